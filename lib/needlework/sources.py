@@ -1,0 +1,160 @@
+"""Where the numbers come from: one record per outside source, looked up by key."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Source:
+    """One outside source of a formula, a value or a rule.
+
+    Parameters
+    ----------
+    key : str
+        Short name used in docstrings, constants and tests.
+    title, edition, section : str
+        Where to find it; empty where the source has no such part.
+    seen : bool
+        True if the text was seen while the course was written; False where it is from memory.
+    """
+
+    key: str
+    title: str
+    edition: str = ""
+    section: str = ""
+    seen: bool = True
+
+
+_RECORDS = (
+    Source("definition", "Identity or definition"),
+    Source("common-practice", "A fact of the trade: common practice, no source"),
+    Source("from-memory", "Believed right, from memory, not seen: never the only oracle of a test", seen=False),
+    Source("computed", "Computed from the stated formula, reproducible, not published"),
+    Source(
+        "IFH9",
+        "Instrument Flying Handbook, FAA-H-8083-15B",
+        "2012",
+        "ch. 9 Navigation Systems, pp. 9-8 to 9-24",
+    ),
+    Source("IFH7a", "Instrument Flying Handbook, FAA-H-8083-15A", "", "ch. 7, pp. 7-11, 7-14, 7-18"),
+    Source("AC61", "Instrument Flying Handbook, AC 61-27C", "1980", "s. 8-7 DME arc procedures"),
+    Source(
+        "PHAK15",
+        "Pilot's Handbook of Aeronautical Knowledge, FAA-H-8083-25A",
+        "",
+        "ch. 15, time and distance (Fig. 15-33)",
+    ),
+    Source("AIM-1-1-3", "Aeronautical Information Manual", "21 March 2024", "1-1-3 VOR"),
+    Source("AIM-1-1-7", "Aeronautical Information Manual", "", "1-1-7 DME"),
+    Source("AIM-1-1-8", "Aeronautical Information Manual", "", "1-1-8 navaid service volumes, TBL 1-1-1"),
+    Source(
+        "AIM-1-1-12",
+        "Aeronautical Information Manual",
+        "",
+        "1-1-12 navaid identification (1-1-11 in newer editions)",
+    ),
+    Source("AIM-5-2-9", "Aeronautical Information Manual", "20 April 2023", "5-2-9 departure procedures"),
+    Source("AIM-5-3-8", "Aeronautical Information Manual", "", "5-3-8 holding, TBL 5-3-24"),
+    Source(
+        "AIM-5-4-5",
+        "Aeronautical Information Manual",
+        "3 April 2014",
+        "5-4-5 approach charts, visual descent point",
+    ),
+    Source("AIM-5-4-7", "Aeronautical Information Manual", "20 April 2023", "5-4-7 categories, circling"),
+    Source("AIM-5-4-20", "Aeronautical Information Manual", "20 April 2023", "5-4-20 minimums"),
+    Source("AIM-5-4-21", "Aeronautical Information Manual", "15 August 2019", "5-4-21 missed approach"),
+    Source("AIM-5-5-5", "Aeronautical Information Manual", "", "5-5-5 missed approach, pilot and controller"),
+    Source("AIM-7-2-3", "Aeronautical Information Manual", "", "7-2-3 altimeter setting"),
+    Source(
+        "AIM-7-3",
+        "Aeronautical Information Manual",
+        "",
+        "7-3 cold temperature: TBL 7-3-1, worked example 7-3-6",
+    ),
+    Source("CFR171", "14 CFR 91.171 VOR equipment check", "2005 print"),
+    Source("CFR175", "14 CFR 91.175 take-off and landing under IFR", "2001 print"),
+    Source("CFR311", "14 CFR 171.311(a) Table 1b, DME channel pairing", "1 January 2024"),
+    Source("ACS", "Instrument Rating - Airplane Airman Certification Standards, FAA-S-ACS-8C"),
+    Source("FAAQ", "FAA airman knowledge test bank, public questions"),
+    Source("AFM", "Instrument Flight Procedures, AFMAN 11-217 Vol 1", "3 January 2005"),
+    Source("AF60", "Summary of 60:1 rules and formulas, USAF", "January 2005"),
+    Source("AF60b", "Appendix: 60-1 rule, USAF"),
+    Source("P-203", "Air Navigation, CNATRA P-203", "Rev 08-02"),
+    Source("P-340", "T-34C Instruments, CNATRA P-340"),
+    Source("P-801", "Instrument Navigation, CNATRA P-801", "February 1993"),
+    Source("P-804", "FLIP guide, CNATRA P-804"),
+    Source("P-821", "CNATRA P-821", "", "Fig. 3-8"),
+    Source("P-869", "CNATRA P-869", "", "Fig. 5-6"),
+    Source("P-871", "Instrument Navigation, CNATRA P-871", "", "ch. 4, app. C"),
+    Source("P-1204", "CNATRA P-1204", "April 2001", "p. 76"),
+    Source("P-1215", "CNATRA P-1215", "December 2000"),
+    Source("P-1265", "CNATRA P-1265", "May 1999", "pp. 2-8 to 2-11"),
+    Source("P-330", "T-34C Contact, CNATRA P-330", "", "turn pattern"),
+    Source("P-1235", "CNATRA P-1235", "March 1997", "p. 1-16"),
+    Source("P-1244", "CNATRA P-1244", "June 1999", "pp. 5-6, 5-10, 5-17"),
+    Source("P-1282", "CNATRA P-1282", "February 2002", "pp. 3-7, 5-6 to 5-11"),
+    Source("P-305", "IFR Workbook, CNATRA P-305"),
+    Source("T6B", "T-6B Instrument Flight Training Instruction, CNATRA"),
+    Source("ANX11", "ICAO Annex 11", "", "Attachment A, para 7.4"),
+    Source("ANX10", "ICAO Annex 10 Vol I, as summarised publicly", "", "3.3 VOR, 3.5 DME"),
+    Source("PO2", "ICAO Doc 8168 Vol II", "23 November 2006", "pp. I-4-1-4, I-4-3-10"),
+    Source(
+        "DOC8168-1",
+        "ICAO Doc 8168 Vol I, Part III, 1-4, 4.3.3 (text from memory, proven against the AIM table)",
+        seen=False,
+    ),
+    Source("TC500-020", "Transport Canada AC 500-020, from Doc 8168 Vol II (2020)", "", "4.8"),
+    Source("TM", "US War Department wartime mathematics-for-aircrew manual", "", "appendix p. 165"),
+    Source("SI", "Wartime wind-computer instructions, Smithsonian transcription", "", "p. 7"),
+    Source("ITU", "Recommendation ITU-R M.1677-1, International Morse code", "October 2009"),
+    Source("TM11-459", "US Army TM 11-459, Morse timing and the word PARIS, as quoted publicly"),
+    Source("FSF", "Flight Safety Foundation ALAR Briefing Note 7.1, stabilized approach"),
+    Source("IPH4", "Instrument Procedures Handbook, FAA-H-8261-1", "", "ch. 4, p. 4-6"),
+    Source("AC108", "FAA AC 120-108 Continuous Descent Final Approach", "2011"),
+    Source("8260-3B", "FAA Order 8260.3B, TERPS", "", "final descent angles"),
+    Source("AIAA-60", "One-in-sixty rule, public summaries"),
+    Source("ISA", "ICAO standard atmosphere, published table", "", "even rows 0 to 16,000 ft"),
+    Source("WMM2025", "NOAA NCEI World Magnetic Model test values, WMM2025_TEST_VALUES.txt", "2025"),
+    Source("WMM2020", "NOAA NCEI World Magnetic Model test values, WMM2020 edition", "2020"),
+    Source("WMMHR2025", "NOAA NCEI high-resolution World Magnetic Model test values", "2025"),
+    Source(
+        "geographiclib",
+        "GeographicLib documentation and test set (geographiclib 2.1)",
+        "",
+        "test_geodesic.py",
+    ),
+    Source("PROJ", "PROJ manual", "", "geodesic example"),
+    Source("GDA", "Australian GDA technical manual", "", "Flinders Peak to Buninyong"),
+    Source("scenario", "The course's own invented scenario, the Merrow Isles"),
+)
+
+SOURCES: dict[str, Source] = {record.key: record for record in _RECORDS}
+"""Every source by its key."""
+
+
+def source(key: str) -> Source:
+    """Look a source up.
+
+    Parameters
+    ----------
+    key : str
+        A key of :data:`SOURCES`.
+
+    Returns
+    -------
+    Source
+        The record.
+
+    Raises
+    ------
+    KeyError
+        If there is no such source.
+
+    Examples
+    --------
+    >>> source("ITU").edition
+    'October 2009'
+    """
+    return SOURCES[key]
