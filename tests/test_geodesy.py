@@ -1,0 +1,222 @@
+"""Positions against GeographicLib's own test set, printed examples and the scenario."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from needlework import geodesy
+from needlework.angles import difference_deg
+from needlework.errors import OutOfRange
+
+NM_M = 1852.0
+GEODESICS = np.loadtxt(Path(__file__).parents[1] / "datasets/authorities/geodesics.csv", delimiter=",")
+STATIONS = {
+    "OVK": (36.90, -45.20, -13),
+    "WYG": (37.65, -46.85, -13),
+    "EZJ": (36.15, -47.05, -12),
+    "TVU": (37.25, -48.35, -13),
+}
+FIXES = [
+    ("TUMSI", "OVK", 310, 24, 37.08100, -45.64540),
+    ("GELPO", "OVK", 310, 10, 36.97562, -45.38533),
+    ("DOVAN", "OVK", 34, 10, 37.05577, -45.12538),
+    ("KESTU", "OVK", 34, 5, 36.97789, -45.16273),
+    ("PARDO", "OVK", 214, 3, 36.85326, -45.22233),
+    ("P1 MAP", "OVK", 214, 4.7, 36.82677, -45.23497),
+    ("P1 threshold", "OVK", 214, 5.2, 36.81898, -45.23868),
+    ("BELDU", "OVK", 165, 14, 36.69363, -45.06379),
+    ("NULBO", "WYG", 268, 12, 37.59792, -47.09308),
+    ("FOSKA", "WYG", 203, 12, 37.45280, -46.89362),
+    ("JETIR", "WYG", 203, 6, 37.55140, -46.87184),
+    ("P2 MAP", "WYG", 203, 1.1, 37.63192, -46.85401),
+    ("LIDRA", "WYG", 75, 12, 37.74379, -46.62736),
+    ("SEMPA", "EZJ", 18, 13, 36.36578, -47.02196),
+    ("KALWE", "EZJ", 101, 13, 36.15349, -46.78250),
+    ("HEXAL", "EZJ", 340, 13, 36.33392, -47.19210),
+    ("P3 threshold", "EZJ", 277, 4.7, 36.14312, -47.14635),
+    ("P4 threshold", "TVU", 82, 4.3, 37.27569, -48.26617),
+]
+
+
+def test_inverse_against_geographiclib():
+    """GeographicLib, geographiclib 2.1, test_geodesic.py, 20 rows: distance and first azimuth."""
+    lat_1, lon_1, azimuth_1, lat_2, lon_2, _, metres = GEODESICS.T
+    bearing, dist_nm = geodesy.inverse(lat_1, lon_1, lat_2, lon_2)
+    # 1e-8 m is what the set promises; conversion to NM and back adds a few 1e-9.
+    assert np.abs(dist_nm * NM_M - metres).max() < 2e-8
+    # 1e-12: the set promises 1e-13, bringing the bearing into 0 to 360 costs one digit.
+    assert np.abs(difference_deg(bearing, azimuth_1)).max() < 1e-12
+
+
+def test_direct_against_geographiclib():
+    """GeographicLib, geographiclib 2.1, test_geodesic.py, 20 rows: end positions."""
+    lat_1, lon_1, azimuth_1, lat_2, lon_2, _, metres = GEODESICS.T
+    lat, lon = geodesy.direct(lat_1, lon_1, azimuth_1, metres / NM_M)
+    assert np.abs(lat - lat_2).max() < 1e-12  # the set promises 1e-13; NM cost one digit
+    assert np.abs(difference_deg(lon, lon_2)).max() < 1e-12  # same
+
+
+@pytest.mark.parametrize(
+    ("ends", "metres", "azimuth", "tolerance_m"),
+    [
+        ((40.6, -73.8, 51.6, -0.5), 5551759.400, 51.19888285, 0.001),
+        ((-41.32, 174.81, 40.96, -5.50), 19959679.267, None, 0.001),
+        # GRS80 in the manual: its flattening differs from WGS84 in the eleventh digit.
+        (
+            (-37.95103341666667, 144.42486788888888, -37.65282113888889, 143.92649552777778),
+            54972.271,
+            306.868159,
+            0.001,
+        ),
+    ],
+)
+def test_printed_geodesics(ends, metres, azimuth, tolerance_m):
+    """GeographicLib documentation examples; GDA manual, Flinders Peak to Buninyong (figures from memory)."""
+    bearing, dist_nm = geodesy.inverse(*ends)
+    assert dist_nm * NM_M == pytest.approx(metres, abs=tolerance_m)  # last printed digit
+    if azimuth is not None:
+        assert bearing == pytest.approx(azimuth, abs=1e-6)  # last printed digit
+
+
+@pytest.mark.parametrize(
+    ("start", "metres", "end"),
+    [
+        ((-32.06, 115.74, 225), 20_000_000, (32.11195529, -63.95925278)),
+        ((40.6, -73.8, 51), 5_500_000, (51.88456451, -1.14117286)),
+    ],
+)
+def test_printed_direct(start, metres, end):
+    """GeographicLib JavaScript and C++ documentation examples, eight decimals."""
+    assert geodesy.direct(*start, metres / NM_M) == pytest.approx(end, abs=1e-8)  # last printed digit
+
+
+def test_minute_of_latitude():
+    """Definition: WGS84: one minute of latitude at the equator, at 45 degrees and at the pole; a quarter meridian."""
+    centre = np.array([0, 45, 90 - 1 / 120])
+    _, minute_nm = geodesy.inverse(centre - 1 / 120, 0, centre + 1 / 120, 0)
+    assert minute_nm * NM_M == pytest.approx([1842.905, 1852.196, 1861.566], abs=0.001)  # last printed digit
+    assert geodesy.inverse(0, 10, 90, 10)[1] * NM_M == pytest.approx(10001965.729, abs=0.001)  # last printed digit
+
+
+@pytest.mark.parametrize(("lat", "limit"), [(0, 0.0049), (30, 0.0026), (45, 0.0035), (60, 0.0043)])
+def test_flat_earth_arithmetic(lat, limit):
+    """Independent method: NM north = 60 dlat, NM east = 60 dlon cos(middle latitude), from 5 to 40 NM."""
+    bearing, dist = np.arange(0, 360, 5.0)[:, None], np.array([5, 10, 20, 40.0])
+    lat_2, lon_2 = geodesy.direct(lat, 0, bearing, dist)
+    rough = 60 * np.hypot(lat_2 - lat, lon_2 * np.cos(np.radians((lat + lat_2) / 2)))
+    # The sphere with 60 NM to the degree is off by this much, and reaches it somewhere.
+    assert np.abs(rough / dist - 1).max() == pytest.approx(limit, abs=0.0001)
+
+
+@pytest.mark.parametrize(("name", "station", "radial", "dist", "lat", "lon"), FIXES, ids=[row[0] for row in FIXES])
+def test_fixes_of_the_scenario(name, station, radial, dist, lat, lon):
+    """Scenario: positions of the Merrow Isles' fixes, five decimals."""
+    assert geodesy.fix_position(*STATIONS[station], radial, dist) == pytest.approx((lat, lon), abs=0.6e-5)  # print
+    found_radial, found_dist = geodesy.radial_and_distance(*STATIONS[station], lat, lon)
+    # Half a unit of the fifth decimal is 0.0003 NM, and over the distance so many degrees.
+    assert found_dist == pytest.approx(dist, abs=0.0005)
+    assert difference_deg(found_radial, radial) == pytest.approx(0, abs=0.0005 / dist * 57.3)
+
+
+@given(st.floats(-89, 89), st.floats(-180, 180), st.floats(-40, 40), st.floats(0, 360), st.floats(0.01, 200))
+def test_fix_and_radial_undo_each_other(lat, lon, declination, radial, dist):
+    """Definition: the radial and distance of a fix are those that define it, all over the earth."""
+    position = geodesy.fix_position(lat, lon, declination, radial, dist)
+    found_radial, found_dist = geodesy.radial_and_distance(lat, lon, declination, *position)
+    assert found_dist == pytest.approx(dist, abs=1e-9)  # float degrees
+    assert difference_deg(found_radial, radial) == pytest.approx(0, abs=1e-6)  # float degrees over 0.01 NM
+
+
+def test_seams():
+    """Definition: radial 360 is radial 0; the date line and a station near the pole make no difference."""
+    assert geodesy.fix_position(37, -45, -13, 360, 10) == pytest.approx(geodesy.fix_position(37, -45, -13, 0, 10))
+    _, lon = geodesy.fix_position(10, 179.95, 0, 90, 20)
+    assert -180 <= lon < -179
+    east_of_line = geodesy.radial_and_distance(10, 179.95, 0, 10, -179.95)
+    same = geodesy.radial_and_distance(10, 179.95, 0, 10, 180.05)
+    assert east_of_line == pytest.approx(same, abs=1e-9)  # float
+    assert geodesy.inverse(90, 0, 89, 30)[1] == pytest.approx(60 * 1861.57 / NM_M, rel=1e-5)  # a degree at the pole
+    lat, _ = geodesy.fix_position(89.9, 0, 0, 0, 12)  # 6 NM to the pole and 6 beyond
+    assert lat == pytest.approx(89.9, abs=0.002)  # a degree at the pole is 60.3 NM
+
+
+def test_over_the_station():
+    """Definition: at the station the distance is 0 and the radial is given as 0, whatever the declination."""
+    assert geodesy.radial_and_distance(36.9, -45.2, -13, 36.9, -45.2) == (0.0, 0.0)
+    assert geodesy.inverse(36.9, -45.2, 36.9, 314.8) == pytest.approx((0.0, 0.0), abs=1e-9)  # float longitudes
+    assert geodesy.fix_position(36.9, -45.2, -13, 123, 0) == pytest.approx((36.9, -45.2), abs=1e-12)  # float
+    assert geodesy.plane_from_position(36.9, -45.2, 36.9, -45.2) == (0.0, 0.0)
+
+
+def test_declination_turns_the_radial():
+    """Definition: true bearing = radial + declination, east positive."""
+    west = geodesy.fix_position(37, -45, -13, 13, 10)
+    assert west == pytest.approx(geodesy.direct(37, -45, 0, 10), abs=1e-12)  # float
+    assert west[0] > 37
+    assert west[1] == pytest.approx(-45, abs=1e-9)  # due north
+
+
+@pytest.mark.parametrize("lat", [-75, -60, 0, 37, 60, 75])
+def test_plane_against_the_geodesic(lat):
+    """Independent method: distance and bearing on the plane against the geodesic, all round the station."""
+    bearing, dist = np.arange(0, 360, 15.0)[:, None], np.array([0.1, 10, 60, 199.0])
+    position = geodesy.direct(lat, 179.5, bearing, dist)
+    east, north = geodesy.plane_from_position(lat, 179.5, *position)
+    assert np.abs(np.hypot(east, north) - dist).max() * NM_M < 2  # stated in the docstring
+    assert np.abs(difference_deg(np.degrees(np.arctan2(east, north)), bearing)).max() < 0.0002  # stated
+    assert geodesy.position_from_plane(lat, 179.5, east, north)[0] == pytest.approx(position[0], abs=1e-9)  # float
+    back = difference_deg(geodesy.position_from_plane(lat, 179.5, east, north)[1], position[1])
+    assert np.abs(back).max() < 1e-8  # repeated correction, 1 mm
+
+
+def test_lines_on_the_plane():
+    """Independent method: lines between two places away from the station, against the geodesic."""
+    rng = np.random.default_rng(7)
+    first, second = (geodesy.direct(37, -45, rng.uniform(0, 360, 100), rng.uniform(0, 60, 100)) for _ in range(2))
+    across = np.subtract(geodesy.plane_from_position(37, -45, *first), geodesy.plane_from_position(37, -45, *second))
+    _, wanted_nm = geodesy.inverse(*first, *second)
+    assert np.abs(np.hypot(*across) / wanted_nm - 1).max() < 1e-4  # stated in the docstring
+
+
+@given(st.floats(-75, 75), st.floats(-200, 200), st.floats(-200, 200))
+def test_plane_there_and_back(lat, east, north):
+    """Definition: the two plane functions undo each other."""
+    position = geodesy.position_from_plane(lat, -180, east, north)
+    assert geodesy.plane_from_position(lat, -180, *position) == pytest.approx(
+        (east, north), abs=1e-9
+    )  # repeated correction, converged
+
+
+def test_arrays_broadcast():
+    """Definition: arrays broadcast, scalars give floats."""
+    lat, lon = geodesy.fix_position(37, -45, -13, np.arange(0, 360, 90)[:, None], np.array([5.0, 10, 15]))
+    assert lat.shape == lon.shape == (4, 3)
+    radial, dist = geodesy.radial_and_distance(37, -45, -13, lat, lon)
+    assert dist[2] == pytest.approx([5, 10, 15], abs=1e-9)  # float
+    assert radial.shape == (4, 3)
+    assert all(
+        isinstance(part, float) for part in geodesy.inverse(0, 0, 1, 1) + geodesy.position_from_plane(0, 0, 1, 1)
+    )
+
+
+@pytest.mark.parametrize(
+    ("function", "arguments", "text"),
+    [
+        (geodesy.direct, (91, 0, 0, 1), r"lat_deg = 91 deg is outside -90 to 90 deg: is this a longitude\?"),
+        (geodesy.direct, (0, 361, 0, 1), "lon_deg = 361 deg is outside -360 to 360 deg: east is positive"),
+        (geodesy.direct, (0, 0, float("nan"), 1), "bearing_deg_true = nan is not a number"),
+        (geodesy.direct, (0, 0, 0, 18520), r"dist_nm = 18,520 NM is outside 0 to 11,000 NM: is this in metres\?"),
+        (geodesy.fix_position, (0, 0, 200, 0, 1), "declination_deg = 200 deg is outside -180 to 180"),
+        (geodesy.fix_position, (0, 0, 0, 0, 301), "dist_nm = 301 NM is outside 0 to 300 NM"),
+        (geodesy.inverse, (0, 0, -91, 0), "to_lat_deg = -91 deg"),
+        (geodesy.radial_and_distance, (0, 0, 0, 0, None), "lon_deg = None is not a number"),
+        (geodesy.plane_from_position, (76, 0, 0, 0), "station_lat_deg = 76 deg is outside -75 to 75 deg"),
+        (geodesy.position_from_plane, (0, 0, 201, 0), "east_nm = 201 NM is outside -200 to 200 NM"),
+    ],
+)
+def test_bad_values(function, arguments, text):
+    """Definition: one sentence that names what was wrong and what was expected."""
+    with pytest.raises(OutOfRange, match=text):
+        function(*arguments)
