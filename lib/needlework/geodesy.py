@@ -13,8 +13,8 @@ from numpy.typing import ArrayLike
 
 from needlework.angles import wrap180, wrap360
 from needlework.quantity import Constant, Floats, Result, plain, within
+from needlework.units import NM_M
 
-NM_M = Constant(1852.0, "m/NM", "definition", "international nautical mile")
 RADIAL_DIST_MAX_NM = Constant(300.0, "NM", "common-practice", "farther than any station is received")
 PLANE_DIST_MAX_NM = Constant(200.0, "NM", "common-practice", "farther than any flight of the course")
 PLANE_LAT_MAX_DEG = Constant(75.0, "deg", "computed", "nearer a pole the plane is no longer accurate")

@@ -11,14 +11,13 @@ from numpy.typing import ArrayLike
 
 from needlework.errors import OutOfRange
 from needlework.quantity import Constant, Floats, Result, plain, within
+from needlework.units import KT_M_S, NM_M
 
 STANDARD_RATE_DEG_S = Constant(3.0, "deg/s", "P-1215", "a full circle in two minutes")
 HALF_RATE_DEG_S = Constant(1.5, "deg/s", "P-1215", "a full circle in four minutes")
 RATE_MAX_DEG_S = Constant(6.0, "deg/s", "common-practice", "twice standard rate: more is no instrument turn")
 GRAVITY_M_S2 = Constant(9.80665, "m/s2", "definition", "standard acceleration of free fall")
 BANK_MAX_DEG = Constant(60.0, "deg", "common-practice", "two g: more is no instrument turn")
-_KT_IN_M_S = 1852.0 / 3600.0
-_M_IN_NM = 1852.0
 
 
 def _tas(value: ArrayLike) -> Floats:
@@ -94,8 +93,8 @@ def radius_from_bank_nm(tas_kt: ArrayLike, bank_deg: ArrayLike) -> Result:
     >>> round(radius_from_bank_nm(120.0, 20.0), 2)
     0.58
     """
-    speed_m_s = _tas(tas_kt) * _KT_IN_M_S
-    return plain(speed_m_s**2 / (GRAVITY_M_S2 * np.tan(np.radians(_bank(bank_deg)))) / _M_IN_NM)
+    speed_m_s = _tas(tas_kt) * KT_M_S
+    return plain(speed_m_s**2 / (GRAVITY_M_S2 * np.tan(np.radians(_bank(bank_deg)))) / NM_M)
 
 
 def bank_deg(tas_kt: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> Result:
@@ -127,7 +126,7 @@ def bank_deg(tas_kt: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> 
     >>> round(bank_deg(100.0), 1)
     15.4
     """
-    acceleration_m_s2 = _tas(tas_kt) * _KT_IN_M_S * np.radians(_rate(rate_deg_s))
+    acceleration_m_s2 = _tas(tas_kt) * KT_M_S * np.radians(_rate(rate_deg_s))
     return plain(np.degrees(np.arctan(acceleration_m_s2 / GRAVITY_M_S2)))
 
 
@@ -160,7 +159,7 @@ def turn_rate_deg_s(tas_kt: ArrayLike, bank_deg: ArrayLike) -> Result:
     >>> round(turn_rate_deg_s(110.0, 25.0), 1)
     4.6
     """
-    speed_m_s = _tas(tas_kt) * _KT_IN_M_S
+    speed_m_s = _tas(tas_kt) * KT_M_S
     return plain(np.degrees(GRAVITY_M_S2 * np.tan(np.radians(_bank(bank_deg))) / speed_m_s))
 
 
