@@ -19,7 +19,7 @@ GROUND = [
 FLOORS = {
     0: ["errors", "sources", "quantity"],
     1: GROUND,
-    2: ["procedure"],
+    2: ["datafiles", "procedure", "procedure_parts", "procedure_faults", "aircraft", "weather"],
     3: ["flight", "pilot", "tracklog"],
     4: ["debrief", "check", "progress", "questions"],
     5: ["pictures", "faces", "sliders", "panel"],
