@@ -248,7 +248,7 @@ def in_sector(sector: SectorAltitude, radial_deg: float) -> bool:
 
 def along_nm(fix: Fix, course_deg: float) -> float:
     """Distance past the station along a course: negative before it, with the bend at the station ironed out."""
-    beyond = abs(difference_deg(course_deg, fix.radial_deg)) < 90
+    beyond = abs(float(difference_deg(course_deg, fix.radial_deg))) < 90
     return fix.dist_nm if beyond else -fix.dist_nm
 
 
