@@ -1,0 +1,547 @@
+"""A kinematic aircraft in moving air, and the instruments its pilot sees.
+
+Everything is a struct of arrays: N flights advance at once, and one flight is simply N = 1. The
+same :func:`step` serves the live panel, a single flight and an ensemble.
+
+Axes. A position is the pair (east, north) in nautical miles on a plane laid round the station:
+the distance and the direction from the station are those of the geodesic on WGS84 ("azimuthal
+equidistant"), so radial and ground distance carry no error at all. What is left out is the small
+stretch of cross-station distances, which is less than 0.003 % within 40 NM; the turning of true
+north between station and aircraft (0.5 degree at 40 NM in these latitudes) is put in. A test flies
+for half an hour against the geodesic and stays within 0.02 NM.
+
+Equations, in continuous form (this is what the tests give to an outside solver)::
+
+    bank'    = clip((wanted bank - bank) / ROLL_LAG_S, +-roll rate)
+    heading' = g tan(bank) / TAS
+    ias'     = clip((wanted IAS - ias) / SPEED_LAG_S, -braking, +acceleration)
+    vs'      = (wanted VS - vs) / vs_lag
+    alt'     = vs
+    position' = TAS along the heading + wind at this height and time
+
+The wanted bank is the bank for the commanded rate of turn, at most the aircraft's bank limit,
+falling as the square root of the angle still to turn, so that the roll-out begins between a third
+and a half of the bank ahead. The wanted vertical speed towards a level falls in proportion to the
+height still to go. One step of 0.5 s (the default of :func:`advance`) is of second order: after
+a flight of 20 minutes it lies within 0.01 NM of the exact solution.
+
+Not modelled: slip, stall, engine, weight, air coming down or going up, and gusts on the airspeed
+indicator. It is an aircraft for learning navigation, not for learning to fly.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from needlework.aircraft import Aircraft
+from needlework.errors import OutOfRange
+from needlework.quantity import Constant, Floats, within
+from needlework.turns import GRAVITY_M_S2, STANDARD_RATE_DEG_S
+from needlework.vor import CONE_HALF_ANGLE_DEG, FT_PER_NM, FULL_SCALE_DEG, NEEDLE_LAG_S, SCALLOPING_DEG
+
+ROLL_LAG_S = Constant(0.25, "s", "common-practice", "time constant of the hand on the ailerons")
+SPEED_LAG_S = Constant(2.0, "s", "common-practice", "how gently a speed is captured")
+CAPTURE_S = Constant(12.0, "s", "common-practice", "level-off begins this many seconds early")
+TRAVEL_S = Constant(4.0, "s", "common-practice", "time for one step of flap or gear")
+STEP_S = Constant(0.5, "s", "common-practice", "longest step of the integration")
+MAX_FLIGHTS = Constant(1_000_000, "1", "common-practice", "what fits a desk computer")
+
+_G_KT_S = GRAVITY_M_S2 / 1852.0 * 3600.0
+_RAD = np.pi / 180.0
+_PERIODS_S = np.geomspace(5.0, 80.0, 8)
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Where N aircraft are and what they do; every field but the time is an array of shape (N,).
+
+    ``east_nm``, ``north_nm``: true axes round the station. ``alt_ft``: true height above mean sea
+    level. ``heading_deg``: magnetic, running on past 360 and below 0 so that a turn has a side.
+    ``bank_deg``: right positive. ``configuration``: 0 clean, then one per step, between two whole
+    numbers while flap or gear travels.
+    """
+
+    time_s: float
+    east_nm: Floats
+    north_nm: Floats
+    alt_ft: Floats
+    heading_deg: Floats
+    bank_deg: Floats
+    ias_kt: Floats
+    vs_fpm: Floats
+    configuration: Floats
+
+    def __len__(self) -> int:
+        return len(self.east_nm)
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """What the hands ask for; arrays of shape (N,) or (1,).
+
+    ``heading_deg``: magnetic, on the running count of :class:`State` (make it with :func:`aim`).
+    ``level_ft``: altitude to stop at, by the altimeter, nan for none; then ``vs_fpm`` is the size
+    of the climb or descent to it, else the vertical speed itself, up positive. ``rate_deg_s``: rate
+    of turn, 3 for standard.
+    """
+
+    heading_deg: Floats
+    ias_kt: Floats
+    vs_fpm: Floats
+    level_ft: Floats
+    configuration: Floats
+    rate_deg_s: Floats
+
+
+def _row(value: ArrayLike) -> Floats:
+    return np.atleast_1d(np.asarray(value, dtype=np.float64))
+
+
+def start(
+    east_nm: ArrayLike,
+    north_nm: ArrayLike,
+    alt_ft: ArrayLike,
+    heading_deg: ArrayLike,
+    ias_kt: ArrayLike,
+    configuration: ArrayLike = 0.0,
+    time_s: float = 0.0,
+) -> State:
+    """Wings level, at a height and a speed: the first :class:`State` of N flights (shapes broadcast)."""
+    given = (
+        within("east_nm", east_nm, -300.0, 300.0, "NM", "is this a distance in km or m?"),
+        within("north_nm", north_nm, -300.0, 300.0, "NM", "is this a distance in km or m?"),
+        within("alt_ft", alt_ft, -1500.0, 20000.0, "ft"),
+        within("heading_deg", heading_deg, -3600.0, 3600.0, "deg"),
+        within("ias_kt", ias_kt, 30.0, 300.0, "kt", "is this a speed in m/s?"),
+        within("configuration", configuration, 0.0, 9.0, ""),
+    )
+    shared = np.broadcast_arrays(*(np.atleast_1d(g) for g in given))
+    if shared[0].size > MAX_FLIGHTS:
+        raise OutOfRange(f"{shared[0].size} flights at once are too many: at most {int(MAX_FLIGHTS):,}")
+    east, north, alt, heading, ias, config = (np.array(a, dtype=np.float64).reshape(-1) for a in shared)
+    nothing = np.zeros_like(east)
+    return State(time_s, east, north, alt, heading, nothing, ias, nothing, config)
+
+
+def aim(heading_now_deg: Floats, heading_deg: ArrayLike, side: ArrayLike = 0) -> Floats:
+    """Put a heading on the running count of the heading flown now, the short way or by a given side.
+
+    ``side``: +1 for a right turn, -1 for a left turn, 0 for the shorter; shapes broadcast. [deg]
+    """
+    right = np.mod(np.asarray(heading_deg) - heading_now_deg, 360.0)
+    chosen = np.asarray(side)
+    left_way = (chosen < 0) | ((chosen == 0) & (right > 180.0))
+    return np.asarray(heading_now_deg + np.where(left_way & (right > 0.0), right - 360.0, right), dtype=np.float64)
+
+
+def steady(state: State) -> Command:
+    """Return the command that keeps an aircraft as it is: heading, speed, level, configuration."""
+    return Command(
+        state.heading_deg,
+        state.ias_kt,
+        np.zeros_like(state.ias_kt),
+        np.full_like(state.ias_kt, np.nan),
+        np.round(state.configuration),
+        np.full_like(state.ias_kt, STANDARD_RATE_DEG_S),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Air:
+    """The air flown in and the compass in it: wind by height, gusts, density, altimeter, variation.
+
+    Make it with :func:`air`. Arrays have the shapes (levels, N) or (levels, 1).
+    """
+
+    heights_ft: Floats
+    from_deg_true: Floats
+    speed_kt: Floats
+    gust_table_kt: Floats
+    tas_factors: Floats
+    variation_deg: float
+    lat_deg: float
+    altimeter_datum_ft: float
+    altimeter_scale: float
+    altimeter_offset_ft: float
+
+    def wind_kt(self, alt_ft: Floats, time_s: float) -> tuple[Floats, Floats]:
+        """East and north component of the moving air (where it goes), gusts included. [kt], shape (N,)"""
+        direction, speed = self.from_deg_true[0], self.speed_kt[0]
+        for lower, upper, d0, d1, s0, s1 in zip(
+            self.heights_ft[:-1],
+            self.heights_ft[1:],
+            self.from_deg_true[:-1],
+            self.from_deg_true[1:],
+            self.speed_kt[:-1],
+            self.speed_kt[1:],
+            strict=True,
+        ):
+            share = np.clip((alt_ft - lower) / (upper - lower), 0.0, 1.0)
+            direction = direction + share * (d1 - d0)
+            speed = speed + share * (s1 - s0)
+        angle = direction * _RAD
+        east, north = -speed * np.sin(angle), -speed * np.cos(angle)
+        if self.gust_table_kt.size:
+            phase = 2.0 * np.pi * time_s / _PERIODS_S
+            gust = np.concatenate([np.sin(phase), np.cos(phase)]) @ self.gust_table_kt
+            half = len(gust) // 2
+            east, north = east + gust[:half], north + gust[half:]
+        return east, north
+
+    def tas_kt(self, ias_kt: Floats, alt_ft: Floats) -> Floats:
+        """True airspeed for an indicated airspeed at a height. [kt]"""
+        c = self.tas_factors
+        h = alt_ft * 1e-4
+        factor: Floats = c[0] + h * (c[1] + h * (c[2] + h * c[3]))
+        return ias_kt * factor
+
+    def indicated_ft(self, alt_ft: Floats) -> Floats:
+        """What the altimeter shows at a true height. [ft]"""
+        datum = self.altimeter_datum_ft
+        return datum + (alt_ft - datum) * self.altimeter_scale + self.altimeter_offset_ft
+
+    def true_ft(self, indicated_ft: Floats) -> Floats:
+        """Give the true height at which the altimeter shows this. [ft]"""
+        datum = self.altimeter_datum_ft
+        return datum + (indicated_ft - self.altimeter_offset_ft - datum) / self.altimeter_scale
+
+
+def air(
+    heights_ft: ArrayLike = (0.0,),
+    from_deg_true: ArrayLike = (0.0,),
+    speed_kt: ArrayLike = (0.0,),
+    *,
+    gust_kt: ArrayLike = 0.0,
+    seed: int = 0,
+    flights: int = 1,
+    temperature_c: float = 15.0,
+    field_ft: float = 0.0,
+    setting_hpa: float = 1013.25,
+    set_hpa: float | None = None,
+    variation_deg: float = 0.0,
+    lat_deg: float = 0.0,
+) -> Air:
+    """Describe the air: a wind at each of some heights, gusts, temperature, pressure, variation.
+
+    ``from_deg_true`` and ``speed_kt`` have the shape of ``heights_ft`` (one profile for all) or
+    (levels, N). Between two heights direction (the short way round) and speed change evenly;
+    outside them the nearest holds. ``gust_kt`` is the highest gust above the mean wind (three
+    standard deviations of a seeded sum of eight waves of 5 to 80 s). ``set_hpa`` is what the pilot
+    has set, when it is not the local ``setting_hpa``. ``variation_deg``: today's, east positive.
+    A temperature other than standard makes altimeter and airspeed read as they would.
+    """
+    heights = within("heights_ft", heights_ft, -1500.0, 60000.0, "ft").reshape(-1)
+    if not len(heights) or (np.diff(heights) <= 0).any():
+        raise OutOfRange("heights_ft must rise from each level of the wind to the next: put the lowest first")
+    directions = within("from_deg_true", from_deg_true, -360.0, 720.0, "deg")
+    speeds = within("speed_kt", speed_kt, 0.0, 150.0, "kt", "is this a wind in km/h?")
+    gusts = np.atleast_1d(within("gust_kt", gust_kt, 0.0, 60.0, "kt", "give the gust above the mean wind"))
+    temperature = float(within("temperature_c", temperature_c, -60.0, 50.0, "C"))
+    field = float(within("field_ft", field_ft, -1500.0, 15000.0, "ft"))
+    setting = float(within("setting_hpa", setting_hpa, 900.0, 1090.0, "hPa", "is this in inHg?"))
+    chosen = (
+        setting if set_hpa is None else float(within("set_hpa", set_hpa, 900.0, 1090.0, "hPa", "is this in inHg?"))
+    )
+    variation = float(within("variation_deg", variation_deg, -90.0, 90.0, "deg"))
+    latitude = float(within("lat_deg", lat_deg, -85.0, 85.0, "deg"))
+    levels = []
+    for name, value in (("from_deg_true", directions), ("speed_kt", speeds)):
+        table = value.reshape(len(value), -1) if value.ndim else value.reshape(1, 1)
+        if len(table) != len(heights):
+            raise OutOfRange(
+                f"{name} has {len(table)} levels where heights_ft has {len(heights)}: give one per height"
+            )
+        levels.append(table)
+    unrolled = np.unwrap(levels[0], axis=0, period=360.0)
+
+    table = np.empty((0, 0))
+    if (gusts > 0).any():
+        count = max(flights, len(gusts), levels[0].shape[1], levels[1].shape[1])
+        phases = np.random.default_rng(seed).uniform(0.0, 2.0 * np.pi, (count, 2, len(_PERIODS_S)))
+        # More push in the long waves; the squares of all amplitudes add up to 2, so the variance is 1.
+        weights = np.sqrt(_PERIODS_S / _PERIODS_S.sum() * 2.0)
+        waves = np.moveaxis(phases, 2, 0)
+        strength = (np.broadcast_to(gusts, (count,)) / 3.0)[:, None]
+        both = [weights[:, None, None] * strength * trig(waves) for trig in (np.cos, np.sin)]
+        # (waves, flights, axis) -> (2 waves, axis x flights): one product per step gives both axes.
+        table = np.concatenate(both).transpose(0, 2, 1).reshape(2 * len(_PERIODS_S), -1)
+
+    heights_fit = np.linspace(-2000.0, 20000.0, 45)
+    kelvin = temperature + 273.15 - 0.0019812 * (heights_fit - field)
+    pressure_alt = heights_fit + (1013.25 - setting) * 27.3
+    pressure_ratio = (1.0 - 6.8755856e-6 * pressure_alt) ** 5.2558797
+    factor = np.sqrt(kelvin / 288.15 / pressure_ratio)
+    fit = np.asarray(np.polynomial.polynomial.polyfit(heights_fit * 1e-4, factor, 3), dtype=np.float64)
+    standard_k = 288.15 - 0.0019812 * field
+    return Air(
+        heights.reshape(-1, 1),
+        unrolled,
+        levels[1],
+        table,
+        fit,
+        variation,
+        latitude,
+        field,
+        standard_k / (temperature + 273.15),
+        (chosen - setting) * 27.3,
+    )
+
+
+def step(state: State, command: Command, air: Air, aircraft: Aircraft, dt_s: float) -> State:
+    """Advance N flights by one step of at most half a second (longer steps lose accuracy, not sense).
+
+    No argument is checked and none is changed: this is the inner loop.
+    """
+    tas = air.tas_kt(state.ias_kt, state.alt_ft)
+    pull = _G_KT_S / tas  # rad/s per unit of tan(bank)
+
+    # Bank: where the heading will be half a step from now decides, which makes the step second order.
+    rate = pull * np.tan(state.bank_deg * _RAD)  # rad/s
+    to_go = (command.heading_deg - state.heading_deg) * _RAD - 0.5 * dt_s * rate
+    most = np.minimum(np.arctan(command.rate_deg_s * _RAD / pull) / _RAD, aircraft.bank_limit_deg)
+    wanted = np.clip(_rollout_deg(to_go, pull, aircraft.roll_rate_deg_s), -most, most)
+    hand = 1.0 - np.exp(-dt_s / ROLL_LAG_S)
+    reach = aircraft.roll_rate_deg_s * dt_s
+    bank = state.bank_deg + np.clip((wanted - state.bank_deg) * hand, -reach, reach)
+    turned = pull * np.tan(0.5 * (state.bank_deg + bank) * _RAD) * dt_s
+    heading = state.heading_deg + turned / _RAD
+
+    # Speed: drag of flap and gear helps to slow down and hinders the other way.
+    drag = 0.15 * state.configuration
+    change = (command.ias_kt - state.ias_kt) * (1.0 - np.exp(-dt_s / SPEED_LAG_S))
+    push = aircraft.acceleration_kt_s * dt_s
+    ias = state.ias_kt + np.clip(change, -push * (1.0 + drag), push * (1.0 - drag))
+
+    # Vertical speed: first-order lag, exact over the step; the altitude gets its integral.
+    gap = (command.level_ft - air.indicated_ft(state.alt_ft + state.vs_fpm * (0.5 * dt_s / 60.0))) * (
+        60.0 / CAPTURE_S
+    )
+    size = np.abs(command.vs_fpm)
+    vs_wanted = np.where(np.isnan(gap), command.vs_fpm, np.clip(gap, -size, size))
+    vs_wanted = np.minimum(vs_wanted, aircraft.climb_fpm)
+    lag_s = max(aircraft.vertical_lag_s, 0.01)
+    fade = np.exp(-dt_s / lag_s)
+    vs = vs_wanted + (state.vs_fpm - vs_wanted) * fade
+    risen = vs_wanted * dt_s + (state.vs_fpm - vs_wanted) * lag_s * (1.0 - fade)
+    alt = state.alt_ft + risen / 60.0
+
+    # Flap and gear travel, and only below the speed for the next step.
+    configuration = state.configuration
+    if not np.array_equal(configuration, command.configuration):
+        limits = np.array([np.inf if step.max_kt is None else step.max_kt for step in aircraft.configurations])
+        travel = np.clip(command.configuration - configuration, -dt_s / TRAVEL_S, dt_s / TRAVEL_S)
+        following = np.minimum(np.floor(configuration + 1e-9).astype(np.intp) + 1, len(limits) - 1)
+        configuration = configuration + np.where((travel > 0.0) & (state.ias_kt > limits[following]), 0.0, travel)
+
+    # Position, with the middle of the step for everything.
+    mid_alt = 0.5 * (state.alt_ft + alt)
+    mid_tas = air.tas_kt(0.5 * (state.ias_kt + ias), mid_alt)
+    wind_east, wind_north = air.wind_kt(mid_alt, state.time_s + 0.5 * dt_s)
+    # True north at the aircraft leans against true north at the station.
+    lean = state.east_nm * (np.tan(air.lat_deg * _RAD) / 60.0 * _RAD)
+    track = (0.5 * (state.heading_deg + heading) + air.variation_deg) * _RAD
+    over_east = mid_tas * np.sin(track) + wind_east
+    over_north = mid_tas * np.cos(track) + wind_north
+    hours = dt_s / 3600.0
+    return State(
+        state.time_s + dt_s,
+        state.east_nm + (over_east - lean * over_north) * hours,
+        state.north_nm + (over_north + lean * over_east) * hours,
+        alt,
+        heading,
+        bank,
+        ias,
+        vs,
+        configuration,
+    )
+
+
+def _rollout_deg(to_go: Floats, pull: Floats, roll_rate_deg_s: float) -> Floats:
+    """Bank that just allows a roll-out on the heading: root far out, straight line near. [deg]"""
+    # Rolling out of bank b at roll rate p turns through pull * b^2 / 2p; a fifth is kept in hand.
+    square = 1.6 * roll_rate_deg_s * _RAD / pull
+    # Where root and line meet, the line is as steep as the roll lag can follow without swinging.
+    joint = 6.4 * roll_rate_deg_s * _RAD * ROLL_LAG_S
+    size = np.abs(to_go)
+    bank = np.where(size * square < joint * joint, size * square / joint, np.sqrt(size * square))
+    return np.copysign(bank, to_go) / _RAD
+
+
+def advance(state: State, command: Command, air: Air, aircraft: Aircraft, seconds: float) -> State:
+    """Advance by any time under one command, in steps of at most :data:`STEP_S`."""
+    count = max(1, int(np.ceil(seconds / STEP_S - 1e-9)))
+    for _ in range(count):
+        state = step(state, command, air, aircraft, seconds / count)
+    return state
+
+
+@dataclass(frozen=True, slots=True)
+class Radio:
+    """A VOR, with or without DME, and the two receivers listening to it; make it with :func:`radio`."""
+
+    declination_deg: float
+    elevation_ft: float
+    has_dme: bool
+    full_scale_deg: float
+    needle_lag_s: float
+    cone_half_angle_deg: float
+    scallop_deg: float
+    alignment_deg: float
+    dme_digit_nm: float
+    phases: Floats
+
+    def ground_nm(self, state: State) -> Floats:
+        """Distance over the ground from the station, the truth. [NM]"""
+        return np.hypot(state.east_nm, state.north_nm)
+
+    def radial_deg(self, state: State) -> Floats:
+        """Radial the aircraft is on by the station's alignment, the truth. [deg], 0 to 360"""
+        return np.mod(np.arctan2(state.east_nm, state.north_nm) / _RAD - self.declination_deg, 360.0)
+
+
+def radio(
+    declination_deg: float,
+    elevation_ft: float,
+    *,
+    has_dme: bool = True,
+    seed: int = 0,
+    flights: int = 1,
+    full_scale_deg: float = FULL_SCALE_DEG,
+    needle_lag_s: float = NEEDLE_LAG_S,
+    cone_half_angle_deg: float = CONE_HALF_ANGLE_DEG,
+    scallop_deg: float = SCALLOPING_DEG,
+    alignment_deg: float = 0.0,
+    dme_digit_nm: float = 0.1,
+) -> Radio:
+    """Describe a station and the receivers.
+
+    ``declination_deg``: of the station's zero radial, east positive; it may differ from today's
+    variation. ``scallop_deg``: size of the slow waves of the bearing. ``alignment_deg``: a fixed
+    error of all bearings. ``dme_digit_nm``: last digit the DME shows, 0 for as fine as it can be.
+    """
+    within("declination_deg", declination_deg, -90.0, 90.0, "deg")
+    within("elevation_ft", elevation_ft, -1500.0, 15000.0, "ft")
+    within("full_scale_deg", full_scale_deg, 10.0, 12.0, "deg")
+    within("needle_lag_s", needle_lag_s, 0.0, 5.0, "s")
+    within("cone_half_angle_deg", cone_half_angle_deg, 5.0, 75.0, "deg")
+    within("scallop_deg", scallop_deg, 0.0, 6.0, "deg")
+    within("alignment_deg", alignment_deg, -6.0, 6.0, "deg")
+    within("dme_digit_nm", dme_digit_nm, 0.0, 1.0, "NM")
+    phases = np.random.default_rng(seed).uniform(0.0, 2.0 * np.pi, (flights, 4)).T
+    return Radio(
+        declination_deg,
+        elevation_ft,
+        has_dme,
+        full_scale_deg,
+        needle_lag_s,
+        cone_half_angle_deg,
+        scallop_deg,
+        alignment_deg,
+        dme_digit_nm,
+        phases,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """What the pilot sees: one reading of every instrument, arrays of shape (N,).
+
+    ``needle_1_deg``, ``needle_2_deg``: right of centre positive, at most full scale. ``flag_1``,
+    ``flag_2``: +1 TO, -1 FROM, 0 off. ``dme_nm``: nan where there is none. ``heading_deg``:
+    magnetic, 0 to 360. ``alt_ft``: by the altimeter. ``configuration``: 0 clean, then one per step.
+    """
+
+    time_s: float
+    course_1_deg: Floats
+    course_2_deg: Floats
+    needle_1_deg: Floats
+    needle_2_deg: Floats
+    flag_1: NDArray[np.int8]
+    flag_2: NDArray[np.int8]
+    dme_nm: Floats
+    heading_deg: Floats
+    alt_ft: Floats
+    ias_kt: Floats
+    vs_fpm: Floats
+    configuration: Floats
+
+
+def received_radial_deg(state: State, radio: Radio) -> tuple[Floats, Floats]:
+    """Radial as the receivers hear it, with all its errors, and how deep in the cone: (deg, 0 to 1).
+
+    The depth is 0 outside the cone of confusion and 1 overhead. Inside, the bearing swings more
+    the deeper it is; from half way in there is no usable signal at all.
+    """
+    ground = radio.ground_nm(state)
+    radial = np.arctan2(state.east_nm, state.north_nm) / _RAD - radio.declination_deg + radio.alignment_deg
+    if radio.scallop_deg:
+        # Waves that stand in space: as the aircraft moves along or across them the needle breathes.
+        waves = np.sin(radial * 0.9 + radio.phases[0]) + np.sin(ground * 4.0 + radio.phases[1])
+        radial = radial + 0.5 * radio.scallop_deg * waves
+    above_nm = np.maximum(state.alt_ft - radio.elevation_ft, 0.0) / FT_PER_NM
+    edge = above_nm * np.tan(radio.cone_half_angle_deg * _RAD)
+    depth = np.clip(1.0 - ground / np.maximum(edge, 1e-9), 0.0, 1.0)
+    if depth.any():
+        swing = np.sin(1.9 * state.time_s + radio.phases[2]) + np.sin(0.8 * state.time_s + radio.phases[3])
+        radial = radial + 20.0 * depth * swing
+    return np.mod(radial, 360.0), depth
+
+
+def _needle(radial: Floats, depth: Floats, course: Floats, full_scale: float) -> tuple[Floats, NDArray[np.int8]]:
+    off = np.mod(radial - course + 180.0, 360.0) - 180.0
+    beyond = np.abs(off)
+    to = beyond > 90.0
+    needle = -np.where(to, np.copysign(180.0 - beyond, off), off)
+    flag = np.where(to, 1, -1).astype(np.int8)
+    # Abeam the difference of the two signals is nil, and deep in the cone there is no signal.
+    dead = (np.abs(beyond - 90.0) < 0.5) | (depth > 0.5)
+    flag[dead] = 0
+    return np.where(dead, 0.0, np.clip(needle, -full_scale, full_scale)), flag
+
+
+def look(
+    state: State,
+    radio: Radio,
+    air: Air,
+    course_1_deg: ArrayLike,
+    course_2_deg: ArrayLike,
+    before: Sight | None = None,
+) -> Sight:
+    """Read every instrument; ``before`` is the reading before this one and lets the needles lag.
+
+    The courses are those set on selectors 1 and 2, magnetic, of shape (N,) or scalar. [deg]
+    """
+    count = len(state)
+    course_1 = np.broadcast_to(np.asarray(course_1_deg, dtype=np.float64), (count,))
+    course_2 = np.broadcast_to(np.asarray(course_2_deg, dtype=np.float64), (count,))
+    radial, depth = received_radial_deg(state, radio)
+    needle_1, flag_1 = _needle(radial, depth, course_1, radio.full_scale_deg)
+    needle_2, flag_2 = _needle(radial, depth, course_2, radio.full_scale_deg)
+    if before is not None and radio.needle_lag_s > 0.0:
+        follows = 1.0 - np.exp(-(state.time_s - before.time_s) / radio.needle_lag_s)
+        needle_1 = before.needle_1_deg + (needle_1 - before.needle_1_deg) * follows
+        needle_2 = before.needle_2_deg + (needle_2 - before.needle_2_deg) * follows
+    if radio.has_dme:
+        dme = np.hypot(radio.ground_nm(state), (state.alt_ft - radio.elevation_ft) / FT_PER_NM)
+        if radio.dme_digit_nm:
+            dme = np.rint(dme / radio.dme_digit_nm) * radio.dme_digit_nm
+    else:
+        dme = np.full(count, np.nan)
+    return Sight(
+        state.time_s,
+        course_1,
+        course_2,
+        needle_1,
+        needle_2,
+        flag_1,
+        flag_2,
+        dme,
+        np.mod(state.heading_deg, 360.0),
+        air.indicated_ft(state.alt_ft),
+        state.ias_kt,
+        state.vs_fpm,
+        state.configuration,
+    )
