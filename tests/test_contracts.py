@@ -30,6 +30,7 @@ FLOOR_OF = {name: floor for floor, names in FLOORS.items() for name in names}
 UNIT_ENDINGS = (
     "_deg", "_deg_true", "_nm", "_ft", "_kt", "_fpm", "_s", "_min", "_hz", "_mhz", "_hpa", "_inhg", "_c",
     "_m", "_km", "_deg_s", "_ft_nm", "_dots", "_wpm", "_us", "_percent", "_year", "_kt_s", "_nm_min", "_dme_nm",
+    "_days",
 )  # fmt: skip
 WITHOUT_UNIT = {
     "side", "text", "ident", "reference", "seed", "steps", "channel", "turn", "turns", "kind", "service_class",

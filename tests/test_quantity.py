@@ -5,7 +5,7 @@ import pickle
 import numpy as np
 import pytest
 from needlework.errors import NeedleworkError, OutOfRange
-from needlework.quantity import Constant, plain, within
+from needlework.quantity import Constant, plain, truth, within
 
 
 @pytest.mark.parametrize(
@@ -44,3 +44,9 @@ def test_constant_survives_a_copy():
     constant = pickle.loads(pickle.dumps(Constant(3, "deg/s", "P-1215", "standard rate")))
     assert constant * 2 == 6
     assert (constant.unit, constant.source, constant.note) == ("deg/s", "P-1215", "standard rate")
+
+
+def test_truth_is_a_bool_or_an_array():
+    """Definition: a scalar question gets a Python bool, an array of questions an array."""
+    assert truth(np.array(2) > 1) is True
+    assert truth(np.array([2, 0]) > 1).tolist() == [True, False]

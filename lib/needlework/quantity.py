@@ -13,6 +13,8 @@ from needlework.errors import OutOfRange
 Floats: TypeAlias = NDArray[np.float64]
 Result: TypeAlias = float | Floats
 """What a ground-floor function returns: a float for scalars, else an array of the broadcast shape."""
+Truth: TypeAlias = bool | NDArray[np.bool_]
+"""The same for a yes-or-no question."""
 
 
 class Constant(float):
@@ -127,3 +129,25 @@ def within(name: str, value: ArrayLike, low: float, high: float, unit: str, slip
             raise OutOfRange(f"{name}{at} = nan is not a number: expected {wanted}")
         raise OutOfRange(f"{name}{at} = {_written(worst)} {unit}".rstrip() + f" is outside {wanted}{ending}")
     return array
+
+
+def truth(value: NDArray[np.bool_] | np.bool_ | bool) -> Truth:
+    """Turn a zero-dimensional yes-or-no array into a bool and leave every other array alone.
+
+    Parameters
+    ----------
+    value : numpy.ndarray or bool
+        The outcome of a comparison.
+
+    Returns
+    -------
+    bool or numpy.ndarray
+        A plain Python bool where the shape is ``()``, else the array.
+
+    Examples
+    --------
+    >>> truth(np.array(3.0) > 2.0)
+    True
+    """
+    array = np.asarray(value, dtype=np.bool_)
+    return bool(array) if array.ndim == 0 else array
