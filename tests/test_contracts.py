@@ -37,6 +37,7 @@ WITHOUT_UNIT = {
     "tone", "rng", "mode", "rule", "name", "dual", "samples", "number", "count", "category", "entry", "legs",
     "radials", "letters", "code", "factor", "ratio", "high_resolution", "inbound", "outbound", "direction",
     "place", "conditions", "references", "actions", "cycles", "station", "aircraft",
+    "reply",
 }  # fmt: skip
 
 
