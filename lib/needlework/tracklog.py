@@ -36,17 +36,14 @@ from defusedxml import DefusedXmlException
 from numpy.typing import NDArray
 
 from needlework.errors import BadData
-from needlework.quantity import Constant, Floats
+from needlework.quantity import Floats
+from needlework.units import FT_M, KT_M_S, NM_M
 
 CAUTION = "Training aid with invented data. Not for navigation."
 
-FT_PER_M = Constant(1 / 0.3048, "ft/m", "definition")
-KT_PER_KMH = Constant(1 / 1.852, "kt/(km/h)", "definition")
-KT_PER_MS = Constant(3600 / 1852, "kt/(m/s)", "definition")
-FPM_PER_MS = Constant(60 / 0.3048, "fpm/(m/s)", "definition")
-METRES_PER_DEG = Constant(
-    111_120.0, "m/deg", "definition", "a degree of latitude as 60 NM: good enough to spot a jump"
-)
+_FT_PER_M = 1.0 / FT_M
+_KT_PER_KMH = 1000.0 / NM_M
+_NM_PER_DEG = 60.0  # of latitude: good to 0.5 %, enough to spot a jump or a wrong unit
 
 _MOST_BYTES = 64_000_000
 _MOST_POINTS = 200_000
@@ -121,14 +118,14 @@ _ALIASES: dict[str, tuple[str, float, str]] = {
     **{name: ("lon_deg", 1.0, "") for name in ("lon", "lng", "long", "longitude", "longitude_deg")},
     **{name: ("alt_ft", 1.0, "") for name in ("altitude_ft", "msl_ft", "altitude_feet")},
     **{name: ("alt_ft", 1.0, "feet") for name in ("alt", "altitude", "ele", "elevation", "height")},
-    **{name: ("alt_ft", float(FT_PER_M), "metres") for name in ("alt_m", "altitude_m", "ele_m", "elevation_m")},
+    **{name: ("alt_ft", _FT_PER_M, "metres") for name in ("alt_m", "altitude_m", "ele_m", "elevation_m")},
     **{name: ("heading_deg", 1.0, "") for name in ("hdg", "heading", "hdg_deg", "magnetic_heading_deg")},
     **{name: ("ias_kt", 1.0, "") for name in ("ias", "ias_kts", "airspeed_kt", "indicated_airspeed_kt")},
-    **{name: ("ias_kt", float(KT_PER_KMH), "km/h") for name in ("ias_kmh", "ias_km_h", "airspeed_kmh")},
-    **{name: ("ias_kt", float(KT_PER_MS), "m/s") for name in ("ias_ms", "ias_m_s", "airspeed_ms")},
+    **{name: ("ias_kt", _KT_PER_KMH, "km/h") for name in ("ias_kmh", "ias_km_h", "airspeed_kmh")},
+    **{name: ("ias_kt", 1 / KT_M_S, "m/s") for name in ("ias_ms", "ias_m_s", "airspeed_ms")},
     **{name: ("vs_fpm", 1.0, "") for name in ("vs", "vsi_fpm", "vertical_speed_fpm")},
-    **{name: ("vs_fpm", float(FPM_PER_MS), "m/s") for name in ("vs_ms", "vs_m_s", "vertical_speed_ms")},
-    "dme_km": ("dme_nm", 1 / 1.852, "km"),
+    **{name: ("vs_fpm", 60.0 * _FT_PER_M, "m/s") for name in ("vs_ms", "vs_m_s", "vertical_speed_ms")},
+    "dme_km": ("dme_nm", _KT_PER_KMH, "km"),
     "dme": ("dme_nm", 1.0, ""),
     "bank": ("bank_deg", 1.0, ""),
     "roll_deg": ("bank_deg", 1.0, ""),
@@ -272,7 +269,7 @@ def _gpx_text(track: Track) -> str:
     segment = gpxpy.gpx.GPXTrackSegment()
     for when, lat, lon, alt in zip(_moments(track), track.lat_deg, track.lon_deg, track.alt_ft, strict=True):
         point = gpxpy.gpx.GPXTrackPoint(
-            round(float(lat), 7), round(float(lon), 7), elevation=round(float(alt) / FT_PER_M, 2), time=when
+            round(float(lat), 7), round(float(lon), 7), elevation=round(float(alt) / _FT_PER_M, 2), time=when
         )
         segment.points.append(point)
     line.segments.append(segment)
@@ -288,7 +285,7 @@ def _kml_text(track: Track) -> str:
     line.newwhen([when.isoformat().replace("+00:00", "Z") for when in _moments(track)])
     line.newgxcoord(
         [
-            (round(float(lon), 7), round(float(lat), 7), round(float(alt) / FT_PER_M, 2))
+            (round(float(lon), 7), round(float(lat), 7), round(float(alt) / _FT_PER_M, 2))
             for lat, lon, alt in zip(track.lat_deg, track.lon_deg, track.alt_ft, strict=True)
         ]
     )
@@ -631,7 +628,7 @@ def _read_xml(path: Path, stream: Any) -> Track:
         "time_s": np.array([moment.timestamp() for moment in moments]),
         "lat_deg": np.array(lat),
         "lon_deg": np.array(lon),
-        "alt_ft": np.array(alt) * FT_PER_M,
+        "alt_ft": np.array(alt) * _FT_PER_M,
     }
     return _mended(name, arrays, notes, moments[0])
 
@@ -741,7 +738,7 @@ def ground_velocity_kt(time_s: Floats, lat_deg: Floats, lon_deg: Floats) -> tupl
     """East and north ground speed between samples [kt], one value fewer than samples; flat earth, within 1 %."""
     east = (np.mod(np.diff(lon_deg) + 180, 360) - 180) * np.cos(np.deg2rad((lat_deg[1:] + lat_deg[:-1]) / 2))
     north = np.diff(lat_deg)
-    scale = METRES_PER_DEG / np.diff(time_s) * KT_PER_MS
+    scale = _NM_PER_DEG * 3600.0 / np.diff(time_s)
     return east * scale, north * scale
 
 
@@ -769,14 +766,14 @@ def _mend_units(arrays: dict[str, Floats], notes: list[str]) -> None:
     if "vs_fpm" in arrays:
         ratio = _slope(arrays["vs_fpm"][1:] / 60 * np.diff(arrays["time_s"]), np.diff(arrays["alt_ft"]))
         if 0.25 < ratio < 0.36:
-            arrays["alt_ft"] = arrays["alt_ft"] * FT_PER_M
+            arrays["alt_ft"] = arrays["alt_ft"] * _FT_PER_M
             notes.append(
                 f"alt_ft changes {ratio:.2f} times as fast as vs_fpm says, so it holds metres: converted to feet."
             )
     if "ias_kt" in arrays:
         ratio = _air_to_ground(arrays)
         if 0.45 < ratio < 0.68:
-            arrays["ias_kt"] = arrays["ias_kt"] * KT_PER_KMH
+            arrays["ias_kt"] = arrays["ias_kt"] * _KT_PER_KMH
             notes.append(
                 f"The ground passes at {ratio:.2f} times ias_kt whatever the direction, so it holds km/h: "
                 "converted to knots."
