@@ -56,7 +56,11 @@ def passage_record(seed: int = 7) -> tuple[Floats, dict[str, typing.Any], dict[s
     centred = int(np.flatnonzero((time > time[last] + 5) & (np.abs(needle) < 0.7))[0])
     wander = int(np.flatnonzero(np.abs(needle) > 4.0)[0])
     moments = {"A": time[wander], "B": time[first], "C": time[last + 1], "D": time[centred]}
-    columns = {"needle_deg": np.clip(needle, -10, 10), "flag": flag, "dme_nm": np.asarray(slant_nm(distance, _HEIGHT_FT))}
+    columns = {
+        "needle_deg": np.clip(needle, -10, 10),
+        "flag": flag,
+        "dme_nm": np.asarray(slant_nm(distance, _HEIGHT_FT)),
+    }
     return time, columns, {letter: float(when) for letter, when in moments.items()}
 
 

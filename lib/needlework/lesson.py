@@ -1,0 +1,384 @@
+"""What a lesson's cells call: begin, ask, check, hint, reveal, recap. Everything else stays out of sight.
+
+The only state is who the learner is and what was answered since the lesson was begun; the marks
+themselves come from the answers, and what lasts is in the progress file.
+"""
+
+from __future__ import annotations
+
+import html
+import warnings
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from needlework import check as checks
+from needlework import progress
+from needlework.check import Choice, Givens, Order, Outcome, Question, Verdict
+from needlework.errors import NeedleworkError
+from needlework.questions import LESSONS, QUESTIONS
+from needlework.questions.lesson import Lesson
+
+CAUTION = "Training aid with invented data. Not for navigation."
+
+_BLUE, _GREY = "#0072b2", "#808080"
+_LOOK = {
+    Outcome.PASS: ("✓", "Right", "#2e8b57"),
+    Outcome.CLOSE: ("◐", "Close", "#b8860b"),
+    Outcome.SLIP: ("✗", "Not yet", "#d55e00"),
+    Outcome.WRONG: ("✗", "Not yet", "#d55e00"),
+    Outcome.ERROR: ("?", "Cannot be read yet", "#8a63d2"),
+    Outcome.NOT_ATTEMPTED: ("○", "No answer yet", _GREY),
+}
+_OPENINGS = ("Right: ", "Close. ", "Not yet. ", "No answer yet. ", "This cannot be read yet. ")
+
+
+class LessonError(NeedleworkError):
+    """A lesson's cell was run in a way it cannot work; the text says what to do."""
+
+
+class _Session:
+    """Who the learner is and what was answered since the lesson was begun."""
+
+    def __init__(self) -> None:
+        self.lesson: Lesson | None = None
+        self.student = ""
+        self.answers: dict[str, Any] = {}
+        self.givens: dict[str, dict[str, Any]] = {}
+        self.rungs: dict[str, int] = {}
+
+
+_session = _Session()
+
+
+class Marks(float):
+    """The marks of one answer: a plain number to the marking desk, the verdict in words to the learner."""
+
+    page: str
+
+    def __new__(cls, marks: float, page: str = "") -> Marks:
+        """Hang the words on the number."""
+        made = super().__new__(cls, marks)
+        made.page = page
+        return made
+
+    def _repr_html_(self) -> str:
+        return self.page
+
+
+def _display(page: str, text: str) -> None:
+    from IPython.display import display
+
+    display({"text/html": page, "text/plain": text}, raw=True)  # type: ignore[no-untyped-call]
+
+
+def _box(colour: str, *parts: str) -> str:
+    """Put paragraphs into the one kind of box that lessons use."""
+    style = (
+        f"border-left:6px solid {colour};padding:.5em .9em;margin:.3em 0;max-width:46em;line-height:1.45;"
+        "background:var(--jp-layout-color2,#f3f3f3);color:var(--jp-ui-font-color0,#111)"
+    )
+    return f'<div role="status" style="{style}">' + "".join(f"<div>{part}</div>" for part in parts if part) + "</div>"
+
+
+def _rows(rows: Iterable[Iterable[str]]) -> str:
+    """Make a plain table of HTML cells."""
+    cell = "<td style='text-align:left;vertical-align:top'>"
+    body = "".join("<tr>" + "".join(f"{cell}{part}</td>" for part in row) + "</tr>" for row in rows)
+    return f'<table style="margin:.4em 0;font-size:inherit">{body}</table>'
+
+
+def _marked(text: str) -> str:
+    """Escape a text for HTML and keep its **bold** words and its lines."""
+    parts = html.escape(text, quote=False).replace("\n", "<br>").split("**")
+    return "".join(part if i % 2 == 0 else f"<b>{part}</b>" for i, part in enumerate(parts))
+
+
+def _bare(text: str) -> str:
+    """Leave out the opening word of a verdict where the heading already says it."""
+    for opening in _OPENINGS:
+        text = text.removeprefix(opening)
+    return text[:1].upper() + text[1:]
+
+
+def _question(key: str) -> Question:
+    if _session.lesson is None:
+        raise LessonError("Run the first code cell of this lesson (the one that sets up) and then this one again.")
+    if key not in QUESTIONS:
+        raise LessonError(f"There is no question '{key}' in this course. Was the cell changed? A fresh copy has it.")
+    return QUESTIONS[key]
+
+
+def _lesson(key: str) -> Lesson:
+    if key not in LESSONS:
+        raise LessonError(f"There is no lesson '{key}'. The lessons are: {', '.join(LESSONS)}.")
+    return LESSONS[key]
+
+
+def _explained(question: Question, verdict: Verdict, givens: Givens) -> str:
+    """End a final verdict: the reason after a pass, else the worked answer."""
+    if verdict.outcome is Outcome.PASS:
+        return question.fill(question.why, givens)
+    return checks.model_answer(question, givens)
+
+
+def numbers(key: str) -> Givens:
+    """Give the numbers of a question as drawn for this learner.
+
+    Parameters
+    ----------
+    key : str
+        Question key.
+
+    Returns
+    -------
+    mapping
+        The givens by name.
+    """
+    question = _question(key)
+    if key not in _session.givens:
+        _session.givens[key] = checks.draw(question, _session.student)
+    return _session.givens[key]
+
+
+def begin(lesson: str, student: str = "") -> None:
+    """Set a lesson up: say that it works, whose numbers are used and how far the learner is.
+
+    Parameters
+    ----------
+    lesson : str
+        Lesson key.
+    student : str
+        Name or number, as the instructor knows it; empty for a student alone.
+    """
+    found = _lesson(lesson)
+    if not isinstance(student, (str, int)) or isinstance(student, bool):
+        raise LessonError('Write your name or number in quotation marks, for example student = "Finch 12".')
+    _session.lesson = found
+    _session.answers, _session.givens, _session.rungs = {}, {}, {}
+    _session.student = checks.normal_name(str(student))
+    note = progress.note_open(lesson)
+    done = progress.read()
+    passed = sum(done.record(key).outcome == Outcome.PASS for key in found.questions)
+    so_far = f"Right so far: {passed} of {len(found.questions)} questions."
+    whose = f"The numbers are those of “{_session.student}”." if _session.student else ""
+    warning = note or done.warning
+    page = _box(
+        _BLUE,
+        f"<b>Ready: {html.escape(found.title)}.</b> {html.escape(whose)} {so_far}",
+        html.escape(warning),
+        f"<small>{CAUTION}</small>",
+    )
+    _display(page, " ".join(filter(None, [f"Ready: {found.title}.", whose, so_far, warning, CAUTION])))
+
+
+def ask(key: str) -> None:
+    """Show a question with this learner's numbers, and its picture where it has one.
+
+    Parameters
+    ----------
+    key : str
+        Question key.
+    """
+    question = _question(key)
+    givens = numbers(key)
+    prompt = question.fill(question.prompt, givens)
+    shown = f"**Given:** {question.fill(question.shown, givens)}" if question.shown else ""
+    lines: Mapping[str, str] = {}
+    if isinstance(question, Choice):
+        lines = question.options
+    elif isinstance(question, Order):
+        lines = question.cards
+    rows = [(letter, question.fill(text, givens)) for letter, text in lines.items()]
+    ending = "<i>This is the task: no hints; the verdict comes when it is handed in.</i>" if question.task else ""
+    table = _rows((f"<b>{letter}</b>", _marked(text)) for letter, text in rows) if rows else ""
+    page = _box(_BLUE, _marked(prompt), _marked(shown), table, ending)
+    _display(page, "\n".join(filter(None, [prompt, shown.replace("**", ""), *(f"{a}  {b}" for a, b in rows)])))
+    if question.figure:
+        from needlework import pictures
+
+        getattr(pictures, question.figure)(**question.figure_values(givens))
+    if not question.task:
+        _hint_button(key)
+
+
+def _page(question: Question, verdict: Verdict, ending: str = "") -> str:
+    symbol, word, colour = _LOOK[verdict.outcome]
+    cells = [
+        (f"{_LOOK[cell.outcome][0]} {_LOOK[cell.outcome][1]}", _marked(label), _marked(_bare(cell.text)))
+        for label, cell in verdict.cells
+    ]
+    points = (
+        f"{verdict.share * question.points:g} of {question.points:g} {'mark' if question.points == 1 else 'marks'}"
+    )
+    return _box(
+        colour,
+        f'<b style="font-size:1.05em">{symbol} {word}</b>',
+        _marked(_bare(verdict.text)),
+        _rows(cells) if cells else "",
+        _marked(ending),
+        f"<small>{points}</small>",
+    )
+
+
+def _judged(key: str, answer: object, hidden: bool) -> tuple[Question, Verdict]:
+    question = _question(key)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return question, checks.judge(question, numbers(key), answer, hidden)
+
+
+def check(key: str, answer: object) -> Marks:
+    """Judge an answer and show the verdict; a task is only noted, its verdict comes when it is handed in.
+
+    Parameters
+    ----------
+    key : str
+        Question key.
+    answer : object
+        What stands in the answer cell.
+
+    Returns
+    -------
+    Marks
+        The marks as a number; shown in a notebook as the verdict in words.
+    """
+    question, verdict = _judged(key, answer, hidden=False)
+    _session.answers[key] = answer
+    givens = numbers(key)
+    if question.task and verdict.outcome not in (Outcome.NOT_ATTEMPTED, Outcome.ERROR):
+        return Marks(0.0, _noted(question, verdict))
+    note = ""
+    if verdict.outcome is not Outcome.NOT_ATTEMPTED:
+        note = progress.note_try(key, verdict.outcome, verdict.share, verdict.slip, verdict.given)
+    ending = ""
+    if verdict.outcome is Outcome.PASS:
+        ending = question.fill(question.why, givens)
+    elif verdict.outcome in (Outcome.SLIP, Outcome.WRONG) and not question.task:
+        ending = "Stuck? The Hint button stands under the question."
+    return Marks(verdict.share * question.points, _page(question, verdict, " ".join(filter(None, [ending, note]))))
+
+
+def _noted(question: Question, verdict: Verdict) -> str:
+    unfinished = (Outcome.NOT_ATTEMPTED, Outcome.ERROR)
+    cells = [f"{label}: {_bare(cell.text)}" for label, cell in verdict.cells if cell.outcome in unfinished]
+    said = "Everything can be read." if not cells else "Still open: " + "; ".join(cells)
+    ending = f"{said} The verdict comes when it is handed in."
+    return _box(_BLUE, "<b>● Noted</b>", _marked(verdict.given), _marked(ending))
+
+
+def score(key: str, answer: object) -> Marks:
+    """Judge an answer at the marking desk, also on numbers that were not shown.
+
+    Parameters
+    ----------
+    key : str
+        Question key.
+    answer : object
+        What stands in the answer cell.
+
+    Returns
+    -------
+    Marks
+        The marks as a number, with the verdict in words for the feedback page.
+    """
+    question, verdict = _judged(key, answer, hidden=True)
+    return Marks(
+        verdict.share * question.points, _page(question, verdict, _explained(question, verdict, numbers(key)))
+    )
+
+
+def _next_hint(key: str) -> tuple[str, str]:
+    """Take the next rung: its name, with its number, and what it says."""
+    question = _question(key)
+    if question.task:
+        return "No hints here", "This is the task; the rules are further up in the lesson."
+    rung = min(max(progress.read().record(key).rungs, _session.rungs.get(key, 0)) + 1, 4)
+    _session.rungs[key] = rung
+    progress.note_hint(key, rung)
+    name = ("Where to look", "The rule", "The first line", "The model answer")[rung - 1]
+    return f"{name} (hint {rung} of 4)", checks.hint(question, numbers(key), rung)
+
+
+def hint(key: str) -> None:
+    """Show the next hint: where to look, then the rule, then the first line, then the model answer.
+
+    Parameters
+    ----------
+    key : str
+        Question key.
+    """
+    name, said = _next_hint(key)
+    _display(_box(_BLUE, f"<b>{name}</b>", _marked(said)), f"{name}: {said}")
+
+
+def _hint_button(key: str) -> None:
+    """Show a button that gives one hint more each time it is pressed."""
+    import ipywidgets
+    from IPython.display import display
+
+    button = ipywidgets.Button(
+        description="Hint", tooltip="One hint more: where to look, the rule, the first line, the answer"
+    )
+    shown = ipywidgets.HTML()
+
+    def press(_button: object) -> None:
+        name, said = _next_hint(key)
+        shown.value += _box(_BLUE, f"<b>{name}</b>", _marked(said))
+        button.disabled = name.endswith("4 of 4)")
+
+    button.on_click(press)
+    bundle = ipywidgets.VBox([button, shown])._repr_mimebundle_()
+    # Where no kernel runs the button is useless: there its place stays empty.
+    display({**bundle, "text/plain": ""}, raw=True)  # type: ignore[no-untyped-call]
+
+
+def reveal(lesson: str) -> None:
+    """For a student alone: judge the tasks of a lesson as the marking desk would, with the model answers.
+
+    Parameters
+    ----------
+    lesson : str
+        Lesson key.
+    """
+    for key in _lesson(lesson).questions:
+        question = _question(key)
+        if not question.task:
+            continue
+        _, verdict = _judged(key, _session.answers.get(key), hidden=True)
+        if verdict.outcome is Outcome.NOT_ATTEMPTED:
+            ending = "Fill the task in and run its cells first; nothing is shown before."
+        else:
+            progress.note_try(key, verdict.outcome, verdict.share, verdict.slip, verdict.given)
+            ending = _explained(question, verdict, numbers(key))
+        _display(_page(question, verdict, ending), f"{verdict.text} {ending}")
+
+
+def recap(lesson: str) -> None:
+    """Show how far the learner is with a lesson and what comes next.
+
+    Parameters
+    ----------
+    lesson : str
+        Lesson key.
+    """
+    found, done = _lesson(lesson), progress.read()
+    rows = []
+    for key in found.questions:
+        question, record = QUESTIONS[key], done.record(key)
+        symbol, word, _ = _LOOK[Outcome(record.outcome)]
+        rows.append((f"{symbol} {word}", question.title, f"{record.best * question.points:g} of {question.points:g}"))
+    earned = sum(done.record(key).best * QUESTIONS[key].points for key in found.questions)
+    total = sum(QUESTIONS[key].points for key in found.questions)
+    heading = f"{found.title}: {earned:g} of {total:g} marks so far"
+    order = list(LESSONS.values())
+    after = order[order.index(found) + 1 :]
+    if after:
+        link = f'<a href="../{after[0].key}/{after[0].key}.ipynb">{html.escape(after[0].title)}</a>'
+        ending = f"Next: {link}, about {after[0].minutes} minutes."
+    else:
+        ending = (
+            "This is the last lesson so far. Come back in three days, and again in a week: what is recalled stays."
+        )
+    table = _rows([html.escape(part) for part in row] for row in rows)
+    page = _box(_BLUE, f"<b>{html.escape(heading)}</b>", html.escape(done.warning), table, ending)
+    _display(page, "\n".join([heading, *(" · ".join(row) for row in rows)]))

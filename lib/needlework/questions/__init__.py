@@ -1,0 +1,13 @@
+"""The questions of the course, one module a lesson, and the lessons in their order."""
+
+from __future__ import annotations
+
+from needlework.check import Question
+from needlework.questions import station_passage
+from needlework.questions.lesson import Lesson
+
+LESSONS: dict[str, Lesson] = {lesson.key: lesson for lesson in (station_passage.LESSON,)}
+"""The lessons by key, in the order they are taken."""
+
+QUESTIONS: dict[str, Question] = {question.key: question for lesson in LESSONS.values() for question in lesson.bank}
+"""Every question of the course by key."""

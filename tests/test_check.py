@@ -1,0 +1,169 @@
+"""The engine that judges answers, on small questions made here."""
+
+import pytest
+from needlework import check as checks
+from needlework.check import Choice, Number, Order, Outcome, Rule, Slip, Table, Unreadable, judge
+
+HEADING = Number(
+    key="h", lesson="l", title="t", prompt="p", answer=lambda g: 2.0, unit="degrees magnetic", tolerance=2, close=4,
+    circle=True, hints=("look", "rule", "first"), slips=(Slip("RECIP", lambda g: 182.0, "The other end."),),
+)  # fmt: skip
+SECONDS = Number(
+    key="s", lesson="l", title="t", prompt="p", answer=lambda g: 50.0, unit="seconds", tolerance=2, close=5,
+    hints=("Look at the width.", "rule", "first"), slips=(Slip("DIAM", lambda g: 25.0, "Half."),),
+)  # fmt: skip
+ORDER = Order(
+    key="o", lesson="l", title="t", prompt="p", cards={"A": "turn", "B": "time", "C": "talk", "D": "twist"},
+    correct="BADC", free=("AD",), because={"BA": "Clock first."}, hints=("look", "r", "f"),
+)  # fmt: skip
+CHOICE = Choice(
+    key="c", lesson="l", title="t", prompt="p", options={"A": "a", "B": "b", "C": "c"}, correct=("B", "C"),
+    slips=(Slip("X", lambda g: "A", "No."),),
+)  # fmt: skip
+TABLE = Table(
+    key="t", lesson="l", title="t", prompt="p", cells=lambda g: {"one": SECONDS, "two": HEADING, "three": CHOICE}
+)
+
+
+@pytest.mark.parametrize(
+    ("answer", "outcome", "share"),
+    [
+        (2, Outcome.PASS, 1), (0, Outcome.PASS, 1), (360, Outcome.PASS, 1), (358, Outcome.CLOSE, 0.5),
+        (362, Outcome.PASS, 1), (182, Outcome.SLIP, 0), (181, Outcome.SLIP, 0), (90, Outcome.WRONG, 0),
+    ],
+)  # fmt: skip
+def test_directions_compare_on_the_circle(answer, outcome, share):
+    """Definition: 358 and 002 are four degrees apart."""
+    verdict = judge(HEADING, {}, answer)
+    assert (verdict.outcome, verdict.share) == (outcome, share)
+
+
+def test_wrong_says_direction_or_size():
+    """Definition: direction or size, never the value."""
+    assert "far too large" in judge(SECONDS, {}, 90).text
+    assert "that is too small" in judge(SECONDS, {}, 40).text
+    assert "left" in judge(HEADING, {}, 330).text
+    assert "Look at the width." in judge(SECONDS, {}, 40).text
+    assert judge(SECONDS, {}, 54).outcome is Outcome.CLOSE
+    assert judge(SECONDS, {}, 25).slip == "DIAM"
+
+
+def test_order_names_the_first_pair():
+    """Definition: the first pair out of order is named with its reason; free pairs may swap."""
+    assert judge(ORDER, {}, "BADC").outcome is Outcome.PASS
+    assert judge(ORDER, {}, " b, d, a, c ").outcome is Outcome.PASS
+    assert judge(ORDER, {}, ["B", "A", "D", "C"]).outcome is Outcome.PASS
+    verdict = judge(ORDER, {}, "ABDC")
+    assert verdict.outcome is Outcome.WRONG
+    assert "A (turn) stands before B (time). Clock first." in verdict.text
+    assert judge(ORDER, {}, "DABC").outcome is Outcome.WRONG
+    assert judge(ORDER, {}, "CABD").outcome is Outcome.WRONG
+    assert "missing: C" in judge(ORDER, {}, "BAD").text
+    assert "given twice: B" in judge(ORDER, {}, "BBAD").text
+    assert "unknown: Z" in judge(ORDER, {}, "BADZ").text
+
+
+def test_choice_takes_two_letters_and_refuses_others():
+    """Definition: where two answers are acceptable, both pass."""
+    assert judge(CHOICE, {}, "b").outcome is Outcome.PASS
+    assert judge(CHOICE, {}, "C)").outcome is Outcome.PASS
+    assert judge(CHOICE, {}, "A").slip == "X"
+    assert judge(CHOICE, {}, "E").outcome is Outcome.ERROR
+    assert judge(CHOICE, {}, 2).outcome is Outcome.ERROR
+
+
+def test_table_shares_the_marks():
+    """Definition: each cell counts the same; unreadable and blank cells score nothing and say so."""
+    verdict = judge(TABLE, {}, {"one": 50, "two": 358, "three": "A"})
+    assert verdict.share == pytest.approx((1 + 0.5 + 0) / 3)
+    assert [cell.outcome for _, cell in verdict.cells] == [Outcome.PASS, Outcome.CLOSE, Outcome.SLIP]
+    assert verdict.slip == "X"
+    assert judge(TABLE, {}, [50, 2, "B"]).outcome is Outcome.PASS
+    verdict = judge(TABLE, {}, {"ONE": 50})
+    assert verdict.share == pytest.approx(1 / 3)
+    assert verdict.outcome is Outcome.CLOSE
+    assert judge(TABLE, {}, {"one": "fifty", "two": None}).cells[0][1].outcome is Outcome.ERROR
+    assert "not a cell" in judge(TABLE, {}, {"four": 1}).text
+    assert "2 entries where 3" in judge(TABLE, {}, [1, 2]).text
+    assert judge(TABLE, {}, 7).outcome is Outcome.ERROR
+    assert judge(TABLE, {}, {"one": None}).outcome is Outcome.NOT_ATTEMPTED
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("1200 * h / gs", 24),
+        ("1200×h÷gs", 24),
+        ("h^2 + -1", 3),
+        ("sqrt(h*2)", 2),
+        ("60*tan(45)", 60),
+        ("atan(1)", 45),
+    ],
+)
+def test_a_rule_is_plain_arithmetic(text, value):
+    """Definition: arithmetic as on a kneepad, angles in degrees."""
+    assert checks.read_rule(text, ["h", "gs"])({"h": 2.0, "gs": 100.0}) == pytest.approx(value)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["__import__('os')", "h.real", "(lambda: 1)()", "[h]", "h if gs else 1", "speed", "h = 3", "9**9**9**9", "h gs",
+     "'a'", "True", "1" * 400, "sqrt(h, gs)", "sqrt(x=h)", "h // gs", "1/0", "f'{h}'", "h := 3", "(" * 200],
+)  # fmt: skip
+def test_a_rule_is_nothing_but_arithmetic(text):
+    """Definition: anything else is refused in one sentence and never run."""
+    with pytest.raises(Unreadable):
+        checks.read_rule(text, ["h", "gs"])({"h": 2.0, "gs": 100.0})
+
+
+def test_rule_outcomes():
+    """Definition: all cases right passes; a known slip is named; some right earns a part."""
+    rule = Rule(
+        key="r", lesson="l", title="t", prompt="p", names=("h",), truth=lambda c: 10 * c["h"], within=0.05,
+        case=lambda r: {"h": r.randrange(10, 100)}, example="10*h", unit="s", hints=("look", "r", "f"),
+        slips=(Slip("HALF", lambda g: "5*h", "Half."),),
+    )  # fmt: skip
+    givens = checks.draw(rule)
+    assert judge(rule, givens, "10.2 * h").outcome is Outcome.PASS
+    assert judge(rule, givens, "5.05 * h").slip == "HALF"
+    assert judge(rule, givens, "20 * h").outcome is Outcome.WRONG
+    assert "too large" in judge(rule, givens, "20 * h").text
+    part = judge(rule, givens, "500 + 0.0001 * h")
+    assert 0 <= part.share < 0.5
+    assert judge(rule, givens, 10).outcome is Outcome.ERROR
+    assert "no number" in judge(rule, givens, "1 / (h - h)").text
+
+
+def test_a_question_whose_slips_collide_is_refused():
+    """Definition: numbers that hide a slip are never drawn; a question that has no others is at fault."""
+    bad = Number(
+        key="b", lesson="l", title="t", prompt="p", answer=lambda g: 5.0, unit="NM", tolerance=1,
+        slips=(Slip("NEAR", lambda g: 6.0, "Near."),),
+    )  # fmt: skip
+    with pytest.raises(RuntimeError, match="keep its slips apart"):
+        checks.draw(bad)
+
+
+def test_a_hostile_object_gains_nothing():
+    """Definition: answers become plain data before they are compared."""
+
+    class Sly(float):
+        def __eq__(self, other):
+            return True
+
+        def __sub__(self, other):
+            return 0.0
+
+        __rsub__ = __sub__
+        __hash__ = None
+
+    assert judge(SECONDS, {}, Sly(7)).outcome is Outcome.WRONG
+
+    class Loud(str):
+        def strip(self, *_):
+            return "B"
+
+        def upper(self):
+            return "B"
+
+    assert judge(CHOICE, {}, Loud("A")).slip == "X"
