@@ -8,11 +8,13 @@ from geographiclib.geodesic import Geodesic
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from needlework import aircraft as aircraft_data
-from needlework import flight, geodesy, vor
+from needlework import flight, geodesy, procedure, vor, weather
 from needlework.errors import OutOfRange
 from scipy.integrate import solve_ivp
 
 FINCH = aircraft_data.load("finch")
+OVK = procedure.load("saltmarsh").station
+NORTH = OVK.model_copy(update={"declination_deg": 0.0})
 FT = 1852.0 / 0.3048
 STILL = flight.air()
 
@@ -215,7 +217,14 @@ LEGS = [  # seconds, heading, IAS, rate, level: about 20 minutes with every kind
     (90, 210, 92, 500, 1760), (120, 217, 84, 450, 560), (120, 214, 75, 650, 3000), (200, 120, 75, 650, 3000),
 ]  # fmt: skip
 CROSSER = flight.air(
-    (0, 3000, 6000), (300, 310, 315), (15, 28, 35), gust_kt=7.0, seed=3, variation_deg=-13.1, lat_deg=36.9
+    (0, 3000, 6000),
+    (300, 310, 315),
+    (15, 28, 35),
+    gust_kt=22.0,
+    gust_periods_s=(20, 9, 4),
+    gust_phases=(0, 1, 2),
+    variation_deg=-13.1,
+    lat_deg=36.9,
 )
 
 
@@ -294,18 +303,20 @@ def test_wind_profile():
         assert (found - direction + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=1e-9)
 
 
-def test_gusts_are_seeded_and_of_the_strength_asked():
-    """Definition: three standard deviations are the highest gust; the same seed gives the same gusts."""
-    air = flight.air(0.0, 270.0, 15.0, gust_kt=9.0, seed=5, flights=40)
-    times = np.arange(0.0, 1200.0, 1.0)
-    gusts = np.array([air.wind_kt(np.zeros(40), t)[0] - 15.0 for t in times])
-    assert gusts.std() == pytest.approx(3.0, rel=0.05)  # 40 flights of 20 minutes: within a few per cent
-    assert abs(gusts.mean()) < 0.2
-    assert np.abs(gusts).max() < 14.0  # eight waves of equal phase would be 2.7 times the "highest" gust
-    again = flight.air(0.0, 270.0, 15.0, gust_kt=9.0, seed=5, flights=2)
-    assert again.wind_kt(np.zeros(2), 77.0)[0] == pytest.approx(air.wind_kt(np.zeros(40), 77.0)[0][:2], abs=1e-9)
-    other = flight.air(0.0, 270.0, 15.0, gust_kt=9.0, seed=6)
-    assert other.wind_kt(np.zeros(1), 77.0)[0] != pytest.approx(again.wind_kt(np.zeros(2), 77.0)[0][0], abs=1e-3)
+def test_air_of_a_day_is_the_wind_of_that_day():
+    """Independent method: needlework.weather, one height and one moment at a time."""
+    days = [weather.day("crosser", seed=4), weather.day("breeze"), weather.day("shear"), weather.day("still")]
+    air = flight.air_over(OVK, days, 2026.9)
+    assert air.variation_deg == pytest.approx(-13.1, abs=0.05)  # given to a tenth by the scenario
+    for alt in (100.0, 1500.0, 2999.0, 4200.0, 8000.0):
+        for time in (0.0, 17.0, 333.3):
+            east, north = air.wind_kt(np.full(4, alt), time)
+            wanted = [day.wind.east_north_kt(alt, time) for day in days]
+            assert east == pytest.approx([w[0] for w in wanted], abs=1e-9)
+            assert north == pytest.approx([w[1] for w in wanted], abs=1e-9)
+    speeds = np.array([np.hypot(*air.wind_kt(np.zeros(4), t)) for t in np.arange(0.0, 1200.0)])
+    assert 20.0 < speeds[:, 0].max() <= 22.0  # the day gusts 22 at the surface
+    assert np.ptp(speeds[:, 1]) < 1e-9
 
 
 def test_an_ensemble_is_its_flights_one_by_one():
@@ -369,7 +380,7 @@ def at_radial(radial_deg, dist_nm, alt_ft=480.0, declination=-13.0):
 @given(st.floats(0.0, 359.99), st.floats(0.0, 359.99))
 def test_needle_and_flag_agree_with_the_receiver_of_the_ground_floor(radial, course):
     """Independent method: needlework.vor, tested against the Instrument Flying Handbook, p. 9-11."""
-    clear = flight.radio(-13.0, 480.0, scallop_deg=0.0)
+    clear = flight.radio(OVK, scallop_deg=0.0)
     sight = flight.look(at_radial(radial, 8.0), clear, STILL, course, course + 180.0)
     if abs(abs((radial - course + 180) % 360 - 180) - 90) < 0.6:
         assert sight.flag_1[0] == 0
@@ -383,7 +394,7 @@ def test_needle_and_flag_agree_with_the_receiver_of_the_ground_floor(radial, cou
 
 def test_radials_keep_the_stations_alignment_and_the_compass_todays_variation():
     """Definition: radial = true bearing - declination of the station; heading = true heading - variation today."""
-    ezrick = flight.radio(-12.0, 1150.0, scallop_deg=0.0)
+    ezrick = flight.radio(procedure.load("ezrick").station, scallop_deg=0.0)
     air = flight.air(variation_deg=-13.6, lat_deg=36.15)
     out = flight.start(0, 5, 3000, 13.6, 100)
     state = flight.advance(out, flight.steady(out), air, FINCH, 120)
@@ -398,18 +409,18 @@ def test_radials_keep_the_stations_alignment_and_the_compass_todays_variation():
 )
 def test_dme_is_slant_distance(ground_nm, height_ft, dme_nm):
     """Instrument Flying Handbook, p. 9-19 (overhead: height in NM); definition: root of the sum of squares."""
-    fine = flight.radio(-13.0, 480.0, dme_digit_nm=0.0)
+    fine = flight.radio(OVK, dme_digit_nm=0.0)
     state = at_radial(34.0, ground_nm, 480.0 + height_ft)
     assert flight.look(state, fine, STILL, 0, 0).dme_nm[0] == pytest.approx(dme_nm, abs=0.0006)  # printed to 0.001
-    tenths = flight.radio(-13.0, 480.0)
+    tenths = flight.radio(OVK)
     assert flight.look(state, tenths, STILL, 0, 0).dme_nm[0] == pytest.approx(round(dme_nm, 1), abs=1e-9)
-    none = flight.radio(-13.0, 480.0, has_dme=False)
+    none = flight.radio(OVK.model_copy(update={"dme_channel": None}))
     assert np.isnan(flight.look(state, none, STILL, 0, 0).dme_nm[0])
 
 
 def test_cone_of_confusion():
     """Definition: radius = height x tan(half angle); from half way in no flag, outside the needle is steady."""
-    station = flight.radio(-13.0, 480.0, scallop_deg=0.0)
+    station = flight.radio(OVK, scallop_deg=0.0)
     height = 3000.0
     edge = height / FT * np.tan(np.radians(45.0))
     distances = np.array([0.01, 0.4, 0.95, 1.05, 2.0]) * edge
@@ -430,7 +441,7 @@ def test_cone_of_confusion():
 
 def test_station_passage_is_a_flag_that_turns():
     """Common practice, no source: flying over, TO goes out in the cone and comes back as FROM."""
-    station = flight.radio(0.0, 480.0, seed=2)
+    station = flight.radio(NORTH, seed=2)
     now = flight.start(0.0, -1.5, 3600.0, 0.0, 108.0)
     flags, dmes, before = [], [], None
     for _ in range(110):
@@ -447,7 +458,7 @@ def test_station_passage_is_a_flag_that_turns():
 
 def test_needle_lags():
     """Definition: first-order lag; after one time constant 1/e of the gap is left."""
-    station = flight.radio(0.0, 0.0, scallop_deg=0.0, needle_lag_s=1.0)
+    station = flight.radio(NORTH, scallop_deg=0.0, needle_lag_s=1.0)
     state = flight.start(0.0, 10.0, 2000.0, 0.0, 100.0)
     first = flight.look(state, station, STILL, 0.0, 0.0)
     later = flight.look(replace(state, time_s=1.0), station, STILL, 5.0, 0.0, first)
@@ -461,7 +472,7 @@ def test_scalloping_is_seeded_and_bounded():
     states = [at_radial(100.0, d, 3000.0) for d in np.linspace(3.0, 20.0, 600)]
 
     def needles(seed):
-        station = flight.radio(-13.0, 480.0, seed=seed, scallop_deg=size)
+        station = flight.radio(OVK, seed=seed, scallop_deg=size)
         return np.array([flight.look(s, station, air, 100.0, 100.0).needle_1_deg[0] for s in states])
 
     first = needles(1)
@@ -487,7 +498,7 @@ REFUSED = {
         lambda: flight.air((0, 3000), (0, 0), (10,))
     ),
     "setting_hpa = 29.92 hPa is outside 900 to 1,090 hPa: is this in inHg?": lambda: flight.air(setting_hpa=29.92),
-    "scallop_deg = 7 deg is outside 0 to 6 deg": lambda: flight.radio(-13.0, 480.0, scallop_deg=7.0),
+    "scallop_deg = 7 deg is outside 0 to 6 deg": lambda: flight.radio(OVK, scallop_deg=7.0),
 }
 
 

@@ -31,27 +31,37 @@ indicator. It is an aircraft for learning navigation, not for learning to fly.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from needlework import magnetic
 from needlework.aircraft import Aircraft
 from needlework.errors import OutOfRange
+from needlework.procedure_parts import Station
 from needlework.quantity import Constant, Floats, within
 from needlework.turns import GRAVITY_M_S2, STANDARD_RATE_DEG_S
-from needlework.vor import CONE_HALF_ANGLE_DEG, FT_PER_NM, FULL_SCALE_DEG, NEEDLE_LAG_S, SCALLOPING_DEG
+from needlework.units import NM_FT
+from needlework.vor import CONE_HALF_ANGLE_DEG, FULL_SCALE_DEG, NEEDLE_LAG_S, SCALLOPING_DEG
+from needlework.weather import GUST_WEIGHTS, Day
+from needlework.wind import WIND_MAX_KT
 
 ROLL_LAG_S = Constant(0.25, "s", "common-practice", "time constant of the hand on the ailerons")
 SPEED_LAG_S = Constant(2.0, "s", "common-practice", "how gently a speed is captured")
 CAPTURE_S = Constant(12.0, "s", "common-practice", "level-off begins this many seconds early")
 TRAVEL_S = Constant(4.0, "s", "common-practice", "time for one step of flap or gear")
 STEP_S = Constant(0.5, "s", "common-practice", "longest step of the integration")
+GUST_DEPTH_FT = Constant(3000.0, "ft", "common-practice", "gusts fade over this height where one wind holds at all")
+LAPSE_C_FT = Constant(0.0019812, "C/ft", "ISA", "temperature falls with height by this much")
+FT_PER_HPA = Constant(27.3, "ft/hPa", "ISA", "at sea level")
+THIS_YEAR = Constant(2026.9, "year", "scenario", "when the course's variations were worked out")
 MAX_FLIGHTS = Constant(1_000_000, "1", "common-practice", "what fits a desk computer")
 
 _G_KT_S = GRAVITY_M_S2 / 1852.0 * 3600.0
 _RAD = np.pi / 180.0
-_PERIODS_S = np.geomspace(5.0, 80.0, 8)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,43 +163,40 @@ def steady(state: State) -> Command:
 class Air:
     """The air flown in and the compass in it: wind by height, gusts, density, altimeter, variation.
 
-    Make it with :func:`air`. Arrays have the shapes (levels, N) or (levels, 1).
+    Make it with :func:`air` or :func:`air_over`. Levels of the wind have the shape (levels, N) or
+    (levels, 1), gust waves (waves, N) or (waves, 1).
     """
 
     heights_ft: Floats
     from_deg_true: Floats
     speed_kt: Floats
-    gust_table_kt: Floats
+    gust_kt: Floats
+    gust_periods_s: Floats
+    gust_phases: Floats
     tas_factors: Floats
     variation_deg: float
     lat_deg: float
     altimeter_datum_ft: float
-    altimeter_scale: float
-    altimeter_offset_ft: float
+    altimeter_scale: Floats
+    altimeter_offset_ft: Floats
 
     def wind_kt(self, alt_ft: Floats, time_s: float) -> tuple[Floats, Floats]:
-        """East and north component of the moving air (where it goes), gusts included. [kt], shape (N,)"""
-        direction, speed = self.from_deg_true[0], self.speed_kt[0]
-        for lower, upper, d0, d1, s0, s1 in zip(
-            self.heights_ft[:-1],
-            self.heights_ft[1:],
-            self.from_deg_true[:-1],
-            self.from_deg_true[1:],
-            self.speed_kt[:-1],
-            self.speed_kt[1:],
-            strict=True,
-        ):
-            share = np.clip((alt_ft - lower) / (upper - lower), 0.0, 1.0)
-            direction = direction + share * (d1 - d0)
-            speed = speed + share * (s1 - s0)
+        """East and north component of the moving air (where it goes), gusts included. [kt], shape (N,)
+
+        The same wind as :meth:`needlework.weather.Wind.east_north_kt`, for N flights in N winds.
+        """
+        heights, direction, speed = self.heights_ft, self.from_deg_true[0], self.speed_kt[0]
+        for i in range(1, len(heights)):
+            share = np.clip((alt_ft - heights[i - 1]) / (heights[i] - heights[i - 1]), 0.0, 1.0)
+            direction = direction + share * (self.from_deg_true[i] - self.from_deg_true[i - 1])
+            speed = speed + share * (self.speed_kt[i] - self.speed_kt[i - 1])
+        if self.gust_periods_s.size:
+            shape = np.asarray(GUST_WEIGHTS) @ np.sin(2.0 * np.pi * time_s / self.gust_periods_s + self.gust_phases)
+            top = heights[1] if len(heights) > 1 else heights[0] + GUST_DEPTH_FT
+            fade = np.clip((top - alt_ft) / (top - heights[0]), 0.0, 1.0)
+            speed = np.maximum(speed + self.gust_kt * fade * shape, 0.0)
         angle = direction * _RAD
-        east, north = -speed * np.sin(angle), -speed * np.cos(angle)
-        if self.gust_table_kt.size:
-            phase = 2.0 * np.pi * time_s / _PERIODS_S
-            gust = np.concatenate([np.sin(phase), np.cos(phase)]) @ self.gust_table_kt
-            half = len(gust) // 2
-            east, north = east + gust[:half], north + gust[half:]
-        return east, north
+        return -speed * np.sin(angle), -speed * np.cos(angle)
 
     def tas_kt(self, ias_kt: Floats, alt_ft: Floats) -> Floats:
         """True airspeed for an indicated airspeed at a height. [kt]"""
@@ -214,13 +221,13 @@ def air(
     from_deg_true: ArrayLike = (0.0,),
     speed_kt: ArrayLike = (0.0,),
     *,
-    gust_kt: ArrayLike = 0.0,
-    seed: int = 0,
-    flights: int = 1,
-    temperature_c: float = 15.0,
+    gust_kt: ArrayLike | None = None,
+    gust_periods_s: ArrayLike = (),
+    gust_phases: ArrayLike = (),
+    temperature_c: ArrayLike = 15.0,
     field_ft: float = 0.0,
-    setting_hpa: float = 1013.25,
-    set_hpa: float | None = None,
+    setting_hpa: ArrayLike = 1013.25,
+    set_hpa: ArrayLike | None = None,
     variation_deg: float = 0.0,
     lat_deg: float = 0.0,
 ) -> Air:
@@ -228,25 +235,17 @@ def air(
 
     ``from_deg_true`` and ``speed_kt`` have the shape of ``heights_ft`` (one profile for all) or
     (levels, N). Between two heights direction (the short way round) and speed change evenly;
-    outside them the nearest holds. ``gust_kt`` is the highest gust above the mean wind (three
-    standard deviations of a seeded sum of eight waves of 5 to 80 s). ``set_hpa`` is what the pilot
-    has set, when it is not the local ``setting_hpa``. ``variation_deg``: today's, east positive.
-    A temperature other than standard makes altimeter and airspeed read as they would.
+    outside them the nearest holds. ``gust_kt`` is the peak of the gusts at the lowest height; its
+    waves have a period and a phase each, shape (waves,) or (waves, N). ``temperature_c``: at the
+    field. ``set_hpa`` is what the pilot has set, when it is not the local ``setting_hpa``.
+    ``variation_deg``: today's, east positive. In air that is not standard the altimeter and the
+    airspeed indicator read as they would.
     """
     heights = within("heights_ft", heights_ft, -1500.0, 60000.0, "ft").reshape(-1)
     if not len(heights) or (np.diff(heights) <= 0).any():
         raise OutOfRange("heights_ft must rise from each level of the wind to the next: put the lowest first")
     directions = within("from_deg_true", from_deg_true, -360.0, 720.0, "deg")
-    speeds = within("speed_kt", speed_kt, 0.0, 150.0, "kt", "is this a wind in km/h?")
-    gusts = np.atleast_1d(within("gust_kt", gust_kt, 0.0, 60.0, "kt", "give the gust above the mean wind"))
-    temperature = float(within("temperature_c", temperature_c, -60.0, 50.0, "C"))
-    field = float(within("field_ft", field_ft, -1500.0, 15000.0, "ft"))
-    setting = float(within("setting_hpa", setting_hpa, 900.0, 1090.0, "hPa", "is this in inHg?"))
-    chosen = (
-        setting if set_hpa is None else float(within("set_hpa", set_hpa, 900.0, 1090.0, "hPa", "is this in inHg?"))
-    )
-    variation = float(within("variation_deg", variation_deg, -90.0, 90.0, "deg"))
-    latitude = float(within("lat_deg", lat_deg, -85.0, 85.0, "deg"))
+    speeds = within("speed_kt", speed_kt, 0.0, WIND_MAX_KT, "kt", "is this a wind in km/h?")
     levels = []
     for name, value in (("from_deg_true", directions), ("speed_kt", speeds)):
         table = value.reshape(len(value), -1) if value.ndim else value.reshape(1, 1)
@@ -255,38 +254,70 @@ def air(
                 f"{name} has {len(table)} levels where heights_ft has {len(heights)}: give one per height"
             )
         levels.append(table)
-    unrolled = np.unwrap(levels[0], axis=0, period=360.0)
-
-    table = np.empty((0, 0))
-    if (gusts > 0).any():
-        count = max(flights, len(gusts), levels[0].shape[1], levels[1].shape[1])
-        phases = np.random.default_rng(seed).uniform(0.0, 2.0 * np.pi, (count, 2, len(_PERIODS_S)))
-        # More push in the long waves; the squares of all amplitudes add up to 2, so the variance is 1.
-        weights = np.sqrt(_PERIODS_S / _PERIODS_S.sum() * 2.0)
-        waves = np.moveaxis(phases, 2, 0)
-        strength = (np.broadcast_to(gusts, (count,)) / 3.0)[:, None]
-        both = [weights[:, None, None] * strength * trig(waves) for trig in (np.cos, np.sin)]
-        # (waves, flights, axis) -> (2 waves, axis x flights): one product per step gives both axes.
-        table = np.concatenate(both).transpose(0, 2, 1).reshape(2 * len(_PERIODS_S), -1)
-
-    heights_fit = np.linspace(-2000.0, 20000.0, 45)
-    kelvin = temperature + 273.15 - 0.0019812 * (heights_fit - field)
-    pressure_alt = heights_fit + (1013.25 - setting) * 27.3
-    pressure_ratio = (1.0 - 6.8755856e-6 * pressure_alt) ** 5.2558797
-    factor = np.sqrt(kelvin / 288.15 / pressure_ratio)
-    fit = np.asarray(np.polynomial.polynomial.polyfit(heights_fit * 1e-4, factor, 3), dtype=np.float64)
-    standard_k = 288.15 - 0.0019812 * field
+    peak = np.zeros(1) if gust_kt is None else _row(within("gust_kt", gust_kt, 0.0, WIND_MAX_KT, "kt"))
+    periods = np.asarray(gust_periods_s, dtype=np.float64)
+    phases = np.asarray(gust_phases, dtype=np.float64)
+    if periods.ndim < 2:
+        periods, phases = periods.reshape(-1, 1), phases.reshape(-1, 1)
+    temperature = _row(within("temperature_c", temperature_c, -60.0, 55.0, "C"))
+    field = float(within("field_ft", field_ft, -1500.0, 15000.0, "ft"))
+    setting = _row(within("setting_hpa", setting_hpa, 900.0, 1090.0, "hPa", "is this in inHg?"))
+    chosen = (
+        setting if set_hpa is None else _row(within("set_hpa", set_hpa, 900.0, 1090.0, "hPa", "is this in inHg?"))
+    )
+    variation = float(within("variation_deg", variation_deg, -90.0, 90.0, "deg"))
+    latitude = float(within("lat_deg", lat_deg, -85.0, 85.0, "deg"))
     return Air(
         heights.reshape(-1, 1),
-        unrolled,
+        np.unwrap(levels[0], axis=0, period=360.0),
         levels[1],
-        table,
-        fit,
+        np.maximum(peak - levels[1][0], 0.0),
+        periods,
+        phases,
+        _tas_factors(temperature, field, setting),
         variation,
         latitude,
         field,
-        standard_k / (temperature + 273.15),
-        (chosen - setting) * 27.3,
+        (288.15 - LAPSE_C_FT * field) / (temperature + 273.15),
+        (chosen - setting) * FT_PER_HPA,
+    )
+
+
+def _tas_factors(temperature_c: Floats, field_ft: float, setting_hpa: Floats) -> Floats:
+    """Polynomial in tens of thousands of feet for TAS / IAS, one column per flight: root of the density."""
+    heights = np.linspace(-2000.0, 20000.0, 45)[:, None]
+    kelvin = temperature_c + 273.15 - LAPSE_C_FT * (heights - field_ft)
+    pressure_alt = heights + (1013.25 - setting_hpa) * FT_PER_HPA
+    pressure_ratio = (1.0 - 6.8755856e-6 * pressure_alt) ** 5.2558797
+    factor = np.sqrt(kelvin / 288.15 / pressure_ratio)
+    return np.asarray(np.polynomial.polynomial.polyfit(heights[:, 0] * 1e-4, factor, 3), dtype=np.float64)
+
+
+def air_over(
+    station: Station, days: Day | Sequence[Day], year: ArrayLike | date = THIS_YEAR, *, field_ft: float | None = None
+) -> Air:
+    """Give the air of a day over a station, or that of N days for N flights; the pilot sets what he is told.
+
+    ``year``: a date or a decimal year, for the variation. ``field_ft``: where the day's temperature was taken; the
+    station's elevation when left out.
+    """
+    chosen = [days] if isinstance(days, Day) else list(days)
+    winds = [day.wind for day in chosen]
+    if len({wind.heights_ft for wind in winds}) != 1:
+        raise OutOfRange("the winds of an ensemble must stand at the same heights: draw them for the same field")
+    waves = np.array([wind.gust_waves for wind in winds]).T if any(wind.gust_kt for wind in winds) else None
+    return air(
+        winds[0].heights_ft,
+        np.array([wind.unwound_deg for wind in winds]).T % 360.0,
+        np.array([wind.speed_kt for wind in winds]).T,
+        gust_kt=[wind.gust_kt or 0.0 for wind in winds],
+        gust_periods_s=() if waves is None else waves[0],
+        gust_phases=() if waves is None else waves[1],
+        temperature_c=[day.temperature_c for day in chosen],
+        field_ft=station.elevation_ft if field_ft is None else field_ft,
+        setting_hpa=[day.setting_hpa for day in chosen],
+        variation_deg=float(magnetic.variation_deg(station.lat_deg, station.lon_deg, station.elevation_ft, year)),
+        lat_deg=station.lat_deg,
     )
 
 
@@ -403,10 +434,8 @@ class Radio:
 
 
 def radio(
-    declination_deg: float,
-    elevation_ft: float,
+    station: Station,
     *,
-    has_dme: bool = True,
     seed: int = 0,
     flights: int = 1,
     full_scale_deg: float = FULL_SCALE_DEG,
@@ -416,14 +445,12 @@ def radio(
     alignment_deg: float = 0.0,
     dme_digit_nm: float = 0.1,
 ) -> Radio:
-    """Describe a station and the receivers.
+    """Tune both receivers and the DME to a station, for N flights with waves of their own each.
 
-    ``declination_deg``: of the station's zero radial, east positive; it may differ from today's
-    variation. ``scallop_deg``: size of the slow waves of the bearing. ``alignment_deg``: a fixed
-    error of all bearings. ``dme_digit_nm``: last digit the DME shows, 0 for as fine as it can be.
+    Radials follow the station's declination, which may differ from today's variation.
+    ``scallop_deg``: size of the slow waves of the bearing. ``alignment_deg``: a fixed error of all
+    bearings. ``dme_digit_nm``: last digit the DME shows, 0 for as fine as it can be.
     """
-    within("declination_deg", declination_deg, -90.0, 90.0, "deg")
-    within("elevation_ft", elevation_ft, -1500.0, 15000.0, "ft")
     within("full_scale_deg", full_scale_deg, 10.0, 12.0, "deg")
     within("needle_lag_s", needle_lag_s, 0.0, 5.0, "s")
     within("cone_half_angle_deg", cone_half_angle_deg, 5.0, 75.0, "deg")
@@ -432,9 +459,9 @@ def radio(
     within("dme_digit_nm", dme_digit_nm, 0.0, 1.0, "NM")
     phases = np.random.default_rng(seed).uniform(0.0, 2.0 * np.pi, (flights, 4)).T
     return Radio(
-        declination_deg,
-        elevation_ft,
-        has_dme,
+        station.declination_deg,
+        station.elevation_ft,
+        station.has_dme,
         full_scale_deg,
         needle_lag_s,
         cone_half_angle_deg,
@@ -481,7 +508,7 @@ def received_radial_deg(state: State, radio: Radio) -> tuple[Floats, Floats]:
         # Waves that stand in space: as the aircraft moves along or across them the needle breathes.
         waves = np.sin(radial * 0.9 + radio.phases[0]) + np.sin(ground * 4.0 + radio.phases[1])
         radial = radial + 0.5 * radio.scallop_deg * waves
-    above_nm = np.maximum(state.alt_ft - radio.elevation_ft, 0.0) / FT_PER_NM
+    above_nm = np.maximum(state.alt_ft - radio.elevation_ft, 0.0) / NM_FT
     edge = above_nm * np.tan(radio.cone_half_angle_deg * _RAD)
     depth = np.clip(1.0 - ground / np.maximum(edge, 1e-9), 0.0, 1.0)
     if depth.any():
@@ -525,7 +552,7 @@ def look(
         needle_1 = before.needle_1_deg + (needle_1 - before.needle_1_deg) * follows
         needle_2 = before.needle_2_deg + (needle_2 - before.needle_2_deg) * follows
     if radio.has_dme:
-        dme = np.hypot(radio.ground_nm(state), (state.alt_ft - radio.elevation_ft) / FT_PER_NM)
+        dme = np.hypot(radio.ground_nm(state), (state.alt_ft - radio.elevation_ft) / NM_FT)
         if radio.dme_digit_nm:
             dme = np.rint(dme / radio.dme_digit_nm) * radio.dme_digit_nm
     else:

@@ -24,7 +24,8 @@ DRAWN_MAX_KT = Constant(40.0, "kt", "scenario", "strongest wind drawn")
 DRAWN_CHANGE_KT = Constant(15.0, "kt", "scenario", "most that a drawn wind's speed changes with height")
 DRAWN_CHANGE_DEG = Constant(40.0, "deg", "scenario", "most that a drawn wind turns with height")
 _HEIGHTS_FT = (0.0, 3000.0, 6000.0)
-_GUST_WEIGHTS = (0.5, 0.3, 0.2)
+GUST_WEIGHTS = (0.5, 0.3, 0.2)
+"""Share of each wave in the gusts, longest first."""
 _GUST_PERIODS_S = ((12.0, 25.0), (6.0, 12.0), (3.0, 6.0))
 
 RunwaySeen = Literal["in time", "after the VDP", "never"]
@@ -111,7 +112,7 @@ class Wind:
         return ", ".join(parts)
 
     @cached_property
-    def _unwound_deg(self) -> Floats:
+    def unwound_deg(self) -> Floats:
         """Directions without jumps at north, calm levels filled in."""
         blowing = [i for i, speed in enumerate(self.speed_kt) if speed > 0]
         if not blowing:
@@ -124,11 +125,12 @@ class Wind:
         return np.cumsum([known[0], *steps])
 
     def _mean(self, alt_ft: Floats) -> tuple[Floats, Floats]:
-        direction = np.interp(alt_ft, self.heights_ft, self._unwound_deg)
+        direction = np.interp(alt_ft, self.heights_ft, self.unwound_deg)
         return np.asarray(direction), np.asarray(np.interp(alt_ft, self.heights_ft, self.speed_kt))
 
     @cached_property
-    def _gust_waves(self) -> tuple[tuple[float, float], ...]:
+    def gust_waves(self) -> tuple[tuple[float, float], ...]:
+        """Period [s] and phase [rad] of each wave of the gusts, in the order of :data:`GUST_WEIGHTS`."""
         drawn = random.Random(f"gusts {self.seed}")
         waves = [(low + (high - low) * drawn.random(), 2 * np.pi * drawn.random()) for low, high in _GUST_PERIODS_S]
         return tuple(waves)
@@ -138,7 +140,7 @@ class Wind:
             return speed_kt + np.zeros(time_s.shape)
         shape = sum(
             weight * np.sin(2 * np.pi * time_s / period_s + phase)
-            for weight, (period_s, phase) in zip(_GUST_WEIGHTS, self._gust_waves, strict=True)
+            for weight, (period_s, phase) in zip(GUST_WEIGHTS, self.gust_waves, strict=True)
         )
         low_ft = self.heights_ft[0]
         top_ft = self.heights_ft[1] if len(self.heights_ft) > 1 else low_ft + _HEIGHTS_FT[1]
@@ -200,7 +202,8 @@ def parse(text: str) -> Wind:
         )
     if max(speed, gust or 0) > WIND_MAX_KT:
         raise BadData(
-            f"The wind {shown(text)} is more than {WIND_MAX_KT:.0f} knots: expected the direction first, then the speed"
+            f"The wind {shown(text)} is more than {WIND_MAX_KT:.0f} knots: "
+            "expected the direction first, then the speed"
         )
     if gust is not None and gust <= speed:
         raise BadData(f"The wind {shown(text)} gusts no more than it blows: expected the higher number after the G")
