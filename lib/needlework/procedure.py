@@ -46,6 +46,7 @@ from needlework.procedure_parts import (
 from needlework.quantity import Result, plain, within
 
 _DISTANCE_ROUNDING_NM = 0.001
+_EXAMPLE = "{kind}.A = {{ mda_ft = 560, visibility_m = 1500 }}"
 
 
 @dataclass(frozen=True)
@@ -283,19 +284,20 @@ class Procedure:
             mda = max(mda, self.minimums.without_step_down_ft or mda)
         return mda + (self.minimums.remote_setting_add_ft if remote else 0.0)
 
-    def missed_meets_dme_nm(self, turn_dme_nm: float | None = None) -> float | None:
+    def missed_meets_nm(self, turn_past_nm: float | None = None) -> float | None:
         """Distance from the station at which the missed approach heading meets its radial. [NM]
 
-        For a turn at once at a distance from the station on the missed approach course (the MAP when left
-        out; negative before the station); plane geometry, no wind, no turn radius. None where it never
-        meets it, or where the missed approach goes direct.
+        For a turn at once at a distance past the station on the missed approach course (negative before
+        it; where the turn may first be made when left out); plane geometry, no wind, no turn radius. None
+        where it never meets it, or where the missed approach goes direct.
         """
         if self.missed.heading_deg is None or self.missed.intercept_radial_deg is None:
             return None
-        if turn_dme_nm is None:
-            turn_dme_nm = along_nm(self.fix("MAP"), self.missed.course_deg)
+        if turn_past_nm is None:
+            where = (self.fix("MAP"), self.fix(self.missed.turn_after))
+            turn_past_nm = max(along_nm(fix, self.missed.course_deg) for fix in where)
         return meets_nm(
-            turn_dme_nm, self.missed.course_deg, self.missed.heading_deg, self.missed.intercept_radial_deg
+            turn_past_nm, self.missed.course_deg, self.missed.heading_deg, self.missed.intercept_radial_deg
         )
 
 
@@ -331,7 +333,7 @@ def read(raw: dict[str, Any], file: str, on_date: datetime.date | None = None) -
     faults: list[str] = []
     parts = _parts(raw, faults)
     day = datetime.datetime.now(datetime.UTC).date() if on_date is None else on_date
-    faults += find_faults(parts, day)
+    faults += find_faults(parts, _fix_names(raw), day)
     refuse(file, faults)
     head, descent = parts.pop("head"), parts.pop("descent")
     return Procedure(
@@ -429,6 +431,13 @@ def _fixes(raw: dict[str, Any], faults: list[str]) -> tuple[Fix | None, ...] | N
     return tuple(made)
 
 
+def _fix_names(raw: dict[str, Any]) -> set[str] | None:
+    """All names a leg may use, read or not; None if the file does not say."""
+    fixes, station = raw.get("fixes"), raw.get("station")
+    ident = station.get("ident") if isinstance(station, dict) else None
+    return {*fixes, ident} if isinstance(fixes, dict) and isinstance(ident, str) else None
+
+
 def _minimums(raw: dict[str, Any], faults: list[str]) -> Minimums | None:
     table = raw.get("minimums")
     if not isinstance(table, dict):
@@ -438,18 +447,20 @@ def _minimums(raw: dict[str, Any], faults: list[str]) -> Minimums | None:
     before = len(faults)
     lines: dict[str, Any] = {}
     for kind in ("straight_in", "circling"):
-        rows = table.get(kind)
-        if rows is None:
-            continue
+        rows = table.get(kind, {})
         if not isinstance(rows, dict):
-            faults.append(
-                f"minimums.{kind} = {shown(rows)}: expected {kind}.A = {{ mda_ft = 560, visibility_m = 1500 }}"
+            faults.append(f"minimums.{kind} = {shown(rows)}: expected {_EXAMPLE.format(kind=kind)}")
+        elif kind == "circling" or rows:
+            lines[kind] = tuple(
+                make(Minimum, _categorised(row, category), f"minimums.{kind}.{category}", faults)
+                for category, row in rows.items()
             )
-            continue
-        lines[kind] = tuple(
-            make(Minimum, {**row, "category": c} if isinstance(row, dict) else row, f"minimums.{kind}.{c}", faults)
-            for c, row in rows.items()
-        )
     good = len(faults) == before
-    made = make(Minimums, {**table, **{kind: rows for kind, rows in lines.items() if good}}, "minimums", faults)
+    if not good:
+        lines = {"straight_in": (Minimum(category="A", mda_ft=0, visibility_m=1000),), "circling": ()}
+    made = make(Minimums, {**table, **lines}, "minimums", faults)
     return made if good else None
+
+
+def _categorised(row: Any, category: str) -> Any:
+    return {"category": category, **row} if isinstance(row, dict) else row

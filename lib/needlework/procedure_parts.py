@@ -179,7 +179,10 @@ class Minimum(Part):
 class Minimums(Part):
     """All minimums; what raises them stands beside them."""
 
-    straight_in: tuple[Minimum, ...] = Field(description="one line for each category")
+    straight_in: tuple[Minimum, ...] = Field(
+        min_length=1,
+        description="a line for each category, such as straight_in.A = { mda_ft = 560, visibility_m = 1500 }",
+    )
     circling: tuple[Minimum, ...] = Field(default=(), description="one line for each category")
     circling_not: str | None = Field(default=None, description="where circling is not authorised, in quotes")
     remote_setting_from: str | None = Field(default=None, description="airport identifier in quotes")
