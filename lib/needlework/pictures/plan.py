@@ -70,12 +70,17 @@ def draw_north(ax: Axes, variation_deg: float, x: float = 0.93, y: float = 0.97)
     ax.text(x + 0.06, y - 0.205, words, transform=ax.transAxes, ha="right", va="top", fontsize=9.5)
 
 
-def draw_wind(ax: Axes, from_deg_true: float, speed_kt: float, x: float = 0.09, y: float = 0.9) -> str:
-    """Draw an arrow that blows with the wind, with words; x and y in fractions of the axes; returns the words."""
+def draw_wind(
+    ax: Axes, from_deg_true: float, speed_kt: float, x: float = 0.09, y: float = 0.9, *, reference: str = "T"
+) -> str:
+    """Draw an arrow that blows with the wind, with words; x and y in fractions of the axes; returns the words.
+
+    ``reference`` is "M" on a drawing with magnetic north up: the direction is then a magnetic one.
+    """
     from matplotlib.transforms import offset_copy
 
     angle = np.deg2rad(from_deg_true)
-    words = f"wind {three_digits(from_deg_true, 'T')} {speed_kt:.0f} kt" if speed_kt else "wind calm"
+    words = f"wind {three_digits(from_deg_true, reference)} {speed_kt:.0f} kt" if speed_kt else "wind calm"
     if speed_kt:
         # In points, so that the arrow keeps its direction whatever the shape of the axes.
         reach, figure = np.array([np.sin(angle), np.cos(angle)]) * 22.0, figure_of(ax)
@@ -92,11 +97,13 @@ def draw_wind(ax: Axes, from_deg_true: float, speed_kt: float, x: float = 0.09, 
             },
             annotation_clip=False,
         )
+    right = x > 0.5
     ax.text(
-        max(x - 0.08, 0.01),
+        min(x + 0.07, 0.99) if right else max(x - 0.08, 0.01),
         y - 0.09,
         words,
         transform=ax.transAxes,
+        ha="right" if right else "left",
         va="top",
         fontsize=10,
         color=PALETTE["warning text"],
@@ -148,7 +155,7 @@ def _course_line(ax: Axes, course_deg: float, reach_nm: float, variation_deg: fl
 def _along_line(direction_deg_true: float) -> tuple[float, tuple[tuple[float, float], tuple[float, float]]]:
     """Rotation that lets words read along a line from left to right, and shifts to either side of it."""
     spin = (90.0 - direction_deg_true + 90.0) % 180.0 - 90.0
-    across = np.array([-np.sin(np.deg2rad(spin)), np.cos(np.deg2rad(spin))]) * 9.0
+    across = np.array([-np.sin(np.deg2rad(spin)), np.cos(np.deg2rad(spin))]) * 11.0
     return spin, ((float(across[0]), float(across[1])), (float(-across[0]), float(-across[1])))
 
 
@@ -218,7 +225,7 @@ def draw_plan(
     fixes : mapping of name to (radial_deg, dist_nm), optional
         Named places.
     wind : tuple (from_deg_true, speed_kt), optional
-        Wind "from", true, and its speed.
+        Wind "from" and its speed; true, or magnetic on a drawing without variation (magnetic north up).
     cone_radius_nm : float, optional
         Radius of the cone of confusion at the height flown. [NM]
     variation_deg : float
@@ -305,7 +312,6 @@ def draw_plan(
             list(zip(x, y, strict=True)),
             shifts=sides,
             rotation=spin,
-            rotation_mode="anchor",
             fontsize=10,
             color=PALETTE["course text"],
         )
@@ -328,7 +334,7 @@ def draw_plan(
             labels.beside(place.name, float(x), float(y), gap=13, fontsize=13, fontweight="bold")
     draw_north(ax, variation_deg)
     if wind is not None:
-        extra.append(draw_wind(ax, *wind))
+        extra.append(draw_wind(ax, *wind, reference="T" if variation_deg else "M"))
     if variation_deg:
         extra.append(f"variation {variation_words(variation_deg)}")
     if title:

@@ -1,0 +1,402 @@
+// Draws the faces from the few numbers Python sends. Nothing here knows navigation:
+// what moves is either drawn where Python put it or slid in a straight line from the last place.
+
+const SVG = "http://www.w3.org/2000/svg";
+
+function add(parent, tag, attributes = {}, text = "") {
+  const made = document.createElementNS(SVG, tag);
+  put(made, attributes);
+  if (text) made.textContent = text;
+  parent.append(made);
+  return made;
+}
+
+function put(element, attributes) {
+  for (const [name, value] of Object.entries(attributes)) element.setAttribute(name, value);
+}
+
+function say(element, text) {
+  if (element.textContent !== text) element.textContent = text;
+}
+
+function show(element, visible) {
+  element.style.display = visible ? "" : "none";
+}
+
+// Keeps as many children of one kind as there are items, so that redrawing never rebuilds.
+function pool(parent, tag) {
+  const made = [];
+  return (items, draw) => {
+    while (made.length < items.length) made.push(add(parent, tag));
+    made.forEach((element, i) => {
+      show(element, i < items.length);
+      if (i < items.length) draw(element, items[i]);
+    });
+  };
+}
+
+const three = (deg) => String(((Math.round(deg) + 359) % 360) + 1).padStart(3, "0");
+const minus = (text) => text.replace("-", "\u2212");
+
+function clockText(seconds) {
+  const whole = Math.round(Math.abs(seconds));
+  return `${seconds < -0.5 ? "\u2212" : ""}${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
+}
+
+function numberText(value, decimals) {
+  const fixed = value.toFixed(decimals);
+  const clean = Number(fixed) === 0 ? (0).toFixed(decimals) : fixed;
+  const [whole, rest] = clean.split(".");
+  return minus(whole.replace(/\B(?=(\d{3})+$)/g, ",") + (rest ? "." + rest : ""));
+}
+
+const polyline = (xs, ys, x, y) => xs.map((v, i) => `${i ? "L" : "M"}${x(v).toFixed(1)} ${y(ys[i]).toFixed(1)}`).join("");
+
+// ---------------------------------------------------------------- plan view
+function plan(svg) {
+  put(svg, { viewBox: "0 0 400 400" });
+  const clip = `nw-clip-${Math.random().toString(36).slice(2)}`;
+  add(add(svg, "clipPath", { id: clip }), "rect", { x: 1, y: 1, width: 398, height: 398, rx: 7 });
+  add(svg, "rect", { class: "nw-paper", x: 0.5, y: 0.5, width: 399, height: 399, rx: 8 });
+  const inside = add(svg, "g", { "clip-path": `url(#${clip})` });
+  const fills = pool(add(inside, "g"), "circle");
+  const paths = pool(add(inside, "g"), "path");
+  const signs = pool(add(inside, "g"), "path");
+  const craft = add(inside, "path", { class: "nw-craft", d: "M0 -15 L4 -3 L13 4 V8 L3 5 L2 11 L6 14 V16 L0 14.5 L-6 16 V14 L-2 11 L-3 5 L-13 8 V4 L-4 -3Z" });
+  const names = pool(add(inside, "g"), "text");
+  const north = add(svg, "g", { transform: "translate(24 20)" });
+  add(north, "path", { class: "nw-ink-fill", d: "M0 -10 L6 8 L0 4 L-6 8Z" });
+  const northText = add(north, "text", { class: "nw-small nw-halo", x: 12, y: 5 });
+  const wind = add(svg, "g");
+  const windArrow = add(wind, "path", { class: "nw-wind", d: "M0 -17 V15 M-6 7 L0 16 L6 7" });
+  const windText = add(wind, "text", { class: "nw-small nw-halo nw-wind-text", x: 352, y: 24, "text-anchor": "end" });
+  const bar = add(svg, "path", { class: "nw-bar" });
+  const barText = add(svg, "text", { class: "nw-small nw-halo", x: 14, y: 376 });
+  return (d) => {
+    const per = 200 / d.radius_nm;
+    const x = (east) => 200 + (east - d.centre_east_nm) * per;
+    const y = (north_nm) => 200 - (north_nm - d.centre_north_nm) * per;
+    fills(d.circles, (element, c) =>
+      put(element, { class: `nw-circle nw-${c.kind}`, cx: x(c.east_nm), cy: y(c.north_nm), r: c.radius_nm * per }));
+    paths(d.lines, (element, line) => put(element, { class: `nw-line nw-${line.kind}`, d: polyline(line.east_nm, line.north_nm, x, y) }));
+    signs(d.marks, (element, mark) =>
+      put(element, {
+        class: "nw-mark",
+        transform: `translate(${x(mark.east_nm).toFixed(1)} ${y(mark.north_nm).toFixed(1)})`,
+        d: mark.kind === "station" ? "M-8 0 a8 8 0 1 0 16 0 a8 8 0 1 0 -16 0 M-1.5 0 H1.5" : "M0 -7 L7 6 H-7Z",
+      }));
+    const labels = [
+      ...d.marks.map((m) => [x(m.east_nm) + 14, y(m.north_nm) + 5, m.label]),
+      ...d.lines.filter((l) => l.label).map((l) => {
+        const at = Math.min(l.at, l.east_nm.length - 1);
+        return [x(l.east_nm[at]) + 8, y(l.north_nm[at]) - 7, l.label];
+      }),
+      ...d.circles.filter((c) => c.label).map((c) => [x(c.east_nm) + c.radius_nm * per * 0.72 + 4, y(c.north_nm) - c.radius_nm * per * 0.72 - 3, c.label]),
+    ].filter(([lx, ly]) => lx > 0 && lx < 400 && ly > 0 && ly < 400);
+    names(labels, (element, [lx, ly, text]) => {
+      const left = lx > 330;
+      put(element, { class: "nw-small nw-halo", x: left ? lx - 28 : lx, y: Math.max(ly, 46), "text-anchor": left ? "end" : "start" });
+      say(element, text);
+    });
+    const flying = d.aircraft_east_nm !== null;
+    show(craft, flying);
+    if (flying) {
+      const ax = x(d.aircraft_east_nm), ay = y(d.aircraft_north_nm);
+      put(craft, { transform: `translate(${ax.toFixed(2)} ${ay.toFixed(2)}) rotate(${d.heading_deg.toFixed(2)})` });
+    }
+    say(northText, d.north);
+    show(wind, Boolean(d.wind_text));
+    put(windArrow, { transform: `translate(374 24) rotate(${d.wind_from_deg})` });
+    say(windText, d.wind_text);
+    put(bar, { d: `M14 382 v6 h${(d.scale_nm * per).toFixed(1)} v-6` });
+    say(barText, `${d.scale_nm} NM`);
+  };
+}
+
+// ---------------------------------------------------------------- profile
+function profile(svg) {
+  put(svg, { viewBox: "0 0 640 300" });
+  const hatch = `nw-hatch-${Math.random().toString(36).slice(2)}`;
+  const pattern = add(add(svg, "defs"), "pattern", { id: hatch, width: 8, height: 8, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" });
+  add(pattern, "line", { class: "nw-hatch", x1: 0, y1: 0, x2: 0, y2: 8 });
+  add(svg, "rect", { class: "nw-paper", x: 0.5, y: 0.5, width: 639, height: 299, rx: 8 });
+  const grid = pool(add(svg, "g"), "path");
+  const gridText = pool(add(svg, "g"), "text");
+  const blocks = pool(add(svg, "g"), "path");
+  const minimum = add(svg, "path", { class: "nw-line nw-minimum" });
+  const minimumText = add(svg, "text", { class: "nw-small nw-halo", "text-anchor": "end" });
+  const marks = pool(add(svg, "g"), "path");
+  const markText = pool(add(svg, "g"), "text");
+  const paths = pool(add(svg, "g"), "path");
+  const craft = add(svg, "path", { class: "nw-craft", d: "M14 0 L-8 -7 L-4 0 L-8 7Z" });
+  const floorText = pool(add(svg, "g"), "text");
+  const axis = add(svg, "text", { class: "nw-small", x: 630, y: 292, "text-anchor": "end" });
+  return (d) => {
+    const [x0, x1, y0, y1] = [58, 622, 252, 34];
+    const x = (nm) => x0 + ((nm - d.left_nm) / (d.right_nm - d.left_nm)) * (x1 - x0);
+    const y = (ft) => y0 + ((ft - d.low_ft) / (d.high_ft - d.low_ft)) * (y1 - y0);
+    grid(d.altitude_ticks_ft, (element, ft) => put(element, { class: "nw-grid", d: `M${x0} ${y(ft).toFixed(1)}H${x1}` }));
+    gridText([...d.altitude_ticks_ft.map((ft) => [x0 - 7, y(ft) + 4, numberText(ft, 0), "end"]), ...d.distance_ticks.map(([nm, text]) => [x(nm), y0 + 18, text, "middle"])],
+      (element, [tx, ty, text, anchor]) => {
+        put(element, { class: "nw-small", x: tx, y: ty, "text-anchor": anchor });
+        say(element, text);
+      });
+    blocks(d.floors, (element, [from, to, ft]) =>
+      put(element, { class: "nw-floor", style: `fill:url(#${hatch})`, d: `M${x(from)} ${y0}V${y(ft)}H${x(to)}V${y0}Z` }));
+    floorText(d.floors, (element, [from, to, ft]) => {
+      put(element, { class: "nw-small nw-halo", x: (x(from) + x(to)) / 2, y: y(ft) + 15, "text-anchor": "middle" });
+      say(element, numberText(ft, 0));
+    });
+    show(minimum, d.minimum_ft !== null);
+    show(minimumText, d.minimum_ft !== null);
+    if (d.minimum_ft !== null) {
+      put(minimum, { d: `M${x(d.minimum_left_nm)} ${y(d.minimum_ft)}H${x1}` });
+      put(minimumText, { x: x1 - 4, y: y(d.minimum_ft) - 6 });
+      say(minimumText, d.minimum_label);
+    }
+    marks(d.marks, (element, [nm]) => put(element, { class: "nw-mark-line", d: `M${x(nm)} ${y0}V${y1}` }));
+    markText(d.marks, (element, [nm, text], i) => {
+      put(element, { class: "nw-small nw-halo", x: x(nm), y: y1 - 8, "text-anchor": x(nm) > 590 ? "end" : x(nm) < 90 ? "start" : "middle" });
+      say(element, text);
+    });
+    paths(d.lines, (element, line) => put(element, { class: `nw-line nw-${line.kind}`, d: polyline(line.dist_nm, line.alt_ft, x, y) }));
+    show(craft, d.aircraft_dist_nm !== null);
+    if (d.aircraft_dist_nm !== null)
+      put(craft, { transform: `translate(${x(d.aircraft_dist_nm).toFixed(2)} ${y(d.aircraft_alt_ft).toFixed(2)})` });
+    say(axis, d.axis);
+  };
+}
+
+// ---------------------------------------------------------------- course deviation
+function deviation(svg) {
+  put(svg, { viewBox: "0 0 300 220" });
+  add(svg, "rect", { class: "nw-paper", x: 0.5, y: 0.5, width: 299, height: 219, rx: 8 });
+  const title = add(svg, "text", { class: "nw-label", x: 16, y: 27 });
+  add(svg, "text", { class: "nw-label", x: 214, y: 27, "text-anchor": "end" }, "course");
+  const course = add(svg, "text", { class: "nw-digits", x: 284, y: 34, "text-anchor": "end" });
+  for (let i = -5; i <= 5; i++)
+    if (i) add(svg, "circle", { class: "nw-dot", cx: 150 + 24 * i, cy: 110, r: 4.5 });
+  add(svg, "circle", { class: "nw-centre", cx: 150, cy: 110, r: 11 });
+  const ends = [add(svg, "text", { class: "nw-label", x: 30, y: 176, "text-anchor": "middle" }), add(svg, "text", { class: "nw-label", x: 270, y: 176, "text-anchor": "middle" })];
+  const needle = add(svg, "g");
+  const bar = add(needle, "path", { d: "M150 64 V152" });
+  const box = add(svg, "rect", { x: 95, y: 174, width: 110, height: 34, rx: 4 });
+  const flag = add(svg, "text", { class: "nw-flag-text", x: 150, y: 198, "text-anchor": "middle" });
+  return (d) => {
+    say(title, d.title);
+    say(course, three(d.course_deg));
+    ends.forEach((end) => say(end, d.full_scale));
+    put(needle, { transform: `translate(${(24 * Math.max(-5, Math.min(5, d.deviation_dots))).toFixed(2)} 0)` });
+    bar.setAttribute("class", d.reliable ? "nw-needle" : "nw-needle nw-unsure");
+    box.setAttribute("class", d.flag === "NONE" ? "nw-flag nw-no-flag" : "nw-flag");
+    say(flag, d.flag);
+  };
+}
+
+// ---------------------------------------------------------------- heading
+function heading(svg) {
+  put(svg, { viewBox: "0 0 220 220" });
+  add(svg, "rect", { class: "nw-paper", x: 0.5, y: 0.5, width: 219, height: 219, rx: 8 });
+  const card = add(svg, "g");
+  const names = ["N", "3", "6", "E", "12", "15", "S", "21", "24", "W", "30", "33"];
+  for (let deg = 0; deg < 360; deg += 10) {
+    add(card, "path", { class: deg % 30 ? "nw-tick" : "nw-tick nw-major", d: `M110 32 v${deg % 30 ? 7 : 12}`, transform: `rotate(${deg} 110 116)` });
+    if (deg % 30 === 0) add(card, "text", { class: "nw-label", x: 110, y: 58, "text-anchor": "middle", transform: `rotate(${deg} 110 116)` }, names[deg / 30]);
+  }
+  const bug = add(card, "path", { class: "nw-bug", d: "M103 25 h14 v9 l-7 -5 l-7 5Z" });
+  add(svg, "path", { class: "nw-ink-fill", d: "M110 30 L103 14 H117Z" });
+  add(svg, "path", { class: "nw-tick nw-major", d: "M110 84 V92 M110 140 V148" });
+  const digits = add(svg, "text", { class: "nw-digits", x: 110, y: 121, "text-anchor": "middle" });
+  add(svg, "text", { class: "nw-label", x: 110, y: 137, "text-anchor": "middle" }, "heading");
+  return (d) => {
+    put(card, { transform: `rotate(${(-d.heading_deg).toFixed(2)} 110 116)` });
+    show(bug, d.target_deg !== null);
+    if (d.target_deg !== null) put(bug, { transform: `rotate(${d.target_deg} 110 116)` });
+    say(digits, three(d.heading_deg));
+  };
+}
+
+// ---------------------------------------------------------------- dial with digits
+function dial(svg) {
+  put(svg, { viewBox: "0 0 180 180" });
+  add(svg, "rect", { class: "nw-paper", x: 0.5, y: 0.5, width: 179, height: 179, rx: 8 });
+  const ticks = pool(add(svg, "g"), "path");
+  const numbers = pool(add(svg, "g"), "text");
+  const target = add(svg, "path", { class: "nw-bug", d: "M90 22 l-6 -11 h12Z" });
+  const hand = add(svg, "path", { class: "nw-hand", d: "M90 48 L94 27 L90 20 L86 27Z" });
+  const digits = add(svg, "text", { class: "nw-digits", x: 90, y: 102, "text-anchor": "middle" });
+  const label = add(svg, "text", { class: "nw-label", x: 90, y: 78, "text-anchor": "middle" });
+  const unit = add(svg, "text", { class: "nw-label", x: 90, y: 120, "text-anchor": "middle" });
+  let ready = false;
+  return (d) => {
+    const turn = (value) => d.rounds
+      ? ((value - d.low) / (d.high - d.low)) * 360
+      : -140 + (Math.max(0, Math.min(1, (value - d.low) / (d.high - d.low)))) * 280;
+    if (!ready) {
+      const places = [];
+      for (let v = d.low; v < d.high + (d.rounds ? -1e-9 : 1e-9); v += d.step) places.push(v);
+      ticks(places, (element, v) => put(element, { class: "nw-tick", d: "M90 20 v9", transform: `rotate(${turn(v)} 90 90)` }));
+      numbers(places, (element, v) => {
+        const a = (turn(v) * Math.PI) / 180;
+        put(element, { class: "nw-tiny", x: 90 + 51 * Math.sin(a), y: 94 - 51 * Math.cos(a), "text-anchor": "middle" });
+        say(element, minus(String(v / d.per)));
+      });
+      ready = true;
+    }
+    say(label, d.label);
+    say(unit, d.unit);
+    say(digits, numberText(Math.round(d.value / d.grain) * d.grain, 0));
+    put(hand, { transform: `rotate(${turn(d.value).toFixed(2)} 90 90)` });
+    show(target, d.target !== null);
+    if (d.target !== null) put(target, { transform: `rotate(${turn(d.target).toFixed(2)} 90 90)` });
+  };
+}
+
+// ---------------------------------------------------------------- digits
+function digits(svg) {
+  put(svg, { viewBox: "0 0 180 84" });
+  const box = add(svg, "rect", { x: 0.5, y: 0.5, width: 179, height: 83, rx: 8 });
+  const label = add(svg, "text", { class: "nw-label", x: 14, y: 23 });
+  const value = add(svg, "text", { class: "nw-digits nw-large", x: 14, y: 65 });
+  const unit = add(svg, "text", { class: "nw-label", x: 166, y: 23, "text-anchor": "end" });
+  return (d) => {
+    say(label, d.label);
+    say(unit, d.unit);
+    say(value, d.text || (d.value === null ? "\u2013 \u2013 \u2013" : d.clock ? clockText(d.value) : numberText(d.value, d.decimals)));
+    box.setAttribute("class", d.warn ? "nw-paper nw-warn" : "nw-paper");
+  };
+}
+
+export const FACES = { plan, profile, deviation, heading, dial, digits };
+
+// ---------------------------------------------------------------- moving
+function between(from, to, part) {
+  if (part >= 1 || !from) return to;
+  const mixed = { ...to };
+  for (const [key, end] of Object.entries(to)) {
+    const start = from[key];
+    if (typeof end !== "number" || typeof start !== "number") continue;
+    const way = key.endsWith("_deg") ? ((((end - start) % 360) + 540) % 360) - 180 : end - start;
+    mixed[key] = start + way * part;
+  }
+  return mixed;
+}
+
+function tag(parent, name, className, text = "") {
+  const made = document.createElement(name);
+  made.className = className;
+  if (text) made.textContent = text;
+  parent.append(made);
+  return made;
+}
+
+// ipywidgets leaves the handle of a slider without a name for a screen reader; the name stands beside it.
+function nameSliders(scope) {
+  for (const slider of scope.querySelectorAll(".widget-slider")) {
+    const text = slider.querySelector(".widget-label")?.textContent;
+    const reading = slider.querySelector(".widget-readout")?.textContent;
+    const handle = slider.querySelector(".noUi-handle");
+    if (!handle || !text) continue;
+    handle.setAttribute("aria-label", text);
+    if (reading) handle.setAttribute("aria-valuetext", `${text} ${reading}`);
+  }
+}
+
+export function board(model, el) {
+  const root = tag(el, "div", "nw-board");
+  const stage = tag(root, "div", "nw-stage");
+  const sentence = tag(root, "p", "nw-sentence");
+  const tools = tag(root, "div", "nw-tools");
+  const speak = tag(tools, "button", "nw-button", "Read out");
+  const size = tag(tools, "button", "nw-button", "Classroom size");
+  tag(tools, "span", "nw-caution", "Training aid with invented data. Not for navigation.");
+  const live = tag(root, "div", "nw-spoken");
+  live.setAttribute("aria-live", "polite");
+  speak.type = size.type = "button";
+  speak.title = "Let a screen reader speak what the picture shows";
+  const still = window.matchMedia("(prefers-reduced-motion: reduce)");
+  const parts = {};
+  for (const column of model.get("layout_names")) {
+    const side = tag(stage, "div", "nw-column");
+    for (const row of column) {
+      const line = tag(side, "div", "nw-row");
+      for (const name of row) {
+        const data = model.get("state")[name];
+        const svg = add(line, "svg", { class: `nw-face nw-face-${data.kind}`, role: "img", "data-face": name });
+        parts[name] = { svg, draw: FACES[data.kind](svg), shown: null, from: null };
+      }
+    }
+  }
+
+  let since = 0;
+  let frame = 0;
+  function paint(part) {
+    for (const [name, piece] of Object.entries(parts)) {
+      const target = model.get("state")[name];
+      if (piece.shown === target) continue;
+      piece.shown = between(piece.from, target, part);
+      piece.draw(piece.shown);
+    }
+  }
+  function step(now) {
+    const part = Math.min(1, (now - since) / model.get("glide_ms"));
+    paint(part);
+    frame = part < 1 ? requestAnimationFrame(step) : 0;
+  }
+  function moved() {
+    for (const [name, piece] of Object.entries(parts)) {
+      piece.svg.setAttribute("aria-label", model.get("state")[name].words);
+      piece.from = piece.shown;
+    }
+    if (model.get("glide_ms") > 0 && !still.matches) {
+      since = performance.now();
+      if (!frame) frame = requestAnimationFrame(step);
+    } else {
+      paint(1);
+    }
+  }
+  function told() {
+    say(sentence, model.get("sentence"));
+    sentence.hidden = !model.get("sentence");
+  }
+  function sized() {
+    const large = model.get("size") === "classroom";
+    root.classList.toggle("nw-classroom", large);
+    size.setAttribute("aria-pressed", String(large));
+  }
+  speak.addEventListener("click", () => {
+    live.textContent = "";
+    requestAnimationFrame(() => (live.textContent = model.get("spoken") || model.get("sentence")));
+  });
+  size.addEventListener("click", () => {
+    model.set("size", model.get("size") === "classroom" ? "normal" : "classroom");
+    model.save_changes();
+  });
+  const scope = () => root.closest(".nw-whatif");
+  const naming = (event) => scope()?.contains(event.target) && nameSliders(scope());
+  document.addEventListener("focusin", naming);
+  requestAnimationFrame(() => scope() && nameSliders(scope()));
+
+  model.on("change:state", moved);
+  model.on("change:sentence", told);
+  model.on("change:size", sized);
+  moved();
+  told();
+  sized();
+  return {
+    root, tools, speak,
+    close() {
+      document.removeEventListener("focusin", naming);
+      cancelAnimationFrame(frame);
+      model.off("change:state", moved);
+      model.off("change:sentence", told);
+      model.off("change:size", sized);
+    },
+  };
+}
+
+export default {
+  render({ model, el }) {
+    return board(model, el).close;
+  },
+};
