@@ -194,7 +194,7 @@ def test_plan_lines_and_aircraft():
     assert plane[0, 1] == pytest.approx(4)
     assert pictures.sentence_of(ax) == (
         "Plan view, north up, of station OVK; selected course 090°M; aircraft A on R 360°M at 4 NM, heading 090°M; "
-        "8 NM arc from R 310°M clockwise to R 020°M; wind 270°T 20 kt."
+        "8 NM arc from R 310°M clockwise to R 020°M; wind 270°M 20 kt."
     )
 
 
