@@ -7,6 +7,7 @@ themselves come from the answers, and what lasts is in the progress file.
 from __future__ import annotations
 
 import html
+import re
 import warnings
 from collections.abc import Iterable, Mapping
 from typing import Any
@@ -88,9 +89,9 @@ def _rows(rows: Iterable[Iterable[str]]) -> str:
 
 
 def _marked(text: str) -> str:
-    """Escape a text for HTML and keep its **bold** words and its lines."""
-    parts = html.escape(text, quote=False).replace("\n", "<br>").split("**")
-    return "".join(part if i % 2 == 0 else f"<b>{part}</b>" for i, part in enumerate(parts))
+    """Escape a text for HTML and keep its **bold** words, its `typed` words and its lines."""
+    safe = html.escape(text, quote=False).replace("\n", "<br>")
+    return re.sub(r"`(.+?)`", r"<code>\1</code>", re.sub(r"\*\*(.+?)\*\*", r"<b>\1</b>", safe))
 
 
 def _bare(text: str) -> str:
@@ -140,6 +141,48 @@ def numbers(key: str) -> Givens:
     return _session.givens[key]
 
 
+def _in_one_sentence(kind: type[BaseException], error: BaseException) -> str:
+    """Say what a mistake of typing was and what to do, for somebody who does not program."""
+    if isinstance(error, NeedleworkError):
+        return str(error)
+    if isinstance(error, NameError):
+        name = getattr(error, "name", "") or "That word"
+        if len(name) <= 10 and name.isupper():
+            return f'{name} needs quotation marks: write "{name}".'
+        return f"“{name}” is not known here. Is it spelt as above, and have the cells further up been run?"
+    if isinstance(error, SyntaxError):
+        where = f" in line {error.lineno}" if error.lineno else ""
+        return (
+            f"This cell cannot be read{where}: a quotation mark, bracket or comma is missing, or a number begins "
+            "with 0 (write 45, not 045). Compare with the line as it was."
+        )
+    if isinstance(error, ZeroDivisionError):
+        return "Something here is divided by zero. Which of the numbers is not filled in yet?"
+    if isinstance(error, KeyboardInterrupt):
+        return "Stopped, as you asked. Run the cell again when you are ready."
+    return (
+        f"This cell could not be run: {error or kind.__name__}. Nothing is lost; compare the cell with a fresh copy."
+    )
+
+
+def _speak_plainly() -> None:
+    """Show mistakes of typing as one sentence instead of a stack trace."""
+    from IPython import get_ipython
+
+    shell = get_ipython()
+    if shell is None:
+        return
+
+    def handler(
+        _shell: object, kind: type[BaseException], error: BaseException, _trace: object, **_: object
+    ) -> list[str]:
+        said = _in_one_sentence(kind, error)
+        shell._showtraceback(kind, error, [said])
+        return [said]
+
+    shell.set_custom_exc((Exception, KeyboardInterrupt), handler)
+
+
 def begin(lesson: str, student: str = "") -> None:
     """Set a lesson up: say that it works, whose numbers are used and how far the learner is.
 
@@ -153,6 +196,7 @@ def begin(lesson: str, student: str = "") -> None:
     found = _lesson(lesson)
     if not isinstance(student, (str, int)) or isinstance(student, bool):
         raise LessonError('Write your name or number in quotation marks, for example student = "Finch 12".')
+    _speak_plainly()
     _session.lesson = found
     _session.answers, _session.givens, _session.rungs = {}, {}, {}
     _session.student = checks.normal_name(str(student))
@@ -191,7 +235,7 @@ def ask(key: str) -> None:
     rows = [(letter, question.fill(text, givens)) for letter, text in lines.items()]
     ending = "<i>This is the task: no hints; the verdict comes when it is handed in.</i>" if question.task else ""
     table = _rows((f"<b>{letter}</b>", _marked(text)) for letter, text in rows) if rows else ""
-    page = _box(_BLUE, _marked(prompt), _marked(shown), table, ending)
+    page = _box(_BLUE, f"<b>{html.escape(question.title)}</b>", _marked(prompt), _marked(shown), table, ending)
     _display(page, "\n".join(filter(None, [prompt, shown.replace("**", ""), *(f"{a}  {b}" for a, b in rows)])))
     if question.figure:
         from needlework import pictures
@@ -203,6 +247,8 @@ def ask(key: str) -> None:
 
 def _page(question: Question, verdict: Verdict, ending: str = "") -> str:
     symbol, word, colour = _LOOK[verdict.outcome]
+    if verdict.outcome is Outcome.NOT_ATTEMPTED:
+        return _box(colour, f"<b>{symbol} {word}.</b> {_marked(_bare(verdict.text))} {_marked(ending)}")
     cells = [
         (f"{_LOOK[cell.outcome][0]} {_LOOK[cell.outcome][1]}", _marked(label), _marked(_bare(cell.text)))
         for label, cell in verdict.cells

@@ -3,6 +3,7 @@
 from needlework.pictures.dial import Dial, draw_needle, draw_needles, show_needle, show_needles
 from needlework.pictures.passage import draw_passage, show_passage
 from needlework.pictures.plan import Place, draw_plan, show_plan
+from needlework.pictures.recorded import draw_passage_strip, show_passage_strip
 from needlework.pictures.show import png_bytes, show
 from needlework.pictures.strips import draw_strips, show_strips
 from needlework.pictures.style import CAUTION, PALETTE, new_figure, sentence_of
@@ -15,6 +16,7 @@ __all__ = [
     "draw_needle",
     "draw_needles",
     "draw_passage",
+    "draw_passage_strip",
     "draw_plan",
     "draw_strips",
     "new_figure",
@@ -24,6 +26,7 @@ __all__ = [
     "show_needle",
     "show_needles",
     "show_passage",
+    "show_passage_strip",
     "show_plan",
     "show_strips",
 ]
