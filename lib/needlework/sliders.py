@@ -10,7 +10,7 @@ from __future__ import annotations
 import base64
 import html
 import typing
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -116,7 +116,7 @@ class WhatIf:
         From the sliders' values to a :class:`Scene`.
     still : callable
         From the same values to the axes of the still twin.
-    rows : iterable
+    rows : sequence
         Columns of rows of face names; see :class:`needlework.faces.Board`.
     start : mapping
         Where sliders stand at first, other than as their knob says.
@@ -134,7 +134,7 @@ class WhatIf:
         knobs: Iterable[Knob],
         scene: Callable[..., Scene],
         still: Callable[..., Axes],
-        rows: Iterable[Iterable[Iterable[str]]],
+        rows: Sequence[Any],
         start: Mapping[str, Any],
     ) -> None:
         self._scene, self._still = scene, still

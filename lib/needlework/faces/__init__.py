@@ -8,8 +8,8 @@ but the way from the last place to the next.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, ClassVar, Literal, cast
 
@@ -318,6 +318,8 @@ class Plan(Face):
         Length of the scale bar. [NM]
     said : str
         The sentence, written by whoever knows what the view is about.
+    hidden : bool
+        Leave the view out of sight.
     """
 
     radius_nm: float
@@ -334,6 +336,7 @@ class Plan(Face):
     centre_north_nm: float = 0.0
     scale_nm: float = 1.0
     north: str = "magnetic north"
+    hidden: bool = False
     kind: ClassVar[str] = "plan"
 
     def words(self) -> str:
@@ -419,24 +422,35 @@ class Profile(Face):
 
 @dataclass(frozen=True)
 class Control:
-    """A button under a board, with the keys that press it while the board has the focus.
+    """A button under a board, and the key that presses it while the board has the focus.
 
     Parameters
     ----------
     action : str
-        What is sent to Python.
-    label : str
-        Text of the button.
-    keys : tuple of str
-        Keys as the browser names them, for example ``"ArrowLeft"`` or ``"Shift+ArrowLeft"``.
+        What is sent to Python when it is pressed.
     group : str
         Buttons of one group stand together under its name.
+    label : str
+        Text of the button.
+    key : str
+        Key as the browser names it: ``"ArrowLeft"``, ``"Shift+ArrowLeft"``, ``"q"``, ``"Space"``.
+    said : str
+        What a screen reader says for it.
     """
 
     action: str
+    group: str
     label: str
-    keys: tuple[str, ...] = field(default=())
-    group: str = ""
+    key: str
+    said: str
+
+
+def _names(places: Sequence[Any]) -> Iterator[str]:
+    for place in places:
+        if isinstance(place, str):
+            yield place
+        else:
+            yield from _names(place)
 
 
 class Board(anywidget.AnyWidget):
@@ -444,38 +458,61 @@ class Board(anywidget.AnyWidget):
 
     Parameters
     ----------
-    layout : sequence of sequence of sequence of str
-        Columns of rows of face names.
+    rows : sequence
+        Columns, each a list of rows, each a list of face names; a list within a row is a stack of faces.
     faces : mapping of str to Face
         What each face shows at first.
+    sentence : str
+        The sentence under the faces.
+    controls : sequence of Control
+        Buttons and keys, if any. A press arrives as the message ``{"act": action}``.
+
+    Attributes
+    ----------
+    glide_ms : float
+        How long the browser takes from one picture to the next; 0 jumps. [ms]
+    tick : int
+        Number of the picture; the browser sends it back when it has come. 0 asks for no answer.
+    spoken, asked : str, int
+        What a screen reader is told on request; raising ``asked`` is such a request.
+    readings, lit, unusable : dict, dict, list
+        Text beside the name of each group; which buttons are on; which cannot be pressed now.
     """
 
     _esm = _HERE / "faces.js"
     _css = _HERE / "faces.css"
 
     layout_names: Any = traitlets.List().tag(sync=True)
-    state = traitlets.Dict().tag(sync=True)
+    state: Any = traitlets.Dict().tag(sync=True)
     sentence = traitlets.Unicode().tag(sync=True)
     spoken = traitlets.Unicode().tag(sync=True)
     size = traitlets.Enum(("normal", "classroom"), "normal").tag(sync=True)
     glide_ms = traitlets.Float(0.0).tag(sync=True)
+    tick = traitlets.Int(0).tag(sync=True)
+    asked = traitlets.Int(0).tag(sync=True)
     controls: Any = traitlets.List().tag(sync=True)
+    shortcuts: Any = traitlets.Dict().tag(sync=True)
+    readings: Any = traitlets.Dict().tag(sync=True)
+    lit: Any = traitlets.Dict().tag(sync=True)
+    unusable: Any = traitlets.List().tag(sync=True)
 
     def __init__(
         self,
-        rows: Iterable[Iterable[Iterable[str]]],
+        rows: Sequence[Any],
         faces: Mapping[str, Face],
         sentence: str = "",
+        controls: Sequence[Control] = (),
         **traits: Any,
     ) -> None:
-        columns = [[list(row) for row in column] for column in rows]
-        wanted = {name for column in columns for row in column for name in row}
+        wanted = set(_names(rows))
         if wanted != set(faces):
             raise ValueError(f"faces and places differ: {sorted(wanted ^ set(faces))}")
         super().__init__(
-            layout_names=columns,
+            layout_names=rows,
             state={name: face.state() for name, face in faces.items()},
             sentence=sentence,
+            controls=[asdict(control) for control in controls],
+            shortcuts={control.action: control.key for control in controls},
             **traits,
         )
 

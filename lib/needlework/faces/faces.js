@@ -267,7 +267,7 @@ function digits(svg) {
   };
 }
 
-export const FACES = { plan, profile, deviation, heading, dial, digits };
+const FACES = { plan, profile, deviation, heading, dial, digits };
 
 // ---------------------------------------------------------------- moving
 function between(from, to, part) {
@@ -302,10 +302,126 @@ function nameSliders(scope) {
   }
 }
 
-export function board(model, el) {
+// The name of a key press as it stands in the list of keys: "Shift+ArrowLeft", "q", "Space".
+function pressed(event) {
+  const key = event.key === " " ? "Space" : event.key.length === 1 ? event.key.toLowerCase() : event.key;
+  return (event.shiftKey ? "Shift+" : "") + key;
+}
+
+const SIGNS = { ArrowLeft: "\u2190", ArrowRight: "\u2192", ArrowUp: "\u2191", ArrowDown: "\u2193", PageUp: "PgUp", PageDown: "PgDn" };
+const keySign = (name) => name.split("+").map((part) => SIGNS[part] || (part.length === 1 ? part.toUpperCase() : part)).join(" ");
+
+// Buttons and keys. What they mean is Python's business: an action's name is all that is sent.
+function pad(model, root, parent) {
+  const send = (action) => model.send({ act: action });
+  const box = tag(parent, "div", "nw-pad");
+  const groups = {};
+  const buttons = {};
+  let waiting = "";
+  root.tabIndex = 0;
+  root.setAttribute("role", "group");
+  root.setAttribute("aria-label", "Panel. Keys work while it has the focus; Escape leaves it.");
+  // JupyterLab's own shortcuts stay out as long as the focus is in here, and only as long.
+  root.setAttribute("data-lm-suppress-shortcuts", "true");
+  for (const control of model.get("controls")) {
+    if (!groups[control.group]) {
+      const group = tag(box, "div", "nw-group");
+      group.setAttribute("role", "group");
+      group.setAttribute("aria-label", control.group);
+      const head = tag(group, "div", "nw-group-head");
+      tag(head, "span", "", control.group);
+      groups[control.group] = { value: tag(head, "strong", ""), row: tag(group, "div", "nw-group-row") };
+    }
+    const button = tag(groups[control.group].row, "button", "nw-button nw-key-button");
+    button.type = "button";
+    tag(button, "span", "", control.label);
+    button.dataset.action = control.action;
+    buttons[control.action] = { button, key: tag(button, "kbd", "nw-key"), said: control.said };
+    button.addEventListener("click", () => {
+      if (!root.classList.contains("nw-changing")) return send(control.action);
+      waiting = control.action;
+      for (const other of Object.values(buttons)) other.button.classList.toggle("nw-waiting", other.button === button);
+    });
+  }
+  const change = tag(tag(parent, "div", "nw-tools"), "button", "nw-button", "Change keys");
+  const help = tag(change.parentNode, "span", "nw-caution");
+  change.type = "button";
+  function changing(on) {
+    root.classList.toggle("nw-changing", on);
+    change.setAttribute("aria-pressed", String(on));
+    waiting = "";
+    for (const other of Object.values(buttons)) other.button.classList.remove("nw-waiting");
+    help.textContent = on
+      ? "Choose a button, then press its new key. Choose \u201cChange keys\u201d again when done."
+      : "Keys work while the panel has the focus: click it, or reach it with Tab. Esc gives the keys back to the notebook.";
+  }
+  change.addEventListener("click", () => changing(!root.classList.contains("nw-changing")));
+  changing(false);
+
+  function assign(action, key) {
+    const keys = { ...model.get("shortcuts") };
+    const other = Object.keys(keys).find((name) => keys[name] === key);
+    if (other) keys[other] = keys[action];
+    keys[action] = key;
+    model.set("shortcuts", keys);
+    model.save_changes();
+  }
+  root.addEventListener("keydown", (event) => {
+    if (event.ctrlKey || event.metaKey || event.altKey || event.key === "Tab" || event.key === "Shift") return;
+    event.stopPropagation();
+    if (event.key === "Escape") {
+      if (waiting) changing(false);
+      else document.activeElement.blur();
+      return;
+    }
+    if (waiting) {
+      event.preventDefault();
+      assign(waiting, pressed(event));
+      changing(true);
+      return;
+    }
+    // A button that has the focus is pressed by Space and Enter like any other button.
+    if (event.target.tagName === "BUTTON" && (event.key === " " || event.key === "Enter")) return;
+    const keys = model.get("shortcuts");
+    const action = Object.keys(keys).find((name) => keys[name] === pressed(event));
+    if (!action) return;
+    event.preventDefault();
+    send(action);
+  });
+
+  function keyed() {
+    for (const [action, { button, key, said }] of Object.entries(buttons)) {
+      const name = model.get("shortcuts")[action] || "";
+      say(key, name ? keySign(name) : "");
+      button.setAttribute("aria-label", said);
+      button.title = name ? `${said} (${keySign(name)})` : said;
+      if (name) button.setAttribute("aria-keyshortcuts", name);
+    }
+  }
+  function told() {
+    const readings = model.get("readings");
+    for (const [name, group] of Object.entries(groups)) say(group.value, readings[name] || "");
+    const lit = model.get("lit");
+    for (const [action, { button }] of Object.entries(buttons)) {
+      button.disabled = model.get("unusable").includes(action);
+      if (action in lit) button.setAttribute("aria-pressed", String(lit[action]));
+    }
+  }
+  model.on("change:shortcuts", keyed);
+  model.on("change:readings change:lit change:unusable", told);
+  keyed();
+  told();
+  return () => {
+    model.off("change:shortcuts", keyed);
+    model.off("change:readings change:lit change:unusable", told);
+  };
+}
+
+function board(model, el) {
   const root = tag(el, "div", "nw-board");
   const stage = tag(root, "div", "nw-stage");
   const sentence = tag(root, "p", "nw-sentence");
+  const padded = model.get("controls").length ? pad(model, root, root) : () => {};
   const tools = tag(root, "div", "nw-tools");
   const speak = tag(tools, "button", "nw-button", "Read out");
   const size = tag(tools, "button", "nw-button", "Classroom size");
@@ -316,17 +432,20 @@ export function board(model, el) {
   speak.title = "Let a screen reader speak what the picture shows";
   const still = window.matchMedia("(prefers-reduced-motion: reduce)");
   const parts = {};
-  for (const column of model.get("layout_names")) {
-    const side = tag(stage, "div", "nw-column");
-    for (const row of column) {
-      const line = tag(side, "div", "nw-row");
-      for (const name of row) {
-        const data = model.get("state")[name];
-        const svg = add(line, "svg", { class: `nw-face nw-face-${data.kind}`, role: "img", "data-face": name });
-        parts[name] = { svg, draw: FACES[data.kind](svg), shown: null, from: null };
+
+  // A row holds faces beside each other; a list within it is a stack of faces.
+  function place(parent, entries, upright) {
+    for (const entry of entries) {
+      if (Array.isArray(entry)) {
+        place(tag(parent, "div", upright ? "nw-row" : "nw-column"), entry, !upright);
+        continue;
       }
+      const data = model.get("state")[entry];
+      const svg = add(parent, "svg", { class: `nw-face nw-face-${data.kind}`, role: "img", "data-face": entry });
+      parts[entry] = { svg, draw: FACES[data.kind](svg), shown: null, from: null };
     }
   }
+  place(stage, model.get("layout_names"), false);
 
   let since = 0;
   let frame = 0;
@@ -339,13 +458,15 @@ export function board(model, el) {
     }
   }
   function step(now) {
-    const part = Math.min(1, (now - since) / model.get("glide_ms"));
+    const part = Math.max(0, Math.min(1, (now - since) / model.get("glide_ms")));
     paint(part);
     frame = part < 1 ? requestAnimationFrame(step) : 0;
   }
   function moved() {
     for (const [name, piece] of Object.entries(parts)) {
-      piece.svg.setAttribute("aria-label", model.get("state")[name].words);
+      const data = model.get("state")[name];
+      piece.svg.setAttribute("aria-label", data.words);
+      show(piece.svg, !data.hidden);
       piece.from = piece.shown;
     }
     if (model.get("glide_ms") > 0 && !still.matches) {
@@ -354,6 +475,8 @@ export function board(model, el) {
     } else {
       paint(1);
     }
+    // Python sends the next picture when this one has come: a slow browser drops pictures, it never queues them.
+    if (model.get("tick")) model.send({ seen: model.get("tick") });
   }
   function told() {
     say(sentence, model.get("sentence"));
@@ -364,10 +487,11 @@ export function board(model, el) {
     root.classList.toggle("nw-classroom", large);
     size.setAttribute("aria-pressed", String(large));
   }
-  speak.addEventListener("click", () => {
+  function speakOut() {
     live.textContent = "";
     requestAnimationFrame(() => (live.textContent = model.get("spoken") || model.get("sentence")));
-  });
+  }
+  speak.addEventListener("click", speakOut);
   size.addEventListener("click", () => {
     model.set("size", model.get("size") === "classroom" ? "normal" : "classroom");
     model.save_changes();
@@ -380,23 +504,23 @@ export function board(model, el) {
   model.on("change:state", moved);
   model.on("change:sentence", told);
   model.on("change:size", sized);
+  model.on("change:asked", speakOut);
   moved();
   told();
   sized();
-  return {
-    root, tools, speak,
-    close() {
-      document.removeEventListener("focusin", naming);
-      cancelAnimationFrame(frame);
-      model.off("change:state", moved);
-      model.off("change:sentence", told);
-      model.off("change:size", sized);
-    },
+  return () => {
+    document.removeEventListener("focusin", naming);
+    cancelAnimationFrame(frame);
+    padded();
+    model.off("change:state", moved);
+    model.off("change:sentence", told);
+    model.off("change:size", sized);
+    model.off("change:asked", speakOut);
   };
 }
 
 export default {
   render({ model, el }) {
-    return board(model, el).close;
+    return board(model, el);
   },
 };
