@@ -47,20 +47,21 @@ def datasets_dir() -> Path:
     )
 
 
-def did_you_mean(word: str, known: Iterable[str]) -> str:
-    """Name the nearest known word as a question, or list them all: the end of a sentence."""
+def did_you_mean(word: str, known: Iterable[str], otherwise: Iterable[str] | None = None) -> str:
+    """Name the nearest known word as a question, else list them (or ``otherwise``): the end of a sentence."""
     names = sorted(known)
     by_lower = {name.lower(): name for name in names}
     near = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=0.6)
     if near:
         return f"did you mean {by_lower[near[0]]}?"
-    return f"expected {one_of(names)}"
+    choice = names if otherwise is None else sorted(otherwise)
+    return f"expected {one_of(choice)}" if choice else "expected it left out"
 
 
 def one_of(names: Iterable[str]) -> str:
     """Write a choice: ``a, b or c``."""
     words = list(names)
-    return " or ".join(filter(None, [", ".join(words[:-1]), words[-1]])) if words else "nothing"
+    return " or ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
 
 
 def read_toml(path: Path) -> dict[str, Any]:
@@ -177,7 +178,7 @@ def _plain(kind: type[Part], raw: dict[str, Any], place: str, problem: Validatio
                 sentences.append(f"{place}.{name} is missing: expected {expected}")
         elif error["type"] == "extra_forbidden":
             absent = [known for known in fields if known not in raw]
-            hint = f"did you mean {spelt[name]}?" if name in spelt else did_you_mean(name, absent)
+            hint = f"did you mean {spelt[name]}?" if name in spelt else did_you_mean(name, fields, absent)
             sentences.append(f"{place}.{name} is not a known field: {hint}")
         elif isinstance(cause, OutOfRange):
             sentences.append(f"{place}.{cause}")

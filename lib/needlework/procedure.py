@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
@@ -25,6 +26,7 @@ from needlework.datafiles import (
 from needlework.errors import BadData, OutOfRange
 from needlework.procedure_faults import find_faults
 from needlework.procedure_parts import (
+    IDENT,
     Airport,
     Descent,
     Entry,
@@ -41,6 +43,7 @@ from needlework.procedure_parts import (
     Station,
     along_nm,
     in_sector,
+    leg_text,
     meets_nm,
 )
 from needlework.quantity import Result, plain, within
@@ -268,6 +271,8 @@ class Procedure:
             if line.category == category:
                 return line
         kind = "circling" if circling else "straight-in"
+        if not lines:
+            raise BadData(f"{self.name} has no {kind} minimums: {kind} is not authorised")
         known = one_of(line.category for line in lines)
         raise BadData(f"{self.name} has no {kind} minimums for category {category}: expected {known}")
 
@@ -365,7 +370,7 @@ def _parts(raw: dict[str, Any], faults: list[str]) -> dict[str, Any]:
     for name in raw:
         if name not in known:
             absent = [other for other in known if other not in raw]
-            faults.append(f"{name} is not a known field: {did_you_mean(name, absent)}")
+            faults.append(f"{name} is not a known field: {did_you_mean(name, known, absent)}")
     parts: dict[str, Any] = {"head": _head(raw, faults)}
     for name, kind in _TABLES.items():
         parts[name] = _table(kind, raw, name, faults)
@@ -409,8 +414,9 @@ def _table(kind: type[AnyPart], raw: dict[str, Any], name: str, faults: list[str
 def _place(name: str, number: int, row: Any) -> str:
     """Name a row of a list for messages: ``leg 3 (GELPO to R350)``."""
     if name == "legs" and isinstance(row, dict):
-        ends = [str(row[end]) for end in ("from", "to") if isinstance(row.get(end), str)]
-        return f"leg {number} ({' to '.join(ends) or shown(row.get('kind', '?')).strip(chr(34))})"
+        ends = {end: row[end] if isinstance(row.get(end), str) else None for end in ("from", "to")}
+        kind = row.get("kind")
+        return f"leg {number} ({leg_text(ends['from'], ends['to'], kind if isinstance(kind, str) else 'of no kind')})"
     singular = {"legs": "leg", "entries": "entry", "sector_altitudes": "sector altitude"}.get(name, name[:-1])
     return f"{singular.replace('_', ' ')} {number}"
 
@@ -435,7 +441,9 @@ def _fix_names(raw: dict[str, Any]) -> set[str] | None:
     """All names a leg may use, read or not; None if the file does not say."""
     fixes, station = raw.get("fixes"), raw.get("station")
     ident = station.get("ident") if isinstance(station, dict) else None
-    return {*fixes, ident} if isinstance(fixes, dict) and isinstance(ident, str) else None
+    if not isinstance(fixes, dict) or not isinstance(ident, str) or not re.match(IDENT, ident):
+        return None
+    return {*fixes, ident}
 
 
 def _minimums(raw: dict[str, Any], faults: list[str]) -> Minimums | None:
@@ -463,4 +471,4 @@ def _minimums(raw: dict[str, Any], faults: list[str]) -> Minimums | None:
 
 
 def _categorised(row: Any, category: str) -> Any:
-    return {"category": category, **row} if isinstance(row, dict) else row
+    return {**row, "category": category} if isinstance(row, dict) else row

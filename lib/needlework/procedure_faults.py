@@ -10,16 +10,14 @@ from collections.abc import Callable, Iterator
 from itertools import pairwise
 from typing import Any
 
-import numpy as np
-
 from needlework.angles import difference_deg, reciprocal, turn_deg, wrap360
 from needlework.datafiles import did_you_mean, one_of
 from needlework.dme import channel as paired_channel
 from needlework.procedure_parts import ALLOWED_BY_KIND, NEEDED_BY_KIND, Fix, Leg, along_nm, meets_nm
 from needlework.quantity import Constant
+from needlework.units import deg_from_ft_nm
 from needlework.vor import is_vor_frequency
 
-FT_PER_NM = Constant(1852 / 0.3048, "ft/NM", "definition")
 FINAL_GRADIENT_MIN_FT_NM = Constant(250.0, "ft/NM", "scenario", "shallowest final leg a file may hold")
 FINAL_GRADIENT_MAX_FT_NM = Constant(400.0, "ft/NM", "8260-3B", "3.77 degrees, steepest straight-in final")
 MISSED_GRADIENT_MIN_FT_NM = Constant(200.0, "ft/NM", "AIM-5-4-21", "what a missed approach assumes unless told")
@@ -30,6 +28,7 @@ ARC_LEAD_DEG = Constant(30.0, "deg", "common-practice", "a lead radial further a
 _COURSE_DEG = 0.5
 _ANGLE_DEG = 0.05
 _VDP_NM = 0.1
+_MISSED_COURSE_DEG = 15.0
 _HAIR = 1e-6
 _SEGMENTS = ("initial", "intermediate", "final")
 
@@ -51,7 +50,8 @@ class _World:
         self.minimums = parts["minimums"]
         self.missed = parts["missed"]
         self.hold = parts["hold"]
-        self.fixes: dict[str, Fix] = {fix.name: fix for fix in parts["fixes"] or () if fix is not None}
+        self.all_fixes: list[Fix] = [fix for fix in parts["fixes"] or () if fix is not None]
+        self.fixes = {fix.name: fix for fix in self.all_fixes if (fix.dme_nm, fix.distance_nm) != (None, None)}
         self.known_fixes = known_fixes
 
     def fix(self, name: str | None) -> Fix | None:
@@ -65,8 +65,7 @@ class _World:
     def place(self, leg: Leg) -> str:
         """Name a leg the way the reader of fields does."""
         number = next(n for n, other in enumerate(self.legs, 1) if other is leg)
-        ends = " to ".join(end for end in (leg.start, leg.end) if end) or leg.kind
-        return f"leg {number} ({ends})"
+        return f"leg {number} ({leg.text})"
 
     def whole_legs(self) -> list[Leg]:
         """Legs that could be read."""
@@ -77,7 +76,10 @@ class _World:
         return [] if None in self.legs else [leg for leg in self.whole_legs() if leg.segment == "final"]
 
     def routes(self) -> Iterator[tuple[Any, list[Leg | None]]]:
-        """Each way in with its legs."""
+        """Each way in with its legs; none where a leg names a way in that is not there."""
+        ways = {None, *(entry.fix for entry in self.entries if entry is not None)}
+        if any(leg.entry not in ways for leg in self.whole_legs()):
+            return
         for entry in self.entries:
             if entry is not None:
                 yield entry, [leg for leg in self.legs if leg is None or leg.entry in (None, entry.fix)]
@@ -204,7 +206,7 @@ def _other_tables(world: _World) -> Iterator[str]:
 
 def _fixes(world: _World) -> Iterator[str]:
     station = world.station
-    for fix in world.fixes.values():
+    for fix in world.all_fixes:
         if (fix.dme_nm is None) == (fix.distance_nm is None):
             found = "neither dme_nm nor distance_nm" if fix.dme_nm is None else "both dme_nm and distance_nm"
             yield f"fixes.{fix.name} has {found}: expected one of them"
@@ -267,7 +269,7 @@ def _kinds(name: str) -> str:
 def _chain(world: _World) -> Iterator[str]:
     """Legs that do not follow one another."""
     legs = world.whole_legs()
-    if None in world.legs or not legs:
+    if None in world.legs or not legs or any(True for _ in _leg_fields(world)):
         return
     for before, leg in pairwise(legs):
         if _SEGMENTS.index(leg.segment) < _SEGMENTS.index(before.segment):
@@ -280,11 +282,11 @@ def _chain(world: _World) -> Iterator[str]:
         return
     if finals[-1].end != "MAP":
         yield f'{world.place(finals[-1])}.to = "{finals[-1].end}": expected "MAP" at the end of the last final leg'
-    if not any(leg.end == finals[0].start for leg in legs):
-        yield (
-            f'{world.place(finals[0])}.from = "{finals[0].start}": expected a leg that ends there, the '
-            "final approach fix"
-        )
+    fix = finals[0].start
+    if fix is not None and not any(leg.end == fix for leg in legs):
+        yield f'{world.place(finals[0])}.from = "{fix}": expected a leg that ends there, the final approach fix'
+    elif fix is None and (finals[0] is legs[0] or legs[legs.index(finals[0]) - 1].end is None):
+        yield f"{world.place(finals[0])}.from is missing: expected the final approach fix"
     for leg in finals:
         if leg.kind != "radial":
             yield f'{world.place(leg)}.kind = "{leg.kind}": expected "radial" in the final segment'
@@ -333,12 +335,18 @@ def _arcs(world: _World) -> Iterator[str]:
             yield f"{place}.arc_dme_nm = {leg.arc_dme_nm:g} NM: {world.station.ident} has no DME; expected no arc"
             continue
         begin, end = world.fix(leg.start), world.fix(leg.end)
-        off = [fix for fix in (begin, end) if fix is not None and abs(fix.dist_nm - leg.arc_dme_nm) > 1e-3]
-        for fix in off:
+        off = [fix for fix in (begin, end) if fix is not None and abs(fix.dist_nm - leg.arc_dme_nm) > _HAIR]
+        if len(off) == 2 and abs(off[0].dist_nm - off[1].dist_nm) < _HAIR:
             yield (
-                f"{place}: {fix.name} at {fix.dist_nm:g} NM is not on the arc of {leg.arc_dme_nm:g} NM: "
-                "expected it there"
+                f"{place}.arc_dme_nm = {leg.arc_dme_nm:g} NM: expected {off[0].dist_nm:g} NM, "
+                f"the distance of {off[0].name} and {off[1].name}"
             )
+        else:
+            for fix in off:
+                yield (
+                    f"{place}: {fix.name} at {fix.dist_nm:g} NM is not on the arc: "
+                    f"expected it at {leg.arc_dme_nm:g} NM"
+                )
         if begin is None or end is None or off:
             continue
         swept = float(turn_deg(begin.radial_deg, end.radial_deg, leg.turn))
@@ -432,8 +440,9 @@ def _runway(world: _World) -> Iterator[str]:
     runway, finals, course = world.runway, world.finals(), world.final_course_deg()
     if runway is None or course is None or finals[-1].end != "MAP":
         return
-    outer = max((world.fix(finals[-1].start), world.fix("MAP")), key=lambda fix: fix.dist_nm if fix else 0.0)
-    assert outer is not None
+    outer = _outer(world)
+    if outer is None:
+        return
     if _apart_deg(outer.radial_deg, runway.threshold_radial_deg) > _COURSE_DEG:
         yield (
             f"runway.threshold_radial_deg = {_deg(runway.threshold_radial_deg)}: expected {_deg(outer.radial_deg)}, "
@@ -465,6 +474,13 @@ def _runway(world: _World) -> Iterator[str]:
 def _where(fix: Fix) -> tuple[str, float]:
     name = "distance_nm" if fix.dme_nm is None else "dme_nm"
     return f"fixes.{fix.name}.{name}", fix.dist_nm
+
+
+def _outer(world: _World) -> Fix | None:
+    """Of the two ends of the last final leg the one further from the station: its radial is the line's."""
+    finals = world.finals()
+    ends = [fix for fix in (world.fix(finals[-1].start), world.fix(finals[-1].end)) if fix is not None]
+    return max(ends, key=lambda fix: fix.dist_nm) if len(ends) == 2 else None
 
 
 def _inward(world: _World) -> bool:
@@ -500,7 +516,7 @@ def _profile(world: _World) -> Iterator[str]:
     if steep:
         return
     gradient = (top_ft - bottom_ft) / dist[0]
-    angle = float(np.rad2deg(np.arctan(gradient / FT_PER_NM)))
+    angle = float(deg_from_ft_nm(gradient))
     if world.descent is not None and abs(world.descent.angle_deg - angle) > _ANGLE_DEG:
         yield (
             f"descent.angle_deg = {world.descent.angle_deg:g} deg: expected {angle:.2f}, from {_ft(top_ft)} at "
@@ -518,13 +534,15 @@ def _profile(world: _World) -> Iterator[str]:
 
 
 def _vdp(world: _World, gradient_ft_nm: float, bottom_ft: float) -> Iterator[str]:
-    course, lowest_ft = world.final_course_deg(), world.lowest_mda_ft()
+    course, lowest_ft, outer = world.final_course_deg(), world.lowest_mda_ft(), _outer(world)
     point, here_nm = world.fixes.get("VDP"), world.to_go_nm("VDP")
-    if point is None or here_nm is None or course is None or lowest_ft is None:
+    if point is None or here_nm is None or course is None or lowest_ft is None or outer is None:
         return
-    line = course if along_nm(point, course) > 0 else float(reciprocal(course))
-    if _apart_deg(point.radial_deg, line) > _COURSE_DEG:
-        yield f"fixes.VDP.radial_deg = {_deg(point.radial_deg)}: expected {_deg(line)}, on the final line"
+    if _apart_deg(point.radial_deg, outer.radial_deg) > _COURSE_DEG:
+        yield (
+            f"fixes.VDP.radial_deg = {_deg(point.radial_deg)}: expected {_deg(outer.radial_deg)}, "
+            f"the radial of {outer.name}"
+        )
         return
     wanted_nm = (lowest_ft - bottom_ft) / gradient_ft_nm
     if abs(here_nm - wanted_nm) > _VDP_NM + _HAIR:
@@ -581,7 +599,8 @@ def _missed(world: _World) -> Iterator[str]:
     missed, course, lowest_ft = world.missed, world.final_course_deg(), world.lowest_mda_ft()
     if missed is None:
         return
-    if course is not None and _apart_deg(missed.course_deg, course) > 15:
+    aside = course is not None and _apart_deg(missed.course_deg, course) > _MISSED_COURSE_DEG
+    if aside and course is not None:
         yield f"missed.course_deg = {_deg(missed.course_deg)}: expected straight ahead, {_deg(course)}"
     if world.minimums is not None and missed.climb_to_ft <= max(m.mda_ft for m in world.minimums.straight_in):
         yield f"missed.climb_to_ft = {_ft(missed.climb_to_ft)}: expected above the MDA of {_ft(lowest_ft or 0)}"
@@ -606,7 +625,7 @@ def _missed(world: _World) -> Iterator[str]:
     neither = missed.heading_deg is None and missed.intercept_radial_deg is None
     if not (missed.direct and neither) and not (by_radial and not missed.direct):
         yield "missed: expected heading_deg and intercept_radial_deg together, or direct = true without them"
-    elif by_radial:
+    elif by_radial and not aside:
         yield from _intercept(world)
 
 

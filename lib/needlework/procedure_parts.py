@@ -12,6 +12,7 @@ from needlework.angles import difference_deg, turn_deg
 from needlework.datafiles import Part, range_check, ranged, shown
 from needlework.errors import OutOfRange
 
+IDENT = r"^[A-Z]{2,3}$"
 Side = Literal["left", "right"]
 Direction = Annotated[float, ranged(0, 360, "deg", "is this a distance or a frequency?")]
 Distance = Annotated[float, ranged(0, 199, "NM", "is this a radial or a distance in km?")]
@@ -30,7 +31,7 @@ def _feet_or_mda(value: Any, info: ValidationInfo) -> float | None:
 class Station(Part):
     """A VOR, with or without DME."""
 
-    ident: str = Field(pattern=r"^[A-Z]{2,3}$", description='two or three capital letters, such as "OVK"')
+    ident: str = Field(pattern=IDENT, description='two or three capital letters, such as "OVK"')
     name: str = Field(min_length=1, description="the name in quotes")
     lat_deg: Annotated[float, ranged(-85, 85, "deg")] = Field(description="latitude in degrees, north positive")
     lon_deg: Annotated[float, ranged(-180, 180, "deg")] = Field(description="longitude in degrees, east positive")
@@ -159,11 +160,14 @@ class Leg(Part):
     @property
     def text(self) -> str:
         """The leg in words: ``GELPO to R350``."""
-        if self.kind == "procedure turn":
-            return "procedure turn"
-        if self.kind == "timed":
-            return f"outbound from {self.start}"
-        return f"{self.start} to {self.end}" if self.start else f"inbound to {self.end}"
+        return leg_text(self.start, self.end, self.kind)
+
+
+def leg_text(start: str | None, end: str | None, kind: str) -> str:
+    """Name a leg by its ends, as far as it has any, else by its kind."""
+    if start and end:
+        return f"{start} to {end}"
+    return f"from {start}" if start else f"to {end}" if end else kind
 
 
 class Minimum(Part):
