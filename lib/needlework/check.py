@@ -473,9 +473,12 @@ class Table(Question):
     cells : callable
         From the givens, an ordered mapping of cell label to the small question that judges the cell.
         The student answers with a mapping of the same labels (or a list in the same order).
+    listed : bool
+        True if the labels are shown with the question, where the answer cell does not hold them.
     """
 
     cells: Callable[[Givens], dict[str, Question]]
+    listed: bool = False
 
     def right(self, givens: Givens) -> dict[str, Any]:
         """Give the reference answer of every cell."""

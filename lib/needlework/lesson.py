@@ -9,12 +9,12 @@ from __future__ import annotations
 import html
 import re
 import warnings
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from needlework import check as checks
 from needlework import progress
-from needlework.check import Choice, Givens, Order, Outcome, Question, Verdict
+from needlework.check import Choice, Givens, Order, Outcome, Question, Table, Verdict
 from needlework.errors import NeedleworkError
 from needlework.questions import LESSONS, QUESTIONS
 from needlework.questions.lesson import Lesson
@@ -232,6 +232,8 @@ def ask(key: str) -> None:
         lines = question.options
     elif isinstance(question, Order):
         lines = question.cards
+    elif isinstance(question, Table) and question.listed:
+        lines = {str(place): label for place, label in enumerate(question.cells(givens), 1)}
     rows = [(letter, question.fill(text, givens)) for letter, text in lines.items()]
     ending = "<i>This is the task: no hints; the verdict comes when it is handed in.</i>" if question.task else ""
     table = _rows((f"<b>{letter}</b>", _marked(text)) for letter, text in rows) if rows else ""
@@ -291,7 +293,8 @@ def check(key: str, answer: object) -> Marks:
     question, verdict = _judged(key, answer, hidden=False)
     _session.answers[key] = answer
     givens = numbers(key)
-    if question.task and verdict.outcome not in (Outcome.NOT_ATTEMPTED, Outcome.ERROR):
+    readable = bool(verdict.cells) or verdict.outcome is not Outcome.ERROR
+    if question.task and readable and verdict.outcome is not Outcome.NOT_ATTEMPTED:
         return Marks(0.0, _noted(question, verdict))
     note = ""
     if verdict.outcome is not Outcome.NOT_ATTEMPTED:
@@ -357,46 +360,53 @@ def hint(key: str) -> None:
     _display(_box(_BLUE, f"<b>{name}</b>", _marked(said)), f"{name}: {said}")
 
 
-def _hint_button(key: str) -> None:
-    """Show a button that gives one hint more each time it is pressed."""
+def _button(name: str, tip: str, press: Callable[[], tuple[str, bool]]) -> None:
+    """Show a button; each press adds what it says below, until there is no more to say."""
     import ipywidgets
     from IPython.display import display
 
-    button = ipywidgets.Button(
-        description="Hint", tooltip="One hint more: where to look, the rule, the first line, the answer"
-    )
+    button = ipywidgets.Button(description=name, tooltip=tip, layout=ipywidgets.Layout(width="max-content"))
     shown = ipywidgets.HTML()
 
-    def press(_button: object) -> None:
-        name, said = _next_hint(key)
-        shown.value += _box(_BLUE, f"<b>{name}</b>", _marked(said))
-        button.disabled = name.endswith("4 of 4)")
+    def pressed(_button: object) -> None:
+        page, button.disabled = press()
+        shown.value += page
 
-    button.on_click(press)
+    button.on_click(pressed)
     bundle = ipywidgets.VBox([button, shown])._repr_mimebundle_()
     # Where no kernel runs the button is useless: there its place stays empty.
     display({**bundle, "text/plain": ""}, raw=True)  # type: ignore[no-untyped-call]
 
 
+def _hint_button(key: str) -> None:
+    def press() -> tuple[str, bool]:
+        name, said = _next_hint(key)
+        return _box(_BLUE, f"<b>{name}</b>", _marked(said)), name.endswith("4 of 4)")
+
+    _button("Hint", "One hint more: where to look, the rule, the first line, the answer", press)
+
+
 def reveal(lesson: str) -> None:
-    """For a student alone: judge the tasks of a lesson as the marking desk would, with the model answers.
+    """For a student alone: a button that judges the tasks as the marking desk would, with the worked answers.
 
     Parameters
     ----------
     lesson : str
         Lesson key.
     """
-    for key in _lesson(lesson).questions:
-        question = _question(key)
-        if not question.task:
-            continue
-        _, verdict = _judged(key, _session.answers.get(key), hidden=True)
-        if verdict.outcome is Outcome.NOT_ATTEMPTED:
-            ending = "Fill the task in and run its cells first; nothing is shown before."
-        else:
+    tasks = [key for key in _lesson(lesson).questions if QUESTIONS[key].task]
+
+    def press() -> tuple[str, bool]:
+        pages = []
+        for key in tasks:
+            question, verdict = _judged(key, _session.answers.get(key), hidden=True)
+            if verdict.outcome is Outcome.NOT_ATTEMPTED:
+                return _page(question, verdict, "Nothing is shown before the task is filled in."), False
             progress.note_try(key, verdict.outcome, verdict.share, verdict.slip, verdict.given)
-            ending = _explained(question, verdict, numbers(key))
-        _display(_page(question, verdict, ending), f"{verdict.text} {ending}")
+            pages.append(_page(question, verdict, _explained(question, verdict, numbers(key))))
+        return "".join(pages), True
+
+    _button("Judge my task", "For a student alone: the verdict and the worked answer", press)
 
 
 def recap(lesson: str) -> None:

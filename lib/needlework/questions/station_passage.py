@@ -224,6 +224,7 @@ _FLAGS = Table(
     key="sp-flags",
     lesson=KEY,
     title="Needle and flag at four places",
+    listed=True,
     points=2.0,
     prompt="For each place and selected course: which flag, and which side of centre is the needle? Write "
     '"TO LEFT", "TO RIGHT", "FROM LEFT" or "FROM RIGHT". Heading is not given, because it does not matter.',

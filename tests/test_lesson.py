@@ -1,0 +1,184 @@
+"""What a lesson's cells call, as a learner's notebook calls it."""
+
+import pytest
+from needlework import lesson, progress
+from needlework.check import Outcome, model_answer
+from needlework.questions import LESSONS, QUESTIONS
+
+
+@pytest.fixture
+def shown(monkeypatch, tmp_path):
+    """Everything displayed, as (page, text); the learner's folder is a fresh one."""
+    monkeypatch.setenv("NEEDLEWORK_FOLDER", str(tmp_path))
+    monkeypatch.delenv("NEEDLEWORK_GRADING", raising=False)
+    monkeypatch.setattr(lesson, "_session", lesson._Session())
+    seen = []
+    monkeypatch.setattr(lesson, "_display", lambda page, text: seen.append((page, text)))
+    monkeypatch.setattr(lesson, "_button", lambda name, tip, press: seen.append((name, press)))
+    return seen
+
+
+def test_a_cell_run_too_early_says_what_to_do(shown):
+    """Definition: one sentence, not a stack trace."""
+    with pytest.raises(lesson.LessonError, match="Run the first code cell") as caught:
+        lesson.check("sp-cone", 3)
+    assert caught.value._render_traceback_() == [str(caught.value)]
+
+
+@pytest.mark.parametrize(
+    ("call", "text"),
+    [
+        (lambda: lesson.begin("nowhere"), "There is no lesson 'nowhere'. The lessons are: station-passage"),
+        (lambda: lesson.begin("station-passage", ["me"]), "in quotation marks"),
+        (lambda: lesson.recap("nowhere"), "no lesson"),
+        (lambda: lesson.reveal("nowhere"), "no lesson"),
+    ],
+)
+def test_bad_calls_get_one_sentence(shown, call, text):
+    """Definition: what was wrong and what to do."""
+    with pytest.raises(lesson.LessonError, match=text):
+        call()
+
+
+def test_unknown_question(shown):
+    """Definition: a changed cell is told apart from a wrong answer."""
+    lesson.begin("station-passage")
+    with pytest.raises(lesson.LessonError, match="no question 'sp-nothing'"):
+        lesson.check("sp-nothing", 1)
+
+
+def test_marks_are_a_number_to_the_desk_and_words_to_the_learner(shown):
+    """Definition: the text of the result is a plain number, its page the verdict."""
+    lesson.begin("station-passage", "Finch 12")
+    marks = lesson.check("sp-flags", ["TO LEFT"] * 4)
+    assert repr(marks) == repr(float(marks))
+    assert 0 <= marks <= 2
+    assert "cells are right" in marks._repr_html_()
+    right = lesson.check("sp-recall-course", QUESTIONS["sp-recall-course"].right(lesson.numbers("sp-recall-course")))
+    assert right == 1.0
+    assert "✓ Right" in right._repr_html_()
+    assert QUESTIONS["sp-recall-course"].why[:20] in right._repr_html_()
+
+
+def test_a_learner_s_text_never_becomes_markup(shown):
+    """Definition: what is typed is shown as text."""
+    lesson.begin("station-passage", "<b>me</b>")
+    assert "<b>me</b>" not in shown[0][0]
+    page = lesson.check("sp-cone", "<script>alert(1)</script>")._repr_html_()
+    assert "<script>" not in page
+
+
+def test_a_task_is_noted_and_judged_only_when_revealed(shown):
+    """Definition: a task shows no verdict before it is handed in, and what cannot be read is told at once."""
+    lesson.begin("station-passage")
+    task = QUESTIONS["sp-task"]
+    right = task.right(lesson.numbers("sp-task"))
+    lesson.reveal("station-passage")
+    name, press = shown[-1]
+    assert name == "Judge my task"
+    assert "Nothing is shown before" in press()[0]
+    noted = lesson.check("sp-task", {**right, "lowest DME": "half"})
+    assert noted == 0.0
+    assert "Noted" in noted._repr_html_()
+    assert "lowest DME" in noted._repr_html_()
+    assert "is text" in noted._repr_html_()
+    assert progress.read().record("sp-task").tries == 0
+    lesson.check("sp-task", right)
+    page, ended = press()
+    assert ended
+    assert "✓ Right" in page
+    assert progress.read().record("sp-task").best == 1.0
+    assert lesson.score("sp-task", right) == task.points
+
+
+def test_a_wrong_task_shows_the_worked_answer_when_revealed(shown):
+    """Definition: after the verdict the learner sees how it is done."""
+    lesson.begin("station-passage")
+    lesson.check("sp-task", {"lowest DME": 9})
+    lesson.reveal("station-passage")
+    page, _ = shown[-1][1]()
+    assert model_answer(QUESTIONS["sp-task"], lesson.numbers("sp-task")).split(";")[0] in page
+
+
+def test_hints_climb_and_are_kept(shown):
+    """Definition: one rung a press, the answer last; the next day goes on where it was."""
+    lesson.begin("station-passage")
+    names = []
+    for _ in range(5):
+        lesson.hint("sp-cone")
+        names.append(shown[-1][1].split(" (")[0])
+    assert names == ["Where to look", "The rule", "The first line", "The model answer", "The model answer"]
+    assert progress.read().record("sp-cone").rungs == 4
+    lesson.hint("sp-task")
+    assert "This is the task" in shown[-1][1]
+
+
+def test_the_desk_keeps_the_hints_out_of_the_file(shown, monkeypatch):
+    """Definition: at the marking desk nothing is written."""
+    monkeypatch.setenv("NEEDLEWORK_GRADING", "1")
+    lesson.begin("station-passage", "Finch 12")
+    lesson.hint("sp-cone")
+    assert lesson.score("sp-rule", "1200 * h / gs") == 3.0
+    monkeypatch.delenv("NEEDLEWORK_GRADING")
+    assert not progress.read().questions
+
+
+def test_recap_adds_up(shown):
+    """Definition: the best try of each question counts."""
+    lesson.begin("station-passage")
+    lesson.check("sp-predict", "B")
+    lesson.check("sp-predict", "A")
+    lesson.check("sp-rule", "1200 * h / gs")
+    lesson.recap("station-passage")
+    total = sum(question.points for question in LESSONS["station-passage"].bank)
+    assert f"4 of {total:g} marks so far" in shown[-1][1]
+
+
+def test_ask_shows_numbers_letters_and_cards(shown):
+    """Definition: a question shows everything needed to answer it."""
+    lesson.begin("station-passage", "Finch 12")
+    for key, question in QUESTIONS.items():
+        if question.lesson == "station-passage" and not question.figure:
+            shown.clear()
+            lesson.ask(key)
+            text = shown[0][1]
+            assert question.fill(question.prompt, lesson.numbers(key)) in text
+            if key == "sp-order":
+                assert all(card in text for card in question.cards.values())
+            if key == "sp-flags":
+                assert text.count("on radial") == 4
+            assert (shown[-1][0] == "Hint") is not question.task
+
+
+def test_the_same_name_gives_the_same_numbers_in_a_new_session(shown, monkeypatch):
+    """Definition: the learner's machine and the desk's draw alike."""
+    lesson.begin("station-passage", "Finch 12")
+    first = dict(lesson.numbers("sp-task"))
+    monkeypatch.setattr(lesson, "_session", lesson._Session())
+    lesson.begin("station-passage", " FINCH 12")
+    assert lesson.numbers("sp-task") == first
+
+
+@pytest.mark.parametrize(
+    ("error", "text"),
+    [
+        (NameError("name 'B' is not defined", name="B"), 'write "B"'),
+        (NameError("x", name="cone_second"), "“cone_second” is not known here"),
+        (ZeroDivisionError(), "divided by zero"),
+        (SyntaxError("x", ("f", 3, 1, "t")), "in line 3"),
+        (KeyboardInterrupt(), "Stopped, as you asked"),
+        (RuntimeError("something odd"), "something odd"),
+        (lesson.LessonError("One sentence."), "One sentence."),
+    ],
+)
+def test_mistakes_of_typing_become_one_sentence(error, text):
+    """Definition: no stack traces for somebody who does not program."""
+    said = lesson._in_one_sentence(type(error), error)
+    assert text in said
+    assert "\n" not in said
+
+
+def test_outcomes_have_a_look_each():
+    """Definition: every outcome has a symbol, a word and a colour; colour is never the only mark."""
+    assert set(lesson._LOOK) == set(Outcome)
+    assert all(symbol and word for symbol, word, _ in lesson._LOOK.values())
