@@ -545,6 +545,19 @@ def test_own_folder_and_own_file(tmp_path, monkeypatch):
     assert procedure.load("Mine", DAY).file == "mine.toml"
 
 
+def test_where_the_data_are(tmp_path, monkeypatch):
+    """Definition: inside an installed package, else beside lib in a checkout, else a sentence."""
+    package = tmp_path / "lib" / "needlework"
+    monkeypatch.setattr(datafiles, "_PACKAGE", package)
+    monkeypatch.delenv("NEEDLEWORK_DATASETS", raising=False)
+    with pytest.raises(BadData, match="course data was not found: install the course again, or set the environment"):
+        datafiles.datasets_dir()
+    (tmp_path / "datasets" / "procedures").mkdir(parents=True)
+    assert datafiles.datasets_dir() == tmp_path / "datasets"
+    (package / "datasets" / "procedures").mkdir(parents=True)
+    assert datafiles.datasets_dir() == package / "datasets"
+
+
 JUNK = st.one_of(
     st.booleans(), st.integers(), st.floats(), st.text(max_size=8), st.just([]), st.just({}),
     st.just([1]), st.just({"a": 1}), st.sampled_from(["MAP", "OVK", "MDA", "left", "arc", "timed", 0, 180, 360]),

@@ -238,7 +238,8 @@ def day(
     if row is None or source is None:
         refuse(path.name, faults)
     assert row is not None and source is not None
-    faults += [f"{key}.{field} is missing" for field in _OWN if getattr(source, field) is None]
+    absent = [field for field in _OWN if getattr(source, field) is None]
+    faults += [f"{key}.{field} is missing: expected {_Row.model_fields[field].description}" for field in absent]
     winds = []
     for field in _OWN[:3]:
         try:
