@@ -1,0 +1,282 @@
+"""From a folder or zip of files under any name to one hand-in a student: each file is matched or listed."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+import unicodedata
+import zipfile
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path, PurePosixPath
+
+from needlework.errors import BadData
+
+_LARGEST_BYTES = 30_000_000
+_MOST_FILES = 5_000
+_NOT_A_NAME = {
+    "submissions",
+    "submission",
+    "submitted",
+    "homework",
+    "lessons",
+    "needlework",
+    "downloads",
+    "ipynb",
+    "copy",
+}
+
+
+@dataclass(frozen=True)
+class Found:
+    """One file that came in.
+
+    Parameters
+    ----------
+    name : str
+        Its path inside the folder or zip.
+    when : datetime.datetime
+        Its own time, UTC.
+    content : bytes
+        What is in it; empty if ``fault`` says why it was not read.
+    fault : str
+        Why it cannot be a hand-in, in one clause; empty if it can.
+    """
+
+    name: str
+    when: datetime
+    content: bytes
+    fault: str = ""
+
+
+@dataclass(frozen=True)
+class HandIn:
+    """One file that belongs to one student.
+
+    Parameters
+    ----------
+    student : str
+        Student's id at the desk.
+    found : Found
+        The file.
+    """
+
+    student: str
+    found: Found
+
+
+def _take(name: str, size: int, when: datetime, read: object) -> Found:
+    """Read one file, or say why not."""
+    if not name.lower().endswith(".ipynb"):
+        return Found(name, when, b"", "it is not a notebook (.ipynb)")
+    if size > _LARGEST_BYTES:
+        return Found(name, when, b"", f"it is larger than {_LARGEST_BYTES // 1_000_000} MB")
+    try:
+        content = read()  # type: ignore[operator]
+    except (OSError, RuntimeError, zipfile.BadZipFile, NotImplementedError, ValueError) as error:
+        return Found(name, when, b"", f"it cannot be read ({error})")
+    return Found(name, when, content)
+
+
+def _from_zip(archive: zipfile.ZipFile, prefix: str = "") -> Iterator[Found]:
+    for entry in archive.infolist():
+        if entry.is_dir() or "__MACOSX" in entry.filename:
+            continue
+        try:
+            when = datetime(*entry.date_time, tzinfo=UTC)
+        except ValueError:
+            when = datetime(1980, 1, 1, tzinfo=UTC)
+
+        def read(entry: zipfile.ZipInfo = entry) -> bytes:
+            with archive.open(entry) as file:
+                # The size in the archive's list is only a claim.
+                content = file.read(_LARGEST_BYTES + 1)
+            if len(content) > _LARGEST_BYTES:
+                raise ValueError("much larger than it says")
+            return content
+
+        yield _take(prefix + entry.filename, entry.file_size, when, read)
+
+
+def _opened_zip(source: Path | io.BytesIO, name: str) -> zipfile.ZipFile:
+    try:
+        return zipfile.ZipFile(source)
+    except (zipfile.BadZipFile, OSError) as error:
+        raise BadData(f"{name} is not a zip file that can be opened: download it again.") from error
+
+
+def read_all(place: Path) -> list[Found]:
+    """Read every file that came in; zips inside a folder are looked into.
+
+    Parameters
+    ----------
+    place : pathlib.Path
+        A folder, a zip, or a single notebook.
+
+    Returns
+    -------
+    list of Found
+        In order of their names.
+
+    Raises
+    ------
+    BadData
+        If there is nothing at that place, or far too much.
+    """
+    if not place.exists():
+        raise BadData(f"There is nothing at {place}: give the folder or zip with the hand-ins.")
+    found: list[Found] = []
+    if place.is_dir():
+        paths = [
+            path for path in sorted(place.rglob("*")) if path.is_file() and ".ipynb_checkpoints" not in path.parts
+        ]
+    else:
+        paths = [place]
+    for path in paths:
+        name = path.relative_to(place).as_posix() if place.is_dir() else path.name
+        status = path.stat()
+        when = datetime.fromtimestamp(status.st_mtime, UTC).replace(microsecond=0)
+        if path.suffix.lower() == ".zip":
+            try:
+                with _opened_zip(path, name) as archive:
+                    prefix = f"{path.stem}/" if place.is_dir() else ""
+                    found += _from_zip(archive, prefix)
+            except BadData:
+                if not place.is_dir():
+                    raise
+                found.append(Found(name, when, b"", "it is not a zip file that can be opened"))
+        else:
+            found.append(_take(name, status.st_size, when, path.read_bytes))
+        if len(found) > _MOST_FILES:
+            raise BadData(f"There are more than {_MOST_FILES} files in {place}: give the folder of one homework.")
+    return [item for item in found if not PurePosixPath(item.name).name.startswith((".", "._"))]
+
+
+def _words(text: str) -> list[str]:
+    plain = "".join(c for c in unicodedata.normalize("NFKD", text.casefold()) if not unicodedata.combining(c))
+    return re.findall(r"[^\W_]+", plain)
+
+
+def _name_in(text: str, lesson: str) -> str:
+    """Give the student's name in one part of a path: what is left without the lesson's name and additions."""
+    text = re.sub(r"_\d+_assignsubmission_.*$", "", text)
+    text = re.sub(r"\s*\(\d+\)$", "", text)
+    text = re.sub(re.escape(lesson).replace(r"\-", r"[\s_-]*"), " ", text, flags=re.I)
+    return "-".join(word for word in _words(text) if word not in _NOT_A_NAME)
+
+
+def _label(name: str, lesson: str, crowded: set[str]) -> str:
+    path = PurePosixPath(name)
+    for folder in path.parents:
+        if folder.name and str(folder) not in crowded and _name_in(folder.name, lesson):
+            return _name_in(folder.name, lesson)
+    return _name_in(path.stem, lesson)
+
+
+def read_roster(path: Path) -> dict[str, list[str]] | None:
+    """Read the class list, if there is one: a CSV with a column ``student`` and, if wanted, ``name``.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        The file; it need not exist.
+
+    Returns
+    -------
+    dict of str to list of str, or None
+        Words of the name by student id; None without a list.
+
+    Raises
+    ------
+    BadData
+        If the file has no such column, or an id twice.
+    """
+    if not path.exists():
+        return None
+    try:
+        rows = list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig"))))
+    except (UnicodeDecodeError, csv.Error) as error:
+        raise BadData(f"{path} cannot be read: save the class list as CSV in UTF-8.") from error
+    if not rows or "student" not in rows[0]:
+        raise BadData(f"{path} has no column 'student': its first line should be 'student,name'.")
+    roster: dict[str, list[str]] = {}
+    for row in rows:
+        student = "-".join(_words(row["student"] or ""))
+        if not student:
+            continue
+        if student in roster:
+            raise BadData(f"{path} names the student '{student}' twice: give each an id of their own.")
+        roster[student] = _words(row.get("name") or "")
+    return roster
+
+
+def _on_roster(name: str, roster: dict[str, list[str]]) -> list[str]:
+    words = _words(name)
+    joined = f"-{'-'.join(words)}-"
+    by_id = [student for student in roster if f"-{student}-" in joined]
+    if by_id:
+        longest = max(map(len, by_id))
+        return [student for student in by_id if len(student) == longest]
+    return [student for student, names in roster.items() if names and set(names) <= set(words)]
+
+
+def _questions_in(content: bytes) -> set[str] | None:
+    """Give the names of the marked and answer cells in a notebook; None if it is damaged."""
+    try:
+        cells = json.loads(content)["cells"]
+        return {str(cell.get("metadata", {}).get("nbgrader", {}).get("grade_id", "")) for cell in cells}
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return None
+
+
+def match(
+    found: list[Found], lesson: str, names: set[str], roster: dict[str, list[str]] | None
+) -> tuple[list[HandIn], list[tuple[str, str]]]:
+    """Find whose each file is.
+
+    Parameters
+    ----------
+    found : list of Found
+        As read.
+    lesson : str
+        Lesson key.
+    names : set of str
+        Names of the lesson's answer and marked cells.
+    roster : dict or None
+        Class list, if there is one.
+
+    Returns
+    -------
+    list of HandIn
+        What belongs to a student, oldest first.
+    list of tuple of str
+        What does not: its name, and why in one clause.
+    """
+    own = [item for item in found if not item.fault]
+    homes = Counter(str(PurePosixPath(item.name).parent) for item in own)
+    # A folder with several notebooks is the class's, not one student's.
+    crowded = {home for home, number in homes.items() if number > 1}
+    matched, listed = [], [(item.name, item.fault) for item in found if item.fault]
+    for item in own:
+        inside = _questions_in(item.content)
+        if inside is not None and not inside & names:
+            listed.append((item.name, f"there is no question of '{lesson}' in it"))
+            continue
+        if roster is not None:
+            whose = _on_roster(item.name, roster)
+            if len(whose) != 1:
+                why = "no name of the class list" if not whose else f"several names ({', '.join(whose)})"
+                listed.append((item.name, f"{why} in its path"))
+                continue
+            student = whose[0]
+        else:
+            student = _label(item.name, lesson, crowded)
+            if not student:
+                listed.append((item.name, "no name in its path: rename it to NAME.ipynb"))
+                continue
+        matched.append(HandIn(student, item))
+    return sorted(matched, key=lambda one: (one.found.when, one.found.name)), listed

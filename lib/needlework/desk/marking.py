@@ -1,0 +1,241 @@
+"""Marking one hand-in through nbgrader: whatever is in it, it spoils nothing and is never a silent 0."""
+
+from __future__ import annotations
+
+import contextlib
+import logging
+import math
+import os
+import sys
+import warnings
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from jupyter_client.manager import AsyncKernelManager
+from nbformat.v4 import new_output
+from nbgrader import utils
+from nbgrader.converters import Autograde
+from nbgrader.coursedir import CourseDirectory
+from nbgrader.preprocessors import DeduplicateIds, Execute, NbGraderPreprocessor, SaveAutoGrades
+from sqlalchemy.exc import SAWarning
+
+from needlework.desk.sealed import SealedKernelManager
+
+_CELL_SECONDS = 30
+_TIMEOUTS_ALLOWED = 2
+_OUTPUT_LETTERS = 2_000_000
+"""What one cell may print before the rest is dropped; a lesson's largest picture has a tenth of it."""
+
+
+@dataclass
+class Finding:
+    """What came of marking one hand-in.
+
+    Parameters
+    ----------
+    marked : bool
+        True if there are marks in the gradebook for this hand-in.
+    look : list of str
+        Why a person should look at it, one clause each; empty if there is nothing.
+    notes : list of str
+        What was put right on the way, one clause each.
+    """
+
+    marked: bool = False
+    look: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+@contextlib.contextmanager
+def nbgrader_at_work() -> Iterator[None]:
+    """Give nbgrader what it needs around it, and put everything back afterwards.
+
+    It calls ``alembic`` by name when it makes a gradebook, so this interpreter's programs come first on PATH; and
+    it says things to SQLAlchemy that SQLAlchemy warns of, which are no news to an instructor.
+    """
+    programs = str(Path(sys.executable).parent)
+    wanted = {
+        "PATH": programs + os.pathsep + os.environ.get("PATH", ""),
+        "NEEDLEWORK_GRADING": "1",
+        "JUPYTER_PREFER_ENV_PATH": "1",
+    }
+    before = {name: os.environ.get(name) for name in wanted}
+    os.environ.update(wanted)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", SAWarning)
+            yield
+    finally:
+        for name, value in before.items():
+            if value is None:
+                os.environ.pop(name, None)
+            else:
+                os.environ[name] = value
+
+
+class _StuckKernel(Exception):
+    """The code in a hand-in does not stop, even when told to."""
+
+
+def _quiet_log(said: list[str]) -> logging.Logger:
+    class Keep(logging.Handler):
+        def emit(self, record: logging.LogRecord) -> None:
+            said.append(record.getMessage())
+
+    log = logging.Logger("needlework.marking", logging.ERROR)
+    log.addHandler(Keep())
+    return log
+
+
+def _plain_mark(cell: Any, most: float) -> float | None:
+    """Read the mark that a marked cell gave; None if there is not exactly one, or it is not a possible mark."""
+    results = [output for output in cell.outputs if output.output_type == "execute_result"]
+    if len(results) != 1 or any(output.output_type == "error" for output in cell.outputs):
+        return None
+    text = results[0].data.get("text/plain", "")
+    try:
+        mark = float(text)
+    except (TypeError, ValueError):
+        return None
+    return mark if math.isfinite(mark) and 0.0 <= mark <= most else None
+
+
+def _add_steps(converter: Any, finding: Finding, sealed: bool) -> None:
+    """Put the course's own steps between nbgrader's: what is done before the code runs, and from then on."""
+
+    class KeepLastCopy(NbGraderPreprocessor):  # type: ignore[misc]
+        """Let the last of several cells with one name count; the others run as plain cells."""
+
+        def preprocess(self, nb: Any, resources: Any) -> tuple[Any, Any]:
+            seen: set[str] = set()
+            for cell in reversed(nb.cells):
+                name = cell.metadata.get("nbgrader", {}).get("grade_id")
+                if name is None:
+                    continue
+                if name in seen:
+                    del cell.metadata["nbgrader"]
+                    finding.notes.append(f"the cell '{name}' is there more than once; the last one counts")
+                seen.add(name)
+            return nb, resources
+
+    class Run(Execute):  # type: ignore[misc]
+        """Run the cells in a kernel of the right kind, with an end to patience and to output."""
+
+        def __init__(self, *args: Any, **settings: Any) -> None:
+            settings["kernel_manager_class"] = SealedKernelManager if sealed else AsyncKernelManager
+            super().__init__(*args, **settings)
+            self.timeout = _CELL_SECONDS
+            self._timeouts = 0
+            self._letters: dict[int, int] = {}
+
+        async def _async_handle_timeout(self, timeout: int, cell: Any = None) -> Any:
+            self._timeouts += 1
+            if self._timeouts > _TIMEOUTS_ALLOWED:
+                raise _StuckKernel
+            return await super()._async_handle_timeout(timeout, cell)
+
+        def process_message(self, msg: Any, cell: Any, cell_index: int) -> Any:
+            if msg["msg_type"] in ("stream", "display_data", "execute_result", "update_display_data"):
+                total = self._letters.get(cell_index, 0) + len(str(msg["content"]))
+                self._letters[cell_index] = total
+                if total > _OUTPUT_LETTERS:
+                    return None
+            return super().process_message(msg, cell, cell_index)
+
+    class TrustOnlyPlainMarks(NbGraderPreprocessor):  # type: ignore[misc]
+        """Turn everything that nbgrader would take for full marks, or fall over, into 0 and a reason to look.
+
+        nbgrader gives full marks for a marked cell that shows no number, and 0 for one that shows a warning.
+        """
+
+        def preprocess_cell(self, cell: Any, resources: Any, _index: int) -> tuple[Any, Any]:
+            if not utils.is_grade(cell) or cell.cell_type != "code":
+                return cell, resources
+            for output in cell.outputs:
+                if output.output_type == "stream":
+                    output.name = "stdout"
+            name = cell.metadata.nbgrader["grade_id"]
+            if _plain_mark(cell, float(cell.metadata.nbgrader["points"])) is None:
+                fault = next((o.ename for o in cell.outputs if o.output_type == "error"), "")
+                reason = f"stopped with {fault}" if fault else "gave no mark that can be trusted"
+                finding.look.append(f"the marked cell '{name}' {reason}")
+                if not fault:
+                    text = f"This cell {reason}; your instructor has been told to look at it."
+                    cell.outputs = [
+                        new_output(  # type: ignore[no-untyped-call]
+                            "error", ename="NoMark", evalue=text, traceback=[text]
+                        )
+                    ]
+            return cell, resources
+
+    converter.sanitize_preprocessors = [
+        KeepLastCopy,
+        *(step for step in converter.sanitize_preprocessors if step is not DeduplicateIds),
+    ]
+    after: list[Any] = []
+    for step in converter.autograde_preprocessors:
+        if step is SaveAutoGrades:
+            after.append(TrustOnlyPlainMarks)
+        after.append(Run if step is Execute else step)
+    converter.autograde_preprocessors = after
+
+
+_REASONS = (
+    ("_StuckKernel", "its code does not stop by itself"),
+    ("CellTimeoutError", "its code does not stop by itself"),
+    ("DeadKernelError", "its code made the kernel stop"),
+    ("NotJSONError", "the file is damaged: it is not a notebook"),
+    ("ValidationError", "the file is damaged: it is not a whole notebook"),
+    ("Unsupported nbformat", "the file is damaged: it is not a whole notebook"),
+)
+
+
+def _reason(error: BaseException, said: list[str]) -> str:
+    """Say in one clause why a hand-in could not be marked; nbgrader only logs it."""
+    told = [line.strip() for message in said if "Traceback" in message for line in message.splitlines()]
+    last = next((line for line in reversed(told) if line), f"{type(error).__name__}: {error}")
+    return next(
+        (reason for word, reason in _REASONS if any(word in line for line in told)), f"marking it failed: {last}"
+    )
+
+
+def mark_one(settings: Any, lesson: str, student: str, sealed: bool) -> Finding:
+    """Mark one hand-in and enter the marks into the gradebook.
+
+    Parameters
+    ----------
+    settings : traitlets.config.Config
+        As :func:`needlework.release.configuration` gives them.
+    lesson, student : str
+        Names of the two folders under ``submitted``.
+    sealed : bool
+        True to run its code behind walls.
+
+    Returns
+    -------
+    Finding
+        What came of it; nothing is raised for anything a hand-in can do.
+    """
+    finding = Finding()
+    settings = settings.copy()
+    settings.CourseDirectory.assignment_id = lesson
+    settings.CourseDirectory.student_id = student
+    said: list[str] = []
+    log = _quiet_log(said)
+    converter = Autograde(
+        coursedir=CourseDirectory(config=settings, log=log),
+        config=settings,
+        force=True,
+        log=log,
+    )
+    _add_steps(converter, finding, sealed)
+    try:
+        with nbgrader_at_work():
+            converter.start()
+        finding.marked = True
+    except (Exception, SystemExit) as error:
+        # Whatever a hand-in does, it is told here and the others go on.
+        finding.look = [_reason(error, said)]
+    return finding

@@ -1,0 +1,259 @@
+"""Install the course into its own folder and start it: ``python3 lib/start.py open``.
+
+Plain Python with nothing but its standard library, so that it runs before anything is installed. The
+first word says what to do:
+
+    open     the course in JupyterLab (and every other command of ``needlework``: ``desk``, ``release``, ...)
+    test     install what the tests need as well, and run the whole suite (more words go to pytest)
+    lock     refresh the two lists of pinned packages from pyproject.toml (needs ``uv``)
+
+Everything goes into ``.venv`` beside this checkout. What is installed is pinned by hash in
+``lib/requirements.lock`` (the course) and ``lib/requirements-tests.lock`` (course and tests).
+"""
+
+import contextlib
+import hashlib
+import json
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+OLDEST = (3, 11)
+ROOT = Path(__file__).resolve().parent.parent
+VENV = ROOT / ".venv"
+STAMP = VENV / "needlework-start.json"
+WINDOWS = os.name == "nt"
+LOCKS = {"course": ROOT / "lib" / "requirements.lock", "tests": ROOT / "lib" / "requirements-tests.lock"}
+
+
+class CannotStart(Exception):
+    """Something the user must do first; its text is one sentence."""
+
+
+def say(text):
+    """Tell the user what takes the time."""
+    print("needlework: " + text, file=sys.stderr, flush=True)
+
+
+def venv_program(name):
+    """Path of a program inside the course's own environment."""
+    return str(VENV / ("Scripts" if WINDOWS else "bin") / (name + (".exe" if WINDOWS else "")))
+
+
+def newer_python():
+    """Another interpreter on this machine that is new enough, or None."""
+    for minor in range(20, OLDEST[1] - 1, -1):
+        found = shutil.which("python3." + str(minor))
+        if found and subprocess.run([found, "-c", ""], capture_output=True).returncode == 0:
+            return found
+    return None
+
+
+def fingerprint(kind):
+    """What an installation depends on: the lock, the package's own declaration, the interpreter and the place."""
+    parts = [LOCKS[kind].read_bytes(), (ROOT / "pyproject.toml").read_bytes()]
+    parts += [str(ROOT).encode(), sys.version.encode()]
+    digest = hashlib.sha256()
+    for part in parts:
+        digest.update(hashlib.sha256(part).digest())
+    return digest.hexdigest()
+
+
+def read_stamp():
+    """What the last installation left: ``{}`` if it never finished, None if the folder is not ours."""
+    try:
+        stamp = json.loads(STAMP.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        return None
+    except ValueError:
+        return {}
+    return stamp if isinstance(stamp, dict) else {}
+
+
+def write_stamp(stamp):
+    """Replace the stamp in one step, so that a crash leaves the old one or the new one."""
+    partial = STAMP.with_suffix(".part")
+    partial.write_text(json.dumps(stamp), encoding="utf-8")
+    os.replace(str(partial), str(STAMP))
+
+
+@contextlib.contextmanager
+def one_at_a_time():
+    """Let a second start wait for the first instead of installing over it."""
+    name = "needlework-" + hashlib.sha256(str(ROOT).encode()).hexdigest()[:16] + ".lock"
+    with open(os.path.join(tempfile.gettempdir(), name), "a+") as held:
+        if WINDOWS:
+            import msvcrt
+
+            def take(block):
+                held.seek(0)
+                msvcrt.locking(held.fileno(), msvcrt.LK_LOCK if block else msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            def take(block):
+                fcntl.flock(held, fcntl.LOCK_EX if block else fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+        try:
+            take(False)
+        except OSError:
+            say("the course is being installed by another start; waiting for it.")
+            take(True)
+        yield
+
+
+def run(command, **options):
+    """Run one step of the installation and say whether it worked; its output goes to the user's screen."""
+    try:
+        return subprocess.run(command, cwd=str(ROOT), stdout=sys.stderr, **options).returncode == 0
+    except OSError:
+        return False
+
+
+def has_venv():
+    """Whether this Python can make environments with pip in them (Debian splits that off)."""
+    return subprocess.run([sys.executable, "-c", "import ensurepip, venv"], capture_output=True).returncode == 0
+
+
+def fetch_venv_support():
+    """On Debian, as root, install what Debian's Python lacks; otherwise say what to type."""
+    package = "python{}.{}-venv".format(*sys.version_info)
+    if not shutil.which("apt-get"):
+        raise CannotStart(
+            "this Python has no 'venv' and 'ensurepip': install Python {}.{} or newer with both, "
+            "or install 'uv', and start again.".format(*OLDEST)
+        )
+    if os.geteuid() != 0:
+        raise CannotStart(
+            "this Python cannot make environments: type 'sudo apt-get install " + package + "' and start again."
+        )
+    say("this Debian has no " + package + "; installing it with apt-get.")
+    environment = dict(os.environ, DEBIAN_FRONTEND="noninteractive")
+    run(["apt-get", "update", "-qq"], env=environment)
+    if not run(["apt-get", "install", "-y", "-qq", "--no-install-recommends", package], env=environment):
+        raise CannotStart("apt-get could not install " + package + ": install it by hand and start again.")
+
+
+def with_uv(kind):
+    """Make and fill the environment with uv, which is quick; False if there is no uv or it fails."""
+    uv = shutil.which("uv")
+    if not uv or subprocess.run([uv, "--version"], capture_output=True).returncode != 0:
+        return False
+    python = venv_program("python")
+    into = [uv, "pip", "install", "--quiet", "--python", python]
+    return (
+        (Path(python).exists() or run([uv, "venv", "--quiet", "--allow-existing", "-p", sys.executable, str(VENV)]))
+        and run([*into, "--require-hashes", "--no-deps", "-r", str(LOCKS[kind])])
+        and run([*into, "--no-build-isolation", "--no-deps", "-e", str(ROOT)])
+    )
+
+
+def with_pip(kind):
+    """Make and fill the environment with Python's own venv and pip."""
+    python = venv_program("python")
+    if not has_venv():
+        fetch_venv_support()
+    into = [python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
+    return (
+        run([sys.executable, "-m", "venv", str(VENV)])
+        and run([*into, "--require-hashes", "--no-deps", "-r", str(LOCKS[kind])])
+        and run([*into, "--no-build-isolation", "--no-deps", "-e", str(ROOT)])
+    )
+
+
+def install(kind):
+    """Bring the environment up to date; does nothing when it is."""
+    stamp = read_stamp()
+    wanted = fingerprint(kind)
+    if stamp and stamp.get(kind) == wanted:
+        return
+    with one_at_a_time():
+        stamp = read_stamp()
+        if stamp and stamp.get(kind) == wanted:
+            return
+        if stamp is None and VENV.exists() and any(VENV.iterdir()):
+            raise CannotStart(
+                "the folder " + str(VENV) + " was not made by this course: move it away and start again."
+            )
+        if stamp == {} or (stamp and stamp.get("place") != [str(ROOT), sys.version]):
+            say("the last installation was interrupted or is from elsewhere; starting it afresh.")
+            shutil.rmtree(str(VENV))
+        say("installing into " + str(VENV) + " (about 500 MB, a minute or two; only the first time).")
+        VENV.mkdir(exist_ok=True)
+        write_stamp({})
+        if not with_uv(kind) and not with_pip(kind):
+            raise CannotStart(
+                "the packages could not be installed (the reason is above): "
+                "check the network connection and the free space, and start again."
+            )
+        finished = {"place": [str(ROOT), sys.version], kind: wanted}
+        if kind == "tests":
+            finished["course"] = fingerprint("course")
+        write_stamp(finished)
+
+
+def refresh_locks():
+    """Pin the newest packages that pyproject.toml allows, for every system, with their hashes."""
+    if not shutil.which("uv"):
+        raise CannotStart("refreshing the lists needs 'uv': install it with 'pip install uv' and start again.")
+    compiling = ["uv", "pip", "compile", "--quiet", "--universal", "--generate-hashes", "--no-emit-index-url"]
+    compiling += ["--no-header", "--no-annotate", "--python-version", "{}.{}".format(*OLDEST), "--upgrade"]
+    tests = [*compiling, "--extra", "tests", "pyproject.toml", "-o", str(LOCKS["tests"])]
+    course = [*compiling, "-c", str(LOCKS["tests"]), "pyproject.toml", "-o", str(LOCKS["course"])]
+    if not run(tests) or not run(course):
+        raise CannotStart("uv could not pin the packages (the reason is above).")
+    say("wrote " + LOCKS["course"].name + " and " + LOCKS["tests"].name + "; run the tests before committing them.")
+
+
+def hand_over(command):
+    """Become the installed program, with its folder first on PATH."""
+    environment = dict(os.environ)
+    environment["PATH"] = str(Path(venv_program("python")).parent) + os.pathsep + environment.get("PATH", "")
+    environment["VIRTUAL_ENV"] = str(VENV)
+    environment.pop("PYTHONHOME", None)
+    if not WINDOWS:
+        os.execve(command[0], command, environment)
+    try:
+        return subprocess.call(command, env=environment)
+    except KeyboardInterrupt:
+        return 130
+
+
+def main(words):
+    """Do what the first word says."""
+    if sys.version_info < OLDEST:
+        other = newer_python()
+        if other:
+            return subprocess.call([other, str(Path(__file__).resolve()), *words])
+        raise CannotStart(
+            "this is Python {}.{}, and the course needs {}.{} or newer: install it and start again with it.".format(
+                *sys.version_info[:2], *OLDEST
+            )
+        )
+    if not words or words[0] in ("-h", "--help"):
+        print(__doc__)
+        return 0 if words else 2
+    if words[0] == "lock":
+        refresh_locks()
+        return 0
+    python = venv_program("python")
+    if words[0] == "test":
+        install("tests")
+        os.chdir(str(ROOT))
+        return hand_over([python, "-m", "pytest", "-n", "2", "--dist", "loadfile", *words[1:]])
+    install("course")
+    return hand_over([python, "-m", "needlework", *words])
+
+
+if __name__ == "__main__":
+    try:
+        sys.exit(main(sys.argv[1:]))
+    except CannotStart as reason:
+        say(str(reason))
+        sys.exit(2)
+    except KeyboardInterrupt:
+        say("stopped; nothing is lost, start again at any time.")
+        sys.exit(130)
