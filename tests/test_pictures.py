@@ -5,6 +5,7 @@ import sys
 
 import numpy as np
 import pytest
+from matplotlib.path import Path
 from needlework import pictures, vor
 from needlework.errors import OutOfRange
 from needlework.pictures import style
@@ -21,16 +22,29 @@ def words_in(picture):
     return [text.get_text() for text in style.every(style.figure_of(picture), "Text") if text.get_text()]
 
 
+def outline_of(text):
+    """The rectangle of a text once drawn, turned as the text is, in pixels."""
+    spin = text.get_rotation()
+    box = text.get_window_extent()
+    text.set_rotation(0)
+    flat = text.get_window_extent()
+    text.set_rotation(spin)
+    wide, tall = 0.5 * flat.width, 0.5 * flat.height
+    turned = np.deg2rad(spin)
+    spread = np.array([[-wide, -tall], [wide, -tall], [wide, tall], [-wide, tall], [-wide, -tall]])
+    turn = np.array([[np.cos(turned), np.sin(turned)], [-np.sin(turned), np.cos(turned)]])
+    return Path(spread @ turn + [0.5 * (box.x0 + box.x1), 0.5 * (box.y0 + box.y1)])
+
+
 def words_that_collide(ax):
-    """Pairs of texts inside the axes whose boxes overlap once drawn."""
-    figure = style.figure_of(ax)
-    figure.draw_without_rendering()
-    boxes = [(text.get_text(), text.get_window_extent()) for text in ax.texts if text.get_text()]
+    """Pairs of texts of the axes that are written over each other once drawn."""
+    style.figure_of(ax).draw_without_rendering()
+    outlines = [(text.get_text(), outline_of(text)) for text in ax.texts if text.get_text()]
     return [
         (one, other)
-        for index, (one, box) in enumerate(boxes)
-        for other, other_box in boxes[:index]
-        if box.overlaps(other_box)
+        for index, (one, outline) in enumerate(outlines)
+        for other, other_outline in outlines[:index]
+        if outline.intersects_path(other_outline, filled=True)
     ]
 
 

@@ -1,11 +1,27 @@
 """Every still picture of the course: ``draw_...`` returns axes, ``show_...`` displays and says what it shows."""
 
 from needlework.pictures.dial import Dial, draw_needle, draw_needles, show_needle, show_needles
+from needlework.pictures.hold import draw_hold, draw_procedure_hold, show_hold, show_procedure_hold
 from needlework.pictures.passage import draw_passage, show_passage
 from needlework.pictures.plan import Place, draw_plan, show_plan
+from needlework.pictures.procedures import (
+    draw_flown_plan,
+    draw_procedure_plan,
+    show_flown_plan,
+    show_procedure_plan,
+)
+from needlework.pictures.profile import (
+    ProfileFix,
+    draw_descent,
+    draw_flown_profile,
+    draw_procedure_profile,
+    show_descent,
+    show_flown_profile,
+    show_procedure_profile,
+)
 from needlework.pictures.recorded import draw_passage_strip, show_passage_strip
 from needlework.pictures.show import png_bytes, show
-from needlework.pictures.strips import draw_strips, show_strips
+from needlework.pictures.strips import draw_flown_strips, draw_strips, show_flown_strips, show_strips
 from needlework.pictures.style import CAUTION, PALETTE, new_figure, sentence_of
 
 __all__ = [
@@ -13,20 +29,37 @@ __all__ = [
     "PALETTE",
     "Dial",
     "Place",
+    "ProfileFix",
+    "draw_descent",
+    "draw_flown_plan",
+    "draw_flown_profile",
+    "draw_flown_strips",
+    "draw_hold",
     "draw_needle",
     "draw_needles",
     "draw_passage",
     "draw_passage_strip",
     "draw_plan",
+    "draw_procedure_hold",
+    "draw_procedure_plan",
+    "draw_procedure_profile",
     "draw_strips",
     "new_figure",
     "png_bytes",
     "sentence_of",
     "show",
+    "show_descent",
+    "show_flown_plan",
+    "show_flown_profile",
+    "show_flown_strips",
+    "show_hold",
     "show_needle",
     "show_needles",
     "show_passage",
     "show_passage_strip",
     "show_plan",
+    "show_procedure_hold",
+    "show_procedure_plan",
+    "show_procedure_profile",
     "show_strips",
 ]

@@ -18,6 +18,8 @@ from needlework.quantity import Floats, within
 if typing.TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from needlework.tracklog import Track
+
 Band = tuple[ArrayLike, ArrayLike]
 
 
@@ -57,7 +59,10 @@ def clock_words(time_s: float) -> str:
 
 
 def _levels(values: ArrayLike) -> Floats:
-    """Flag texts as 1 (TO), 0 (none), -1 (FROM)."""
+    """Flags as 1 (TO), 0 (none), -1 (FROM), from texts or from a recording that holds these numbers."""
+    given = np.asarray(values)
+    if given.dtype.kind in "fiu":
+        return np.nan_to_num(given.astype(np.float64).ravel())
     texts = [str(text).strip().upper() for text in np.asarray(values, dtype=object).ravel()]
     unknown = sorted(set(texts) - set(_FLAG_LEVEL))
     if unknown:
@@ -290,4 +295,52 @@ def draw_strips(
     return axes
 
 
+_USUAL = ("needle_1_deg", "flag_1", "needle_2_deg", "dme_nm", "heading_deg", "alt_ft", "ias_kt")
+
+
+@styled
+def draw_flown_strips(
+    track: Track,
+    columns: Sequence[str] = (),
+    *,
+    bands: Mapping[str, Band] | None = None,
+    targets: Mapping[str, ArrayLike] | None = None,
+    marks: Sequence[tuple[float, str]] = (),
+    shades: Sequence[tuple[float, float, str]] = (),
+    title: str = "",
+) -> list[Axes]:
+    """Draw the readings of a flown track over time, with tolerance bands.
+
+    Parameters
+    ----------
+    track : Track
+        A flown track, see :mod:`needlework.tracklog`.
+    columns : sequence of str
+        Columns to draw; default is the usual ones that the recording has.
+    bands, targets, marks, shades, title
+        As in :func:`draw_strips`; bands and targets of columns that are not drawn are left out.
+
+    Returns
+    -------
+    list of Axes
+        As :func:`draw_strips` returns them.
+    """
+    wanted = columns or [name for name in _USUAL if name in track.columns]
+    missing = [name for name in wanted if name not in track.columns]
+    if missing:
+        raise OutOfRange(
+            f"columns has {missing[0]}, which this track does not hold: expected some of {', '.join(track.columns)}"
+        )
+    return draw_strips(
+        track.time_s,
+        {name: getattr(track, name) for name in wanted},
+        bands={name: band for name, band in (bands or {}).items() if name in wanted},
+        targets={name: target for name, target in (targets or {}).items() if name in wanted},
+        marks=marks,
+        shades=shades,
+        title=title,
+    )
+
+
 show_strips = shown(draw_strips)
+show_flown_strips = shown(draw_flown_strips)

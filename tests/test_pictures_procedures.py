@@ -1,0 +1,241 @@
+"""Pictures of procedures, holds, descents and flown tracks, read from their artists."""
+
+import itertools
+
+import numpy as np
+import pytest
+from needlework import pictures, procedure
+from needlework.errors import OutOfRange
+from needlework.geodesy import position_from_plane
+from needlework.pictures import style
+from needlework.pictures.paths import missed_path, point_of, route_paths
+from needlework.tracklog import Track
+from test_pictures import line, words_in, words_that_collide
+
+PROCEDURES = ("saltmarsh", "wygate", "ezrick", "tarvue")
+LOADED = {name: procedure.load(name) for name in PROCEDURES}
+
+
+def track_along(loaded, x, y, alt_ft, gs_kt=90.0):
+    """A track at constant speed through points in NM round the station."""
+    x, y, alt_ft = (np.asarray(values, dtype=float) for values in (x, y, alt_ft))
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))])
+    steps = np.linspace(0.0, along[-1], max(20, int(along[-1] * 20)))
+    at = loaded.station
+    lat, lon = position_from_plane(at.lat_deg, at.lon_deg, np.interp(steps, along, x), np.interp(steps, along, y))
+    alt = np.interp(steps, along, alt_ft)
+    return Track(time_s=steps / gs_kt * 3600, lat_deg=lat, lon_deg=lon, alt_ft=alt, ias_kt=np.full(steps.size, 90.0))
+
+
+def straight_in(loaded, alt_ft):
+    """A track down the final course of Saltmarsh from 10 NM before the station to the MAP."""
+    start, end = point_of(loaded, "DOVAN"), point_of(loaded, "MAP")
+    return track_along(loaded, [start[0], 0, end[0]], [start[1], 0, end[1]], alt_ft)
+
+
+# ------------------------------------------------------------------------------------------------ plan
+def test_procedure_plan_of_saltmarsh():
+    """Scenario, P1: legs by radial and arc, 10 NM arc from R310 to R034, runway 5.2 NM out on R214."""
+    loaded = LOADED["saltmarsh"]
+    ax = pictures.draw_procedure_plan(loaded)
+    arc = np.vstack([line(ax, f"leg {text}").get_xydata() for text in ("GELPO to R350", "R350 to DOVAN")])
+    assert np.hypot(*arc.T) == pytest.approx(10)
+    radials = (np.rad2deg(np.arctan2(*arc.T)) + 13) % 360
+    assert radials[[0, -1]] == pytest.approx([310, 34])
+    start = line(ax, "runway").get_xydata()[0]
+    assert np.hypot(*start) == pytest.approx(5.2)
+    assert (np.rad2deg(np.arctan2(*start)) + 13) % 360 == pytest.approx(214)
+    said = pictures.sentence_of(ax)
+    assert "OVK to GELPO on 310°M, at 3,600 ft or above" in said
+    assert "PARDO to MAP on 214°M, to the MDA of 560 ft" in said
+    assert "hold 345°M inbound, right turns, at BELDU; variation 13° W." in said
+
+
+def test_positions_agree_with_the_ellipsoid():
+    """Scenario, section 4: fixes on the flat drawing stand where the geodesic puts them."""
+    loaded = LOADED["saltmarsh"]
+    at = loaded.station
+    for name in ("GELPO", "DOVAN", "BELDU"):
+        lat, lon = position_from_plane(at.lat_deg, at.lon_deg, *point_of(loaded, name))
+        # The plane is good to 2 m (0.00002 degrees); the table is rounded to 0.00001.
+        assert (lat, lon) == pytest.approx(loaded.position(name), abs=4e-5)
+
+
+@pytest.mark.parametrize("name", PROCEDURES)
+def test_route_is_one_line(name):
+    """Definition: each leg begins where the one before ends, and the last ends at the MAP."""
+    legs = [path for _, path in route_paths(LOADED[name])]
+    for before, after in itertools.pairwise(legs):
+        assert before.end == pytest.approx((after.x[0], after.y[0]), abs=1e-6)  # floats
+    assert legs[-1].end == pytest.approx(point_of(LOADED[name], "MAP"))
+
+
+def test_missed_approach_meets_its_radial():
+    """Scenario, P1: heading 120 meets R165; the line then follows that radial to BELDU."""
+    path = missed_path(LOADED["saltmarsh"])
+    met = np.array([path.x[-2], path.y[-2]])
+    assert (np.rad2deg(np.arctan2(*met)) + 13) % 360 == pytest.approx(165)
+    assert path.end == pytest.approx(point_of(LOADED["saltmarsh"], "BELDU"))
+
+
+def test_procedure_turn_stays_within():
+    """Scenario, P4: outbound 2 minutes and the 45/180 turn, on the south side and within 10 NM."""
+    legs = dict((leg.kind, path) for leg, path in route_paths(LOADED["tarvue"]))
+    turn = legs["procedure turn"]
+    assert np.hypot(turn.x, turn.y).max() < 10
+    course = np.deg2rad(262 - 13)
+    right_of_outbound = turn.x * np.cos(course) - turn.y * np.sin(course)
+    assert right_of_outbound.max() < 1e-6  # left of 262 is south; floats
+
+
+@pytest.mark.parametrize("name", PROCEDURES)
+def test_names_keep_clear(name):
+    """Definition: no two names of a plan view are written over each other."""
+    assert words_that_collide(pictures.draw_procedure_plan(LOADED[name])) == []
+
+
+# ------------------------------------------------------------------------------------------------ profile
+def test_procedure_profile_of_saltmarsh():
+    """Scenario, P1: floors 2,400, 1,760, 800 and MDA 560; the line passes D3.0 at 809 ft, the VDP at D3.8."""
+    ax = pictures.draw_procedure_profile(LOADED["saltmarsh"])
+    floor = line(ax, "floor").get_ydata()
+    assert floor[::2].tolist() == [2400, 1760, 800, 560]
+    corners = dict(zip(*line(ax, "path").get_xydata().round(2).T, strict=True))
+    assert corners[15.2] == 3000
+    assert corners[5.2] == 1760
+    assert corners[2.2] == pytest.approx(809, abs=1)  # scenario's gradient is rounded to 317 ft/NM
+    assert line(ax, "path").get_xdata()[-1] == pytest.approx(1.4, abs=0.05)  # VDP is published to 0.1 NM
+    assert line(ax, "in sight only").get_xydata()[-1] == pytest.approx([0, 112])
+    assert line(ax, "MDA").get_ydata()[0] == 560
+    assert {"PARDO\nD3.0", "OVK\noverhead", "MDA 560"} <= set(words_in(ax))
+
+
+def test_profile_with_the_other_fields_setting():
+    """Scenario, P1: with the altimeter setting of XWYG the MDA goes up by 70."""
+    ax = pictures.draw_procedure_profile(LOADED["saltmarsh"], remote=True)
+    assert line(ax, "MDA").get_ydata()[0] == 630
+
+
+@pytest.mark.parametrize("name", PROCEDURES)
+def test_profile_names_keep_clear(name):
+    """Definition: no two names of a profile are written over each other, and the line never cuts a floor."""
+    ax = pictures.draw_procedure_profile(LOADED[name])
+    assert words_that_collide(ax) == []
+    path, floor = line(ax, "path").get_xydata(), line(ax, "floor").get_xydata()
+    for start, end in zip(floor[::2], floor[1::2], strict=True):
+        inside = np.linspace(start[0], end[0], 50)[1:-1]
+        inside = inside[inside > path[-1, 0]]
+        height = np.interp(-inside, -path[:, 0], path[:, 1])
+        assert (height >= start[1] - 1).all()  # altitudes are whole feet
+
+
+def test_descent_from_bare_numbers():
+    """Definition: the same picture from numbers; nothing to draw is refused."""
+    ax = pictures.draw_descent(
+        [("FAF", 6.0, 6.5), ("SDF", 3.0)], [(6, 3, 1200), (3, 0, 700)], path=[(6, 2000), (0, 50)]
+    )
+    assert line(ax, "path").get_xydata().tolist() == [[6, 2000], [0, 50]]
+    assert "FAF at DME 6.5, 6.0 NM to go, SDF 3.0 NM to go" in pictures.sentence_of(ax)
+    with pytest.raises(OutOfRange, match="fixes or floors is empty"):
+        pictures.draw_descent([], [])
+
+
+# ------------------------------------------------------------------------------------------------ hold
+@pytest.mark.parametrize(("side", "sign"), [("right", 1), ("left", -1)])
+def test_hold_lies_on_its_side(side, sign):
+    """AIM 5-3-8: the pattern lies on the side of the turns, the outbound leg one turn's width away."""
+    ax = pictures.draw_hold(360, side, leg_nm=4, gs_kt=120)
+    hold = line(ax, "hold").get_xydata()
+    # Definition: standard rate at 120 kt has a radius of 0.637 NM.
+    assert sign * hold[np.argmax(np.abs(hold[:, 0])), 0] == pytest.approx(2 * 0.637, abs=0.001)
+    assert hold[:, 1].min() == pytest.approx(-4 - 0.637, abs=0.003)  # arc drawn in steps of four degrees
+
+
+@pytest.mark.parametrize(
+    ("side", "from_deg_true", "entry"),
+    [
+        ("right", 325, "teardrop"),
+        ("right", 45, "parallel"),
+        ("right", 180, "direct"),
+        ("right", 285, "direct"),
+        ("right", 115, "direct"),
+        ("left", 35, "teardrop"),
+        ("left", 315, "parallel"),
+        ("left", 75, "direct"),
+    ],
+)
+def test_entry_sectors(side, from_deg_true, entry):
+    """AIM 5-3-8, TBL and figure of entry sectors: 70 degrees teardrop, 110 parallel, 180 direct; inbound 360."""
+    ax = pictures.draw_hold(360, side)
+    angle = np.deg2rad(from_deg_true)
+    point = ax.transData.transform((0.5 * np.sin(angle), 0.5 * np.cos(angle)))
+    inside = [p.get_label() for p in ax.patches if p.get_label().startswith("sector") and p.contains_point(point)]
+    assert inside == [f"sector {entry}"]
+
+
+def test_hold_of_a_procedure():
+    """Scenario, P1 and P2: BELDU, inbound 345, right turns, 4 NM; LIDRA, inbound 075, left turns, 1 minute."""
+    ax = pictures.draw_procedure_hold(LOADED["saltmarsh"], heading_deg=120)
+    assert ax.get_title() == "Hold at BELDU, 3,000 ft, 4 NM legs by DME"
+    assert "aircraft arriving on heading 120°M" in pictures.sentence_of(ax)
+    assert words_that_collide(ax) == []
+    assert "inbound 075°M, left turns; straight legs of 1.5 NM" in pictures.sentence_of(
+        pictures.draw_procedure_hold(LOADED["wygate"])
+    )
+    with pytest.raises(OutOfRange, match="side = 'up' is not a side to turn"):
+        pictures.draw_hold(360, "up")
+
+
+# ------------------------------------------------------------------------------------------------ flown
+def test_flown_plan_draws_the_track():
+    """Definition: the track stands where it was flown, every mark on it."""
+    loaded = LOADED["saltmarsh"]
+    track = straight_in(loaded, [3000, 1760, 600])
+    ax = pictures.draw_flown_plan(track, loaded, marks=[(200, "late")])
+    drawn = line(ax, "track").get_xydata()
+    assert drawn[0] == pytest.approx(point_of(loaded, "DOVAN"), abs=0.002)  # plane against ellipsoid, 2 m
+    mark = line(ax, "mark 1").get_xydata()[0]
+    assert np.hypot(*(mark - drawn[0])) == pytest.approx(200 / 3600 * 90, abs=0.01)
+    assert "mark 1 at 3:20: late" in pictures.sentence_of(ax)
+
+
+def test_flown_profile_finds_what_is_below():
+    """Definition: a dip 100 ft below a floor is drawn again and said with place and depth."""
+    loaded = LOADED["saltmarsh"]
+    clean = pictures.draw_flown_profile(straight_in(loaded, [3000, 1800, 600]), loaded)
+    assert not any(one.get_label() == "below the floor" for one in clean.lines)
+    start, end, low = point_of(loaded, "DOVAN"), point_of(loaded, "MAP"), point_of(loaded, "KESTU")
+    track = track_along(loaded, [start[0], low[0], 0, end[0]], [start[1], low[1], 0, end[1]], [3000, 2300, 1800, 600])
+    ax = pictures.draw_flown_profile(track, loaded)
+    below = line(ax, "below the floor").get_xydata()
+    below = below[np.isfinite(below[:, 1])]
+    assert below[:, 1].min() == pytest.approx(2300, abs=8)  # samples every 0.05 NM
+    assert below[:, 0].min() == pytest.approx(10.2, abs=0.1)
+    assert "ft below the floor at 10." in pictures.sentence_of(ax)
+
+
+def test_flown_profile_keeps_to_the_way_in():
+    """Definition: a part flown the other way, or far beside, is not on the profile."""
+    loaded = LOADED["saltmarsh"]
+    start, end = point_of(loaded, "DOVAN"), point_of(loaded, "MAP")
+    ax = pictures.draw_flown_profile(
+        track_along(loaded, [end[0], start[0], start[0] + 9], [end[1], start[1], start[1]], [3000] * 3), loaded
+    )
+    assert not np.isfinite(line(ax, "track").get_ydata()).any()
+    assert "no flown point on the way in" in pictures.sentence_of(ax)
+
+
+def test_flown_strips():
+    """Definition: the columns a recording has, bands only where there is a strip."""
+    track = straight_in(LOADED["saltmarsh"], [3000, 1760, 600])
+    axes = pictures.draw_flown_strips(track, bands={"ias_kt": (80, 85), "dme_nm": (0, 1)})
+    assert [ax.lines[0].get_label() for ax in axes] == ["alt_ft", "ias_kt"]
+    assert np.isfinite(line(axes[1], "ias_kt outside").get_ydata()).all()
+    with pytest.raises(OutOfRange, match="columns has dme_nm, which this track does not hold"):
+        pictures.draw_flown_strips(track, ["dme_nm"])
+
+
+@pytest.mark.parametrize("draw", [pictures.draw_procedure_plan, pictures.draw_procedure_profile])
+def test_caution_stands_on_it(draw):
+    """Scenario: the caution stands on every picture made from its data."""
+    assert style.CAUTION in words_in(draw(LOADED["saltmarsh"]))
