@@ -21,7 +21,7 @@ FLOORS = {
     1: GROUND,
     2: ["datafiles", "procedure", "procedure_parts", "procedure_faults", "aircraft", "weather"],
     3: ["flight", "pilot", "tracklog"],
-    4: ["debrief", "check", "progress", "questions"],
+    4: ["debrief", "check", "progress", "recording", "questions"],
     5: ["pictures", "faces", "sliders", "panel"],
     6: ["lesson", "course", "desk", "release"],
 }
