@@ -38,7 +38,7 @@ def _declination(value: ArrayLike) -> Floats:
 
 
 def _direction(name: str, value: ArrayLike) -> Floats:
-    return within(name, value, -3600.0, 3600.0, "deg", "is this a distance?")
+    return np.asarray(wrap360(within(name, value, -3600.0, 3600.0, "deg", "is this a distance?")))
 
 
 def _direct(lat: Floats, lon: Floats, bearing_true: Floats, dist_nm: Floats) -> tuple[Result, Result]:

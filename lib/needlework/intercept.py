@@ -24,7 +24,13 @@ _AT_STATION_NM = 1e-6
 
 
 def _direction(name: str, value: ArrayLike) -> Floats:
-    return within(name, value, -3600.0, 3600.0, "deg", "is this a distance?")
+    return np.asarray(wrap360(within(name, value, -3600.0, 3600.0, "deg", "is this a distance?")))
+
+
+def _off(radial_deg: ArrayLike, wanted_radial_deg: ArrayLike) -> Floats:
+    """Give the way from the radial to the wanted one in degrees, clockwise positive."""
+    radial, wanted = _direction("radial_deg", radial_deg), _direction("wanted_radial_deg", wanted_radial_deg)
+    return np.asarray(difference_deg(radial, wanted))
 
 
 def _dist(value: ArrayLike) -> Floats:
@@ -87,7 +93,7 @@ def intercept_angle_deg(radial_deg: ArrayLike, wanted_radial_deg: ArrayLike, rul
     >>> intercept_angle_deg(70.0, 95.0, "after passage")
     25.0
     """
-    off = np.abs(difference_deg(radial_deg, wanted_radial_deg))
+    off = np.abs(_off(radial_deg, wanted_radial_deg))
     if rule == "double":
         return plain(np.clip(2.0 * off, SMALLEST_ANGLE_DEG, LARGEST_ANGLE_DEG))
     if rule == "after passage":
@@ -137,7 +143,7 @@ def intercept_heading_deg(
     inbound, angle = _inbound(direction), _angle(angle_deg)
     wanted = _direction("wanted_radial_deg", wanted_radial_deg)
     # Radials grow clockwise: a larger radial lies to the right of one flying out, to the left of one flying in.
-    larger = np.where(np.asarray(difference_deg(radial_deg, wanted)) >= 0.0, 1.0, -1.0)
+    larger = np.where(_off(radial_deg, wanted_radial_deg) >= 0.0, 1.0, -1.0)
     if inbound:
         return wrap360(reciprocal(wanted) - larger * angle)
     return wrap360(wanted + larger * angle)
@@ -186,7 +192,7 @@ def intercept_point_nm(
     (5.77, 5.77)
     """
     inbound, dist, angle = _inbound(direction), _dist(dist_nm), np.radians(_angle(angle_deg))
-    off = np.radians(np.abs(difference_deg(radial_deg, wanted_radial_deg)))
+    off = np.radians(np.abs(_off(radial_deg, wanted_radial_deg)))
     aside = dist * np.sin(off)
     along = aside / np.tan(angle)
     met = dist * np.cos(off) + (-along if inbound else along)

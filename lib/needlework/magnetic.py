@@ -29,7 +29,7 @@ HORIZONTAL_MIN_NT = Constant(2000.0, "nT", "WMM2025", "a weaker horizontal field
 
 
 def _direction(name: str, value: ArrayLike) -> Floats:
-    return within(name, value, -3600.0, 3600.0, "deg", "is this a distance?")
+    return np.asarray(wrap360(within(name, value, -3600.0, 3600.0, "deg", "is this a distance?")))
 
 
 def _east(name: str, value: ArrayLike) -> Floats:

@@ -25,7 +25,7 @@ _CLOCK_PART = (0.0, 0.5, 0.7, 0.9, 1.0)
 
 
 def _direction(name: str, value: ArrayLike) -> Floats:
-    return within(name, value, -3600.0, 3600.0, "deg", "is this a speed or a distance?")
+    return np.asarray(wrap360(within(name, value, -3600.0, 3600.0, "deg", "is this a speed or a distance?")))
 
 
 def _tas(value: ArrayLike) -> Floats:
