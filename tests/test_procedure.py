@@ -498,9 +498,17 @@ def test_faults_of_all_kinds_at_once():
     [
         (b"", "is empty: copy one of the course's files"),
         (b" \n\n", "is empty"),
-        (b"name = ", "is not valid TOML: Invalid value (at end of document)"),
-        (b"name\n= 1", "is not valid TOML: Expected '=' after a key in a key/value pair (at line 1, column 5)"),
+        (b"name = ", "is not valid TOML: "),
+        (
+            b"name\n= 1",
+            "is not valid TOML: line 1, column 5: ",
+        ),
         (b'a = 1\nname = "Ezr\xefck"', "line 2: a character is not UTF-8"),
+        (
+            b"a = 1\nM = { radial_deg = 82, dme_nm = 4,3 }",
+            "in M = { radial_deg = 82, dme_nm = 4,3 }; expected lines such as elevation_ft = 66",
+        ),
+        (b"a = 1\nturn = left", "in turn = left; expected lines such as"),
         (b"x = " + b"[" * 50_000, "is not a file a person wrote"),
         (b"x = " + b"9" * 5_000, "is not a file a person wrote"),
         (b"# long\n" * 100_000, "is larger than 200 kB"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import os
+import re
 import tomllib
 from collections.abc import Callable, Iterable
 from pathlib import Path
@@ -94,12 +95,20 @@ def read_toml(path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as problem:
-        raise BadData(
-            f"{path.name} is not valid TOML: {str(problem).rstrip('.')}; "
-            'expected lines such as elevation_ft = 66 or ident = "XSAM"'
-        ) from None
+        raise BadData(f"{path.name} is not valid TOML: {_toml_problem(str(problem), text)}") from None
     except (RecursionError, ValueError):
         raise BadData(f"{path.name} is not a file a person wrote: brackets too deep or a number too long") from None
+
+
+def _toml_problem(problem: str, text: str) -> str:
+    """Say where the reader of TOML stumbled, with the line and what it should look like."""
+    place = re.search(r" \(at line (\d+), column (\d+)\)$", problem)
+    form = 'expected lines such as elevation_ft = 66 or ident = "XSAM", a point in decimals, text in quotes'
+    if not place:
+        return f"{problem[:100]}; {form}"
+    line = text.split("\n")[int(place[1]) - 1 : int(place[1])]
+    found = f" in {line[0].strip()[:60]}" if line else ""
+    return f"line {place[1]}, column {place[2]}: {problem[: place.start()][:100]}{found}; {form}"
 
 
 def range_check(low: float, high: float, unit: str, slip: str = "") -> Callable[[Any, ValidationInfo], float]:

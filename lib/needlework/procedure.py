@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import re
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
 
@@ -92,18 +93,22 @@ class Procedure:
 
     # --- points -------------------------------------------------------------------------------
 
+    @cached_property
+    def _points(self) -> dict[str, Fix]:
+        station, runway = self.station.ident, self.runway
+        points = {
+            station: Fix(name=station, radial_deg=0.0, distance_nm=0.0),
+            "threshold": Fix(
+                name="threshold", radial_deg=runway.threshold_radial_deg, distance_nm=runway.threshold_distance_nm
+            ),
+        }
+        return points | {fix.name: fix for fix in self.fixes}
+
     def fix(self, name: str) -> Fix:
         """Look a fix up by name; the station's ident and ``"threshold"`` count too."""
-        if name == self.station.ident:
-            return Fix(name=name, radial_deg=0.0, distance_nm=0.0)
-        if name == "threshold":
-            where = self.runway
-            return Fix(name=name, radial_deg=where.threshold_radial_deg, distance_nm=where.threshold_distance_nm)
-        for fix in self.fixes:
-            if fix.name == name:
-                return fix
-        known = [self.station.ident, "threshold", *(fix.name for fix in self.fixes)]
-        raise BadData(f"{self.name} has no fix {name}: {did_you_mean(name, known)}")
+        if name not in self._points:
+            raise BadData(f"{self.name} has no fix {name}: {did_you_mean(name, self._points)}")
+        return self._points[name]
 
     def position(self, name: str) -> tuple[float, float]:
         """Latitude and longitude of a fix, by its ground distance. [deg], WGS84."""
@@ -147,12 +152,12 @@ class Procedure:
 
     # --- final --------------------------------------------------------------------------------
 
-    @property
+    @cached_property
     def final_legs(self) -> tuple[Leg, ...]:
         """Legs of the final segment."""
         return tuple(leg for leg in self.legs if leg.segment == "final")
 
-    @property
+    @cached_property
     def final_course_deg(self) -> float:
         """Final approach course. [deg], magnetic."""
         return float(self.final_legs[-1].course_deg or 0.0)
@@ -177,7 +182,7 @@ class Procedure:
         """True if the DME gives the missed approach point, False if only the clock does."""
         return self.fix("MAP").dme_nm is not None
 
-    @property
+    @cached_property
     def final_fix_ft(self) -> float:
         """Lowest altitude at the final approach fix, where the descent line begins. [ft]"""
         return float(next(leg.end_ft for leg in self.legs if leg.end == self.final_fix and leg.end_ft is not None))
