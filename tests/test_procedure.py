@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from needlework import datafiles, procedure
+from needlework.dme import slant_nm
 from needlework.errors import BadData, OutOfRange
 from needlework.geodesy import direct, radial_and_distance
 from needlework.units import deg_from_ft_nm, minutes_from_mm_ss
@@ -205,6 +206,14 @@ def test_facts_of_the_four():
     assert [station.ident for station in p1.other_stations] == ["OUK"]
     assert p4.trend(p4.legs[0]) == "rises"
     assert p3.missed.gradient_until_ft == 3500
+
+
+@pytest.mark.parametrize(("fix", "alt_ft", "reads_nm"), [("DOVAN", 3000, 10.009), ("OVK", 1760, 0.21)])
+def test_what_the_dme_reads_at_a_fix(fix, alt_ft, reads_nm):
+    """The course's scenario, s. 4: slant distance at DOVAN and overhead OVK."""
+    made = GOOD["saltmarsh"]
+    slant = slant_nm(made.fix(fix).dist_nm, alt_ft - made.station.elevation_ft)
+    assert slant == pytest.approx(reads_nm, abs=0.5e-3 if fix == "DOVAN" else 0.5e-2)  # half the last digit
 
 
 def test_frozen_and_portable():
