@@ -194,3 +194,5 @@ def test_limits_belong_to_the_range():
     assert wind.correction_deg(0, 400, 90, 200) == pytest.approx(30, abs=1e-9)  # asin 1/2
     with pytest.raises(OutOfRange, match="gs_kt = 601 kt is outside 0 to 600 kt"):
         wind.wind_from_track(0, 100, 0, 601)
+    assert wind.heading_deg(3600, 120, 45, 20) == wind.heading_deg(0, 120, 45, 20)
+    assert wind.track_deg(-3600, 120, 3600, 20) == wind.track_deg(0, 120, 0, 20)
