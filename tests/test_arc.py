@@ -404,6 +404,7 @@ def test_arrays_broadcast():
     assert arc.step_end_nm(radii, 10, [0, 5]).shape == (3, 2)
     assert arc.heading_deg([0, 90], "right", 100, 270, 20).shape == (2,)
     assert isinstance(arc.turn_on_nm(10, 120, "inbound"), float)
+    assert len(arc.flown_distances_nm(10, 310, "right", np.int64(3), 100)) == 4
     assert isinstance(arc.floor_ft(10, [0], [360], [3000]), float)
 
 
@@ -426,6 +427,7 @@ def test_arrays_broadcast():
         (arc.step_end_nm, (10, 41, 5), "step_deg = 41 deg is outside 1 to 40 deg"),
         (arc.step_end_nm, (10, 10, 90), r"inside_deg = 90 deg is outside -89 to 89 deg: is this a heading\?"),
         (arc.flown_distances_nm, (10, 0, "right", 0, 100), "legs = 0 is not a number of legs"),
+        (arc.flown_distances_nm, (10, 0, "right", True, 100), "legs = True is not a number of legs"),
         (arc.flown_distances_nm, (10, 0, "right", 2.5, 100), "legs = 2.5 is not a number of legs"),
         (arc.plan_steps, (10, 310, 310, "right", 100), "are the same radial: there is no arc between them"),
         (

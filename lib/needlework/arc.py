@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from numbers import Integral
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -676,7 +677,7 @@ def flown_distances_nm(
     >>> flown_distances_nm(10.0, 310.0, "right", 3, 100.0, inside_deg=0.0).round(3).tolist()
     [10.0, 10.154, 10.311, 10.47]
     """
-    if not (isinstance(legs, int) and 1 <= legs <= 360):
+    if isinstance(legs, bool) or not isinstance(legs, Integral) or not 1 <= legs <= 360:
         raise OutOfRange(f"legs = {legs!r} is not a number of legs: expected a whole number from 1 to 360")
     right, step = _right(turn), _step(step_deg)
     inside = _inside(inside_deg)
@@ -800,9 +801,9 @@ def regain_rule_deg(arc_nm: ArrayLike, dist_nm: ArrayLike) -> Result:
 
     Notes
     -----
-    Outside the arc 10 degrees inside for each half mile, inside it 5 degrees outside for each half mile, since
-    the arc comes back by itself to an aircraft inside: ``P-871`` p. 60; not over 30: ``P-340`` p. 169. Others
-    teach more or less; see :func:`regain_band_deg`.
+    Outside the arc turn 10 degrees towards the station for each half mile; inside it turn 5 degrees away for
+    each half mile, less because a straight track leads outwards by itself: ``P-871`` p. 60. Not over 30:
+    ``P-340`` p. 169. Others teach more or less; see :func:`regain_band_deg`.
 
     Examples
     --------
