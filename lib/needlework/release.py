@@ -150,9 +150,7 @@ def generate(root: Path, source: str, release: str, key: str, gradebook: bool) -
         raise BadData(f"solutions/{key} cannot be released: {'; '.join(faults)}.", tuple(faults))
     settings = configuration(root, source, release)
     settings.CourseDirectory.assignment_id = key
-    said: list[str] = []
-    log = logging.Logger("needlework.release", logging.ERROR)
-    log.addHandler(_Listener(said))
+    log = Listener()
     converter = GenerateAssignment(
         coursedir=CourseDirectory(config=settings, log=log),
         config=settings,
@@ -171,8 +169,8 @@ def generate(root: Path, source: str, release: str, key: str, gradebook: bool) -
     try:
         converter.start()
     except (NbGraderException, SystemExit) as error:
-        reason = re.sub(r"\s+", " ", said[-1] if said else str(error)).strip()
-        raise BadData(f"solutions/{key} cannot be released: {reason}") from error
+        reason = (log.lines() or log.said or [str(error)])[-1]
+        raise BadData(f"solutions/{key} cannot be released ({reason}).") from error
     path = root / release / key / f"{key}.ipynb"
     book = settle(read_notebook(path), origin)
     leaks = find_leaks(book, origin)
@@ -183,18 +181,26 @@ def generate(root: Path, source: str, release: str, key: str, gradebook: bool) -
     return path
 
 
-class _Listener(logging.Handler):
-    """Keep what nbgrader says when it fails; it logs the reason and raises something else."""
+class Listener(logging.Logger):
+    """A logger that keeps what nbgrader says: it logs the reason of a failure and raises something else."""
 
-    def __init__(self, said: list[str]) -> None:
-        super().__init__(logging.ERROR)
-        self.said = said
+    def __init__(self) -> None:
+        super().__init__("needlework.nbgrader", logging.ERROR)
+        self.said: list[str] = []
+        heard = logging.Handler()
+        heard.emit = lambda record: self.said.append(record.getMessage())  # type: ignore[method-assign]
+        self.addHandler(heard)
 
-    def emit(self, record: logging.LogRecord) -> None:
-        """Keep the last line of a message that is not nbgrader's own closing remark."""
-        lines = [line for line in record.getMessage().strip().splitlines() if line.strip()]
-        if lines and "Please see the error log" not in lines[-1] and "failed to run" not in lines[-1]:
-            self.said.append(lines[-1])
+    def lines(self) -> list[str]:
+        """Give the lines of every stack trace in it.
+
+        Returns
+        -------
+        list of str
+            Without empty lines; the last one names the error.
+        """
+        traces = [message for message in self.said if "Traceback" in message]
+        return [line.strip() for message in traces for line in message.splitlines() if line.strip()]
 
 
 def source_faults(book: Notebook) -> list[str]:

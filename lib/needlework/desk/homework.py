@@ -6,7 +6,6 @@ import csv
 import hashlib
 import io
 import json
-import logging
 import os
 import shutil
 from collections.abc import Callable, Iterable
@@ -426,8 +425,7 @@ class Desk:
             settings = settings_for(self.folder)
             settings.CourseDirectory.assignment_id = lesson
             settings.CourseDirectory.student_id = student
-            log = logging.Logger("needlework.feedback", logging.CRITICAL)
-            log.addHandler(logging.NullHandler())
+            log = release.Listener()
             converter = GenerateFeedback(
                 coursedir=CourseDirectory(config=settings, log=log), config=settings, force=True, log=log
             )
@@ -435,7 +433,7 @@ class Desk:
                 with nbgrader_at_work():
                     converter.start()
             except (NbGraderException, SystemExit) as error:
-                left.append((student, f"its page could not be made ({error})"))
+                left.append((student, f"its page could not be made ({(log.lines() or [str(error)])[-1]})"))
                 continue
             place.mkdir(parents=True, exist_ok=True)
             shutil.copyfile(self.folder / "feedback" / student / lesson / f"{lesson}.html", page)

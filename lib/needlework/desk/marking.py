@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import logging
 import math
 import os
 import sys
@@ -22,6 +21,7 @@ from nbgrader.preprocessors import DeduplicateIds, Execute, NbGraderPreprocessor
 from sqlalchemy.exc import SAWarning
 
 from needlework.desk.sealed import SealedKernelManager
+from needlework.release import Listener
 
 _CELL_SECONDS = 30
 _TIMEOUTS_ALLOWED = 2
@@ -77,16 +77,6 @@ def nbgrader_at_work() -> Iterator[None]:
 
 class _StuckKernel(Exception):
     """The code in a hand-in does not stop, even when told to."""
-
-
-def _quiet_log(said: list[str]) -> logging.Logger:
-    class Keep(logging.Handler):
-        def emit(self, record: logging.LogRecord) -> None:
-            said.append(record.getMessage())
-
-    log = logging.Logger("needlework.marking", logging.ERROR)
-    log.addHandler(Keep())
-    return log
 
 
 def _plain_mark(cell: Any, most: float) -> float | None:
@@ -192,10 +182,9 @@ _REASONS = (
 )
 
 
-def _reason(error: BaseException, said: list[str]) -> str:
-    """Say in one clause why a hand-in could not be marked; nbgrader only logs it."""
-    told = [line.strip() for message in said if "Traceback" in message for line in message.splitlines()]
-    last = next((line for line in reversed(told) if line), f"{type(error).__name__}: {error}")
+def _reason(error: BaseException, told: list[str]) -> str:
+    """Say in one clause why a hand-in could not be marked."""
+    last = told[-1] if told else f"{type(error).__name__}: {error}"
     return next(
         (reason for word, reason in _REASONS if any(word in line for line in told)), f"marking it failed: {last}"
     )
@@ -222,8 +211,7 @@ def mark_one(settings: Any, lesson: str, student: str, sealed: bool) -> Finding:
     settings = settings.copy()
     settings.CourseDirectory.assignment_id = lesson
     settings.CourseDirectory.student_id = student
-    said: list[str] = []
-    log = _quiet_log(said)
+    log = Listener()
     converter = Autograde(
         coursedir=CourseDirectory(config=settings, log=log),
         config=settings,
@@ -237,5 +225,5 @@ def mark_one(settings: Any, lesson: str, student: str, sealed: bool) -> Finding:
         finding.marked = True
     except (Exception, SystemExit) as error:
         # Whatever a hand-in does, it is told here and the others go on.
-        finding.look = [_reason(error, said)]
+        finding.look = [_reason(error, log.lines())]
     return finding

@@ -1,0 +1,285 @@
+"""The ``needlework`` command and the learner's own folder: nothing a learner made is ever lost."""
+
+import json
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+import pytest
+from needlework import course, progress
+from needlework.errors import BadData
+from needlework.questions import LESSONS
+
+DAY = r"\d{4}-\d\d-\d\d"
+LESSON = "station-passage"
+
+
+@pytest.fixture
+def lessons(tmp_path):
+    folder = tmp_path / "released"
+    _release(folder, "first")
+    return folder
+
+
+@pytest.fixture
+def home(tmp_path):
+    return tmp_path / "my own folder"
+
+
+def _release(folder, text):
+    path = folder / "tiny" / "tiny.ipynb"
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(json.dumps({"nbformat": 4, "metadata": {}, "cells": [], "text": text}), encoding="utf-8")
+
+
+def _all_files(folder):
+    files = (path for path in folder.rglob("*") if path.is_file() and ".needlework" not in path.parts)
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in files}
+
+
+def test_first_and_second_opening(lessons, home):
+    """Definition: the first opening copies the lessons, the second changes nothing and says nothing."""
+    assert course.bring_lessons(home, lessons) == []
+    files = _all_files(home)
+    assert files == _all_files(lessons)
+    assert course.bring_lessons(home, lessons) == []
+    assert _all_files(home) == files
+
+
+def test_work_is_never_overwritten(lessons, home):
+    """Definition: a newer lesson is put beside the worked copy and told once."""
+    course.bring_lessons(home, lessons)
+    worked = home / "tiny" / "tiny.ipynb"
+    worked.write_text("my answers")
+    assert course.bring_lessons(home, lessons) == []
+    _release(lessons, "second")
+    (told,) = course.bring_lessons(home, lessons)
+    assert told == "tiny/tiny.ipynb has a newer version; your work is untouched, the new one is tiny/tiny-new.ipynb."
+    assert worked.read_text() == "my answers"
+    assert "second" in (home / "tiny" / "tiny-new.ipynb").read_text()
+    assert course.bring_lessons(home, lessons) == []
+
+
+def test_a_third_version_goes_beside_the_second(lessons, home):
+    """Definition: the copy beside may hold work too, so the next version takes the next free name."""
+    course.bring_lessons(home, lessons)
+    (home / "tiny" / "tiny.ipynb").write_text("my answers")
+    _release(lessons, "second")
+    course.bring_lessons(home, lessons)
+    (home / "tiny" / "tiny-new.ipynb").write_text("more answers")
+    _release(lessons, "third")
+    (told,) = course.bring_lessons(home, lessons)
+    assert "tiny/tiny-new-2.ipynb" in told
+    files = _all_files(home)
+    assert files["tiny/tiny.ipynb"] == b"my answers"
+    assert files["tiny/tiny-new.ipynb"] == b"more answers"
+    assert b"third" in files["tiny/tiny-new-2.ipynb"]
+
+
+def test_an_untouched_copy_is_replaced_and_kept(lessons, home):
+    """Definition: what the learner never changed gives way to the newer version; the old one goes to the backup."""
+    course.bring_lessons(home, lessons)
+    _release(lessons, "second")
+    (told,) = course.bring_lessons(home, lessons)
+    assert re.search(rf"which you had not changed, is backup/{DAY}/tiny/tiny.ipynb", told)
+    files = _all_files(home)
+    assert b"second" in files.pop("tiny/tiny.ipynb")
+    assert b"first" in next(iter(files.values()))
+    assert len(files) == 1
+
+
+@pytest.mark.parametrize("damage", ["", "[]", "{", '{"tiny/tiny.ipynb": 7}', None])
+def test_without_its_notes_every_file_counts_as_work(lessons, home, damage):
+    """Definition: if it is not known whether a file was changed, it is taken for the learner's work."""
+    course.bring_lessons(home, lessons)
+    notes = home / ".needlework" / "copies.json"
+    if damage is None:
+        notes.unlink()
+    else:
+        notes.write_text(damage)
+    _release(lessons, "second")
+    course.bring_lessons(home, lessons)
+    files = _all_files(home)
+    assert b"first" in files["tiny/tiny.ipynb"]
+    assert b"second" in files["tiny/tiny-new.ipynb"]
+
+
+def test_a_crash_after_the_copy_is_harmless(lessons, home):
+    """Definition: a copy that was made but not noted is recognised as what was released."""
+    course.bring_lessons(home, lessons)
+    (home / ".needlework" / "copies.json").unlink()
+    assert course.bring_lessons(home, lessons) == []
+    _release(lessons, "second")
+    assert "which you had not changed" in course.bring_lessons(home, lessons)[0]
+
+
+def test_start_again_keeps_the_worked_copy(lessons, home):
+    """Definition: starting a lesson again gives it as released and keeps every worked copy."""
+    course.bring_lessons(home, lessons)
+    for number in (1, 2):
+        (home / "tiny" / "tiny.ipynb").write_text(f"answers {number}")
+        assert "your worked copy is kept as backup/" in course.start_again(home, "tiny", lessons)
+    assert b"first" in _all_files(home)["tiny/tiny.ipynb"]
+    assert {b"answers 1", b"answers 2"} <= set(_all_files(home).values())
+    with pytest.raises(BadData, match="There is no lesson called 'tine': choose from tiny"):
+        course.start_again(home, "tine", lessons)
+
+
+def _page_text(page):
+    return "\n".join(cell["source"] for cell in json.loads(page)["cells"])
+
+
+def test_start_page_of_a_beginner():
+    """Definition: nothing done yet: begin with the first lesson; all its minutes are left."""
+    lesson = LESSONS[LESSON]
+    page = course.start_page([lesson], progress.Progress())
+    text = _page_text(page)
+    assert f"**Next.** Begin with [{lesson.title}]({LESSON}/{LESSON}.ipynb)." in text
+    assert f"| not begun | 0 of {len(lesson.questions)} | {lesson.minutes} |" in text
+    assert "Nothing to look at again yet" in text
+    assert "Not for navigation" in text
+    assert all(cell["cell_type"] == "markdown" for cell in json.loads(page)["cells"])
+
+
+def test_start_page_half_way(tmp_path):
+    """Definition: the first open question is named, wrong answers are due, minutes shrink with what is passed."""
+    lesson = LESSONS[LESSON]
+    keys = lesson.questions
+    half = len(keys) // 2
+    progress.note_open(LESSON, tmp_path)
+    for key in keys[:half]:
+        progress.note_try(key, "PASS", 1.0, where=tmp_path)
+    progress.note_try(keys[half], "WRONG", 0.0, where=tmp_path)
+    text = _page_text(course.start_page([lesson], progress.read(tmp_path), ["Told today."]))
+    assert "**Next.** Go on with" in text
+    assert f"The first question still open is number {half + 1} of {len(keys)}." in text
+    assert "**Due.** 1 to look at again" in text
+    minutes = round(lesson.minutes * (len(keys) - half) / len(keys))
+    assert f"| begun | {half} of {len(keys)} | {minutes} |" in text
+    assert "*Told today.*" in text
+
+
+def test_hard_questions_come_back_after_days():
+    """Definition: what was right only at the second try, or with a hint, is due again three days later."""
+    lesson = LESSONS[LESSON]
+    now = time.time()
+    done = progress.Progress()
+    for number, key in enumerate(lesson.questions):
+        done.questions[key] = progress.Record("PASS", 1.0, tries=1, when_s=now - 10 * 86_400)
+        if number == 0:
+            done.questions[key].tries = 2
+        if number == 1:
+            done.questions[key].rungs = 1
+        if number == 2:
+            done.questions[key].tries, done.questions[key].when_s = 2, now
+    text = _page_text(course.start_page([lesson], done))
+    assert "**Due.** 2 to look at again" in text
+    assert "| done |" in text
+    assert "Every question of every lesson is answered" in text
+
+
+def test_the_learners_own_start_page_is_kept(home):
+    """Definition: the start page is written anew each time; one the learner changed goes to the backup first."""
+    course.Copies(home).write_page("one")
+    course.Copies(home).write_page("two")
+    assert list(_all_files(home)) == ["start.ipynb"]
+    (home / "start.ipynb").write_text("my notes")
+    course.Copies(home).write_page("three")
+    assert set(_all_files(home).values()) == {b"my notes", b"three"}
+
+
+# The command ------------------------------------------------------------------------------------------------------
+
+
+def test_open_starts_jupyterlab_on_the_start_page(home, monkeypatch):
+    """Definition: the learner's folder is the root, the start page is shown, the token stays on."""
+    seen = {}
+    monkeypatch.setattr(
+        os, "execve", lambda *given: seen.update(command=given[1], environment=given[2]) or sys.exit(0)
+    )
+    with pytest.raises(SystemExit):
+        course.main(["open", "--no-browser", "--folder", str(home)])
+    command = " ".join(seen["command"])
+    assert f"--ServerApp.root_dir={home}" in command
+    assert "--LabApp.default_url=/lab/tree/start.ipynb" in command
+    assert "--no-browser" in command
+    assert "token" not in command
+    assert seen["environment"]["NEEDLEWORK_FOLDER"] == str(home)
+    settings = Path(seen["environment"]["JUPYTER_CONFIG_PATH"].split(os.pathsep)[0])
+    assert json.loads((settings / "jupyter_lab_config.json").read_text())["LabApp"]["news_url"] is None
+    assert (home / LESSON / f"{LESSON}.ipynb").exists()
+
+
+def _fails(words, capsys):
+    """Run a command that must fail; give its one sentence."""
+    try:
+        code = course.main(words)
+    except SystemExit as stopped:
+        code = stopped.code
+    said = capsys.readouterr()
+    assert code == 2
+    assert said.out == ""
+    assert said.err.count("\n") == 1
+    assert "Traceback" not in said.err
+    return said.err
+
+
+def test_user_errors_are_one_sentence(home, tmp_path, capsys):
+    """Definition: whatever is asked wrongly gets one sentence and exit code 2."""
+    assert "invalid choice: 'opne'" in _fails(["opne"], capsys)
+    assert "'desk'" in _fails(["opne"], capsys)
+    assert "required: command" in _fails([], capsys)
+    assert "lies inside the course itself" in _fails(["open", "--folder", str(course.ROOT / "mine")], capsys)
+    assert "invalid int value: 'x'" in _fails(["open", "--port", "x"], capsys)
+    assert "Port 99999 cannot be used" in _fails(["open", "--port", "99999"], capsys)
+    assert "There is no lesson called 'nowhere'" in _fails(["again", "nowhere", "--folder", str(home)], capsys)
+    a_file = tmp_path / "file"
+    a_file.write_text("mine")
+    assert "choose another folder with --folder" in _fails(["open", "--folder", str(a_file)], capsys)
+    assert a_file.read_text() == "mine"
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = str(taken.getsockname()[1])
+        assert f"Port {port} cannot be used" in _fails(["open", "--port", port], capsys)
+
+
+def test_no_lessons_is_told(tmp_path):
+    """Definition: a checkout without its lessons says how to get them back."""
+    with pytest.raises(BadData, match="There are no lessons in"):
+        course.released(tmp_path)
+
+
+def test_a_real_server_opens_with_its_token_on(home):
+    """Definition: the address it prints opens the start page; without the token the server gives nothing away."""
+    environment = dict(os.environ, NEEDLEWORK_FOLDER=str(home), JUPYTER_RUNTIME_DIR=str(home.parent / "run"))
+    command = [sys.executable, "-m", "needlework", "open", "--no-browser"]
+    log = home.parent / "log.txt"
+    with (
+        open(log, "wb") as heard,
+        subprocess.Popen(command, env=environment, stdout=heard, stderr=subprocess.STDOUT) as server,
+    ):
+        try:
+            address = None
+            for _ in range(240):  # two minutes on a machine that is busy with other tests
+                address = re.search(r"http://127\.0\.0\.1:\d+/\S+token=\w+", log.read_text())
+                if address or server.poll() is not None:
+                    break
+                time.sleep(0.5)
+            assert address, log.read_text()
+            base, token = address[0].split("/lab/")[0], address[0].split("token=")[1]
+            with urllib.request.urlopen(f"{base}/api/contents/start.ipynb?token={token}", timeout=30) as answer:
+                assert json.load(answer)["type"] == "notebook"
+            with pytest.raises(urllib.error.HTTPError, match="403") as refused:
+                urllib.request.urlopen(f"{base}/api/contents/start.ipynb", timeout=30)
+            refused.value.close()
+        finally:
+            server.send_signal(signal.SIGTERM)
+            server.wait(30)

@@ -1,0 +1,234 @@
+"""The first command a user types: installs what is pinned, once, and survives being stopped."""
+
+import importlib.util
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import textwrap
+import time
+import tomllib
+from pathlib import Path
+
+import pytest
+from packaging.requirements import Requirement
+
+ROOT = Path(__file__).resolve().parents[1]
+BACKEND = textwrap.dedent("""\
+    import pathlib, zipfile
+
+    def build_editable(folder, config_settings=None, metadata_directory=None):
+        lib = pathlib.Path("lib").resolve()
+        name = "needlework-0-py3-none-any.whl"
+        info = "needlework-0.dist-info/"
+        with zipfile.ZipFile(pathlib.Path(folder) / name, "w") as wheel:
+            wheel.writestr("needlework.pth", str(lib))
+            wheel.writestr(info + "METADATA", "Metadata-Version: 2.1\\nName: needlework\\nVersion: 0\\n")
+            wheel.writestr(info + "WHEEL", "Wheel-Version: 1.0\\nRoot-Is-Purelib: true\\nTag: py3-none-any\\n")
+            wheel.writestr(info + "RECORD", "")
+        return name
+""")
+
+
+@pytest.fixture
+def start():
+    spec = importlib.util.spec_from_file_location("start", ROOT / "lib" / "start.py")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture
+def checkout(tmp_path):
+    """A checkout with a space in its path, nothing to download, and a package that says how it was called."""
+    root = tmp_path / "a checkout"
+    (root / "lib" / "needlework").mkdir(parents=True)
+    shutil.copy(ROOT / "lib" / "start.py", root / "lib")
+    (root / "lib" / "requirements.lock").write_text("")
+    (root / "lib" / "requirements-tests.lock").write_text("")
+    (root / "backend.py").write_text(BACKEND)
+    (root / "pyproject.toml").write_text(
+        '[build-system]\nrequires = []\nbuild-backend = "backend"\nbackend-path = ["."]\n'
+        '[project]\nname = "needlework"\nversion = "0"\n'
+    )
+    (root / "lib" / "needlework" / "__init__.py").write_text("")
+    (root / "lib" / "needlework" / "__main__.py").write_text(
+        "import os, shutil, sys\n"
+        "print('ran', sys.argv[1:], sys.prefix, os.getcwd(), shutil.which('python'), sep='|')\n"
+        "sys.exit(7)\n"
+    )
+    return root
+
+
+def _start(checkout, *words, path=None, cwd="/"):
+    """Run start.py; without uv on PATH, so that Python's own venv and pip are what is tested."""
+    environment = dict(os.environ, PATH=path or "/usr/bin:/bin")
+    for name in ("VIRTUAL_ENV", "PYTHONPATH", "PIP_REQUIRE_VIRTUALENV"):
+        environment.pop(name, None)
+    command = [sys.executable, str(checkout / "lib" / "start.py"), *words]
+    return subprocess.run(command, env=environment, cwd=cwd, capture_output=True, text=True, timeout=300)
+
+
+def test_installs_once_and_hands_over(checkout, tmp_path):
+    """Definition: the first start installs, the second only runs; exit code, words and folder pass through."""
+    first = _start(checkout, "open", "--no browser", cwd=tmp_path)
+    assert first.returncode == 7, first.stderr
+    assert "installing into" in first.stderr
+    _, words, prefix, cwd, python = first.stdout.strip().split("|")
+    assert words == "['open', '--no browser']"
+    assert Path(prefix) == checkout / ".venv"
+    assert Path(cwd) == tmp_path
+    assert Path(python).is_relative_to(checkout / ".venv")
+    begun = time.monotonic()
+    second = _start(checkout, "open")
+    assert second.returncode == 7
+    assert second.stderr == ""
+    assert time.monotonic() - begun < 5  # an installation takes longer, a busy machine may double a start's 0.3 s
+
+    # An installation that was stopped half-way starts afresh.
+    stamp = checkout / ".venv" / "needlework-start.json"
+    stamp.write_text("{}")
+    (checkout / ".venv" / "half").write_text("")
+    third = _start(checkout, "open")
+    assert third.returncode == 7, third.stderr
+    assert "interrupted" in third.stderr
+    assert not (checkout / ".venv" / "half").exists()
+
+    # A changed list of packages is installed into what is there.
+    (checkout / ".venv" / "kept").write_text("")
+    (checkout / "lib" / "requirements.lock").write_text("# changed\n")
+    fourth = _start(checkout, "open")
+    assert fourth.returncode == 7, fourth.stderr
+    assert "installing into" in fourth.stderr
+    assert (checkout / ".venv" / "kept").exists()
+
+
+def test_uv_is_used_where_there_is_one_and_pip_where_it_fails(checkout, tmp_path):
+    """Definition: uv on PATH is asked first; if it cannot, Python's own tools do it."""
+    fake = tmp_path / "bin"
+    fake.mkdir()
+    (fake / "uv").write_text(f'#!/bin/sh\necho "$1" >> "{tmp_path}/asked"\n[ "$1" = --version ]\n')
+    (fake / "uv").chmod(0o755)
+    done = _start(checkout, "open", path=f"{fake}:/usr/bin:/bin")
+    assert done.returncode == 7, done.stderr
+    assert (tmp_path / "asked").read_text().split() == ["--version", "venv"]
+
+
+def test_an_environment_of_somebody_else_is_left_alone(checkout):
+    """Definition: a .venv that the course did not make is neither used nor removed."""
+    (checkout / ".venv").mkdir()
+    (checkout / ".venv" / "mine").write_text("mine")
+    stopped = _start(checkout, "open")
+    assert stopped.returncode == 2
+    assert stopped.stderr.count("\n") == 1
+    assert "was not made by this course: move it away" in stopped.stderr
+    assert (checkout / ".venv" / "mine").read_text() == "mine"
+
+
+def test_a_failed_installation_is_one_sentence_and_the_next_start_tries_again(checkout):
+    """Definition: packages that do not match their hashes are not installed."""
+    lock = checkout / "lib" / "requirements.lock"
+    lock.write_text(f"needlework-nothing @ file:///nowhere --hash=sha256:{'0' * 64}\n")
+    failed = _start(checkout, "open")
+    assert failed.returncode == 2
+    assert "the packages could not be installed" in failed.stderr.splitlines()[-1]
+    assert "Traceback" not in failed.stderr
+    lock.write_text("")
+    assert _start(checkout, "open").returncode == 7
+
+
+def test_an_old_python_is_told(start, monkeypatch, capsys):
+    """Definition: below 3.11 one sentence says what is needed, unless a newer one is found on PATH."""
+    monkeypatch.setattr(sys, "version_info", (3, 9, 2))
+    monkeypatch.setattr(start, "newer_python", lambda: None)
+    with pytest.raises(start.CannotStart, match=r"this is Python 3.9, and the course needs 3.11 or newer"):
+        start.main(["open"])
+    called = []
+    monkeypatch.setattr(start, "newer_python", lambda: "/usr/bin/python3.12")
+    monkeypatch.setattr(subprocess, "call", lambda command: called.append(command) or 0)
+    assert start.main(["open", "--port", "1"]) == 0
+    assert called == [["/usr/bin/python3.12", str(ROOT / "lib" / "start.py"), "open", "--port", "1"]]
+
+
+def test_start_can_be_read_by_an_old_python():
+    """Definition: the sentence about an old Python reaches its user: the file uses no newer syntax (3.8 here)."""
+    import ast
+
+    ast.parse((ROOT / "lib" / "start.py").read_text(encoding="utf-8"), feature_version=(3, 8))
+
+
+@pytest.mark.parametrize(
+    ("apt", "root", "told"),
+    [
+        (None, True, "install Python 3.11 or newer with both, or install 'uv'"),
+        ("/usr/bin/apt-get", False, "type 'sudo apt-get install python3.11-venv'"),
+    ],
+)
+def test_a_python_without_venv_is_told(start, monkeypatch, apt, root, told):
+    """Definition: Debian splits venv off; one sentence says the exact command."""
+    monkeypatch.setattr(sys, "version_info", (3, 11, 2))
+    monkeypatch.setattr(shutil, "which", lambda name: apt)
+    monkeypatch.setattr(os, "geteuid", lambda: 0 if root else 1000)
+    with pytest.raises(start.CannotStart, match=told):
+        start.fetch_venv_support()
+
+
+def test_on_debian_as_root_venv_is_installed(start, monkeypatch, capsys):
+    """Definition: with the right to do it, the missing Debian package is installed, and it says so."""
+    ran = []
+    monkeypatch.setattr(sys, "version_info", (3, 11, 2))
+    monkeypatch.setattr(shutil, "which", lambda name: f"/usr/bin/{name}")
+    monkeypatch.setattr(os, "geteuid", lambda: 0)
+    monkeypatch.setattr(start, "run", lambda command, **_: ran.append(command) or command[1] != "install")
+    with pytest.raises(start.CannotStart, match=r"apt-get could not install python3.11-venv"):
+        start.fetch_venv_support()
+    assert [command[1] for command in ran] == ["update", "install"]
+    assert ran[1][-1] == "python3.11-venv"
+    assert "installing it with apt-get" in capsys.readouterr().err
+
+
+# The lists of packages --------------------------------------------------------------------------------------------
+
+
+def _pins(name):
+    text = (ROOT / "lib" / name).read_text(encoding="utf-8")
+    entries = re.split(r"\n(?=\S)", text.strip())
+    pins = {}
+    for entry in entries:
+        requirement = Requirement(entry.split("\\")[0].strip())
+        (pin,) = requirement.specifier
+        assert pin.operator == "=="
+        assert re.search(r"--hash=sha256:[0-9a-f]{64}", entry), f"{requirement} has no hash"
+        pins.setdefault(requirement.name, set()).add((pin.version, str(requirement.marker)))
+    return text, pins
+
+
+@pytest.mark.parametrize(("name", "extras"), [("requirements.lock", []), ("requirements-tests.lock", ["tests"])])
+def test_locks_hold_every_dependency_within_its_bounds(name, extras):
+    """Definition: what pyproject.toml asks for is pinned, with hashes, inside its bounds, and from no named host."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    text, pins = _pins(name)
+    assert "://" not in text
+    asked = project["dependencies"] + [r for extra in extras for r in project["optional-dependencies"][extra]]
+    for line in asked:
+        wanted = Requirement(line)
+        assert {spec.operator for spec in wanted.specifier} == {">=", "<"}, f"{line}: lower and upper bound"
+        assert wanted.name in pins, f"{name} lacks {wanted.name}: run 'python3 lib/start.py lock'"
+        assert all(version in wanted.specifier for version, _ in pins[wanted.name])
+
+
+def test_the_course_is_tested_with_what_it_is_opened_with():
+    """Definition: every package of the course is in the tests' list in the same version."""
+    _, course = _pins("requirements.lock")
+    _, tests = _pins("requirements-tests.lock")
+    assert all(tests[name] == versions for name, versions in course.items())
+
+
+def test_an_installed_checkout_matches_its_lock(start):
+    """Definition: when the suite runs in the course's own environment, that environment is what the lock says."""
+    stamp = ROOT / ".venv" / "needlework-start.json"
+    if Path(sys.prefix) != ROOT / ".venv":
+        pytest.skip("the suite runs in another environment")
+    assert json.loads(stamp.read_text())["tests"] == start.fingerprint("tests")
