@@ -7,8 +7,6 @@ kernel; it is out of sight as long as the live one is there.
 
 from __future__ import annotations
 
-import base64
-import html
 import typing
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -22,15 +20,11 @@ from needlework.angles import three_digits, wrap360
 from needlework.errors import OutOfRange
 from needlework.faces import Board, Circle, CourseDeviation, Digits, Face, Line, Mark, Plan, clock
 from needlework.faces import dme as dme_window
+from needlework.faces.twin import show_with_still
 from needlework.quantity import within
 
 if typing.TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-# Two outputs stand under a cell, the live picture and its still twin: whichever works hides the other.
-_STILL_STYLE = (
-    "<style>.jp-OutputArea:has(.nw-still) .jp-OutputArea-output.jupyter-widgets:not(:has(*)){display:none}</style>"
-)
 
 
 @dataclass(frozen=True)
@@ -197,19 +191,7 @@ class WhatIf:
         return self._still(**self.values)
 
     def _ipython_display_(self) -> None:
-        from IPython.display import display
-
-        from needlework.pictures import png_bytes
-
-        image = base64.b64encode(png_bytes(self.still(), "page")).decode("ascii")
-        words = html.escape(self.sentence)
-        page = (
-            f'{_STILL_STYLE}<figure class="nw-still" style="margin:0">'
-            f'<img alt="{words}" width="860" style="max-width:100%;height:auto" src="data:image/png;base64,{image}">'
-            f"<figcaption>{words}</figcaption></figure>"
-        )
-        display(self._box)  # type: ignore[no-untyped-call]
-        display({"text/html": page, "image/png": image, "text/plain": self.sentence}, raw=True)  # type: ignore[no-untyped-call]
+        show_with_still(self._box, self.still(), self.sentence)
 
 
 def _point(along_nm: Any, right_nm: Any, direction_deg: float) -> tuple[Any, Any]:

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any, ClassVar, Literal, cast
+from typing import Any, ClassVar, Literal, TypeAlias, cast
 
 import anywidget
 import numpy as np
@@ -20,8 +20,9 @@ from numpy.typing import ArrayLike
 
 from needlework.angles import three_digits
 from needlework.errors import OutOfRange
-from needlework.quantity import within
+from needlework.quantity import Floats, within
 
+Points: TypeAlias = Sequence[float] | Floats
 Flag = Literal["TO", "FROM", "NONE"]
 _HERE = Path(__file__).parent
 _FLAGS = ("TO", "FROM", "NONE")
@@ -249,8 +250,8 @@ class Line:
     """
 
     kind: str
-    east_nm: Sequence[float]
-    north_nm: Sequence[float]
+    east_nm: Points
+    north_nm: Points
     label: str = ""
     at: int = 10**6
 
@@ -358,8 +359,8 @@ class ProfileLine:
     """A line on the profile: ``"planned"``, ``"track"`` or ``"ghost"``, as distances [NM] and altitudes [ft]."""
 
     kind: str
-    dist_nm: Sequence[float]
-    alt_ft: Sequence[float]
+    dist_nm: Points
+    alt_ft: Points
 
 
 @dataclass(frozen=True)

@@ -203,8 +203,8 @@ function heading(svg) {
     add(card, "path", { class: deg % 30 ? "nw-tick" : "nw-tick nw-major", d: `M110 32 v${deg % 30 ? 7 : 12}`, transform: `rotate(${deg} 110 116)` });
     if (deg % 30 === 0) add(card, "text", { class: "nw-label", x: 110, y: 58, "text-anchor": "middle", transform: `rotate(${deg} 110 116)` }, names[deg / 30]);
   }
-  const bug = add(card, "path", { class: "nw-bug", d: "M103 25 h14 v9 l-7 -5 l-7 5Z" });
-  add(svg, "path", { class: "nw-ink-fill", d: "M110 30 L103 14 H117Z" });
+  const bug = add(card, "path", { class: "nw-bug", d: "M110 30 l7 8 l-7 8 l-7 -8Z" });
+  add(svg, "path", { class: "nw-ink-fill", d: "M110 28 L102 12 H118Z" });
   add(svg, "path", { class: "nw-tick nw-major", d: "M110 84 V92 M110 140 V148" });
   const digits = add(svg, "text", { class: "nw-digits", x: 110, y: 121, "text-anchor": "middle" });
   add(svg, "text", { class: "nw-label", x: 110, y: 137, "text-anchor": "middle" }, "heading");
@@ -222,8 +222,8 @@ function dial(svg) {
   add(svg, "rect", { class: "nw-paper", x: 0.5, y: 0.5, width: 179, height: 179, rx: 8 });
   const ticks = pool(add(svg, "g"), "path");
   const numbers = pool(add(svg, "g"), "text");
-  const target = add(svg, "path", { class: "nw-bug", d: "M90 22 l-6 -11 h12Z" });
-  const hand = add(svg, "path", { class: "nw-hand", d: "M90 48 L94 27 L90 20 L86 27Z" });
+  const target = add(svg, "path", { class: "nw-bug", d: "M90 22 l7 8 l-7 8 l-7 -8Z" });
+  const hand = add(svg, "path", { class: "nw-hand", d: "M90 35 L97 49 H83Z" });
   const digits = add(svg, "text", { class: "nw-digits", x: 90, y: 102, "text-anchor": "middle" });
   const label = add(svg, "text", { class: "nw-label", x: 90, y: 78, "text-anchor": "middle" });
   const unit = add(svg, "text", { class: "nw-label", x: 90, y: 120, "text-anchor": "middle" });
@@ -235,10 +235,10 @@ function dial(svg) {
     if (!ready) {
       const places = [];
       for (let v = d.low; v < d.high + (d.rounds ? -1e-9 : 1e-9); v += d.step) places.push(v);
-      ticks(places, (element, v) => put(element, { class: "nw-tick", d: "M90 20 v9", transform: `rotate(${turn(v)} 90 90)` }));
+      ticks(places, (element, v) => put(element, { class: "nw-tick", d: "M90 26 v8", transform: `rotate(${turn(v)} 90 90)` }));
       numbers(places, (element, v) => {
         const a = (turn(v) * Math.PI) / 180;
-        put(element, { class: "nw-tiny", x: 90 + 51 * Math.sin(a), y: 94 - 51 * Math.cos(a), "text-anchor": "middle" });
+        put(element, { class: "nw-tiny", x: 90 + 75 * Math.sin(a), y: 94 - 75 * Math.cos(a), "text-anchor": "middle" });
         say(element, minus(String(v / d.per)));
       });
       ready = true;
@@ -263,6 +263,7 @@ function digits(svg) {
     say(label, d.label);
     say(unit, d.unit);
     say(value, d.text || (d.value === null ? "\u2013 \u2013 \u2013" : d.clock ? clockText(d.value) : numberText(d.value, d.decimals)));
+    value.setAttribute("class", `nw-digits ${d.text.length > 6 ? "nw-word" : "nw-large"}`);
     box.setAttribute("class", d.warn ? "nw-paper nw-warn" : "nw-paper");
   };
 }
@@ -312,7 +313,7 @@ const SIGNS = { ArrowLeft: "\u2190", ArrowRight: "\u2192", ArrowUp: "\u2191", Ar
 const keySign = (name) => name.split("+").map((part) => SIGNS[part] || (part.length === 1 ? part.toUpperCase() : part)).join(" ");
 
 // Buttons and keys. What they mean is Python's business: an action's name is all that is sent.
-function pad(model, root, parent) {
+function pad(model, root, parent, tools) {
   const send = (action) => model.send({ act: action });
   const box = tag(parent, "div", "nw-pad");
   const groups = {};
@@ -343,8 +344,8 @@ function pad(model, root, parent) {
       for (const other of Object.values(buttons)) other.button.classList.toggle("nw-waiting", other.button === button);
     });
   }
-  const change = tag(tag(parent, "div", "nw-tools"), "button", "nw-button", "Change keys");
-  const help = tag(change.parentNode, "span", "nw-caution");
+  const help = tag(parent, "p", "nw-caution");
+  const change = tag(tools, "button", "nw-button", "Change keys");
   change.type = "button";
   function changing(on) {
     root.classList.toggle("nw-changing", on);
@@ -421,10 +422,11 @@ function board(model, el) {
   const root = tag(el, "div", "nw-board");
   const stage = tag(root, "div", "nw-stage");
   const sentence = tag(root, "p", "nw-sentence");
-  const padded = model.get("controls").length ? pad(model, root, root) : () => {};
+  const keys = tag(root, "div", "");
   const tools = tag(root, "div", "nw-tools");
   const speak = tag(tools, "button", "nw-button", "Read out");
   const size = tag(tools, "button", "nw-button", "Classroom size");
+  const padded = model.get("controls").length ? pad(model, root, keys, tools) : () => {};
   tag(tools, "span", "nw-caution", "Training aid with invented data. Not for navigation.");
   const live = tag(root, "div", "nw-spoken");
   live.setAttribute("aria-live", "polite");
