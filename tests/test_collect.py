@@ -1,0 +1,188 @@
+"""Hand-ins come back under any name: each file is matched to a student or listed with a reason."""
+
+import io
+import json
+import os
+import zipfile
+
+import pytest
+import tiny_lesson
+from needlework.desk import collect
+from needlework.desk.homework import Desk
+from needlework.errors import BadData
+
+
+@pytest.fixture(scope="module")
+def handed_out(tmp_path_factory):
+    """A desk that has handed out the tiny lesson; used by copying its two parts."""
+    folder = tmp_path_factory.mktemp("desk")
+    solutions = tiny_lesson.write_solutions(folder / "solutions")
+    path = Desk(folder / "desk", solutions).hand_out("tiny")
+    return folder, path.read_text(encoding="utf-8")
+
+
+@pytest.fixture
+def desk(handed_out, tmp_path):
+    folder, _ = handed_out
+    os.symlink(folder / "desk" / "source", _made(tmp_path / "desk") / "source")
+    os.symlink(folder / "desk" / "gradebook.db", tmp_path / "desk" / "gradebook.db")
+    return Desk(tmp_path / "desk", folder / "solutions")
+
+
+@pytest.fixture
+def book(handed_out):
+    return handed_out[1]
+
+
+def _made(folder):
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+def _folder(tmp_path, files):
+    place = _made(tmp_path / "came in")
+    for number, (name, text) in enumerate(files.items()):
+        path = place / name
+        _made(path.parent)
+        path.write_text(text, encoding="utf-8")
+        os.utime(path, (1_800_000_000 + 60 * number,) * 2)
+    return place
+
+
+def _zip(tmp_path, files):
+    path = tmp_path / "came in.zip"
+    with zipfile.ZipFile(path, "w") as archive:
+        for name, text in files.items():
+            archive.writestr(name, text)
+    return path
+
+
+NAMES = {
+    "Amira Khan/tiny.ipynb": "amira-khan",
+    "Ben Ode_48213_assignsubmission_file_/tiny (1).ipynb": "ben-ode",
+    "chen/tiny/tiny.ipynb": "chen",
+    "submissions/dara-tiny.ipynb": "dara",
+    "Tiny (Élodie Roux).ipynb": "elodie-roux",
+    "finch_12.ipynb": "finch-12",
+}
+
+
+@pytest.mark.parametrize("way", [_folder, _zip])
+def test_names_of_all_kinds(desk, book, tmp_path, way):
+    """Independent method: names as they come from mail, shared folders and course systems, matched by hand."""
+    report = desk.collect("tiny", way(tmp_path, dict.fromkeys(NAMES, book)))
+    assert {name: student for student, name in report.taken} == NAMES
+    assert report.listed == []
+    assert desk.students("tiny") == sorted(NAMES.values())
+
+
+def test_what_cannot_be_matched_is_listed(desk, book, tmp_path):
+    """Definition: nothing is dropped in silence: no name, another lesson, no notebook, each has its reason."""
+    other = json.dumps({"nbformat": 4, "nbformat_minor": 5, "metadata": {}, "cells": []})
+    files = {"tiny.ipynb": book, "gina.ipynb": other, "notes.txt": "x", "hugo.ipynb": book[:500], ".DS_Store": "x"}
+    report = desk.collect("tiny", _folder(tmp_path, files))
+    assert dict(report.listed) == {
+        "tiny.ipynb": "no name in its path: rename it to NAME.ipynb",
+        "gina.ipynb": "there is no question of 'tiny' in it",
+        "notes.txt": "it is not a notebook (.ipynb)",
+    }
+    # A damaged file is somebody's work all the same: it is taken, and marking says that it needs a look.
+    assert report.taken == [("hugo", "hugo.ipynb")]
+
+
+def test_the_newest_of_two_counts_and_the_older_is_kept(desk, book, tmp_path):
+    """Definition: a second hand-in replaces the first, which is kept; an older one that comes late does not."""
+    place = _folder(tmp_path, {"ida/first.ipynb": book, "ida/second/tiny.ipynb": book + " "})
+    (place / "ida" / "first.ipynb").rename(_made(place / "a") / "ida.ipynb")
+    report = desk.collect("tiny", place / "a")
+    assert report.taken == [("ida", "ida.ipynb")]
+    newer = _made(place / "b") / "ida.ipynb"
+    newer.write_text(book + "  ")
+    os.utime(newer, (1_800_009_999,) * 2)
+    assert desk.collect("tiny", place / "b").taken == [("ida", "ida.ipynb")]
+    assert desk.collect("tiny", place / "b").same == ["ida"]
+    assert desk.collect("tiny", place / "a").older == [("ida", "ida.ipynb")]
+    submitted = desk.folder / "submitted" / "ida" / "tiny" / "tiny.ipynb"
+    assert submitted.read_text() == book + "  "
+    (kept,) = (desk.folder / "earlier" / "ida").glob("tiny-*/tiny.ipynb")
+    assert kept.read_text() == book
+
+
+def test_two_files_of_one_student_at_once(desk, book, tmp_path):
+    """Definition: of two files under one name the newer counts and the other is named."""
+    place = _folder(tmp_path, {"x/jo.ipynb": book, "y/jo (2).ipynb": book + " "})
+    (place / "x").rename(place / "submissions")
+    (place / "y").rename(place / "homework")
+    report = desk.collect("tiny", place)
+    assert report.taken == [("jo", "homework/jo (2).ipynb")]
+    assert report.older == [("jo", "submissions/jo.ipynb")]
+
+
+def test_with_a_class_list(desk, book, tmp_path):
+    """Definition: with a list, a file belongs to the one student whose id or whole name is in its path."""
+    (desk.folder / "students.csv").write_text(
+        "student,name\nfinch12,Kofi Ansah\nfinch1,Lena Ek\nlinnet3,Kofi Berg\nheron,Mo Lund\n", encoding="utf-8"
+    )
+    files = {
+        "class of may/finch12.ipynb": book,
+        "class of may/EK_lena_tiny_final.ipynb": book,
+        "class of may/kofi.ipynb": book,
+        "class of may/Kofi Berg (linnet3).ipynb": book,
+    }
+    report = desk.collect("tiny", _folder(tmp_path, files))
+    assert sorted(student for student, _ in report.taken) == ["finch1", "finch12", "linnet3"]
+    assert report.listed == [("class of may/kofi.ipynb", "no name of the class list in its path")]
+    assert report.missing == ["heron"]
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("name\nKofi\n", "has no column 'student'"),
+        ("", "has no column 'student'"),
+        ("student\na\na\n", "names the student 'a' twice"),
+    ],
+)
+def test_a_faulty_class_list_is_told(tmp_path, text, told):
+    """Definition: a list that cannot be used is refused before anything is collected."""
+    path = tmp_path / "students.csv"
+    path.write_text(text)
+    with pytest.raises(BadData, match=told):
+        collect.read_roster(path)
+
+
+def test_hostile_zips(desk, book, tmp_path):
+    """Definition: paths that climb out, sizes that lie and files that are no zip harm nothing."""
+    path = tmp_path / "bad.zip"
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("../../outside/kim.ipynb", book)
+        archive.writestr("lars.ipynb", " " * 40_000_000)
+    report = desk.collect("tiny", path)
+    assert report.taken == [("outside", "../../outside/kim.ipynb")]
+    assert report.listed == [("lars.ipynb", "it is larger than 30 MB")]
+    assert not (tmp_path / "outside").exists()
+    assert not list(tmp_path.parent.glob("outside"))
+    (tmp_path / "no.zip").write_bytes(b"nothing")
+    with pytest.raises(BadData, match=r"no.zip is not a zip file that can be opened"):
+        desk.collect("tiny", tmp_path / "no.zip")
+    with pytest.raises(BadData, match="There is nothing at"):
+        desk.collect("tiny", tmp_path / "nowhere")
+
+
+def test_a_zip_inside_a_folder(desk, book, tmp_path):
+    """Definition: a student's own zip is looked into; a broken one is listed."""
+    inner = io.BytesIO()
+    with zipfile.ZipFile(inner, "w") as archive:
+        archive.writestr("tiny/tiny.ipynb", book)
+    place = _made(tmp_path / "in")
+    (place / "mia.zip").write_bytes(inner.getvalue())
+    (place / "nils.zip").write_bytes(b"PK broken")
+    report = desk.collect("tiny", place)
+    assert report.taken == [("mia", "mia/tiny/tiny.ipynb")]
+    assert report.listed == [("nils.zip", "it is not a zip file that can be opened")]
+
+
+def test_collecting_before_handing_out_is_told(tmp_path):
+    """Definition: the steps have an order, and the message names the step to take first."""
+    with pytest.raises(BadData, match="'tiny' is not handed out yet: run 'needlework desk hand-out tiny' first"):
+        Desk(tmp_path / "empty").collect("tiny", tmp_path)
