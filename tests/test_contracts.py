@@ -20,7 +20,7 @@ FLOORS = {
     0: ["errors", "sources", "quantity"],
     1: GROUND,
     2: ["datafiles", "procedure", "procedure_parts", "procedure_faults", "aircraft", "weather"],
-    3: ["flight", "pilot", "tracklog"],
+    3: ["flight", "plan", "pilot", "reference", "tracklog"],
     4: ["debrief", "check", "progress", "recording", "questions"],
     5: ["pictures", "faces", "sliders", "panel"],
     6: ["lesson", "course", "desk", "release"],

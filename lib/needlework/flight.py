@@ -34,6 +34,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -104,6 +105,11 @@ class Command:
     level_ft: Floats
     configuration: Floats
     rate_deg_s: Floats
+
+
+def held(value: Floats, low: Any, high: Any) -> Floats:
+    """Hold numbers between two others; what numpy's clip does, at a third of its price for one flight."""
+    return np.asarray(np.minimum(np.maximum(value, low), high))
 
 
 def _row(value: ArrayLike) -> Floats:
@@ -187,13 +193,13 @@ class Air:
         """
         heights, direction, speed = self.heights_ft, self.from_deg_true[0], self.speed_kt[0]
         for i in range(1, len(heights)):
-            share = np.clip((alt_ft - heights[i - 1]) / (heights[i] - heights[i - 1]), 0.0, 1.0)
+            share = held((alt_ft - heights[i - 1]) / (heights[i] - heights[i - 1]), 0.0, 1.0)
             direction = direction + share * (self.from_deg_true[i] - self.from_deg_true[i - 1])
             speed = speed + share * (self.speed_kt[i] - self.speed_kt[i - 1])
         if self.gust_periods_s.size:
             shape = np.asarray(GUST_WEIGHTS) @ np.sin(2.0 * np.pi * time_s / self.gust_periods_s + self.gust_phases)
             top = heights[1] if len(heights) > 1 else heights[0] + GUST_DEPTH_FT
-            fade = np.clip((top - alt_ft) / (top - heights[0]), 0.0, 1.0)
+            fade = held((top - alt_ft) / (top - heights[0]), 0.0, 1.0)
             speed = np.maximum(speed + self.gust_kt * fade * shape, 0.0)
         angle = direction * _RAD
         return -speed * np.sin(angle), -speed * np.cos(angle)
@@ -294,7 +300,12 @@ def _tas_factors(temperature_c: Floats, field_ft: float, setting_hpa: Floats) ->
 
 
 def air_over(
-    station: Station, days: Day | Sequence[Day], year: ArrayLike | date = THIS_YEAR, *, field_ft: float | None = None
+    station: Station,
+    days: Day | Sequence[Day],
+    year: ArrayLike | date = THIS_YEAR,
+    *,
+    field_ft: float | None = None,
+    set_hpa: float | None = None,
 ) -> Air:
     """Give the air of a day over a station, or that of N days for N flights; the pilot sets what he is told.
 
@@ -316,6 +327,7 @@ def air_over(
         temperature_c=[day.temperature_c for day in chosen],
         field_ft=station.elevation_ft if field_ft is None else field_ft,
         setting_hpa=[day.setting_hpa for day in chosen],
+        set_hpa=set_hpa,
         variation_deg=float(magnetic.variation_deg(station.lat_deg, station.lon_deg, station.elevation_ft, year)),
         lat_deg=station.lat_deg,
     )
@@ -333,10 +345,10 @@ def step(state: State, command: Command, air: Air, aircraft: Aircraft, dt_s: flo
     rate = pull * np.tan(state.bank_deg * _RAD)  # rad/s
     to_go = (command.heading_deg - state.heading_deg) * _RAD - 0.5 * dt_s * rate
     most = np.minimum(np.arctan(command.rate_deg_s * _RAD / pull) / _RAD, aircraft.bank_limit_deg)
-    wanted = np.clip(_rollout_deg(to_go, pull, aircraft.roll_rate_deg_s), -most, most)
+    wanted = held(_rollout_deg(to_go, pull, aircraft.roll_rate_deg_s), -most, most)
     hand = 1.0 - np.exp(-dt_s / ROLL_LAG_S)
     reach = aircraft.roll_rate_deg_s * dt_s
-    bank = state.bank_deg + np.clip((wanted - state.bank_deg) * hand, -reach, reach)
+    bank = state.bank_deg + held((wanted - state.bank_deg) * hand, -reach, reach)
     turned = pull * np.tan(0.5 * (state.bank_deg + bank) * _RAD) * dt_s
     heading = state.heading_deg + turned / _RAD
 
@@ -344,14 +356,14 @@ def step(state: State, command: Command, air: Air, aircraft: Aircraft, dt_s: flo
     drag = 0.15 * state.configuration
     change = (command.ias_kt - state.ias_kt) * (1.0 - np.exp(-dt_s / SPEED_LAG_S))
     push = aircraft.acceleration_kt_s * dt_s
-    ias = state.ias_kt + np.clip(change, -push * (1.0 + drag), push * (1.0 - drag))
+    ias = state.ias_kt + held(change, -push * (1.0 + drag), push * (1.0 - drag))
 
     # Vertical speed: first-order lag, exact over the step; the altitude gets its integral.
     gap = (command.level_ft - air.indicated_ft(state.alt_ft + state.vs_fpm * (0.5 * dt_s / 60.0))) * (
         60.0 / CAPTURE_S
     )
     size = np.abs(command.vs_fpm)
-    vs_wanted = np.where(np.isnan(gap), command.vs_fpm, np.clip(gap, -size, size))
+    vs_wanted = np.where(np.isnan(gap), command.vs_fpm, held(gap, -size, size))
     vs_wanted = np.minimum(vs_wanted, aircraft.climb_fpm)
     lag_s = max(aircraft.vertical_lag_s, 0.01)
     fade = np.exp(-dt_s / lag_s)
@@ -363,7 +375,7 @@ def step(state: State, command: Command, air: Air, aircraft: Aircraft, dt_s: flo
     configuration = state.configuration
     if not np.array_equal(configuration, command.configuration):
         limits = np.array([np.inf if step.max_kt is None else step.max_kt for step in aircraft.configurations])
-        travel = np.clip(command.configuration - configuration, -dt_s / TRAVEL_S, dt_s / TRAVEL_S)
+        travel = held(command.configuration - configuration, -dt_s / TRAVEL_S, dt_s / TRAVEL_S)
         following = np.minimum(np.floor(configuration + 1e-9).astype(np.intp) + 1, len(limits) - 1)
         configuration = configuration + np.where((travel > 0.0) & (state.ias_kt > limits[following]), 0.0, travel)
 
@@ -510,7 +522,7 @@ def received_radial_deg(state: State, radio: Radio) -> tuple[Floats, Floats]:
         radial = radial + 0.5 * radio.scallop_deg * waves
     above_nm = np.maximum(state.alt_ft - radio.elevation_ft, 0.0) / NM_FT
     edge = above_nm * np.tan(radio.cone_half_angle_deg * _RAD)
-    depth = np.clip(1.0 - ground / np.maximum(edge, 1e-9), 0.0, 1.0)
+    depth = held(1.0 - ground / np.maximum(edge, 1e-9), 0.0, 1.0)
     if depth.any():
         swing = np.sin(1.9 * state.time_s + radio.phases[2]) + np.sin(0.8 * state.time_s + radio.phases[3])
         radial = radial + 20.0 * depth * swing
@@ -526,7 +538,7 @@ def _needle(radial: Floats, depth: Floats, course: Floats, full_scale: float) ->
     # Abeam the difference of the two signals is nil, and deep in the cone there is no signal.
     dead = (np.abs(beyond - 90.0) < 0.5) | (depth > 0.5)
     flag[dead] = 0
-    return np.where(dead, 0.0, np.clip(needle, -full_scale, full_scale)), flag
+    return np.where(dead, 0.0, held(needle, -full_scale, full_scale)), flag
 
 
 def look(
