@@ -80,9 +80,9 @@ def test_colour_is_never_the_only_mark():
 
 def test_importing_is_cheap():
     """Definition: a lesson that only checks numbers does not pay for matplotlib."""
-    code = "import sys, needlework.pictures; print('matplotlib' in sys.modules, 'IPython' in sys.modules)"
+    code = "import sys, needlework.pictures; print({'matplotlib', 'IPython', 'pydantic'} & set(sys.modules))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert done.stdout.split() == ["False", "False"]
+    assert done.stdout.strip() == "set()"
 
 
 def test_nothing_is_left_open():

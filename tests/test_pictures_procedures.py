@@ -1,6 +1,7 @@
 """Pictures of procedures, holds, descents and flown tracks, read from their artists."""
 
 import itertools
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -184,6 +185,55 @@ def test_hold_of_a_procedure():
     )
     with pytest.raises(OutOfRange, match="side = 'up' is not a side to turn"):
         pictures.draw_hold(360, "up")
+
+
+# ------------------------------------------------------------------------------------------------ arc
+def test_arc_in_steps_is_held():
+    """IFH9 p. 9-18: ten-degree steps; each leg ends on the next radial, back on the arc."""
+    ax = pictures.draw_arc(10, 310, 350, "right", variation_deg=-13)
+    corners = line(ax, "flown").get_xydata()
+    assert np.hypot(*corners.T) == pytest.approx(10)
+    assert (np.rad2deg(np.arctan2(*corners.T)) + 13) % 360 == pytest.approx([310, 320, 330, 340, 350])
+    assert "headings 045, 055, 065, 075" in pictures.sentence_of(ax)
+    assert {"R 310°", "045°", "075°"} <= set(words_in(ax))
+    assert words_that_collide(ax) == []
+
+
+def test_tangent_habit_spirals_out():
+    """trade 3, lesson 3, predict: always perpendicular to the radial just crossed, nine steps from 10.0 give 11.5."""
+    ax = pictures.draw_arc(10, 270, 360, "right", inside_deg=0)
+    assert np.hypot(*line(ax, "flown").get_xydata()[-1]) == pytest.approx(11.48, abs=0.005)  # rounded to 0.01
+    assert "11.5 NM" in words_in(ax)
+    assert words_that_collide(ax) == []
+
+
+def test_arc_to_the_left_with_its_lead():
+    """Scenario, P2: 12 NM arc counter-clockwise from R268, final on R203, the lead before it."""
+    ax = pictures.draw_arc(12, 268, 210, "left", tas_kt=98, final_radial_deg=203, station="WYG", show_headings=False)
+    lead = line(ax, "lead radial").get_xydata()[0]
+    assert 203 < np.rad2deg(np.arctan2(*lead)) % 360 < 210
+    flown = line(ax, "flown").get_xydata()
+    assert np.all(np.diff(np.rad2deg(np.arctan2(*flown.T)) % 360) < 0)
+    assert "headings" not in pictures.sentence_of(ax)
+    with pytest.raises(OutOfRange, match="turn = 'up' is not a side to turn"):
+        pictures.draw_arc(10, 0, 90, "up")
+
+
+# ------------------------------------------------------------------------------------------------ readme
+def test_readme_pictures(tmp_path, capsys):
+    """Definition: one command writes every picture of the README; those on file are the same ones."""
+    from needlework.course import main
+
+    assert main(["pictures", str(tmp_path / "new")]) == 0
+    written = {path.name: path.read_bytes() for path in (tmp_path / "new").iterdir()}
+    assert all(content.startswith(b"\x89PNG") for content in written.values())
+    kept = Path(pictures.__file__).parents[2] / "pictures"
+    assert set(written) == {path.name for path in kept.iterdir()}
+    said = capsys.readouterr().out
+    assert all(f"{name}: " in said for name in written)
+    (tmp_path / "file").write_text("")
+    assert main(["pictures", str(tmp_path / "file")]) == 2
+    assert "cannot be written" in capsys.readouterr().err
 
 
 # ------------------------------------------------------------------------------------------------ flown

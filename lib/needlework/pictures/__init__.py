@@ -1,5 +1,6 @@
 """Every still picture of the course: ``draw_...`` returns axes, ``show_...`` displays and says what it shows."""
 
+from needlework.pictures.arcs import draw_arc, show_arc
 from needlework.pictures.dial import Dial, draw_needle, draw_needles, show_needle, show_needles
 from needlework.pictures.hold import draw_hold, draw_procedure_hold, show_hold, show_procedure_hold
 from needlework.pictures.passage import draw_passage, show_passage
@@ -19,6 +20,7 @@ from needlework.pictures.profile import (
     show_flown_profile,
     show_procedure_profile,
 )
+from needlework.pictures.readme import add_command, save_readme_pictures
 from needlework.pictures.recorded import draw_passage_strip, show_passage_strip
 from needlework.pictures.show import png_bytes, show
 from needlework.pictures.strips import draw_flown_strips, draw_strips, show_flown_strips, show_strips
@@ -30,6 +32,8 @@ __all__ = [
     "Dial",
     "Place",
     "ProfileFix",
+    "add_command",
+    "draw_arc",
     "draw_descent",
     "draw_flown_plan",
     "draw_flown_profile",
@@ -46,8 +50,10 @@ __all__ = [
     "draw_strips",
     "new_figure",
     "png_bytes",
+    "save_readme_pictures",
     "sentence_of",
     "show",
+    "show_arc",
     "show_descent",
     "show_flown_plan",
     "show_flown_profile",

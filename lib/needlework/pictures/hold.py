@@ -13,12 +13,13 @@ from needlework.pictures.paths import hold_leg_nm, hold_path
 from needlework.pictures.plan import draw_aircraft, draw_north, variation_words
 from needlework.pictures.show import shown
 from needlework.pictures.style import LINES, PALETTE, axes_or_new, caution, styled, tell
-from needlework.procedure import Procedure
 from needlework.quantity import within
 from needlework.turns import turn_radius_nm
 
 if typing.TYPE_CHECKING:
     from matplotlib.axes import Axes
+
+    from needlework.procedure import Procedure
 
 # Sector, width in degrees, and from which heading on, seen from the outbound course towards the hold's side.
 _SECTORS = (("teardrop", -70.0, 0.0), ("parallel", 0.0, 110.0), ("direct", 110.0, 290.0))

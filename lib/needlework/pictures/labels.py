@@ -75,7 +75,11 @@ class Labels:
         from matplotlib.text import Text
 
         figure = figure_of(self.ax)
-        figure.draw_without_rendering()
+        # Only the layout is needed to know where things will stand, not a whole drawing.
+        engine = figure.get_layout_engine()
+        if engine is not None:
+            engine.execute(figure)
+        self.ax.apply_aspect()
         points = figure.dpi / 72
         crowd = _crowd(self.ax)
         frame = self.ax.get_window_extent()

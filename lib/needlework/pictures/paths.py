@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import dataclasses
+import typing
 
 import numpy as np
 
 from needlework.angles import reciprocal, turn_deg
 from needlework.pictures.plan import xy_nm
-from needlework.procedure import Procedure
-from needlework.procedure_parts import Leg
 from needlework.quantity import Floats
 from needlework.turns import turn_radius_nm
+
+if typing.TYPE_CHECKING:
+    from needlework.procedure import Procedure
+    from needlework.procedure_parts import Leg
 
 _CLIMB_FT_NM = 500.0  # what the invented light single makes: 650 ft/min at 75 kt
 _SIGN = {"right": 1.0, "left": -1.0}

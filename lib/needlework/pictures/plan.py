@@ -71,16 +71,24 @@ def draw_north(ax: Axes, variation_deg: float, x: float = 0.93, y: float = 0.97)
 
 
 def draw_wind(
-    ax: Axes, from_deg_true: float, speed_kt: float, x: float = 0.09, y: float = 0.9, *, reference: str = "T"
+    ax: Axes,
+    from_deg: float,
+    speed_kt: float,
+    x: float = 0.09,
+    y: float = 0.9,
+    *,
+    reference: str = "T",
+    variation_deg: float = 0.0,
 ) -> str:
     """Draw an arrow that blows with the wind, with words; x and y in fractions of the axes; returns the words.
 
-    ``reference`` is "M" on a drawing with magnetic north up: the direction is then a magnetic one.
+    ``reference`` is "M" where the direction is a magnetic one; ``variation_deg`` then turns it to the
+    drawing's north, 0 where magnetic north is up.
     """
     from matplotlib.transforms import offset_copy
 
-    angle = np.deg2rad(from_deg_true)
-    words = f"wind {three_digits(from_deg_true, reference)} {speed_kt:.0f} kt" if speed_kt else "wind calm"
+    angle = np.deg2rad(from_deg + variation_deg)
+    words = f"wind {three_digits(from_deg, reference)} {speed_kt:.0f} kt" if speed_kt else "wind calm"
     if speed_kt:
         # In points, so that the arrow keeps its direction whatever the shape of the axes.
         reach, figure = np.array([np.sin(angle), np.cos(angle)]) * 22.0, figure_of(ax)

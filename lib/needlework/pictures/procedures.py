@@ -15,14 +15,14 @@ from needlework.pictures.plan import draw_north, draw_station, draw_wind, variat
 from needlework.pictures.show import shown
 from needlework.pictures.strips import clock_words
 from needlework.pictures.style import LINES, PALETTE, axes_or_new, caution, styled, tell
-from needlework.procedure import Procedure
-from needlework.procedure_parts import Leg
 from needlework.quantity import Floats
 from needlework.turns import turn_radius_nm
 
 if typing.TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from needlework.procedure import Procedure
+    from needlework.procedure_parts import Leg
     from needlework.tracklog import Track
 
 
@@ -123,7 +123,7 @@ def _names_drawn(procedure: Procedure, legs: Sequence[tuple[Leg, Path]], with_mi
     return [name for name in dict.fromkeys(names) if name != procedure.station.ident]
 
 
-def _frame(ax: Axes, paths: Sequence[Path]) -> None:
+def frame(ax: Axes, paths: Sequence[Path]) -> None:
     """Make room round everything drawn, and a column on the right for the north arrow."""
     x, y = np.concatenate([path.x for path in paths]), np.concatenate([path.y for path in paths])
     span = max(float(np.ptp(x)), float(np.ptp(y)), 2.0)
@@ -132,7 +132,7 @@ def _frame(ax: Axes, paths: Sequence[Path]) -> None:
     ax.set(xlim=(left, right + 0.2 * (right - left)), ylim=(low, high), aspect="equal")
 
 
-def _shape(paths: Sequence[Path]) -> tuple[float, float]:
+def size_in(paths: Sequence[Path]) -> tuple[float, float]:
     """Figure size in inches for what has to be shown to scale."""
     x, y = np.concatenate([path.x for path in paths]), np.concatenate([path.y for path in paths])
     wide, tall = 1.5 * max(float(np.ptp(x)), 2.0), 1.18 * max(float(np.ptp(y)), 2.0)
@@ -164,8 +164,8 @@ def _draw_plan_of(
     threshold = point_of(procedure, "threshold")
     paths = [path for _, path in legs] + [Path(np.array([0.0, threshold[0]]), np.array([0.0, threshold[1]]))]
     paths += ([away] if missed else []) + ([pattern] if hold else []) + ([track] if track is not None else [])
-    ax = axes_or_new(ax, *_shape(paths))
-    _frame(ax, paths)
+    ax = axes_or_new(ax, *size_in(paths))
+    frame(ax, paths)
     labels = Labels(ax)
     _draw_runway(ax, procedure)
     draw_station(ax, size=0.022 * float(np.ptp(ax.get_xlim())))

@@ -15,12 +15,12 @@ from needlework.pictures.procedures import draw_marks, track_xy
 from needlework.pictures.show import shown
 from needlework.pictures.strips import clock_words
 from needlework.pictures.style import HATCHES, LINES, PALETTE, axes_or_new, caution, halo, styled, tell
-from needlework.procedure import Procedure
 from needlework.quantity import Floats, within
 
 if typing.TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from needlework.procedure import Procedure
     from needlework.tracklog import Track
 
 _BESIDE_NM = 1.5
@@ -126,8 +126,8 @@ def draw_descent(
         ax.plot([1.05 * far, -0.14 * far], [mda_ft, mda_ft], label="MDA", **LINES["minimums"])
         labels.at(
             f"MDA {mda_ft:,.0f}",
-            [(share * far, mda_ft) for share in (-0.03, 1.0, 0.9, 0.8)],
-            shifts=[(0, 7), (0, -7)],
+            [(share * far, mda_ft) for share in (-0.075, 1.0, 0.9, 0.8)],
+            shifts=[(0, -7), (0, 7)],
             fontsize=10,
             fontweight="bold",
             color=PALETTE["minimums text"],
