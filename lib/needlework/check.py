@@ -74,6 +74,8 @@ class Verdict:
         The answer as it was understood.
     cells : tuple of (label, Verdict)
         For tables: the verdict of every cell, in order.
+    evidence : tuple
+        What was judged, where it can be shown: the flights of a plan.
     """
 
     outcome: Outcome
@@ -82,6 +84,7 @@ class Verdict:
     slip: str = ""
     given: str = ""
     cells: tuple[tuple[str, Verdict], ...] = ()
+    evidence: tuple[Any, ...] = ()
 
 
 class Unreadable(Exception):
@@ -263,6 +266,10 @@ class Question:
     def sound(self, givens: Givens) -> bool:
         """Say whether with these givens every slip can be told from the right answer and from the others."""
         return True
+
+    def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
+        """Name the pictures shown with the verdict: ``show_...`` functions and their keyword arguments."""
+        return []
 
     def fill(self, template: str, givens: Givens) -> str:
         """Fill the names in braces of a text of this question."""

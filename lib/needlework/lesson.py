@@ -72,6 +72,12 @@ def _display(page: str, text: str) -> None:
     display({"text/html": page, "text/plain": text}, raw=True)  # type: ignore[no-untyped-call]
 
 
+def _picture(name: str, values: Mapping[str, Any]) -> None:
+    from needlework import pictures
+
+    getattr(pictures, name)(**values)
+
+
 def _box(colour: str, *parts: str) -> str:
     """Put paragraphs into the one kind of box that lessons use."""
     style = (
@@ -240,9 +246,7 @@ def ask(key: str) -> None:
     page = _box(_BLUE, f"<b>{html.escape(question.title)}</b>", _marked(prompt), _marked(shown), table, ending)
     _display(page, "\n".join(filter(None, [prompt, shown.replace("**", ""), *(f"{a}  {b}" for a, b in rows)])))
     if question.figure:
-        from needlework import pictures
-
-        getattr(pictures, question.figure)(**question.figure_values(givens))
+        _picture(question.figure, question.figure_values(givens))
     if not question.task:
         _hint_button(key)
 
@@ -299,6 +303,9 @@ def check(key: str, answer: object) -> Marks:
     note = ""
     if verdict.outcome is not Outcome.NOT_ATTEMPTED:
         note = progress.note_try(key, verdict.outcome, verdict.share, verdict.slip, verdict.given)
+    if not question.task:
+        for name, values in question.afterwards(givens, verdict):
+            _picture(name, values)
     ending = ""
     if verdict.outcome is Outcome.PASS:
         ending = question.fill(question.why, givens)

@@ -3,10 +3,21 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Mapping
 from typing import Any
 
-from needlework import angles, dme, vor, wind
+from needlework import angles, dme, vor, weather, wind
 from needlework.check import Choice, Givens, Number, Order, Question, Rule, Slip, Table
+from needlework.questions.flown import (
+    Blank,
+    FilledPlan,
+    hands_still,
+    heading_after_passage,
+    on_the_line,
+    outbound_in_time,
+    over_the_station,
+    turned_after_passage,
+)
 from needlework.questions.lesson import Lesson
 
 KEY = "station-passage"
@@ -721,6 +732,165 @@ _EXIT = Choice(
     why="First flicker: hands still. Steady FROM: time, turn, set, wait, correct.",
 )
 
+# ---------------------------------------------------------------- the plan, flown
+
+
+def _draw_plan(r: random.Random) -> dict[str, Any]:
+    inbound = r.randrange(40, 340, 10)
+    outbound = round(float(angles.wrap360(inbound + r.choice([-1, 1]) * r.choice([40, 50])))) or 360
+    from_true = (
+        round(float(angles.wrap360(outbound + _VARIATION_DEG + r.choice([-1, 1]) * r.choice([60, 70, 80]))))
+        // 10
+        * 10
+    )
+    return {
+        "inbound_deg": inbound,
+        "course_deg": outbound,
+        "tas_kt": 108,
+        "wind_true_deg": from_true or 360,
+        "wind_kt": r.choice([15, 18, 20]),
+        "variation_deg": 13,
+        "altitude_ft": 3600,
+    }
+
+
+def _inbound_heading_deg(g: Givens) -> float:
+    return _outbound_deg({**g, "course_deg": g["inbound_deg"]})
+
+
+def _plan_rows(g: Givens, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
+    set_course = {"course_1_deg": filled["course 1 outbound"]}
+    rows: list[dict[str, Any]] = [
+        {
+            "then": {
+                "identify": True,
+                "course_1_deg": filled["course 1 inbound"],
+                "heading_deg": filled["heading inbound"],
+                "ias_kt": 104,
+            },
+            "note": "inbound",
+        },
+        {
+            "when": {"flag_1": filled["turn when the flag shows"]},
+            "then": {"clock": "start", "heading_deg": filled["heading outbound"], **set_course},
+            "note": "station",
+        },
+        {
+            "when": {"dme_rises_to_nm": max(0.9, filled["correct from DME"])},
+            "then": {"follow": "needle 1"},
+            "note": "correct",
+        },
+        {"when": {"dme_rises_to_nm": 7.0}, "then": {"end": True}, "note": "end"},
+    ]
+    return rows
+
+
+def _plan_days(g: Givens, hidden: bool) -> list[weather.Day]:
+    """Give the wind as briefed; at the desk it has veered and freshened a little, and backed and eased."""
+    changes = [(10, 3), (-10, -3)] if hidden else [(0, 0)]
+    return [
+        weather.Day(
+            "plan",
+            "exercise",
+            weather.parse(f"{(g['wind_true_deg'] + turn) % 360:03d}/{g['wind_kt'] + more:02d}"),
+            8.0,
+            1013.0,
+        )
+        for turn, more in changes
+    ]
+
+
+def _plan_right(g: Givens) -> dict[str, Any]:
+    return {
+        "course 1 inbound": float(g["inbound_deg"]),
+        "heading inbound": float(round(_inbound_heading_deg(g))),
+        "turn when the flag shows": "FROM",
+        "heading outbound": float(round(_outbound_deg(g))),
+        "course 1 outbound": float(g["course_deg"]),
+        "correct from DME": 1.5,
+    }
+
+
+_PLAN = FilledPlan(
+    key="sp-plan",
+    lesson=KEY,
+    title="Fill the plan; the model flies it",
+    points=4.0,
+    prompt="Fill the kneepad for this passage. The model flies it row by row: inbound on your heading with course 1 set; "
+    "at the flag you name it starts the clock, turns and sets the outbound course; from the DME reading you name it "
+    "follows needle 1. Courses and headings in degrees magnetic. When it is handed in it is flown in two other winds, "
+    "ten degrees and three knots either side of the one briefed.",
+    shown="start 4 NM out, on the inbound course {inbound_deg:03d}°; outbound course {course_deg:03d}°; altitude "
+    "{altitude_ft:,} ft over Overfall (480 ft); true airspeed {tas_kt} kt; wind from {wind_true_deg:03d}° **true**, "
+    "{wind_kt} kt; variation {variation_deg}° west",
+    draw=_draw_plan,
+    blanks={
+        "course 1 inbound": Blank(tolerance=1.0),
+        "heading inbound": Blank(tolerance=3.0),
+        "turn when the flag shows": Blank(words=("TO", "FROM")),
+        "heading outbound": Blank(tolerance=3.0),
+        "course 1 outbound": Blank(tolerance=1.0),
+        "correct from DME": Blank(example="2", tolerance=0.4),
+    },
+    begin=lambda g: {
+        "radial_deg": float(angles.reciprocal(g["inbound_deg"])),
+        "dme_nm": 4.0,
+        "altitude_ft": g["altitude_ft"],
+        "heading_deg": float(round(_inbound_heading_deg(g))) or 360.0,
+        "ias_kt": 104,
+    },
+    rows=_plan_rows,
+    days=_plan_days,
+    goals=(
+        over_the_station(),
+        hands_still(),
+        turned_after_passage(),
+        heading_after_passage(_outbound_deg, 1.6),
+        outbound_in_time("course_deg"),
+        on_the_line("course_deg", 3.5, 6.5),
+    ),
+    reference=_plan_right,
+    drawn=lambda g: {"course_deg": float(g["course_deg"]), "radials": [float(angles.reciprocal(g["inbound_deg"]))]},
+    slips=(
+        Slip(
+            "RECIP",
+            lambda g: {**_plan_right(g), "course 1 outbound": float(angles.reciprocal(g["course_deg"]))},
+            "Course 1 outbound is the other end of the line: the needle reads reversed and following it leads away.",
+        ),
+        Slip(
+            "TOFROM",
+            lambda g: {**_plan_right(g), "turn when the flag shows": "TO"},
+            "The flag shows TO all the way in: waiting for TO turns you at once, four miles early.",
+        ),
+        Slip(
+            "NOWIND",
+            lambda g: {
+                **_plan_right(g),
+                "heading inbound": float(g["inbound_deg"]),
+                "heading outbound": float(g["course_deg"]),
+            },
+            "Both headings equal their courses: the wind carries you past the station and off the line after it.",
+        ),
+        Slip(
+            "WCASIGN",
+            lambda g: {
+                **_plan_right(g),
+                "heading inbound": float(angles.wrap360(2 * g["inbound_deg"] - round(_inbound_heading_deg(g)))),
+                "heading outbound": float(angles.wrap360(2 * g["course_deg"] - round(_outbound_deg(g)))),
+            },
+            "Both corrections point downwind and double the drift. The nose goes to where the wind comes from.",
+        ),
+    ),
+    hints=(
+        "Two courses are given; two headings need the wind; one flag and one distance come from the lesson.",
+        "Heading = course + correction into the wind (wind in magnetic). Passage is the first steady FROM. Wait about "
+        "a mile before correcting.",
+        "Course 1 inbound is {inbound_deg:03d}. Wind magnetic: {wind_true_deg:03d} + {variation_deg} = ...",
+    ),
+    model="{answer}.",
+    why="A plan that waits for the flag and then for a mile works in any wind near the one you briefed.",
+)
+
 # ---------------------------------------------------------------- the task
 
 
@@ -846,6 +1016,7 @@ BANK: tuple[Question, ...] = (
     _ORDER,
     _OUTBOUND,
     _ONE_DOT,
+    _PLAN,
     _TASK,
     _EXIT,
 )

@@ -1,0 +1,464 @@
+"""Questions that are flown: a plan filled in by the learner, and a flight flown by hand.
+
+Both are judged from the recorded track by the same goals, never from what a notebook claims. A goal
+is a plain function from what was seen on the flight to what it met and in which words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from needlework import aircraft, geodesy, pilot, plan, procedure
+from needlework.angles import difference_deg, three_digits
+from needlework.check import Givens, Outcome, Question, Slip, Unreadable, Verdict, as_number, as_text, is_blank
+from needlework.errors import NeedleworkError
+from needlework.procedure_parts import Station
+from needlework.quantity import Floats
+from needlework.tracklog import Track
+from needlework.weather import Day
+
+
+def station(name: str) -> Station:
+    """Give the station of a procedure of the course, whatever today's date.
+
+    Parameters
+    ----------
+    name : str
+        Name of a file in ``datasets/procedures``, for example ``"saltmarsh"``.
+
+    Returns
+    -------
+    Station
+        The VOR.
+    """
+    return procedure.load(name).station
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A flight as its judge sees it: the truth by the station's own radials, and what was set.
+
+    Parameters
+    ----------
+    track : Track
+        The recording.
+    station : Station
+        The VOR it was flown on.
+    """
+
+    track: Track
+    station: Station
+
+    @cached_property
+    def _place(self) -> tuple[Floats, Floats]:
+        s = self.station
+        radial, dist = geodesy.radial_and_distance(
+            s.lat_deg, s.lon_deg, s.declination_deg, self.track.lat_deg, self.track.lon_deg
+        )
+        return np.asarray(radial), np.asarray(dist)
+
+    @property
+    def radial_deg(self) -> Floats:
+        """Radial of each sample. [deg]"""
+        return self._place[0]
+
+    @property
+    def dist_nm(self) -> Floats:
+        """Distance over the ground from the station. [NM]"""
+        return self._place[1]
+
+    @property
+    def time_s(self) -> Floats:
+        """Time of each sample. [s]"""
+        return self.track.time_s
+
+    def column(self, name: str) -> Floats:
+        """Give a column; raises Unreadable where the recording does not hold it."""
+        values: Floats | None = getattr(self.track, name)
+        if values is None:
+            raise Unreadable(f"The recording holds no {name}: it cannot be judged here.")
+        return values
+
+    def off_deg(self, course_deg: float) -> Floats:
+        """Angle of each sample off the line through the station, right of it positive, -90 to 90. [deg]"""
+        off = np.asarray(difference_deg(course_deg, self.radial_deg))
+        return np.where(np.abs(off) > 90.0, np.asarray(difference_deg(off, 180.0)), off)
+
+    @cached_property
+    def passage(self) -> int | None:
+        """Sample of the first FROM on receiver 1 after TO that does not go back to TO; None if there is none.
+
+        Once another course is selected the flag speaks of another line, so only what was seen with the
+        same course counts.
+        """
+        flag, time, course = self.column("flag_1"), self.time_s, self.column("course_1_deg")
+        starts = np.flatnonzero((flag[1:] == -1) & (flag[:-1] != -1)) + 1
+        for start in starts:
+            same = np.abs(np.asarray(difference_deg(float(course[start - 1]), course))) < 1.0
+            before = same & (time < time[start]) & (time > time[start] - 90.0)
+            after = same & (time >= time[start]) & (time <= time[start] + 5.0)
+            if (flag[before] == 1).any() and not (flag[after] == 1).any():
+                return int(start)
+        return None
+
+
+@dataclass(frozen=True)
+class Met:
+    """What became of one goal: the share of it that was met, 0 to 1, and what to say."""
+
+    share: float
+    text: str
+
+
+@dataclass(frozen=True)
+class Goal:
+    """One thing a flight is judged by.
+
+    Parameters
+    ----------
+    label : str
+        A few words.
+    weight : float
+        Its share of the marks, relative to the other goals.
+    judge : callable
+        From the givens and the flight as seen, what became of it.
+    """
+
+    label: str
+    weight: float
+    judge: Callable[[Givens, Seen], Met]
+
+
+def judged(goals: tuple[Goal, ...], givens: Givens, flights: list[Seen]) -> Verdict:
+    """Judge flights by goals; of several flights the worst speaks, and the shares are averaged.
+
+    Parameters
+    ----------
+    goals : tuple of Goal
+        What to judge by.
+    givens : mapping
+        The numbers of the question.
+    flights : list of Seen
+        One or more flights.
+
+    Returns
+    -------
+    Verdict
+        One cell a goal.
+    """
+    cells, share = [], 0.0
+    for goal in goals:
+        mets = [goal.judge(givens, seen) for seen in flights]
+        worst = min(mets, key=lambda met: met.share)
+        mean = sum(met.share for met in mets) / len(mets)
+        share += goal.weight * mean
+        outcome = Outcome.PASS if mean > 0.999 else Outcome.CLOSE if mean > 0.3 else Outcome.WRONG
+        cells.append((goal.label, Verdict(outcome, mean, worst.text)))
+    share /= sum(goal.weight for goal in goals)
+    met = sum(cell.outcome is Outcome.PASS for _, cell in cells)
+    if met == len(cells):
+        return Verdict(Outcome.PASS, 1.0, f"Right: all {met} goals met.", cells=tuple(cells), evidence=tuple(flights))
+    outcome = Outcome.CLOSE if share >= 0.6 else Outcome.WRONG
+    text = f"{met} of {len(cells)} goals met. What the others would mean stands below."
+    return Verdict(outcome, share, text, cells=tuple(cells), evidence=tuple(flights))
+
+
+@dataclass(frozen=True)
+class Blank:
+    """One thing to fill in: a number (``words`` empty) or one of some words."""
+
+    words: tuple[str, ...] = ()
+    example: str = "250"
+    tolerance: float = 3.0
+
+    def read(self, label: str, value: object) -> float | str:
+        """Turn what was filled in into plain data."""
+        try:
+            if not self.words:
+                return as_number(value, self.example)
+            found = as_text(value, self.words[0]).casefold()
+        except Unreadable as reason:
+            raise Unreadable(f"“{label}”: {reason}") from None
+        known = {word.casefold(): word for word in self.words}
+        if found not in known:
+            listed = ", ".join(f'"{word}"' for word in self.words)
+            raise Unreadable(f"“{label}” takes one of {listed}.")
+        return known[found]
+
+    def same(self, value: float | str, other: object) -> bool:
+        """Say whether a value is another, within what counts as the same."""
+        if isinstance(value, str) or isinstance(other, str):
+            return value == other
+        gap = abs(value - float(other))  # type: ignore[arg-type]
+        return min(gap, abs(gap - 360.0)) <= self.tolerance
+
+
+@dataclass(frozen=True, kw_only=True)
+class FilledPlan(Question):
+    """A plan with blanks: filled in by the learner, flown by the model, judged by what was flown.
+
+    Parameters
+    ----------
+    blanks : mapping of label to Blank
+        What is filled in, in order.
+    begin : callable
+        From the givens, where the flight starts (as :class:`needlework.plan.Start`).
+    rows : callable
+        From the givens and the filled blanks, the rows of the plan.
+    days : callable
+        From the givens and whether this is the marking desk, the days it is flown in (one or more).
+    goals : tuple of Goal
+        What the flights are judged by.
+    reference : callable
+        From the givens, blanks that pass.
+    drawn : callable
+        From the givens, what else :func:`needlework.pictures.show_plan` draws with the way flown.
+    on : str
+        Procedure whose station is used.
+    flown_by : str
+        Aircraft.
+    minutes : float
+        Longest flight.
+    """
+
+    blanks: Mapping[str, Blank]
+    begin: Callable[[Givens], dict[str, Any]]
+    rows: Callable[[Givens, Mapping[str, Any]], list[dict[str, Any]]]
+    days: Callable[[Givens, bool], list[Day]]
+    goals: tuple[Goal, ...]
+    reference: Callable[[Givens], dict[str, Any]]
+    drawn: Callable[[Givens], dict[str, Any]] = field(default=lambda _givens: {})
+    on: str = "saltmarsh"
+    flown_by: str = "Finch"
+    minutes: float = 20.0
+
+    def right(self, givens: Givens) -> dict[str, Any]:
+        """Give blanks that pass."""
+        return self.reference(givens)
+
+    def read(self, answer: object) -> dict[str, Any]:
+        """Turn the answer into plain blanks; raises Unreadable with the one at fault."""
+        if isinstance(answer, (list, tuple)) and len(answer) == len(self.blanks):
+            answer = dict(zip(self.blanks, answer, strict=True))
+        if not isinstance(answer, dict):
+            raise Unreadable(f"A table was asked for; keep the lines and fill them: {', '.join(self.blanks)}.")
+        known = {label.casefold(): label for label in self.blanks}
+        filled: dict[str, Any] = {}
+        for key, value in answer.items():
+            label = known.get(str(key).strip().casefold())
+            if label is None:
+                raise Unreadable(f"“{key}” is not a line of this plan. The lines are: {', '.join(self.blanks)}.")
+            filled[label] = value
+        empty = [label for label in self.blanks if is_blank(filled.get(label))]
+        if empty:
+            raise Unreadable(f"Still empty: {', '.join(empty)}. The plan can be flown once every line is filled.")
+        return {label: blank.read(label, filled[label]) for label, blank in self.blanks.items()}
+
+    def fly(self, givens: Givens, answer: object, hidden: bool = False) -> list[Seen]:
+        """Fly the plan in each of its days."""
+        filled = self.read(answer)
+        chosen = station(self.on)
+        try:
+            made = plan.make_plan(self.rows(givens, filled), self.begin(givens), "the plan")
+            flights = [
+                pilot.fly(made, chosen, aircraft.load(self.flown_by), day, seed=number, minutes=self.minutes)
+                for number, day in enumerate(self.days(givens, hidden), 1)
+            ]
+        except NeedleworkError as fault:
+            raise Unreadable(f"The plan cannot be flown: {fault}") from None
+        return [Seen(flight.track(), chosen) for flight in flights]
+
+    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
+        """Fly it and judge the flights; a known slip in the blanks is named."""
+        filled = self.read(answer)
+        given = "; ".join(
+            f"{label}: {value:g}" if isinstance(value, float) else f"{label}: {value}"
+            for label, value in filled.items()
+        )
+        verdict = judged(self.goals, givens, self.fly(givens, answer, hidden))
+        slip = self._slip(givens, filled) if verdict.outcome is not Outcome.PASS else None
+        if slip is None:
+            return replace(verdict, given=given)
+        text = f"Not yet. {self.fill(slip.says, givens)} {verdict.text}"
+        # A named mistake costs at least half, however well the rest of the plan saved the flight.
+        share = min(verdict.share, 0.5)
+        return replace(verdict, outcome=Outcome.SLIP, share=share, text=text, slip=slip.code, given=given)
+
+    def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
+        """Show the way flown, in the first of the days."""
+        if not verdict.evidence:
+            return []
+        seen: Seen = verdict.evidence[0]
+        wind = self.days(givens, False)[0].wind
+        values = {
+            "station": seen.station.ident,
+            "variation_deg": seen.station.declination_deg,
+            "track": (seen.radial_deg[::5], seen.dist_nm[::5]),
+            "wind": (wind.from_deg_true[-1], wind.speed_kt[-1]),
+            "title": "The plan as flown",
+            **self.drawn(givens),
+        }
+        return [("show_plan", values)]
+
+    def _slip(self, givens: Givens, filled: Mapping[str, Any]) -> Slip | None:
+        for slip in self.slips:
+            wrong = slip.wrong(givens)
+            right = self.right(givens)
+            changed = [label for label in self.blanks if not self.blanks[label].same(wrong[label], right[label])]
+            if changed and all(self.blanks[label].same(filled[label], wrong[label]) for label in changed):
+                return slip
+        return None
+
+
+# ---------------------------------------------------------------- goals that several lessons use
+
+
+def hands_still(weight: float = 1.0, limit_deg: float = 10.0) -> Goal:
+    """Judge the heading between the last mile and the first FROM that stays."""
+
+    def judge(_givens: Givens, seen: Seen) -> Met:
+        if seen.passage is None:
+            return Met(0.0, "The flag never came to a steady FROM, so the station was not passed.")
+        heading = seen.column("heading_deg")[: seen.passage + 1]
+        near = seen.dist_nm[: seen.passage + 1] < 1.0
+        if not near.any():
+            return Met(0.0, "The flight never came within a mile of the station.")
+        swing = float(np.max(np.abs(np.asarray(difference_deg(float(heading[near][0]), heading[near])))))
+        if swing <= limit_deg + 0.5:
+            return Met(1.0, f"Hands still: {swing:.0f} degrees of heading change in the last mile.")
+        text = f"The heading changed by {swing:.0f} degrees in the last mile, where the needle tells nothing. Hands still."
+        return Met(0.0, text)
+
+    return Goal("hands still inside a mile", weight, judge)
+
+
+def outbound_in_time(course: str, weight: float = 1.0, limit_s: float = 30.0) -> Goal:
+    """Judge how soon after passage the outbound course is set; ``course`` names it in the givens."""
+
+    def judge(givens: Givens, seen: Seen) -> Met:
+        if seen.passage is None:
+            return Met(0.0, "There was no passage to act on.")
+        wanted = float(givens[course])
+        after = seen.time_s - seen.time_s[seen.passage]
+        selected = np.abs(np.asarray(difference_deg(wanted, seen.column("course_1_deg")))) < 1.5
+        if not selected[-1]:
+            set_now = three_digits(float(seen.column("course_1_deg")[-1]))
+            text = (
+                f"At the end {set_now} was selected: needle and flag spoke of another line. Set the course you fly."
+            )
+            return Met(0.0, text)
+        changed = int(np.flatnonzero(~selected)[-1]) + 1 if (~selected).any() else 0
+        if after[changed] < 0:
+            return Met(
+                0.0, "The outbound course was set before the station was passed: the passage could not be seen."
+            )
+        if after[changed] <= limit_s:
+            return Met(1.0, f"Outbound course set {after[changed]:.0f} s after passage.")
+        return Met(0.5, f"Outbound course set {after[changed]:.0f} s after passage; {limit_s:.0f} s was the goal.")
+
+    return Goal(f"outbound course set within {limit_s:.0f} s of passage", weight, judge)
+
+
+def turned_after_passage(weight: float = 1.0, early_deg: float = 12.0) -> Goal:
+    """Judge that the turn outbound begins at the passage, not before it and not long after."""
+
+    def judge(_givens: Givens, seen: Seen) -> Met:
+        if seen.passage is None:
+            return Met(0.0, "There was no passage to turn at.")
+        heading = seen.column("heading_deg")
+        at = float(heading[seen.passage])
+        later = np.abs(np.asarray(difference_deg(at, heading[seen.passage :]))) > early_deg
+        before = np.abs(np.asarray(difference_deg(at, heading[: seen.passage])))
+        close = seen.dist_nm[: seen.passage] < 2.0
+        if close.any() and before[close].max() > early_deg:
+            return Met(0.0, "The turn outbound had begun before the station was passed. Wait for a FROM that stays.")
+        if not later.any():
+            return Met(0.0, "The aircraft never turned outbound.")
+        wait = float(seen.time_s[seen.passage + int(np.argmax(later))] - seen.time_s[seen.passage])
+        if wait <= 20.0:
+            return Met(1.0, f"Turning {wait:.0f} s after passage.")
+        late_nm = wait * 90.0 / 3600.0
+        return Met(
+            0.5, f"The turn came {wait:.0f} s after passage: at 90 kt that is {late_nm:.1f} NM on the old course."
+        )
+
+    return Goal("turn at the passage", weight, judge)
+
+
+def over_the_station(weight: float = 1.0, limit_nm: float = 0.35) -> Goal:
+    """Judge how far beside the station the flight passed."""
+
+    def judge(_givens: Givens, seen: Seen) -> Met:
+        beside = float(seen.dist_nm.min())
+        if beside <= limit_nm:
+            return Met(1.0, f"Passed {beside:.1f} NM from the station.")
+        return Met(0.0, f"Passed {beside:.1f} NM beside the station: how much wind correction did the way in need?")
+
+    return Goal(f"over the station, within {limit_nm:g} NM", weight, judge)
+
+
+def heading_after_passage(
+    heading: Callable[[Givens], float], until_dme_nm: float, weight: float = 1.0, limit_deg: float = 5.0
+) -> Goal:
+    """Judge the heading between the end of the turn outbound and a DME reading against the one that wind asks for."""
+
+    def judge(givens: Givens, seen: Seen) -> Met:
+        if seen.passage is None:
+            return Met(0.0, "There was no passage to turn at.")
+        held = (seen.time_s > seen.time_s[seen.passage] + 25.0) & (seen.column("dme_nm") < until_dme_nm)
+        if not held.any():
+            held[min(seen.passage + 25, held.size - 1)] = True
+        flown = seen.column("heading_deg")[held]
+        off = float(np.median(np.asarray(difference_deg(heading(givens), flown))))
+        if abs(off) <= limit_deg:
+            return Met(1.0, "Outbound heading right for the wind.")
+        side = "right" if off > 0 else "left"
+        return Met(
+            0.0, f"Outbound heading {abs(off):.0f} degrees too far {side} for this wind: a steady drift off the line."
+        )
+
+    return Goal("heading outbound right for the wind", weight, judge)
+
+
+def on_the_line(
+    course: str, from_nm: float, to_nm: float, limit_deg: float = 5.0, weight: float = 2.0, part: float = 0.95
+) -> Goal:
+    """Judge the angle off a line, after the passage or on the way in; ``course`` names it in the givens.
+
+    The needle's own waves do not count: judged is where the aircraft was. Between the two distances
+    (which way they run says whether out or in) it must be within the limit for most of the time.
+    """
+    outbound = to_nm > from_nm
+
+    def judge(givens: Givens, seen: Seen) -> Met:
+        wanted = float(givens[course])
+        away = np.asarray(np.gradient(seen.dist_nm)) > 0
+        near, far = sorted((from_nm, to_nm))
+        along = np.abs(np.asarray(difference_deg(wanted if outbound else wanted + 180.0, seen.radial_deg))) < 90.0
+        leg = (seen.dist_nm >= near) & (seen.dist_nm <= far) & (away == outbound) & along
+        length = float(np.ptp(seen.dist_nm[leg])) if leg.any() else 0.0
+        if length < 0.8 * (far - near):
+            return Met(0.0, f"The flight was not on this side of the station from {from_nm:g} to {to_nm:g} NM.")
+        off = seen.off_deg(wanted)[leg]
+        good = float(np.mean(np.abs(off) <= limit_deg))
+        worst = float(off[np.argmax(np.abs(off))])
+        side = "right" if worst > 0 else "left"
+        dots = abs(worst) / 2.0
+        if good >= part:
+            return Met(
+                1.0,
+                f"Never more than {abs(worst):.1f} degrees ({dots:.1f} dots) off from {from_nm:g} to {to_nm:g} NM.",
+            )
+        return Met(
+            max(0.0, good - 0.2),
+            f"Up to {abs(worst):.1f} degrees {side} of the line between {from_nm:g} and {to_nm:g} NM, inside half scale "
+            f"for {good:.0%} of the time. Which way was the wind, and how much of the correction stayed in?",
+        )
+
+    where = "outbound" if outbound else "inbound"
+    return Goal(f"on the {where} course from {from_nm:g} to {to_nm:g} NM", weight, judge)
