@@ -13,10 +13,11 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from needlework import check as checks
-from needlework import progress
+from needlework import progress, recording
 from needlework.check import Choice, Givens, Order, Outcome, Question, Table, Verdict
 from needlework.errors import NeedleworkError
 from needlework.questions import LESSONS, QUESTIONS
+from needlework.questions.flown import FlownByHand
 from needlework.questions.lesson import Lesson
 
 CAUTION = "Training aid with invented data. Not for navigation."
@@ -247,7 +248,7 @@ def ask(key: str) -> None:
     _display(page, "\n".join(filter(None, [prompt, shown.replace("**", ""), *(f"{a}  {b}" for a, b in rows)])))
     if question.figure:
         _picture(question.figure, question.figure_values(givens))
-    if not question.task:
+    if not question.task and question.hints[0]:
         _hint_button(key)
 
 
@@ -270,6 +271,59 @@ def _page(question: Question, verdict: Verdict, ending: str = "") -> str:
         _marked(ending),
         f"<small>{points}</small>",
     )
+
+
+def fly(key: str) -> object:
+    """Show the panel of a question that is flown by hand; put it on the last line of a cell.
+
+    Parameters
+    ----------
+    key : str
+        Question key.
+
+    Returns
+    -------
+    Panel
+        The live panel, ready to fly.
+    """
+    from needlework import panel
+
+    question = _question(key)
+    if not isinstance(question, FlownByHand):
+        raise LessonError(f"'{key}' is not flown by hand. Was the cell changed? A fresh copy has it.")
+    givens = numbers(key)
+    course_1, course_2 = question.courses(givens)
+    return panel.fly(
+        key,
+        question.fill(question.goal, givens),
+        start=question.begin(givens),
+        course_1_deg=course_1,
+        course_2_deg=course_2,
+        of=question.on,
+        day=question.day(givens),
+        aircraft=question.flown_by,
+        seed=1,
+        most_min=question.most_min,
+        ends_at_dme_nm=question.ends_at_dme_nm,
+        about=question.about(givens),
+    )
+
+
+def flight_of(key: str) -> str | None:
+    """Give the newest recording of a flight flown by hand to its end, as text.
+
+    Parameters
+    ----------
+    key : str
+        Question key.
+
+    Returns
+    -------
+    str or None
+        The recording; None if there is none yet.
+    """
+    newest = recording.newest(key)
+    return newest.text if newest else None
 
 
 def _judged(key: str, answer: object, hidden: bool) -> tuple[Question, Verdict]:

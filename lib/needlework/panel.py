@@ -622,15 +622,24 @@ class Panel:
         return " ".join(faces[name].words() for name in ("needle 1", "needle 2", "dme", "heading", "altimeter"))
 
     def still(self) -> Any:
-        """Draw the still twin: both receivers as they stand."""
+        """Draw the still twin: the cockpit as it stands."""
         from needlework import pictures
 
-        fly = self.cockpit
+        fly, sight, dme_nm = self.cockpit, self.cockpit.sight, self.cockpit.dme_nm()
         dials = []
         for number in (1, 2):
             shown = fly.deviation(number)
-            dials.append(pictures.Dial(shown.deviation_dots * _DOT_DEG, shown.course_deg, shown.flag, fly.dme_nm()))
-        return pictures.draw_needles(dials, ("1", "2"))
+            dials.append(pictures.Dial(shown.deviation_dots * _DOT_DEG, shown.course_deg, shown.flag))
+        return pictures.draw_cockpit(
+            dials,
+            heading_deg=float(sight.heading_deg[0]),
+            alt_ft=float(sight.alt_ft[0]),
+            vs_fpm=float(sight.vs_fpm[0]),
+            ias_kt=float(sight.ias_kt[0]),
+            dme_nm=math.nan if dme_nm is None else dme_nm,
+            dme_from=fly.way.station.ident,
+            clock_s=fly.stopwatch_s,
+        )
 
     def _ipython_display_(self) -> None:
         words = f"{self.task.goal} At the start: {self._spoken()} Run this cell to fly."
@@ -748,6 +757,7 @@ def fly(
     seed: int = 0,
     most_min: float = 45.0,
     ends_at_dme_nm: float | None = None,
+    about: Mapping[str, Any] | None = None,
 ) -> Panel:
     """Fly by hand; put it on the last line of a cell.
 
@@ -770,6 +780,8 @@ def fly(
         For gusts and the small waves of the needles.
     most_min, ends_at_dme_nm : float
         See :class:`Task`.
+    about : mapping, optional
+        Further plain texts kept under the seal at the head of the recording, such as whose numbers were flown.
 
     Returns
     -------
@@ -791,8 +803,8 @@ def fly(
     for label, course in (("course_1_deg", course_1_deg), ("course_2_deg", course_2_deg)):
         within(label, course, 0.0, 360.0, "deg")
     cockpit = Cockpit(way, craft, chosen, begin, course_1_deg, course_2_deg, seed)
-    about = {"procedure": of, "aircraft": craft.name, "day": chosen.name, "seed": seed, "start": dict(start)}
-    return Panel(cockpit, Task(name, goal, most_min, ends_at_dme_nm), about, _debriefed)
+    told = {"procedure": of, "aircraft": craft.name, "day": chosen.name, "seed": seed, "start": dict(start)}
+    return Panel(cockpit, Task(name, goal, most_min, ends_at_dme_nm), {**told, **(about or {})}, _debriefed)
 
 
 def _debriefed(flown: recording.Recording) -> tuple[str, dict[str, Any]]:

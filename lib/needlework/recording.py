@@ -16,6 +16,7 @@ import hashlib
 import hmac
 import io
 import json
+import math
 import os
 import re
 from collections.abc import Mapping
@@ -71,25 +72,18 @@ class Recorder:
         places = [where] if where is not None else [folder(), progress.folder() / "flights"]
         file, self.path = _open_new(f"{slug(name)}-{now:%Y%m%d-%H%M%S}", places)
         self._file: io.TextIOWrapper | None = file
-        self._seal = _new_seal()
-        head = {"name": name, "start_utc": now.isoformat(timespec="milliseconds"), **about}
-        self._write(
-            f"# {CAUTION}\n{_HEAD}{json.dumps(head, sort_keys=True)}\n# start_utc {head['start_utc']}\n"
-            f"{','.join(_NAMES)}\n"
-        )
+        self._seals = _Seals()
+        self._write(_header(name, about, now))
 
     def _write(self, text: str) -> None:
         assert self._file is not None
-        self._seal.update(text.encode("utf-8"))
-        seal = _seal_line(self._seal)
-        self._seal.update(seal.encode("utf-8"))
         # One call, one piece: what another program sees ends with a whole line.
-        self._file.write(text + seal)
+        self._file.write(self._seals.add(text))
         self._file.flush()
 
     def add(self, row: Mapping[str, float]) -> None:
         """Write one row: a number for each column of :data:`needlework.tracklog.COLUMNS`, nan for none."""
-        self._write(",".join(_cell(name, row[name]) for name in _NAMES) + "\n")
+        self._write(_row(row))
 
     def close(self, how: str) -> None:
         """End the recording and say how it ended; a second call does nothing."""
@@ -99,6 +93,42 @@ class Recorder:
         os.fsync(self._file.fileno())
         self._file.close()
         self._file = None
+
+
+def sealed(name: str, about: Mapping[str, Any], track: Track, how: str) -> str:
+    """Write a track the model has flown as the text of a recording, sealed like one flown by hand."""
+    seals, columns = _Seals(), {column: getattr(track, column) for column in _NAMES}
+    rows = (
+        {column: math.nan if values is None else float(values[i]) for column, values in columns.items()}
+        for i in range(len(track.time_s))
+    )
+    parts = [_header(name, about, datetime.now(UTC)), *map(_row, rows), f"{_END}{how}\n"]
+    return "".join(map(seals.add, parts))
+
+
+class _Seals:
+    """The running seal: each piece of text goes in and comes back with the seal over everything so far."""
+
+    def __init__(self) -> None:
+        self._seal = _new_seal()
+
+    def add(self, text: str) -> str:
+        self._seal.update(text.encode("utf-8"))
+        seal = _seal_line(self._seal)
+        self._seal.update(seal.encode("utf-8"))
+        return text + seal
+
+
+def _header(name: str, about: Mapping[str, Any], now: datetime) -> str:
+    head = {"name": name, "start_utc": now.isoformat(timespec="milliseconds"), **about}
+    return (
+        f"# {CAUTION}\n{_HEAD}{json.dumps(head, sort_keys=True)}\n# start_utc {head['start_utc']}\n"
+        f"{','.join(_NAMES)}\n"
+    )
+
+
+def _row(row: Mapping[str, float]) -> str:
+    return ",".join(_cell(name, row[name]) for name in _NAMES) + "\n"
 
 
 def _open_new(stem: str, places: list[Path]) -> tuple[io.TextIOWrapper, Path]:

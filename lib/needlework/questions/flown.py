@@ -13,14 +13,14 @@ from typing import Any
 
 import numpy as np
 
-from needlework import aircraft, geodesy, pilot, plan, procedure
+from needlework import aircraft, geodesy, pilot, plan, procedure, recording
 from needlework.angles import difference_deg, three_digits
 from needlework.check import Givens, Outcome, Question, Slip, Unreadable, Verdict, as_number, as_text, is_blank
 from needlework.errors import NeedleworkError
 from needlework.procedure_parts import Station
 from needlework.quantity import Floats
 from needlework.tracklog import Track
-from needlework.weather import Day
+from needlework.weather import Day, Wind
 
 
 def station(name: str) -> Station:
@@ -291,19 +291,7 @@ class FilledPlan(Question):
 
     def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
         """Show the way flown, in the first of the days."""
-        if not verdict.evidence:
-            return []
-        seen: Seen = verdict.evidence[0]
-        wind = self.days(givens, False)[0].wind
-        values = {
-            "station": seen.station.ident,
-            "variation_deg": seen.station.declination_deg,
-            "track": (seen.radial_deg[::5], seen.dist_nm[::5]),
-            "wind": (wind.from_deg_true[-1], wind.speed_kt[-1]),
-            "title": "The plan as flown",
-            **self.drawn(givens),
-        }
-        return [("show_plan", values)]
+        return _way_flown(verdict, self.days(givens, False)[0].wind, "The plan as flown", **self.drawn(givens))
 
     def _slip(self, givens: Givens, filled: Mapping[str, Any]) -> Slip | None:
         for slip in self.slips:
@@ -313,6 +301,101 @@ class FilledPlan(Question):
             if changed and all(self.blanks[label].same(filled[label], wrong[label]) for label in changed):
                 return slip
         return None
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlownByHand(Question):
+    """A flight flown in the live panel; judged from its sealed recording, here and at the marking desk.
+
+    Parameters
+    ----------
+    goal : str
+        What to do, shown above the panel; names in braces are filled from the givens.
+    begin : callable
+        From the givens, where the flight starts (as :class:`needlework.plan.Start`).
+    day : callable
+        From the givens, the day it is flown in; drawn for the student, so that neighbours fly in other winds.
+    goals : tuple of Goal
+        What the flight is judged by.
+    rows : callable
+        From the givens, the rows of a plan that flies it well: the reference.
+    courses : callable
+        From the givens, what the two selectors show at first. [deg magnetic]
+    ends_at_dme_nm : float or None
+        The flight ends by itself when the DME, having been less, rises to this. [NM]
+    most_min : float
+        The flight ends by itself after this. [min]
+    on, flown_by : str
+        Procedure whose station is used; aircraft.
+    """
+
+    goal: str
+    begin: Callable[[Givens], dict[str, Any]]
+    day: Callable[[Givens], Day]
+    goals: tuple[Goal, ...]
+    rows: Callable[[Givens], list[dict[str, Any]]]
+    courses: Callable[[Givens], tuple[float, float]] = field(default=lambda _givens: (360.0, 360.0))
+    ends_at_dme_nm: float | None = None
+    most_min: float = 15.0
+    on: str = "saltmarsh"
+    flown_by: str = "Finch"
+
+    def about(self, givens: Givens) -> dict[str, Any]:
+        """Say whose flight this is: a recording that says otherwise belongs to somebody else's numbers."""
+        return {"exercise": self.key, "student": givens["seed"]}
+
+    def right(self, givens: Givens) -> str:
+        """Fly the reference plan and give its recording, sealed like one flown by hand."""
+        chosen = station(self.on)
+        made = plan.make_plan(self.rows(givens), self.begin(givens), self.key)
+        craft = aircraft.load(self.flown_by)
+        flown = pilot.fly(made, chosen, craft, self.day(givens), seed=1, minutes=self.most_min)
+        return recording.sealed(self.key, self.about(givens), flown.track(), "the plan came to its end")
+
+    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
+        """Check the seals and whose flight it is, then judge what was flown."""
+        try:
+            flown = recording.read(as_lines(answer))
+        except NeedleworkError as fault:
+            raise Unreadable(f"{fault} Fly the panel above to its end, then run this cell.") from None
+        if not flown.intact:
+            raise Unreadable(f"{flown.why} A changed recording cannot be judged; fly it again.")
+        if {name: flown.about.get(name) for name in self.about(givens)} != self.about(givens):
+            raise Unreadable("This is a recording of another exercise, or flown with another student's numbers.")
+        if not flown.ended:
+            raise Unreadable("This flight was broken off before its end. Fly it again to the end.")
+        given = f"flown for {flown.flown_s / 60:.1f} minutes"
+        try:
+            verdict = judged(self.goals, givens, [Seen(flown.track, station(self.on))])
+        except NeedleworkError as fault:
+            raise Unreadable(str(fault)) from None
+        return replace(verdict, given=given)
+
+    def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
+        """Show the way flown, with the wind that was not known."""
+        return _way_flown(verdict, self.day(givens).wind, "As flown")
+
+
+def as_lines(answer: object) -> str:
+    """Take a recording as the text it is; raises Unreadable for anything else."""
+    if isinstance(answer, str):
+        return str.__str__(answer)
+    raise Unreadable("This is not a recording of a flight. Keep the line of the answer cell as it was.")
+
+
+def _way_flown(verdict: Verdict, wind: Wind, title: str, **drawn: Any) -> list[tuple[str, dict[str, Any]]]:
+    if not verdict.evidence:
+        return []
+    seen: Seen = verdict.evidence[0]
+    values = {
+        "station": seen.station.ident,
+        "variation_deg": seen.station.declination_deg,
+        "track": (seen.radial_deg[::5], seen.dist_nm[::5]),
+        "wind": (wind.from_deg_true[-1], wind.speed_kt[-1]),
+        "title": title,
+        **drawn,
+    }
+    return [("show_plan", values)]
 
 
 # ---------------------------------------------------------------- goals that several lessons use
