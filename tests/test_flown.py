@@ -1,0 +1,128 @@
+"""Flights as answers: filled plans and recordings flown by hand, judged by what was flown."""
+
+import numpy as np
+import pytest
+from needlework import check as checks
+from needlework import recording, weather
+from needlework.check import Outcome, Unreadable
+from needlework.questions import QUESTIONS
+from needlework.questions import flown as flown_questions
+from needlework.questions.flown import FlownByHand, Seen, on_the_line, over_the_station, station
+from needlework.tracklog import Track
+
+INBOUND = FlownByHand(
+    key="test-by-hand",
+    lesson="station-passage",
+    title="t",
+    prompt="p",
+    goal="Fly in.",
+    begin=lambda g: {"radial_deg": 310, "dme_nm": 5.0, "altitude_ft": 3000, "heading_deg": 130, "ias_kt": 100},
+    day=lambda g: weather.Day("d", "exercise", weather.parse("040/12"), 10.0, 1013.0),
+    rows=lambda g: [
+        {"then": {"identify": True, "course_1_deg": 130, "follow": "needle 1"}},
+        {"when": {"dme_falls_to_nm": 2.0}, "then": {"end": True}},
+    ],
+    goals=(on_the_line("course_deg", 4.5, 2.5),),
+    draw=lambda r: {"course_deg": 130},
+)
+
+
+@pytest.fixture(scope="module")
+def reference():
+    """The givens and the reference recording of the small question."""
+    givens = checks.draw(INBOUND, "Finch 12")
+    return givens, INBOUND.right(givens)
+
+
+def test_a_recording_is_judged_by_what_was_flown(reference):
+    """Definition: the reference flight passes, nothing is not attempted."""
+    givens, text = reference
+    assert checks.judge(INBOUND, givens, text).outcome is Outcome.PASS
+    assert checks.judge(INBOUND, givens, None).outcome is Outcome.NOT_ATTEMPTED
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda text: text.replace("3000", "3100", 1), "changed"),
+        (lambda text: "\n".join(text.splitlines()[:40] + text.splitlines()[44:]) + "\n", "changed"),
+        (lambda text: text[: len(text) // 2], "broken off"),
+        (lambda text: "hello", "not a recording"),
+        (lambda text: 250, "not a recording of a flight"),
+        (lambda text: text.replace("finch 12", "finch 13", 1), "changed"),
+    ],
+)
+def test_a_changed_recording_is_noticed(reference, change, said):
+    """Definition: a row changed, cut out or borrowed is told in one sentence and earns nothing."""
+    givens, text = reference
+    verdict = checks.judge(INBOUND, givens, change(text))
+    assert verdict.outcome is Outcome.ERROR
+    assert verdict.share == 0
+    assert said in verdict.text
+
+
+def test_a_neighbour_s_recording_is_not_mine(reference):
+    """Definition: a recording says whose numbers were flown, under its seal."""
+    _, text = reference
+    verdict = checks.judge(INBOUND, checks.draw(INBOUND, "Finch 13"), text)
+    assert "another student" in verdict.text
+
+
+def test_a_recording_without_the_flag_column_cannot_show_a_passage(reference):
+    """Definition: what was not recorded is not assumed."""
+    givens, text = reference
+    seen = Seen(recording.read(text).track, station("saltmarsh"))
+    bare = Track(seen.track.time_s, seen.track.lat_deg, seen.track.lon_deg, seen.track.alt_ft)
+    with pytest.raises(Unreadable, match="holds no flag_1"):
+        flown_questions.hands_still().judge(givens, Seen(bare, seen.station))
+
+
+def test_off_the_line_is_measured_from_the_track(reference):
+    """Independent method: a straight track made here, 3 degrees left of the inbound line."""
+    givens, _ = reference
+    salt = station("saltmarsh")
+    dist = np.linspace(5.0, 2.0, 60)
+    from needlework import geodesy
+
+    lat, lon = geodesy.fix_position(salt.lat_deg, salt.lon_deg, salt.declination_deg, 313.0, dist)
+    track = Track(np.arange(60.0), np.asarray(lat), np.asarray(lon), np.full(60, 3000.0))
+    seen = Seen(track, salt)
+    # Radial 313 is 3 degrees clockwise of 310; flying 130 inbound that is to the left of the line.
+    assert seen.off_deg(130.0) == pytest.approx(-3.0, abs=0.01)  # geodesic against itself
+    assert on_the_line("course_deg", 4.5, 2.5, limit_deg=5.0).judge(givens, seen).share == 1.0
+    strict = on_the_line("course_deg", 4.5, 2.5, limit_deg=2.0).judge(givens, seen)
+    assert strict.share == 0.0
+    assert "3.0 degrees left" in strict.text
+    assert over_the_station().judge(givens, seen).share == 0.0
+
+
+@pytest.mark.parametrize(
+    ("blank", "value", "said"),
+    [
+        ("turn when the flag shows", "OFF", 'takes one of "TO", "FROM"'),
+        ("heading outbound", "two fifty", "is text"),
+        ("heading outbound", 400, "cannot be flown"),
+        ("correct from DME", float("nan"), "no number"),
+        ("course 1 inbound", None, "Still empty: course 1 inbound"),
+    ],
+)
+def test_a_plan_that_cannot_be_flown_says_why(blank, value, said):
+    """Definition: one sentence: what was wrong, what was expected."""
+    question = QUESTIONS["sp-plan"]
+    givens = checks.draw(question)
+    verdict = checks.judge(question, givens, {**question.right(givens), blank: value})
+    assert verdict.outcome is Outcome.ERROR
+    assert verdict.share == 0
+    assert said in verdict.text
+
+
+def test_a_plan_may_be_a_list_and_its_flags_small_letters():
+    """Definition: what is meant is taken."""
+    question = QUESTIONS["sp-plan"]
+    right = question.right(checks.draw(question))
+    values = [value.lower() if isinstance(value, str) else value for value in right.values()]
+    assert question.read(values) == right
+    with pytest.raises(Unreadable, match="not a line of this plan"):
+        question.read({"altitude": 3})
+    with pytest.raises(Unreadable, match="A table was asked for"):
+        question.read(7)
