@@ -246,6 +246,33 @@ def test_labels_choose_a_free_side():
     assert tuple(np.sign(ax.texts[0].get_position())) != (1, 1)
 
 
+def test_several_tracks_have_names():
+    """Definition: each track is a line of its own, named where it ends."""
+    ax = pictures.draw_plan(track={"A": ([150, 120], [8, 5]), "B": ([150, 150], [8, 3])})
+    assert np.hypot(*line(ax, "track A").get_xydata().T) == pytest.approx([8, 5])
+    assert {"A", "B"} <= set(words_in(ax))
+    assert "track B ends on R 150°M at 3 NM" in pictures.sentence_of(ax)
+
+
+# ------------------------------------------------------------------------------------------------ cockpit
+def test_cockpit():
+    """Definition: each reading has its box, what was not given has none, a dead DME shows dashes."""
+    axes = pictures.draw_cockpit(
+        [pictures.Dial(3, 214, "TO"), pictures.Dial(-10, 330, "FROM")],
+        heading_deg=0, alt_ft=2420, vs_fpm=-503, dme_nm=np.nan, dme_from="OVK", clock_s=125,
+    )  # fmt: skip
+    assert [ax.texts[0].get_text() for ax in axes[2:]] == [
+        "heading", "altimeter", "vertical speed", "DME OVK", "stopwatch",
+    ]  # fmt: skip
+    assert pictures.sentence_of(axes) == (
+        "Receiver 1: course 214°M, needle 1.5 dots right, flag TO. "
+        "Receiver 2: course 330°M, needle at full scale left, flag FROM. "
+        "Heading 360° magnetic; altimeter 2,420 ft; vertical speed −500 ft/min; DME OVK - - NM; stopwatch 2:05 min:s."
+    )
+    with pytest.raises(OutOfRange, match="dials holds 3 receivers: expected one or two"):
+        pictures.draw_cockpit([pictures.Dial(0, 0, "TO")] * 3)
+
+
 # ------------------------------------------------------------------------------------------------ passage
 def test_passage_seconds():
     """trade 3, lesson 1: at 90 kt and half angle 45 the cone lasts 30 s at 2,280 ft."""

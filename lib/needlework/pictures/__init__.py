@@ -1,8 +1,10 @@
 """Every still picture of the course: ``draw_...`` returns axes, ``show_...`` displays and says what it shows."""
 
 from needlework.pictures.arcs import draw_arc, show_arc
+from needlework.pictures.cockpit import draw_cockpit, show_cockpit
 from needlework.pictures.dial import Dial, draw_needle, draw_needles, show_needle, show_needles
 from needlework.pictures.hold import draw_hold, draw_procedure_hold, show_hold, show_procedure_hold
+from needlework.pictures.intercepts import draw_faults, draw_intercept, show_faults, show_intercept
 from needlework.pictures.passage import draw_passage, show_passage
 from needlework.pictures.plan import Place, draw_plan, show_plan
 from needlework.pictures.procedures import (
@@ -34,11 +36,14 @@ __all__ = [
     "ProfileFix",
     "add_command",
     "draw_arc",
+    "draw_cockpit",
     "draw_descent",
+    "draw_faults",
     "draw_flown_plan",
     "draw_flown_profile",
     "draw_flown_strips",
     "draw_hold",
+    "draw_intercept",
     "draw_needle",
     "draw_needles",
     "draw_passage",
@@ -54,11 +59,14 @@ __all__ = [
     "sentence_of",
     "show",
     "show_arc",
+    "show_cockpit",
     "show_descent",
+    "show_faults",
     "show_flown_plan",
     "show_flown_profile",
     "show_flown_strips",
     "show_hold",
+    "show_intercept",
     "show_needle",
     "show_needles",
     "show_passage",

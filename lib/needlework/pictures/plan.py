@@ -19,6 +19,10 @@ if typing.TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 
+Way = tuple[ArrayLike, ArrayLike]
+"""Radials [deg magnetic] and distances [NM] along a path."""
+
+
 @dataclasses.dataclass(frozen=True)
 class Place:
     """An aircraft on a plan view.
@@ -177,6 +181,10 @@ def _places(aircraft: Place | Sequence[typing.Any] | None) -> list[Place]:
     return [one if isinstance(one, Place) else Place(*one) for one in aircraft]
 
 
+def _where(radial_deg: float, dist_nm: float) -> str:
+    return "over the station" if dist_nm == 0 else f"on R {three_digits(radial_deg)} at {dist_nm:.3g} NM"
+
+
 def _plan_words(
     station: str, radials: Sequence[float], course_deg: float | None, places: Sequence[Place], extra: Sequence[str]
 ) -> str:
@@ -186,11 +194,7 @@ def _plan_words(
     if course_deg is not None:
         said.append(f"selected course {three_digits(course_deg)}")
     for place in places:
-        where = (
-            "over the station"
-            if place.dist_nm == 0
-            else f"on R {three_digits(place.radial_deg)} at {place.dist_nm:.3g} NM"
-        )
+        where = _where(place.radial_deg, place.dist_nm)
         said.append(
             f"aircraft {place.name + ' ' if place.name else ''}{where}, heading {three_digits(place.heading_deg)}"
         )
@@ -204,7 +208,7 @@ def draw_plan(
     radials: Sequence[float] = (),
     course_deg: float | None = None,
     aircraft: Place | Sequence[typing.Any] | None = None,
-    track: tuple[ArrayLike, ArrayLike] | None = None,
+    track: Way | Mapping[str, Way] | None = None,
     arcs: Sequence[tuple[float, float, float]] = (),
     fixes: Mapping[str, tuple[float, float]] | None = None,
     wind: tuple[float, float] | None = None,
@@ -226,8 +230,8 @@ def draw_plan(
         Selected course: a line through the station with an arrow. [deg magnetic]
     aircraft : Place, tuple (radial_deg, dist_nm, heading_deg[, name]), or a sequence of them
         Aircraft as triangles.
-    track : tuple (radials_deg, dists_nm), optional
-        The path over the ground, oldest first. [deg magnetic], [NM]
+    track : tuple (radials_deg, dists_nm), or mapping of name to such tuples, optional
+        The path over the ground, oldest first, or several with a name at the end of each. [deg magnetic], [NM]
     arcs : sequence of tuples (dist_nm, from_radial_deg, to_radial_deg)
         DME arcs, always drawn clockwise from the first radial to the second; 0 to 360 gives the circle.
     fixes : mapping of name to (radial_deg, dist_nm), optional
@@ -249,16 +253,17 @@ def draw_plan(
     -------
     Axes
         Axes in NM east and north of the station. Labelled lines: "radial 045", "selected course",
-        "track", "arc 10"; the cone is the patch "cone of confusion".
+        "track" or "track <name>", "arc 10"; the cone is the patch "cone of confusion".
     """
     from matplotlib.patches import Circle
 
     within("variation_deg", variation_deg, -60.0, 60.0, "deg", "is west negative?")
     places = _places(aircraft)
+    tracks: Mapping[str, Way] = {} if track is None else track if isinstance(track, Mapping) else {"": track}
     fixes = dict(fixes or {})
     if reach_nm is None:
         far = [place.dist_nm for place in places] + [dist for _, dist in fixes.values()] + [arc[0] for arc in arcs]
-        far += [float(np.max(np.asarray(track[1], dtype=np.float64)))] if track is not None else []
+        far += [float(np.max(np.asarray(dists, dtype=np.float64))) for _, dists in tracks.values()]
         far += [2.5 * cone_radius_nm] if cone_radius_nm else []
         reach_nm = 1.15 * max(far) if far and max(far) > 0 else 5.0
     reach = float(within("reach_nm", reach_nm, 0.1, 200.0, "NM"))
@@ -330,9 +335,15 @@ def draw_plan(
         )
         labels.beside(name, float(x), float(y), fontsize=10)
         extra.append(f"{name} on R {three_digits(radial)} at {dist:g} NM")
-    if track is not None:
-        x, y = xy_nm(track[0], track[1], variation_deg)
-        ax.plot(x, y, label="track", **LINES["track"])
+    for name, (along_radials, along_dists) in tracks.items():
+        x, y = xy_nm(along_radials, along_dists, variation_deg)
+        ax.plot(x, y, label=f"track {name}".strip(), **LINES["track"])
+        if name:
+            ax.plot(x[-1], y[-1], marker="o", markersize=6, color=PALETTE["ink"], label="_end")
+            labels.beside(name, float(x[-1]), float(y[-1]), gap=10, fontsize=13, fontweight="bold")
+            extra.append(
+                f"track {name} ends {_where(float(np.ravel(along_radials)[-1]), float(np.ravel(along_dists)[-1]))}"
+            )
     draw_station(ax, size=0.055 * reach)
     for place in places:
         x, y = xy_nm(place.radial_deg, place.dist_nm, variation_deg)
