@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from needlework import vor
+from needlework.arc import lead_radial_deg
 from needlework.debrief.rubric import Row
 from needlework.debrief.split import Piece, Span, along_across
 from needlework.debrief.view import Finding, Judgement, Mask, View, apart, not_judged, worst_by_part
@@ -240,24 +241,53 @@ def why_off(view: View, span: Span, run: tuple[int, int, float], off: Floats) ->
     part = slice(before, run[1] + 1)
     if right is not None and not right[part].any():
         return 9, "another course stood on the selector"
-    if "heading_deg" in seen.recorded:
-        straight = ~view.turning[part]
-        if straight.any():
-            nose = float(np.median(apart(seen.heading_deg[part][straight], course)))
-            drift = float(np.median(apart(seen.track_deg[part][straight], seen.heading_deg[part][straight])))
-            side = "left" if drift > 0 else "right"
-            if abs(drift) >= _DRIFT_DEG and nose * drift > 0 and abs(nose) >= 2.0:
-                return 8, f"correction downwind: wind from the {side}, nose {abs(nose):.0f} degrees the other way"
-            if abs(drift) >= _DRIFT_DEG and abs(nose) < 0.5 * abs(drift):
-                needed = f"the wind from the {side} asked for {abs(drift):.0f} degrees"
-                return 10, f"no drift correction, or all of it taken out: {needed}, the nose gave {abs(nose):.0f}"
+    share, needed = wind_share(view)
+    if share is not None and needed >= _DRIFT_DEG:
+        if share < -0.35:
+            return 8, "correction downwind: wherever the needle was centred, the nose was on the lee side"
+        if share < 0.5:
+            return 10, f"no drift correction: of the {needed:.0f} degrees the wind asked for, {share:.0%} were flown"
     if abs(_trend(seen.time_s[part], off[part])) < 0.02 and run[2] >= 20.0:
         return 9, "the needle stood still off the centre: another radial was flown, as with a wrong course set"
     across = along_across(seen, view.procedure, course)[1]
     if _trend(seen.time_s[part], across[part]) * across[run[0]] > 0:
-        unknown = "" if "heading_deg" in seen.recorded else " (the recording holds no heading to tell which)"
-        return 10, f"too little drift correction, or to the wrong side{unknown}"
-    return None, "corrected late"
+        if share is None:
+            return 10, "too little drift correction, or to the wrong side (the recording cannot tell which)"
+        return 10, "the correction did not follow the wind"
+    return None, "corrected too late or too little"
+
+
+def wind_share(view: View) -> tuple[float | None, float]:
+    """Part of the wind correction this pilot flew, and how much the wind asked for on the whole. [1], [deg]
+
+    On all radial legs the nose off the course is taken as a share of the correction needed plus a gain
+    times the needle, both by least squares: 1 is all of it, 0 none, -1 the wrong side. None without a
+    recorded heading, or with too little wind or flight to tell.
+    """
+    seen = view.seen
+    if "heading_deg" not in seen.recorded:
+        return None, 0.0
+    noses, needs, needles = [], [], []
+    for span in view.spans("initial", "intermediate", "final", kind="radial"):
+        course = float(span.piece.course_deg or 0.0)
+        off = np.asarray(vor.offset_deg(seen.radial_deg, course))
+        usable = _inside(view, span) & ~view.turning & ~view.near & (np.abs(off) < 9.5)
+        usable &= np.abs(apart(seen.track_deg, course)) < 45.0
+        if view.climb_at is not None:
+            usable[view.climb_at :] = False
+        drift = apart(seen.track_deg, seen.heading_deg)[usable]
+        nose = apart(seen.heading_deg, course)[usable]
+        noses.append(nose)
+        needs.append(-drift * np.cos(np.deg2rad(nose)))
+        needles.append(off[usable])
+    nose, need, needle_deg = (np.concatenate(parts) if parts else np.empty(0) for parts in (noses, needs, needles))
+    if len(nose) * seen.step_s < 60.0:
+        return None, 0.0
+    asked = float(np.sqrt(np.mean(need**2)))
+    if asked < 1.0:
+        return None, asked
+    share = np.linalg.lstsq(np.column_stack([need, needle_deg]), nose, rcond=None)[0][0]
+    return float(share), asked
 
 
 def _trend(time_s: Floats, values: Floats) -> float:
@@ -553,8 +583,9 @@ def to_final(view: View, row: Row) -> Judgement:
     worst = until[int(np.argmax(beyond))]
     overshoot = float(beyond.max())
     findings = []
-    limit = row.limit["limit_deg"]
-    begun = _turn_in(view) if turned[-1].piece.kind == "arc" else None
+    arc_flown = turned[-1].piece.kind == "arc"
+    limit = row.limit["limit_deg" if arc_flown else "procedure_turn_deg"]
+    begun = _turn_in(view) if arc_flown else None
     late_deg = _late_deg(view, begun, turned[-1], off) if begun is not None else 0.0
     run = (int(worst), int(worst), seen.step_s)
     if overshoot > limit or (late_deg > row.limit["lead_deg"] and overshoot > row.limit["lead_deg"]):
@@ -587,7 +618,6 @@ def _late_deg(view: View, begun: int, span: Span, off: Floats) -> float:
     """How many degrees after the ideal lead the turn off the arc began, the recording's own grain taken off."""
     seen = view.seen
     arc_nm, gs_nm_s = span.piece.arc_nm, float(seen.gs_kt[begun]) / 3600.0
-    radius_nm = gs_nm_s / np.deg2rad(3.0)
-    ideal = float(np.rad2deg(np.arcsin(radius_nm / (arc_nm - radius_nm))))
+    ideal = float(lead_radial_deg(arc_nm, max(float(seen.gs_kt[begun]), 40.0), "inbound"))
     grain = float(np.rad2deg(gs_nm_s * (seen.step_s + 2.0) / arc_nm))
     return ideal - abs(float(off[begun])) - grain

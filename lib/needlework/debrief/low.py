@@ -6,6 +6,7 @@ import numpy as np
 
 from needlework.debrief.en_route import needle, speeds
 from needlework.debrief.rubric import Row
+from needlework.debrief.split import along_across
 from needlework.debrief.view import Finding, Judgement, Mask, View, apart, not_judged, worst_only
 
 _REACTION_S = 4.0  # a climb shows in the altitude some seconds after the hand moves
@@ -234,8 +235,12 @@ def _no_missed(view: View, row: Row) -> Judgement | None:
 
 
 def _beyond_map(view: View) -> float:
-    final = view.mask("final") | view.mask("missed")
-    return float(np.max(np.where(final, view.final_along_nm, -99.0))) - view.along_of("MAP")
+    """How far past the missed approach point the flight went on along the final line. [NM]"""
+    seen = view.seen
+    across = along_across(seen, view.procedure, view.procedure.final_course_deg)[1]
+    on_line = (view.mask("final") | view.mask("missed")) & (np.abs(across) < 1.0)
+    on_line &= np.abs(apart(seen.track_deg, view.procedure.final_course_deg)) < 30.0
+    return float(np.max(np.where(on_line, view.final_along_nm, -99.0))) - view.along_of("MAP")
 
 
 def decision(view: View, row: Row) -> Judgement:
@@ -250,7 +255,7 @@ def decision(view: View, row: Row) -> Judgement:
         max(row.limit["limit_nm"], row.limit["limit_s"] * gs_nm_s) + _REACTION_S * gs_nm_s + grain + late_by_clock
     )
     if at is None:
-        past = np.flatnonzero(view.final_along_nm > view.along_of("MAP"))
+        past = np.flatnonzero(view.mask("final") & (view.final_along_nm > view.along_of("MAP")))
         at = int(past[0]) if len(past) else len(seen) - 1
         late = _beyond_map(view)
         what = f"{late:.1f} NM past the missed approach point and no climb."

@@ -144,7 +144,7 @@ def _thinned(time_s: Floats) -> NDArray[np.intp]:
 
 def _near_the_station(track: Track, procedure: Procedure) -> None:
     station = procedure.station
-    every = slice(None, None, max(1, len(track) // 200))
+    every = slice(None, None, max(1, len(track) // 25))
 
     def nearest_nm(lat_deg: Floats, lon_deg: Floats) -> float:
         return float(np.min(geodesy.inverse(station.lat_deg, station.lon_deg, lat_deg, lon_deg)[1]))

@@ -8,6 +8,7 @@ programming). No single sample, turn rate, pause or gust decides, so it works on
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -28,7 +29,7 @@ _DIRECTION = 1.5  # ... that points 70 degrees away from it
 _MOST = 2.5
 _ELSEWHERE = 1.0  # being on no leg yet
 _LOST = 3.0  # the dearest a sample can be, once a leg has been flown for ...
-_FLOWN = 0.3, 20.0  # ... at most this dear, for this many seconds
+_FLOWN = 0.4, 10.0  # ... at most this dear, for this many seconds
 _SKIP_S = 40.0
 _BACK_FT = 250.0  # a climb of this much from the lowest point of the final is a go-around
 
@@ -103,8 +104,8 @@ def split(seen: Seen, procedure: Procedure, entry: str | None = None, category: 
             best = total, Split(name, outcome, pieces, at, _spans(pieces, at))
     assert best is not None
     found = best[1]
-    flown = [span for span in found.spans if span.piece.kind != "before"]
-    if not flown or not any(span.piece.segment in ("final", "intermediate", "initial") for span in flown):
+    flown = [span for span in found.spans if span.piece.leg is not None]
+    if not flown:
         raise BadData(
             f"The track flies none of the legs of {procedure.name} at {procedure.airport.name}: "
             "expected at least one leg; choose the procedure that was flown"
@@ -136,7 +137,9 @@ def _outcome(seen: Seen, procedure: Procedure, category: str) -> Outcome:
 
 def _pieces(procedure: Procedure, entry: str, outcome: Outcome) -> tuple[Piece, ...]:
     pieces = [Piece("before", "before", "before the procedure")]
-    pieces += [_of_leg(procedure, leg) for leg in procedure.route(entry)]
+    pieces += [
+        _of_leg(procedure, leg, following) for leg, following in pairwise((*procedure.route(entry), None)) if leg
+    ]
     missed, course = procedure.missed, procedure.missed.course_deg
     map_nm = along_nm(procedure.fix("MAP"), course)
     if outcome == "missed":
@@ -159,7 +162,7 @@ def _pieces(procedure: Procedure, entry: str, outcome: Outcome) -> tuple[Piece, 
     return tuple(pieces)
 
 
-def _of_leg(procedure: Procedure, leg: Leg) -> Piece:
+def _of_leg(procedure: Procedure, leg: Leg, following: Leg | None) -> Piece:
     if leg.kind == "arc":
         start, end = procedure.fix(str(leg.start)).radial_deg, procedure.fix(str(leg.end)).radial_deg
         return Piece(
@@ -173,7 +176,9 @@ def _of_leg(procedure: Procedure, leg: Leg) -> Piece:
             side=1 if leg.turn == "right" else -1,
         )
     if leg.kind == "procedure turn":
-        return Piece("procedure turn", leg.segment, "the procedure turn", leg, end_nm=float(leg.within_nm or 10.0))
+        inbound = following.course_deg if following else None
+        reach_nm = float(leg.within_nm or 10.0)
+        return Piece("procedure turn", leg.segment, "the procedure turn", leg, inbound, end_nm=reach_nm)
     course = float(leg.course_deg or 0.0)
     if leg.kind == "timed":
         return Piece("timed", leg.segment, leg.text, leg, course, 0.0, float(leg.within_nm or 10.0))
@@ -187,7 +192,9 @@ def _price(seen: Seen, procedure: Procedure, piece: Piece) -> Floats:
     if piece.kind == "before":
         return np.full(len(seen), _ELSEWHERE)
     if piece.kind == "procedure turn":
-        return 0.35 + _near(np.maximum(seen.ground_nm - piece.end_nm, 0.0))
+        # Anywhere and in any direction, but what points inbound belongs to the leg that follows.
+        inbound = np.cos(np.deg2rad(seen.track_deg - float(piece.course_deg or 0.0))) > 0.88
+        return 0.35 + 0.8 * inbound + _near(np.maximum(seen.ground_nm - piece.end_nm, 0.0))
     if piece.kind == "turn" and piece.course_deg is None:
         fix_east, fix_north = _place(procedure, procedure.missed.fix)
         to_fix = np.rad2deg(np.arctan2(fix_east - seen.east_nm, fix_north - seen.north_nm))
