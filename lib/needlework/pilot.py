@@ -31,8 +31,6 @@ from needlework.weather import Day
 
 LONGEST_MIN = Constant(90.0, "min", "common-practice", "a flight that has not ended by then is cut")
 TWIST_S = Constant(4.0, "s", "common-practice", "a needle is believed this long after its selector was turned")
-CUT_DEG = Constant(30.0, "deg", "common-practice", "largest cut towards a line")
-ARC_CUT_DEG = Constant(25.0, "deg", "common-practice", "largest correction on an arc")
 ROOM_NM = Constant(0.5, "NM", "common-practice", "left between a procedure turn and its line, as in still air")
 HANDS_STILL_NM = Constant(1.0, "NM", "common-practice", "inside this the needle is not followed")
 
@@ -52,12 +50,13 @@ class Habits:
     """How the pilot works; the defaults are good habits.
 
     ``wind_share``: part of the wind correction flown, 1 all of it, 0 none, -1 on the wrong side.
-    ``needle_gain``: degrees of heading for a degree of needle, at most. ``chases``: follows the needle
-    overhead instead of keeping the hands still.
+    ``needle_gain``: degrees of heading for a degree of needle, at most. ``cut_deg``: largest cut towards
+    a line or an arc. ``chases``: follows the needle overhead instead of keeping the hands still.
     """
 
     wind_share: float = 1.0
     needle_gain: float = 4.0
+    cut_deg: float = 30.0
     chases: bool = False
 
 
@@ -448,7 +447,7 @@ def _steer(hands: _Hands, head: Head, sight: Sight, state: State, habits: Habits
         # Far away the needle is slow and takes a firm cut, near the station a small one.
         pace_nm_s = head.tas_kt / 3600.0
         gain = flight.held(head.dist_nm / (pace_nm_s * 28.0), 0.8, habits.needle_gain)
-        wanted = flight.held(gain * needle, -CUT_DEG, CUT_DEG)
+        wanted = flight.held(gain * needle, -habits.cut_deg, habits.cut_deg)
         if habits.chases:
             wanted = np.where(head.near, flight.held(6.0 * needle, -45.0, 45.0), wanted)
         else:
@@ -457,7 +456,7 @@ def _steer(hands: _Hands, head: Head, sight: Sight, state: State, habits: Habits
     arcs = mode == _ARC
     if arcs.any():
         off_nm = head.dist_nm - hands.arc_nm
-        cut = np.where(arcs, flight.held(40.0 * off_nm, -ARC_CUT_DEG, ARC_CUT_DEG) * hands.side, cut)
+        cut = np.where(arcs, flight.held(40.0 * off_nm, -habits.cut_deg, habits.cut_deg) * hands.side, cut)
     most = hands.most_correction_deg
     wind = flight.held(head.correction_deg(track + cut) * habits.wind_share, -most, most)
     heading = flight.aim(state.heading_deg, track + cut + wind)
@@ -504,7 +503,6 @@ class _Watch:
                 ready = np.ones(len(here), dtype=bool)
                 for place, (kind, value) in enumerate(row.when):
                     ready &= self._holds(place, kind, _of(value, here), here, moment)
-                ready |= moment.sight.time_s - self.since_s[here] >= _of(row.or_after_s, here)
                 if ready.any():
                     done = True
                     self._do(number, here[ready], moment)
@@ -541,6 +539,10 @@ class _Watch:
             found = np.zeros(len(here), dtype=bool)
             found[settled] = self._crossed(place, here[settled], needle[settled], 0.3)
             return found
+        if kind == "next_radial":
+            # Centred, or already on the far side: then the radial lies behind.
+            far_side = sight.needle_2_deg[here] * value <= 0.3
+            return np.asarray((waited >= TWIST_S) & (sight.flag_2[here] != 0) & far_side)
         if kind == "radial_reaches_deg":
             off = _wrap(moment.radial_deg[here] - value)
             return np.asarray(self._crossed(place, here, off) & (np.abs(off) < 60.0))
@@ -574,6 +576,7 @@ class _Watch:
             ),
             "after_s": lambda: waited >= value,
             "clock_s": lambda: sight.time_s - hands.clock_s[here] >= value,
+            "off_arc_nm": lambda: np.abs(sight.dme_nm - hands.arc_nm)[here] >= value,
             "reckoned_nm": lambda: head.dist_nm[here] >= value,
             "heading_reached": lambda: np.abs(hands.target_deg[here] - moment.state.heading_deg[here]) < 3.0,
         }

@@ -25,7 +25,7 @@ stays as it is. The first row may leave *when* out: it is done at the start.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -34,7 +34,6 @@ from pydantic import Field
 
 from needlework.aircraft import Aircraft
 from needlework.datafiles import Part, did_you_mean, make, ranged, read_toml, refuse, shown
-from needlework.quantity import Floats
 from needlework.vor import course_from
 
 Direction = Annotated[float, ranged(0, 360, "deg", "is this a distance or an altitude?")]
@@ -122,7 +121,6 @@ class Row:
     when: tuple[tuple[str, Any], ...]
     then: Mapping[str, Any]
     note: str = ""
-    or_after_s: float | Floats = field(default=np.inf)
 
 
 def read(path: str | Path) -> Plan:

@@ -33,6 +33,7 @@ from needlework.weather import Day
 MARGIN_FT = Constant(30.0, "ft", "common-practice", "flown above every floor, half the width of a pointer")
 DIVE_FPM = Constant(950.0, "ft/min", "common-practice", "the dive of a pilot who forgot a floor")
 EARLY_NM = Constant(1.0, "NM", "common-practice", "how far before the point the early turn is made")
+LOST_NM = Constant(1.2, "NM", "common-practice", "how far off the arc the pilot of a dead needle wakes up")
 LOW_FT = Constant(120.0, "ft", "common-practice", "how far below minimums the eager pilot levels")
 MISREAD_DEG = Constant(10.0, "deg", "common-practice", "a tens digit misread")
 ESTABLISHED_DEG = Constant(5.0, "deg", "IPH4", "half scale")
@@ -101,9 +102,9 @@ class _Kneepad:
         self.last_step = len(aircraft.configurations) - 1
         self.has_dme = procedure.station.has_dme
 
-    def add(self, note: str, when: Mapping[str, Any], then: Mapping[str, Any], or_after_s: Any = np.inf) -> None:
+    def add(self, note: str, when: Mapping[str, Any], then: Mapping[str, Any]) -> None:
         """Write one row."""
-        self.rows.append(Row(tuple(when.items()), dict(then), note, or_after_s))
+        self.rows.append(Row(tuple(when.items()), dict(then), note))
 
     def kt(self, name: str) -> Any:
         """Give a speed of the aircraft with this pilot's own few knots on top."""
@@ -184,7 +185,6 @@ class _Kneepad:
         middle = [0.5 * (a + b) for a, b in zip(marks, [*steps, max(length, steps[-1] + 1.0)], strict=True)]
         tangent = [float(wrap360(begin + side * (m + 90.0))) for m in middle]
         radial = [float(wrap360(begin + side * step)) for step in steps]
-        slow_s = 2.2 * ARC_STEP_DEG * np.pi / 180.0 * arc_nm / self.aircraft.arc_kt * 3600.0
         join = {"follow": "arc", "arc_nm": arc_nm, "side": side, "level_ft": self.floor(leg)}
         if before.kind == "arc":
             self.rows[-1] = replace(
@@ -199,19 +199,23 @@ class _Kneepad:
                 {**join, "track_deg": tangent[0], "course_2_deg": radial[0], "ias_kt": self.kt("arc_kt")},
             )
         half_way = len(steps) // 2
+        twist = before.kind != "arc" and self.faults & {"selector turned the wrong way", "selector not turned"}
         for number, step_radial in enumerate(radial):
             then: dict[str, Any] = {"follow": "arc", "track_deg": tangent[number + 1]}
             if number + 1 < len(radial):
                 then["course_2_deg"] = radial[number + 1]
-                # The fault is made once, in the middle of the arc's first leg.
-                if number == min(1, len(radial) - 2) and before.kind != "arc":
-                    if "selector turned the wrong way" in self.faults:
-                        then["course_2_deg"] = float(wrap360(step_radial - side * ARC_STEP_DEG))
-                    elif "selector not turned" in self.faults:
-                        del then["course_2_deg"]
+            when: dict[str, Any] = {"next_radial": side}
+            if twist and number == 0:
+                if "selector turned the wrong way" in self.faults:
+                    then["course_2_deg"] = float(wrap360(step_radial - side * ARC_STEP_DEG))
+                else:
+                    del then["course_2_deg"]
+            elif twist and number == 1:
+                # The needle that was to call the next turn never does: the DME does, a mile out.
+                when = {"off_arc_nm": LOST_NM}
             if number == half_way and after is not None and after.kind == "radial":
                 then["course_1_deg"] = self.course(after.course_deg, after)
-            self.add(f"radial {step_radial or 360.0:03.0f}", {"needle_centres": 2}, then, slow_s)
+            self.add(f"radial {step_radial or 360.0:03.0f}", when, then)
 
     def radial(self, leg: Leg, before: Leg) -> None:
         """Join a course, or go on along one."""
@@ -364,9 +368,9 @@ def habits_for(faults: Collection[str]) -> Habits:
     _check(faults)
     habits = Habits(chases="needle chased" in faults)
     if "no drift correction" in faults:
-        habits = replace(habits, wind_share=0.0, needle_gain=1.5)
+        habits = replace(habits, wind_share=0.0, needle_gain=2.0, cut_deg=45.0)
     if "correction on the wrong side" in faults:
-        habits = replace(habits, wind_share=-1.0, needle_gain=1.5)
+        habits = replace(habits, wind_share=-1.0, needle_gain=3.0, cut_deg=60.0)
     return habits
 
 
