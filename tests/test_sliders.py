@@ -9,23 +9,39 @@ from nbclient import NotebookClient
 from needlework import pictures, sliders
 from needlework.errors import OutOfRange
 
+ALL = [sliders.station_passage, sliders.intercept, sliders.arc]
 
-def test_every_what_if_shows_what_its_sliders_say():
-    """Definition: every what-if of the course draws, speaks and has a still twin with sliders at both ends."""
-    made = [sliders.station_passage()]
-    for what_if in made:
-        for control in what_if.controls.values():
-            choices = (
-                [control.min, control.max]
-                if hasattr(control, "min")
-                else list(getattr(control, "options", ())) or [False, True]
-            )
-            for value in choices:
-                control.value = value
-                assert what_if.sentence.endswith(".")
-                assert "nan" not in repr(what_if.board.state)
-                assert all(face["words"].endswith(".") for face in what_if.board.state.values())
-        assert pictures.sentence_of(what_if.still())
+
+def positions(control):
+    """Both ends of a slider, or every choice."""
+    if hasattr(control, "min"):
+        return [control.min, control.max]
+    return list(getattr(control, "options", ())) or [False, True]
+
+
+@pytest.mark.parametrize("make", ALL, ids=lambda make: make.__name__)
+def test_every_what_if_shows_what_its_sliders_say(make):
+    """Definition: every what-if draws and speaks with each slider at both ends, and says so where nothing can fly."""
+    what_if = make()
+    for control in what_if.controls.values():
+        for value in positions(control):
+            control.value = value
+            assert what_if.sentence.endswith(".")
+            assert "nan" not in repr(what_if.board.state)
+            assert all(face["words"].endswith(".") for face in what_if.board.state.values())
+    assert pictures.sentence_of(what_if.still())
+
+
+@pytest.mark.parametrize("make", ALL, ids=lambda make: make.__name__)
+def test_a_slider_moves_the_picture(make):
+    """Definition: every slider but one about another moment changes what is shown."""
+    for name, control in make().controls.items():
+        what_if = make()
+        seen = set()
+        for value in positions(control):
+            what_if.controls[name].value = value
+            seen.add(what_if.sentence + repr(what_if.board.state))
+        assert len(seen) > 1, name
 
 
 def test_passage_thirty_seconds():
@@ -66,6 +82,53 @@ def test_passage_wind():
     # The wind from the right drifts it left: before passage it was right of the course.
     assert what_if.board.state["needle"]["deviation_dots"] == -5
     assert what_if.board.state["plan"]["wind_from_deg"] == 304
+
+
+def test_intercept_at_two_miles():
+    """Independent method: 2 sin 10 = r (1 - cos a), r = 110/3600 x 180/(3 pi) NM: a = 66 degrees."""
+    radius_nm = 110 / 3600 * 180 / (3 * math.pi)
+    wanted_deg = math.degrees(math.acos(1 - 2 * math.sin(math.radians(10)) / radius_nm))
+    assert round(wanted_deg) == 66
+    what_if = sliders.intercept(dist_nm=2, tas_kt=110, turn_begun="when the needle comes alive", angle_deg=66)
+    assert "the turn ends on the line" in what_if.sentence
+    what_if.controls["angle_deg"].value = 80
+    assert re.search(r"the turn ends 0\.1\d NM right of the line, needle 2\.\d dots left", what_if.sentence)
+    what_if.controls["angle_deg"].value = 50
+    assert "left of the line" in what_if.sentence
+
+
+def test_intercept_correction_keeps_the_needle():
+    """Definition: across a wind of 20 kt at right angles a heading asin(20/100) into it keeps the course."""
+    what_if = sliders.intercept(wind_from_deg=300, wind_kt=20, tas_kt=100)
+    assert "of the course and the needle moves away" in what_if.sentence
+    what_if.controls["correction_deg"].value = round(
+        math.degrees(math.asin(20 * math.sin(math.radians(300 - 214)) / 100))
+    )
+    assert what_if.sentence.endswith("then the needle stays.")
+
+
+def test_intercept_that_never_meets():
+    """Definition: a wind that carries the aircraft along with the radial is said, not drawn as a success."""
+    what_if = sliders.intercept(angle_deg=20, wind_from_deg=300, wind_kt=40, tas_kt=70)
+    assert what_if.sentence.endswith("in this wind the heading never meets the radial.")
+
+
+def test_arc_spirals_out_on_the_tangent():
+    """Independent method: each leg along the tangent multiplies the distance by 1/cos 10."""
+    what_if = sliders.arc(inside_deg=0, time_s=1200)
+    first_deg = 10 - math.degrees(math.atan2(0.520, 10.5 - 0.520))  # 98 kt: radius 0.520 NM, turn begun at 10.5
+    joined_nm = math.hypot(0.520, 10.5 - 0.520)
+    wanted_nm = joined_nm / math.cos(math.radians(first_deg)) / math.cos(math.radians(10)) ** 8
+    slant_nm = math.hypot(wanted_nm, 2900 * 0.3048 / 1852)
+    assert what_if.board.state["dme"]["value"] == pytest.approx(slant_nm, abs=0.005)  # radius to a thousandth
+    assert what_if.sentence.endswith("a spiral out.")
+
+
+def test_arc_holds_with_the_nose_inside():
+    """Definition: half a step inside the tangent ends each leg at the distance it began."""
+    for step_deg, inside_deg in ((10, 5), (20, 10)):
+        what_if = sliders.arc(step_deg=step_deg, inside_deg=inside_deg)
+        assert what_if.sentence.endswith("the steps hold the distance.")
 
 
 @pytest.mark.parametrize(

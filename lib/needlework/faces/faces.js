@@ -235,7 +235,7 @@ function dial(svg) {
     if (!ready) {
       const places = [];
       for (let v = d.low; v < d.high + (d.rounds ? -1e-9 : 1e-9); v += d.step) places.push(v);
-      ticks(places, (element, v) => put(element, { class: "nw-tick", d: "M90 26 v8", transform: `rotate(${turn(v)} 90 90)` }));
+      ticks(places, (element, v) => put(element, { class: "nw-tick", d: "M90 28 v7", transform: `rotate(${turn(v)} 90 90)` }));
       numbers(places, (element, v) => {
         const a = (turn(v) * Math.PI) / 180;
         put(element, { class: "nw-tiny", x: 90 + 75 * Math.sin(a), y: 94 - 75 * Math.cos(a), "text-anchor": "middle" });

@@ -5,7 +5,9 @@ browser draws. Under the live picture stands its still twin, for print and for a
 kernel; it is out of sight as long as the live one is there.
 """
 
+from needlework.sliders.arcs import arc
 from needlework.sliders.base import Knob, Scene, WhatIf
+from needlework.sliders.intercepting import intercept
 from needlework.sliders.passage import station_passage
 
-__all__ = ["Knob", "Scene", "WhatIf", "station_passage"]
+__all__ = ["Knob", "Scene", "WhatIf", "arc", "intercept", "station_passage"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import typing
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -10,11 +11,11 @@ from typing import Any
 import ipywidgets as widgets
 import numpy as np
 
-from needlework.angles import wrap360
-from needlework.errors import OutOfRange
+from needlework.angles import difference_deg, three_digits, wrap360
+from needlework.errors import NeedleworkError, OutOfRange
 from needlework.faces import Board, Face
 from needlework.faces.twin import show_with_still
-from needlework.quantity import within
+from needlework.quantity import Floats, within
 
 if typing.TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -133,7 +134,8 @@ class WhatIf:
             name: knob.widget(knob.checked(start[name]) if name in start else knob.start)
             for name, knob in known.items()
         }
-        first = scene(**self.values)
+        self._shown = self.values
+        first = scene(**self._shown)
         self.board = Board(rows, first.faces, first.sentence)
         for control in self.controls.values():
             control.observe(self._moved, "value")
@@ -176,18 +178,24 @@ class WhatIf:
         return str(self.board.sentence)
 
     def _moved(self, _change: Any) -> None:
-        now = self._scene(**self.values)
+        try:
+            now = self._scene(**self.values)
+        except NeedleworkError as fault:
+            # The picture stays as it was: sliders may be moved to where nothing can be flown.
+            self.board.show({}, f"{str(fault).rstrip('.')}.")
+            return
+        self._shown = self.values
         self.board.show(now.faces, now.sentence)
 
     def still(self) -> Axes:
-        """Draw the still twin for where the sliders stand; returns its axes."""
-        return self._still(**self.values)
+        """Draw the still twin of what the picture shows; returns its axes."""
+        return self._still(**self._shown)
 
     def _ipython_display_(self) -> None:
         show_with_still(self._box, self.still(), self.sentence)
 
 
-def point(along_nm: Any, right_nm: Any, direction_deg: float) -> tuple[Any, Any]:
+def point(along_nm: Any, right_nm: Any, direction_deg: Any) -> tuple[Any, Any]:
     """East and north of a place given along a direction and to the right of it."""
     angle = np.deg2rad(direction_deg)
     return (
@@ -199,3 +207,86 @@ def point(along_nm: Any, right_nm: Any, direction_deg: float) -> tuple[Any, Any]
 def polar(east_nm: Any, north_nm: Any) -> tuple[float, float]:
     """Radial and ground distance of a place; overhead the radial is north."""
     return float(np.asarray(wrap360(np.rad2deg(np.arctan2(east_nm, north_nm))))), float(np.hypot(east_nm, north_nm))
+
+
+def between(course_deg: float, other_deg: float) -> float:
+    """Angle from one direction to another, right positive. [deg]"""
+    return float(np.asarray(difference_deg(course_deg, other_deg)))
+
+
+def spoken(direction_deg: float) -> str:
+    """Three digits, the way a pilot says a direction."""
+    return three_digits(direction_deg)[:3]
+
+
+def side_words(value: float, unit: str, digits: int = 0) -> str:
+    """Write a signed size as a size and a side: ``"3° right"``."""
+    return f"{abs(value):.{digits}f}{unit} {'right' if value > 0 else 'left'}"
+
+
+@dataclass(frozen=True)
+class Path:
+    """A path over the ground, second by second: place on magnetic axes round the station, heading.
+
+    Parameters
+    ----------
+    time_s, east_nm, north_nm, heading_deg : numpy.ndarray
+        One value a sample. [s], [NM], [NM], [deg magnetic]
+    """
+
+    time_s: Floats
+    east_nm: Floats
+    north_nm: Floats
+    heading_deg: Floats
+
+    def at(self, time_s: float) -> tuple[float, float, float]:
+        """East, north and heading at a moment; before the first sample and after the last they stand still."""
+        turned = np.unwrap(self.heading_deg, period=360.0)
+        east, north, heading = (
+            float(np.interp(time_s, self.time_s, values)) for values in (self.east_nm, self.north_nm, turned)
+        )
+        return east, north, heading % 360.0
+
+    def until(self, time_s: float) -> tuple[Floats, Floats]:
+        """The part flown by a moment, thinned for drawing."""
+        count = int(np.searchsorted(self.time_s, time_s, side="right"))
+        east, north, _ = self.at(time_s)
+        every = max(1, count // 150)
+        return np.append(self.east_nm[:count:every], east), np.append(self.north_nm[:count:every], north)
+
+    def thinned(self) -> tuple[Floats, Floats]:
+        """All of it, thinned for drawing."""
+        every = max(1, len(self.time_s) // 200)
+        return (
+            np.append(self.east_nm[::every], self.east_nm[-1]),
+            np.append(self.north_nm[::every], self.north_nm[-1]),
+        )
+
+
+def flown(
+    start_nm: tuple[float, float],
+    heading_deg: Floats,
+    tas_kt: float,
+    wind_from_deg: float,
+    wind_kt: float,
+    step_s: float = 1.0,
+) -> Path:
+    """Add up headings into a path over the ground: air along the heading, and the air itself with the wind."""
+    nose = np.deg2rad(heading_deg)
+    blow = np.deg2rad(wind_from_deg)
+    hours = step_s / 3600.0
+    east = (tas_kt * np.sin(nose) - wind_kt * np.sin(blow)) * hours
+    north = (tas_kt * np.cos(nose) - wind_kt * np.cos(blow)) * hours
+    # The middle between two headings carries the aircraft from one sample to the next.
+    east_nm = start_nm[0] + np.concatenate([[0.0], np.cumsum(0.5 * (east[:-1] + east[1:]))])
+    north_nm = start_nm[1] + np.concatenate([[0.0], np.cumsum(0.5 * (north[:-1] + north[1:]))])
+    time_s = np.arange(len(heading_deg), dtype=np.float64) * step_s
+    return Path(time_s, east_nm, north_nm, np.mod(heading_deg, 360.0))
+
+
+def turned(begin_deg: float, end_deg: float, rate_deg_s: float, step_s: float) -> Floats:
+    """Headings of a turn the short way, a sample each step, both ends included."""
+    way = between(begin_deg, end_deg)
+    count = max(1, math.ceil(abs(way) / rate_deg_s / step_s))
+    part = np.minimum(np.arange(count + 1, dtype=np.float64) * rate_deg_s * step_s / max(abs(way), 1e-9), 1.0)
+    return np.asarray(begin_deg + way * part)
