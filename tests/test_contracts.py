@@ -38,6 +38,7 @@ WITHOUT_UNIT = {
     "radials", "letters", "code", "factor", "ratio", "high_resolution", "inbound", "outbound", "direction",
     "place", "conditions", "references", "actions", "cycles", "station", "aircraft",
     "reply", "vor", "dme", "vor_heard", "dme_heard", "withdrawn",
+    "flag_before", "flag_after",
 }  # fmt: skip
 
 
