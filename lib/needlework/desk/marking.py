@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import copy
 import math
 import os
 import sys
@@ -12,6 +13,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import nbformat
 from jupyter_client.manager import AsyncKernelManager
 from nbformat.v4 import new_output
 from nbgrader import utils
@@ -92,22 +94,37 @@ def _plain_mark(cell: Any, most: float) -> float | None:
     return mark if math.isfinite(mark) and 0.0 <= mark <= most else None
 
 
-def _add_steps(converter: Any, finding: Finding, sealed: bool) -> None:
+def _name(cell: Any) -> str:
+    return str(cell.metadata.get("nbgrader", {}).get("grade_id", ""))
+
+
+def _add_steps(converter: Any, released: Any, finding: Finding, sealed: bool) -> None:
     """Put the course's own steps between nbgrader's: what is done before the code runs, and from then on."""
 
-    class KeepLastCopy(NbGraderPreprocessor):  # type: ignore[misc]
-        """Let the last of several cells with one name count; the others run as plain cells."""
+    class MendCells(NbGraderPreprocessor):  # type: ignore[misc]
+        """Let the last of several cells with one name count, and put deleted marked cells back where they were.
+
+        nbgrader itself stops at the first and gives 0 for the second.
+        """
 
         def preprocess(self, nb: Any, resources: Any) -> tuple[Any, Any]:
-            seen: set[str] = set()
-            for cell in reversed(nb.cells):
-                name = cell.metadata.get("nbgrader", {}).get("grade_id")
-                if name is None:
-                    continue
-                if name in seen:
-                    del cell.metadata["nbgrader"]
+            places: dict[str, int] = {}
+            for number in reversed(range(len(nb.cells))):
+                name = _name(nb.cells[number])
+                if name in places:
+                    del nb.cells[number].metadata["nbgrader"]
                     finding.notes.append(f"the cell '{name}' is there more than once; the last one counts")
-                seen.add(name)
+                elif name:
+                    places[name] = number
+            before: str = ""
+            for cell in released.cells:
+                name = _name(cell)
+                if name not in places and cell.metadata.get("nbgrader", {}).get("grade"):
+                    at = places[before] + 1 if before else 0
+                    nb.cells.insert(at, copy.deepcopy(cell))
+                    places = {other: place + (place >= at) for other, place in places.items()} | {name: at}
+                    finding.notes.append(f"the marked cell '{name}' was deleted and is put back")
+                before = name if name in places else before
             return nb, resources
 
     class Run(Execute):  # type: ignore[misc]
@@ -161,7 +178,7 @@ def _add_steps(converter: Any, finding: Finding, sealed: bool) -> None:
             return cell, resources
 
     converter.sanitize_preprocessors = [
-        KeepLastCopy,
+        MendCells,
         *(step for step in converter.sanitize_preprocessors if step is not DeduplicateIds),
     ]
     after: list[Any] = []
@@ -218,7 +235,9 @@ def mark_one(settings: Any, lesson: str, student: str, sealed: bool) -> Finding:
         force=True,
         log=log,
     )
-    _add_steps(converter, finding, sealed)
+    folder = converter.coursedir.format_path(converter.coursedir.release_directory, ".", lesson)
+    released = nbformat.read(Path(folder) / f"{lesson}.ipynb", 4)  # type: ignore[no-untyped-call]
+    _add_steps(converter, released, finding, sealed)
     try:
         with nbgrader_at_work():
             converter.start()

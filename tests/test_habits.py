@@ -1,0 +1,91 @@
+"""Habits that are kept by machine: style, types, the shape of the tree, words that do not belong."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+TOP = {"README.md", "DEVELOPERS.md", "datasets", "lessons", "lib", "pyproject.toml", "solutions", "tests"}
+CODE = ["lib", "tests", "solutions"]
+# Written in pieces, so that this file does not hold them itself.
+FOREIGN_WORDS = ["seed" + " document", "tran" + "script"]
+
+
+def _tracked():
+    """Every file of the checkout under version control, or every file there is where git is not."""
+    listed = subprocess.run(
+        ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"], cwd=ROOT, capture_output=True
+    )
+    if listed.returncode == 0:
+        return [ROOT / name for name in listed.stdout.decode().split("\0") if name and (ROOT / name).is_file()]
+    return [path for path in ROOT.rglob("*") if path.is_file() and not _hidden(path)]
+
+
+def _hidden(path):
+    return any(part.startswith(".") or part.endswith(".egg-info") for part in path.relative_to(ROOT).parts)
+
+
+def _tool(*command):
+    done = subprocess.run([sys.executable, "-m", *command], cwd=ROOT, capture_output=True, text=True)
+    return done.returncode, done.stdout + done.stderr
+
+
+def test_ruff_has_nothing_to_say():
+    """Definition: one style, checked by ruff with the rules in pyproject.toml."""
+    code, said = _tool("ruff", "check", "--no-cache", *CODE)
+    assert code == 0, said
+
+
+def test_ruff_would_format_nothing():
+    """Definition: one format, written by ruff."""
+    code, said = _tool("ruff", "format", "--no-cache", "--check", *CODE)
+    assert code == 0, said
+
+
+def test_mypy_is_content():
+    """Definition: the library is typed strictly."""
+    code, said = _tool("mypy")
+    assert code == 0, said
+
+
+def test_top_level():
+    """Definition: what a visitor sees first is exactly this."""
+    assert {path.relative_to(ROOT).parts[0] for path in _tracked() if not _hidden(path)} == TOP
+
+
+@pytest.mark.parametrize("word", FOREIGN_WORDS)
+def test_foreign_words(word):
+    """Definition: the tree speaks of its subject, not of how it came to be written."""
+    found = []
+    for path in _tracked():
+        try:
+            text = path.read_text(encoding="utf-8")
+        except UnicodeDecodeError:
+            continue
+        if re.search(rf"\b{word}s?\b", text, re.I):
+            found.append(str(path.relative_to(ROOT)))
+    assert found == []
+
+
+def test_every_test_names_its_source():
+    """Definition: the first line of a test's docstring says where its truth comes from."""
+    import ast
+
+    missing = []
+    for path in sorted((ROOT / "tests").glob("test_*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef) and node.name.startswith("test_") and not ast.get_docstring(node):
+                missing.append(f"{path.name}: {node.name}")
+    assert missing == []
+
+
+def test_readme_commands_are_those_that_ci_runs():
+    """Definition: the suite runs in CI by the very command that the README gives."""
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    command = "python3 lib/start.py test"
+    assert f"\n{command}\n" in readme
+    assert "\npython3 lib/start.py open\n" in readme
+    assert f"\n{command}\n" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
