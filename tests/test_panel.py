@@ -1,0 +1,365 @@
+"""The live panel without a browser: the cockpit by itself, and the widget through its traits and messages."""
+
+import asyncio
+import json
+import math
+
+import nbformat
+import numpy as np
+import pytest
+from nbclient import NotebookClient
+from needlework import geodesy, panel, progress, recording
+from needlework.errors import BadData, OutOfRange
+
+START = {"radial_deg": 34, "dme_nm": 5, "altitude_ft": 3000, "heading_deg": 214, "ias_kt": 98}
+
+
+@pytest.fixture(autouse=True)
+def _own_folders(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("NEEDLEWORK_FOLDER", str(tmp_path / "own"))
+    yield
+    for made in list(panel._panels.values()):
+        made.close()
+    panel._panels.clear()
+
+
+def made(name="test", **more):
+    return panel.fly(name, "Fly.", start=START, course_1_deg=214, course_2_deg=304, **more)
+
+
+def cockpit(**more):
+    return made(**more).cockpit
+
+
+def presses(board_panel, *actions):
+    for action in actions:
+        board_panel._heard(None, {"act": action}, [])
+
+
+async def answering(board_panel, seconds, until=lambda: False):
+    """Be a browser for a while: answer each picture."""
+    end = asyncio.get_running_loop().time() + seconds
+    while asyncio.get_running_loop().time() < end and not until():
+        await asyncio.sleep(0.02)
+        board_panel._heard(None, {"seen": board_panel.board.tick}, [])
+
+
+def test_hands_move_what_they_say():
+    """Definition: each button changes what it names, by the size on it, and nothing else."""
+    fly = cockpit()
+    for action, name, wanted in (
+        ("heading+10", "heading_deg", 224),
+        ("heading-1", "heading_deg", 223),
+        ("ias-5", "ias_kt", 93),
+        ("stop+100", "stop_ft", 3100),
+        ("stop-20", "stop_ft", 3080),
+        ("vs+100", "vs_fpm", 100),
+    ):
+        assert fly.act(action) == ""
+        assert getattr(fly, name) == wanted
+    fly.act("course1-10")
+    fly.act("course2+1")
+    assert fly.course_deg == [204, 305]
+    for _ in range(21):
+        fly.act("course1-10")
+    assert fly.course_deg[0] == 354  # round past north
+
+
+def test_a_turn_goes_the_way_it_was_asked():
+    """Definition: 20 presses to the right turn right through 200 degrees, not left through 160."""
+    fly = cockpit()
+    for _ in range(20):
+        fly.act("heading+10")
+    fly.advance(20)
+    assert fly.state.bank_deg[0] > 10
+    fly.advance(60)
+    assert fly.sight.heading_deg[0] == pytest.approx(54, abs=0.5)  # the last half degree comes slowly
+    for _ in range(100):
+        fly.act("heading+10")
+    assert fly.heading_deg - fly.state.heading_deg[0] <= 350
+
+
+def test_climb_and_level_off():
+    """Definition: the vertical speed asked for is flown to the altitude asked for, and then is nil."""
+    fly = cockpit(day="Still")
+    for _ in range(5):
+        fly.act("stop-100")
+    for _ in range(5):
+        fly.act("vs-100")
+    fly.advance(30)
+    assert fly.sight.vs_fpm[0] == pytest.approx(-500, abs=2)  # 3 s lag: all but e^-10 of it
+    fly.advance(60)
+    assert fly.sight.alt_ft[0] == pytest.approx(2500, abs=12)  # captured within this
+    assert fly.vs_fpm == 0
+    fly.advance(60)
+    assert fly.sight.alt_ft[0] == pytest.approx(2500, abs=2)  # settled
+
+
+def test_level_now_and_no_altitude_ahead():
+    """Definition: an altitude behind is not captured; level now stops the descent where it is."""
+    fly = cockpit()
+    for _ in range(3):
+        fly.act("vs-100")  # the altitude to stop at is 3,000 ft, not below
+    fly.advance(120)
+    assert fly.sight.alt_ft[0] == pytest.approx(2400, abs=20)  # the lag costs 300 x 3/60 ft
+    fly.act("level")
+    low = fly.sight.alt_ft[0]
+    fly.advance(60)
+    assert fly.sight.alt_ft[0] == pytest.approx(low - 15, abs=12)  # what is left of the sinking
+
+
+def test_flap_has_a_limit():
+    """The course's own scenario, Finch: approach flap below 100 kt, landing flap below 90."""
+    fly = cockpit()
+    assert fly.act("configuration+1") == ""
+    assert fly.act("configuration+1") == "Landing flap is set at 90 kt or less: slow down first."
+    assert fly.configuration == 1
+    fly.advance(5)
+    assert fly.row()["configuration"] == 1
+    for _ in range(3):
+        said = fly.act("ias+5")
+    assert said == "Approach flap is flown at 100 kt or less."
+    assert fly.act("configuration-1") == ""
+    assert fly.act("configuration-1") == ""
+    assert fly.configuration == 0
+
+
+def test_instruments_agree_with_the_position():
+    """Independent method: needle, flag and DME worked out from the recorded position by the geodesic."""
+    fly = cockpit()
+    station = fly.way.station
+    fly._radio = panel.flight.radio(station, scallop_deg=0.0, needle_lag_s=0.0, dme_digit_nm=0.0)
+    for _ in range(4):
+        fly.act("heading+10")
+    rows = []
+    fly.advance(400, rows.append)
+    assert [row["time_s"] for row in rows] == list(range(1, 401))
+    for row in rows[::25]:
+        radial, ground = geodesy.radial_and_distance(
+            station.lat_deg, station.lon_deg, station.declination_deg, row["lat_deg"], row["lon_deg"]
+        )
+        slant = math.hypot(ground, (row["alt_ft"] - station.elevation_ft) * 0.3048 / 1852)
+        assert row["dme_nm"] == pytest.approx(slant, abs=0.005)  # plane against geodesic, altimeter against height
+        off = (radial - 214 + 180) % 360 - 180
+        flag = 0 if abs(abs(off) - 90) < 0.5 else 1 if abs(off) > 90 else -1
+        if ground > 1:
+            assert row["flag_1"] == flag
+            if flag == 0:
+                continue
+            needle = -off if abs(off) < 90 else (radial - 34 + 180) % 360 - 180
+            assert row["needle_1_deg"] == pytest.approx(np.clip(needle, -10, 10), abs=0.05)  # the same two
+
+
+def test_identify_and_stopwatch():
+    """Definition: listening gives the Morse of the station and is recorded; the stopwatch runs with the flight."""
+    fly = cockpit()
+    assert fly.row()["identified"] == 0
+    assert "––– ···– –·–" in fly.act("identify")
+    assert fly.row()["identified"] == 1
+    fly.act("stopwatch")
+    fly.advance(12.3)
+    fly.act("stopwatch")
+    fly.advance(5)
+    assert fly.stopwatch_s == pytest.approx(12.3, abs=1e-6)  # sums of floats
+    fly.act("zero")
+    assert fly.stopwatch_s == 0
+
+
+def test_nothing_flies_until_asked():
+    """Definition: showing a panel starts no task, writes no file and does not wait."""
+    shown = made()
+    assert not shown.flying
+    assert not recording.every("test")
+    assert shown.board.tick == 1
+    assert shown.board.state["plan"]["hidden"]
+    assert shown.board.readings["heading"] == "214"
+
+
+def test_a_short_flight():
+    """Definition: a flight advances with the clock, is recorded second by second, ends and is noted."""
+
+    async def flight():
+        flown = made()
+        presses(flown, "pause", "rate10")
+        await answering(flown, 1.2)
+        assert flown.flying
+        assert flown.board.lit["pause"]
+        assert flown.cockpit.time_s == pytest.approx(12, abs=4)  # ten times as fast, on a busy machine
+        assert recording.every("test")[0].flown_s >= flown.cockpit.time_s - 1.1
+        presses(flown, "pause")
+        held = flown.cockpit.time_s
+        await asyncio.sleep(0.3)
+        assert flown.cockpit.time_s == held
+        presses(flown, "end")
+        assert flown.message == "End the flight here? Press it once more."
+        presses(flown, "end")
+        assert flown.ended == "by the pilot"
+        return flown
+
+    flown = asyncio.run(flight())
+    kept = recording.newest("test")
+    assert kept.intact
+    assert kept.about["procedure"] == "saltmarsh"
+    noted = progress.read().flights[-1]
+    assert noted["name"] == "test"
+    assert noted["recording"] == str(kept.path)
+    assert not flown.board.state["plan"]["hidden"]
+    assert "heading+10" in flown.board.unusable
+    presses(flown, "pause", "end")
+    assert not flown.flying
+    assert "has ended" in flown.message
+
+
+def test_ends_by_itself():
+    """Definition: past the station the flight ends when the DME has risen to the one asked for."""
+
+    async def flight():
+        flown = panel.fly(
+            "short", "Fly.", start={**START, "dme_nm": 0.6}, course_1_deg=214, ends_at_dme_nm=0.9, day="Still"
+        )
+        presses(flown, "pause", "rate10")
+        await answering(flown, 30, until=lambda: flown.ended)
+        return flown
+
+    flown = asyncio.run(flight())
+    assert flown.ended == "at DME 0.9"
+    assert flown.cockpit.dme_nm() == pytest.approx(0.9, abs=1e-6)  # a rounded reading
+
+
+def test_the_longest_flight():
+    """Definition: a flight nobody ends is ended after the time it was given."""
+
+    async def flight():
+        flown = made(most_min=0.1)
+        presses(flown, "pause", "rate10")
+        await answering(flown, 20, until=lambda: flown.ended)
+        return flown.ended
+
+    assert asyncio.run(flight()) == "after 0.1 min"
+
+
+def test_twenty_runs_leave_one_flight():
+    """Definition: running the cell again and again leaves one panel, one task and every recording whole."""
+
+    async def runs():
+        for _ in range(20):
+            flown = made()
+            presses(flown, "pause")
+            await asyncio.sleep(0)
+        await asyncio.sleep(0.3)
+        tasks = [task for task in asyncio.all_tasks() if task is not asyncio.current_task()]
+        assert len(panel._panels) == 1
+        assert len(tasks) == 1
+        flown.close()
+        await asyncio.sleep(0)
+        assert not [task for task in asyncio.all_tasks() if task is not asyncio.current_task()]
+
+    asyncio.run(runs())
+    assert len(recording.every("test")) == 20
+    assert all(one.intact and one.ended for one in recording.every("test"))
+
+
+def test_one_flies_at_a_time():
+    """Definition: starting one panel pauses another."""
+
+    async def two():
+        first, second = made("one"), made("two")
+        presses(first, "pause")
+        presses(second, "pause")
+        assert second.flying
+        assert not first.flying
+        assert "Paused" in first.message
+        presses(second, "pause")
+
+    asyncio.run(two())
+
+
+def test_slow_browser_drops_pictures(monkeypatch):
+    """Definition: without an answer no new picture is sent before its time, and after a while the flight pauses."""
+    monkeypatch.setattr(panel, "_LATE_S", 0.6)
+    monkeypatch.setattr(panel, "_AWAY_S", 1.4)
+
+    async def flight():
+        flown = made()
+        presses(flown, "pause")
+        before = flown.board.tick
+        await asyncio.sleep(1.1)
+        assert flown.board.tick - before <= 2
+        assert flown.cockpit.time_s > 0.6
+        await asyncio.sleep(0.8)
+        assert not flown.flying
+        assert "nobody seems to be looking" in flown.message
+
+    asyncio.run(flight())
+
+
+def test_keys_are_kept(tmp_path):
+    """Definition: keys the learner chose are there again, a damaged file of them does no harm."""
+    first = made()
+    assert first.board.shortcuts["heading+10"] == "ArrowRight"
+    first.board.shortcuts = {**first.board.shortcuts, "heading+10": "j"}
+    kept = tmp_path / "own" / "keys.json"
+    assert json.loads(kept.read_text())["heading+10"] == "j"
+    assert made().board.shortcuts["heading+10"] == "j"
+    for damaged in ("{", "[1]", '{"heading+10": 3, "nonsense": "x"}'):
+        kept.write_text(damaged)
+        keys = made().board.shortcuts
+        assert keys["heading+10"] == "ArrowRight"
+        assert "nonsense" not in keys
+
+
+def test_every_button_has_a_key_of_its_own():
+    """Definition: no two buttons share a key, and each says what it does."""
+    keys = [control.key for control in panel.CONTROLS]
+    assert len(set(keys)) == len(keys)
+    assert all(control.said for control in panel.CONTROLS)
+    assert len({control.action for control in panel.CONTROLS}) == len(keys)
+
+
+def test_speaks_on_request():
+    """Definition: needles, flags, DME, heading and altitude are said in words when asked for."""
+    shown = made()
+    presses(shown, "speak")
+    assert shown.board.asked == 1
+    assert shown.board.spoken.startswith("VOR 1, OVK, course 214: needle")
+    for word in ("VOR 2", "DME 5.0 NM", "Heading 214", "altitude 3,000 ft"):
+        assert word in shown.board.spoken
+
+
+def test_strange_messages_do_nothing():
+    """Definition: a message that is none of ours is passed over."""
+    shown = made()
+    before = shown.board.tick
+    for content in (None, 3, {}, {"act": "explode"}, {"act": None}, {"seen": "x"}):
+        shown._heard(None, content, [])
+    assert shown.board.tick == before
+
+
+@pytest.mark.parametrize(
+    ("change", "error", "text"),
+    [
+        ({"start": {**START, "altitude_ft": 99_000}}, BadData, "altitude_ft"),
+        ({"start": {"radial_deg": 1}}, BadData, "dme_nm"),
+        ({"course_1_deg": 400}, OutOfRange, "course_1_deg = 400 deg is outside"),
+        ({"of": "nowhere"}, BadData, "nowhere"),
+        ({"aircraft": "Eagle"}, BadData, "Eagle"),
+        ({"day": "Doomsday"}, BadData, "Doomsday"),
+    ],
+)
+def test_refusals(change, error, text):
+    """Definition: a flight that cannot be is refused in one message that names what is wrong."""
+    with pytest.raises(error, match=text):
+        panel.fly("test", "Fly.", **{"start": START, **change})
+
+
+def test_runs_without_a_browser(tmp_path):
+    """Definition: a cell with a panel ends at once without a browser and leaves its still twin and sentence."""
+    book = nbformat.v4.new_notebook()
+    cell = f"from needlework import panel\npanel.fly('x', 'Fly to OVK.', start={START}, course_1_deg=214)"
+    book.cells = [nbformat.v4.new_code_cell(cell)]
+    NotebookClient(book, timeout=60, kernel_name="python3", resources={"metadata": {"path": str(tmp_path)}}).execute()
+    live, still = (output.data for output in book.cells[0].outputs)
+    assert "application/vnd.jupyter.widget-view+json" in live
+    assert still["text/plain"].startswith("Fly to OVK. At the start: VOR 1, OVK, course 214: needle")
+    assert not (tmp_path / "flights").exists()
