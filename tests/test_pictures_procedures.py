@@ -137,6 +137,11 @@ def test_descent_from_bare_numbers():
     )
     assert line(ax, "path").get_xydata().tolist() == [[6, 2000], [0, 50]]
     assert "FAF at DME 6.5, 6.0 NM to go, SDF 3.0 NM to go" in pictures.sentence_of(ax)
+    flown = pictures.draw_descent(
+        [("SDF", 3.0)], [(6, 3, 1200), (3, 0, 700)], flown=([6, 4, 3.5, 0], [2000, 1250, 1100, 60])
+    )
+    assert np.isfinite(line(flown, "below the floor").get_ydata()).tolist() == [False, False, True, False]
+    assert "up to 100 ft below the floor, at 3.5 NM to go" in pictures.sentence_of(flown)
     with pytest.raises(OutOfRange, match="fixes or floors is empty"):
         pictures.draw_descent([], [])
 
@@ -261,7 +266,7 @@ def test_flown_profile_finds_what_is_below():
     below = below[np.isfinite(below[:, 1])]
     assert below[:, 1].min() == pytest.approx(2300, abs=8)  # samples every 0.05 NM
     assert below[:, 0].min() == pytest.approx(10.2, abs=0.1)
-    assert "ft below the floor at 10." in pictures.sentence_of(ax)
+    assert "ft below the floor, at 10." in pictures.sentence_of(ax)
 
 
 def test_flown_profile_keeps_to_the_way_in():

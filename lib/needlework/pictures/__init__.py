@@ -5,7 +5,6 @@ from needlework.pictures.cockpit import draw_cockpit, show_cockpit
 from needlework.pictures.dial import Dial, draw_needle, draw_needles, show_needle, show_needles
 from needlework.pictures.hold import draw_hold, draw_procedure_hold, show_hold, show_procedure_hold
 from needlework.pictures.intercepts import draw_faults, draw_intercept, show_faults, show_intercept
-from needlework.pictures.intercepts import draw_faults, draw_intercept, show_faults, show_intercept
 from needlework.pictures.passage import draw_passage, show_passage
 from needlework.pictures.plan import Place, draw_plan, show_plan
 from needlework.pictures.procedures import (
@@ -40,12 +39,10 @@ __all__ = [
     "draw_cockpit",
     "draw_descent",
     "draw_faults",
-    "draw_faults",
     "draw_flown_plan",
     "draw_flown_profile",
     "draw_flown_strips",
     "draw_hold",
-    "draw_intercept",
     "draw_intercept",
     "draw_needle",
     "draw_needles",
@@ -65,12 +62,10 @@ __all__ = [
     "show_cockpit",
     "show_descent",
     "show_faults",
-    "show_faults",
     "show_flown_plan",
     "show_flown_profile",
     "show_flown_strips",
     "show_hold",
-    "show_intercept",
     "show_intercept",
     "show_needle",
     "show_needles",

@@ -333,7 +333,7 @@ def draw_flown_plan(
     if wind is not None:
         said.append(draw_wind(ax, *wind, x=0.92, y=0.62))
     labels.settle()
-    ax.set_title(f"Flown: {procedure.airport.name}, {procedure.name}" if title is None else title)
+    ax.set_title(f"{procedure.airport.name}: {procedure.name}, as flown" if title is None else title)
     took = clock_words(float(track.time_s[-1] - track.time_s[0]))
     flown = f"Plan view of the track flown in {took} min against {procedure.airport.name}, {procedure.name}"
     tell(ax, "; ".join([flown, "a dot every minute", *said]) + ".")

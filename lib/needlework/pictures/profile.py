@@ -7,6 +7,7 @@ import typing
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from needlework.errors import OutOfRange
 from needlework.pictures.labels import Labels
@@ -25,6 +26,7 @@ if typing.TYPE_CHECKING:
 
 _BESIDE_NM = 1.5
 _ALONG_DEG = 50.0
+_ROUNDING_FT = 0.5
 
 
 @dataclasses.dataclass(frozen=True)
@@ -55,6 +57,7 @@ def draw_descent(
     mda_ft: float | None = None,
     threshold_ft: float = 0.0,
     missed_from: tuple[float, float] | None = None,
+    flown: tuple[ArrayLike, ArrayLike] | None = None,
     title: str = "",
     ax: Axes | None = None,
 ) -> Axes:
@@ -74,6 +77,8 @@ def draw_descent(
         Elevation of the threshold. [ft]
     missed_from : tuple (to_go_nm, alt_ft), optional
         Where the missed approach begins.
+    flown : tuple (to_go_nm, alt_ft), optional
+        What was flown, two arrays; nan leaves a gap.
     title : str
         Words above.
     ax : Axes, optional
@@ -82,8 +87,27 @@ def draw_descent(
     Returns
     -------
     Axes
-        x in NM to the threshold, falling to the right; lines "path", "floor", "MDA", "fix <name>".
+        x in NM to the threshold, falling to the right; lines "path", "floor", "MDA", "fix <name>", "track" and,
+        where that lies below a floor before the missed approach point, "below the floor".
     """
+    ax, labels, said = _draw_profile(fixes, floors, path, mda_ft, threshold_ft, missed_from, flown, title, ax)
+    labels.settle()
+    tell(ax, "; ".join(said) + ".")
+    return ax
+
+
+def _draw_profile(
+    fixes: Sequence[ProfileFix | tuple[typing.Any, ...]],
+    floors: Sequence[tuple[float, float, float]],
+    path: Sequence[tuple[float, float]],
+    mda_ft: float | None,
+    threshold_ft: float,
+    missed_from: tuple[float, float] | None,
+    flown: tuple[ArrayLike, ArrayLike] | None,
+    title: str,
+    ax: Axes | None,
+) -> tuple[Axes, Labels, list[str]]:
+    """Draw a descent; the caller may add to it, then settles the labels and tells the sentence."""
     from matplotlib.ticker import FuncFormatter, MaxNLocator
 
     stops = [fix if isinstance(fix, ProfileFix) else ProfileFix(*fix) for fix in fixes]
@@ -118,7 +142,7 @@ def draw_descent(
             labels.at(
                 f"floor {floor:,.0f}",
                 [(start + share * (end - start), floor) for share in (0.5, 0.35, 0.65, 0.2, 0.8)],
-                shifts=[(0, -7), (0, -20)],
+                shifts=[(0, -7), (0, 7), (0, -20)],
                 fontsize=9.5,
                 color=PALETTE["secondary"],
             )
@@ -185,7 +209,6 @@ def draw_descent(
     ax.xaxis.set_major_locator(MaxNLocator(integer=True, nbins=12))
     ax.xaxis.set_major_formatter(FuncFormatter(lambda v, _: "" if v < -0.01 else f"{v:.0f}"))
     ax.yaxis.set_major_formatter(FuncFormatter(lambda v, _: f"{v:,.0f}"))
-    labels.settle()
     if title:
         ax.set_title(title, pad=8.0 + 30.0 * rows)
     caution(ax)
@@ -195,8 +218,40 @@ def draw_descent(
     words += (
         ["line " + ", ".join(f"{alt:,.0f} ft at {to_go:.1f} NM" for to_go, alt in corners)] if corners.size else []
     )
-    tell(ax, "; ".join(words) + ".")
-    return ax
+    if flown is not None:
+        words.append(_draw_flown(ax, np.asarray(flown[0]), np.asarray(flown[1]), floors, missed_from))
+    return ax, labels, words
+
+
+def _draw_flown(
+    ax: Axes,
+    to_go: Floats,
+    alt: Floats,
+    floors: Sequence[tuple[float, float, float]],
+    missed_from: tuple[float, float] | None,
+) -> str:
+    """Draw what was flown, once more where it lies below a floor; returns what is said of it."""
+    good = np.isfinite(to_go) & np.isfinite(alt)
+    ax.plot(to_go, alt, label="track", zorder=4, **LINES["track"])
+    if not good.any():
+        return "no flown point on the way in"
+    low, high = ax.get_ylim()
+    ax.set_ylim(min(low, float(alt[good].min()) - 50.0), max(high, float(alt[good].max()) + 100.0))
+    floor = np.full(to_go.shape, -np.inf)
+    for start, end, limit in floors[::-1]:
+        floor = np.where((to_go <= start) & (to_go >= end), limit, floor)
+    # Past the MAP a landing goes below the MDA as it should; that judgement is the debrief's.
+    depth = np.where(good & (to_go > (missed_from[0] if missed_from else 0.0)), floor - alt, -np.inf)
+    below = depth > _ROUNDING_FT
+    said = f"flown with {alt[good].min():,.0f} ft at the lowest"
+    if below.any():
+        ax.plot(
+            to_go, np.where(below, alt, np.nan), label="below the floor", color=PALETTE["warning"], linewidth=4.5,
+            marker="x", markevery=max(1, below.size // 60), markersize=7, markeredgecolor=PALETTE["ink"], zorder=5,
+        )  # fmt: skip
+        worst = int(np.argmax(depth))
+        said += f", up to {depth[worst]:,.0f} ft below the floor, at {to_go[worst]:.1f} NM to go"
+    return said
 
 
 def _draw_fixes(ax: Axes, stops: Sequence[ProfileFix], far: float) -> tuple[list[str], int]:
@@ -279,6 +334,25 @@ def _profile_parts(
     return fixes, floors, line
 
 
+def _draw_procedure(
+    procedure: Procedure,
+    category: str,
+    remote: bool,
+    flown: tuple[ArrayLike, ArrayLike] | None,
+    title: str | None,
+    ax: Axes | None,
+) -> tuple[Axes, Labels, list[str]]:
+    """Draw a procedure's descent with what was flown; labels and sentence are left to the caller."""
+    fixes, floors, line = _profile_parts(procedure, category, remote)
+    mda = procedure.mda_ft(category, remote=remote)
+    name = f"{procedure.airport.name}: {procedure.name}"
+    angle = f"{procedure.descent_angle_deg:.2f}° ({procedure.gradient_ft_nm:.0f} ft/NM)"
+    heading = f"{name}, {angle if flown is None else 'as flown'}" if title is None else title
+    over, missed_from = procedure.runway.threshold_elevation_ft, (procedure.fix_to_go_nm("MAP"), mda)
+    ax, labels, said = _draw_profile(fixes, floors, line, mda, over, missed_from, flown, heading, ax)
+    return ax, labels, [f"{name}, line of {angle}", *said]
+
+
 @styled
 def draw_procedure_profile(
     procedure: Procedure,
@@ -308,21 +382,9 @@ def draw_procedure_profile(
     Axes
         As :func:`draw_descent`; the line falls from fix to fix on its floors, then on the published angle.
     """
-    fixes, floors, line = _profile_parts(procedure, category, remote)
-    mda = procedure.mda_ft(category, remote=remote)
-    name = f"{procedure.airport.name}: {procedure.name}"
-    angle = f"{procedure.descent_angle_deg:.2f}° ({procedure.gradient_ft_nm:.0f} ft/NM)"
-    ax = draw_descent(
-        fixes,
-        floors,
-        path=line,
-        mda_ft=mda,
-        threshold_ft=procedure.runway.threshold_elevation_ft,
-        missed_from=(procedure.fix_to_go_nm("MAP"), mda),
-        title=f"{name}, {angle}" if title is None else title,
-        ax=ax,
-    )
-    tell(ax, f"{name}, line of {angle}. {ax.get_label()}")
+    ax, labels, said = _draw_procedure(procedure, category, remote, None, title, ax)
+    labels.settle()
+    tell(ax, "; ".join(said) + ".")
     return ax
 
 
@@ -381,39 +443,15 @@ def draw_flown_profile(
         As :func:`draw_procedure_profile`; the flown track is the line "track", where it lies below the floor
         also the line "below the floor".
     """
-    name = f"{procedure.airport.name}, {procedure.name}"
-    ax = draw_procedure_profile(
-        procedure, category=category, remote=remote, title=f"Flown: {name}" if title is None else title, ax=ax
-    )
     to_go, alt = straight_in_part(procedure, track)
-    floors = _profile_parts(procedure, category, remote)[1]
-    floor = np.full(to_go.shape, -np.inf)
-    for start, end, limit in floors[::-1]:
-        floor = np.where((to_go <= start) & (to_go >= end), limit, floor)
-    low, high = ax.get_ylim()
-    good = alt[np.isfinite(alt)]
-    if good.size:
-        ax.set_ylim(low, max(high, float(good.max()) + 100.0))
-    ax.plot(to_go, alt, label="track", zorder=4, **LINES["track"])
-    # Past the MAP a landing goes below the MDA as it should; that judgement is the debrief's.
-    before_map = to_go > procedure.fix_to_go_nm("MAP")
-    below = np.isfinite(to_go) & (alt < floor - 0.5) & before_map
-    said = "no flown point on the way in"
-    if good.size:
-        first, last = (clock_words(float(track.time_s[i])) for i in np.flatnonzero(np.isfinite(to_go))[[0, -1]])
-        said = f"flown from {first} to {last}, lowest {good.min():,.0f} ft"
-    if below.any():
-        ax.plot(
-            to_go, np.where(below, alt, np.nan), label="below the floor", color=PALETTE["warning"], linewidth=4.5,
-            marker="x", markevery=max(1, below.size // 60), markersize=7, zorder=5,
-        )  # fmt: skip
-        deepest = int(np.argmax(np.where(below, floor - alt, -np.inf)))
-        said += f", before the MAP {floor[deepest] - alt[deepest]:,.0f} ft below the floor"
-        said += f" at {to_go[deepest]:.1f} NM to go"
-    labels = Labels(ax)
-    told = draw_marks(ax, labels, track, to_go, alt, marks)
+    ax, labels, said = _draw_procedure(procedure, category, remote, (to_go, alt), title, ax)
+    told = [said[-1], *draw_marks(ax, labels, track, to_go, alt, marks)]
+    seen = np.flatnonzero(np.isfinite(to_go))
+    if seen.size:
+        first, last = (clock_words(float(track.time_s[i])) for i in seen[[0, -1]])
+        told.append(f"shown from {first} to {last}")
     labels.settle()
-    tell(ax, "; ".join([f"Descent flown against {name}: {said}", *told]) + ".")
+    tell(ax, "; ".join([f"Descent against {procedure.airport.name}, {procedure.name}", *told]) + ".")
     return ax
 
 

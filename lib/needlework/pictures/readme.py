@@ -17,7 +17,7 @@ from needlework.pictures.arcs import draw_arc
 from needlework.pictures.dial import draw_needle
 from needlework.pictures.passage import draw_passage
 from needlework.pictures.procedures import draw_procedure_plan
-from needlework.pictures.profile import draw_procedure_profile
+from needlework.pictures.profile import draw_flown_profile, draw_procedure_profile
 from needlework.pictures.show import png_bytes
 from needlework.pictures.style import Picture, new_figure, sentence_of, styled
 
@@ -68,11 +68,21 @@ def _saltmarsh_arc() -> Picture:
     )  # fmt: skip
 
 
+def _saltmarsh_flown() -> Picture:
+    from needlework import aircraft, procedure, reference, weather
+
+    loaded = procedure.load("saltmarsh")
+    day = weather.day("Crosser", field_elevation_ft=loaded.airport.elevation_ft)
+    flown = reference.fly(loaded, aircraft.load("Finch"), day, faults=("missed step-down",)).one(0)
+    return draw_flown_profile(flown.track("Merrow 27"), loaded)
+
+
 README_PICTURES: dict[str, Callable[[], Picture]] = {
     "station-passage.png": draw_passage_story,
     "saltmarsh-plan.png": _saltmarsh_plan,
     "saltmarsh-profile.png": _saltmarsh_profile,
     "saltmarsh-arc.png": _saltmarsh_arc,
+    "saltmarsh-flown.png": _saltmarsh_flown,
 }
 """File name of each picture, and what draws it."""
 

@@ -176,6 +176,7 @@ def _draw_strip(
                     marker="x",
                     markevery=max(1, time.size // 40),
                     markersize=6,
+                    markeredgecolor=PALETTE["ink"],
                     label=f"{name} outside",
                 )
                 said = f" (outside its band for {seconds:.0f} s)"
