@@ -1,0 +1,1133 @@
+"""Questions of the lesson on intercepting a radial."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Mapping
+from typing import Any
+
+from needlework import angles, intercept, vor, wind
+from needlework.check import Choice, Givens, Number, Order, Question, Slip, Table
+from needlework.questions.lesson import Lesson
+
+KEY = "intercepting-a-radial"
+_VARIATION_DEG = -13.0  # Overfall's, west
+
+
+def _whole(direction_deg: float) -> int:
+    """Write a direction as a whole number of degrees from 1 to 360."""
+    return round(float(angles.wrap360(direction_deg))) or 360
+
+
+def _sideways(g: Givens) -> float:
+    """Which way to turn from parallel: 1 right, -1 left."""
+    larger = 1.0 if float(angles.difference_deg(g["radial_deg"], g["wanted_deg"])) > 0 else -1.0
+    return larger if g["direction"] == "outbound" else -larger
+
+
+def _off_deg(g: Givens) -> float:
+    return abs(float(angles.difference_deg(g["radial_deg"], g["wanted_deg"])))
+
+
+def _cut(g: Givens, angle_deg: float) -> float:
+    """Heading that many degrees from the course towards the line; negative angles turn the wrong way."""
+    return float(angles.wrap360(g["course_deg"] + _sideways(g) * angle_deg))
+
+
+def _place(radial_deg: float, wanted_deg: float, direction: str) -> dict[str, Any]:
+    course = wanted_deg if direction == "outbound" else float(angles.reciprocal(wanted_deg))
+    return {
+        "radial_deg": _whole(radial_deg),
+        "wanted_deg": _whole(wanted_deg),
+        "course_deg": _whole(course),
+        "direction": direction,
+    }
+
+
+def _draw_place(r: random.Random, off: list[int], direction: str) -> dict[str, Any]:
+    wanted = r.randrange(20, 350, 5)
+    return _place(wanted + r.choice([-1, 1]) * r.choice(off), wanted, direction)
+
+
+def _heading_to_cut(g: Givens) -> float:
+    angle = intercept.intercept_angle_deg(g["radial_deg"], g["wanted_deg"])
+    return float(intercept.intercept_heading_deg(g["radial_deg"], g["wanted_deg"], g["direction"], angle))
+
+
+# ---------------------------------------------------------------- recall
+
+_RECALL_SELECTOR = Choice(
+    key="ir-recall-selector",
+    lesson=KEY,
+    title="Recall: full scale that stays",
+    prompt="You have passed the station and turned outbound. Half a minute later the needle stands at full scale and "
+    "stays there. What do you look at first?",
+    options={
+        "A": "the DME, to see how far out you are",
+        "B": "the heading: turn 30 degrees towards the needle",
+        "C": "the course selector: is this the course you are flying?",
+        "D": "nothing yet: near a station needles are unreliable",
+    },
+    correct="C",
+    slips=(
+        Slip(
+            "DISTANCE",
+            lambda g: "A",
+            "The DME says how far, not on which line. A needle that does not move after the passage most often "
+            "belongs to another line. Where is the line chosen?",
+        ),
+        Slip(
+            "CHASE",
+            lambda g: "B",
+            "If the selector still holds the inbound course, this turn follows the needle of a line you are no longer "
+            "flying. What has to be right before a needle may be followed?",
+        ),
+        Slip(
+            "CONE",
+            lambda g: "D",
+            "The cone lasts well under a minute, and in it the needle wanders. This one stands still. "
+            "What does a steady needle speak of?",
+        ),
+    ),
+    hints=(
+        "Time, turn, set, wait, correct: which of the five was left out?",
+        "Flag and needle speak of the selected course, whatever you fly.",
+        "Outbound course: set or not set?",
+    ),
+    model="{answer}. The inbound course is still selected, so the needle speaks of the old line.",
+    why="Set the course you fly; only then does the needle say something about it.",
+)
+
+_RECALL_WIDTH = Number(
+    key="ir-recall-width",
+    lesson=KEY,
+    title="Recall: how far is the line?",
+    prompt="The needle stands {dots} dots from the centre; a dot is two degrees. How far are you from the line? NM, one "
+    "decimal; the 1-in-60 rule is good enough.",
+    shown="DME {dme_nm} NM, needle {dots} dots",
+    draw=lambda r: {"dme_nm": r.choice([10, 12, 14, 16]), "dots": r.choice([2, 3, 4])},
+    answer=lambda g: float(vor.offset_nm(g["dme_nm"], 2.0 * g["dots"])),
+    unit="NM",
+    decimals=1,
+    tolerance=0.15,  # rounding to 0.1 is up to 0.05, and the rule is up to 0.1 low here
+    close=0.2,
+    slips=(
+        Slip(
+            "DOTS",
+            lambda g: float(vor.offset_nm(g["dme_nm"], g["dots"])),
+            "You read dots as degrees. A dot is two degrees, so you are twice as far from the line.",
+        ),
+        Slip(
+            "INV",
+            lambda g: 60.0 * 2.0 * g["dots"] / g["dme_nm"],
+            "Upside down: farther out the same needle means more miles, so the distance belongs above the line.",
+        ),
+    ),
+    hints=(
+        "The needle is an angle. Which distance does it stand for out there?",
+        "NM off the line = degrees x distance / 60.",
+        "{dots} dots are 2 x {dots} degrees; times {dme_nm}, over 60 ...",
+    ),
+    model="2 x {dots} degrees x {dme_nm} / 60 is about {answer}.",
+    why="The same needle is twice the distance at twice the DME: a cut that is long far out is short close in.",
+)
+
+# ---------------------------------------------------------------- which way, how much
+
+_PREDICT = Choice(
+    key="ir-predict",
+    lesson=KEY,
+    title="Predict: which heading brings you there?",
+    prompt="You are on radial 150 and want to fly in on course 300. No wind. Which heading brings you on to that course "
+    "well before the station?",
+    options={
+        "A": "300, the course you want",
+        "B": "240",
+        "C": "330",
+        "D": "360",
+    },
+    correct="D",
+    slips=(
+        Slip(
+            "PARALLEL",
+            lambda g: "A",
+            "300 runs beside the line and never meets it. In the air the needle creeps to full scale as the station "
+            "comes nearer. Parallel is where you begin; then turn towards the line.",
+        ),
+        Slip(
+            "LR",
+            lambda g: "B",
+            "Away from the line: it lies on your right when you face 300. The needle would stay pinned for good. "
+            "Sketch both radials and look which way the line is.",
+        ),
+        Slip(
+            "DIFF",
+            lambda g: "C",
+            "330 from radial 150 points at the station itself: you meet the line only overhead, where all lines meet. "
+            "How much more angle brings you there earlier?",
+        ),
+    ),
+    hints=(
+        "Find in the picture the line that you want to fly in on, and stand on the aircraft facing 300.",
+        "Radial 150 flown straight in is 330. To meet the line earlier you must point to the right of the station.",
+        "Right of 330 is ...",
+    ),
+    model="{answer}: parallel is 300, the line lies to the right, and 60 degrees to the right of 300 is 360.",
+    why="Parallel first, then towards the line by twice the difference: 30 degrees off, 60 degrees of angle.",
+    figure="show_plan",
+    figure_values=lambda g: {
+        "station": "OVK",
+        "radials": [120, 150],
+        "course_deg": 300,
+        "aircraft": (150, 10, 80),
+    },
+)
+
+_SET = Choice(
+    key="ir-set",
+    lesson=KEY,
+    title="What goes on the selector?",
+    prompt="Same place: on radial 150, about to fly the heading 360 until you can go in on course 300. What do you "
+    "select?",
+    options={
+        "A": "360, the heading you fly until then",
+        "B": "120, the radial you are going to",
+        "C": "300, the course you mean to fly",
+        "D": "330, the course to the station from here",
+    },
+    correct="C",
+    slips=(
+        Slip(
+            "HEADING",
+            lambda g: "A",
+            "The selector takes a line through the station, not the nose. With 360 set the needle would wait for "
+            "radial 180, and you would fly straight through 120 without a sign of it.",
+        ),
+        Slip(
+            "RECIP",
+            lambda g: "B",
+            "Same line, other direction. The flag shows FROM, and flying in towards the needle takes you away from the "
+            "line. Which of the two ends do you mean to **fly**?",
+        ),
+        Slip(
+            "DIRECT",
+            lambda g: "D",
+            "That is the line you are on: the needle would centre here and now, and move away as you fly off. "
+            "Which line do you want to hear from?",
+        ),
+    ),
+    hints=(
+        "The selector picks a line and a direction along it. Which line is wanted?",
+        "Select the course you mean to fly, before you turn; the heading never goes on the selector.",
+        "You mean to fly in on ...",
+    ),
+    model="{answer}. Heading appears nowhere on the instrument; the course you mean to fly does.",
+    why="Set the course you mean to fly. Then the line is where the needle is.",
+)
+
+_REVERSE = Choice(
+    key="ir-reverse",
+    lesson=KEY,
+    title="Two needles, one place",
+    prompt="Both faces show the same moment: you are flying in, heading 240, and the line is to your right. A has 240 "
+    "selected, B has 060. On B, what happens if you turn towards the needle?",
+    options={
+        "A": "the needle comes to the centre, as on A",
+        "B": "the needle stays at full scale: you turn away from the line",
+        "C": "the flag changes to TO",
+        "D": "nothing: the set has failed, since the two disagree",
+    },
+    correct="B",
+    slips=(
+        Slip(
+            "SAME",
+            lambda g: "A",
+            "On B left means left of somebody flying **060**. You face the other way, and on your left there is "
+            "nothing. Ask of each face: in which direction do I have to face?",
+        ),
+        Slip(
+            "FLAG",
+            lambda g: "C",
+            "Turning does not change the flag: it compares the selected course with your place. "
+            "Which of the two would have to change?",
+        ),
+        Slip(
+            "FAULT",
+            lambda g: "D",
+            "Both are right: they answer two different questions. With 060 set you have asked about flying the other "
+            "way. What is selected, and what do you fly?",
+        ),
+    ),
+    hints=(
+        "A needle tells which side the line is on for somebody facing along the selected course.",
+        "Face 060 at that place: the line is on the left. You are facing 240.",
+        "Turning left while flying 240 takes you ... from the line.",
+    ),
+    model="{answer}. With the other end of the line selected, towards the needle is away from the line.",
+    why="Reverse sensing is no fault of the set; it is the other end of the line on the selector. Corrections that make "
+    "it worse: look at the selector first.",
+    figure="show_needles",
+    figure_values=lambda g: {"dials": [(8.0, 240, "TO"), (-8.0, 60, "FROM")]},
+)
+
+_WHY_DOUBLE = Choice(
+    key="ir-why-double",
+    lesson=KEY,
+    title="Why twice the difference?",
+    prompt="In the worked example the radials were 30 degrees apart and the angle was 60. Why not 30?",
+    options={
+        "A": "30 degrees from the course points at the station: you would meet the line only overhead",
+        "B": "with 30 the needle would move too fast to be led",
+        "C": "the other 30 allow for the wind",
+    },
+    correct="A",
+    slips=(
+        Slip(
+            "RATE",
+            lambda g: "B",
+            "A smaller angle makes the needle slower, not faster. Draw the heading of 270 from radial 090: where does "
+            "it lead?",
+        ),
+        Slip(
+            "WIND",
+            lambda g: "C",
+            "There was no wind in the angle. Draw the heading of 270 from radial 090: where does it lead?",
+        ),
+    ),
+    hints=(
+        "Lay a pencil along 30 degrees right of 240, from the aircraft.",
+        "The course from your radial straight to the station differs from the wanted course by just the difference.",
+        "240 + 30 = 270, and the course to the station from radial 090 is ...",
+    ),
+    model="{answer}: 240 + 30 = 270, the course straight to the station from radial 090.",
+    why="With twice the difference you meet the line as far from the station as you then have flown: an isosceles "
+    "triangle.",
+)
+
+
+def _heading_cell(g: Givens, kind: str) -> Number:
+    """One row of the table of headings; ``kind`` says which end of the rule it tries."""
+    slips = [
+        Slip(
+            "LR",
+            lambda g: _cut(g, -_angle(g)),
+            "Right angle, wrong side: it leads away from the line, and the needle stays pinned. Parallel first; on "
+            "which hand is the line then?",
+        ),
+        Slip(
+            "DIFF",
+            lambda g: _cut(g, _off_deg(g)),
+            "The difference itself, not doubled: that is the way to the station, where you would meet the line last.",
+        ),
+        Slip(
+            "PARALLEL",
+            lambda g: float(g["course_deg"]),
+            "That is the course: flown from here it stays beside the line. Now turn towards it.",
+        ),
+    ]
+    if kind == "middle":
+        slips.append(
+            Slip(
+                "FROMRAD",
+                lambda g: float(angles.wrap360(g["radial_deg"] + _sideways(g) * _angle(g))),
+                "The angle was laid off from the radial you are on. It belongs on the course you want to fly.",
+            )
+        )
+    else:
+        limit = {
+            "floor": "A few degrees doubled is too shallow: wind alone can keep you from the line. The rule has a "
+            "least angle.",
+            "cap": "Over 90 degrees flies back, away from the station. The rule has a greatest angle.",
+        }[kind]
+        slips.append(Slip("NOCAP", lambda g: _cut(g, 2.0 * _off_deg(g)), limit))
+
+    def of_this_row(wrong: Any) -> Any:
+        return lambda _all: wrong(g)
+
+    return Number(
+        key=f"ir-heading-{kind}",
+        lesson=KEY,
+        title=kind,
+        prompt="",
+        answer=lambda _all: _heading_to_cut(g),
+        unit="degrees magnetic",
+        tolerance=1.0,
+        circle=True,
+        slips=tuple(Slip(slip.code, of_this_row(slip.wrong), slip.says) for slip in slips),
+        look="Parallel first: the course itself. Which side is the line on? Then twice the difference, 20 to 90.",
+    )
+
+
+def _angle(g: Givens) -> float:
+    return float(intercept.intercept_angle_deg(g["radial_deg"], g["wanted_deg"]))
+
+
+def _draw_headings(r: random.Random) -> dict[str, Any]:
+    return {
+        "middle": _draw_place(r, [15, 20, 25, 35], "inbound"),
+        "floor": _draw_place(r, [4, 5, 6, 7], "inbound"),
+        "cap": _draw_place(r, [50, 55, 65, 70], "inbound"),
+    }
+
+
+_HEADINGS = Table(
+    key="ir-headings",
+    lesson=KEY,
+    title="Three headings",
+    listed=True,
+    points=3.0,
+    prompt="For each place: which heading intercepts the course, by twice the difference, at least 20 and at most 90? No "
+    "wind. Degrees magnetic, whole.",
+    draw=_draw_headings,
+    cells=lambda g: {
+        f"on radial {g[kind]['radial_deg']:03d}, in on course {g[kind]['course_deg']:03d}": _heading_cell(
+            g[kind], kind
+        )
+        for kind in ("middle", "floor", "cap")
+    },
+    hints=(
+        "For each: which radial belongs to the course? How far is yours from it?",
+        "Parallel = the course. Face along it: is the line left or right? Turn that way by twice the difference, at "
+        "least 20, at most 90.",
+        "First place: the course {middle[course_deg]:03d} belongs to radial {middle[wanted_deg]:03d}; you are on "
+        "{middle[radial_deg]:03d}, so the difference is ...",
+    ),
+    model="{answer}.",
+    why="Side, angle, heading: the same three steps from any place. Beyond 45 degrees off, 90 is enough.",
+)
+
+_OUTBOUND = Number(
+    key="ir-outbound",
+    lesson=KEY,
+    title="Just past the station, going out",
+    prompt="You have just passed the station and are to go **out**. Angle after passage: the difference itself, at most "
+    "45. Which heading? No wind. Degrees magnetic, whole.",
+    shown="on radial {radial_deg:03d}, out on course {course_deg:03d}",
+    draw=lambda r: _draw_place(r, [15, 20, 25, 30], "outbound"),
+    answer=lambda g: _cut(g, min(_off_deg(g), 45.0)),
+    unit="degrees magnetic",
+    tolerance=1.0,
+    circle=True,
+    slips=(
+        Slip(
+            "LR",
+            lambda g: _cut(g, -min(_off_deg(g), 45.0)),
+            "Away from the line. Face along the course you want, outwards: the line is on the other hand. "
+            "Going out, a larger radial lies to the right.",
+        ),
+        Slip(
+            "DOUBLE",
+            lambda g: _cut(g, 2.0 * _off_deg(g)),
+            "Twice the difference is the rule for going in. Just past the station the lines lie close together: at that "
+            "angle you are through before you can turn.",
+        ),
+        Slip(
+            "PARALLEL",
+            lambda g: float(g["course_deg"]),
+            "Parallel to the line, and it stays where it is. Add the angle towards it.",
+        ),
+        Slip(
+            "RECIP",
+            lambda g: float(angles.reciprocal(_cut(g, min(_off_deg(g), 45.0)))),
+            "That leads back in. Out on a course means that the radial and the course are the same number.",
+        ),
+    ),
+    hints=(
+        "Draw the station with both radials. You fly outwards: face along the wanted one.",
+        "Heading = course and the difference, towards the line. Out: larger numbers lie to the right.",
+        "{course_deg:03d} is parallel; the difference from {radial_deg:03d} is ...",
+    ),
+    model="{answer}: parallel is {course_deg:03d}, then the difference towards the line.",
+    why="Going out the lines spread, so a moderate angle does it. (T-6B 602 and AFM: at most 45.)",
+)
+
+# ---------------------------------------------------------------- the lead
+
+_LEAD_FADED = Number(
+    key="ir-lead-faded",
+    lesson=KEY,
+    title="The lead: last step",
+    prompt="The turn needs {lead_nm:.2f} NM before the line. How many degrees on the needle is that, where you meet the "
+    "line? Degrees, one decimal.",
+    shown="lead {lead_nm:.2f} NM, meeting the line {dist_nm} NM out",
+    draw=lambda r: {"lead_nm": r.choice([0.16, 0.22, 0.28, 0.32]), "dist_nm": r.choice([4, 5, 6, 7])},
+    answer=lambda g: 60.0 * g["lead_nm"] / g["dist_nm"],
+    unit="degrees",
+    decimals=1,
+    tolerance=0.2,  # the rule is 5 % high of the exact angle, at most 0.23
+    close=0.4,
+    slips=(
+        Slip(
+            "INV",
+            lambda g: 60.0 * g["dist_nm"] / g["lead_nm"],
+            "Upside down: nearer the station the same lead is a larger angle.",
+        ),
+        Slip(
+            "DOTS",
+            lambda g: 30.0 * g["lead_nm"] / g["dist_nm"],
+            "Those are dots. Asked are degrees, two to a dot.",
+        ),
+        Slip(
+            "DEGNM",
+            lambda g: float(g["lead_nm"]),
+            "Miles given as degrees: the turn would begin far too late. How wide is a degree at {dist_nm} NM?",
+        ),
+    ),
+    hints=(
+        "A distance beside the line, at a distance from the station: which angle?",
+        "Degrees = 60 x distance beside / distance out.",
+        "60 x {lead_nm:.2f} / {dist_nm} = ...",
+    ),
+    model="60 x {lead_nm:.2f} / {dist_nm} = {answer}.",
+    why="Then you know how the needle must stand when the turn begins.",
+)
+
+
+def _lead_deg(g: Givens) -> float:
+    return float(intercept.lead_deg(g["dist_nm"], g["gs_kt"], g["angle_deg"]))
+
+
+_LEAD = Number(
+    key="ir-lead",
+    lesson=KEY,
+    title="The lead: all of it",
+    points=2.0,
+    prompt="How many degrees before the line does the turn on to it begin? Standard-rate turn. Degrees, one decimal; "
+    "within 0.5 passes.",
+    shown="ground speed {gs_kt} kt, intercept angle {angle_deg}°, meeting the line {dist_nm} NM out",
+    draw=lambda r: {
+        "gs_kt": r.choice([90, 100, 110, 120]),
+        "angle_deg": r.choice([45, 60, 90]),
+        "dist_nm": r.choice([4, 5, 6, 7, 8]),
+    },
+    answer=_lead_deg,
+    unit="degrees",
+    decimals=1,
+    tolerance=0.5,
+    close=0.7,
+    slips=(
+        Slip(
+            "PART",
+            lambda g: (
+                float(intercept.lead_deg(g["dist_nm"], g["gs_kt"], 90.0))
+                if g["angle_deg"] < 90
+                else 2.0 * _lead_deg(g)
+            ),
+            "That is too early: for which angle is it? At 45 degrees 0.3 of the turn radius is enough, at 60 half of "
+            "it, at 90 all. You would roll out short of the line.",
+        ),
+        Slip(
+            "DOTS",
+            lambda g: _lead_deg(g) / 2.0,
+            "Those are dots. Asked are degrees, two to a dot.",
+        ),
+        Slip(
+            "DEGNM",
+            lambda g: float(intercept.lead_nm(g["gs_kt"], g["angle_deg"])),
+            "That is the lead in miles, read as degrees: the turn begins far too late. How wide is a degree at "
+            "{dist_nm} NM?",
+        ),
+    ),
+    hints=(
+        "Three steps: radius of the turn, the angle's part of it, degrees at that distance.",
+        "Radius = half a per cent of the ground speed. Part: 0.3 at 45, 0.5 at 60, 1 at 90. Degrees = 60 x lead / distance.",
+        "Radius: {gs_kt} / 200 = ... NM",
+    ),
+    model="{gs_kt} / 200, the part for {angle_deg}°, times 60 / {dist_nm}: {answer}.",
+    why="Rule of thumb, 1 % low here. With a tailwind in the turn begin earlier.",
+)
+
+# ---------------------------------------------------------------- roll out in wind
+
+
+def _draw_wind(r: random.Random, course_deg: float) -> dict[str, Any]:
+    """Draw a wind that is neither along nor square across the course, given true."""
+    aside = r.choice([-1, 1]) * r.choice([40, 50, 60, 120, 130])
+    from_true = round((course_deg + _VARIATION_DEG + aside) / 10) * 10
+    return {
+        "tas_kt": r.choice([90, 98, 105]),
+        "wind_true_deg": _whole(from_true),
+        "wind_kt": r.choice([18, 20, 22, 24]),
+        "variation_deg": 13,
+    }
+
+
+def _wind_from(g: Givens) -> float:
+    return float(angles.wrap360(g["wind_true_deg"] - _VARIATION_DEG))
+
+
+def _roll_out(g: Givens) -> float:
+    return float(wind.heading_deg(g["course_deg"], g["tas_kt"], _wind_from(g), g["wind_kt"]))
+
+
+def _gs(g: Givens) -> float:
+    return float(wind.ground_speed_kt(g["course_deg"], g["tas_kt"], _wind_from(g), g["wind_kt"]))
+
+
+_ROLL_OUT_CELL = Number(
+    key="ir-wind-heading",
+    lesson=KEY,
+    title="roll-out heading",
+    prompt="",
+    answer=_roll_out,
+    unit="degrees magnetic",
+    tolerance=2.0,
+    circle=True,
+    slips=(
+        Slip(
+            "NOWIND",
+            lambda g: float(g["course_deg"]),
+            "Rolled out on the course itself the wind carries you off again at once. Roll out on course **plus** "
+            "correction.",
+        ),
+        Slip(
+            "WCASIGN",
+            lambda g: float(angles.wrap360(2 * g["course_deg"] - _roll_out(g))),
+            "Right size, wrong side: the drift doubles. The nose goes to where the wind comes **from**.",
+        ),
+        Slip(
+            "VARSGN",
+            lambda g: float(angles.wrap360(_roll_out(g) + _VARIATION_DEG)),
+            "That is the true heading; the compass shows magnetic. West variation is added to true.",
+        ),
+    ),
+    look="Wind in magnetic first. Then the correction, about 60 x crosswind / true airspeed, into the wind.",
+)
+
+_GS_CELL = Number(
+    key="ir-wind-gs",
+    lesson=KEY,
+    title="ground speed",
+    prompt="",
+    answer=_gs,
+    unit="kt",
+    tolerance=2.0,
+    close=4.0,
+    slips=(
+        Slip(
+            "IASGS",
+            lambda g: float(g["tas_kt"]),
+            "That is the airspeed. The part of the wind along the course is missing.",
+        ),
+        Slip(
+            "WINDTO",
+            lambda g: float(
+                wind.ground_speed_kt(
+                    g["course_deg"], g["tas_kt"], float(angles.reciprocal(_wind_from(g))), g["wind_kt"]
+                )
+            ),
+            "The wind was taken the wrong way round: headwind and tailwind are swapped. Wind is named by where it "
+            "comes **from**.",
+        ),
+    ),
+    look="Airspeed along the course, less the headwind or plus the tailwind.",
+)
+
+
+def _draw_roll_out(r: random.Random) -> dict[str, Any]:
+    course = r.randrange(20, 350, 10)
+    return {"course_deg": course, **_draw_wind(r, course)}
+
+
+_WIND = Table(
+    key="ir-wind",
+    lesson=KEY,
+    title="Roll out in wind",
+    points=2.0,
+    prompt="On which heading do you roll out, and how fast does the ground go by once you are on the course? Heading in "
+    "degrees magnetic, whole, within 2; ground speed in knots, whole, within 2.",
+    shown="course {course_deg:03d}° magnetic; true airspeed {tas_kt} kt; wind from {wind_true_deg:03d}° **true**, "
+    "{wind_kt} kt; variation {variation_deg}° west",
+    draw=_draw_roll_out,
+    cells=lambda g: {"roll-out heading": _ROLL_OUT_CELL, "ground speed": _GS_CELL},
+    hints=(
+        "Draw the course as an arrow, then the wind. From which side, and from ahead or behind?",
+        "Wind magnetic = true plus west variation. Correction about 60 x crosswind / airspeed, into the wind. Ground "
+        "speed about airspeed less headwind (a knot or two less with a large correction).",
+        "Wind from {wind_true_deg:03d} + {variation_deg} = ... magnetic; its angle to {course_deg:03d} is ...",
+    ),
+    model="{answer}.",
+    why="The turn ends on course plus correction, not on course. The ground speed tells how soon you are there.",
+)
+
+_WHAT_IF = Number(
+    key="ir-what-if",
+    lesson=KEY,
+    title="What-if: the largest angle close in",
+    prompt="With the sliders: distance {dist_nm:g} NM, true airspeed {tas_kt} kt, no wind, turn begun **when the needle "
+    "comes alive**, no correction. What is the largest angle that does not go through the line? Degrees, whole; within "
+    "3 passes.",
+    draw=lambda r: {"dist_nm": r.choice([2.0, 2.5]), "tas_kt": r.choice([100, 110, 120])},
+    answer=lambda g: float(intercept.largest_angle_deg(g["dist_nm"], g["tas_kt"])),
+    unit="degrees",
+    tolerance=3.0,
+    close=5.0,
+    slips=(
+        Slip(
+            "NOCAP",
+            lambda g: 90.0,
+            "At 90 the turn ends on the far side of the line. Read in the sentence on which side it ends, then take "
+            "the angle down.",
+        ),
+        Slip(
+            "RULE",
+            lambda g: 45.0,
+            "At 45 the turn still ends short of the line: there is room for more. Read the sentence while you raise it.",
+        ),
+    ),
+    hints=(
+        "Set the sliders named, then change only the angle. The sentence says on which side of the line the turn ends.",
+        "Short of the line on your own side: more angle. Beyond it: less.",
+        "Start at 50 and go up in steps of five.",
+    ),
+    model="{answer}.",
+    why="More angle is not always faster: close in the needle crosses before the turn is done. Closer means shallower.",
+)
+
+# ---------------------------------------------------------------- staying on it
+
+
+def _draw_bracket(r: random.Random) -> dict[str, Any]:
+    course = r.randrange(40, 330, 5)
+    side = r.choice([-1, 1])
+    again = r.choice([True, False])
+    words = {1: "right", -1: "left"}
+    return {
+        "course_deg": course,
+        "side": side,
+        "again": again,
+        "needle": words[side],
+        "other": words[-side],
+        "third_deg": 15 if again else 5,
+    }
+
+
+def _bracket(g: Givens, correction_deg: float) -> float:
+    return float(angles.wrap360(g["course_deg"] + g["side"] * correction_deg))
+
+
+def _bracket_cell(number: int, right: float, slips: Mapping[str, tuple[float, str]], look: str) -> Number:
+    def wrong(correction_deg: float) -> Any:
+        return lambda g: _bracket(g, correction_deg)
+
+    return Number(
+        key=f"ir-bracket-{number}",
+        lesson=KEY,
+        title=f"heading {number}",
+        prompt="",
+        answer=lambda g: _bracket(g, right),
+        unit="degrees magnetic",
+        tolerance=2.0,
+        circle=True,
+        slips=tuple(Slip(code, wrong(value), says) for code, (value, says) in slips.items()),
+        look=look,
+    )
+
+
+def _bracket_cells(g: Givens) -> dict[str, Question]:
+    third = float(g["third_deg"])
+    what = (
+        f"there it creeps {g['needle']} again; you bring it back as before, and hold"
+        if g["again"]
+        else f"there it creeps to the {g['other']}; you bring it back, and hold"
+    )
+    return {
+        f"1. heading {g['course_deg']:03d}, in a minute the needle moves a dot {g['needle']}; turn to": _bracket_cell(
+            1,
+            20.0,
+            {
+                "LR": (
+                    -20.0,
+                    "Away from the needle. The selected course is the one you fly, so the line is where the needle is.",
+                ),
+                "NONE": (
+                    0.0,
+                    "That is the heading on which it left. It will not come back by itself.",
+                ),
+            },
+            "Twenty degrees towards the needle.",
+        ),
+        "2. the needle comes back to the centre; turn to": _bracket_cell(
+            2,
+            10.0,
+            {
+                "ALLOUT": (
+                    0.0,
+                    "All of the cut taken out: on this heading it left before, and it will leave again to the same "
+                    "side. Take out half.",
+                ),
+                "KEPT": (
+                    20.0,
+                    "None of the cut taken out: it brought the needle back, so it carries you through. Take out half.",
+                ),
+                "LR": (-10.0, "That adds to the drift. Half of the cut stays in, on the side it was."),
+            },
+            "Half of the cut stays in.",
+        ),
+        f"3. {what}": _bracket_cell(
+            3,
+            third,
+            {
+                "KEPT": (
+                    10.0,
+                    "That one has just been tried, and the needle moved. Which correction was too little, which too "
+                    "much? Take the middle.",
+                ),
+                "ALLOUT": (
+                    0.0,
+                    "On the course itself the needle left at the very start. Halve again, between too little and too "
+                    "much.",
+                ),
+                "KEPTCUT": (
+                    20.0,
+                    "That was the cut that brought the needle back, so it is too much to hold. Take the middle.",
+                ),
+            },
+            "One correction was too little, one too much: the middle of the two.",
+        ),
+        "4. the wind comes from the LEFT or the RIGHT": Choice(
+            key="ir-bracket-4",
+            lesson=KEY,
+            title="wind",
+            prompt="",
+            options={"LEFT": "", "RIGHT": ""},
+            correct=str(g["needle"]).upper(),
+            slips=(
+                Slip(
+                    "WINDTO",
+                    lambda _all: str(g["other"]).upper(),
+                    "That is where it carries you to. The correction that holds points to where it comes from.",
+                ),
+            ),
+        ),
+    }
+
+
+_BRACKET = Table(
+    key="ir-bracket",
+    lesson=KEY,
+    title="Bracket an unknown wind",
+    listed=True,
+    points=4.0,
+    prompt="You are on the course, the wind is unknown. Twenty degrees first, then halves. Write four entries: three "
+    'headings in degrees magnetic, whole (within 2), and "LEFT" or "RIGHT".',
+    shown="course {course_deg:03d}° selected and flown",
+    draw=_draw_bracket,
+    cells=_bracket_cells,
+    hints=(
+        "The needle moved {needle}: on which side is the line, and on which side is the wind?",
+        "Twenty degrees towards the needle. When it is back take out half. Then the middle between too little and too "
+        "much.",
+        "First turn: {course_deg:03d} and 20 to the {needle}.",
+    ),
+    model="{answer}.",
+    why="Three tries find the correction to within a few degrees. All out: it leaves again, on the same side.",
+)
+
+_STILL = Choice(
+    key="ir-still",
+    lesson=KEY,
+    title="Half scale, and still",
+    prompt="Flying in with the right course selected. For a minute the needle has stood at half scale right and has not "
+    "moved. What is going on?",
+    options={
+        "A": "all is well: the needle is not moving",
+        "B": "you are flying in along another radial: cut right, then come back to this correction",
+        "C": "your wind correction is wrong",
+        "D": "the receiver is stuck",
+    },
+    correct="B",
+    slips=(
+        Slip(
+            "FINE",
+            lambda g: "A",
+            "It holds still because you track straight to the station, but on a radial five degrees from yours. At "
+            "ten miles that is nearly a mile beside the course, and near the station it will not stay still.",
+        ),
+        Slip(
+            "WIND",
+            lambda g: "C",
+            "A wrong correction makes the needle move. This one has found the right one, on the wrong line.",
+        ),
+        Slip(
+            "STUCK",
+            lambda g: "D",
+            "A steady needle with a steady flag is a working one: going straight in along any radial it stands still. "
+            "Which radial are you on?",
+        ),
+    ),
+    hints=(
+        "What keeps a needle still: being on the line, or keeping an angle?",
+        "Flying straight towards the station you stay on one radial.",
+        "The correction is right; the place is not. So a cut towards the needle, and then ...",
+    ),
+    model="{answer}.",
+    why="Moving needle: wrong correction. Still needle off centre: right correction, wrong line. Make a cut, then take it "
+    "out.",
+)
+
+_CAUSES = {
+    "NO LEAD": "begins the turn when the needle is centred",
+    "CHASED": "changes the heading before the last change has worked",
+    "WRONG SIDE": "makes the cut away from the line",
+}
+
+
+def _cause_cell(g: Givens, letter: str, cause: str) -> Choice:
+    says = {
+        "NO LEAD": "A turn begun at the centre goes through the line once, by a lot, and then settles. Look how often "
+        "this track crosses.",
+        "CHASED": "A chased needle gives a snake: it crosses again and again, by little each time. Count the crossings.",
+        "WRONG SIDE": "A cut to the wrong side never meets the line at all.",
+    }
+
+    def named(wrong: str) -> Any:
+        return lambda _all: wrong
+
+    return Choice(
+        key=f"ir-tracks-{letter}",
+        lesson=KEY,
+        title=letter,
+        prompt="",
+        options=dict.fromkeys(_CAUSES, ""),
+        correct=cause,
+        slips=tuple(Slip(code, named(code), text) for code, text in says.items() if code != cause),
+    )
+
+
+_TRACKS = Table(
+    key="ir-tracks",
+    lesson=KEY,
+    title="Three tracks, three mistakes",
+    points=2.0,
+    prompt='Three pilots were to fly in on 214. What did each do wrong? Write for each letter "NO LEAD" (begins the turn '
+    'when the needle is centred), "CHASED" (changes the heading before the last change has worked) or "WRONG SIDE" (makes '
+    "the cut away from the line).",
+    draw=lambda r: {"order": r.sample(list(_CAUSES), 3)},
+    cells=lambda g: {letter: _cause_cell(g, letter, cause) for letter, cause in zip("ABC", g["order"], strict=True)},
+    hints=(
+        "Count how often each track crosses the line.",
+        "Never: wrong side. Once by a lot, then settling: no lead. Again and again: chased.",
+        "Begin with the track that never meets the line.",
+    ),
+    model="{answer}.",
+    why="Lead by the speed of the needle; change, wait, judge; sketch before the turn.",
+    figure="show_faults",
+    figure_values=lambda g: {"order": g["order"]},
+)
+
+_ORDER = Order(
+    key="ir-order",
+    lesson=KEY,
+    title="In which order",
+    prompt="From a vector to being established. Put the seven actions in order: write the letters as one word.",
+    cards={
+        "A": "turn to the intercept heading",
+        "B": "bracket the wind until the needle stays",
+        "C": "set the course you mean to fly",
+        "D": "begin the turn, one lead before the centre",
+        "E": "listen to the ident",
+        "F": "roll out on course plus wind correction",
+        "G": "hold the heading and watch how fast the needle moves",
+    },
+    correct="ECAGDFB",
+    because={
+        "EC": "A needle of the wrong station is as lively as that of the right one: hear it first.",
+        "EA": "Hear the station before you turn on its word.",
+        "CA": "Set before you turn: without the course the needle says nothing about this line, and you may fly through "
+        "it unseen.",
+        "AG": "First the heading, then watching what it does to the needle.",
+        "GD": "The needle's speed tells when the lead has come: watch first.",
+        "DF": "The turn is begun first; on course plus correction it ends.",
+        "FB": "Roll out first; bracketing is for what the first correction leaves over.",
+    },
+    hints=(
+        "What makes the needle worth believing? What makes it speak of your line?",
+        "Identify, set, turn, wait, lead, roll out, bracket.",
+        "E first, then C.",
+    ),
+    model="{answer}: identify, set, turn, wait, lead, roll out, bracket. (Common practice, no published source.)",
+    why="Identify, set, turn, wait, lead, roll out, bracket.",
+)
+
+# ---------------------------------------------------------------- the task
+
+
+def _draw_task(r: random.Random) -> dict[str, Any]:
+    off = r.choice([22, 23, 30])
+    place = _draw_place(r, [off], "inbound")
+    angle = 45 if off < 30 else 60
+    return {
+        **place,
+        **_draw_wind(r, place["course_deg"]),
+        "angle_deg": angle,
+        "gs_kt": r.choice([95, 105, 115]),
+        "dist_nm": r.choice([4, 5, 6]),
+    }
+
+
+_TASK = Table(
+    key="ir-task",
+    lesson=KEY,
+    title="The task: plan an intercept",
+    points=7.5,
+    task=True,
+    prompt="Plan this intercept before you turn. The heading to intercept is by twice the difference, without allowing for "
+    "wind; the lead is for the ground speed and the distance given. Courses and headings in degrees magnetic, whole; the "
+    "lead in degrees, one decimal; ground speed in knots, whole.",
+    shown="on radial {radial_deg:03d}, to go in on the radial {wanted_deg:03d}; you meet it {dist_nm} NM out, with a "
+    "ground speed of {gs_kt} kt in the cut; true airspeed {tas_kt} kt; wind from {wind_true_deg:03d}° **true**, "
+    "{wind_kt} kt; variation {variation_deg}° west",
+    draw=_draw_task,
+    cells=lambda g: {
+        "course to set": Number(
+            key="ir-task-course",
+            lesson=KEY,
+            title="course to set",
+            prompt="",
+            answer=lambda g: float(g["course_deg"]),
+            unit="degrees magnetic",
+            tolerance=0.5,
+            circle=True,
+            slips=(
+                Slip(
+                    "RECIP",
+                    lambda g: float(g["wanted_deg"]),
+                    "That is the radial; you fly it inwards. With this set the needle reads reversed.",
+                ),
+                Slip(
+                    "DIRECT",
+                    lambda g: float(angles.reciprocal(g["radial_deg"])),
+                    "That is the course to the station from where you are, not the one you want.",
+                ),
+            ),
+            look="The course you mean to fly.",
+        ),
+        "heading to intercept": Number(
+            key="ir-task-heading",
+            lesson=KEY,
+            title="heading to intercept",
+            prompt="",
+            answer=_heading_to_cut,
+            unit="degrees magnetic",
+            tolerance=1.5,
+            circle=True,
+            slips=(
+                Slip(
+                    "LR",
+                    lambda g: _cut(g, -_angle(g)),
+                    "Away from the line: on which hand is it when you face along the course?",
+                ),
+                Slip("DIFF", lambda g: _cut(g, _off_deg(g)), "Not doubled: that heading points at the station."),
+                Slip(
+                    "FROMRAD",
+                    lambda g: float(angles.wrap360(g["radial_deg"] + _sideways(g) * _angle(g))),
+                    "The angle belongs on the course, not on your radial.",
+                ),
+            ),
+            look="Parallel, side, twice the difference.",
+        ),
+        "lead in degrees": Number(
+            key="ir-task-lead",
+            lesson=KEY,
+            title="lead",
+            prompt="",
+            answer=_lead_deg,
+            unit="degrees",
+            decimals=1,
+            tolerance=0.5,
+            close=0.7,
+            slips=(
+                Slip(
+                    "PART",
+                    lambda g: float(intercept.lead_deg(g["dist_nm"], g["gs_kt"], 90.0)),
+                    "The whole turn radius is the lead for 90 degrees only.",
+                ),
+                Slip(
+                    "DEGNM",
+                    lambda g: float(intercept.lead_nm(g["gs_kt"], g["angle_deg"])),
+                    "Miles read as degrees.",
+                ),
+            ),
+            look="Radius, the angle's part, then degrees at that distance.",
+        ),
+        "roll-out heading": _ROLL_OUT_CELL,
+        "ground speed on course": _GS_CELL,
+    },
+    hints=("", "", ""),
+    model="{answer}.",
+    why="Five numbers, and the intercept holds no surprise but the wind, which you bracket.",
+)
+
+_EXIT = Choice(
+    key="ir-exit",
+    lesson=KEY,
+    title="Exit: out on 100",
+    prompt="You have just passed the station and are on radial 070. You are to go out on 100, and 100 is selected. Which "
+    "heading, and what starts the turn on to the course?",
+    options={
+        "A": "070 and then 100, when the needle is centred",
+        "B": "130; the needle centred",
+        "C": "130; the needle one lead before the centre",
+        "D": "070, 30 degrees the other way; the needle one lead before the centre",
+    },
+    correct="C",
+    slips=(
+        Slip(
+            "PARALLEL",
+            lambda g: "A",
+            "Along radial 070 you stay on radial 070: the needle never centres. Which heading crosses the lines between?",
+        ),
+        Slip(
+            "NOLEAD",
+            lambda g: "B",
+            "The heading is right. Waiting for the centre rolls you out beyond the line, and near the station the needle "
+            "is fast.",
+        ),
+        Slip(
+            "LR",
+            lambda g: "D",
+            "100 is a larger number than 070: going out it lies to the right.",
+        ),
+    ),
+    hints=(
+        "Parallel first: 100. On which hand is the line, facing outwards?",
+        "Difference itself after passage, at most 45; the turn begins one lead early.",
+        "100 + 30 = ...",
+    ),
+    model="{answer}.",
+    why="Parallel, side, angle, lead. The needle starts the turn, before it is centred.",
+)
+
+BANK: tuple[Question, ...] = (
+    _RECALL_SELECTOR,
+    _RECALL_WIDTH,
+    _PREDICT,
+    _SET,
+    _REVERSE,
+    _WHY_DOUBLE,
+    _HEADINGS,
+    _OUTBOUND,
+    _LEAD_FADED,
+    _LEAD,
+    _WIND,
+    _WHAT_IF,
+    _BRACKET,
+    _STILL,
+    _TRACKS,
+    _ORDER,
+    _TASK,
+    _EXIT,
+)
+
+LESSON = Lesson(
+    key=KEY,
+    title="Intercepting a radial",
+    minutes=40,
+    can=(
+        "name side, angle and heading to intercept for any position and course",
+        "begin the turn one lead early and roll out within half scale",
+        "find the wind correction in three brackets",
+    ),
+    bank=BANK,
+)
