@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from needlework import pictures, procedure
+from needlework import holding, pictures, procedure
 from needlework.errors import OutOfRange
 from needlework.geodesy import position_from_plane
 from needlework.pictures import style
@@ -177,6 +177,19 @@ def test_entry_sectors(side, from_deg_true, entry):
     point = ax.transData.transform((0.5 * np.sin(angle), 0.5 * np.cos(angle)))
     inside = [p.get_label() for p in ax.patches if p.get_label().startswith("sector") and p.contains_point(point)]
     assert inside == [f"sector {entry}"]
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_sectors_agree_with_the_rule(side):
+    """Definition: for every heading the sector an aircraft comes from is the entry of that heading."""
+    inbound_deg = 215.0
+    ax = pictures.draw_hold(inbound_deg, side)
+    sectors = {p.get_label(): p for p in ax.patches if p.get_label().startswith("sector")}
+    for heading_deg in np.arange(2.0, 362.0, 10.0):  # two degrees off every edge
+        angle = np.deg2rad(heading_deg + 180.0)
+        point = ax.transData.transform((0.5 * np.sin(angle), 0.5 * np.cos(angle)))
+        inside = [label for label, sector in sectors.items() if sector.contains_point(point)]
+        assert inside == [f"sector {holding.entry(heading_deg, inbound_deg, side)}"]
 
 
 def test_hold_of_a_procedure():

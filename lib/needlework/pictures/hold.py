@@ -8,6 +8,7 @@ import numpy as np
 
 from needlework.angles import reciprocal, three_digits
 from needlework.errors import OutOfRange
+from needlework.holding import SECTORS_DEG
 from needlework.pictures.labels import Labels
 from needlework.pictures.paths import hold_leg_nm, hold_path
 from needlework.pictures.plan import draw_aircraft, draw_north, variation_words
@@ -21,8 +22,6 @@ if typing.TYPE_CHECKING:
 
     from needlework.procedure import Procedure
 
-# Sector, width in degrees, and from which heading on, seen from the outbound course towards the hold's side.
-_SECTORS = (("teardrop", -70.0, 0.0), ("parallel", 0.0, 110.0), ("direct", 110.0, 290.0))
 _FILLS = {"teardrop": ("#E3EFF7", "...."), "parallel": ("#FBE5D6", "////"), "direct": ("#E8F4EF", "")}
 
 
@@ -90,9 +89,10 @@ def draw_hold(
 
     if sectors:
         sign = 1.0 if side == "right" else -1.0
-        for name, low, high in _SECTORS:
+        for name, seen_deg in SECTORS_DEG.items():
+            # Seen is the outbound course from the heading, so the heading lies as far the other way.
             # Whoever flies a heading comes from the opposite bearing.
-            edges = sorted(outbound_deg + 180.0 + variation_deg + sign * edge for edge in (low, high))
+            edges = sorted(outbound_deg + 180.0 + variation_deg - sign * edge for edge in seen_deg)
             colour, hatch = _FILLS[name]
             ax.add_patch(
                 Wedge(

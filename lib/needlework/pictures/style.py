@@ -49,7 +49,7 @@ LINES: dict[str, dict[str, typing.Any]] = {
 }
 """Colour, dashes and weight by role, so that colour is never the only mark."""
 
-HATCHES = {"minimums": "////", "cone": "....", "floor": "\\\\\\\\"}
+HATCHES = {"cone": "....", "floor": "\\\\\\\\"}
 
 _RC: dict[str, typing.Any] = {
     "font.family": ["DejaVu Sans"],
