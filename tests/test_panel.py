@@ -227,6 +227,20 @@ def test_ends_by_itself():
     assert flown.cockpit.dme_nm() == pytest.approx(0.9, abs=1e-6)  # a rounded reading
 
 
+def test_ends_by_itself_on_the_way_in():
+    """Definition: coming in the flight ends when the DME has fallen to the one asked for, not before it was more."""
+
+    async def flight():
+        flown = panel.fly("in", "Fly.", start={**START, "dme_nm": 2.3}, ends_below_dme_nm=2.1, day="Still")
+        presses(flown, "pause", "rate10")
+        await answering(flown, 30, until=lambda: flown.ended)
+        return flown
+
+    flown = asyncio.run(flight())
+    assert flown.ended == "at DME 2.1"
+    assert flown.cockpit.dme_nm() == pytest.approx(2.1, abs=1e-6)  # a rounded reading
+
+
 def test_the_longest_flight():
     """Definition: a flight nobody ends is ended after the time it was given."""
 

@@ -305,6 +305,7 @@ def fly(key: str) -> object:
         seed=1,
         most_min=question.most_min,
         ends_at_dme_nm=question.ends_at_dme_nm,
+        ends_below_dme_nm=question.ends_below_dme_nm,
         about=question.about(givens),
     )
 

@@ -339,12 +339,15 @@ class Task:
         The flight ends by itself after this. [min]
     ends_at_dme_nm : float or None
         It ends by itself when the DME, having been less, rises to this. [NM]
+    ends_below_dme_nm : float or None
+        It ends by itself when the DME, having been more, falls to this. [NM]
     """
 
     name: str
     goal: str
     most_min: float = 45.0
     ends_at_dme_nm: float | None = None
+    ends_below_dme_nm: float | None = None
 
 
 _panels: dict[str, Panel] = {}
@@ -388,7 +391,7 @@ class Panel:
         self._sent_at = self._seen_at = self._end_asked_at_s = -math.inf
         self._covered = True
         self._trail: list[tuple[float, float]] = [cockpit.place_nm()]
-        self._least_dme_nm = math.inf
+        self._least_dme_nm, self._most_dme_nm = math.inf, -math.inf
         self.ended = ""
         self.message = f"{task.goal} Fly / pause starts the flight."
         self.board = Board(_ROWS, self._faces(), self.message, CONTROLS)
@@ -492,10 +495,14 @@ class Panel:
         if math.hypot(place[0] - old[0], place[1] - old[1]) > _TRAIL_NM:
             self._trail.append(place)
         shown = self.cockpit.dme_nm()
-        self._least_dme_nm = min(self._least_dme_nm, math.inf if shown is None else shown)
-        wanted = self.task.ends_at_dme_nm
-        if wanted is not None and shown is not None and self._least_dme_nm < wanted <= shown:
-            self._finish(f"at DME {wanted:g}")
+        if shown is not None:
+            self._least_dme_nm = min(self._least_dme_nm, shown)
+            self._most_dme_nm = max(self._most_dme_nm, shown)
+        rises_to, falls_to = self.task.ends_at_dme_nm, self.task.ends_below_dme_nm
+        if rises_to is not None and shown is not None and self._least_dme_nm < rises_to <= shown:
+            self._finish(f"at DME {rises_to:g}")
+        elif falls_to is not None and shown is not None and self._most_dme_nm > falls_to >= shown:
+            self._finish(f"at DME {falls_to:g}")
         elif self.cockpit.time_s >= 60.0 * self.task.most_min:
             self._finish(f"after {self.task.most_min:g} min")
 
@@ -757,6 +764,7 @@ def fly(
     seed: int = 0,
     most_min: float = 45.0,
     ends_at_dme_nm: float | None = None,
+    ends_below_dme_nm: float | None = None,
     about: Mapping[str, Any] | None = None,
 ) -> Panel:
     """Fly by hand; put it on the last line of a cell.
@@ -778,7 +786,7 @@ def fly(
         Name of the aircraft.
     seed : int
         For gusts and the small waves of the needles.
-    most_min, ends_at_dme_nm : float
+    most_min, ends_at_dme_nm, ends_below_dme_nm : float
         See :class:`Task`.
     about : mapping, optional
         Further plain texts kept under the seal at the head of the recording, such as whose numbers were flown.
@@ -804,7 +812,9 @@ def fly(
         within(label, course, 0.0, 360.0, "deg")
     cockpit = Cockpit(way, craft, chosen, begin, course_1_deg, course_2_deg, seed)
     told = {"procedure": of, "aircraft": craft.name, "day": chosen.name, "seed": seed, "start": dict(start)}
-    return Panel(cockpit, Task(name, goal, most_min, ends_at_dme_nm), {**told, **(about or {})}, _debriefed)
+    return Panel(
+        cockpit, Task(name, goal, most_min, ends_at_dme_nm, ends_below_dme_nm), {**told, **(about or {})}, _debriefed
+    )
 
 
 def _debriefed(flown: recording.Recording) -> tuple[str, dict[str, Any]]:

@@ -323,6 +323,8 @@ class FlownByHand(Question):
         From the givens, what the two selectors show at first. [deg magnetic]
     ends_at_dme_nm : float or None
         The flight ends by itself when the DME, having been less, rises to this. [NM]
+    ends_below_dme_nm : float or None
+        The flight ends by itself when the DME, having been more, falls to this. [NM]
     most_min : float
         The flight ends by itself after this. [min]
     on, flown_by : str
@@ -336,6 +338,7 @@ class FlownByHand(Question):
     rows: Callable[[Givens], list[dict[str, Any]]]
     courses: Callable[[Givens], tuple[float, float]] = field(default=lambda _givens: (360.0, 360.0))
     ends_at_dme_nm: float | None = None
+    ends_below_dme_nm: float | None = None
     most_min: float = 15.0
     on: str = "saltmarsh"
     flown_by: str = "Finch"
