@@ -405,11 +405,15 @@ def fly_rows(
     sight: Sight | None = None
     second = 0
     for second in range(longest):
-        sight = flight.look(state, radio, air, hands.course_1_deg.copy(), hands.course_2_deg.copy(), sight)
+        before = sight
+        sight = flight.look(state, radio, air, hands.course_1_deg.copy(), hands.course_2_deg.copy(), before)
         if thinks:
             head.look(sight)
         radial = flight.received_radial_deg(state, radio)[0] if listens else no_radial
         watch.look(_Moment(sight, head, hands, state, aircraft, radial))
+        if second == 0:
+            # What is set on the ground before the flight shows from its first second.
+            sight = flight.look(state, radio, air, hands.course_1_deg.copy(), hands.course_2_deg.copy())
         _steer(hands, head, sight, state, habits)
         for name in FLOATS:
             columns[name][second] = getattr(sight if name not in ("east_nm", "north_nm", "bank_deg") else state, name)
@@ -449,7 +453,7 @@ def _steer(hands: _Hands, head: Head, sight: Sight, state: State, habits: Habits
         gain = flight.held(head.dist_nm / (pace_nm_s * 28.0), 0.8, habits.needle_gain)
         wanted = flight.held(gain * needle, -habits.cut_deg, habits.cut_deg)
         if habits.chases:
-            wanted = np.where(head.near, flight.held(6.0 * needle, -45.0, 45.0), wanted)
+            wanted = np.where(head.near, flight.held(10.0 * needle, -45.0, 45.0), wanted)
         else:
             wanted = np.where(head.near | (flag == 0), 0.0, wanted)
         cut = np.where(needles, wanted, cut)
