@@ -192,6 +192,20 @@ def test_sectors_agree_with_the_rule(side):
         assert inside == [f"sector {holding.entry(heading_deg, inbound_deg, side)}"]
 
 
+def test_lap_flown_in_wind():
+    """Definition: the lap is drawn where it was flown, turned to true north, and its miss is said."""
+    flown = holding.lap(90.0, 345.0, "right", 250.0, 20.0, 165.0, 60.0)
+    ax = pictures.draw_hold(345, "right", leg_nm=1.5, lap=flown, wind=(250, 20), variation_deg=-13, sectors=False)
+    drawn = line(ax, "lap").get_xydata()
+    assert np.hypot(*drawn.T) == pytest.approx(np.hypot(flown.east_nm, flown.north_nm))
+    middle = len(drawn) // 2
+    turned = np.rad2deg(np.arctan2(*drawn[middle]) - np.arctan2(flown.east_nm[middle], flown.north_nm[middle]))
+    assert (turned + 180) % 360 - 180 == pytest.approx(-13)
+    side = "right" if flown.off_nm > 0 else "left"
+    assert f"inbound turn ended {abs(flown.off_nm):.2f} NM {side} of the inbound course" in pictures.sentence_of(ax)
+    assert "wind 250°M 20 kt" in words_in(ax)
+
+
 def test_hold_of_a_procedure():
     """Scenario, P1 and P2: BELDU, inbound 345, right turns, 4 NM; LIDRA, inbound 075, left turns, 1 minute."""
     ax = pictures.draw_procedure_hold(LOADED["saltmarsh"], heading_deg=120)

@@ -8,10 +8,11 @@ import numpy as np
 
 from needlework.angles import reciprocal, three_digits
 from needlework.errors import OutOfRange
-from needlework.holding import SECTORS_DEG
+from needlework.holding import SECTORS_DEG, Lap
 from needlework.pictures.labels import Labels
-from needlework.pictures.paths import hold_leg_nm, hold_path
-from needlework.pictures.plan import draw_aircraft, draw_north, variation_words
+from needlework.pictures.paths import Path, hold_leg_nm, hold_path
+from needlework.pictures.plan import draw_aircraft, draw_north, draw_wind, variation_words
+from needlework.pictures.procedures import frame
 from needlework.pictures.show import shown
 from needlework.pictures.style import LINES, PALETTE, axes_or_new, caution, styled, tell
 from needlework.quantity import within
@@ -36,6 +37,8 @@ def draw_hold(
     sectors: bool = True,
     heading_deg: float | None = None,
     outbound_heading_deg: float | None = None,
+    lap: Lap | None = None,
+    wind: tuple[float, float] | None = None,
     variation_deg: float = 0.0,
     title: str = "",
     ax: Axes | None = None,
@@ -60,6 +63,10 @@ def draw_hold(
         Heading on which an aircraft arrives at the fix. [deg magnetic]
     outbound_heading_deg : float, optional
         Heading flown outbound, with drift corrected; written beside the outbound leg. [deg magnetic]
+    lap : needlework.holding.Lap, optional
+        A lap as flown in wind, see :func:`needlework.holding.lap`, drawn over the pattern.
+    wind : tuple (from_deg, speed_kt), optional
+        Wind, by the same reference as the courses. [deg magnetic], [kt]
     variation_deg : float
         Declination, west negative; 0 draws magnetic north up. [deg]
     title : str
@@ -70,7 +77,8 @@ def draw_hold(
     Returns
     -------
     Axes
-        NM east and north of the fix; line "hold", patches "sector direct", "sector parallel", "sector teardrop".
+        NM east and north of the fix; lines "hold", "lap", patches "sector direct", "sector parallel"
+        and "sector teardrop".
     """
     from matplotlib.patches import Wedge
 
@@ -81,9 +89,17 @@ def draw_hold(
     inbound = inbound_course_deg + variation_deg
     outbound_deg = float(np.asarray(reciprocal(inbound_course_deg)))
     pattern = hold_path((0.0, 0.0), inbound, side, leg, radius)
-    reach = 1.18 * float(np.max(np.hypot(pattern.x, pattern.y)))
+    # A lap is reckoned along the reference of its courses: turn it to the drawing's north.
+    spin = np.deg2rad(variation_deg)
+    east, north = (np.zeros(1), np.zeros(1)) if lap is None else (lap.east_nm, lap.north_nm)
+    flown = Path(east * np.cos(spin) + north * np.sin(spin), north * np.cos(spin) - east * np.sin(spin))
+    drawn = pattern.then(flown)
+    reach = 1.18 * float(np.max(np.hypot(drawn.x, drawn.y)))
     ax = axes_or_new(ax, 7.4, 6.2)
-    ax.set(xlim=(-1.3 * reach, 1.5 * reach), ylim=(-1.15 * reach, 1.15 * reach), aspect="equal")
+    if sectors or heading_deg is not None:
+        ax.set(xlim=(-1.3 * reach, 1.5 * reach), ylim=(-1.15 * reach, 1.15 * reach), aspect="equal")
+    else:
+        frame(ax, [drawn])
     labels = Labels(ax)
     said = []
 
@@ -128,6 +144,16 @@ def draw_hold(
         tail, head = pattern.at(share - 0.02), pattern.at(share)
         arrow = {"arrowstyle": "-|>,head_width=0.4,head_length=0.8", "color": PALETTE["course"], "linewidth": 0}
         ax.annotate("", head, tail, arrowprops=arrow)
+    if lap is not None:
+        ax.plot(flown.x, flown.y, label="lap", **LINES["track"])
+        side_of = (
+            "on"
+            if abs(lap.off_nm) < 0.005
+            else f"{abs(lap.off_nm):.2f} NM {'right' if lap.off_nm > 0 else 'left'} of"
+        )
+        said.append(f"lap flown: inbound turn ended {side_of} the inbound course, {lap.inbound_s:.0f} s inbound")
+    if wind is not None:
+        said.append(draw_wind(ax, *wind, x=0.92, y=0.6, reference="M", variation_deg=variation_deg))
     ax.plot(
         0,
         0,
@@ -177,7 +203,7 @@ def _leg_words(
     outside = 12.0 * np.sign(across_nm) * right
     for text, beside_nm, shift in ((words[0], 0.0, -outside), (words[1], across_nm, outside)):
         x, y = 0.5 * leg_nm * back + beside_nm * right
-        shifts = [(float(shift[0]), float(shift[1]))]
+        shifts = [(float(share * shift[0]), float(share * shift[1])) for share in (1.0, -1.0, 2.2, 3.5, 5.0)]
         labels.at(text, [(x, y)], shifts=shifts, rotation=spin, fontsize=10.5, color=PALETTE["course text"])
 
 
