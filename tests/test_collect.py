@@ -184,5 +184,5 @@ def test_a_zip_inside_a_folder(desk, book, tmp_path):
 
 def test_collecting_before_handing_out_is_told(tmp_path):
     """Definition: the steps have an order, and the message names the step to take first."""
-    with pytest.raises(BadData, match="'tiny' is not handed out yet: run 'needlework desk hand-out tiny' first"):
+    with pytest.raises(BadData, match="'tiny' is not handed out yet: run 'desk hand-out tiny' first"):
         Desk(tmp_path / "empty").collect("tiny", tmp_path)

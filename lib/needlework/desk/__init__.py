@@ -17,7 +17,7 @@ def _desk(options: argparse.Namespace) -> Any:
 def _hand_out(options: argparse.Namespace) -> int:
     path = _desk(options).hand_out(options.lesson)
     print(f"Give your students this file: {path}")
-    print(f"When it comes back: needlework desk collect {options.lesson} FOLDER-OR-ZIP")
+    print(f"When it comes back: desk collect {options.lesson} FOLDER-OR-ZIP")
     return 0
 
 

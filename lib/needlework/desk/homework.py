@@ -136,7 +136,7 @@ class Desk:
     def _handed_out(self, lesson: str) -> Path:
         source = self.folder / "source" / lesson / f"{lesson}.ipynb"
         if not source.exists() or not (self.folder / "gradebook.db").exists():
-            raise BadData(f"'{lesson}' is not handed out yet: run 'needlework desk hand-out {lesson}' first.")
+            raise BadData(f"'{lesson}' is not handed out yet: run 'desk hand-out {lesson}' first.")
         return source
 
     # Collecting ----------------------------------------------------------------------------------------------------
@@ -283,7 +283,7 @@ class Desk:
         source = self._handed_out(lesson).read_bytes()
         students = self.students(lesson)
         if not students:
-            raise BadData(f"Nothing is collected yet: run 'needlework desk collect {lesson} FOLDER' first.")
+            raise BadData(f"Nothing is collected yet: run 'desk collect {lesson} FOLDER' first.")
         walls = sealed.available()
         if not walls and not trust:
             raise BadData(
@@ -411,7 +411,7 @@ class Desk:
 
         rows = self.marks(lesson)
         if not rows:
-            raise BadData(f"Nothing is collected yet: run 'needlework desk collect {lesson} FOLDER' first.")
+            raise BadData(f"Nothing is collected yet: run 'desk collect {lesson} FOLDER' first.")
         place = self.folder / "hand-back" / lesson
         done, left = [], []
         for row in rows:

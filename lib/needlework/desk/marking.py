@@ -25,7 +25,7 @@ from sqlalchemy.exc import SAWarning
 from needlework.desk.sealed import SealedKernelManager
 from needlework.release import Listener
 
-_CELL_SECONDS = 30
+_CELL_SECONDS = 60
 _TIMEOUTS_ALLOWED = 2
 _OUTPUT_LETTERS = 2_000_000
 """What one cell may print before the rest is dropped; a lesson's largest picture has a tenth of it."""
