@@ -1,0 +1,291 @@
+"""What a learner sees and touches: a real JupyterLab in a real headless Chromium."""
+
+import json
+import re
+import subprocess
+import sys
+
+import browser
+import pytest
+from needlework import recording
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+
+FLIGHT = """from needlework import panel
+panel.fly("test flight", "Cross OVK and fly on to DME 1.",
+    start={"radial_deg": 34, "dme_nm": 1.2, "altitude_ft": 2000, "heading_deg": 214, "ias_kt": 98},
+    course_1_deg=214, course_2_deg=214, ends_at_dme_nm=1.0)"""
+PASSAGE = "from needlework import sliders\nsliders.station_passage()"
+COLOURS = """() => {
+  const seen = [];
+  const paint = (value) => {
+    const [r, g, b, a] = value.match(/[\\d.]+/g).map(Number);
+    return { rgb: [r, g, b], a: a === undefined ? 1 : a };
+  };
+  const lum = (rgb) => {
+    const [r, g, b] = rgb.map((v) => v / 255).map((v) => (v <= 0.03928 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4));
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const contrast = (a, b) => {
+    const [x, y] = [lum(a), lum(b)].sort((p, q) => q - p);
+    return (x + 0.05) / (y + 0.05);
+  };
+  for (const svg of document.querySelectorAll(".nw-face")) {
+    const paper = paint(getComputedStyle(svg.querySelector(".nw-paper")).fill).rgb;
+    for (const node of svg.querySelectorAll("text, path, line, circle")) {
+      const style = getComputedStyle(node);
+      if (style.display === "none" || node.closest("defs, clipPath")) continue;
+      const text = node.tagName === "text";
+      if (text && !node.textContent) continue;
+      // A mark needs one strong colour: its line, or its inside where it has no line of another colour.
+      const colours = [];
+      if (text) colours.push(style.fill);
+      else for (const kind of ["stroke", "fill"]) if (style[kind].startsWith("rgb")) colours.push(style[kind]);
+      const over = (c) => c.rgb.map((v, i) => v * c.a + paper[i] * (1 - c.a));
+      const best = Math.max(...colours.map(paint).filter((c) => c.a > 0.5).map((c) => contrast(over(c), paper)));
+      if (colours.length && Number.isFinite(best) && node.getAttribute("class") !== "nw-grid")
+        seen.push({ what: `${node.tagName}.${node.getAttribute("class")}`, text, best });
+    }
+  }
+  const words = ".nw-sentence, .nw-button, .nw-caution, .nw-key, .nw-group-head span";
+  for (const node of document.querySelectorAll(words)) {
+    let under = node;
+    while (under && paint(getComputedStyle(under).backgroundColor).a === 0) under = under.parentElement;
+    const back = paint(getComputedStyle(under || document.body).backgroundColor).rgb;
+    if (node.textContent && !node.closest(":disabled"))
+      seen.push({ what: node.className, text: true, best: contrast(paint(getComputedStyle(node).color).rgb, back) });
+  }
+  return seen;
+}"""
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory):
+    """One JupyterLab for the whole file, with notebooks of its own."""
+    folder = tmp_path_factory.mktemp("lab")
+    browser.write_notebook(folder / "passage.ipynb", PASSAGE)
+    browser.write_notebook(folder / "flight.ipynb", FLIGHT, "1 + 1")
+    browser.write_notebook(folder / "both.ipynb", FLIGHT, PASSAGE)
+    with browser.lab(folder, environment={"NEEDLEWORK_FOLDER": str(folder / "own")}) as running:
+        yield running
+
+
+def sentence(page):
+    return page.locator(".nw-sentence").first.inner_text()
+
+
+def test_sliders_by_keyboard(server):
+    """Definition: Tab reaches every slider, arrows move it; needle, flag, DME and sentence follow together."""
+    with server.page("passage.ipynb") as page:
+        page.run_all()
+        page.locator(".nw-face-plan").wait_for()
+        before = sentence(page)
+        assert before.startswith("60 s before the station: needle")
+        time_slider = page.get_by_role("slider", name="Time, 0 at the station, s")
+        time_slider.focus()
+        needle = page.locator('[data-face="needle"] .nw-needle').locator("..")
+        place = needle.get_attribute("transform")
+        for _ in range(10):
+            page.keyboard.press("ArrowRight")
+        page.wait_for_function("() => document.querySelector('.nw-sentence').textContent.startsWith('50 s before')")
+        assert needle.get_attribute("transform") != place
+        words = page.locator('[data-face="needle"]').get_attribute("aria-label")
+        assert words in (page.locator('[role="img"]').nth(1).get_attribute("aria-label"), words)
+        assert page.locator('[data-face="clock"] .nw-digits').text_content() == "0:50"
+        names = page.evaluate(
+            "() => [...document.querySelectorAll('.nw-whatif .noUi-handle')].map((h) => h.getAttribute('aria-label'))"
+        )
+        assert len(names) == 6
+        assert all(names)
+        # Six sliders, a tick box, two buttons to play, two of the board: all in the tab order.
+        page.get_by_role("slider", name=names[0]).focus()
+        reached = set()
+        for _ in range(14):
+            reached.add(page.evaluate("() => document.activeElement.outerHTML.slice(0, 120)"))
+            page.keyboard.press("Tab")
+        assert len([one for one in reached if "noUi-handle" in one]) == 6
+        assert any("Read out" in one or "nw-button" in one for one in reached)
+        assert not page.complaints()
+
+
+def test_still_hides_behind_the_live_picture_and_returns_without_a_kernel(server):
+    """Definition: with a kernel the live picture is seen; the saved notebook without one shows its still twin."""
+    with server.page("passage.ipynb") as page:
+        page.run_all()
+        page.locator(".nw-board").wait_for()
+        assert not page.locator(".nw-still").is_visible()
+        page.command("docmanager:save")
+        page.wait_for_timeout(500)
+    saved = json.loads((server.root / "passage.ipynb").read_text())
+    saved["metadata"].pop("widgets", None)
+    (server.root / "later.ipynb").write_text(json.dumps(saved))
+    with server.page("later.ipynb") as page:
+        page.locator("figure.nw-still img").wait_for()
+        assert page.locator("figure.nw-still").is_visible()
+        assert "60 s before the station" in page.locator("figure.nw-still figcaption").inner_text()
+        assert not page.locator(".nw-board").count()
+
+
+def test_still_in_a_page_made_by_nbconvert(server, tmp_path):
+    """Definition: a page made for print holds the still picture and its sentence."""
+    book = browser.write_notebook(tmp_path / "print.ipynb", PASSAGE)
+    subprocess.run(
+        [sys.executable, "-m", "nbconvert", "--execute", "--to", "html", str(book)],
+        check=True,
+        capture_output=True,
+        timeout=120,
+    )
+    page = (tmp_path / "print.html").read_text()
+    assert 'class="nw-still"' in page
+    assert "60 s before the station: needle" in page
+
+
+def test_play_moves_by_itself(server):
+    """Definition: the play button flies past the station without a hand on a slider."""
+    with server.page("passage.ipynb") as page:
+        page.run_all()
+        page.locator(".nw-whatif .widget-play button").first.click()
+        page.wait_for_function("() => /^[1-4]?\\d s before/.test(document.querySelector('.nw-sentence').textContent)")
+        assert not page.complaints()
+
+
+def test_a_whole_short_flight(server):
+    """Definition: keys fly, buttons fly, the flight ends by itself, its recording is whole, the debrief appears."""
+    with server.page("flight.ipynb") as page:
+        page.run_all()
+        board = page.locator(".nw-board")
+        board.wait_for()
+        assert not page.locator('[data-face="plan"]').is_visible()
+        board.focus()
+        page.keyboard.press("Space")
+        page.keyboard.press("ArrowRight")
+        page.locator('[data-action="course1+1"]').click()
+        page.wait_for_function("() => document.querySelector('[data-face=\"rate\"] .nw-digits').textContent === '×1'")
+        group = page.get_by_role("group", name="course 1")
+        assert group.locator("strong").inner_text() == "215"
+        assert page.get_by_role("group", name="heading", exact=True).locator("strong").inner_text() == "224"
+        page.keyboard.press("r")
+        page.wait_for_function("() => document.querySelector('.nw-spoken').textContent.includes('VOR 1, OVK')")
+        page.keyboard.press("0")
+        page.wait_for_function(
+            "() => document.querySelector('.nw-sentence').textContent.startsWith('The flight ended at DME 1')",
+            timeout=60_000,
+        )
+        assert page.locator('[data-face="plan"]').is_visible()
+        assert page.locator('[data-action="heading+10"]').is_disabled()
+        assert not page.complaints()
+    flown = recording.newest("test flight", server.root / "flights")
+    assert flown.intact
+    assert flown.ended == "at DME 1"
+    assert abs(flown.track.heading_deg[-1] - 224) < 1
+
+
+def test_keys_stay_with_the_focus(server):
+    """Definition: the panel takes keys only while it has the focus, and JupyterLab's shortcuts not while it has."""
+    with server.page("flight.ipynb") as page:
+        page.run_all()
+        board = page.locator(".nw-board")
+        board.focus()
+        cells = page.locator(".jp-Cell").count()
+        for key in ("a", "s", "x", "z", "1", "l", "Shift+A"):
+            page.keyboard.press(key)
+        page.wait_for_function(
+            "() => [...document.querySelectorAll('.nw-group')].some((g) => g.textContent.includes('course 2213'))"
+        )
+        assert page.locator(".jp-Cell").count() == cells
+        page.keyboard.press("Escape")
+        assert not page.evaluate("() => document.querySelector('.nw-board').contains(document.activeElement)")
+        heading = page.get_by_role("group", name="heading", exact=True).locator("strong")
+        editor = page.cell(1).locator(".cm-content")
+        editor.click()
+        page.keyboard.press("End")
+        page.keyboard.type("w")
+        page.keyboard.press("ArrowLeft")
+        assert heading.inner_text() == "214"
+        assert "1 + 1w" in editor.inner_text()
+
+
+def test_keys_can_be_changed(server):
+    """Definition: a button, then a key: from then on that key presses it, and shows on it."""
+    with server.page("flight.ipynb") as page:
+        page.run_all()
+        page.get_by_role("button", name="Change keys").click()
+        page.locator('[data-action="heading-10"]').click()
+        page.keyboard.press("j")
+        page.get_by_role("button", name="Change keys").click()
+        page.locator(".nw-board").focus()
+        page.keyboard.press("j")
+        heading = page.get_by_role("group", name="heading", exact=True).locator("strong")
+        page.wait_for_function("() => document.querySelector('[data-action=\"heading-10\"] kbd').textContent === 'J'")
+        page.wait_for_timeout(300)
+        assert heading.inner_text() == "204"
+    kept = json.loads((server.root / "own" / "keys.json").read_text())
+    assert kept["heading-10"] == "j"
+    (server.root / "own" / "keys.json").unlink()
+
+
+def test_touch_targets_and_names(server):
+    """Definition: every button has a name, every picture a sentence, and a finger hits a button (24 px and more)."""
+    with server.page("both.ipynb") as page:
+        page.run_all()
+        page.locator(".nw-whatif .nw-face-plan").wait_for()
+        boxes = page.evaluate(
+            "() => [...document.querySelectorAll('.nw-button')].map((b) => { const r = b.getBoundingClientRect();"
+            " return [r.width, r.height, b.getAttribute('aria-label') || b.textContent]; })"
+        )
+        assert len(boxes) > 30
+        assert all(width >= 24 and height >= 24 and name.strip() for width, height, name in boxes)
+        words = page.evaluate(
+            "() => [...document.querySelectorAll('.nw-face')]"
+            ".map((f) => [f.getAttribute('role'), f.getAttribute('aria-label')])"
+        )
+        assert all(role == "img" and re.search(r"\w.*\.$", text) for role, text in words)
+
+
+def test_classroom_size(server):
+    """Definition: the size switch makes faces and text at least half as large again."""
+    with server.page("passage.ipynb", 1920, 1000) as page:
+        page.run_all()
+        face = page.locator('[data-face="needle"]')
+        face.wait_for()
+        before = face.bounding_box()["width"]
+        page.get_by_role("button", name="Classroom size").click()
+        page.locator(".nw-classroom").wait_for()
+        assert face.bounding_box()["width"] >= 1.5 * before
+        assert page.get_by_role("button", name="Classroom size").get_attribute("aria-pressed") == "true"
+
+
+def test_reduced_motion(server):
+    """Definition: who asked for less motion gets the needle where it is, with nothing moving between."""
+    with server.page("flight.ipynb", reduced_motion=True) as page:
+        page.run_all()
+        page.locator(".nw-board").focus()
+        page.evaluate(
+            "() => { window.moves = 0; const hand = document.querySelector('[data-face=\"airspeed\"] .nw-hand');"
+            " new MutationObserver(() => { window.moves++; }).observe(hand, {attributes: true}); }"
+        )
+        page.keyboard.press("Space")
+        page.wait_for_timeout(2000)
+        page.keyboard.press("Space")
+        # Ten pictures a second come from Python; sixty frames a second would be motion.
+        assert page.evaluate("() => window.moves") <= 30
+
+
+@pytest.mark.parametrize("theme", ["JupyterLab Light", "JupyterLab Dark"])
+def test_contrast(tmp_path, theme):
+    """Web Content Accessibility Guidelines 2.1, 1.4.3 and 1.4.11: 4.5 to 1 for text, 3 to 1 for lines."""
+    browser.write_notebook(tmp_path / "both.ipynb", FLIGHT, PASSAGE)
+    with (
+        browser.lab(tmp_path, theme=theme, environment={"NEEDLEWORK_FOLDER": str(tmp_path / "own")}) as server,
+        server.page("both.ipynb") as page,
+    ):
+        page.run_all()
+        page.locator(".nw-whatif .nw-face-plan").wait_for()
+        page.locator(".nw-board").first.focus()
+        page.keyboard.press("p")
+        page.locator('.nw-board[tabindex] [data-face="plan"]').wait_for()
+        seen = page.evaluate(COLOURS)
+        assert len(seen) > 150
+        weak = {(one["what"], round(one["best"], 2)) for one in seen if one["best"] < (4.5 if one["text"] else 3)}
+        assert not weak
+        assert not page.complaints()
