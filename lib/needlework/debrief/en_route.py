@@ -15,8 +15,12 @@ from needlework.quantity import Floats
 _GRACE_NM = 0.1  # the last digit of a DME: "at the fix" is no finer than this
 _GRACE_DEG = 1.0  # what a radial is good for
 _CORNER_NM = 1.3  # around a fix where the procedure turns, either floor will do
+_TRACK_NOISE_DEG = 4.0  # how far a track from positions swings by their noise alone
 _SETTLE_S = 3.0  # a needle outside for less than this is a flicker
 _DRIFT_DEG = 3.0  # less wind correction than this is no cause of anything
+_HALF, _LEE_SHARE = 0.5, -0.2  # shares of the wind correction: less is none of it, less still the wrong side
+_LEE = "correction downwind: with the needle centred, the nose was on the lee side"
+_NO_DRIFT = "no drift correction, or all of it taken out at the centre"
 
 
 def identified(view: View, row: Row) -> Judgement:
@@ -241,12 +245,9 @@ def why_off(view: View, span: Span, run: tuple[int, int, float], off: Floats) ->
     part = slice(before, run[1] + 1)
     if right is not None and not right[part].any():
         return 9, "another course stood on the selector"
-    share, needed = wind_share(view)
-    if share is not None and needed >= _DRIFT_DEG:
-        if share < -0.35:
-            return 8, "correction downwind: wherever the needle was centred, the nose was on the lee side"
-        if share < 0.5:
-            return 10, f"no drift correction: of the {needed:.0f} degrees the wind asked for, {share:.0%} were flown"
+    share, asked = wind_share(view)
+    if share is not None and asked >= _DRIFT_DEG and share < _HALF:
+        return (8, _LEE) if share < _LEE_SHARE else (10, _NO_DRIFT)
     if abs(_trend(seen.time_s[part], off[part])) < 0.02 and run[2] >= 20.0:
         return 9, "the needle stood still off the centre: another radial was flown, as with a wrong course set"
     across = along_across(seen, view.procedure, course)[1]
@@ -255,6 +256,44 @@ def why_off(view: View, span: Span, run: tuple[int, int, float], off: Floats) ->
             return 10, "too little drift correction, or to the wrong side (the recording cannot tell which)"
         return 10, "the correction did not follow the wind"
     return None, "corrected too late or too little"
+
+
+def wind(view: View, row: Row) -> Judgement:
+    """How much of the wind correction was flown, on all radial legs together."""
+    if "heading_deg" not in view.seen.recorded:
+        return not_judged(row, "The recording holds no heading.")
+    share, asked = wind_share(view)
+    if share is None or asked < row.limit["asked_deg"]:
+        return not_judged(row, "There was too little wind across, or too little straight flight, to tell.")
+    percent = f"{max(share, 0.0):.0%}"
+    if share >= row.limit["share_percent"] / 100.0:
+        return view.judged(row, [], share=percent, asked=f"{asked:.0f}")
+    span, need = _where_most(view)
+    run = (span.first, span.last, float(view.seen.time_s[span.last] - view.seen.time_s[span.first]))
+    lee = share < _LEE_SHARE
+    flown = "it was laid off on the wrong side" if lee else f"{percent} of it was flown"
+    what = f"the wind asked for {need:.0f} degrees; {flown}."
+    error = 8 if lee else 10
+    return view.judged(
+        row, [view.finding(row, run, need, "deg", what, cause=_LEE if lee else _NO_DRIFT, error=error)]
+    )
+
+
+def _lines(view: View) -> list[Span]:
+    """Spans flown along a radial."""
+    return [span for span in view.spans("initial", "intermediate", "final") if span.piece.kind in ("radial", "timed")]
+
+
+def _where_most(view: View) -> tuple[Span, float]:
+    """Radial leg on which the wind asked for most, and how much."""
+    legs = []
+    for span in _lines(view):
+        usable = _inside(view, span) & ~view.turning & ~view.near
+        if usable.sum() * view.seen.step_s > 20.0:
+            drift = apart(view.seen.track_deg, view.seen.heading_deg)[usable]
+            legs.append((abs(float(np.median(drift))), span.first, span))
+    most, _, span = max(legs)
+    return span, most
 
 
 def wind_share(view: View) -> tuple[float | None, float]:
@@ -268,7 +307,7 @@ def wind_share(view: View) -> tuple[float | None, float]:
     if "heading_deg" not in seen.recorded:
         return None, 0.0
     noses, needs, needles = [], [], []
-    for span in view.spans("initial", "intermediate", "final", kind="radial"):
+    for span in _lines(view):
         course = float(span.piece.course_deg or 0.0)
         off = np.asarray(vor.offset_deg(seen.radial_deg, course))
         usable = _inside(view, span) & ~view.turning & ~view.near & (np.abs(off) < 9.5)
@@ -346,6 +385,7 @@ def cone(view: View, row: Row) -> Judgement:
     """Hands still overhead: the heading inside the near zone against the one brought to it."""
     seen, limit = view.seen, row.limit["limit_deg"]
     source = "heading" if "heading_deg" in seen.recorded else "track"
+    noise = 0.0 if source == "heading" else _TRACK_NOISE_DEG
     findings, worst_deg, judged = [], 0.0, False
     for first, nearest, last in _passages(view):
         brought = _before_near(view, first)
@@ -360,20 +400,19 @@ def cone(view: View, row: Row) -> Judgement:
         part = np.arange(first, end + 1)
         off = apart(seen.heading_deg[part], kept)
         # After the station a new course of a few degrees is part of the procedure, not of the chase.
-        allowed = np.where(part >= nearest, change if abs(change) <= 12.0 else 0.0, 0.0)
-        excess = np.maximum(np.maximum(off - np.maximum(allowed, 0.0), np.minimum(allowed, 0.0) - off), 0.0)
-        mask = np.zeros(len(seen), dtype=bool)
-        mask[part] = excess > limit
-        worst_deg = max(worst_deg, float(excess.max()))
-        runs = view.runs(mask, 3.0)
-        if runs:
-            run = (runs[0][0], runs[-1][1], sum(run[2] for run in runs))
-            size = float(excess.max())
-            what = (
-                f"at {seen.dme_nm[run[0]]:.1f} miles the {source} left what was brought in "
-                f"by up to {size:.0f} degrees, for {run[2]:.0f} s. There the needle is nothing to follow."
-            )
-            findings.append(view.finding(row, run, size, "deg", what, error=11))
+        off = np.where((part >= nearest) & (abs(change) <= 12.0), off - change, off)
+        swing, size = float(np.ptp(off)), float(np.abs(off).max())
+        worst_deg = max(worst_deg, size)
+        if max(size, swing - noise) <= limit:
+            continue
+        outside = _at(view, part[np.abs(off - np.median(off)) > min(limit, swing / 2) - 0.01])
+        runs = view.runs(outside)
+        run = (runs[0][0], runs[-1][1], sum(run[2] for run in runs))
+        what = (
+            f"{seen.dme_nm[run[0]]:.1f} miles from the station the {source} left what was brought in "
+            f"by up to {size:.0f} degrees, and swung through {swing:.0f}. There the needle is nothing to follow."
+        )
+        findings.append(view.finding(row, run, max(size, swing), "deg", what, error=11))
     if not judged:
         return not_judged(row, "The station was not overflown on the way in.")
     return view.judged(row, findings, worst=f"{worst_deg:.0f}")
@@ -577,7 +616,7 @@ def to_final(view: View, row: Row) -> Judgement:
     off = np.asarray(vor.offset_deg(view.seen.radial_deg, course))
     boundary = line.first
     back = max(turned[-1].first, boundary - _samples(view, 60))
-    came_from = _came_from(view, turned[-1], course, off)
+    came_from = _came_from(turned[-1], course)
     until = np.flatnonzero((_numbers(view) >= back) & (seen.time_s <= seen.time_s[boundary] + 120.0) & ~view.near)
     beyond = -came_from * off[until]
     worst = until[int(np.argmax(beyond))]
@@ -585,11 +624,16 @@ def to_final(view: View, row: Row) -> Judgement:
     findings = []
     arc_flown = turned[-1].piece.kind == "arc"
     limit = row.limit["limit_deg" if arc_flown else "procedure_turn_deg"]
-    begun = _turn_in(view) if arc_flown else None
-    late_deg = _late_deg(view, begun, turned[-1], off) if begun is not None else 0.0
-    run = (int(worst), int(worst), seen.step_s)
-    if overshoot > limit or (late_deg > row.limit["lead_deg"] and overshoot > row.limit["lead_deg"]):
+    if arc_flown:
+        begun = _turn_in(view)
+        late_deg = 0.0 if begun is None else _late_deg(view, begun, turned[-1], off)
+        late = late_deg > row.limit["lead_deg"] and overshoot > row.limit["lead_deg"]
         began = f"; the turn began {late_deg:.0f} degrees late" if late_deg > row.limit["lead_deg"] else ""
+    else:
+        late = _turned_past(view, turned[-1], line, came_from * off)
+        began = "; the turn began when the needle had gone through" if late else ""
+    run = (int(worst), int(worst), seen.step_s)
+    if overshoot > limit or late:
         what = f"through the final line by {overshoot:.0f} degrees{began}."
         findings.append(view.finding(row, run, overshoot, "deg", what, error=30))
     else:
@@ -606,12 +650,33 @@ def to_final(view: View, row: Row) -> Judgement:
     return judgement
 
 
-def _came_from(view: View, span: Span, course_deg: float, off: Floats) -> float:
-    """Sign of the needle before the turn on to the final line."""
-    piece = span.piece
+def _came_from(span: Span, course_deg: float) -> float:
+    """Sign of the needle before the turn on to the final line, by the procedure."""
+    piece, leg = span.piece, span.piece.leg
     if piece.kind == "arc":
-        return float(np.sign(vor.offset_deg(piece.radial_deg + piece.side * (piece.span_deg - 10.0), course_deg)))
-    return float(np.sign(np.median(off[span.slice])))
+        before = piece.radial_deg + piece.side * (piece.span_deg - 10.0)
+    else:
+        away = float(apart(float(leg.heading_out_deg or 0.0), course_deg + 180.0)) if leg else 0.0
+        before = course_deg + 180.0 + 10.0 * np.sign(away)
+    return float(np.sign(vor.offset_deg(before, course_deg)))
+
+
+def _turned_past(view: View, turn: Span, line: Span, off_towards: Floats) -> bool:
+    """Whether the last turn of a procedure turn began only when the needle had gone through the centre."""
+    leg, seen = turn.piece.leg, view.seen
+    heading_in = float(leg.heading_in_deg or 0.0) if leg else 0.0
+    part = np.arange(turn.first, min(line.last, line.first + _samples(view, 60)) + 1)
+    inbound = np.abs(apart(seen.heading_deg[part], heading_in)) < 30.0
+    straight = view.runs(_at(view, part[inbound]) & ~view.turning, 4.0)
+    if not straight:
+        return False
+    return bool(off_towards[straight[-1][1]] < -0.5)
+
+
+def _at(view: View, samples: NDArray[np.intp]) -> Mask:
+    chosen = np.zeros(len(view.seen), dtype=bool)
+    chosen[samples] = True
+    return chosen
 
 
 def _late_deg(view: View, begun: int, span: Span, off: Floats) -> float:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from needlework.debrief.en_route import needle, speeds
@@ -24,6 +26,20 @@ def _final(view: View) -> Mask:
 def needle_final(view: View, row: Row) -> Judgement:
     """Needle from the final fix to the missed approach point or the climb."""
     return needle(view, row, list(view.spans("final", kind="radial")), view.climb_at)
+
+
+def full_scale(view: View, row: Row) -> Judgement:
+    """A needle that stays at full scale on the final ends the approach."""
+    off = view.off_deg(view.procedure.final_course_deg)
+    usable = _final(view) & ~view.near & ~view.turning
+    if not usable.any():
+        return not_judged(row, "The final was not flown.")
+    findings = []
+    for run in view.runs(usable & (np.abs(off) >= row.limit["limit_deg"] - 0.1), row.limit["limit_s"]):
+        what = f"needle at full scale for {run[2]:.0f} s and the descent went on. Where the line is, nobody knew."
+        finding = view.finding(row, run, float(np.abs(off[run[0] : run[1] + 1]).max()), "deg", what, error=39)
+        findings.append(replace(finding, cause="", next_time="full scale on final = go around"))
+    return view.judged(row, worst_only(findings))
 
 
 def speed_final(view: View, row: Row) -> Judgement:

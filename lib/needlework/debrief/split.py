@@ -92,13 +92,14 @@ def split(seen: Seen, procedure: Procedure, entry: str | None = None, category: 
 
     Raises BadData if hardly any of the flight has to do with the procedure.
     """
-    outcome = _outcome(seen, procedure, category)
+    outcome, lowest = _outcome(seen, procedure, category)
     names = [way.fix for way in procedure.entries] if entry is None else [entry]
     best: tuple[float, Split] | None = None
     for name in names:
         pieces = _pieces(procedure, name, outcome)
         prices = np.stack([np.minimum(_price(seen, procedure, piece), _LOST) for piece in pieces], axis=1)
         prices[_first_flown(prices, seen) :, 0] = _LOST
+        prices[:lowest, [piece.segment in ("missed", "hold") for piece in pieces]] = _LOST
         total, at = _cheapest(prices, seen)
         if best is None or total < best[0]:
             best = total, Split(name, outcome, pieces, at, _spans(pieces, at))
@@ -113,26 +114,26 @@ def split(seen: Seen, procedure: Procedure, entry: str | None = None, category: 
     return found
 
 
-def _outcome(seen: Seen, procedure: Procedure, category: str) -> Outcome:
-    """Say how the flight ended: on the runway, in a missed approach, or before either."""
+def _outcome(seen: Seen, procedure: Procedure, category: str) -> tuple[Outcome, int]:
+    """Say how the flight ended (on the runway, in a missed approach, or before either), and its lowest sample."""
     along, across = along_across(seen, procedure, procedure.final_course_deg)
     threshold_nm = along_nm(procedure.fix("threshold"), procedure.final_course_deg)
     final_fix_nm = along_nm(procedure.fix(procedure.final_fix), procedure.final_course_deg)
     towards = np.cos(np.deg2rad(seen.track_deg - procedure.final_course_deg)) > 0.8
     on_final = (along > final_fix_nm) & (along < threshold_nm + 0.5) & (np.abs(across) < 1.5) & towards
     if not on_final.any():
-        return "incomplete"
+        return "incomplete", 0
     on = np.flatnonzero(on_final)
     lowest = int(on[np.argmin(seen.alt_ft[on])])
-    mda_ft = procedure.mda_ft(category)
-    climbed = seen.alt_ft[lowest:].max() - seen.alt_ft[lowest] > _BACK_FT + 2 * seen.alt_grain_ft
-    if climbed and seen.alt_ft[lowest:].max() > mda_ft:
-        return "missed"
+    highest_ft = seen.alt_ft[lowest:].max()
+    climbed = highest_ft - seen.alt_ft[lowest] > _BACK_FT + 2 * seen.alt_grain_ft
+    if climbed and highest_ft > procedure.mda_ft(category):
+        return "missed", lowest
     near = on[(np.abs(along[on] - threshold_nm) < 0.6) & (np.abs(across[on]) < 0.35)]
     low_ft = procedure.crossing_ft + 200.0 + seen.alt_grain_ft
     if len(near) and (seen.alt_ft[near] < low_ft).any():
-        return "landing"
-    return "incomplete"
+        return "landing", lowest
+    return "incomplete", lowest
 
 
 def _pieces(procedure: Procedure, entry: str, outcome: Outcome) -> tuple[Piece, ...]:
