@@ -9,6 +9,7 @@ lesson calls.
 from __future__ import annotations
 
 import asyncio
+import base64
 import html
 import json
 import math
@@ -17,13 +18,13 @@ import tempfile
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias
 
 import ipywidgets as widgets
 import numpy as np
 
 from needlework import aircraft as fleet
-from needlework import flight, geodesy, ident, procedure, progress, recording, weather
+from needlework import debrief, flight, geodesy, ident, procedure, progress, recording, weather
 from needlework.aircraft import Aircraft
 from needlework.angles import three_digits
 from needlework.datafiles import make, refuse
@@ -48,6 +49,7 @@ from needlework.faces.twin import show_with_still
 from needlework.plan import Start
 from needlework.procedure import Procedure
 from needlework.quantity import within
+from needlework.tracklog import Track
 from needlework.weather import Day
 
 RATES = (1, 2, 5, 10)
@@ -61,6 +63,9 @@ _TRAIL_NM = 0.05
 _TRAIL_POINTS = 240
 _VIEWS_NM = (4.0, 8.0, 15.0, 30.0, 60.0, 150.0)
 _NO_TARGET = math.nan
+_FLAG_WORDS = {1: "TO", 0: "NONE", -1: "FROM"}
+Debriefed: TypeAlias = Callable[[recording.Recording], tuple[str, dict[str, Any]]]
+"""From a finished recording to a page for the learner and a summary for the progress file."""
 _ROWS = [
     [["needle 1"], ["needle 2"]],
     [
@@ -314,7 +319,7 @@ class Cockpit:
     def deviation(self, number: int) -> CourseDeviation:
         """What receiver 1 or 2 shows."""
         needle = float(getattr(self.sight, f"needle_{number}_deg")[0])
-        flag = {1: "TO", -1: "FROM"}.get(int(getattr(self.sight, f"flag_{number}")[0]), "NONE")
+        flag = _FLAG_WORDS[int(getattr(self.sight, f"flag_{number}")[0])]
         title = f"VOR {number}, {self.way.station.ident}"
         course = self.course_deg[number - 1]
         return CourseDeviation(course, needle / _DOT_DEG, flag, title, reliable=flag != "NONE")  # type: ignore[arg-type]
@@ -380,7 +385,7 @@ class Panel:
         cockpit: Cockpit,
         task: Task,
         about: Mapping[str, Any],
-        debriefed: Callable[[recording.Recording], tuple[str, dict[str, Any]]],
+        debriefed: Debriefed,
     ) -> None:
         self.cockpit, self.task = cockpit, task
         self._about, self._debriefed = dict(about), debriefed
@@ -531,7 +536,7 @@ class Panel:
         try:
             page, summary = self._debriefed(recording.read(path))
         except NeedleworkError as fault:
-            page, summary = f"<p>{html.escape(str(fault))}</p>", {"score": 0.0}
+            page, summary = f"<p>{html.escape(str(fault))}</p>", {"score": None}
         self.report.value = page
         if not progress.being_marked():
             noted = {"name": self.task.name, "recording": str(path), "flown_s": self.cockpit.time_s, **summary}
@@ -766,6 +771,7 @@ def fly(
     ends_at_dme_nm: float | None = None,
     ends_below_dme_nm: float | None = None,
     about: Mapping[str, Any] | None = None,
+    whole: bool = False,
 ) -> Panel:
     """Fly by hand; put it on the last line of a cell.
 
@@ -790,6 +796,9 @@ def fly(
         See :class:`Task`.
     about : mapping, optional
         Further plain texts kept under the seal at the head of the recording, such as whose numbers were flown.
+    whole : bool
+        The whole procedure is flown: then the examiner judges it all. Else the debrief shows the readings only,
+        and the exercise that asked for the flight judges it.
 
     Returns
     -------
@@ -813,9 +822,50 @@ def fly(
     cockpit = Cockpit(way, craft, chosen, begin, course_1_deg, course_2_deg, seed)
     told = {"procedure": of, "aircraft": craft.name, "day": chosen.name, "seed": seed, "start": dict(start)}
     return Panel(
-        cockpit, Task(name, goal, most_min, ends_at_dme_nm, ends_below_dme_nm), {**told, **(about or {})}, _debriefed
+        cockpit,
+        Task(name, goal, most_min, ends_at_dme_nm, ends_below_dme_nm),
+        {**told, **(about or {})},
+        _debriefed(way, craft, whole),
     )
 
 
-def _debriefed(flown: recording.Recording) -> tuple[str, dict[str, Any]]:
-    return "", {"score": 0.0}
+def _debriefed(way: Procedure, craft: Aircraft, whole: bool) -> Debriefed:
+    """Make the function that says how a flight went: by the examiner's rubric, or by its readings alone."""
+
+    def told(flown: recording.Recording) -> tuple[str, dict[str, Any]]:
+        track = flown.track
+        if not whole:
+            return _strips(track), {"score": None}
+        report = debrief.debrief(track, way, craft)
+        summary = {"score": round(report.score, 1), "passed": report.passed}
+        return _page(report) + _strips(track), summary
+
+    return told
+
+
+def _page(report: debrief.Debrief) -> str:
+    """The examiner's words as a page for the cell."""
+    words = html.escape(debrief.text(report))
+    verdict = "Passed" if report.passed else "Not passed"
+    return (
+        f"<h4>Debrief: {verdict}, {report.score:.0f} of 100 over what could be judged</h4>"
+        f'<div style="white-space:pre-wrap;max-width:62em">{words}</div>'
+    )
+
+
+def _strips(track: Track) -> str:
+    """The readings over the flight, as a picture with its sentence."""
+    from needlework import pictures
+
+    names = ("needle_1_deg", "flag_1", "needle_2_deg", "dme_nm", "heading_deg", "alt_ft")
+    columns = {name: values for name in names if (values := getattr(track, name)) is not None}
+    for name in [name for name in columns if name.startswith("flag")]:
+        columns[name] = [_FLAG_WORDS[int(value)] for value in columns[name]]
+    shown = {name: values for name, values in columns.items() if name.startswith("flag") or np.isfinite(values).any()}
+    drawn = pictures.draw_strips(track.time_s, shown, title="What the instruments showed")
+    image = base64.b64encode(pictures.png_bytes(drawn, "page")).decode("ascii")
+    words = html.escape(pictures.sentence_of(drawn))
+    return (
+        f'<figure style="margin:.6em 0"><img alt="{words}" width="860" style="max-width:100%;height:auto" '
+        f'src="data:image/png;base64,{image}"><figcaption>{words}</figcaption></figure>'
+    )
