@@ -170,12 +170,16 @@ class Air:
     """The air flown in and the compass in it: wind by height, gusts, density, altimeter, variation.
 
     Make it with :func:`air` or :func:`air_over`. Levels of the wind have the shape (levels, N) or
-    (levels, 1), gust waves (waves, N) or (waves, 1).
+    (levels, 1), gust waves (waves, N) or (waves, 1); ``depths_ft``, ``turns_deg`` and ``changes_kt`` are
+    the differences from one level to the next.
     """
 
     heights_ft: Floats
+    depths_ft: Floats
     from_deg_true: Floats
+    turns_deg: Floats
     speed_kt: Floats
+    changes_kt: Floats
     gust_kt: Floats
     gust_periods_s: Floats
     gust_phases: Floats
@@ -193,9 +197,9 @@ class Air:
         """
         heights, direction, speed = self.heights_ft, self.from_deg_true[0], self.speed_kt[0]
         for i in range(1, len(heights)):
-            share = held((alt_ft - heights[i - 1]) / (heights[i] - heights[i - 1]), 0.0, 1.0)
-            direction = direction + share * (self.from_deg_true[i] - self.from_deg_true[i - 1])
-            speed = speed + share * (self.speed_kt[i] - self.speed_kt[i - 1])
+            share = held((alt_ft - heights[i - 1]) / self.depths_ft[i - 1], 0.0, 1.0)
+            direction = direction + share * self.turns_deg[i - 1]
+            speed = speed + share * self.changes_kt[i - 1]
         if self.gust_periods_s.size:
             shape = np.asarray(GUST_WEIGHTS) @ np.sin(2.0 * np.pi * time_s / self.gust_periods_s + self.gust_phases)
             top = heights[1] if len(heights) > 1 else heights[0] + GUST_DEPTH_FT
@@ -273,11 +277,15 @@ def air(
     )
     variation = float(within("variation_deg", variation_deg, -90.0, 90.0, "deg"))
     latitude = float(within("lat_deg", lat_deg, -85.0, 85.0, "deg"))
+    directions, speeds = np.unwrap(levels[0], axis=0, period=360.0), levels[1]
     return Air(
         heights.reshape(-1, 1),
-        np.unwrap(levels[0], axis=0, period=360.0),
-        levels[1],
-        np.maximum(peak - levels[1][0], 0.0),
+        np.diff(heights).reshape(-1, 1),
+        directions,
+        np.diff(directions, axis=0),
+        speeds,
+        np.diff(speeds, axis=0),
+        np.maximum(peak - speeds[0], 0.0),
         periods,
         phases,
         _tas_factors(temperature, field, setting),
@@ -309,8 +317,8 @@ def air_over(
 ) -> Air:
     """Give the air of a day over a station, or that of N days for N flights; the pilot sets what he is told.
 
-    ``year``: a date or a decimal year, for the variation. ``field_ft``: where the day's temperature was taken; the
-    station's elevation when left out.
+    ``year``: a date or a decimal year, for the variation. ``field_ft``: where the day's temperature was
+    taken; the lowest height of its wind when left out. ``set_hpa``: an altimeter setting that is not the day's.
     """
     chosen = [days] if isinstance(days, Day) else list(days)
     winds = [day.wind for day in chosen]
@@ -325,7 +333,7 @@ def air_over(
         gust_periods_s=() if waves is None else waves[0],
         gust_phases=() if waves is None else waves[1],
         temperature_c=[day.temperature_c for day in chosen],
-        field_ft=station.elevation_ft if field_ft is None else field_ft,
+        field_ft=winds[0].heights_ft[0] if field_ft is None else field_ft,
         setting_hpa=[day.setting_hpa for day in chosen],
         set_hpa=set_hpa,
         variation_deg=float(magnetic.variation_deg(station.lat_deg, station.lon_deg, station.elevation_ft, year)),
@@ -381,7 +389,8 @@ def step(state: State, command: Command, air: Air, aircraft: Aircraft, dt_s: flo
 
     # Position, with the middle of the step for everything.
     mid_alt = 0.5 * (state.alt_ft + alt)
-    mid_tas = air.tas_kt(0.5 * (state.ias_kt + ias), mid_alt)
+    # The few feet of half a step do not change the density.
+    mid_tas = tas * (0.5 * (state.ias_kt + ias) / state.ias_kt)
     wind_east, wind_north = air.wind_kt(mid_alt, state.time_s + 0.5 * dt_s)
     # True north at the aircraft leans against true north at the station.
     lean = state.east_nm * (np.tan(air.lat_deg * _RAD) / 60.0 * _RAD)
