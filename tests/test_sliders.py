@@ -9,7 +9,9 @@ from nbclient import NotebookClient
 from needlework import pictures, sliders
 from needlework.errors import OutOfRange
 
-ALL = [sliders.station_passage, sliders.intercept, sliders.arc]
+ALL = [sliders.station_passage, sliders.intercept, sliders.arc, sliders.descent, sliders.missed]
+# Where a slider alone changes nothing, what it needs beside it.
+BESIDE = {"rate": {"late_nm": 2.0}}
 
 
 def positions(control):
@@ -36,7 +38,7 @@ def test_every_what_if_shows_what_its_sliders_say(make):
 def test_a_slider_moves_the_picture(make):
     """Definition: every slider but one about another moment changes what is shown."""
     for name, control in make().controls.items():
-        what_if = make()
+        what_if = make(**BESIDE.get(name, {}))
         seen = set()
         for value in positions(control):
             what_if.controls[name].value = value
@@ -129,6 +131,64 @@ def test_arc_holds_with_the_nose_inside():
     for step_deg, inside_deg in ((10, 5), (20, 10)):
         what_if = sliders.arc(step_deg=step_deg, inside_deg=inside_deg)
         assert what_if.sentence.endswith("the steps hold the distance.")
+
+
+def test_descent_begun_too_late():
+    """Independent method: 1,648 ft at 600 ft/NM take 2.75 NM, 53 % of 5.2 NM: at 100 kt, 1,000 ft/min from D2.45."""
+    what_if = sliders.descent(tas_kt=100, high_kt=0, low_kt=0, late_nm=2.4)
+    assert "too much near the ground" not in what_if.sentence
+    what_if.controls["late_nm"].value = 2.5
+    assert "too much near the ground" in what_if.sentence
+
+
+def test_descent_in_a_wind_that_falls_asleep():
+    """Independent method: planned for 72.4 kt at 1,760 ft, flown up to 80 kt below: the miles outrun the feet."""
+    what_if = sliders.descent(tas_kt=90, high_kt=20, low_kt=0, time_s=120)
+    start_kt = 90 - 20 * 1760 / 2000
+    height_ft = what_if.board.state["altitude"]["value"]
+    assert height_ft == pytest.approx(1760 - 317 * start_kt / 60 * 2, abs=3)  # 316.9 ft/NM, two minutes of it
+    end_kt = what_if.board.state["speed"]["value"]
+    assert end_kt == pytest.approx(90 - 20 * height_ft / 2000, abs=0.1)  # evenly with height
+    flown_nm = (start_kt + end_kt) / 2 * 2 / 60
+    above_ft = height_ft - (1760 - 317 * flown_nm)
+    said = re.search(r"(\d+) ft above the line", what_if.sentence)
+    assert int(said[1]) == pytest.approx(above_ft, abs=3)  # samples of a second
+
+
+def test_descent_minimums_of_the_day():
+    """The course's own scenario, Saltmarsh: MDA 560, with another field's setting 70 more."""
+    what_if = sliders.descent()
+    assert what_if.board.state["profile"]["minimum_ft"] == 560
+    what_if.controls["setting"].value = "another field's"
+    assert what_if.board.state["profile"]["minimum_ft"] == 630
+    warm = what_if.board.state["profile"]["floors"][1][2]
+    what_if.controls["temperature_c"].value = -20
+    assert what_if.board.state["profile"]["minimum_ft"] > 630
+    assert what_if.board.state["profile"]["floors"][1][2] > warm
+
+
+def test_missed_gradient():
+    """Definition: 300 ft/min at 90 kt is 200 ft/NM; a tailwind makes the same climb shallower."""
+    what_if = sliders.missed(tas_kt=90, climb_fpm=310, wind_kt=0)
+    assert "is 207 ft/NM, enough for 200, which needs 300 ft/min" in what_if.sentence
+    what_if.controls["wind_from_deg"].value = 30
+    what_if.controls["wind_kt"].value = 20
+    assert "NOT enough" in what_if.sentence
+    assert what_if.board.state["gradient"]["warn"]
+
+
+def test_missed_meets_the_radial():
+    """The course's own scenario, Saltmarsh: from the MAP heading 120 meets radial 165 at about D6.6."""
+    what_if = sliders.missed(wind_kt=0, early_nm=2.0, climb_fpm=1200, tas_kt=60)
+    met_nm = float(re.search(r"radial 165 is met at D(\d\.\d)", what_if.sentence)[1])
+    # The figure is for a turn on the spot; a turn of 94 degrees at 60 kt ends up to 0.3 NM further along.
+    assert met_nm == pytest.approx(6.6, abs=0.5)
+
+
+def test_missed_turn_before_the_point():
+    """AIM 5-4-21 b: no early turn is protected; the words say so, and where it would be made."""
+    what_if = sliders.missed(early_nm=1.2, turn="at once")
+    assert "turning 1.2 NM before the MAP, where no early turn is protected" in what_if.sentence
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,9 @@ kernel; it is out of sight as long as the live one is there.
 
 from needlework.sliders.arcs import arc
 from needlework.sliders.base import Knob, Scene, WhatIf
+from needlework.sliders.descending import descent
+from needlework.sliders.going_around import missed
 from needlework.sliders.intercepting import intercept
 from needlework.sliders.passage import station_passage
 
-__all__ = ["Knob", "Scene", "WhatIf", "arc", "intercept", "station_passage"]
+__all__ = ["Knob", "Scene", "WhatIf", "arc", "descent", "intercept", "missed", "station_passage"]
