@@ -90,8 +90,13 @@ def _box(colour: str, *parts: str) -> str:
 
 def _rows(rows: Iterable[Iterable[str]]) -> str:
     """Make a plain table of HTML cells."""
-    cell = "<td style='text-align:left;vertical-align:top'>"
-    body = "".join("<tr>" + "".join(f"{cell}{part}</td>" for part in row) + "</tr>" for row in rows)
+    cell, first = "text-align:left;vertical-align:top", ";white-space:nowrap"
+    body = "".join(
+        "<tr>"
+        + "".join(f"<td style='{cell}{'' if n else first}'>{part}</td>" for n, part in enumerate(row))
+        + "</tr>"
+        for row in rows
+    )
     return f'<table style="margin:.4em 0;font-size:inherit">{body}</table>'
 
 
@@ -370,9 +375,9 @@ def check(key: str, answer: object) -> Marks:
 
 
 def _noted(question: Question, verdict: Verdict) -> str:
-    unfinished = (Outcome.NOT_ATTEMPTED, Outcome.ERROR)
-    cells = [f"{label}: {_bare(cell.text)}" for label, cell in verdict.cells if cell.outcome in unfinished]
-    said = "Everything can be read." if not cells else "Still open: " + "; ".join(cells)
+    cells = [label for label, cell in verdict.cells if cell.outcome is Outcome.NOT_ATTEMPTED]
+    cells += [f"{label}: {_bare(cell.text)}" for label, cell in verdict.cells if cell.outcome is Outcome.ERROR]
+    said = "Everything can be read." if not cells else f"Still open: {'; '.join(cells).rstrip('.')}."
     ending = f"{said} The verdict comes when it is handed in."
     return _box(_BLUE, "<b>● Noted</b>", _marked(verdict.given), _marked(ending))
 
