@@ -23,7 +23,7 @@ FLOORS = {
     3: ["flight", "plan", "pilot", "reference", "tracklog"],
     4: ["debrief", "check", "progress", "recording", "questions"],
     5: ["pictures", "faces", "sliders", "panel"],
-    6: ["lesson", "course", "desk", "release"],
+    6: ["lesson", "course", "desk", "release", "report"],
 }
 FLOOR_OF = {name: floor for floor, names in FLOORS.items() for name in names}
 

@@ -38,8 +38,8 @@ DOORS = {
     "release": "needlework.release",
     "desk": "needlework.desk",
     "pictures": "needlework.pictures",
-    "fly": "needlework.pilot",
-    "debrief": "needlework.debrief",
+    "fly": "needlework.report",
+    "debrief": "needlework.report",
 }
 """Subcommands in other modules, loaded when asked for; a module with ``add_command(commands)`` is a door."""
 

@@ -11,6 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from needlework.aircraft import Aircraft
 from needlework.debrief import en_route, low
 from needlework.debrief.rubric import Rubric
@@ -20,9 +22,11 @@ from needlework.debrief.split import Outcome, Split, split
 from needlework.debrief.view import Finding, Judge, Judgement, View, clock
 from needlework.errors import BadData
 from needlework.procedure import Procedure
+from needlework.quantity import Floats
 from needlework.tracklog import CAUTION, Track
+from needlework.vor import FULL_SCALE_DEG
 
-__all__ = ["JUDGES", "Debrief", "Finding", "Judgement", "Part", "debrief", "load_rubric", "text"]
+__all__ = ["JUDGES", "Debrief", "Finding", "Judgement", "Part", "clock", "debrief", "load_rubric", "text"]
 
 JUDGES: dict[str, Judge] = {
     "identified": en_route.identified,
@@ -71,7 +75,9 @@ class Debrief:
     """Everything the debrief has to say.
 
     ``score`` is 0 to 100 over what could be judged; ``passed`` is False as soon as a critical row is missed.
-    ``findings`` stand in flying order; ``seen`` and ``split`` hold the arrays the pictures are drawn from.
+    ``findings`` stand in flying order. ``needle_deg`` (for the course of the leg, nan where there is none or
+    nothing to read) and ``floor_ft`` (lowest altitude allowed, nan where the procedure gives none) go with
+    ``seen.time_s``; ``seen`` and ``split`` hold the other arrays the pictures are drawn from.
     """
 
     procedure: Procedure
@@ -85,6 +91,8 @@ class Debrief:
     score: float
     passed: bool
     notes: tuple[str, ...]
+    needle_deg: Floats
+    floor_ft: Floats
     seen: Seen
     split: Split
 
@@ -156,9 +164,20 @@ def debrief(
         score=score,
         passed=not bust and score >= rubric.pass_mark,
         notes=seen.notes,
+        needle_deg=_needle(view),
+        floor_ft=np.fmax(en_route.floors_ft(view), np.where(low.at_minimums(view), view.mda_ft, np.nan)),
         seen=seen,
         split=cut,
     )
+
+
+def _needle(view: View) -> Floats:
+    """Needle for the course of the leg flown, held by its stops; nan where there is no line or nothing to read."""
+    needle = np.full(len(view.seen), np.nan)
+    for span in view.split.spans:
+        if span.piece.kind in ("radial", "timed", "climb", "out") and span.piece.course_deg is not None:
+            needle[span.slice] = view.off_deg(span.piece.course_deg)[span.slice]
+    return np.where(view.near, np.nan, np.clip(needle, -FULL_SCALE_DEG, FULL_SCALE_DEG))
 
 
 def _units_make_sense(seen: Seen, cut: Split) -> None:

@@ -16,6 +16,7 @@ _GRACE_NM = 0.1  # the last digit of a DME: "at the fix" is no finer than this
 _GRACE_DEG = 1.0  # what a radial is good for
 _CORNER_NM = 1.3  # around a fix where the procedure turns, either floor will do
 _TRACK_NOISE_DEG = 4.0  # how far a track from positions swings by their noise alone
+_SETTLED_S = 75.0  # of straight flight on a leg: established by then, or never
 _SETTLE_S = 3.0  # a needle outside for less than this is a flicker
 _DRIFT_DEG = 3.0  # less wind correction than this is no cause of anything
 _HALF, _LEE_SHARE = 0.5, -0.2  # shares of the wind correction: less is none of it, less still the wrong side
@@ -201,8 +202,13 @@ def needle_before_final(view: View, row: Row) -> Judgement:
     return needle(view, row, list(view.spans("initial", "intermediate", kind="radial")))
 
 
-def needle(view: View, row: Row, spans: list[Span], until: int | None = None) -> Judgement:
-    """Needle of some legs: from established on within the tolerance, away from the station, not in turns."""
+def needle(
+    view: View, row: Row, spans: list[Span], until: int | None = None, settled_s: float = _SETTLED_S
+) -> Judgement:
+    """Needle of some legs: from established on within the tolerance, away from the station, not in turns.
+
+    Not to be established after ``settled_s`` of straight flight is a fault of its own. [s]
+    """
     limit, seen = row.limit["limit_deg"], view.seen
     findings: list[Finding] = []
     worst_deg, miles, judged_any = 0.0, 0.0, False
@@ -218,7 +224,7 @@ def needle(view: View, row: Row, spans: list[Span], until: int | None = None) ->
         if judged.any():
             worst_deg = max(worst_deg, float(np.abs(off[judged]).max()))
             miles += float(seen.gs_kt[judged].mean() * judged.sum() * seen.step_s / 3600.0)
-        never = not judged.any() and usable.sum() * seen.step_s > 75.0
+        never = not judged.any() and usable.sum() * seen.step_s > settled_s
         outside = judged & (np.abs(off) > limit)
         if never:
             outside, judged_any = usable, True
@@ -265,7 +271,7 @@ def wind(view: View, row: Row) -> Judgement:
     share, asked = wind_share(view)
     if share is None or asked < row.limit["asked_deg"]:
         return not_judged(row, "There was too little wind across, or too little straight flight, to tell.")
-    percent = f"{max(share, 0.0):.0%}"
+    percent = f"{min(max(share, 0.0), 1.0):.0%}"
     if share >= row.limit["share_percent"] / 100.0:
         return view.judged(row, [], share=percent, asked=f"{asked:.0f}")
     span, need = _where_most(view)

@@ -12,6 +12,7 @@ from needlework.debrief.split import along_across
 from needlework.debrief.view import Finding, Judgement, Mask, View, apart, not_judged, worst_only
 
 _REACTION_S = 4.0  # a climb shows in the altitude some seconds after the hand moves
+_SETTLED_S = 40.0  # on the final the line is met established
 _SOON_S = 60.0  # a recording that ends sooner after something was due says nothing about it
 
 
@@ -25,7 +26,7 @@ def _final(view: View) -> Mask:
 
 def needle_final(view: View, row: Row) -> Judgement:
     """Needle from the final fix to the missed approach point or the climb."""
-    return needle(view, row, list(view.spans("final", kind="radial")), view.climb_at)
+    return needle(view, row, list(view.spans("final", kind="radial")), view.climb_at, _SETTLED_S)
 
 
 def full_scale(view: View, row: Row) -> Judgement:
@@ -143,7 +144,7 @@ def _past_vdp(view: View, at: int) -> bool:
     return _has_vdp(view) and bool(view.final_along_nm[at] > _visual_nm(view))
 
 
-def _at_minimums(view: View) -> Mask:
+def at_minimums(view: View) -> Mask:
     """Samples of the last part of the final and what follows it, where the MDA is the floor."""
     mask = view.mask("final", "landing") | view.mask("missed", kind="climb")
     last = [span for span in view.spans("final")][-1:]
@@ -155,7 +156,7 @@ def _at_minimums(view: View) -> Mask:
 def mda(view: View, row: Row) -> Judgement:
     """Never below the MDA, unless to land."""
     seen = view.seen
-    mask = _at_minimums(view)
+    mask = at_minimums(view)
     if not mask.any():
         return not_judged(row, "The last part of the final was not flown.")
     if view.split.outcome == "landing":  # the last way down is the landing; when it began is another row's matter
@@ -230,7 +231,7 @@ def in_sight(view: View, row: Row) -> Judgement:
         return not_judged(row, "The recording does not say whether the runway was in sight.")
     if view.in_sight:
         return view.judged(row, [])
-    below = np.flatnonzero(_at_minimums(view) & (view.seen.alt_ft < view.mda_ft))
+    below = np.flatnonzero(at_minimums(view) & (view.seen.alt_ft < view.mda_ft))
     at = int(below[0]) if len(below) else len(view.seen) - 1
     what = "went below minimums to land with no runway in sight."
     run = (at, len(view.seen) - 1, float(view.seen.time_s[-1] - view.seen.time_s[at]))

@@ -31,6 +31,7 @@ class Row(Part):
     key: str = Field(pattern=r"^[a-z_]+$", description="small letters, in quotes")
     segment: str = Field(min_length=1, description="part of the flight in quotes")
     quantity: str = Field(min_length=1, description="what is looked at, in quotes")
+    short: str = Field(min_length=1, max_length=24, description="two or three words for a picture, in quotes")
     limit: dict[str, Annotated[float, ranged(0, 10_000, "")]] = Field(
         default_factory=dict, description="a table such as { limit_deg = 7.5 }"
     )

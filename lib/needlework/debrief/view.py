@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
@@ -64,6 +65,11 @@ class Judgement:
     fact: str
     credit: float = 0.0
     findings: tuple[Finding, ...] = ()
+
+
+def one(words: str) -> str:
+    """Write "1 degree", not "1 degrees"."""
+    return re.sub(r"\b1 (degree|mile)s\b", r"1 \1", words)
 
 
 def clock(time_s: float) -> str:
@@ -241,7 +247,7 @@ class View:
             worst=worst,
             unit=unit,
             where=self.where(first),
-            what=what,
+            what=one(what),
             cause=cause if sure else "",
             next_time=(next_time or (known.next_time if known else "")) if sure else "",
             error=error,
@@ -269,7 +275,7 @@ class View:
             return Judgement(row, "missed", _count(len(missed), row.quantity), 0.5 if brief else 0.0, tuple(findings))
         if findings:
             return Judgement(row, "cannot tell", "inside the grain of the recording", 0.0, tuple(findings))
-        return Judgement(row, "met", row.praise.format(**facts), 1.0)
+        return Judgement(row, "met", one(row.praise.format(**facts)), 1.0)
 
 
 def worst_by_part(findings: list[Finding]) -> list[Finding]:
