@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from needlework.check import Question
-from needlework.questions import intercepting_a_radial, station_passage
+from needlework.questions import flying_an_arc, intercepting_a_radial, station_passage
 from needlework.questions.lesson import Lesson
 
-LESSONS: dict[str, Lesson] = {lesson.key: lesson for lesson in (station_passage.LESSON, intercepting_a_radial.LESSON)}
+LESSONS: dict[str, Lesson] = {
+    lesson.key: lesson for lesson in (station_passage.LESSON, intercepting_a_radial.LESSON, flying_an_arc.LESSON)
+}
 """The lessons by key, in the order they are taken."""
 
 QUESTIONS: dict[str, Question] = {question.key: question for lesson in LESSONS.values() for question in lesson.bank}

@@ -1,0 +1,145 @@
+"""What a flown arc is judged by: joined, held, selectors kept ahead, final course set.
+
+Every goal reads the same four numbers from the givens: ``arc_nm``, ``from_deg`` (the radial it is joined on),
+``final_deg`` (the radial it is left on) and ``turn`` (``"right"`` is clockwise).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from needlework.angles import difference_deg, three_digits, turn_deg
+from needlework.arc import ARC_TOLERANCE_NM
+from needlework.check import Givens
+from needlework.quantity import Floats
+from needlework.questions.flown import Goal, Met, Seen
+
+_JOINED_DEG = 8.0  # the turn on to the arc is over by then: twice what a standard-rate turn covers at 10 NM
+_LONG_WAY_DEG = 180.0  # a radial crosses its arc at 90 degrees; no wind correction doubles that
+_LEAVING_DEG = 9.0  # a lead radial lies no farther than this before the final one
+
+
+def _sign(g: Givens) -> float:
+    return 1.0 if g["turn"] == "right" else -1.0
+
+
+def _sweep_deg(g: Givens) -> float:
+    return float(turn_deg(g["from_deg"], g["final_deg"], g["turn"]))
+
+
+def _along_deg(g: Givens, seen: Seen) -> Floats:
+    """Degrees of arc behind each sample, from the middle of the part that is not flown on. [deg]"""
+    half = 180.0 - _sweep_deg(g) / 2.0
+    return np.asarray(np.mod(_sign(g) * (seen.radial_deg - g["from_deg"]) + half, 360.0) - half)
+
+
+def _on_the_arc(g: Givens, seen: Seen) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    along = _along_deg(g, seen)
+    return np.asarray((along >= _JOINED_DEG) & (along <= _sweep_deg(g) - _LEAVING_DEG))
+
+
+def _where(off_nm: float) -> str:
+    return f"{abs(off_nm):.1f} NM {'outside' if off_nm > 0 else 'inside'}"
+
+
+def joined(weight: float = 1.0, good_nm: float = 0.5) -> Goal:
+    """Judge where the turn on to the arc came out."""
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        along = _along_deg(g, seen)
+        out = (along >= _JOINED_DEG) & (along <= _JOINED_DEG + 5.0)
+        if not out.any():
+            return Met(0.0, "The arc was never joined. Which way is the first turn?")
+        heading = np.unwrap(seen.column("heading_deg")[: int(np.argmax(out)) + 1], period=360.0)
+        if np.ptp(heading) > _LONG_WAY_DEG:
+            return Met(
+                0.0, f"The turn on to the arc went {np.ptp(heading):.0f} degrees round. Which side is the short one?"
+            )
+        off = float(np.mean(seen.dist_nm[out])) - g["arc_nm"]
+        if abs(off) <= good_nm:
+            return Met(1.0, f"Rolled out {_where(off)}.")
+        text = f"Rolled out {_where(off)}: the turn was begun too {'early' if off > 0 else 'late'}."
+        return Met(0.5 if abs(off) <= ARC_TOLERANCE_NM else 0.0, text)
+
+    return Goal(f"on to the arc within {good_nm:g} NM", weight, judge)
+
+
+def held(weight: float = 4.0, limit_nm: float = ARC_TOLERANCE_NM) -> Goal:
+    """Judge the distance from the end of the turn on to the arc until shortly before the lead radial."""
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        on = _on_the_arc(g, seen)
+        if not on.any():
+            return Met(0.0, "No part of the arc was flown.")
+        radials = seen.radial_deg[on]
+        covered = np.unique(np.round(radials)).size / (_sweep_deg(g) - _JOINED_DEG - _LEAVING_DEG)
+        off = seen.dist_nm[on] - g["arc_nm"]
+        good = float(np.mean(np.abs(off) <= limit_nm))
+        at = int(np.argmax(np.abs(off)))
+        worst = f"{_where(float(off[at]))} on R {three_digits(float(radials[at]))}"
+        if covered < 0.9:
+            return Met(0.3 * covered * good, f"Only {covered:.0%} of the arc was flown; farthest off {worst}.")
+        if good > 0.995:
+            return Met(1.0, f"Within {limit_nm:g} NM all the way; farthest off {worst}.")
+        trend = "the nose was not far enough inside" if off[at] > 0 else "the nose was too far inside"
+        return Met(max(0.0, good - 0.2), f"Up to {worst}, within {limit_nm:g} NM for {good:.0%}: {trend} before it.")
+
+    return Goal(f"arc held within {limit_nm:g} NM", weight, judge)
+
+
+def selector_ahead(weight: float = 1.0, part: float = 0.75) -> Goal:
+    """Judge that selector 2 stood on the next radial, either end of its line, for most of the arc."""
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        on = _on_the_arc(g, seen)
+        if not on.any():
+            return Met(0.0, "No part of the arc was flown.")
+        line = _sign(g) * np.asarray(difference_deg(seen.radial_deg[on], seen.column("course_2_deg")[on]))
+        ahead = 90.0 - np.mod(90.0 - line, 180.0)
+        good = float(np.mean((ahead >= -3.0) & (ahead <= 13.0)))
+        if good >= part:
+            return Met(1.0, f"Selector 2 on the next radial for {good:.0%} of the arc.")
+        if np.mean(ahead < -3.0) > np.mean(ahead > 13.0):
+            text = "Selector 2 mostly stood on a radial already crossed: turned without a twist, or twisted back."
+        else:
+            text = (
+                "Selector 2 mostly stood more than one step ahead: the needle comes late, after a long straight leg."
+            )
+        return Met(good / part, text)
+
+    return Goal("selector 2 on the next radial", weight, judge)
+
+
+def final_set(weight: float = 1.0) -> Goal:
+    """Judge that the final course stood on selector 1 before the lead radial."""
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        late = np.flatnonzero(_along_deg(g, seen) >= _sweep_deg(g) - _LEAVING_DEG)
+        near = late[seen.dist_nm[late] < 1.5 * g["arc_nm"]]
+        if not near.size:
+            return Met(0.0, "The lead radial was never reached.")
+        course = float(seen.column("course_1_deg")[near[0]])
+        off = abs(float(difference_deg(course, g["course_deg"])))
+        if off < 1.5:
+            return Met(1.0, "Final course on selector 1 before the lead radial.")
+        if off > 178.5:
+            return Met(
+                0.0,
+                f"Selector 1 showed {three_digits(course)}: the other end of the final course, so it reads reversed.",
+            )
+        return Met(0.0, f"Selector 1 still showed {three_digits(course)} at the lead: needle 1 could not come alive.")
+
+    return Goal("final course set before the lead", weight, judge)
+
+
+def not_below(limit_ft: float, weight: float = 2.0) -> Goal:
+    """Judge that a floor was kept."""
+
+    def judge(_g: Givens, seen: Seen) -> Met:
+        low = limit_ft - float(np.min(seen.track.alt_ft))
+        # A level held by hand wanders a few feet; the altimeter is read to ten.
+        if low <= 10.0:
+            return Met(1.0, f"Never below {limit_ft:,.0f} ft.")
+        return Met(0.0, f"{low:.0f} ft below {limit_ft:,.0f} ft: there the ground is not promised to be clear.")
+
+    return Goal(f"never below {limit_ft:,.0f} ft", weight, judge)
