@@ -1,0 +1,115 @@
+"""The goals a flown final is judged by, on tracks made without the flight model."""
+
+import numpy as np
+import pytest
+from needlework import check as checks
+from needlework import geodesy
+from needlework.check import Outcome
+from needlework.questions import descent_to_minimums as lesson
+from needlework.questions.descent_goals import (
+    along_nm,
+    at_minimums,
+    climb_at,
+    climb_at_the_point,
+    floors_kept,
+    near_the_line,
+    no_dive,
+)
+from needlework.questions.flown import Seen, station
+from needlework.tracklog import Track
+
+G = {"course_deg": 214}
+FLOORS = floors_kept(lambda g: ((-99.0, 0.0, 1760.0), (0.0, 3.0, 800.0), (3.0, 99.0, 560.0)))
+MINIMUMS = at_minimums(lambda g: 560.0, 3.8, 4.6)
+
+
+def flown(corners, turn_at_nm=99.0):
+    """A flight straight along the final course at 90 kt through (NM past the station, altitude)."""
+    nm, ft = np.array(corners, dtype=float).T
+    time = np.arange(0.0, (nm[-1] - nm[0]) / 90 * 3600)
+    along = nm[0] + time * 90 / 3600
+    alt = np.interp(along, nm, ft)
+    at = station("saltmarsh")
+    places = [
+        geodesy.fix_position(at.lat_deg, at.lon_deg, at.declination_deg, 34.0 if d < 0 else 214.0, abs(d))
+        for d in along
+    ]
+    lat, lon = np.array(places).T
+    track = Track(
+        time_s=time,
+        lat_deg=lat,
+        lon_deg=lon,
+        alt_ft=alt,
+        heading_deg=np.where(along < turn_at_nm, 214.0, 120.0),
+        vs_fpm=np.gradient(alt, time) * 60,
+    )
+    return Seen(track, at)
+
+
+GOOD = [(-2.0, 1760), (0.0, 1760), (3.0, 810), (3.8, 570), (4.7, 570), (5.6, 720)]
+
+
+def test_along_runs_through_the_station():
+    """Definition: miles past the station, negative before it, from the clock alone at 90 kt."""
+    seen = flown(GOOD)
+    assert along_nm(G, seen) == pytest.approx(-2 + seen.time_s / 40, abs=0.002)  # the plane round the station
+
+
+def test_a_good_final_meets_every_goal():
+    """Definition: on the line, at minimums from the VDP, climbing from the missed approach point."""
+    seen = flown(GOOD)
+    for goal in (FLOORS, MINIMUMS, no_dive(), climb_at_the_point(4.7), near_the_line(lesson._line, 1.0, 2.9)):
+        met = goal.judge(G, seen)
+        assert met.share == 1.0, (goal.label, met.text)
+    assert along_nm(G, seen)[climb_at(seen)] == pytest.approx(4.7, abs=0.05)  # two samples of 0.025 NM
+
+
+@pytest.mark.parametrize(
+    ("corners", "goal", "said"),
+    [
+        ([(-2, 1760), (-1, 1700), (0, 1700), (3, 810), (5, 600)], FLOORS, "60 ft below the floor of 1,760 ft"),
+        (
+            [(-2, 1760), (0, 1760), (2, 640), (3, 640), (5, 600)],
+            FLOORS,
+            "160 ft below the floor of 800 ft, 2.0 NM past",
+        ),
+        ([(-2, 1760), (0, 1760), (3, 810), (4, 530), (5, 530)], MINIMUMS, "30 ft below minimums"),
+        ([(-2, 1760), (0, 1760), (4.7, 800), (5.5, 900)], MINIMUMS, "above minimums at 3.8 NM"),
+        ([(-2, 1760), (3, 1760), (4, 560), (5, 600)], no_dive(), "1,800 fpm down"),
+        ([(-2, 1760), (0, 1760), (4, 570), (5.6, 570)], climb_at_the_point(4.7), "no climb"),
+        ([(-2, 1760), (0, 1760), (4, 570), (5.2, 570), (5.6, 720)], climb_at_the_point(4.7), "0.5 NM after"),
+        ([(-2, 1760), (0, 1760), (1, 1760), (3, 810)], near_the_line(lesson._line, 1.0, 2.9), "ft high on the line"),
+        ([(-2, 1760), (0, 1760), (1, 1100), (3, 810)], near_the_line(lesson._line, 1.0, 2.9), "ft low on the line"),
+    ],
+)
+def test_each_fault_is_found_and_sized(corners, goal, said):
+    """Definition: one fault put into a track is named with its size."""
+    met = goal.judge(G, flown(corners))
+    assert met.share < 1.0
+    assert said in met.text
+
+
+def test_an_early_turn_is_found():
+    """AIM 5-4-21 b: no turn before the missed approach point, however early the climb."""
+    corners = [(-2, 1760), (0, 1760), (3, 810), (3.5, 810), (5.6, 1300)]
+    assert climb_at_the_point(4.7).judge(G, flown(corners)).share == 1.0
+    met = climb_at_the_point(4.7).judge(G, flown(corners, turn_at_nm=4.0))
+    assert 0 < met.share < 0.5
+    assert "turned before" in met.text
+
+
+def test_a_flight_that_never_gets_there_is_told():
+    """Definition: goals of a final that was not flown are not met, and say so."""
+    seen = flown([(-3, 1760), (-1, 1760)])
+    for goal in (MINIMUMS, climb_at_the_point(4.7), near_the_line(lesson._line, 1.0, 2.9)):
+        assert goal.judge(G, seen).share == 0.0
+
+
+def test_a_mistake_in_the_plan_counts_where_the_wind_was_kind():
+    """Definition: minimums set before the step-down fix are a mistake, though the line alone kept the floor."""
+    question = next(q for q in lesson.LESSON.bank if q.key == "dm-plan")
+    givens = checks.draw(question, "Finch 12")
+    verdict = checks.judge(question, givens, {**question.right(givens), "level at, until D3.0": 630})
+    assert verdict.outcome is Outcome.SLIP
+    assert verdict.slip == "NEXTFLOOR"
+    assert verdict.share == 0.5
