@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 from needlework.check import Question
-from needlework.questions import flying_an_arc, intercepting_a_radial, station_passage
+from needlework.questions import descent_to_minimums, flying_an_arc, intercepting_a_radial, station_passage
 from needlework.questions.lesson import Lesson
 
 LESSONS: dict[str, Lesson] = {
-    lesson.key: lesson for lesson in (station_passage.LESSON, intercepting_a_radial.LESSON, flying_an_arc.LESSON)
+    lesson.key: lesson
+    for lesson in (
+        station_passage.LESSON,
+        intercepting_a_radial.LESSON,
+        flying_an_arc.LESSON,
+        descent_to_minimums.LESSON,
+    )
 }
 """The lessons by key, in the order they are taken."""
 
