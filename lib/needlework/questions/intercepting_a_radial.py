@@ -6,8 +6,18 @@ import random
 from collections.abc import Mapping
 from typing import Any
 
-from needlework import angles, intercept, vor, wind
+from needlework import angles, intercept, vor, weather, wind
 from needlework.check import Choice, Givens, Number, Order, Question, Slip, Table
+from needlework.questions.flown import Blank, FilledPlan, FlownByHand, on_the_line
+from needlework.questions.intercept_goals import (
+    course_selected,
+    cut_towards,
+    heading_holds,
+    held_for,
+    led,
+    rolled_out,
+    wind_found,
+)
 from needlework.questions.lesson import Lesson
 
 KEY = "intercepting-a-radial"
@@ -233,7 +243,7 @@ _REVERSE = Choice(
     "selected, B has 060. On B, what happens if you turn towards the needle?",
     options={
         "A": "the needle comes to the centre, as on A",
-        "B": "the needle stays at full scale: you turn away from the line",
+        "B": "the needle moves out to full scale: you turn away from the line",
         "C": "the flag changes to TO",
         "D": "nothing: the set has failed, since the two disagree",
     },
@@ -727,12 +737,12 @@ def _bracket_cell(number: int, right: float, slips: Mapping[str, tuple[float, st
 def _bracket_cells(g: Givens) -> dict[str, Question]:
     third = float(g["third_deg"])
     what = (
-        f"there it creeps {g['needle']} again; you bring it back as before, and hold"
+        f"there it creeps {g['needle']} again; you bring it back as before and turn to"
         if g["again"]
-        else f"there it creeps to the {g['other']}; you bring it back, and hold"
+        else f"there it creeps to the {g['other']}; you bring it back and turn to"
     )
     return {
-        f"1. heading {g['course_deg']:03d}, in a minute the needle moves a dot {g['needle']}; turn to": _bracket_cell(
+        f"heading {g['course_deg']:03d}, in a minute the needle moves a dot {g['needle']}; turn to": _bracket_cell(
             1,
             20.0,
             {
@@ -747,7 +757,7 @@ def _bracket_cells(g: Givens) -> dict[str, Question]:
             },
             "Twenty degrees towards the needle.",
         ),
-        "2. the needle comes back to the centre; turn to": _bracket_cell(
+        "the needle comes back to the centre; turn to": _bracket_cell(
             2,
             10.0,
             {
@@ -764,7 +774,7 @@ def _bracket_cells(g: Givens) -> dict[str, Question]:
             },
             "Half of the cut stays in.",
         ),
-        f"3. {what}": _bracket_cell(
+        what: _bracket_cell(
             3,
             third,
             {
@@ -785,7 +795,7 @@ def _bracket_cells(g: Givens) -> dict[str, Question]:
             },
             "One correction was too little, one too much: the middle of the two.",
         ),
-        "4. the wind comes from the LEFT or the RIGHT": Choice(
+        "the wind comes from the LEFT or the RIGHT": Choice(
             key="ir-bracket-4",
             lesson=KEY,
             title="wind",
@@ -875,8 +885,8 @@ _CAUSES = {
 
 def _cause_cell(g: Givens, letter: str, cause: str) -> Choice:
     says = {
-        "NO LEAD": "A turn begun at the centre goes through the line once, by a lot, and then settles. Look how often "
-        "this track crosses.",
+        "NO LEAD": "A turn begun at the centre goes far through the line at first, and then settles. Look how far this "
+        "track goes beyond it, and how often it crosses.",
         "CHASED": "A chased needle gives a snake: it crosses again and again, by little each time. Count the crossings.",
         "WRONG SIDE": "A cut to the wrong side never meets the line at all.",
     }
@@ -907,7 +917,7 @@ _TRACKS = Table(
     cells=lambda g: {letter: _cause_cell(g, letter, cause) for letter, cause in zip("ABC", g["order"], strict=True)},
     hints=(
         "Count how often each track crosses the line.",
-        "Never: wrong side. Once by a lot, then settling: no lead. Again and again: chased.",
+        "Never: wrong side. Far through at first, then settling: no lead. A little each time, again and again: chased.",
         "Begin with the track that never meets the line.",
     ),
     model="{answer}.",
@@ -948,6 +958,257 @@ _ORDER = Order(
     ),
     model="{answer}: identify, set, turn, wait, lead, roll out, bracket. (Common practice, no published source.)",
     why="Identify, set, turn, wait, lead, roll out, bracket.",
+)
+
+# ---------------------------------------------------------------- the plan, flown
+
+_CUT_NM = (6.5, 7.5)
+_TAS_KT = 108.0
+
+
+def _cut_over_ground(g: Givens, dist_nm: float) -> tuple[float, float, float]:
+    """Track angle to the course, ground speed in the cut, and how far out it meets the line in the briefed wind."""
+    heading = _heading_to_cut(g)
+    blowing = (heading, _TAS_KT, _wind_from(g), g["wind_kt"])
+    track, gs = float(wind.track_deg(*blowing)), float(wind.ground_speed_on_heading_kt(*blowing))
+    angle = abs(float(angles.difference_deg(g["course_deg"], track)))
+    if not 25.0 <= angle <= 85.0:
+        return angle, gs, 0.0
+    met, _ = intercept.intercept_point_nm(dist_nm, g["radial_deg"], g["wanted_deg"], g["direction"], angle)
+    return angle, gs, float(met)
+
+
+def _draw_plan(r: random.Random) -> dict[str, Any]:
+    while True:
+        place = _draw_place(r, [30], "inbound")
+        from_true = place["course_deg"] + _VARIATION_DEG + r.choice([-1, 1]) * r.choice([50, 60, 70])
+        drawn = {
+            **place,
+            "tas_kt": round(_TAS_KT),
+            "wind_true_deg": _whole(round(from_true / 10) * 10),
+            "wind_kt": r.choice([15, 17, 19]),
+            "variation_deg": 13,
+            "altitude_ft": 3600,
+            "angle_deg": 60,
+        }
+        for dist_nm in (11.0, 12.0, 13.0, 14.0, 15.0):
+            angle, gs, met = _cut_over_ground(drawn, dist_nm)
+            # A cut that the wind makes much steeper or shallower belongs in the air, not in a first plan.
+            if abs(angle - drawn["angle_deg"]) <= 9.0 and _CUT_NM[0] <= met <= _CUT_NM[1]:
+                return {**drawn, "dist_nm": dist_nm, "meets_nm": round(met), "gs_kt": round(gs / 5) * 5}
+
+
+def _turn_radial_deg(g: Givens, lead_deg: float) -> float:
+    """Radial on which a turn begins that many degrees before the wanted one."""
+    back = 1.0 if float(angles.difference_deg(g["wanted_deg"], g["radial_deg"])) > 0 else -1.0
+    return float(angles.wrap360(g["wanted_deg"] + back * lead_deg)) or 360.0
+
+
+def _plan_right(g: Givens) -> dict[str, Any]:
+    lead = float(intercept.lead_rule_deg(g["meets_nm"], g["gs_kt"], g["angle_deg"]))
+    return {
+        "course 1": float(g["course_deg"]),
+        "heading to intercept": float(_whole(_heading_to_cut(g))),
+        "turn begins at radial": round(_turn_radial_deg(g, lead), 1),
+        "heading after the turn": float(_whole(_roll_out(g))),
+    }
+
+
+def _plan_rows(_g: Givens, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
+    return [
+        {
+            "then": {
+                "identify": True,
+                "course_1_deg": filled["course 1"],
+                "heading_deg": filled["heading to intercept"],
+                "ias_kt": 104,
+            },
+            "note": "cut",
+        },
+        {
+            "when": {"radial_reaches_deg": filled["turn begins at radial"]},
+            "then": {"heading_deg": filled["heading after the turn"]},
+            "note": "turn on to the course",
+        },
+        {"when": {"heading_reached": True}, "then": {"clock": "start"}, "note": "established"},
+        {"when": {"clock_s": 40}, "then": {"follow": "needle 1"}, "note": "track"},
+        {"when": {"dme_falls_to_nm": 2.3}, "then": {"end": True}, "note": "end"},
+    ]
+
+
+def _plan_days(g: Givens, hidden: bool) -> list[weather.Day]:
+    """Give the wind as briefed; at the desk it has veered and freshened a little, and backed and eased."""
+    changes = [(10, 3), (-10, -3)] if hidden else [(0, 0)]
+    return [
+        weather.Day(
+            "plan",
+            "exercise",
+            weather.parse(f"{(g['wind_true_deg'] + turn) % 360:03d}/{g['wind_kt'] + more:02d}"),
+            8.0,
+            1013.0,
+        )
+        for turn, more in changes
+    ]
+
+
+_PLAN = FilledPlan(
+    key="ir-plan",
+    lesson=KEY,
+    title="Fill the plan; the model flies it",
+    points=4.0,
+    prompt="Fill the kneepad for this intercept. The model sets course 1 and turns to your heading to intercept; at the "
+    "radial you name it turns to your heading after the turn and holds it for 40 seconds; then it follows needle 1 to "
+    "2.3 NM. Degrees magnetic; the radial may have a decimal. The angle is by the rule, without allowing for wind. When it "
+    "is handed in it is flown in two other winds, ten degrees and three knots either side of the one briefed.",
+    shown="start {dist_nm:g} NM out on radial {radial_deg:03d}, heading {course_deg:03d}°; go in on the radial "
+    "{wanted_deg:03d}; true airspeed {tas_kt} kt; wind from {wind_true_deg:03d}° **true**, {wind_kt} kt; variation "
+    "{variation_deg}° west. In this wind you meet the line about {meets_nm} NM out, at a ground speed of {gs_kt} kt",
+    draw=_draw_plan,
+    blanks={
+        "course 1": Blank(tolerance=1.0),
+        "heading to intercept": Blank(tolerance=2.5),
+        "turn begins at radial": Blank(example="72.5", tolerance=0.7),
+        "heading after the turn": Blank(tolerance=3.0),
+    },
+    begin=lambda g: {
+        "radial_deg": float(g["radial_deg"]),
+        "dme_nm": g["dist_nm"],
+        "altitude_ft": g["altitude_ft"],
+        "heading_deg": float(g["course_deg"]),
+        "ias_kt": 104,
+    },
+    rows=_plan_rows,
+    days=_plan_days,
+    goals=(
+        course_selected("course_deg"),
+        cut_towards("course_deg", _sideways),
+        led("course_deg", _sideways),
+        heading_holds("course_deg"),
+        on_the_line("course_deg", 5.5, 2.5),
+    ),
+    reference=_plan_right,
+    drawn=lambda g: {"radials": [g["radial_deg"]], "course_deg": g["course_deg"]},
+    minutes=12.0,
+    slips=(
+        Slip(
+            "RECIP",
+            lambda g: {**_plan_right(g), "course 1": float(g["wanted_deg"])},
+            "Course 1 is the radial, not the course you fly in on: the needle reads reversed and following it leads "
+            "away.",
+        ),
+        Slip(
+            "LR",
+            lambda g: {**_plan_right(g), "heading to intercept": _cut(g, -_angle(g)) or 360.0},
+            "The cut leads away from the line and the radial for the turn never comes. Parallel first: on which hand is "
+            "the line?",
+        ),
+        Slip(
+            "DIFF",
+            lambda g: {**_plan_right(g), "heading to intercept": _cut(g, _off_deg(g)) or 360.0},
+            "The angle is the difference itself: that heading points at the station, and the line comes only there.",
+        ),
+        Slip(
+            "NOLEAD",
+            lambda g: {**_plan_right(g), "turn begins at radial": float(g["wanted_deg"])},
+            "The turn begins on the line itself: it ends beyond it. How many degrees earlier?",
+        ),
+        Slip(
+            "LEADSGN",
+            lambda g: {
+                **_plan_right(g),
+                "turn begins at radial": 2.0 * g["wanted_deg"] - _plan_right(g)["turn begins at radial"],
+            },
+            "The lead lies on the far side of the line: you are through it before the turn begins. From which side do "
+            "you come?",
+        ),
+        Slip(
+            "NOWIND",
+            lambda g: {**_plan_right(g), "heading after the turn": float(g["course_deg"])},
+            "The turn ends on the course itself, and the wind carries you off again.",
+        ),
+        Slip(
+            "WCASIGN",
+            lambda g: {
+                **_plan_right(g),
+                "heading after the turn": float(_whole(2 * g["course_deg"] - _roll_out(g))),
+            },
+            "The correction after the turn points downwind and doubles the drift.",
+        ),
+    ),
+    hints=(
+        "Four lines: the course you fly, the cut, where the turn begins, where it ends.",
+        "Cut: course and twice the difference towards the line. Turn: wanted radial, and the lead on your side of it. "
+        "After: course and correction into the wind.",
+        "Course 1 is {course_deg:03d}; the difference between {radial_deg:03d} and {wanted_deg:03d} is ...",
+    ),
+    model="{answer}.",
+    why="Planned beforehand, the needle only confirms; what the wind does differently is left to bracketing.",
+)
+
+
+# ---------------------------------------------------------------- by hand
+
+
+def _draw_hand(r: random.Random) -> dict[str, Any]:
+    place = _draw_place(r, [40], "outbound")
+    from_true = place["course_deg"] + _VARIATION_DEG + r.choice([-1, 1]) * r.choice([60, 80, 100, 120])
+    return {
+        **place,
+        "wind_true_deg": _whole(round(from_true / 10) * 10),
+        "wind_kt": r.choice([17, 18, 19, 20, 21]),
+    }
+
+
+_HAND = FlownByHand(
+    key="ir-hand",
+    lesson=KEY,
+    title="Fly it by hand",
+    points=4.0,
+    prompt="Intercept the radial and stay within half scale of it for three miles, in a wind you are not told. Set "
+    "selector 1 first; then side, angle, heading; lead it; bracket the wind. The flight ends by itself when the DME shows 12.",
+    shown="just past Overfall, 4 NM out on radial {radial_deg:03d}, heading {course_deg:03d}, 3,600 ft; go **out** on the "
+    "radial {wanted_deg:03d}",
+    draw=_draw_hand,
+    goal="Out on radial {wanted_deg:03d} from radial {radial_deg:03d}: intercept it, then within half scale for three "
+    "miles. The wind is not known. Ends at DME 12.",
+    begin=lambda g: {
+        "radial_deg": float(g["radial_deg"]),
+        "dme_nm": 4.0,
+        "altitude_ft": 3600,
+        "heading_deg": float(g["course_deg"]),
+        "ias_kt": 104,
+    },
+    day=lambda g: weather.Day(
+        "unknown", "exercise", weather.parse(f"{g['wind_true_deg']:03d}/{g['wind_kt']:02d}"), 8.0, 1013.0
+    ),
+    courses=lambda g: (float(angles.reciprocal(g["radial_deg"])) or 360.0, 360.0),
+    goals=(
+        course_selected("course_deg"),
+        cut_towards("course_deg", _sideways),
+        rolled_out("course_deg", _sideways),
+        held_for("course_deg"),
+        wind_found("course_deg"),
+    ),
+    rows=lambda g: [
+        {
+            "then": {
+                "identify": True,
+                "course_1_deg": float(g["course_deg"]),
+                "heading_deg": _cut(g, 40.0) or 360.0,
+            }
+        },
+        {"when": {"needle_alive": 1}, "then": {"follow": "needle 1"}},
+        {"when": {"dme_rises_to_nm": 12.0}, "then": {"end": True}},
+    ],
+    ends_at_dme_nm=12.0,
+    hints=(
+        "What goes on selector 1? Facing out along it, on which hand is the line?",
+        "Cut by the difference towards the needle; begin the turn about a dot before the centre; 20 degrees, half, half.",
+        "Selector 1 to {course_deg:03d}; the difference from {radial_deg:03d} is ...",
+    ),
+    model="Selector 1 to {course_deg:03d}, then a cut of 40 degrees towards the line, a turn begun about a dot early, and "
+    "brackets of 20, half and half.",
+    why="The wind was found by the needle alone. The picture shows it.",
 )
 
 # ---------------------------------------------------------------- the task
@@ -1066,17 +1327,18 @@ _EXIT = Choice(
     prompt="You have just passed the station and are on radial 070. You are to go out on 100, and 100 is selected. Which "
     "heading, and what starts the turn on to the course?",
     options={
-        "A": "070 and then 100, when the needle is centred",
+        "A": "100, parallel to the course; the needle centred",
         "B": "130; the needle centred",
         "C": "130; the needle one lead before the centre",
-        "D": "070, 30 degrees the other way; the needle one lead before the centre",
+        "D": "070, 30 degrees left of the course; the needle one lead before the centre",
     },
     correct="C",
     slips=(
         Slip(
             "PARALLEL",
             lambda g: "A",
-            "Along radial 070 you stay on radial 070: the needle never centres. Which heading crosses the lines between?",
+            "Parallel stays beside the line: the needle creeps in as the miles go by and does not centre. Which heading "
+            "crosses over to it?",
         ),
         Slip(
             "NOLEAD",
@@ -1116,6 +1378,8 @@ BANK: tuple[Question, ...] = (
     _STILL,
     _TRACKS,
     _ORDER,
+    _PLAN,
+    _HAND,
     _TASK,
     _EXIT,
 )

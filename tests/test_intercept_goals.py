@@ -1,0 +1,163 @@
+"""The goals of a flown intercept, on tracks laid out by hand."""
+
+import re
+
+import numpy as np
+import pytest
+from needlework.geodesy import position_from_plane
+from needlework.questions.flown import Seen, station
+from needlework.questions.intercept_goals import (
+    course_selected,
+    cut_towards,
+    heading_holds,
+    held_for,
+    led,
+    rolled_out,
+    wind_found,
+)
+from needlework.tracklog import Track
+
+OVERFALL = station("saltmarsh")
+GIVENS = {"course_deg": 240.0}
+GS_KT = 108.0
+
+
+def right(_givens):
+    """The line lies to the right of somebody flying parallel."""
+    return 1.0
+
+
+def seen(start, legs, *, drift_deg=0.0, course_1_deg=240.0):
+    """A flight of straight legs, track and seconds each, turned between at three degrees a second.
+
+    ``start`` is (right of the course 240, along it) in NM, the station at (0, 0); the nose stands ``drift_deg``
+    to the right of the track all the time.
+    """
+    tracks = [np.full(legs[0][1], float(legs[0][0]))]
+    for track, seconds in legs[1:]:
+        now = tracks[-1][-1]
+        turn = (track - now + 180) % 360 - 180
+        steps = max(1, round(abs(turn) / 3))
+        tracks += [now + turn * np.arange(1, steps + 1) / steps, np.full(seconds, float(now + turn))]
+    track = np.concatenate(tracks)
+    angle = np.deg2rad(track - 240.0)
+    right_nm = start[0] + np.cumsum(np.sin(angle)) * GS_KT / 3600
+    along_nm = start[1] + np.cumsum(np.cos(angle)) * GS_KT / 3600
+    true = np.deg2rad(240.0 + OVERFALL.declination_deg)
+    east = along_nm * np.sin(true) + right_nm * np.cos(true)
+    north = along_nm * np.cos(true) - right_nm * np.sin(true)
+    lat, lon = position_from_plane(OVERFALL.lat_deg, OVERFALL.lon_deg, east, north)
+    count = len(track)
+    return Seen(
+        Track(
+            time_s=np.arange(count, dtype=float),
+            lat_deg=lat,
+            lon_deg=lon,
+            alt_ft=np.full(count, 3600.0),
+            heading_deg=(track + drift_deg) % 360,
+            course_1_deg=np.full(count, course_1_deg),
+        ),
+        OVERFALL,
+    )
+
+
+def early_nm(angle_deg):
+    """Distance along a cut, before the line, at which a standard-rate turn begins that ends on the line."""
+    return GS_KT / (60 * np.pi) * np.tan(np.deg2rad(angle_deg / 2))
+
+
+def inbound(angle_deg=60, late_nm=0.0, **more):
+    """In from the left, meeting the line 7 NM out, the turn begun late by so many NM along the cut."""
+    seconds = 150
+    cut = seconds * GS_KT / 3600 + early_nm(angle_deg) - late_nm
+    angle = np.deg2rad(angle_deg)
+    return seen((-cut * np.sin(angle), -7 - cut * np.cos(angle)), [(240 + angle_deg, seconds), (240, 130)], **more)
+
+
+def test_a_good_intercept_meets_every_goal():
+    """Definition: a cut of 60, a turn that ends on the line, the course held: nothing to say against it."""
+    flight = inbound()
+    for goal in (
+        course_selected("course_deg"),
+        cut_towards("course_deg", right),
+        led("course_deg", right),
+        rolled_out("course_deg", right),
+        heading_holds("course_deg"),
+        held_for("course_deg"),
+        wind_found("course_deg"),
+    ):
+        met = goal.judge(GIVENS, flight)
+        assert met.share == 1.0, (goal.label, met.text)
+
+
+def test_the_other_end_selected():
+    """Definition: 060 on the selector while 240 is flown is named, whatever else was right."""
+    met = course_selected("course_deg").judge(GIVENS, inbound(course_1_deg=60.0))
+    assert met.share == 0
+    assert "060°M was selected" in met.text
+
+
+def test_no_lead():
+    """Independent method: begun on the line, a 60 degree turn of radius 108/60/pi NM ends half a radius beyond."""
+    late = early_nm(60)
+    met = led("course_deg", right).judge(GIVENS, inbound(late_nm=late))
+    assert met.share < 0.5
+    radius = GS_KT / 60 / np.pi
+    # Twelve seconds after the turn, 0.36 NM on, is the last moment that counts as part of it.
+    to_station = 7 - radius * np.sin(np.deg2rad(60)) - 0.36
+    wanted = np.rad2deg(np.arctan2(radius / 2, to_station))
+    said = float(re.search(r"it ended (\S+) degrees beyond", met.text)[1])
+    assert said == pytest.approx(wanted, abs=0.15)  # steps of a second, and one decimal
+    # Later still it is through by more than half scale.
+    met = led("course_deg", right).judge(GIVENS, inbound(late_nm=late + 0.6))
+    assert met.share == 0
+    assert "beyond the line: more than half scale" in met.text
+    assert rolled_out("course_deg", right).judge(GIVENS, inbound(late_nm=late + 0.6)).share < 1
+    # Two miles too early it rolls out beside the line.
+    met = led("course_deg", right).judge(GIVENS, inbound(late_nm=-1.4))
+    assert met.share <= 0.5
+    assert "far too early" in met.text or "never met" in met.text
+
+
+def test_cut_away_and_flat():
+    """Definition: a cut to the wrong side, a flat one and a line never met each say so."""
+    away = cut_towards("course_deg", right).judge(GIVENS, seen((-3, -10), [(190, 200)]))
+    assert away.share == 0
+    assert "never met" in away.text
+    other = cut_towards("course_deg", lambda g: -1.0).judge(GIVENS, inbound())
+    assert other.share == 0
+    assert "60 degrees away from the line" in other.text
+    flat = cut_towards("course_deg", right).judge(GIVENS, inbound(10))
+    assert 0 < flat.share < 1
+    assert "too shallow" in flat.text
+
+
+def test_wind_not_held():
+    """Definition: a heading whose track leads 9 degrees off the course does not hold it; within 6 it does."""
+    off = seen((-0.05, -7), [(249, 130)])
+    met = heading_holds("course_deg").judge(GIVENS, off)
+    assert met.share == 0
+    assert "carried you 9 degrees right of the course" in met.text
+    assert heading_holds("course_deg").judge(GIVENS, seen((-0.05, -7), [(244, 130)])).share == 1
+
+
+@pytest.mark.parametrize(("seconds", "share"), [(50, 0.5), (75, 0.75), (100, 1.0)])
+def test_miles_in_one_piece(seconds, share):
+    """Definition: 108 kt is 0.03 NM a second: 50 s on the line are 1.5 of the 3 NM asked for."""
+    flight = seen((0.0, -10), [(240, seconds), (320, 120)])
+    # The turn off the line adds what is flown before the nose is 60 degrees away: up to 20 s, half a mile.
+    assert held_for("course_deg").judge(GIVENS, flight).share == pytest.approx(share, abs=0.2)
+
+
+def test_wind_found_says_how_the_nose_stood():
+    """Definition: along the course with the nose 8 right; then 10 degrees left, off the line, and back to it."""
+    found = wind_found("course_deg").judge(GIVENS, seen((0.1, 4), [(240, 120)], drift_deg=8.0))
+    assert found.share == 1
+    assert "nose 8 degrees right of the course" in found.text
+    leaving = wind_found("course_deg").judge(GIVENS, seen((-0.1, 4), [(230, 120)]))
+    assert leaving.share == 0.5
+    assert "led 10 degrees left" in leaving.text
+    back = wind_found("course_deg").judge(GIVENS, seen((1.2, 5), [(230, 120)]))
+    assert back.share == 1
+    assert "brought you back" in back.text
+    assert wind_found("course_deg").judge(GIVENS, seen((3.0, 4), [(240, 120)])).share == 0
