@@ -16,6 +16,7 @@ from needlework.questions.flown import Goal, Met, Seen
 
 _JOINED_DEG = 8.0  # the turn on to the arc is over by then: twice what a standard-rate turn covers at 10 NM
 _LONG_WAY_DEG = 180.0  # a radial crosses its arc at 90 degrees; no wind correction doubles that
+_LOST_DEG = 45.0  # farther past the final radial nobody is leaving the arc any more
 _LEAVING_DEG = 9.0  # a lead radial lies no farther than this before the final one
 
 
@@ -114,7 +115,8 @@ def final_set(weight: float = 1.0) -> Goal:
     """Judge that the final course stood on selector 1 before the lead radial."""
 
     def judge(g: Givens, seen: Seen) -> Met:
-        late = np.flatnonzero(_along_deg(g, seen) >= _sweep_deg(g) - _LEAVING_DEG)
+        beyond = _along_deg(g, seen) - _sweep_deg(g)
+        late = np.flatnonzero((beyond >= -_LEAVING_DEG) & (beyond <= _LOST_DEG))
         near = late[seen.dist_nm[late] < 1.5 * g["arc_nm"]]
         if not near.size:
             return Met(0.0, "The lead radial was never reached.")
