@@ -3,7 +3,13 @@
 from __future__ import annotations
 
 from needlework.check import Question
-from needlework.questions import descent_to_minimums, flying_an_arc, intercepting_a_radial, station_passage
+from needlework.questions import (
+    descent_to_minimums,
+    flying_an_arc,
+    intercepting_a_radial,
+    missed_approach,
+    station_passage,
+)
 from needlework.questions.lesson import Lesson
 
 LESSONS: dict[str, Lesson] = {
@@ -13,6 +19,7 @@ LESSONS: dict[str, Lesson] = {
         intercepting_a_radial.LESSON,
         flying_an_arc.LESSON,
         descent_to_minimums.LESSON,
+        missed_approach.LESSON,
     )
 }
 """The lessons by key, in the order they are taken."""

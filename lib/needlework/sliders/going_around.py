@@ -11,11 +11,12 @@ import numpy as np
 
 from needlework import dme, holding, procedure, turns, vor, wind
 from needlework import missed as rules
+from needlework.angles import reciprocal
 from needlework.faces import CourseDeviation, Digits, Line, Mark, Plan
 from needlework.faces import dme as dme_window
 from needlework.procedure import Procedure
 from needlework.quantity import Floats
-from needlework.sliders.base import Knob, Path, Scene, WhatIf, flown, point, polar, spoken, turned
+from needlework.sliders.base import Knob, Path, Scene, WhatIf, between, flown, point, polar, spoken, turned
 
 if typing.TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -26,7 +27,7 @@ _AT_MAP, _AT_ONCE = "at the MAP", "at once"
 _LONGEST_S = 900.0
 
 _KNOBS = (
-    Knob("tas_kt", "True airspeed in the climb", "kt", 80, 60, 130, 1),
+    Knob("tas_kt", "True airspeed", "kt", 80, 60, 130, 1),
     Knob("climb_fpm", "Rate of climb", "ft/min", 650, 100, 1200, 10),
     Knob("wind_from_deg", "Wind from", "°M", 300, 0, 350, 10),
     Knob("wind_kt", "Wind speed", "kt", 0, 0, 40, 1),
@@ -139,6 +140,13 @@ def _entries(entry_deg: float) -> str:
     return " or ".join(holding.entries(entry_deg, hold.inbound_course_deg, hold.turn))
 
 
+def _hold(tas_kt: float, wind_from_deg: float, wind_kt: float) -> tuple[float, float]:
+    """Headings in the hold, inbound and outbound: the correction, and three times it to the other side. [deg]"""
+    inbound = _way().hold.inbound_course_deg
+    correction = float(np.asarray(wind.correction_deg(inbound, tas_kt, wind_from_deg, wind_kt)))
+    return (inbound + correction) % 360.0, float(np.asarray(holding.outbound_heading_deg(inbound, correction)))
+
+
 def _words(flight: _Missed, at: dict[str, Any], alt: float, heading: float) -> str:
     way = _way()
     wanted = way.missed.gradient_ft_nm
@@ -160,6 +168,14 @@ def _words(flight: _Missed, at: dict[str, Any], alt: float, heading: float) -> s
     else:
         said.append(f"in this wind the heading never meets radial {radial}")
     said.append(f"arriving on heading {spoken(at['entry_deg'])} the entry is {_entries(at['entry_deg'])}")
+    headings = _hold(at["tas_kt"], at["wind_from_deg"], at["wind_kt"])
+    out_deg = float(np.asarray(reciprocal(way.hold.inbound_course_deg)))
+    turned_out = abs(between(out_deg, headings[1]))
+    limit = ", the most that is flown" if turned_out >= float(holding.DRIFT_MOST_DEG) - 1e-6 else ""
+    said.append(
+        f"in the hold {spoken(headings[0])} inbound and {spoken(headings[1])} outbound, "
+        f"{turned_out:.0f} degrees off the outbound course{limit}"
+    )
     return "; ".join(said) + "."
 
 
@@ -198,6 +214,7 @@ def _scene(**at: Any) -> Scene:
         centre_north_nm=-7.0,
         scale_nm=5.0,
     )
+    headings = _hold(at["tas_kt"], at["wind_from_deg"], at["wind_kt"])
     short = flight.made_ft_nm < way.missed.gradient_ft_nm
     return Scene(
         {
@@ -209,6 +226,8 @@ def _scene(**at: Any) -> Scene:
             "dme": dme_window(slant),
             "heading": Digits("heading", "°M", text=spoken(heading)),
             "entry": Digits("entry", text=_entries(at["entry_deg"])),
+            "hold in": Digits("hold, inbound", "°M", text=spoken(headings[0])),
+            "hold out": Digits("outbound", "°M", text=spoken(headings[1])),
         },
         words,
     )
@@ -263,6 +282,9 @@ def missed(**start: Any) -> WhatIf:
         _KNOBS,
         _scene,
         _still,
-        [[["plan"]], [["needle"], ["gradient", "needed"], ["altitude", "dme"], ["heading", "entry"]]],
+        [
+            [["plan"]],
+            [["needle"], ["gradient", "needed"], ["altitude", "dme"], ["heading", "entry"], ["hold in", "hold out"]],
+        ],
         start,
     )

@@ -1,0 +1,182 @@
+"""What a flown missed approach is judged by: the climb, the turn, the radial, the entry, the way back to the fix.
+
+Radials and courses are read from the givens: ``course_deg`` (final), ``radial_deg`` (outbound to the fix) and
+``hold_deg`` (inbound course of the hold, back along that radial).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from needlework.angles import difference_deg, three_digits
+from needlework.check import Givens
+from needlework.holding import TEARDROP_DEG
+from needlework.quantity import Floats
+from needlework.questions.descent_goals import along_nm, climb_at
+from needlework.questions.flown import Goal, Met, Seen
+
+_TURNED_DEG = 15.0
+_READ_FT = 50.0  # what a turn begun while the needle of the altimeter still moves may miss
+_SIDE_NM = 0.8  # a turn begun at the fix in wind swings out this far without being on the wrong side
+
+
+def _turn_at(seen: Seen, begin: int) -> int:
+    """Sample at which the turn after the climb begins; the number of samples if there was none."""
+    heading = seen.column("heading_deg")
+    off = np.abs(np.asarray(difference_deg(float(heading[begin]), heading)))
+    turning = np.flatnonzero((off > _TURNED_DEG) & (np.arange(len(off)) > begin))
+    return int(turning[0]) if len(turning) else len(off)
+
+
+def climb_from(dme: str, weight: float = 1.0, late_nm: float = 0.25) -> Goal:
+    """Judge that the climb begins where it was decided; ``dme`` names the reading in the givens."""
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        begin, along = climb_at(seen), along_nm(g, seen)
+        if begin >= len(along):
+            return Met(0.0, "There was no climb.")
+        late = float(along[begin]) - float(g[dme])
+        if late < -late_nm:
+            return Met(0.5, f"The climb began {-late:.1f} NM before there was a reason for it.")
+        if late <= late_nm:
+            return Met(1.0, f"Climbing at D{along[begin]:.1f}.")
+        return Met(
+            0.3, f"Decided, and then level for another {late:.1f} NM. Once decided there is nothing left to wait for."
+        )
+
+    return Goal("climb as soon as it is decided", weight, judge)
+
+
+def turn_in_time(map_nm: float, climb_to_ft: float, weight: float = 2.0) -> Goal:
+    """Judge that nobody turns before the missed approach point, nor below the altitude published for the turn."""
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        begin, along = climb_at(seen), along_nm(g, seen)
+        at = _turn_at(seen, begin) if begin < len(along) else len(along)
+        if at >= len(along):
+            return Met(0.0, "After the climb there was no turn, so the missed approach was not flown.")
+        early = map_nm - float(along[at])
+        if early > 0.1:
+            return Met(
+                0.0,
+                f"Turned {early:.1f} NM before the missed approach point. Nobody has checked that ground: climb now, "
+                "turn there.",
+            )
+        low = climb_to_ft - float(seen.track.alt_ft[at])
+        if low > _READ_FT:
+            return Met(0.0, f"Turned {low:.0f} ft below the altitude published for the turn.")
+        return Met(1.0, f"Turned at D{along[at]:.1f}, {seen.track.alt_ft[at]:,.0f} ft.")
+
+    return Goal("no turn before the point and its altitude", weight, judge)
+
+
+def turned_to(side: str, weight: float = 1.0) -> Goal:
+    """Judge the side of the climbing turn."""
+
+    def judge(_g: Givens, seen: Seen) -> Met:
+        begin = climb_at(seen)
+        at = _turn_at(seen, begin) if begin < len(seen.time_s) else len(seen.time_s)
+        if at >= len(seen.time_s):
+            return Met(0.0, "There was no turn.")
+        turned = np.unwrap(seen.column("heading_deg"), period=360.0)
+        went = "right" if turned[at] > turned[begin] else "left"
+        if went == side:
+            return Met(1.0, f"Turned {side}, as published.")
+        return Met(0.0, f"Turned {went}; published is {side}. The other side has not been checked.")
+
+    return Goal(f"turn to the {side}", weight, judge)
+
+
+def level_at(alt_ft: float, from_nm: float, weight: float = 1.0) -> Goal:
+    """Judge the altitude from a distance from the station on, once outbound."""
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        part = (seen.dist_nm >= from_nm) & (np.arange(len(seen.time_s)) > climb_at(seen))
+        if not part.any():
+            return Met(0.0, f"The flight never came {from_nm:g} NM out.")
+        off = seen.track.alt_ft[part] - alt_ft
+        worst = float(off[np.argmax(np.abs(off))])
+        if abs(worst) <= 100.0:
+            return Met(1.0, f"Within {abs(worst):.0f} ft of {alt_ft:,.0f} from {from_nm:g} NM on.")
+        return Met(
+            0.0, f"{abs(worst):.0f} ft {'above' if worst > 0 else 'below'} {alt_ft:,.0f} ft in or near the hold."
+        )
+
+    return Goal(f"{alt_ft:,.0f} ft within 100 from {from_nm:g} NM on", weight, judge)
+
+
+def _after_fix(seen: Seen, g: Givens, fix_nm: float) -> int | None:
+    """First sample at the fix, outbound on its side of the station; None if it was never reached."""
+    near = np.abs(np.asarray(difference_deg(g["radial_deg"], seen.radial_deg))) < 20.0
+    there = np.flatnonzero((seen.dist_nm >= fix_nm) & near)
+    return int(there[0]) if len(there) else None
+
+
+def _right_of_nm(seen: Seen, g: Givens) -> Floats:
+    """Distance right of the inbound course of the hold. [NM]"""
+    angle = np.deg2rad(np.asarray(difference_deg(g["radial_deg"], seen.radial_deg)))
+    return np.asarray(-seen.dist_nm * np.sin(angle))
+
+
+def entered(fix_nm: float, hand: float, weight: float = 2.0, limit_deg: float = 15.0) -> Goal:
+    """Judge the track flown outbound from the fix: along the outbound course, or 30 degrees into the pattern.
+
+    ``hand`` is 1 for a hold with right turns, -1 with left. The wind is allowed for: judged is the track.
+    """
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        at = _after_fix(seen, g, fix_nm)
+        leg = None if at is None else np.flatnonzero(seen.dist_nm[at:] >= fix_nm + 2.0)
+        if at is None or leg is None or not len(leg):
+            return Met(0.0, "No outbound leg was flown from the fix, so no entry could be judged.")
+        radial, dist = np.deg2rad(seen.radial_deg), seen.dist_nm
+        x, y = dist * np.sin(radial), dist * np.cos(radial)
+        # The first half mile is the turn.
+        begin, end = at + int(np.argmax(dist[at:] >= fix_nm + 0.5)), at + int(leg[0])
+        track = float(np.rad2deg(np.arctan2(x[end] - x[begin], y[end] - y[begin])))
+        out = g["hold_deg"] + 180.0
+        off = {
+            "parallel": float(difference_deg(out, track)),
+            "teardrop": float(difference_deg(out - hand * float(TEARDROP_DEG), track)),
+        }
+        name = min(off, key=lambda each: abs(off[each]))
+        if abs(off[name]) <= limit_deg:
+            return Met(1.0, f"A {name} entry, tracking {three_digits(track)} outbound.")
+        return Met(
+            0.0,
+            f"Outbound from the fix the track was {three_digits(track)}: neither along the outbound course nor 30 "
+            "degrees into the pattern.",
+        )
+
+    return Goal("a parallel or teardrop entry", weight, judge)
+
+
+def protected_side(fix_nm: float, hand: float, weight: float = 2.0) -> Goal:
+    """Judge that beyond the fix the flight stays on the side of the hold."""
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        at = _after_fix(seen, g, fix_nm)
+        if at is None:
+            return Met(0.0, "The fix was never reached.")
+        beyond = float(np.max(-hand * _right_of_nm(seen, g)[at:]))
+        if beyond <= _SIDE_NM:
+            return Met(1.0, "Stayed on the side of the hold.")
+        return Met(
+            0.0, f"{beyond:.1f} NM on the other side of the inbound course, which nobody has checked. Draw it."
+        )
+
+    return Goal("on the side of the hold", weight, judge)
+
+
+def outbound_ends(end_nm: float, weight: float = 1.0) -> Goal:
+    """Judge how far out the outbound leg goes; the turn itself may carry a mile beyond."""
+
+    def judge(_g: Givens, seen: Seen) -> Met:
+        farthest = float(seen.dist_nm.max())
+        if farthest < end_nm - 0.4:
+            return Met(0.0, f"The farthest was {farthest:.1f} NM; the leg ends at D{end_nm:g}.")
+        if farthest > end_nm + 1.6:
+            return Met(0.0, f"Out to {farthest:.1f} NM: the turn inbound belongs to D{end_nm:g}.")
+        return Met(1.0, f"Turned inbound at about D{end_nm:g}.")
+
+    return Goal(f"outbound leg to D{end_nm:g}", weight, judge)
