@@ -148,7 +148,11 @@ class Lab:
                 )
                 page = Page(made, self)
 
-                made.goto(f"http://{self.address}/lab/tree/{quote(notebook)}?token={self.token}")
+                # A workspace of its own, or JupyterLab would open the last page's tabs again.
+                workspace = f"t{secrets.token_hex(4)}"
+                made.goto(
+                    f"http://{self.address}/lab/workspaces/{workspace}/tree/{quote(notebook)}?token={self.token}"
+                )
                 made.wait_for_function(
                     "() => window.jupyterapp && window.jupyterapp.shell.currentWidget"
                     " && window.jupyterapp.shell.currentWidget.content.widgets",

@@ -263,7 +263,8 @@ function digits(svg) {
     say(label, d.label);
     say(unit, d.unit);
     say(value, d.text || (d.value === null ? "\u2013 \u2013 \u2013" : d.clock ? clockText(d.value) : numberText(d.value, d.decimals)));
-    value.setAttribute("class", `nw-digits ${d.text.length > 6 ? "nw-word" : "nw-large"}`);
+    const size = d.text.length > 13 ? "nw-phrase" : d.text.length > 6 ? "nw-word" : "nw-large";
+    value.setAttribute("class", `nw-digits ${size}`);
     box.setAttribute("class", d.warn ? "nw-paper nw-warn" : "nw-paper");
   };
 }
@@ -424,14 +425,14 @@ function board(model, el) {
   const sentence = tag(root, "p", "nw-sentence");
   const keys = tag(root, "div", "");
   const tools = tag(root, "div", "nw-tools");
-  const speak = tag(tools, "button", "nw-button", "Read out");
+  // A panel has its own button for this, with a key.
+  const speak = model.get("controls").length ? null : tag(tools, "button", "nw-button", "Read out");
   const size = tag(tools, "button", "nw-button", "Classroom size");
   const padded = model.get("controls").length ? pad(model, root, keys, tools) : () => {};
   tag(tools, "span", "nw-caution", "Training aid with invented data. Not for navigation.");
   const live = tag(root, "div", "nw-spoken");
   live.setAttribute("aria-live", "polite");
-  speak.type = size.type = "button";
-  speak.title = "Let a screen reader speak what the picture shows";
+  size.type = "button";
   const still = window.matchMedia("(prefers-reduced-motion: reduce)");
   const parts = {};
 
@@ -493,7 +494,11 @@ function board(model, el) {
     live.textContent = "";
     requestAnimationFrame(() => (live.textContent = model.get("spoken") || model.get("sentence")));
   }
-  speak.addEventListener("click", speakOut);
+  if (speak) {
+    speak.type = "button";
+    speak.title = "Let a screen reader speak what the picture shows";
+    speak.addEventListener("click", speakOut);
+  }
   size.addEventListener("click", () => {
     model.set("size", model.get("size") === "classroom" ? "normal" : "classroom");
     model.save_changes();

@@ -29,8 +29,8 @@ _LOCAL, _REMOTE = "this field's", "another field's"
 
 _KNOBS = (
     Knob("tas_kt", "True airspeed", "kt", 90, 70, 140, 1),
-    Knob("high_kt", "Headwind at 2,000 ft, tailwind −", "kt", 10, -30, 40, 1),
-    Knob("low_kt", "Headwind at the ground, tailwind −", "kt", 10, -30, 40, 1),
+    Knob("high_kt", "Headwind at 2,000 ft (tail −)", "kt", 10, -30, 40, 1),
+    Knob("low_kt", "Headwind at ground (tail −)", "kt", 10, -30, 40, 1),
     Knob("late_nm", "Descent begun late by", "NM", 0.0, 0.0, 3.0, 0.1),
     Knob("rate", "Rate of descent", "", _PLANNED, options=(_PLANNED, _NEEDED)),
     Knob("step_ft", "Step-down altitude at PARDO", "ft", 800, 600, 1300, 10),

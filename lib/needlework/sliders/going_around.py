@@ -31,7 +31,7 @@ _KNOBS = (
     Knob("climb_fpm", "Rate of climb", "ft/min", 650, 100, 1200, 10),
     Knob("wind_from_deg", "Wind from", "°M", 300, 0, 350, 10),
     Knob("wind_kt", "Wind speed", "kt", 0, 0, 40, 1),
-    Knob("early_nm", "Decided before the MAP, after it −", "NM", 0.8, -0.5, 2.0, 0.1),
+    Knob("early_nm", "Decided before the MAP (after −)", "NM", 0.8, -0.5, 2.0, 0.1),
     Knob("turn", "Turn begun", "", _AT_MAP, options=(_AT_MAP, _AT_ONCE)),
     Knob("entry_deg", "Heading on reaching BELDU", "°M", 165, 5, 360, 5),
     Knob("time_s", "Time from the decision", "s", 60, 0, 900, 2, play=True),

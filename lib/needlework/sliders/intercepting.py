@@ -40,14 +40,14 @@ _VIEWS_NM = (4.0, 8.0, 16.0, 32.0)
 _RIGHT, _ALIVE, _CENTRED = "with the right lead", "when the needle comes alive", "when the needle centres"
 
 _KNOBS = (
-    Knob("dist_nm", "Distance when the needle comes alive", "NM", 8, 2, 20, 0.5),
+    Knob("dist_nm", "Needle comes alive at", "NM", 8, 2, 20, 0.5),
     Knob("angle_deg", "Intercept angle", "deg", 45, 20, 90, 1),
     Knob("tas_kt", "True airspeed", "kt", 100, 70, 160, 1),
     Knob("wind_from_deg", "Wind from", "°M", 290, 0, 350, 10),
     Knob("wind_kt", "Wind speed", "kt", 0, 0, 40, 1),
     Knob("turn_begun", "Turn begun", "", _RIGHT, options=(_RIGHT, _ALIVE, _CENTRED)),
     Knob("late_s", "Later than that, earlier −", "s", 0, -20, 40, 1),
-    Knob("correction_deg", "Then nose off the course, right +", "deg", 0, -30, 30, 1),
+    Knob("correction_deg", "Then nose off the course (right +)", "deg", 0, -30, 30, 1),
     Knob("time_s", "Time", "s", 60, 0, _LAST_S, 1, play=True),
 )
 

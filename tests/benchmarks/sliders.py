@@ -1,0 +1,148 @@
+"""How fast a slider answers and a panel flies, in a real JupyterLab and Chromium: prints times and ratios.
+
+Run it as ``python tests/benchmarks/sliders.py``. Four things are moved in the same notebook, in the same run:
+a picture drawn by matplotlib through ``interactive_output``, the what-if on station passage, a bare label
+written by the kernel (the floor for whatever the kernel computes), and the live panel at ten times the speed.
+A time runs from the key press on the slider to the frame after the picture has changed.
+"""
+
+from __future__ import annotations
+
+import statistics
+import sys
+import tempfile
+from pathlib import Path
+
+import psutil
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+import browser
+from needlework import faces
+
+REPEATS = 40
+FLIGHT_SECONDS = 8
+
+MATPLOTLIB = """%matplotlib inline
+import ipywidgets as widgets
+import matplotlib.pyplot as plt
+import numpy as np
+def draw(x):
+    figure, (left, right) = plt.subplots(1, 2, figsize=(8, 4))
+    angle = np.linspace(0, 2 * np.pi, 200)
+    left.plot(0.5 * np.cos(angle), 0.5 * np.sin(angle)); left.plot([-2, 2], [-3, 3]); left.plot(x / 50, x / 40, "k^")
+    right.plot([x / 50, x / 50], [-1, 1], lw=4); right.set_xlim(-5, 5); right.set_title(f"x = {x}")
+    plt.show()
+slider = widgets.IntSlider(description="matplotlib", value=0, min=-100, max=100)
+widgets.VBox([slider, widgets.interactive_output(draw, {"x": slider})])"""
+LABEL = """import ipywidgets as widgets
+moved, label = widgets.IntSlider(description="label", value=0, min=-100, max=100), widgets.Label("0")
+label.add_class("bench-label")
+moved.observe(lambda change: setattr(label, "value", str(change["new"])), "value")
+widgets.VBox([moved, label])"""
+PASSAGE = "from needlework import sliders\nsliders.station_passage()"
+FLIGHT = """import os
+from needlework import panel
+print("pid", os.getpid())
+panel.fly("bench", "Fly.", day="Breeze", course_1_deg=214, course_2_deg=304,
+    start={"radial_deg": 34, "dme_nm": 15, "altitude_ft": 3600, "heading_deg": 214, "ias_kt": 98})"""
+
+# Presses a key on a slider's handle and waits for the frame after the watched part of the page has changed.
+MOVE = """([cell, watched, key]) => new Promise((done, fail) => {
+  const root = document.querySelectorAll('.jp-Notebook .jp-Cell')[cell];
+  const handle = root.querySelector('.noUi-handle');
+  const target = root.querySelector(watched.find);
+  handle.focus();
+  let begin = 0;
+  const painted = () => requestAnimationFrame(() => setTimeout(() => done(performance.now() - begin), 0));
+  const observer = new MutationObserver(() => {
+    const image = watched.image && root.querySelector('img');
+    if (watched.image && !image) return;
+    observer.disconnect();
+    if (image && !image.complete) image.addEventListener('load', painted); else painted();
+  });
+  observer.observe(target, {subtree: true, childList: true, attributes: true, characterData: true});
+  setTimeout(() => { observer.disconnect(); fail(new Error('nothing moved')); }, 15000);
+  begin = performance.now();
+  handle.dispatchEvent(new KeyboardEvent('keydown', {key, code: key, bubbles: true, cancelable: true}));
+})"""
+FRAMES = """(seconds) => new Promise((done) => {
+  const watched = ['dme', 'flown', 'needle 1', 'altimeter', 'airspeed', 'heading', 'needle 2']
+    .map((name) => document.querySelector(`[data-face="${name}"]`));
+  let frames = 0, moved = false;
+  const observer = new MutationObserver(() => { moved = true; });
+  const all = {subtree: true, attributes: true, characterData: true, childList: true};
+  watched.forEach((face) => observer.observe(face, all));
+  const end = performance.now() + seconds * 1000;
+  const tick = () => {
+    if (moved) { frames += 1; moved = false; }
+    if (performance.now() < end) requestAnimationFrame(tick);
+    else { observer.disconnect(); done(frames / seconds); }
+  };
+  requestAnimationFrame(tick);
+})"""
+
+
+def moves_ms(page: browser.Page, cell: int, watched: dict[str, object]) -> list[float]:
+    """Move a slider to and fro; the first two moves warm up and do not count. [ms]"""
+    times = []
+    for number in range(REPEATS + 2):
+        key = "ArrowRight" if number % 2 else "ArrowLeft"
+        times.append(page.evaluate(MOVE, [cell, watched, key]))
+        page.wait_for_timeout(120)
+    return times[2:]
+
+
+def line(name: str, times: list[float]) -> str:
+    """One line of the table."""
+    ordered = sorted(times)
+    p95 = ordered[int(0.95 * (len(ordered) - 1))]
+    return f"{name:<34} median {statistics.median(times):7.1f} ms   95 % {p95:7.1f} ms"
+
+
+def main() -> None:
+    """Measure and print."""
+    with tempfile.TemporaryDirectory() as made:
+        folder = Path(made)
+        browser.write_notebook(folder / "bench.ipynb", MATPLOTLIB, LABEL, PASSAGE, FLIGHT)
+        with (
+            browser.lab(folder, environment={"NEEDLEWORK_FOLDER": str(folder / "own")}) as server,
+            server.page("bench.ipynb", 1600, 1000) as page,
+        ):
+            page.run_all()
+            page.locator(".nw-board[tabindex]").wait_for()
+            page.wait_for_timeout(3000)
+            picture = moves_ms(
+                page, 0, {"find": ".jp-OutputArea-output .jp-OutputArea, .jupyter-widgets-output-area", "image": True}
+            )
+            label = moves_ms(page, 1, {"find": ".bench-label"})
+            passage = moves_ms(page, 2, {"find": ".nw-face-deviation"})
+
+            pid = int(page.cell(3).locator("pre").first.inner_text().split()[1])
+            page.locator(".nw-board[tabindex]").focus()
+            page.keyboard.press("Space")
+            page.keyboard.press("0")
+            page.keyboard.press("ArrowRight")
+            page.wait_for_timeout(1500)
+            kernel = psutil.Process(pid)
+            before = sum(kernel.cpu_times()[:2])
+            frames = page.evaluate(FRAMES, FLIGHT_SECONDS)
+            cores = (sum(kernel.cpu_times()[:2]) - before) / FLIGHT_SECONDS
+            page.keyboard.press("Space")
+            outside, errors = list(page.outside), list(page.errors)
+
+    weight = sum(path.stat().st_size for path in faces._HERE.iterdir() if path.suffix in (".js", ".css"))
+    print(line("matplotlib, interactive_output", picture))
+    print(line("bare kernel round trip (a label)", label))
+    print(line("station passage, live picture", passage))
+    middle = statistics.median
+    print(f"live picture against matplotlib      {middle(picture) / middle(passage):6.1f} times faster (wanted: 5)")
+    print(f"live picture against round trip      {middle(passage) / middle(label):6.2f} times as long (wanted: 1.5)")
+    print(f"panel at x10                         {frames:6.1f} frames a second (wanted: 30)")
+    print(f"kernel while it flies at x10         {cores:6.2f} cores (wanted: under 0.5)")
+    print(f"page weight of the widgets           {weight / 1000:6.1f} kB (wanted: under 100)")
+    print(f"requests to outside addresses        {len(outside):6d} (wanted: 0) {outside or ''}")
+    print(f"console errors                       {len(errors):6d} (wanted: 0) {errors or ''}")
+
+
+if __name__ == "__main__":
+    main()
