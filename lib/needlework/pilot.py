@@ -92,39 +92,41 @@ class Head:
         """Radial believed. [deg]"""
         return np.asarray(np.mod(np.arctan2(self.x_nm, self.y_nm) / _RAD, 360.0))
 
-    def correction_deg(self, track_deg: Floats) -> Floats:
-        """Wind correction angle for a track, by the wind believed. [deg], right positive"""
+    def correction_deg(self, track_deg: Floats, who: Any = slice(None)) -> Floats:
+        """Wind correction angle for a track, by the wind believed, for some of the flights. [deg], right positive"""
         t = track_deg * _RAD
-        to_right = self.wind_x_kt * np.cos(t) - self.wind_y_kt * np.sin(t)
-        return np.asarray(-np.arcsin(flight.held(to_right / self.tas_kt, -0.9, 0.9)) / _RAD)
+        to_right = self.wind_x_kt[who] * np.cos(t) - self.wind_y_kt[who] * np.sin(t)
+        return np.asarray(-np.arcsin(flight.held(to_right / self.tas_kt[who], -0.9, 0.9)) / _RAD)
 
     def ground_speed_kt(self, heading_deg: Floats) -> Floats:
         """Ground speed on a heading, by the wind believed. [kt]"""
         h = heading_deg * _RAD
         return np.hypot(self.tas_kt * np.sin(h) + self.wind_x_kt, self.tas_kt * np.cos(h) + self.wind_y_kt)
 
-    def cross_speed_kt(self, heading_deg: Floats, line_rad: Floats) -> Floats:
+    def cross_speed_kt(self, heading_deg: Floats, line_rad: Floats, who: Any) -> Floats:
         """Speed across a line, to its right, on a heading, by the wind believed. [kt]"""
-        h = heading_deg * _RAD
-        x, y = self.tas_kt * np.sin(h) + self.wind_x_kt, self.tas_kt * np.cos(h) + self.wind_y_kt
+        h, tas = heading_deg * _RAD, self.tas_kt[who]
+        x, y = tas * np.sin(h) + self.wind_x_kt[who], tas * np.cos(h) + self.wind_y_kt[who]
         return np.asarray(x * np.cos(line_rad) - y * np.sin(line_rad))
 
-    def after_turn_nm(self, heading_deg: Floats, new_deg: Floats, rate_deg_s: Floats) -> tuple[Floats, Floats]:
+    def after_turn_nm(
+        self, heading_deg: Floats, new_deg: Floats, rate_deg_s: Floats, who: Any
+    ) -> tuple[Floats, Floats]:
         """Where a turn begun now would end, roll-in and wind included. [NM], axes of the station
 
         Both headings on one running count, so that the turn has its side.
         """
-        turn = new_deg - heading_deg
+        turn, tas = new_deg - heading_deg, self.tas_kt[who]
         side = np.sign(turn)
-        radius = self.tas_kt / (rate_deg_s * _RAD * 3600.0)
+        radius = tas / (rate_deg_s * _RAD * 3600.0)
         h0, h1 = heading_deg * _RAD, new_deg * _RAD
-        x = self.x_nm + side * radius * (np.cos(h0) - np.cos(h1))
-        y = self.y_nm + side * radius * (np.sin(h1) - np.sin(h0))
+        sin0, cos0, sin1, cos1 = np.sin(h0), np.cos(h0), np.sin(h1), np.cos(h1)
         # Rolling in and out costs some two seconds of straight flight, half on each heading.
-        straight = self.tas_kt * 1.1 / 3600.0
-        x, y = x + straight * (np.sin(h0) + np.sin(h1)), y + straight * (np.cos(h0) + np.cos(h1))
+        straight = tas * 1.1 / 3600.0
         hours = (np.abs(turn) / rate_deg_s + 2.2) / 3600.0
-        return x + self.wind_x_kt * hours, y + self.wind_y_kt * hours
+        x = self.x_nm[who] + side * radius * (cos0 - cos1) + straight * (sin0 + sin1) + self.wind_x_kt[who] * hours
+        y = self.y_nm[who] + side * radius * (sin1 - sin0) + straight * (cos0 + cos1) + self.wind_y_kt[who] * hours
+        return x, y
 
     def look(self, sight: Sight) -> None:
         """Move the picture on to this reading of the instruments."""
@@ -592,38 +594,37 @@ class _Watch:
         """Say whether a turn begun now rolls out on a course, or (late) the needle has gone through."""
         head, hands = moment.head, moment.hands
         c = np.asarray(course) * _RAD
-        off_nm = (head.x_nm * np.cos(c) - head.y_nm * np.sin(c))[here]
+        off_nm = head.x_nm[here] * np.cos(c) - head.y_nm[here] * np.sin(c)
         if late:
             away = np.abs(off_nm) > head.dist_nm[here] * np.sin(3.0 * _RAD)
             return np.asarray(self._crossed(place, here, off_nm) & away)
-        now = moment.state.heading_deg
-        new = flight.aim(now, course + head.correction_deg(np.broadcast_to(course, now.shape)))
-        x, y = head.after_turn_nm(now, new, hands.rate_deg_s)
-        then_nm = (x * np.cos(c) - y * np.sin(c))[here]
+        now = moment.state.heading_deg[here]
+        new = flight.aim(now, course + head.correction_deg(np.broadcast_to(course, now.shape), here))
+        x, y = head.after_turn_nm(now, new, hands.rate_deg_s[here], here)
+        then_nm = x * np.cos(c) - y * np.sin(c)
         # Blown through the line before the turn was over: it is behind, so turn at once.
-        drift_kt = head.cross_speed_kt(moment.sight.heading_deg, c)[here]
+        drift_kt = head.cross_speed_kt(now, c, here)
         return np.asarray((off_nm * then_nm <= 0.0) | (off_nm * drift_kt > 0.0))
 
 
 def _arc_is_due(value: Any, here: NDArray[np.intp], moment: _Moment) -> NDArray[np.bool_]:
     """Say whether a turn begun now, to this side of the station, rolls out on the arc."""
     arc_nm, side = value
-    head, now = moment.head, moment.state.heading_deg
-    tangent = head.radial_deg + 90.0 * side
-    new = flight.aim(now, tangent + head.correction_deg(tangent))
-    x, y = head.after_turn_nm(now, new, moment.hands.rate_deg_s)
-    inside, then_inside = head.dist_nm[here] < arc_nm, np.hypot(x, y)[here] < arc_nm
-    return np.asarray(inside != then_inside)
+    head, now = moment.head, moment.state.heading_deg[here]
+    tangent = head.radial_deg[here] + 90.0 * side
+    new = flight.aim(now, tangent + head.correction_deg(tangent, here))
+    x, y = head.after_turn_nm(now, new, moment.hands.rate_deg_s[here], here)
+    return np.asarray((head.dist_nm[here] < arc_nm) != (np.hypot(x, y) < arc_nm))
 
 
 def _has_room(value: Any, here: NDArray[np.intp], moment: _Moment) -> NDArray[np.bool_]:
     """Say whether a turn back begun now ends far enough from the line to be led onto it."""
     course, back, turn = value
-    head, now = moment.head, moment.state.heading_deg
-    x, y = head.after_turn_nm(now, flight.aim(now, back, _SIDE[turn]), moment.hands.rate_deg_s)
+    head, now = moment.head, moment.state.heading_deg[here]
+    x, y = head.after_turn_nm(now, flight.aim(now, back, _SIDE[turn]), moment.hands.rate_deg_s[here], here)
     c = course * _RAD
-    off_nm, then_nm = (u * np.cos(c) - v * np.sin(c) for u, v in ((head.x_nm, head.y_nm), (x, y)))
-    return np.asarray((then_nm * np.sign(off_nm))[here] >= ROOM_NM)
+    off_nm, then_nm = (u * np.cos(c) - v * np.sin(c) for u, v in ((head.x_nm[here], head.y_nm[here]), (x, y)))
+    return np.asarray(then_nm * np.sign(off_nm) >= ROOM_NM)
 
 
 def _act(then: Mapping[str, Any], who: NDArray[np.intp], moment: _Moment) -> None:
