@@ -391,3 +391,35 @@ def test_nbgrader_validates_a_worked_copy(key, tmp_path):
         tasks = [name for name in QUESTIONS if QUESTIONS[name].task]
         still = Validator().validate(str(tiny_lesson.write(solved, tmp_path / "solved.ipynb"))).get("failed", [])
         assert all(any(name in cell["source"] for name in tasks) for cell in still)
+
+
+def test_a_flight_travels_inside_the_notebook(tmp_path):
+    """Definition: a flight flown by hand is marked from its recording, with the one file that was handed in."""
+    from needlework import check, recording
+    from needlework.questions import QUESTIONS
+
+    key, question = "intercepting-a-radial", QUESTIONS["ir-hand"]
+    desk = Desk(tmp_path / "desk")
+    book = json.loads(desk.hand_out(key).read_text(encoding="utf-8"))
+    flown = recording.packed(question.right(check.draw(question, "Finch 12")))
+    papers = {"finch-12": flown, "finch-13": flown, "somebody-else": flown, "finch-12-torn": flown[:-40]}
+    for student, packed in papers.items():
+        paper = copy.deepcopy(book)
+        for cell in paper["cells"]:
+            source = "".join(cell["source"])
+            if 'student = ""' in source:
+                typed = "Finch 13" if student == "finch-13" else "Finch 12"
+                cell["source"] = source.replace('student = ""', f'student = "{typed}"')
+            if cell["metadata"].get("nbgrader", {}).get("grade_id") == "ir-hand":
+                cell["outputs"] = [{"output_type": "display_data", "data": {recording.MIME: packed}, "metadata": {}}]
+        tiny_lesson.write(paper, tmp_path / "in" / f"{student}.ipynb")
+    desk.collect(key, tmp_path / "in")
+    ledger = desk.mark(key)
+    rows = {row["student"]: row for row in desk.marks(key)}
+    assert rows["finch-12"]["ir-hand"] == question.points
+    assert rows["finch-12"]["mark"] == question.points
+    assert rows["finch-13"]["ir-hand"] == 0, "a neighbour's flight"
+    assert rows["somebody-else"]["ir-hand"] == question.points
+    assert ledger["somebody-else"]["look"] == ["its numbers are those of “Finch 12”"]
+    assert rows["finch-12-torn"]["ir-hand"] == 0
+    assert ledger["finch-12-torn"]["notes"] == ["A flight in this notebook cannot be unpacked."]

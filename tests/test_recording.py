@@ -137,3 +137,14 @@ def test_falls_back_to_the_learners_folder(tmp_path, monkeypatch):
     recorder.close("at once")
     recorder.close("again")
     assert Path(recorder.path).read_text().count("# ended") == 1
+
+
+def test_a_recording_survives_packing():
+    """Definition: what travels in a notebook's output comes out as it went in; a cut one is refused."""
+    track = tracklog.Track(np.arange(60.0), np.full(60, 36.9), np.full(60, -45.2), np.full(60, 3000.0))
+    text = recording.sealed("packed", {"student": "finch 12"}, track, "the end")
+    assert recording.unpacked(recording.packed(text)).text == text
+    assert recording.read(text).intact
+    for cut in (recording.packed(text)[:-40], "hello", None, 7):
+        with pytest.raises(BadData, match="cannot be unpacked"):
+            recording.unpacked(cut)

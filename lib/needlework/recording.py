@@ -12,6 +12,7 @@ its owner.
 
 from __future__ import annotations
 
+import base64
 import hashlib
 import hmac
 import io
@@ -19,6 +20,7 @@ import json
 import math
 import os
 import re
+import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -37,6 +39,8 @@ _FORMATS = {column.name: column.decimals for column in COLUMNS}
 _NAMES = tuple(_FORMATS)
 _FLAGS = {1: "TO", 0: "OFF", -1: "FROM"}
 _MOST_BYTES = 5_000_000
+MIME = "application/vnd.needlework.flight"
+"""Kind of output under which a recording travels inside a notebook."""
 
 
 def slug(name: str) -> str:
@@ -45,8 +49,9 @@ def slug(name: str) -> str:
 
 
 def folder() -> Path:
-    """Where recordings go: ``flights`` beside the notebook, so that they are handed in with it."""
-    return Path.cwd() / "flights"
+    """Where recordings go: ``flights`` beside the notebook; at the marking desk where ``NEEDLEWORK_FLIGHTS`` says."""
+    named = os.environ.get("NEEDLEWORK_FLIGHTS")
+    return Path(named) if named else Path.cwd() / "flights"
 
 
 class Recorder:
@@ -85,11 +90,12 @@ class Recorder:
         """Write one row: a number for each column of :data:`needlework.tracklog.COLUMNS`, nan for none."""
         self._write(_row(row))
 
-    def close(self, how: str) -> None:
-        """End the recording and say how it ended; a second call does nothing."""
+    def close(self, how: str = "") -> None:
+        """End the recording and say how it ended; a second call does nothing. Without a word it is broken off."""
         if self._file is None:
             return
-        self._write(f"{_END}{how}\n")
+        if how:
+            self._write(f"{_END}{how}\n")
         os.fsync(self._file.fileno())
         self._file.close()
         self._file = None
@@ -104,6 +110,24 @@ def sealed(name: str, about: Mapping[str, Any], track: Track, how: str) -> str:
     )
     parts = [_header(name, about, datetime.now(UTC)), *map(_row, rows), f"{_END}{how}\n"]
     return "".join(map(seals.add, parts))
+
+
+def packed(text: str) -> str:
+    """Pack a recording so that it can stand in a notebook's output and be handed in with the notebook."""
+    return base64.b64encode(zlib.compress(text.encode("utf-8"), 9)).decode("ascii")
+
+
+def unpacked(packed_text: object) -> Recording:
+    """Take a recording out of a notebook's output again; BadData if there is none in it."""
+    try:
+        raw = base64.b64decode(str(packed_text), validate=True)
+        inflating = zlib.decompressobj()
+        plain = inflating.decompress(raw, _MOST_BYTES)
+        if not inflating.eof:
+            raise ValueError("cut short")
+        return read(plain.decode("utf-8"))
+    except (ValueError, zlib.error) as fault:
+        raise BadData("A flight in this notebook cannot be unpacked.") from fault
 
 
 class _Seals:

@@ -6,7 +6,9 @@ import contextlib
 import copy
 import math
 import os
+import re
 import sys
+import tempfile
 import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -22,11 +24,15 @@ from nbgrader.coursedir import CourseDirectory
 from nbgrader.preprocessors import DeduplicateIds, Execute, NbGraderPreprocessor, SaveAutoGrades
 from sqlalchemy.exc import SAWarning
 
+from needlework import recording
 from needlework.desk.sealed import SealedKernelManager
+from needlework.errors import BadData
 from needlework.release import Listener
 
 _CELL_SECONDS = 60
 _TIMEOUTS_ALLOWED = 2
+_MOST_FLIGHTS = 50
+_NAME_TYPED = r"""(?m)^student\s*=\s*["'](.*?)["']"""
 _OUTPUT_LETTERS = 2_000_000
 """What one cell may print before the rest is dropped; a lesson's largest picture has a tenth of it."""
 
@@ -51,16 +57,18 @@ class Finding:
 
 
 @contextlib.contextmanager
-def nbgrader_at_work() -> Iterator[None]:
+def nbgrader_at_work(flights: str = "") -> Iterator[None]:
     """Give nbgrader what it needs around it, and put everything back afterwards.
 
     It calls ``alembic`` by name when it makes a gradebook, so this interpreter's programs come first on PATH; and
-    it says things to SQLAlchemy that SQLAlchemy warns of, which are no news to an instructor.
+    it says things to SQLAlchemy that SQLAlchemy warns of, which are no news to an instructor. ``flights`` is the
+    folder in which the kernel finds the recordings that came in the notebook.
     """
     programs = str(Path(sys.executable).parent)
     wanted = {
         "PATH": programs + os.pathsep + os.environ.get("PATH", ""),
         "NEEDLEWORK_GRADING": "1",
+        "NEEDLEWORK_FLIGHTS": flights,
         "JUPYTER_PREFER_ENV_PATH": "1",
     }
     before = {name: os.environ.get(name) for name in wanted}
@@ -98,7 +106,36 @@ def _name(cell: Any) -> str:
     return str(cell.metadata.get("nbgrader", {}).get("grade_id", ""))
 
 
-def _add_steps(converter: Any, released: Any, finding: Finding, sealed: bool) -> None:
+def _take_flights(nb: Any, flights: Path, finding: Finding) -> None:
+    """Lay the recordings that stand in a notebook's outputs where its cells look for them."""
+    number = 0
+    for cell in nb.cells:
+        for output in cell.get("outputs", ()):
+            held = output.get("data", {}).get(recording.MIME)
+            if held is None or number >= _MOST_FLIGHTS:
+                continue
+            try:
+                flown = recording.unpacked(held)
+            except BadData as fault:
+                finding.notes.append(str(fault))
+                continue
+            number += 1
+            path = flights / f"{recording.slug(str(flown.about['name']))}-{number:03d}.csv"
+            path.write_text(flown.text, encoding="utf-8", newline="\n")
+
+
+def _whose_numbers(nb: Any, student: str, finding: Finding) -> None:
+    """Tell where the name typed in a notebook has nothing in common with the name it was handed in under."""
+    typed = next((m[1] for cell in nb.cells if (m := re.search(_NAME_TYPED, str(cell.source)))), None)
+    if typed is None:
+        return
+    if not typed.strip():
+        finding.notes.append("no name was typed in it, so its numbers are those of a student alone")
+    elif not set(re.findall(r"\w+", typed.casefold())) & set(re.findall(r"\w+", student.casefold())):
+        finding.look.append(f"its numbers are those of “{typed.strip()}”")
+
+
+def _add_steps(converter: Any, released: Any, finding: Finding, sealed: bool, student: str, flights: Path) -> None:
     """Put the course's own steps between nbgrader's: what is done before the code runs, and from then on."""
 
     class MendCells(NbGraderPreprocessor):  # type: ignore[misc]
@@ -108,6 +145,8 @@ def _add_steps(converter: Any, released: Any, finding: Finding, sealed: bool) ->
         """
 
         def preprocess(self, nb: Any, resources: Any) -> tuple[Any, Any]:
+            _take_flights(nb, flights, finding)
+            _whose_numbers(nb, student, finding)
             places: dict[str, int] = {}
             for number in reversed(range(len(nb.cells))):
                 name = _name(nb.cells[number])
@@ -237,12 +276,12 @@ def mark_one(settings: Any, lesson: str, student: str, sealed: bool) -> Finding:
     )
     folder = converter.coursedir.format_path(converter.coursedir.release_directory, ".", lesson)
     released = nbformat.read(Path(folder) / f"{lesson}.ipynb", 4)  # type: ignore[no-untyped-call]
-    _add_steps(converter, released, finding, sealed)
     try:
-        with nbgrader_at_work():
+        with tempfile.TemporaryDirectory(prefix="nw-flights-") as flights, nbgrader_at_work(flights):
+            _add_steps(converter, released, finding, sealed, student, Path(flights))
             converter.start()
         finding.marked = True
     except (Exception, SystemExit) as error:
         # Whatever a hand-in does, it is told here and the others go on.
-        finding.look = [_reason(error, log.lines())]
+        finding.look.append(_reason(error, log.lines()))
     return finding
