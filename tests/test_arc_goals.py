@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from needlework import geodesy
 from needlework.angles import wrap360
-from needlework.questions.arc_goals import final_set, held, joined, not_below, selector_ahead
+from needlework.questions.arc_goals import final_set, held, identified, joined, not_below, selector_ahead
 from needlework.questions.flown import Seen, station
 from needlework.tracklog import Track
 
@@ -14,7 +14,9 @@ LEFT = {"arc_nm": 10.0, "from_deg": 118, "final_deg": 34, "turn": "left", "cours
 BOTH = pytest.mark.parametrize("givens", [RIGHT, LEFT], ids=["right", "left"])
 
 
-def seen(givens, off_nm=0.0, ahead_deg=5.0, course_1=214.0, alt_ft=3600.0, until_deg=84.0, turned_deg=None):
+def seen(
+    givens, off_nm=0.0, ahead_deg=5.0, course_1=214.0, alt_ft=3600.0, until_deg=84.0, turned_deg=None, heard_s=0
+):
     """A smooth arc of 84 degrees, so far outside (a number or a function of the degrees flown), second by second."""
     sign = 1 if givens["turn"] == "right" else -1
     flown = np.linspace(0.0, until_deg, 200)
@@ -31,6 +33,7 @@ def seen(givens, off_nm=0.0, ahead_deg=5.0, course_1=214.0, alt_ft=3600.0, until
             np.asarray(lon),
             np.full(200, alt_ft),
             heading_deg=heading,
+            identified=(np.arange(200.0) >= heard_s).astype(float),
             course_1_deg=np.full(200, course_1),
             course_2_deg=np.asarray(wrap360(radial + sign * ahead_deg)),
         ),
@@ -42,9 +45,16 @@ def seen(givens, off_nm=0.0, ahead_deg=5.0, course_1=214.0, alt_ft=3600.0, until
 def test_a_perfect_arc_meets_every_goal(givens):
     """Definition: on the arc, selectors ahead, final course set, high enough."""
     flight = seen(givens)
-    for goal in (joined(), held(), selector_ahead(), final_set(), not_below(3400.0)):
+    for goal in (identified(), joined(), held(), selector_ahead(), final_set(), not_below(3400.0)):
         met = goal.judge(givens, flight)
         assert met.share == 1.0, met.text
+
+
+@BOTH
+def test_identified(givens):
+    """Definition: an ident heard on the arc comes too late, one never heard is none."""
+    for second in (60, 1000):
+        assert identified().judge(givens, seen(givens, heard_s=second)).share == 0.0
 
 
 @BOTH

@@ -1,4 +1,4 @@
-"""What a flown arc is judged by: joined, held, selectors kept ahead, final course set.
+"""What a flown arc is judged by: identified, joined, held, selectors kept ahead, final course set.
 
 Every goal reads the same four numbers from the givens: ``arc_nm``, ``from_deg`` (the radial it is joined on),
 ``final_deg`` (the radial it is left on) and ``turn`` (``"right"`` is clockwise).
@@ -41,6 +41,20 @@ def _on_the_arc(g: Givens, seen: Seen) -> np.ndarray[tuple[int], np.dtype[np.boo
 
 def _where(off_nm: float) -> str:
     return f"{abs(off_nm):.1f} NM {'outside' if off_nm > 0 else 'inside'}"
+
+
+def identified(weight: float = 1.0) -> Goal:
+    """Judge that the station was identified before the arc was joined."""
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        heard = seen.column("identified") > 0
+        on = np.flatnonzero(_on_the_arc(g, seen))
+        before = heard[: on[0]] if on.size else heard
+        if before.any():
+            return Met(1.0, "Station identified before the arc.")
+        return Met(0.0, "The station was not identified before the arc: a needle of the wrong one centres, too.")
+
+    return Goal("station identified before the arc", weight, judge)
 
 
 def joined(weight: float = 1.0, good_nm: float = 0.5) -> Goal:
