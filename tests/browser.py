@@ -41,7 +41,8 @@ ARGUMENTS = [
     "--disable-sync",
 ]
 START_SECONDS = 240  # a machine with other work
-CELL_SECONDS = 120
+CELL_SECONDS = 300
+WAIT_MS = 90_000
 
 
 def chromium_path() -> str | None:
@@ -111,7 +112,7 @@ class Page:
         """Run every cell and wait for the last."""
         self._page.set_default_timeout(CELL_SECONDS * 1000)
         self.command("notebook:run-all-cells")
-        self._page.set_default_timeout(30_000)
+        self._page.set_default_timeout(WAIT_MS)
 
     def cell(self, index: int) -> Any:
         """Locate a cell by its place, counted from 0."""
@@ -146,6 +147,7 @@ class Lab:
                     viewport={"width": width, "height": height},
                     reduced_motion="reduce" if reduced_motion else "no-preference",
                 )
+                made.set_default_timeout(WAIT_MS)
                 page = Page(made, self)
 
                 # A workspace of its own, or JupyterLab would open the last page's tabs again.

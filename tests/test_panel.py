@@ -271,7 +271,9 @@ def test_twenty_runs_leave_one_flight():
 
     asyncio.run(runs())
     assert len(recording.every("test")) == 20
-    assert all(one.intact and one.ended for one in recording.every("test"))
+    assert all(one.intact and not one.ended for one in recording.every("test"))
+    assert recording.newest("test") is None
+    assert "A flight broken off after 0:00 min is kept in flights/test-" in made().message
 
 
 def test_one_flies_at_a_time():

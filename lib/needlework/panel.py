@@ -398,14 +398,14 @@ class Panel:
         self._trail: list[tuple[float, float]] = [cockpit.place_nm()]
         self._least_dme_nm, self._most_dme_nm = math.inf, -math.inf
         self.ended = ""
-        self.message = f"{task.goal} Fly / pause starts the flight."
+        _replace_older(self)
+        self.message = " ".join(filter(None, [task.goal, "Fly / pause starts the flight.", _broken_off(task.name)]))
         self.board = Board(_ROWS, self._faces(), self.message, CONTROLS)
         self.board.shortcuts = {**self.board.shortcuts, **_own_keys()}
         self.board.observe(lambda change: _keep_keys(change["new"]), "shortcuts")
         self.board.on_msg(self._heard)
         self.report = widgets.HTML()
         self._tell()
-        _replace_older(self)
 
     # --- what the browser sends ---------------------------------------------------------------
 
@@ -546,7 +546,7 @@ class Panel:
         """Take the panel out of use; what was flown stays recorded."""
         self._stop("This panel has been replaced by a newer one.")
         if self._recorder is not None:
-            self._recorder.close("left for another flight")
+            self._recorder.close()
         self.ended = self.ended or "left"
         self.board.close()
 
@@ -710,6 +710,14 @@ def _near(path: Path) -> str:
         return str(path.relative_to(Path.cwd()))
     except ValueError:
         return str(path)
+
+
+def _broken_off(name: str) -> str:
+    """Say where the newest flight of this name lies if it came to no end: a crash, a restart, the cell run again."""
+    flown = [] if progress.being_marked() else recording.every(name)
+    if not flown or flown[-1].ended or flown[-1].path is None:
+        return ""
+    return f"A flight broken off after {_spoken_time(flown[-1].flown_s)} is kept in {_near(flown[-1].path)}."
 
 
 def _replace_older(panel: Panel) -> None:
