@@ -197,8 +197,15 @@ _PREDICT = Choice(
     ),
     model="{answer}. 34 seconds less at 450 fpm are 256 ft not lost.",
     why="Tailwind: high. Headwind: low. The line is feet per mile; the rate has to follow the ground speed.",
-    figure="show_procedure_profile",
-    figure_values=lambda g: {"procedure": _plate()},
+    figure="show_descent",
+    figure_values=lambda g: {
+        "fixes": [("final fix", 5.2, 0.0), ("step-down", 2.2, 3.0), ("MAP", 0.5, 4.7)],
+        "floors": [(5.2, 2.2, 800.0), (2.2, 0.0, 560.0)],
+        "path": [(5.2, 1760.0), (1.4, 560.0), (0.0, 112.0)],
+        "mda_ft": 560.0,
+        "threshold_ft": 62.0,
+        "title": "The line that 450 fpm makes at 90 kt",
+    },
 )
 
 
@@ -404,10 +411,10 @@ _START = Number(
 def _draw_table(r: random.Random) -> dict[str, Any]:
     along = r.choice([-14, -12, -10, 10, 12, 14, 16, 18])
     return {
+        "cross_ft": r.choice([1860, 1900, 1940, 1980]),
         "tas_kt": r.choice([84, 86, 88, 90]),
         "along_kt": abs(along),
         "along": "headwind" if along > 0 else "tailwind",
-        "gs_kt": 0,
         "sign": 1 if along > 0 else -1,
     }
 
@@ -416,33 +423,37 @@ def _final_gs(g: Givens) -> float:
     return float(g["tas_kt"] - g["sign"] * g["along_kt"])
 
 
-def _on_line(dme_nm: float) -> float:
+def _final_slope(g: Givens) -> float:
     plate = _plate()
-    return float(plate.line_ft(plate.to_go_nm(dme_nm, inbound=False)))
+    return float(descent.gradient_ft_nm(g["cross_ft"] - plate.crossing_ft, plate.fix_to_go_nm(plate.final_fix)))
+
+
+def _final_alt(g: Givens, dme_nm: float) -> float:
+    plate = _plate()
+    to_go = plate.to_go_nm(dme_nm, inbound=False)
+    return float(descent.line_ft(to_go, plate.crossing_ft, _final_slope(g)))
 
 
 def _altitude_cell(dme_nm: float) -> Number:
     plate = _plate()
-    drop = float(plate.final_fix_ft) - _on_line(dme_nm)
     return _cell(
         f"dm-table-alt-{dme_nm:g}",
-        lambda g: _on_line(dme_nm),
+        lambda g: _final_alt(g, dme_nm),
         "ft",
         10.0,
         Slip(
             "DMESGN",
-            lambda g: plate.crossing_ft + dme_nm * plate.gradient_ft_nm,
+            lambda g: plate.crossing_ft + dme_nm * _final_slope(g),
             "You took the reading for miles to go: this is the altitude of another place. After Overfall the DME says "
             "how many miles lie **behind** you.",
         ),
         Slip(
-            "LEFTOUT",
-            lambda g: drop,
-            "These are the feet lost so far. Take them from the altitude at Overfall.",
+            "PLATE",
+            lambda g: float(plate.line_ft(plate.to_go_nm(dme_nm, inbound=False))),
+            "That is the line from 1,760 ft, of the worked example. Today you cross Overfall higher.",
         ),
-        # The 300-feet rule is 5 % of the height lost away: right method, rough number.
-        close=max(20.0, 0.06 * drop),
-        look="Altitude at Overfall less miles flown times feet per mile.",
+        close=20.0,
+        look="Crossing altitude less miles flown times feet per mile.",
     )
 
 
@@ -451,11 +462,11 @@ _TABLE = Table(
     lesson=KEY,
     title="The table for today",
     points=4.0,
-    prompt="Fill the descent table for the Saltmarsh final from Overfall, on the line of the worked example. Ground speed within "
-    "1 kt, rate within 10 fpm, altitudes within 10 ft, time from Overfall to the missed approach point (D4.7) in "
-    "**seconds** within 2 (3:21 is 201).",
-    shown="true airspeed {tas_kt} kt; {along} along the final {along_kt} kt; Overfall 1,760 ft; threshold 62 ft at D5.2, "
-    "crossing height 50 ft",
+    prompt="Fill the descent table for the Saltmarsh final: one line from where you cross Overfall, higher than you must, to 50 ft over "
+    "the threshold. Ground speed within 1 kt, gradient within 5 ft/NM, rate within 10 fpm, altitudes within 10 ft, time from "
+    "Overfall to the missed approach point (D4.7) in **seconds** within 2 (3:21 is 201).",
+    shown="true airspeed {tas_kt} kt; {along} along the final {along_kt} kt; crossing Overfall at {cross_ft:,} ft; threshold "
+    "62 ft at D5.2, crossing height 50 ft",
     draw=_draw_table,
     cells=lambda g: {
         "ground speed": _cell(
@@ -471,28 +482,43 @@ _TABLE = Table(
             ),
             look="True airspeed with the wind along the final.",
         ),
-        "fpm": _cell(
-            "dm-table-fpm",
-            lambda g: float(descent.vs_fpm(_plate().gradient_ft_nm, _final_gs(g))),
-            "fpm",
-            10.0,
+        "ft/NM": _cell(
+            "dm-table-slope",
+            _final_slope,
+            "ft/NM",
+            5.0,
             Slip(
-                "PERMIN", lambda g: _plate().gradient_ft_nm, "Feet per mile again; the instrument reads per minute."
+                "MDAEND",
+                lambda g: (g["cross_ft"] - _plate().mda_ft()) / _dist("MAP"),
+                "This line ends at the MDA at D4.7: you would reach minimums only at the missed approach point, too high "
+                "to land. Where does the line end?",
             ),
             Slip(
+                "MSLH",
+                lambda g: g["cross_ft"] / _plate().fix_to_go_nm("OVK"),
+                "This line ends at the sea, well below the runway. How many feet are lost to 50 ft over the threshold?",
+            ),
+            look="Feet to lose to 50 ft over the threshold, over 5.2 NM.",
+        ),
+        "fpm": _cell(
+            "dm-table-fpm",
+            lambda g: float(descent.vs_fpm(_final_slope(g), _final_gs(g))),
+            "fpm",
+            10.0,
+            Slip("PERMIN", _final_slope, "Feet per mile again; the instrument reads per minute."),
+            Slip(
                 "IASGS",
-                lambda g: _plate().gradient_ft_nm * g["tas_kt"] / 60.0,
+                lambda g: _final_slope(g) * g["tas_kt"] / 60.0,
                 "Worked out with the airspeed: in a {along} of {along_kt} kt you leave the line at once.",
             ),
             Slip(
-                "MDAEND",
-                lambda g: (_plate().final_fix_ft - _plate().mda_ft()) / _dist("MAP") * _final_gs(g) / 60.0,
-                "This line ends at the MDA at D4.7. You would reach minimums only at the missed approach point, too "
-                "high to land. Where does the line end?",
+                "RULE5",
+                lambda g: 5.0 * _final_gs(g),
+                "Five times the ground speed is for three degrees, and low even there. This line is steeper: take its "
+                "own gradient.",
             ),
-            # Five times the ground speed is 5 % low here: right method, rough number.
-            close=35.0,
-            look="317 feet per mile times ground speed / 60.",
+            close=20.0,
+            look="Feet per mile times ground speed / 60.",
         ),
         "altitude at D1.0": _altitude_cell(1.0),
         "altitude at D2.0": _altitude_cell(2.0),
@@ -523,8 +549,8 @@ _TABLE = Table(
     },
     hints=(
         "Ground speed first; then the rate; then the altitudes, mile by mile; the clock last.",
-        "317 ft/NM from 1,760 ft; fpm = 317 x ground speed / 60; seconds = 4.7 / ground speed x 3,600.",
-        "Ground speed: {tas_kt} kt with {along_kt} kt of {along}. D1.0: 1,760 - 317 = ...",
+        "ft/NM = ({cross_ft:,} - 112) / 5.2; fpm = that x ground speed / 60; seconds = 4.7 / ground speed x 3,600.",
+        "Ground speed: {tas_kt} kt with {along_kt} kt of {along}. Feet to lose: {cross_ft:,} - 112 = ...",
     ),
     model="{answer}.",
     why="Two minutes on the ground, and in cloud only one question is left: at this DME, high or low, and by how much?",
@@ -849,9 +875,10 @@ def _draw_minimums(r: random.Random) -> dict[str, Any]:
     height = r.choice([500, 600, 700])
     elevation = r.randrange(120, 320, 20)
     mda = height + elevation - 70
+    temperature = r.choice([10, 20, 30])
     return {
-        "temperature_c": -r.choice([10, 20, 30]),
-        "cold": 0,
+        "temperature_c": -temperature,
+        "reported": f"−{temperature}",
         "height_ft": height,
         "elevation_ft": elevation,
         "mda_ft": mda,
@@ -880,8 +907,8 @@ _MINIMUMS = Table(
     points=2.5,
     prompt="The altimeter setting comes from another field, and it is cold. With the small table above: which altitudes do "
     "you write on the kneepad? Feet; exact.",
-    shown="{temperature_c} °C at the field (elevation {elevation_ft} ft); published MDA {mda_ft} ft, note: with the other field's "
-    "setting the MDA goes up by {note_ft} ft; step-down floor {step_ft} ft; final fix {fix_ft:,} ft",
+    shown="{reported} °C at the field (elevation {elevation_ft} ft); published MDA {mda_ft} ft, note: with the other field's "
+    "setting the MDA goes up by {note_ft} ft; step-down floor {step_ft:,} ft; final fix {fix_ft:,} ft",
     draw=_draw_minimums,
     cells=lambda g: {
         "MDA with the note": _cell(
@@ -1063,23 +1090,23 @@ _LEVEL = Choice(
     prompt="MDA 560, VDP D3.8. Pilot 1 goes down early and flies level at 560 from D2.9. Pilot 2 keeps one line and "
     "decides at 610. Which is a fair comparison?",
     options={
-        "A": "1 is safer: more time at minimums, more to see",
-        "B": "2 is always right; levelling off is not allowed",
-        "C": "1 sees longer from below the cloud, but flies low, level and slow, and must stop twice; 2 has one "
-        "attitude, one look, and the allowance so that the go-around stays above 560",
-        "D": "no difference: both end at the missed approach point",
+        "A": "1 looks longer, but low and level, with two changes of power; 2 has one attitude and one decision, and an "
+        "allowance for the go-around",
+        "B": "1 is safer: the longer you are at minimums, the more you see, and the more time is left to decide",
+        "C": "2 is always right; levelling off at the MDA is no longer allowed",
+        "D": "no difference that counts: both are at or above 560 and both end at the missed approach point",
     },
-    correct="C",
+    correct="A",
     slips=(
         Slip(
             "SEEMORE",
-            lambda g: "A",
+            lambda g: "B",
             "More time low is also more time near the ground, with power and trim changing in cloud; and seen after the "
             "VDP the runway is too steep. What does 2 give up, and gain?",
         ),
         Slip(
             "BANNED",
-            lambda g: "B",
+            lambda g: "C",
             "Level at the MDA is allowed and taught; near a ragged cloud base it can be the better choice. What does "
             "each cost?",
         ),
@@ -1106,13 +1133,12 @@ _AFTER = Choice(
     prompt="Level at 560, ground speed 90 kt. VDP D3.8, missed approach point D4.7, threshold D5.2. At D4.5 the runway comes in "
     "sight, straight ahead. What is the honest answer?",
     options={
-        "A": "land: the runway is in sight",
-        "B": "dive now, round out late",
-        "C": "448 ft in 0.7 NM is 640 ft a mile, twice the line, 960 fpm to the threshold: go around, climb straight ahead to the "
-        "missed approach point",
-        "D": "circle at 560 to lose the height",
+        "A": "land: the runway is in sight, straight ahead, before the missed approach point",
+        "B": "land: 960 fpm take you there, and the limit is 1,000",
+        "C": "circle at 560 with the runway in sight and lose the height on the way round",
+        "D": "go around: from here it is twice as steep as the line",
     },
-    correct="C",
+    correct="D",
     slips=(
         Slip(
             "SEEN",
@@ -1122,17 +1148,17 @@ _AFTER = Choice(
         Slip(
             "DIVE",
             lambda g: "B",
-            "Near 1,000 fpm at 200 ft with a round-out to come: that is how long landings and hard ones are made. Go "
-            "around.",
+            "The limit is not a target: 960 fpm down to 50 ft is no normal descent, and the round-out comes late. That "
+            "is how long landings and hard ones are made. How steep is it?",
         ),
-        Slip("CIRCLE", lambda g: "D", "Circling has its own minimum, 700 here, and it is not 560. What is left?"),
+        Slip("CIRCLE", lambda g: "C", "Circling has its own minimum, 700 here, and this is 560. What is left?"),
     ),
     hints=(
         "How many feet over how many miles are left to the threshold?",
         "560 - 112 ft over 5.2 - 4.5 NM; compare with 318.",
         "448 / 0.7 = ... ft/NM.",
     ),
-    model="{answer}.",
+    model="{answer}. 448 ft in 0.7 NM are 640 ft/NM, where the line has 318. Climb straight ahead to the missed approach point.",
     why="VDP gone, landing gone, nearly always. Deciding it before you get there makes it easy.",
 )
 
@@ -1227,12 +1253,12 @@ def _line(_g: Givens, along_nm: Floats) -> Floats:
     return np.asarray(plate.final_fix_ft - along_nm * plate.gradient_ft_nm)
 
 
-def _begin(_g: Givens) -> dict[str, Any]:
+def _begin(g: Givens) -> dict[str, Any]:
     return {
         "radial_deg": 34,
         "dme_nm": 2.5,
         "altitude_ft": 1760,
-        "heading_deg": 214,
+        "heading_deg": g.get("heading_deg", 214),
         "ias_kt": 84,
         "configuration": "approach flap",
     }
@@ -1338,7 +1364,7 @@ _PLAN = PlannedDescent(
     days=_plan_days,
     goals=(
         floors_kept(_floors(_remote_mda)),
-        near_the_line(_line, 1.0, 2.9),
+        near_the_line(_line, 1.0, 2.9, limit_ft=120.0),
         at_minimums(_remote_mda, 3.8, 4.6),
         no_dive(),
         climb_at_the_point(4.7),
@@ -1399,12 +1425,17 @@ def _draw_hand(r: random.Random) -> dict[str, Any]:
     off = r.choice([-1, 1]) * r.choice([25, 35, 45])
     back = 0 if r.random() < 0.7 else 180
     from_true = round(float(angles.wrap360(214 + _VARIATION_DEG + off + back)), -1)
-    return {
+    givens = {
         "course_deg": 214,
         "tas_kt": _TAS_KT,
         "wind_true_deg": int(from_true) or 360,
         "wind_kt": r.choice([12, 14, 16]),
         "variation_deg": 13,
+    }
+    wind_from = float(angles.wrap360(givens["wind_true_deg"] - _VARIATION_DEG))
+    return {
+        **givens,
+        "heading_deg": round(float(wind.heading_deg(214, _TAS_KT, wind_from, givens["wind_kt"]))),
     }
 
 
@@ -1420,7 +1451,8 @@ _HAND = DescentByHand(
     prompt="Fly the final to minimums in the panel below and go around at D4.7: cloud all the way. Have your table ready first. "
     "Judged: floors (1,760 to Overfall, 800 to D3.0, MDA 560), minimums from D3.8, needle, rate, climb. Level on the line or "
     "at minimums, as you like.",
-    shown="start 2.5 NM before Overfall, 1,760 ft, 84 kt, on the final course {course_deg:03d}°; true airspeed about "
+    shown="start 2.5 NM before Overfall, 1,760 ft, 84 kt, on the final course {course_deg:03d}°, on the heading that holds it, {heading_deg:03d}; true "
+    "airspeed about "
     "{tas_kt} kt; wind from {wind_true_deg:03d}° **true**, {wind_kt} kt; variation {variation_deg}° west; setting of "
     "the field",
     draw=_draw_hand,
@@ -1497,10 +1529,11 @@ _TASK = Table(
     title="The task: a descent table for another field",
     points=8.0,
     task=True,
-    prompt="Wygate, runway 02: the station is on the field, you fly **towards** it. Make the table from the final fix JETIR (D6.0). "
-    "Line from your crossing altitude there to 50 ft over the threshold. Ground speed in kt, gradient within 5 ft/NM, rate within 10 fpm, "
-    "altitudes within 10 ft, VDP as DME to one decimal, time from JETIR to the missed approach point (D1.1) in seconds, latest start: "
-    "the lowest DME from which 1,000 fpm still bring you from your crossing altitude to the MDA of the day at the VDP, to one decimal.",
+    prompt="Wygate, runway 02: the station is on the field, you fly **towards** it. Make the table from the final fix JETIR "
+    "(D6.0), on one line from your crossing altitude there to 50 ft over the threshold.\n"
+    "Ground speed in kt; gradient within 5 ft/NM; rate within 10 fpm; altitudes on the line within 10 ft; VDP: the DME where the line "
+    "passes the MDA of the day, one decimal; time from JETIR to the missed approach point (D1.1) in seconds; latest start: the DME "
+    "from which 1,000 fpm just bring you from your crossing altitude to the MDA of the day at the VDP, one decimal.",
     shown="crossing JETIR at {cross_ft:,} ft; threshold 215 ft at D0.6, crossing height 50 ft; step-down D3.0 at or above 1,000 ft; "
     "MDA 640 ft, the altimeter setting comes from another field and the note adds {note_ft} ft; true airspeed {tas_kt} kt, "
     "{along} {along_kt} kt",
@@ -1643,7 +1676,7 @@ _TASK = Table(
 LESSON = Lesson(
     key=KEY,
     title="Descent planning to minimums",
-    minutes=45,
+    minutes=50,
     can=(
         "make the descent table in two minutes",
         "say at any DME whether you are high or low, and by how much, with every floor kept",
