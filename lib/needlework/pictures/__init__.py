@@ -27,6 +27,7 @@ from needlework.pictures.recorded import draw_passage_strip, show_passage_strip
 from needlework.pictures.show import png_bytes, show
 from needlework.pictures.strips import draw_flown_strips, draw_strips, show_flown_strips, show_strips
 from needlework.pictures.style import CAUTION, PALETTE, new_figure, sentence_of
+from needlework.pictures.ways_out import draw_ways_out, show_ways_out
 
 __all__ = [
     "CAUTION",
@@ -53,6 +54,7 @@ __all__ = [
     "draw_procedure_plan",
     "draw_procedure_profile",
     "draw_strips",
+    "draw_ways_out",
     "new_figure",
     "png_bytes",
     "save_readme_pictures",
@@ -76,4 +78,5 @@ __all__ = [
     "show_procedure_plan",
     "show_procedure_profile",
     "show_strips",
+    "show_ways_out",
 ]

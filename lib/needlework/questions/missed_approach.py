@@ -14,9 +14,11 @@ from needlework import aircraft, angles, holding, missed, pilot, plan, procedure
 from needlework.check import Choice, Givens, Number, Order, Outcome, Question, Slip, Table, Verdict
 from needlework.procedure import Procedure
 from needlework.questions.descent_goals import at_minimums, floors_kept
-from needlework.questions.flown import Blank, FilledPlan, FlownByHand, Seen, on_the_line
+from needlework.questions.flown import Blank, Seen, on_the_line
 from needlework.questions.lesson import Lesson
 from needlework.questions.missed_goals import (
+    PlannedWayOut,
+    WayOutByHand,
     climb_from,
     entered,
     level_at,
@@ -839,17 +841,16 @@ _TRACKS = Table(
     },
     hints=(
         "Where does each leave the final, to which side, and what does it do at R165?",
-        "Before the ring of D4.7: early. To the right: wrong way. Straight on across R165: the selector was still on the "
+        "Before the MAP: early. To the right: wrong way. Straight on across R165: the selector was still on the "
         "final.",
         "Begin with the one that turns right.",
     ),
     model="{answer}.",
     why="Climb now, turn there, to the side briefed, with the line next on selector 2.",
-    figure="show_plan",
+    figure="show_ways_out",
     figure_values=lambda g: {
-        "radials": [165, 214],
-        "arcs": [(4.7, 150, 260)],
-        "track": {letter: _flown_with(mistake) for letter, mistake in zip("ABC", g["order"], strict=True)},
+        "tracks": {letter: _flown_with(mistake) for letter, mistake in zip("ABC", g["order"], strict=True)},
+        "procedure": _plate(),
     },
 )
 
@@ -1345,7 +1346,7 @@ _WAY_OUT_GOALS = (
     on_the_line("hold_deg", 15.5, 14.2),
 )
 
-_PLAN = FilledPlan(
+_PLAN = PlannedWayOut(
     key="ma-plan",
     lesson=KEY,
     title="Fill the plan; the model flies it",
@@ -1383,7 +1384,6 @@ _PLAN = FilledPlan(
     days=_wind_days,
     goals=(climb_from("decided_nm"), *_WAY_OUT_GOALS),
     reference=_plan_right,
-    drawn=lambda g: {"radials": [165, 214], "fixes": {"BELDU": (165, 14)}},
     minutes=26.0,
     slips=(
         Slip(
@@ -1464,7 +1464,7 @@ def _hand_rows(g: Givens) -> list[dict[str, Any]]:
     ]
 
 
-_BY_HAND = FlownByHand(
+_BY_HAND = WayOutByHand(
     key="ma-hand",
     lesson=KEY,
     title="Fly it by hand",

@@ -1,0 +1,96 @@
+"""What a flown missed approach is judged by, on tracks made here without flying."""
+
+import itertools
+
+import numpy as np
+import pytest
+from needlework import geodesy
+from needlework.questions.flown import Seen, station
+from needlework.questions.missed_goals import (
+    climb_from,
+    entered,
+    level_at,
+    outbound_ends,
+    protected_side,
+    turn_in_time,
+    turned_to,
+)
+from needlework.tracklog import Track
+
+SALT = station("saltmarsh")
+GIVENS = {"course_deg": 214, "radial_deg": 165, "hold_deg": 345, "decided_nm": 3.4}
+_NM_A_SAMPLE = 0.02
+
+
+def seen(*corners, decided_nm=3.4, climb_ft_nm=520.0, top_ft=3000.0, low_ft=560.0, turn="left"):
+    """Straight lines from corner to corner (radial, NM), level, then climbing from where it was decided."""
+    places = np.array([dist * np.exp(1j * np.deg2rad(90.0 - radial)) for radial, dist in corners])
+    path, heading = [], []
+    for begin, end in itertools.pairwise(places):
+        count = max(2, round(abs(end - begin) / _NM_A_SAMPLE))
+        path.append(begin + (end - begin) * np.arange(count) / count)
+        heading.append(np.full(count, 90.0 - np.rad2deg(np.angle(end - begin))))
+    flown, nose = np.concatenate(path), np.unwrap(np.concatenate(heading), period=360.0)
+    if turn == "right":
+        # The long way round: the nose passes through the headings on the other side.
+        first = int(np.argmax(np.abs(nose - nose[0]) > 1.0))
+        nose[first:] += 360.0
+        nose[first : first + 20] = np.linspace(nose[first - 1], nose[first + 20], 20)
+    radial, dist = np.mod(90.0 - np.rad2deg(np.angle(flown)), 360.0), np.abs(flown)
+    miles = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(flown)))])
+    on_final = np.flatnonzero(dist >= decided_nm)
+    begin_nm = miles[on_final[0]] if len(on_final) else miles[-1]
+    alt = np.minimum(low_ft + climb_ft_nm * np.maximum(miles - begin_nm, 0.0), top_ft)
+    lat, lon = geodesy.fix_position(SALT.lat_deg, SALT.lon_deg, SALT.declination_deg, radial, dist)
+    vs = np.gradient(alt) * 60.0
+    time = np.arange(float(len(dist)))
+    return Seen(
+        Track(time, np.asarray(lat), np.asarray(lon), alt, heading_deg=np.mod(nose, 360.0), vs_fpm=vs),
+        SALT,
+    )
+
+
+FINAL = ((214, 2.0), (214, 4.9))
+OUT = ((165, 7.0), (165, 14.0))
+TEARDROP = ((158, 18.0), (161, 18.6), (165, 14.0))
+PARALLEL = ((165, 18.0), (162, 18.4), (165, 14.0))
+
+
+@pytest.mark.parametrize("entry", [TEARDROP, PARALLEL], ids=["teardrop", "parallel"])
+def test_a_missed_approach_as_published_meets_every_goal(entry):
+    """Definition: climbed at once, turned left past the point, out on the radial, entered on the hold's side."""
+    flight = seen(*FINAL, *OUT, *entry)
+    goals = (
+        climb_from("decided_nm"), turn_in_time(4.7, 900.0), turned_to("left"), level_at(3000.0, 11.0),
+        entered(14.0, 1.0), outbound_ends(18.0), protected_side(14.0, 1.0),
+    )  # fmt: skip
+    for goal in goals:
+        met = goal.judge(GIVENS, flight)
+        assert met.share == 1.0, (goal.label, met.text)
+
+
+@pytest.mark.parametrize(
+    ("goal", "flight", "said"),
+    [
+        (climb_from("decided_nm"), {"decided_nm": 4.7}, "level for another 1.3 NM"),
+        (climb_from("decided_nm"), {"decided_nm": 2.9}, "0.5 NM before there was a reason"),
+        (climb_from("decided_nm"), {"decided_nm": 99.0}, "no climb"),
+        (turn_in_time(4.7, 900.0), {"corners": ((214, 2.0), (214, 3.9), *OUT)}, "0.8 NM before the missed approach"),
+        (turn_in_time(4.7, 900.0), {"climb_ft_nm": 120.0}, "below the altitude published"),
+        (turn_in_time(4.7, 900.0), {"corners": ((214, 2.0), (214, 9.0))}, "there was no turn"),
+        (turned_to("left"), {"turn": "right"}, "Turned right; published is left"),
+        (level_at(3000.0, 11.0), {"top_ft": 2700.0}, "300 ft below 3,000"),
+        (level_at(3000.0, 11.0), {"corners": (*FINAL, (165, 7.0))}, "never came 11 NM out"),
+        (entered(14.0, 1.0), {"corners": (*FINAL, *OUT, (175, 18.0))}, "neither along the outbound course"),
+        (entered(14.0, 1.0), {"corners": (*FINAL, *OUT)}, "No outbound leg"),
+        (outbound_ends(18.0), {"corners": (*FINAL, *OUT, (165, 16.0))}, "farthest was 16.0 NM"),
+        (outbound_ends(18.0), {"corners": (*FINAL, *OUT, (165, 21.0))}, "Out to 21.0 NM"),
+        (protected_side(14.0, 1.0), {"corners": (*FINAL, *OUT, (172, 18.0))}, "2.2 NM on the far side"),
+    ],
+)
+def test_each_mistake_is_named(goal, flight, said):
+    """Definition: one thing wrong, and the goal that is about it says what; 18 NM x sin 7 degrees is 2.2 NM."""
+    corners = flight.get("corners", (*FINAL, *OUT, *TEARDROP))
+    met = goal.judge(GIVENS, seen(*corners, **{name: value for name, value in flight.items() if name != "corners"}))
+    assert met.share < 1.0
+    assert said in met.text
