@@ -1241,6 +1241,11 @@ _PLAN = FilledPlan(
             "radials count here?",
         ),
         Slip(
+            "SKIP",
+            lambda g: {**_plan_right(g), "course 2 before the turn": float(_legs(g)[1][1])},
+            "The first setting is two steps ahead: a first leg of twenty degrees, and every later turn comes ten degrees late.",
+        ),
+        Slip(
             "LR",
             lambda g: {**_plan_right(g), "first turn": "RIGHT"},
             "The first turn goes the long way round, over the arc and back. Inbound, on which wing will the station be?",
