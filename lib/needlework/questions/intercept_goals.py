@@ -235,7 +235,10 @@ def wind_found(course: str, weight: float = 1.0, miles_nm: float = 1.0, limit_de
         track = float(np.rad2deg(np.arctan2(x[-1] - x[begin], y[-1] - y[begin])))
         drift = float(difference_deg(wanted, track))
         correction = float(np.median(_nose_deg(seen, wanted)[begin:]))
-        held = f"nose {abs(correction):.0f} degrees {'right' if correction > 0 else 'left'} of the course"
+        side = "right" if correction > 0 else "left"
+        held = (
+            f"nose {abs(correction):.0f} degrees {side} of the course" if abs(correction) >= 0.5 else "nose on course"
+        )
         # A cut back to the line is a correction at work, not a wind forgotten.
         closing = drift * float(off[0]) < 0.0 and abs(float(off[-1])) < abs(float(off[0]))
         if closing and limit_deg < abs(drift) <= 2.0 * limit_deg:
@@ -245,7 +248,7 @@ def wind_found(course: str, weight: float = 1.0, miles_nm: float = 1.0, limit_de
             return Met(1.0, f"In the last mile the correction held the course {within}: {held}.")
         text = (
             f"In the last mile the track led {abs(drift):.0f} degrees {'right' if drift > 0 else 'left'} of the course, "
-            f"with the {held}. Which correction was too little, which too much?"
+            f"{held}. Which correction was too little, which too much?"
         )
         return Met(0.5 if abs(drift) <= 2 * limit_deg else 0.0, text)
 

@@ -239,11 +239,11 @@ _REVERSE = Choice(
     key="ir-reverse",
     lesson=KEY,
     title="Two needles, one place",
-    prompt="Both faces show the same moment: you are flying in, heading 240, and the line is to your right. A has 240 "
-    "selected, B has 060. On B, what happens if you turn towards the needle?",
+    prompt="Both faces show the same moment: you are flying in, heading 240, and the line is to your right. "
+    "Face 1 has 240 selected, face 2 has 060. What happens if you turn towards the needle of face 2?",
     options={
-        "A": "the needle comes to the centre, as on A",
-        "B": "the needle moves out to full scale: you turn away from the line",
+        "A": "it comes to the centre, like that of face 1",
+        "B": "it moves out to full scale: you turn away from the line",
         "C": "the flag changes to TO",
         "D": "nothing: the set has failed, since the two disagree",
     },
@@ -252,7 +252,7 @@ _REVERSE = Choice(
         Slip(
             "SAME",
             lambda g: "A",
-            "On B left means left of somebody flying **060**. You face the other way, and on your left there is "
+            "On face 2 left means left of somebody flying **060**. You face the other way, and on your left there is "
             "nothing. Ask of each face: in which direction do I have to face?",
         ),
         Slip(
@@ -277,7 +277,7 @@ _REVERSE = Choice(
     why="Reverse sensing is no fault of the set; it is the other end of the line on the selector. Corrections that make "
     "it worse: look at the selector first.",
     figure="show_needles",
-    figure_values=lambda g: {"dials": [(8.0, 240, "TO"), (-8.0, 60, "FROM")]},
+    figure_values=lambda g: {"dials": [(8.0, 240, "TO"), (-8.0, 60, "FROM")], "letters": "12"},
 )
 
 _WHY_DOUBLE = Choice(
@@ -335,6 +335,14 @@ def _heading_cell(g: Givens, kind: str) -> Number:
             "That is the course: flown from here it stays beside the line. Now turn towards it.",
         ),
     ]
+    if kind != "cap":  # at 90 degrees it is the same heading as the turn to the wrong side
+        slips.append(
+            Slip(
+                "RECIP",
+                lambda g: float(angles.reciprocal(_heading_to_cut(g))),
+                "That leads outwards. In on a course: parallel is the course itself, and it points to the station.",
+            )
+        )
     if kind == "middle":
         slips.append(
             Slip(
@@ -957,7 +965,7 @@ _ORDER = Order(
         "E first, then C.",
     ),
     model="{answer}: identify, set, turn, wait, lead, roll out, bracket. (Common practice, no published source.)",
-    why="Identify, set, turn, wait, lead, roll out, bracket.",
+    why="Set before you turn, lead before the centre, bracket last.",
 )
 
 # ---------------------------------------------------------------- the plan, flown
