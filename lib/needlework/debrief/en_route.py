@@ -16,10 +16,13 @@ _GRACE_NM = 0.1  # the last digit of a DME: "at the fix" is no finer than this
 _GRACE_DEG = 1.0  # what a radial is good for
 _CORNER_NM = 1.3  # around a fix where the procedure turns, either floor will do
 _TRACK_NOISE_DEG = 4.0  # how far a track from positions swings by their noise alone
+_THROUGH_DEG = 1.8  # a needle this far past the centre has gone through
 _SETTLED_S = 75.0  # of straight flight on a leg: established by then, or never
 _SETTLE_S = 3.0  # a needle outside for less than this is a flicker
 _DRIFT_DEG = 3.0  # less wind correction than this is no cause of anything
 _HALF, _LEE_SHARE = 0.5, -0.2  # shares of the wind correction: less is none of it, less still the wrong side
+_CENTRED_DEG = 1.5  # a needle this far off weighs a quarter of a centred one
+_ALIKE_S = 30.0
 _LEE = "correction downwind: with the needle centred, the nose was on the lee side"
 _NO_DRIFT = "no drift correction, or all of it taken out at the centre"
 
@@ -251,9 +254,19 @@ def why_off(view: View, span: Span, run: tuple[int, int, float], off: Floats) ->
     part = slice(before, run[1] + 1)
     if right is not None and not right[part].any():
         return 9, "another course stood on the selector"
-    share, asked = wind_share(view)
-    if share is not None and asked >= _DRIFT_DEG and share < _HALF:
+    share, unsure, asked = wind_share(view)
+    if share is not None and asked >= _DRIFT_DEG and share + unsure < _HALF:
         return (8, _LEE) if share < _LEE_SHARE else (10, _NO_DRIFT)
+    if share is not None and unsure > _HALF:  # the flight as a whole cannot tell: look at this leg alone
+        straight = ~view.turning[part]
+        nose = float(np.median(apart(seen.heading_deg[part][straight], course))) if straight.any() else 0.0
+        drift = (
+            float(np.median(apart(seen.track_deg[part][straight], seen.heading_deg[part][straight]))) if nose else 0.0
+        )
+        if abs(drift) >= _DRIFT_DEG and nose * drift > 0 and abs(nose) >= 2.0:
+            return 8, _LEE
+        if abs(drift) >= _DRIFT_DEG and abs(nose) < _HALF * abs(drift):
+            return 10, _NO_DRIFT
     if abs(_trend(seen.time_s[part], off[part])) < 0.02 and run[2] >= 20.0:
         return 9, "the needle stood still off the centre: another radial was flown, as with a wrong course set"
     across = along_across(seen, view.procedure, course)[1]
@@ -268,11 +281,12 @@ def wind(view: View, row: Row) -> Judgement:
     """How much of the wind correction was flown, on all radial legs together."""
     if "heading_deg" not in view.seen.recorded:
         return not_judged(row, "The recording holds no heading.")
-    share, asked = wind_share(view)
-    if share is None or asked < row.limit["asked_deg"]:
+    share, unsure, asked = wind_share(view)
+    wanted = row.limit["share_percent"] / 100.0
+    if share is None or asked < row.limit["asked_deg"] or abs(share - wanted) <= unsure:
         return not_judged(row, "There was too little wind across, or too little straight flight, to tell.")
     percent = f"{min(max(share, 0.0), 1.0):.0%}"
-    if share >= row.limit["share_percent"] / 100.0:
+    if share >= wanted:
         return view.judged(row, [], share=percent, asked=f"{asked:.0f}")
     span, need = _where_most(view)
     run = (span.first, span.last, float(view.seen.time_s[span.last] - view.seen.time_s[span.first]))
@@ -302,16 +316,16 @@ def _where_most(view: View) -> tuple[Span, float]:
     return span, most
 
 
-def wind_share(view: View) -> tuple[float | None, float]:
-    """Part of the wind correction this pilot flew, and how much the wind asked for on the whole. [1], [deg]
+def wind_share(view: View) -> tuple[float | None, float, float]:
+    """Part of the wind correction this pilot flew, how unsure that is, and how much the wind asked for in degrees.
 
     On all radial legs the nose off the course is taken as a share of the correction needed plus a gain
-    times the needle, both by least squares: 1 is all of it, 0 none, -1 the wrong side. None without a
-    recorded heading, or with too little wind or flight to tell.
+    times the needle, by least squares in which a centred needle weighs most: 1 is all of it, 0 none,
+    -1 the wrong side. None without a recorded heading, or with too little wind or flight to tell.
     """
     seen = view.seen
     if "heading_deg" not in seen.recorded:
-        return None, 0.0
+        return None, 0.0, 0.0
     noses, needs, needles = [], [], []
     for span in _lines(view):
         course = float(span.piece.course_deg or 0.0)
@@ -320,19 +334,24 @@ def wind_share(view: View) -> tuple[float | None, float]:
         usable &= np.abs(apart(seen.track_deg, course)) < 45.0
         if view.climb_at is not None:
             usable[view.climb_at :] = False
-        drift = apart(seen.track_deg, seen.heading_deg)[usable]
         nose = apart(seen.heading_deg, course)[usable]
         noses.append(nose)
-        needs.append(-drift * np.cos(np.deg2rad(nose)))
+        needs.append(-apart(seen.track_deg, seen.heading_deg)[usable] * np.cos(np.deg2rad(nose)))
         needles.append(off[usable])
     nose, need, needle_deg = (np.concatenate(parts) if parts else np.empty(0) for parts in (noses, needs, needles))
     if len(nose) * seen.step_s < 60.0:
-        return None, 0.0
+        return None, 0.0, 0.0
     asked = float(np.sqrt(np.mean(need**2)))
-    if asked < 1.0:
-        return None, asked
-    share = np.linalg.lstsq(np.column_stack([need, needle_deg]), nose, rcond=None)[0][0]
-    return float(share), asked
+    weight = 1.0 / (1.0 + (needle_deg / _CENTRED_DEG) ** 2) ** 2
+    design = np.column_stack([need, needle_deg])
+    normal = (design * weight[:, None]).T @ design
+    if asked < 1.0 or np.linalg.cond(normal) > 1e8:
+        return None, 0.0, asked
+    found = np.linalg.solve(normal, (design * weight[:, None]).T @ nose)
+    scatter = float((weight * (nose - design @ found) ** 2).sum() / weight.sum())
+    # Neighbouring samples say the same thing: one new word every _ALIKE_S.
+    unsure = float(np.sqrt(np.linalg.inv(normal)[0, 0] * scatter * max(1.0, _ALIKE_S / seen.step_s)))
+    return float(found[0]), unsure, asked
 
 
 def _trend(time_s: Floats, values: Floats) -> float:
@@ -629,7 +648,7 @@ def to_final(view: View, row: Row) -> Judgement:
     overshoot = float(beyond.max())
     findings = []
     arc_flown = turned[-1].piece.kind == "arc"
-    limit = row.limit["limit_deg" if arc_flown else "procedure_turn_deg"]
+    limit = row.limit["limit_deg"] if arc_flown else np.inf  # no lead helps where the wind carries a whole reversal
     if arc_flown:
         begun = _turn_in(view)
         late_deg = 0.0 if begun is None else _late_deg(view, begun, turned[-1], off)
@@ -676,7 +695,7 @@ def _turned_past(view: View, turn: Span, line: Span, off_towards: Floats) -> boo
     straight = view.runs(_at(view, part[inbound]) & ~view.turning, 4.0)
     if not straight:
         return False
-    return bool(off_towards[straight[-1][1]] < -0.5)
+    return bool(off_towards[straight[-1][1]] < -_THROUGH_DEG)
 
 
 def _at(view: View, samples: NDArray[np.intp]) -> Mask:
