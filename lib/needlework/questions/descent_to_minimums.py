@@ -461,7 +461,7 @@ _TABLE = Table(
     key="dm-table",
     lesson=KEY,
     title="The table for today",
-    points=4.0,
+    points=3.5,
     prompt="Fill the descent table for the Saltmarsh final: one line from where you cross Overfall, higher than you must, to 50 ft over "
     "the threshold. Ground speed within 1 kt, gradient within 5 ft/NM, rate within 10 fpm, altitudes within 10 ft, time from "
     "Overfall to the missed approach point (D4.7) in **seconds** within 2 (3:21 is 201).",
@@ -828,7 +828,7 @@ _WHAT_IF = Number(
         "1,000 fpm at {gs_kt} kt are 60,000 / {gs_kt} = ... ft/NM.",
     ),
     model="{answer}: from there 1,000 fpm are just enough.",
-    why="At 100 kt about half the distance: twice the gradient, twice the rate. Somewhere past D2 this landing is gone.",
+    why="About half the distance: twice the gradient, twice the rate. Have that DME in mind before you cross Overfall.",
 )
 
 # ---------------------------------------------------------------- minimums
@@ -1379,20 +1379,6 @@ _PLAN = PlannedDescent(
             "The flag shows TO all the way in: you start down at once, below the floor of 1,760 before Overfall.",
         ),
         Slip(
-            "IASGS",
-            lambda g: {
-                **_plan_right(g),
-                "rate of descent": float(round(_plate().gradient_ft_nm * g["tas_kt"] / 60.0)),
-            },
-            "The rate is for the airspeed. In this {along} the ground passes at another speed and the line is left at "
-            "once.",
-        ),
-        Slip(
-            "PERMIN",
-            lambda g: {**_plan_right(g), "rate of descent": float(round(_plate().gradient_ft_nm))},
-            "The rate is feet per mile; the instrument reads feet per minute. You stay high all the way.",
-        ),
-        Slip(
             "NEXTFLOOR",
             lambda g: {**_plan_right(g), "level at, until D3.0": _remote_mda(g)},
             "Minimums were set before D3.0, where 800 still holds: the line is all that keeps you above it, and in a "
@@ -1408,6 +1394,20 @@ _PLAN = PlannedDescent(
             "SETSGN",
             lambda g: {**_plan_right(g), "level at, from D3.0": _remote_mda(g) - 2 * g["note_ft"]},
             "The note was subtracted: twice its size too low. A note of this kind only ever adds.",
+        ),
+        Slip(
+            "IASGS",
+            lambda g: {
+                **_plan_right(g),
+                "rate of descent": float(round(_plate().gradient_ft_nm * g["tas_kt"] / 60.0)),
+            },
+            "The rate is for the airspeed. In this {along} the ground passes at another speed and the line is left at "
+            "once.",
+        ),
+        Slip(
+            "PERMIN",
+            lambda g: {**_plan_right(g), "rate of descent": float(round(_plate().gradient_ft_nm))},
+            "The rate is feet per mile; the instrument reads feet per minute. You stay high all the way.",
         ),
     ),
     hints=(
@@ -1527,7 +1527,7 @@ _TASK = Table(
     key="dm-task",
     lesson=KEY,
     title="The task: a descent table for another field",
-    points=8.0,
+    points=9.0,
     task=True,
     prompt="Wygate, runway 02: the station is on the field, you fly **towards** it. Make the table from the final fix JETIR "
     "(D6.0), on one line from your crossing altitude there to 50 ft over the threshold.\n"
