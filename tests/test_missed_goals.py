@@ -22,7 +22,7 @@ GIVENS = {"course_deg": 214, "radial_deg": 165, "hold_deg": 345, "decided_nm": 3
 _NM_A_SAMPLE = 0.02
 
 
-def seen(*corners, decided_nm=3.4, climb_ft_nm=520.0, top_ft=3000.0, low_ft=560.0, turn="left"):
+def seen(*corners, decided_nm=3.4, climb_ft_nm=520.0, top_ft=3000.0, low_ft=560.0, turn="left", foot_low_at=None):
     """Straight lines from corner to corner (radial, NM), level, then climbing from where it was decided."""
     places = np.array([dist * np.exp(1j * np.deg2rad(90.0 - radial)) for radial, dist in corners])
     path, heading = [], []
@@ -41,6 +41,8 @@ def seen(*corners, decided_nm=3.4, climb_ft_nm=520.0, top_ft=3000.0, low_ft=560.
     on_final = np.flatnonzero(dist >= decided_nm)
     begin_nm = miles[on_final[0]] if len(on_final) else miles[-1]
     alt = np.minimum(low_ft + climb_ft_nm * np.maximum(miles - begin_nm, 0.0), top_ft)
+    if foot_low_at is not None:
+        alt[foot_low_at] -= 1.0
     lat, lon = geodesy.fix_position(SALT.lat_deg, SALT.lon_deg, SALT.declination_deg, radial, dist)
     vs = np.gradient(alt) * 60.0
     time = np.arange(float(len(dist)))
@@ -73,7 +75,7 @@ def test_a_missed_approach_as_published_meets_every_goal(entry):
     ("goal", "flight", "said"),
     [
         (climb_from("decided_nm"), {"decided_nm": 4.7}, "level for another 1.3 NM"),
-        (climb_from("decided_nm"), {"decided_nm": 2.9}, "0.5 NM before there was a reason"),
+        (climb_from("decided_nm", earliest_nm=0.25), {"decided_nm": 2.9}, "0.5 NM before there was a reason"),
         (climb_from("decided_nm"), {"decided_nm": 99.0}, "no climb"),
         (turn_in_time(4.7, 900.0), {"corners": ((214, 2.0), (214, 3.9), *OUT)}, "0.8 NM before the missed approach"),
         (turn_in_time(4.7, 900.0), {"climb_ft_nm": 120.0}, "below the altitude published"),
@@ -94,3 +96,12 @@ def test_each_mistake_is_named(goal, flight, said):
     met = goal.judge(GIVENS, seen(*corners, **{name: value for name, value in flight.items() if name != "corners"}))
     assert met.share < 1.0
     assert said in met.text
+
+
+def test_wandering_at_minimums_is_not_a_climb():
+    """Definition: a foot low at D3 and then level: the climb begins where the altitude is left, not at the foot."""
+    flight = seen(*FINAL, *OUT, decided_nm=4.7, foot_low_at=50)
+    met = climb_from("decided_nm", earliest_nm=0.25).judge({**GIVENS, "decided_nm": 4.7}, flight)
+    assert met.share == 1.0, met.text
+    early = climb_from("decided_nm").judge({**GIVENS, "decided_nm": 4.7}, seen(*FINAL, *OUT, decided_nm=3.4))
+    assert early.share == 1.0, "giving up early is allowed"

@@ -1382,7 +1382,7 @@ _PLAN = PlannedWayOut(
     },
     rows=_plan_rows,
     days=_wind_days,
-    goals=(climb_from("decided_nm"), *_WAY_OUT_GOALS),
+    goals=(climb_from("decided_nm", earliest_nm=0.25), *_WAY_OUT_GOALS),
     reference=_plan_right,
     minutes=26.0,
     slips=(

@@ -16,13 +16,27 @@ from needlework.angles import difference_deg, three_digits
 from needlework.check import Givens, Verdict
 from needlework.holding import TEARDROP_DEG
 from needlework.quantity import Floats
-from needlework.questions.descent_goals import along_nm, climb_at
+from needlework.questions.descent_goals import along_nm
 from needlework.questions.flown import FilledPlan, FlownByHand, Goal, Met, Seen
 from needlework.weather import Wind
 
 _TURNED_DEG = 15.0
 _READ_FT = 50.0  # what a turn begun while the needle of the altimeter still moves may miss
+_WANDER_FT, _AWAY_FT = 25.0, 150.0
 _SIDE_NM = 0.8  # a turn begun at the fix in wind swings out this far without being on the wrong side
+
+
+def climb_begins(seen: Seen) -> int:
+    """Sample at which the flight leaves its lowest altitude for good; the number of samples if it never does.
+
+    Levelling off ends with a few feet of wandering: these are not yet a climb.
+    """
+    alt = seen.track.alt_ft
+    bottom = len(alt) - 1 - int(np.argmin(alt[::-1]))
+    away = np.flatnonzero(alt[bottom:] > alt[bottom] + _AWAY_FT)
+    if not len(away):
+        return len(alt)
+    return bottom + int(np.flatnonzero(alt[bottom : bottom + int(away[0])] <= alt[bottom] + _WANDER_FT)[-1])
 
 
 def _turn_at(seen: Seen, begin: int) -> int:
@@ -33,15 +47,18 @@ def _turn_at(seen: Seen, begin: int) -> int:
     return int(turning[0]) if len(turning) else len(off)
 
 
-def climb_from(dme: str, weight: float = 1.0, late_nm: float = 0.25) -> Goal:
-    """Judge that the climb begins where it was decided; ``dme`` names the reading in the givens."""
+def climb_from(dme: str, weight: float = 1.0, late_nm: float = 0.25, earliest_nm: float | None = None) -> Goal:
+    """Judge that the climb begins where it was decided; ``dme`` names the reading in the givens.
+
+    ``earliest_nm``: how far before it the climb may begin, any distance when left out: giving up early is allowed.
+    """
 
     def judge(g: Givens, seen: Seen) -> Met:
-        begin, along = climb_at(seen), along_nm(g, seen)
+        begin, along = climb_begins(seen), along_nm(g, seen)
         if begin >= len(along):
             return Met(0.0, "There was no climb.")
         late = float(along[begin]) - float(g[dme])
-        if late < -late_nm:
+        if earliest_nm is not None and late < -earliest_nm:
             return Met(0.5, f"The climb began {-late:.1f} NM before there was a reason for it.")
         if late <= late_nm:
             return Met(1.0, f"Climbing at D{along[begin]:.1f}.")
@@ -56,7 +73,7 @@ def turn_in_time(map_nm: float, climb_to_ft: float, weight: float = 2.0) -> Goal
     """Judge that nobody turns before the missed approach point, nor below the altitude published for the turn."""
 
     def judge(g: Givens, seen: Seen) -> Met:
-        begin, along = climb_at(seen), along_nm(g, seen)
+        begin, along = climb_begins(seen), along_nm(g, seen)
         at = _turn_at(seen, begin) if begin < len(along) else len(along)
         if at >= len(along):
             return Met(0.0, "After the climb there was no turn, so the missed approach was not flown.")
@@ -79,7 +96,7 @@ def turned_to(side: str, weight: float = 1.0) -> Goal:
     """Judge the side of the climbing turn."""
 
     def judge(_g: Givens, seen: Seen) -> Met:
-        begin = climb_at(seen)
+        begin = climb_begins(seen)
         at = _turn_at(seen, begin) if begin < len(seen.time_s) else len(seen.time_s)
         if at >= len(seen.time_s):
             return Met(0.0, "There was no turn.")
@@ -96,7 +113,7 @@ def level_at(alt_ft: float, from_nm: float, weight: float = 1.0) -> Goal:
     """Judge the altitude from a distance from the station on, once outbound."""
 
     def judge(g: Givens, seen: Seen) -> Met:
-        part = (seen.dist_nm >= from_nm) & (np.arange(len(seen.time_s)) > climb_at(seen))
+        part = (seen.dist_nm >= from_nm) & (np.arange(len(seen.time_s)) > climb_begins(seen))
         if not part.any():
             return Met(0.0, f"The flight never came {from_nm:g} NM out.")
         off = seen.track.alt_ft[part] - alt_ft
