@@ -275,3 +275,35 @@ def test_two_faults_at_once():
     names = [dict(row.when) for row in both]
     assert any("course_late" in when for when in names)
     assert any(row.then.get("level_ft") == place.mda_ft("A") - reference.LOW_FT for row in both)
+
+
+@pytest.mark.parametrize(("name", "entry_flown"), [("saltmarsh", "parallel"), ("wygate", "direct")])
+def test_hold_is_entered_and_flown(name, entry_flown):
+    """Aeronautical Information Manual, 5-3-8 j: entry by sector, leg by DME or clock, inbound on the course."""
+    place, plane = procedure.load(name), aircraft.load("plover")
+    days = [weather.drawn(f"hold {n}", field_elevation_ft=place.airport.elevation_ft) for n in range(12)]
+    flights = reference.fly(place, plane, days, laps=1, seed=4)
+    judged = Judged(place, plane, flights, 0.0)
+    assert flights.finished.all()
+    assert any(f"{entry_flown} entry" in row.note for row in flights.rows)
+    pattern = place.hold
+    fix = place.fix(pattern.fix)
+    at_end = flights.samples - 1, np.arange(len(days))
+    angle = np.radians(fix.radial_deg + place.station.declination_deg)
+    beside = np.hypot(
+        judged.columns["east_nm"] - fix.dist_nm * np.sin(angle),
+        judged.columns["north_nm"] - fix.dist_nm * np.cos(angle),
+    )
+    # Half of three quarters of full scale, 12 NM out.
+    assert (beside[at_end] <= 0.8).all()
+    assert (np.abs(judged.columns["needle_1_deg"][at_end]) <= 7.5).all()
+    holding = judged.between(judged.done(f"{pattern.fix}: hold"), flights.samples)
+    assert (judged.worst(holding, beside) < 9.0).all()
+    assert (judged.worst(holding, np.abs(judged.height - pattern.altitude_ft)) <= 100.0).all()
+    # Over the whole lap the aircraft is on the side of the inbound course where the turns are.
+    lap = judged.between(judged.done(f"{pattern.fix}: entered"), flights.samples)
+    course = np.radians(pattern.inbound_course_deg + place.station.declination_deg)
+    right_nm = judged.columns["east_nm"] * np.cos(course) - judged.columns["north_nm"] * np.sin(course)
+    side = 1.0 if pattern.turn == "right" else -1.0
+    assert (np.where(lap, right_nm * side, 0.0).max(0) > 0.5).all()
+    assert (np.where(lap, right_nm * side, 0.0).min(0) > -1.3).all()

@@ -32,6 +32,7 @@ from needlework.weather import Day
 LONGEST_MIN = Constant(90.0, "min", "common-practice", "a flight that has not ended by then is cut")
 TWIST_S = Constant(4.0, "s", "common-practice", "a needle is believed this long after its selector was turned")
 ROOM_NM = Constant(0.5, "NM", "common-practice", "left between a procedure turn and its line, as in still air")
+PINNED_CUT_DEG = Constant(45.0, "deg", "common-practice", "cut towards a line whose needle is against its stop")
 HANDS_STILL_NM = Constant(1.0, "NM", "common-practice", "inside this the needle is not followed")
 
 _RAD = np.pi / 180.0
@@ -225,7 +226,7 @@ class _Hands:
         self.rate_deg_s = np.full(count, float(STANDARD_RATE_DEG_S))
         self.mode = np.zeros(count, dtype=np.int8)
         self.track_deg, self.arc_nm, self.side = np.zeros(count), np.zeros(count), np.zeros(count)
-        self.most_correction_deg = np.full(count, 90.0)
+        self.most_correction_deg, self.wind_factor = np.full(count, 90.0), np.ones(count)
         self.identified = np.zeros(count, dtype=bool)
         self.clock_s = np.full(count, np.nan)
 
@@ -454,6 +455,8 @@ def _steer(hands: _Hands, head: Head, sight: Sight, state: State, habits: Habits
         pace_nm_s = head.tas_kt / 3600.0
         gain = flight.held(head.dist_nm / (pace_nm_s * 28.0), 0.8, habits.needle_gain)
         wanted = flight.held(gain * needle, -habits.cut_deg, habits.cut_deg)
+        pinned = np.abs(needle) >= 0.97 * head.full_scale_deg
+        wanted = np.where(pinned, np.sign(needle) * max(PINNED_CUT_DEG, habits.cut_deg), wanted)
         if habits.chases:
             wanted = np.where(head.near, flight.held(10.0 * needle, -45.0, 45.0), wanted)
         else:
@@ -464,7 +467,7 @@ def _steer(hands: _Hands, head: Head, sight: Sight, state: State, habits: Habits
         off_nm = head.dist_nm - hands.arc_nm
         cut = np.where(arcs, flight.held(40.0 * off_nm, -habits.cut_deg, habits.cut_deg) * hands.side, cut)
     most = hands.most_correction_deg
-    wind = flight.held(head.correction_deg(track + cut) * habits.wind_share, -most, most)
+    wind = flight.held(head.correction_deg(track + cut) * hands.wind_factor * habits.wind_share, -most, most)
     heading = flight.aim(state.heading_deg, track + cut + wind)
     hands.target_deg = np.where(mode == _HEADING, hands.target_deg, heading)
 
@@ -562,6 +565,10 @@ class _Watch:
             return self._crossed(place, here, sight.alt_ft[here] - value, 10.0)
         if kind == "arc_lead":
             return _arc_is_due(value, here, moment)
+        if kind == "course_lead_or_dme":
+            course, most_nm = value
+            far = sight.dme_nm[here] >= most_nm
+            return np.asarray(far | self._course_is_due(place, False, course, here, moment))
         if kind in ("course_lead", "course_late"):
             return self._course_is_due(place, kind == "course_late", value, here, moment)
         if kind == "needle_within_deg":
@@ -644,6 +651,7 @@ def _act(then: Mapping[str, Any], who: NDArray[np.intp], moment: _Moment) -> Non
     if "follow" in then:
         hands.mode[who] = _FOLLOW[then["follow"]]
         hands.most_correction_deg[who] = then.get("most_correction_deg", 90.0)
+        hands.wind_factor[who] = then.get("wind_factor", 1.0)
         for name in ("track_deg", "arc_nm", "side"):
             if name in then:
                 getattr(hands, name)[who] = then[name]

@@ -17,7 +17,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from needlework import flight, pilot
+from needlework import flight, holding, pilot
 from needlework.aircraft import Aircraft
 from needlework.angles import difference_deg, reciprocal, turn_deg, wrap360
 from needlework.datafiles import did_you_mean
@@ -38,6 +38,10 @@ LOW_FT = Constant(120.0, "ft", "common-practice", "how far below minimums the ea
 MISREAD_DEG = Constant(10.0, "deg", "common-practice", "a tens digit misread")
 ESTABLISHED_DEG = Constant(5.0, "deg", "IPH4", "half scale")
 ARC_STEP_DEG = Constant(10.0, "deg", "common-practice", "turn ten, twist ten")
+CUT_FOR_IT_NM = Constant(
+    4.0, "NM", "common-practice", "before the fix at which the missed approach radial must be met"
+)
+PARALLEL_CUT_DEG = Constant(40.0, "deg", "common-practice", "cut to the inbound course after a parallel entry")
 READY_NM = Constant(2.5, "NM", "common-practice", "final speed and flap are asked for this far before the final fix")
 
 
@@ -134,7 +138,7 @@ class _Kneepad:
 
     # --- the way in -------------------------------------------------------------------------------
 
-    def write(self, entry: str | None, missed: bool) -> tuple[Row, ...]:
+    def write(self, entry: str | None, missed: bool, laps: int) -> tuple[Row, ...]:
         """Write everything from the initial fix to the end."""
         legs = self.procedure.route(entry)
         first = legs[0]
@@ -162,6 +166,8 @@ class _Kneepad:
             elif number > 0:
                 self.radial(leg, legs[number - 1])
         self.missed_approach(missed)
+        if missed and laps:
+            self.hold(laps)
         return tuple(self.rows)
 
     def arc(self, leg: Leg, before: Leg, after: Leg | None) -> None:
@@ -334,13 +340,57 @@ class _Kneepad:
             {"heading_reached": True},
             {"follow": "track", "track_deg": heading, "most_correction_deg": 10.0},
         )
+        fix = self.procedure.fix(out.fix)
+        # Where wind along the radial keeps it away, the needle is cut for in good time before the fix.
         self.add(
             f"lead for radial {out.intercept_radial_deg:03.0f}",
-            {"course_lead": out.intercept_radial_deg},
+            {"course_lead_or_dme": (out.intercept_radial_deg, fix.dist_nm - CUT_FOR_IT_NM)},
             {"follow": "needle 2"},
         )
-        fix = self.procedure.fix(out.fix)
         self.add(f"{out.fix}: missed approach flown", {"dme_rises_to_nm": fix.dist_nm}, {"end": True})
+
+    def hold(self, laps: int) -> None:
+        """Enter the holding pattern by its sector and fly it: triple drift outbound, the leg by DME or clock."""
+        pattern, out = self.procedure.hold, self.procedure.missed
+        inbound, side = pattern.inbound_course_deg, pattern.turn
+        other = "left" if side == "right" else "right"
+        arriving = out.intercept_radial_deg
+        if arriving is None:
+            arriving = float(reciprocal(self.procedure.final_course_deg))
+        way = str(holding.entry(arriving, inbound, side))
+        fix = self.procedure.fix(pattern.fix)
+        speed = {"ias_kt": self.kt("arc_kt"), "level_ft": pattern.altitude_ft + MARGIN_FT}
+        first = float(holding.entry_heading_deg(inbound, side, way))
+        at_fix = self.at_fix(pattern.fix, inbound)
+        last = self.rows.pop()
+        turn_out = {"heading_deg": first, **({"turn": side} if way == "direct" else {}), **speed}
+        self.add(
+            f"{last.note.split(':')[0]}: hold, {way} entry", dict(last.when), {**turn_out, "course_1_deg": inbound}
+        )
+        for lap in range(laps + 1):
+            outbound = first if lap == 0 else float(reciprocal(inbound))
+            factor = 1.0 if lap == 0 and way == "parallel" else 3.0
+            self.add(
+                "outbound",
+                {"heading_reached": True},
+                {"follow": "track", "track_deg": outbound, "wind_factor": factor, "most_correction_deg": 30.0},
+            )
+            if pattern.leg_dme_nm is None:
+                end: dict[str, Any] = {"after_s": 60.0 * (pattern.leg_min or 1.0)}
+            else:
+                away = abs(float(difference_deg(inbound, fix.radial_deg))) > 90.0
+                end_nm = float(holding.outbound_end_nm(fix.dist_nm, pattern.leg_dme_nm, "to" if away else "from"))
+                end = {"dme_rises_to_nm" if away else "dme_falls_to_nm": end_nm}
+            inward: dict[str, Any] = {"heading_deg": inbound, "turn": side}
+            if lap == 0 and way == "parallel":
+                # The turn back ends well beside the inbound course: it is met at an angle.
+                cut = PARALLEL_CUT_DEG if side == "right" else -PARALLEL_CUT_DEG
+                inward = {"heading_deg": float(wrap360(inbound - cut)), "turn": other}
+            self.add("turn inbound", end, inward)
+            self.add("inbound", {"heading_reached": True}, {"follow": "needle 1"})
+            turn = {"heading_deg": float(reciprocal(inbound)), "turn": side}
+            done = {"end": True} if lap == laps else turn
+            self.add(f"{pattern.fix}: {'entered' if lap == 0 else f'lap {lap}'}", at_fix, done)
 
 
 def rows_for(
@@ -351,6 +401,7 @@ def rows_for(
     faults: Collection[str] = (),
     extra_kt: ArrayLike = 0.0,
     missed: bool = True,
+    laps: int = 0,
     remote: bool = False,
 ) -> tuple[Row, ...]:
     """Write the kneepad of the reference pilot for a procedure.
@@ -358,9 +409,10 @@ def rows_for(
     ``entry``: initial approach fix, the first one when left out. ``faults``: names of :data:`FAULTS`.
     ``extra_kt``: what this pilot flies faster or slower than the book, one number or one per flight.
     ``missed``: fly the missed approach to its fix, else the flight ends at the missed approach point.
+    ``laps``: laps of the hold flown there after the entry. ``remote``: another field's altimeter setting.
     """
     _check(faults)
-    return _Kneepad(procedure, aircraft, faults, extra_kt, remote).write(entry, missed)
+    return _Kneepad(procedure, aircraft, faults, extra_kt, remote).write(entry, missed, laps)
 
 
 def habits_for(faults: Collection[str]) -> Habits:
@@ -385,18 +437,20 @@ def fly(
     extra_kt: ArrayLike = 0.0,
     extra_ft: ArrayLike = 0.0,
     missed: bool = True,
+    laps: int = 0,
 ) -> Flights:
     """Fly a procedure from its initial approach fix, once for each day given.
 
-    ``extra_kt`` and ``extra_ft``: flown faster, begun higher than the book, one number or one per flight.
-    ``seed``: which waves the needles have. Without DME the pilot believes the day's wind at the height
-    where the flight begins, as it was briefed; with DME the wind is found out on the way.
+    ``missed`` and ``laps`` as in :func:`rows_for`. ``extra_kt`` and ``extra_ft``: flown faster, begun
+    higher than the book, one number or one per flight. ``seed``: which waves the needles have. Without
+    DME the pilot believes the day's wind at the height where the flight begins, as it was briefed; with
+    DME the wind is found out on the way.
     """
     chosen = [days] if isinstance(days, Day) else list(days)
     count = len(chosen)
     above: Floats = within("extra_ft", extra_ft, 0.0, 5000.0, "ft")
     faster: Floats = within("extra_kt", extra_kt, -20.0, 20.0, "kt")
-    rows = rows_for(procedure, aircraft, entry=entry, faults=faults, extra_kt=faster, missed=missed)
+    rows = rows_for(procedure, aircraft, entry=entry, faults=faults, extra_kt=faster, missed=missed, laps=laps)
     station = procedure.station
     air = flight.air_over(station, chosen)
     first = procedure.route(entry)[0]
@@ -426,5 +480,6 @@ def fly(
         air,
         flight.radio(station, seed=seed, flights=count),
         habits=habits_for(faults),
+        minutes=pilot.LONGEST_MIN,
         briefed_kt=briefed,
     )
