@@ -89,6 +89,14 @@ def test_each_fault_is_found_and_sized(corners, goal, said):
     assert said in met.text
 
 
+def test_one_line_and_around_counts_too():
+    """AC 120-108: a continuous descent ends in a landing or a go-around from above the MDA, never level at it."""
+    met = MINIMUMS.judge(G, flown([(-2, 1760), (0, 1760), (3.6, 612), (5.6, 1200)]))
+    assert met.share == 1.0
+    assert "around from" in met.text
+    assert MINIMUMS.judge(G, flown([(-2, 1760), (0, 1760), (3.0, 810), (5.6, 1200)])).share == 0.0
+
+
 def test_an_early_turn_is_found():
     """AIM 5-4-21 b: no turn before the missed approach point, however early the climb."""
     corners = [(-2, 1760), (0, 1760), (3, 810), (3.5, 810), (5.6, 1300)]

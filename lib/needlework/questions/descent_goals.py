@@ -74,7 +74,12 @@ def at_minimums(
     def judge(g: Givens, seen: Seen) -> Met:
         along = along_nm(g, seen)
         part = (along >= from_nm) & (along <= to_nm)
-        part[climb_at(seen) :] = False
+        begin = climb_at(seen)
+        part[begin:] = False
+        if begin < len(along) and 0.0 < along[begin] < from_nm:
+            low = float(seen.track.alt_ft[begin] - mda(g))
+            if -READ_FT <= low <= over_ft + READ_FT:
+                return Met(1.0, f"One line, and around from {max(low, 0.0):.0f} ft above minimums.")
         if not part.any():
             return Met(0.0, f"The flight was not at minimums between {from_nm:g} and {to_nm:g} NM past the station.")
         over = seen.track.alt_ft[part] - mda(g)

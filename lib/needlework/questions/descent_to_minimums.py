@@ -1449,8 +1449,8 @@ _HAND = DescentByHand(
     title="Fly it by hand",
     points=4.0,
     prompt="Fly the final to minimums in the panel below and go around at D4.7: cloud all the way. Have your table ready first. "
-    "Judged: floors (1,760 to Overfall, 800 to D3.0, MDA 560), minimums from D3.8, needle, rate, climb. Level on the line or "
-    "at minimums, as you like.",
+    "Judged: floors (1,760 to Overfall, 800 to D3.0, MDA 560), minimums from D3.8, needle, rate, climb. Level at "
+    "minimums, or one line and around from about 610: both count.",
     shown="start 2.5 NM before Overfall, 1,760 ft, 84 kt, on the final course {course_deg:03d}°, on the heading that holds it, {heading_deg:03d}; true "
     "airspeed about "
     "{tas_kt} kt; wind from {wind_true_deg:03d}° **true**, {wind_kt} kt; variation {variation_deg}° west; setting of "
