@@ -267,7 +267,7 @@ def record(
         alt = np.round(alt / step_ft) * step_ft
     bearings = np.degrees(np.arctan2(east, north))
     places = [
-        Geodesic.WGS84.Direct(plan.lat_deg, plan.lon_deg, b, d * NM_M)
+        Geodesic.WGS84.Direct(plan.lat_deg, plan.lon_deg, b, d * NM_M, Geodesic.LATITUDE | Geodesic.LONGITUDE)
         for b, d in zip(bearings, np.hypot(east, north), strict=True)
     ]
     more = {}

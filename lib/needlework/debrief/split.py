@@ -248,20 +248,26 @@ def _cheapest(prices: Floats, seen: Seen) -> tuple[float, NDArray[np.int_]]:
     """Total and piece numbers of the cheapest way through the pieces in their order."""
     size, pieces = prices.shape
     weight = np.clip(np.diff(seen.time_s, append=seen.time_s[-1] + seen.step_s), 0.0, 10.0)
-    prices = prices * weight[:, None]
-    ahead = np.arange(pieces)[None, :] - np.arange(pieces)[:, None]
-    jump = np.where(ahead < 0, np.inf, _SKIP_S * np.maximum(ahead - 1, 0))
-    came = np.zeros((size, pieces), dtype=np.int_)
-    total = prices[0] + _SKIP_S / 2 * np.maximum(np.arange(pieces) - 1, 0)
-    for sample in range(1, size):
-        ways = total[:, None] + jump
-        came[sample] = np.argmin(ways, axis=0)
-        total = ways[came[sample], np.arange(pieces)] + prices[sample]
+    rows = (prices * weight[:, None]).tolist()
+    total = [price + _SKIP_S / 2 * max(number - 1, 0) for number, price in enumerate(rows[0])]
+    came: list[list[int]] = [list(range(pieces))]
+    for row in rows[1:]:  # plain lists: a dozen numbers a sample are too few for arrays to pay
+        best, best_from = np.inf, 0  # the cheapest way into the next piece, and the piece it comes from
+        now, origin = [], []
+        for number, (before, price) in enumerate(zip(total, row, strict=True)):
+            stays = before <= best
+            now.append((before if stays else best) + price)
+            origin.append(number if stays else best_from)
+            best += _SKIP_S
+            if before < best:
+                best, best_from = before, number
+        total = now
+        came.append(origin)
     at = np.zeros(size, dtype=np.int_)
     at[-1] = int(np.argmin(total))
     for sample in range(size - 1, 0, -1):
-        at[sample - 1] = came[sample, at[sample]]
-    return float(total.min()), at
+        at[sample - 1] = came[sample][at[sample]]
+    return float(min(total)), at
 
 
 def _spans(pieces: tuple[Piece, ...], at: NDArray[np.int_]) -> tuple[Span, ...]:
