@@ -783,15 +783,16 @@ def _draw_regain(r: random.Random) -> dict[str, Any]:
     return {"outside_nm": r.choice([0.4, 0.5, 0.6]), "inside_nm": r.choice([0.4, 0.5, 0.6])}
 
 
-def _band(label: str, off: str, least: float, most: float, slips: tuple[Slip, ...], look: str) -> Number:
+def _band(label: str, off_nm: float, least: float, most: float, slips: tuple[Slip, ...], look: str) -> Number:
+    """Take every change between the least and the greatest that is taught for half a mile."""
     return Number(
         key=f"arc-regain-{label}",
         lesson=KEY,
         title=label,
         prompt="",
-        answer=lambda g: (least + most) * g[off],
+        answer=lambda _g: (least + most) * off_nm,
         unit="degrees",
-        tolerance=(most - least) * 0.4,
+        tolerance=(most - least) * off_nm,
         slips=slips,
         look=look,
     )
@@ -810,7 +811,7 @@ _REGAIN = Table(
     cells=lambda g: {
         "outside": _band(
             "outside",
-            "outside_nm",
+            g["outside_nm"],
             5.0,
             20.0,
             (
@@ -824,13 +825,12 @@ _REGAIN = Table(
                     lambda g: 75.0 * g["outside_nm"],
                     "That is chasing the DME: it answers late, you go through the arc and need as much the other way.",
                 ),
-                Slip("NONE", lambda g: 0.0, "Outside, the arc bends away from you: waiting makes it worse."),
             ),
-            "Towards the station, 5 to 20 degrees for half a mile.",
+            "Outside, the arc bends away and waiting makes it worse: towards the station, a few degrees for each tenth.",
         ),
         "inside": _band(
             "inside",
-            "inside_nm",
+            g["inside_nm"],
             -20.0,
             0.0,
             (
