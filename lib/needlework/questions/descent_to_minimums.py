@@ -773,8 +773,8 @@ _LATE = _LateTable(
             Slip(
                 "DIVE" if _late_fpm(g) > _LIMIT_FPM else "GIVEUP",
                 lambda g: "NO" if _late_fpm(g) <= _LIMIT_FPM else "YES",
-                "Over 1,000 fpm below 1,000 ft: that is the dive that ends on the ground. Hold the floor, go around at "
-                "the missed approach point."
+                "Over 1,000 fpm below 1,000 ft: that is the dive that ends on the ground. Go around: climb "
+                "now, turn at the missed approach point."
                 if _late_fpm(g) > _LIMIT_FPM
                 else "Steep, but inside the limit of 1,000 fpm: it can still be flown, with every floor kept. What rate "
                 "did you find?",
@@ -866,7 +866,7 @@ _SENSE = Choice(
         "Shorter: the level the altimeter calls 560 ft lies nearer the ground.",
         "So the aircraft is ... than it says.",
     ),
-    model="{answer}. About 70 ft lower for 500 ft above the field: the table gives what to **add**.",
+    model="{answer}. Some 60 ft lower at 500 ft above the field; the table says what to **add** so that the true height is right: 70.",
     why="Cold: lower than it says. Corrections are always added. They follow your state's publication and the procedure's notes.",
 )
 
