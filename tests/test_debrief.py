@@ -185,6 +185,31 @@ def test_dive_below_a_thousand_feet():
     assert "1500 fpm" in report.judgement("sink").findings[0].what
 
 
+# Outbound on R165 to BELDU, inbound 345, right turns: the heading of 165 lies on the edge of parallel and teardrop.
+# Outbound on R075 to LIDRA, inbound 075, left turns: 075 is a direct entry.
+HOLDS = [
+    (SALTMARSH, "parallel", ((165, 60, 0), (300, 30, -1), (345, 60, 1)), "met"),
+    (SALTMARSH, "teardrop", ((135, 60, 0), (345, 90, 1)), "met"),
+    (WYGATE, "direct", ((255, 60, -1), (75, 60, -1)), "met"),
+    (WYGATE, "mirrored", ((255, 60, 1), (75, 60, 1)), "missed"),
+    (WYGATE, "cut short", ((255, 20, -1),), "not judged"),
+]
+
+
+@pytest.mark.parametrize(("plan", "name", "hold", "verdict"), HOLDS, ids=[hold[1] for hold in HOLDS])
+def test_hold_entries(plan, name, hold, verdict):
+    """AIM 5-3-8: entry by the sector of the heading at the fix; the pattern lies on the published side."""
+    judgement = judge(plan, {"every_s": 2.0, "heading": True}, wind_from_deg=300, wind_kt=12, hold=hold).judgement(
+        "hold_entry"
+    )
+    assert judgement.verdict == verdict
+    if verdict == "met" and name in ("parallel", "teardrop", "direct"):
+        assert judgement.fact == f"{name} entry, as the heading asked."
+    if verdict == "missed":
+        assert judgement.findings[0].error == 50
+        assert "unprotected side" in judgement.findings[0].what
+
+
 # --- minimums: the boundary is sharp, the grain is honest -------------------------------------------
 
 

@@ -86,6 +86,7 @@ class Habits:
     wrong_side_missed: bool = False
     low_turn_missed_ft: float = 0.0
     weak_climb_fpm: float = 0.0
+    hold: tuple[tuple[float, float, int], ...] = ()
 
 
 @dataclass
@@ -248,6 +249,11 @@ def make(plan, habits=None):
             break
         wanted = p.towards_line(plan.missed_radial_deg) if met else heading
         p.step(wanted, plan.missed_ft, up, side=side if turning else 0)
+    for heading, seconds, side in h.hold:  # each: turn to this heading by this side, then go straight on
+        while abs((p.true(heading) - p.track + 180) % 360 - 180) > 1:
+            p.step(p.true(heading), plan.missed_ft, up, side=side)
+        for _ in range(int(seconds / p.dt)):
+            p.step(p.true(heading), plan.missed_ft, up)
     return np.array(p.rows)
 
 

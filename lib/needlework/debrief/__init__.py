@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 
 from needlework.aircraft import Aircraft
-from needlework.debrief import en_route, low
+from needlework.debrief import en_route, hold, low
 from needlework.debrief.rubric import Rubric
 from needlework.debrief.rubric import load as load_rubric
 from needlework.debrief.seen import Seen, see
@@ -56,6 +56,7 @@ JUDGES: dict[str, Judge] = {
     "missed_turn": low.missed_turn,
     "gradient": low.gradient,
     "missed_track": low.missed_track,
+    "hold_entry": hold.hold_entry,
 }
 """Who judges which row of the rubric."""
 
