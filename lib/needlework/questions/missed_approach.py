@@ -546,16 +546,21 @@ def _decide_says(code: str, case: Mapping[str, Any]) -> str:
             return "Seeing is not landing. Could you get down from here at a normal rate?"
         return "On down, without all three, is where nobody has checked for masts. Position, visibility, reference: which?"
     said = {
-        "LW": "Is there anything left to wait for here, and are you still at or above minimums with the point ahead?",
+        "LW": "Is something missing here that waiting may bring, with the point still ahead?",
         "LV": "Look at the DME: is the VDP still ahead, and are all three there?",
-        "GP": "Position asks whether a normal descent reaches the runway. Is that what decides here?",
-        "GV": "Compare the visibility with the 1,500 m asked. Is that what decides here?",
-        "GR": "Look at what is in sight, and how high you are above the touchdown zone. Is that what decides here?",
+        "GP": "Position asks whether a normal descent reaches the runway. Is that what is missing?",
+        "GV": "Compare the visibility with the 1,500 m asked. Is that what is missing?",
+        "GR": "Look at what is in sight, and how high you are above the touchdown zone. Is that what is missing?",
     }[code]
-    if going and code.startswith("G"):
-        return f"Going around is right; the reason is another. {said}"
+    if code.startswith("G"):
+        if going:
+            return f"Going around is right; the reason is another. {said}"
+        return f"Going around is always open to you; asked is whether you have to, here and now. {said}"
     if going:
-        return f"Here something is missing that waiting does not bring. {said}"
+        return {
+            "LW": "Level flight brings nothing more from here, and costs the climb. Which of the three is missing?",
+            "LV": "Waiting for the VDP needs all three, above minimums. Which of them is missing here?",
+        }[code]
     return said
 
 
@@ -621,6 +626,10 @@ _ORDER = Order(
         "CG": "There is no climb to see before the nose is up.",
         "GB": "Flap holds you up. Raised before a climb is seen, you sink.",
         "BF": "Flap comes up in steps: all at once it drops you.",
+        "BH": "The nose still points along the course; half a minute of cleaning up comes before chasing the needle.",
+        "GH": "First a climb that is seen; then the needle.",
+        "CH": "First pitch; the needle runs away from nobody in five seconds.",
+        "EH": "First power; the needle runs away from nobody in five seconds.",
         "FH": "Common practice: clean, then navigate. Both are done within half a minute.",
         "HD": "First straight ahead; the turn is checked only from the point on.",
         "DA": "Fly, navigate, talk. The radio climbs nothing.",
@@ -1336,8 +1345,8 @@ def _wind_days(g: Givens, hidden: bool) -> list[weather.Day]:
 
 
 _WAY_OUT_GOALS = (
-    turn_in_time(_MAP_NM, 900.0),
-    turned_to("left"),
+    turn_in_time(_MAP_NM, 900.0, weight=3.0),
+    turned_to("left", weight=3.0),
     on_the_line("radial_deg", 10.5, 13.5),
     level_at(3000.0, 11.0),
     entered(14.0, 1.0),
