@@ -29,7 +29,7 @@ TABLE = Table(
     ("answer", "outcome", "share"),
     [
         (2, Outcome.PASS, 1), (0, Outcome.PASS, 1), (360, Outcome.PASS, 1), (358, Outcome.CLOSE, 0.5),
-        (362, Outcome.PASS, 1), (182, Outcome.SLIP, 0), (181, Outcome.SLIP, 0), (90, Outcome.WRONG, 0),
+        (362, Outcome.ERROR, 0), (182, Outcome.SLIP, 0), (181, Outcome.SLIP, 0), (90, Outcome.WRONG, 0),
     ],
 )  # fmt: skip
 def test_directions_compare_on_the_circle(answer, outcome, share):

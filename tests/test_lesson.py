@@ -131,7 +131,7 @@ def test_recap_adds_up(shown):
     lesson.check("sp-rule", "1200 * h / gs")
     lesson.recap("station-passage")
     total = sum(question.points for question in LESSONS["station-passage"].bank)
-    assert f"4 of {total:g} marks so far" in shown[-1][1]
+    assert f"4 of {total:g} marks, the best try" in shown[-1][1]
 
 
 def test_ask_shows_numbers_letters_and_cards(shown):
@@ -182,3 +182,28 @@ def test_outcomes_have_a_look_each():
     """Definition: every outcome has a symbol, a word and a colour; colour is never the only mark."""
     assert set(lesson._LOOK) == set(Outcome)
     assert all(symbol and word for symbol, word, _ in lesson._LOOK.values())
+
+
+def test_an_answer_cell_that_stopped_is_not_judged_by_its_older_answer(shown):
+    """Definition: after a mistake of typing the verdict is about that, not about what was given before."""
+    from types import SimpleNamespace
+
+    lesson.begin("station-passage")
+    cell = 'ask("sp-predict")\nhalf_a_mile_out = C'
+    lesson._after_cell(SimpleNamespace(info=SimpleNamespace(raw_cell=cell), success=False))
+    assert "stopped with a message" in lesson.check("sp-predict", "B")._repr_html_()
+    assert lesson.check("sp-exit", "B") == 1.0
+    lesson._after_cell(SimpleNamespace(info=SimpleNamespace(raw_cell=cell), success=True))
+    assert lesson.check("sp-predict", "B") == 1.0
+
+
+def test_two_people_on_one_computer(shown):
+    """Definition: hints and marks belong to the numbers of one name."""
+    lesson.begin("station-passage", "Finch 12")
+    lesson.hint("sp-cone")
+    lesson.check("sp-predict", "B")
+    lesson.begin("station-passage", "Finch 7")
+    assert "Right so far: 0 of" in shown[-1][1]
+    lesson.hint("sp-cone")
+    assert "Where to look" in shown[-1][1]
+    assert progress.read().record("sp-predict").best == 1.0

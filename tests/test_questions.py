@@ -85,7 +85,8 @@ def test_the_verdict_never_gives_the_value_away(question):
             if not isinstance(cell, Number):
                 continue
             right = cell.right(givens)
-            for wrong in (right * 1.37 + 7.3, right * 0.4 - 11.7):
+            around = ((right + 100.3) % 360, (right - 70.3) % 360)
+            for wrong in around if cell.circle else (right * 1.37 + 7.3, right * 0.4 - 11.7):
                 if abs(cell._error(wrong, right)) <= cell.tolerance:
                     continue  # where the books differ a wide band is right
                 verdict = checks.judge(cell, givens, wrong)

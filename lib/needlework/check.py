@@ -152,6 +152,8 @@ def as_number(answer: object, example: str = "250") -> float:
         if math.isfinite(value):
             return value
         raise Unreadable(f"The answer came out as '{value}', which is no number. Was something divided by zero?")
+    if isinstance(answer, tuple) and all(isinstance(part, int) for part in answer):
+        raise Unreadable(f"A comma makes two numbers of it. Thousands without a comma, please: {example}.")
     kind = {
         "list": "a list",
         "tuple": "a list",
@@ -298,6 +300,8 @@ class Number(Question):
         Decimals asked for.
     circle : bool
         True for directions, which are compared on the compass circle.
+    close_says : str
+        How a close answer's verdict ends.
     """
 
     answer: Callable[[Givens], float]
@@ -306,6 +310,7 @@ class Number(Question):
     close: float = 0.0
     decimals: int = 0
     circle: bool = False
+    close_says: str = "Was something rounded early?"
 
     def _error(self, value: float, wanted: float) -> float:
         gap = value - wanted
@@ -332,7 +337,10 @@ class Number(Question):
     def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
         """Compare with the reference value, then with every slip, then say direction or size."""
         wanted = self.right(givens)
-        value = as_number(answer, self.written(wanted * 1.7 if not self.circle else wanted + 90).split()[0])
+        example = (wanted + 90.0) % 360.0 if self.circle else wanted * 1.7
+        value = as_number(answer, f"{example:.{self.decimals}f}")
+        if self.circle and not 0.0 <= value <= 360.0:
+            raise Unreadable(f"{value:g} is no direction: expected 1 to 360 degrees.")
         given = f"{value:,.10g}"
         error = self._error(value, wanted)
         slack = 1e-9 * max(1.0, abs(wanted))
@@ -340,8 +348,8 @@ class Number(Question):
             return Verdict(Outcome.PASS, 1.0, f"Right: {given} {self.unit}.", given=given)
         if abs(error) <= self.close + slack:
             text = (
-                f"Close. You gave {given} {self.unit}: the right method, but outside the {self.tolerance:g} allowed. "
-                "Was something rounded early?"
+                f"Close. You gave {given} {self.unit}: the right method, but more than {self.tolerance:.2g} off. "
+                f"{self.close_says}"
             )
             return Verdict(Outcome.CLOSE, 0.5, text, given=given)
         for slip in self.slips:
@@ -356,7 +364,7 @@ class Number(Question):
 
     def _direction(self, error: float, wanted: float) -> str:
         if self.circle:
-            far = "a long way" if abs(error) > 45 else "some way"
+            far = "a long way" if abs(error) > 45 else "some way" if abs(error) > 10 else "a few degrees"
             return f"that is {far} too far {'right (clockwise)' if error > 0 else 'left (anticlockwise)'}"
         if wanted and abs(error) > 0.5 * abs(wanted):
             return "that is far too large" if error > 0 else "that is far too small"
@@ -392,9 +400,7 @@ class Choice(Question):
         letters = ", ".join(self.options)
         letter = " ".join(re.sub(r"[^\w]+", " ", as_text(answer, next(iter(self.options)))).split())
         if letter not in self.options:
-            raise Unreadable(
-                f"'{_short(letter)}' is not among the letters {letters}. Write one of them in quotation marks."
-            )
+            raise Unreadable(f"'{_short(letter)}' is not one of {letters}. Write one of them in quotation marks.")
         if letter in self.accepted(givens):
             return Verdict(Outcome.PASS, 1.0, f"Right: {letter}.", given=letter)
         for slip in self.slips:
@@ -582,7 +588,8 @@ def read_rule(text: str, names: Sequence[str]) -> Callable[[Mapping[str, float]]
     Unreadable
         If it is no such rule; the text names the part that was not understood.
     """
-    allowed = f"Use the names {', '.join(names)}, numbers, + - * / and brackets."
+    allowed = f"Use the names {', '.join(names)}, numbers, + - * / and brackets, with * between a number and a name."
+    text = re.sub(r"(?<=\d) x (?=[\w(])|(?<=[\w)]) x (?=[\d(])", " * ", text.lower())
     if len(text) > 300:
         raise Unreadable(f"This rule is too long for a kneepad. {allowed}")
     cleaned = text.replace("^", "**").replace("×", "*").replace("÷", "/").replace("−", "-").replace("·", "*")
@@ -593,14 +600,16 @@ def read_rule(text: str, names: Sequence[str]) -> Callable[[Mapping[str, float]]
     except (SyntaxError, ValueError, MemoryError, RecursionError):
         raise Unreadable(f"'{_short(text)}' cannot be read as arithmetic. {allowed}") from None
 
+    known = {name.lower(): name for name in names}
+
     def value(node: ast.expr, given: Mapping[str, float]) -> float:
         match node:
             case ast.Constant(value=bool()):
                 pass
             case ast.Constant(value=int() | float() as number):
                 return float(number)
-            case ast.Name(id=name) if name in names:
-                return float(given[name])
+            case ast.Name(id=name) if name in known:
+                return float(given[known[name]])
             case ast.UnaryOp(op=ast.USub(), operand=inner):
                 return -value(inner, given)
             case ast.BinOp(left=left, op=op, right=right):
@@ -813,6 +822,12 @@ def hint(question: Question, givens: Givens, rung: int) -> str:
     return f"{model_answer(question, givens)} {question.fill(question.why, givens)}".strip()
 
 
+def _cell_written(cell: Question | None, value: Any) -> str:
+    if isinstance(cell, Number):
+        return cell.written(value)
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
 def model_answer(question: Question, givens: Givens) -> str:
     """Give the worked answer in words.
 
@@ -833,10 +848,7 @@ def model_answer(question: Question, givens: Givens) -> str:
         written = question.written(right)
     elif isinstance(right, dict):
         cells = question.cells(givens) if isinstance(question, Table) else {}
-        written = "; ".join(
-            f"{label}: {cell.written(right[label]) if isinstance(cell, Number) else right[label]}"
-            for label, cell in cells.items()
-        )
+        written = "; ".join(f"{label}: {_cell_written(cells.get(label), value)}" for label, value in right.items())
     else:
         written = str(right)
     return question.fill(question.model or "The answer: {answer}.", {**givens, "answer": written})

@@ -10,6 +10,7 @@ import html
 import re
 import warnings
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from needlework import check as checks
@@ -31,7 +32,7 @@ _LOOK = {
     Outcome.ERROR: ("?", "Cannot be read yet", "#8a63d2"),
     Outcome.NOT_ATTEMPTED: ("○", "No answer yet", _GREY),
 }
-_OPENINGS = ("Right: ", "Close. ", "Not yet. ", "No answer yet. ", "This cannot be read yet. ")
+_OPENINGS = ("Right: ", "Close. ", "Not yet. ", "No answer yet. ", "No flight yet. ", "This cannot be read yet. ")
 
 
 class LessonError(NeedleworkError):
@@ -47,6 +48,7 @@ class _Session:
         self.answers: dict[str, Any] = {}
         self.givens: dict[str, dict[str, Any]] = {}
         self.rungs: dict[str, int] = {}
+        self.stopped: set[str] = set()
 
 
 _session = _Session()
@@ -193,6 +195,16 @@ def _speak_plainly() -> None:
         return [said]
 
     shell.set_custom_exc((Exception, KeyboardInterrupt), handler)
+    for old in list(shell.events.callbacks.get("post_run_cell", [])):
+        if getattr(old, "__name__", "") == _after_cell.__name__:
+            shell.events.unregister("post_run_cell", old)
+    shell.events.register("post_run_cell", _after_cell)
+
+
+def _after_cell(result: Any) -> None:
+    """Remember which answer cells stopped with an error: what their name holds is an older answer."""
+    asked = re.findall(r"""^ask\(["']([\w-]+)["']\)""", str(result.info.raw_cell), re.M)
+    (_session.stopped.difference_update if result.success else _session.stopped.update)(asked)
 
 
 def begin(lesson: str, student: str = "") -> None:
@@ -211,9 +223,10 @@ def begin(lesson: str, student: str = "") -> None:
     _speak_plainly()
     _session.lesson = found
     _session.answers, _session.givens, _session.rungs = {}, {}, {}
+    _session.stopped = set()
     _session.student = checks.normal_name(str(student))
     note = progress.note_open(lesson)
-    done = progress.read()
+    done = progress.read(student=_session.student)
     passed = sum(done.record(key).outcome == Outcome.PASS for key in found.questions)
     so_far = f"Right so far: {passed} of {len(found.questions)} questions."
     whose = f"The numbers are those of “{_session.student}”." if _session.student else ""
@@ -255,6 +268,10 @@ def ask(key: str) -> None:
         _picture(question.figure, question.figure_values(givens))
     if not question.task and question.hints[0]:
         _hint_button(key)
+
+
+def _marks(marks: float) -> str:
+    return f"{round(marks, 2):g}"
 
 
 def _page(question: Question, verdict: Verdict, ending: str = "") -> str:
@@ -355,14 +372,21 @@ def check(key: str, answer: object) -> Marks:
         The marks as a number; shown in a notebook as the verdict in words.
     """
     question, verdict = _judged(key, answer, hidden=False)
+    if key in _session.stopped:
+        said = (
+            "The answer cell above stopped with a message, so nothing new was given. Mend that cell and run it first."
+        )
+        return Marks(0.0, _page(question, Verdict(Outcome.ERROR, 0.0, said)))
     _session.answers[key] = answer
     givens = numbers(key)
     readable = bool(verdict.cells) or verdict.outcome is not Outcome.ERROR
     if question.task and readable and verdict.outcome is not Outcome.NOT_ATTEMPTED:
         return Marks(0.0, _noted(question, verdict))
     note = ""
+    if verdict.outcome is Outcome.NOT_ATTEMPTED and isinstance(question, FlownByHand):
+        verdict = replace(verdict, text="No flight yet. Fly the panel above to its end, then run both cells.")
     if verdict.outcome is not Outcome.NOT_ATTEMPTED:
-        note = progress.note_try(key, verdict.outcome, verdict.share, verdict.slip, verdict.given)
+        note = _note(key, verdict)
     if isinstance(question, FlownByHand) and verdict.evidence:
         _carry(str(answer))
     if not question.task:
@@ -381,6 +405,12 @@ def _carry(flight: str) -> None:
     from IPython.display import display
 
     display({recording.MIME: recording.packed(flight), "text/plain": ""}, raw=True)  # type: ignore[no-untyped-call]
+
+
+def _note(key: str, verdict: Verdict) -> str:
+    return progress.note_try(
+        key, verdict.outcome, verdict.share, verdict.slip, verdict.given, student=_session.student
+    )
 
 
 def _noted(question: Question, verdict: Verdict) -> str:
@@ -417,9 +447,9 @@ def _next_hint(key: str) -> tuple[str, str]:
     question = _question(key)
     if question.task:
         return "No hints here", "This is the task; the rules are further up in the lesson."
-    rung = min(max(progress.read().record(key).rungs, _session.rungs.get(key, 0)) + 1, 4)
+    rung = min(max(progress.read(student=_session.student).record(key).rungs, _session.rungs.get(key, 0)) + 1, 4)
     _session.rungs[key] = rung
-    progress.note_hint(key, rung)
+    progress.note_hint(key, rung, student=_session.student)
     name = ("Where to look", "The rule", "The first line", "The model answer")[rung - 1]
     return f"{name} (hint {rung} of 4)", checks.hint(question, numbers(key), rung)
 
@@ -478,7 +508,7 @@ def reveal(lesson: str) -> None:
             question, verdict = _judged(key, _session.answers.get(key), hidden=True)
             if verdict.outcome is Outcome.NOT_ATTEMPTED:
                 return _page(question, verdict, "Nothing is shown before the task is filled in."), False
-            progress.note_try(key, verdict.outcome, verdict.share, verdict.slip, verdict.given)
+            _note(key, verdict)
             pages.append(_page(question, verdict, _explained(question, verdict, numbers(key))))
         return "".join(pages), True
 
@@ -493,15 +523,16 @@ def recap(lesson: str) -> None:
     lesson : str
         Lesson key.
     """
-    found, done = _lesson(lesson), progress.read()
+    found, done = _lesson(lesson), progress.read(student=_session.student)
     rows = []
     for key in found.questions:
         question, record = QUESTIONS[key], done.record(key)
-        symbol, word, _ = _LOOK[Outcome(record.outcome)]
-        rows.append((f"{symbol} {word}", question.title, f"{record.best * question.points:g} of {question.points:g}"))
+        symbol, word, _ = _LOOK[Outcome.PASS if record.best >= 1.0 else Outcome(record.outcome)]
+        best = f"{_marks(record.best * question.points)} of {_marks(question.points)}"
+        rows.append((f"{symbol} {word}", question.title, best))
     earned = sum(done.record(key).best * QUESTIONS[key].points for key in found.questions)
     total = sum(QUESTIONS[key].points for key in found.questions)
-    heading = f"{found.title}: {earned:g} of {total:g} marks so far"
+    heading = f"{found.title}: {_marks(earned)} of {_marks(total)} marks, the best try of each question"
     order = list(LESSONS.values())
     after = order[order.index(found) + 1 :]
     if after:

@@ -129,13 +129,15 @@ def _take(progress: Progress, event: dict[str, Any]) -> None:
         raise ValueError(kind)
 
 
-def read(where: Path | None = None) -> Progress:
+def read(where: Path | None = None, student: str | None = None) -> Progress:
     """Read the journal; set aside what cannot be read and say so.
 
     Parameters
     ----------
     where : pathlib.Path, optional
         The learner's folder, by default :func:`folder`.
+    student : str, optional
+        Take only what was done with this student's numbers (the normal form of the name); by default everything.
 
     Returns
     -------
@@ -161,7 +163,9 @@ def read(where: Path | None = None) -> Progress:
         try:
             if len(line) > _LONGEST_LINE:
                 raise ValueError("too long")
-            _take(progress, json.loads(line))
+            event = json.loads(line)
+            counts = student is None or event["kind"] == "open" or event.get("student", "") == student
+            _take(progress if counts else Progress(), event)
             good.append(line)
         except (ValueError, KeyError, TypeError, RecursionError):
             bad.append(line)
@@ -238,7 +242,15 @@ def note_open(lesson: str, where: Path | None = None) -> str:
     return _append({"kind": "open", "lesson": lesson}, where)
 
 
-def note_try(key: str, outcome: str, share: float, slip: str = "", given: str = "", where: Path | None = None) -> str:
+def note_try(
+    key: str,
+    outcome: str,
+    share: float,
+    slip: str = "",
+    given: str = "",
+    where: Path | None = None,
+    student: str = "",
+) -> str:
     """Note a try at a question.
 
     Parameters
@@ -255,6 +267,8 @@ def note_try(key: str, outcome: str, share: float, slip: str = "", given: str = 
         The answer in words, shortened.
     where : pathlib.Path, optional
         The learner's folder, by default :func:`folder`.
+    student : str
+        Whose numbers they were (the normal form of the name); empty for a student alone.
 
     Returns
     -------
@@ -262,10 +276,10 @@ def note_try(key: str, outcome: str, share: float, slip: str = "", given: str = 
         A warning in words if it could not be saved, else empty.
     """
     event = {"kind": "try", "key": key, "outcome": outcome, "share": share, "slip": slip, "given": given[:500]}
-    return _append(event, where)
+    return _append({**event, "student": student}, where)
 
 
-def note_hint(key: str, rung: int, where: Path | None = None) -> str:
+def note_hint(key: str, rung: int, where: Path | None = None, student: str = "") -> str:
     """Note that a hint was taken.
 
     Parameters
@@ -276,13 +290,15 @@ def note_hint(key: str, rung: int, where: Path | None = None) -> str:
         1 to 4; 4 is the model answer.
     where : pathlib.Path, optional
         The learner's folder, by default :func:`folder`.
+    student : str
+        Whose numbers they were (the normal form of the name); empty for a student alone.
 
     Returns
     -------
     str
         A warning in words if it could not be saved, else empty.
     """
-    return _append({"kind": "hint", "key": key, "rung": rung}, where)
+    return _append({"kind": "hint", "key": key, "rung": rung, "student": student}, where)
 
 
 def note_flight(summary: dict[str, Any], where: Path | None = None) -> str:

@@ -54,7 +54,7 @@ def passage_record(seed: int = 7) -> tuple[Floats, dict[str, typing.Any], dict[s
     flag[first + _FLICKER_S : first + 2 * _FLICKER_S] = "TO"
     flag[last - 2 * _FLICKER_S : last - _FLICKER_S] = "FROM"
     centred = int(np.flatnonzero((time > time[last] + 5) & (np.abs(needle) < 0.7))[0])
-    wander = int(np.flatnonzero(np.abs(needle) > 4.0)[0])
+    wander = int(np.flatnonzero(np.abs(needle) > 6.5)[0])
     moments = {"A": time[wander], "B": time[first], "C": time[last + 1], "D": time[centred]}
     columns = {
         "needle_deg": np.clip(needle, -10, 10),

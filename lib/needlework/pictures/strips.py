@@ -88,8 +88,8 @@ def _said(column: _Column, time: Floats, values: Floats) -> str:
     if column.kind == "flag":
         names = {1.0: "TO", 0.0: "none", -1.0: "FROM"}
         turns = [0, *(np.flatnonzero(np.diff(values)) + 1)]
-        steps = [names[values[turn]] + (f" from {clock_words(time[turn])}" if turn else "") for turn in turns[:5]]
-        return f"{column.words} {', '.join(steps)}" + (" and so on" if len(turns) > 5 else "")
+        steps = [names[values[turn]] + (f" from {clock_words(time[turn])}" if turn else "") for turn in turns[:8]]
+        return f"{column.words} {', '.join(steps)}" + (" and so on" if len(turns) > 8 else "")
     if column.kind == "direction":
         return f"{column.words} {three_digits(first)} to {three_digits(last)}"
     if column.kind == "needle":

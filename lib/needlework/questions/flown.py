@@ -488,19 +488,27 @@ def over_the_station(weight: float = 1.0, limit_nm: float = 0.35) -> Goal:
     return Goal(f"over the station, within {limit_nm:g} NM", weight, judge)
 
 
-def heading_after_passage(
-    heading: Callable[[Givens], float], until_dme_nm: float, weight: float = 1.0, limit_deg: float = 5.0
-) -> Goal:
-    """Judge the heading between the end of the turn outbound and a DME reading against the one that wind asks for."""
+def _rolled_out(seen: Seen) -> int | None:
+    """Sample at which the turn outbound has come to rest; None if there was no passage."""
+    if seen.passage is None:
+        return None
+    heading = seen.column("heading_deg")
+    turned = np.abs(np.asarray(difference_deg(float(heading[seen.passage]), heading))) > 12.0
+    for i in range(seen.passage + 1, heading.size - 4):
+        later = np.abs(np.asarray(difference_deg(float(heading[i]), heading[i : i + 5])))
+        if turned[i] and later.max() < 1.5:
+            return i
+    return min(seen.passage + 30, heading.size - 1)
+
+
+def heading_after_passage(heading: Callable[[Givens], float], weight: float = 1.0, limit_deg: float = 5.0) -> Goal:
+    """Judge the heading on which the turn outbound comes to rest against the one the wind asks for."""
 
     def judge(givens: Givens, seen: Seen) -> Met:
-        if seen.passage is None:
+        at = _rolled_out(seen)
+        if at is None:
             return Met(0.0, "There was no passage to turn at.")
-        held = (seen.time_s > seen.time_s[seen.passage] + 25.0) & (seen.column("dme_nm") < until_dme_nm)
-        if not held.any():
-            held[min(seen.passage + 25, held.size - 1)] = True
-        flown = seen.column("heading_deg")[held]
-        off = float(np.median(np.asarray(difference_deg(heading(givens), flown))))
+        off = float(difference_deg(heading(givens), float(seen.column("heading_deg")[at])))
         if abs(off) <= limit_deg:
             return Met(1.0, "Outbound heading right for the wind.")
         side = "right" if off > 0 else "left"
@@ -509,6 +517,28 @@ def heading_after_passage(
         )
 
     return Goal("heading outbound right for the wind", weight, judge)
+
+
+def waited_a_mile(weight: float = 1.0, until_nm: float = 0.8, limit_deg: float = 6.0) -> Goal:
+    """Judge that the heading outbound is left alone until about a mile from the station."""
+
+    def judge(_givens: Givens, seen: Seen) -> Met:
+        at = _rolled_out(seen)
+        if at is None:
+            return Met(0.0, "There was no passage to wait after.")
+        heading = seen.column("heading_deg")
+        near = (np.arange(heading.size) >= at) & (seen.dist_nm < until_nm)
+        if not near.any():
+            return Met(1.0, "Corrected only when well clear of the station.")
+        swing = float(np.max(np.abs(np.asarray(difference_deg(float(heading[at]), heading[near])))))
+        if swing <= limit_deg:
+            return Met(1.0, "Waited about a mile before correcting.")
+        text = (
+            f"Corrected by {swing:.0f} degrees less than a mile out, where the needle exaggerates. Wait about a mile."
+        )
+        return Met(0.0, text)
+
+    return Goal("wait about a mile before correcting", weight, judge)
 
 
 def on_the_line(
