@@ -377,6 +377,8 @@ def test_refusals():
         (_moved(track, lat_deg=track.lat_deg + 20), "The track stays 1,1"),
         (_moved(track, lon_deg=-track.lon_deg), "the sign of the longitude seems to be wrong"),
         (_moved(track, lat_deg=track.lon_deg, lon_deg=track.lat_deg), "latitude and longitude seem to be swapped"),
+        (_moved(track, time_s=track.time_s / 60), "check that the times are seconds"),
+        (_moved(track, time_s=track.time_s * 60), "check that the times are seconds"),
         (_moved(track, alt_ft=track.alt_ft * 0.3048), "they seem to be metres"),
         (_moved(track, alt_ft=track.alt_ft / 0.3048), "they seem to be feet where metres were declared"),
         (_moved(track, lat_deg=track.lat_deg + 0.6, lon_deg=track.lon_deg + 0.3), "flies none of the legs"),
@@ -384,6 +386,41 @@ def test_refusals():
         with pytest.raises(BadData, match=reason) as caught:
             debrief(wrong, saltmarsh, rubric=RUBRIC)
         assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_odd_recordings_are_judged_or_refused(seed):
+    """Definition: whatever is recorded, the debrief judges it or refuses it in one sentence; no crash, no nan."""
+    rng = np.random.default_rng(seed)
+    plan = list(PLANS.values())[seed % 3]
+    whole = maker.record(plan, flown(plan), every_s=2.0)
+    first = int(rng.integers(0, len(whole) - 40))
+    part = slice(first, int(rng.integers(first + 11, len(whole) + 1)), int(rng.integers(1, 4)))
+    columns = {name: getattr(whole, name)[part] for name in whole.columns}
+    size = len(columns["time_s"])
+    kind = seed % 5
+    if kind == 1:  # backwards, as nobody flies it
+        columns = {name: values[::-1] for name, values in columns.items()} | {"time_s": np.arange(size) * 2.0}
+    elif kind == 2:  # a cockpit that shows nonsense, in holes
+        for name, most in (("course_1_deg", 360), ("needle_1_deg", 10), ("ias_kt", 200), ("configuration", 3)):
+            columns[name] = np.where(rng.random(size) < 0.2, np.nan, rng.uniform(0, most, size))
+    elif kind == 3:  # a random walk round the station
+        for name, at, step in (
+            ("lat_deg", plan.lat_deg, 0.001),
+            ("lon_deg", plan.lon_deg, 0.001),
+            ("alt_ft", 3000, 30),
+        ):
+            columns[name] = at + np.cumsum(rng.normal(0, step, size))
+    elif kind == 4:
+        columns["alt_ft"] = np.full(size, rng.uniform(-100, 5000))
+    try:
+        track = Track(**columns)
+        report = debrief(track, the(("saltmarsh", "wygate", "ezrick", "tarvue")[seed % 4]), rubric=RUBRIC)
+    except BadData as refused:
+        assert "\n" not in str(refused)
+    else:
+        assert 0 <= report.score <= 100
+        assert "nan" not in text(report)
 
 
 def test_through_a_file_of_another_program(tmp_path):

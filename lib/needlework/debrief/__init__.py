@@ -61,6 +61,9 @@ JUDGES: dict[str, Judge] = {
 """Who judges which row of the rubric."""
 
 
+_SLOWEST_KT, _FASTEST_KT = 20.0, 400.0
+
+
 @dataclass(frozen=True)
 class Part:
     """One part of the flight: which leg, from when to when. [s] of the recording."""
@@ -182,7 +185,14 @@ def _needle(view: View) -> Floats:
 
 
 def _units_make_sense(seen: Seen, cut: Split) -> None:
-    """Notice heights in metres (or in feet taken for metres): they fit every floor only after conversion."""
+    """Notice times in another unit by the speed, and heights in metres (or taken for metres) by the floors."""
+    speed_kt = float(np.median(seen.gs_kt))
+    if not _SLOWEST_KT <= speed_kt <= _FASTEST_KT:
+        wanted = f"{_SLOWEST_KT:.0f} to {_FASTEST_KT:.0f} kt"
+        raise BadData(
+            f"The track moves at {speed_kt:,.0f} kt over the ground: expected {wanted}; "
+            "check that the times are seconds and that it was recorded in flight"
+        )
     ratios = [
         float(seen.alt_ft[at] / span.piece.leg.minimum_ft)
         for span in cut.spans

@@ -31,7 +31,7 @@ def identified(view: View, row: Row) -> Judgement:
     """The station is heard before it is used."""
     if "identified" not in view.seen.recorded:
         return not_judged(row, "The recording does not say whether a station was heard.")
-    heard = view.seen.columns["identified"] >= 1
+    heard = ~(view.seen.columns["identified"] < 1)  # where nothing was recorded, nothing is held against anybody
     used = ~view.mask("before")
     silent = view.runs(used & ~heard)
     findings = [
@@ -643,6 +643,8 @@ def to_final(view: View, row: Row) -> Judgement:
     back = max(turned[-1].first, boundary - _samples(view, 60))
     came_from = _came_from(turned[-1], course)
     until = np.flatnonzero((_numbers(view) >= back) & (seen.time_s <= seen.time_s[boundary] + 120.0) & ~view.near)
+    if not len(until):
+        return not_judged(row, "The turn on to the final line lies too near the station to tell.")
     beyond = -came_from * off[until]
     worst = until[int(np.argmax(beyond))]
     overshoot = float(beyond.max())
@@ -708,6 +710,6 @@ def _late_deg(view: View, begun: int, span: Span, off: Floats) -> float:
     """How many degrees after the ideal lead the turn off the arc began, the recording's own grain taken off."""
     seen = view.seen
     arc_nm, gs_nm_s = span.piece.arc_nm, float(seen.gs_kt[begun]) / 3600.0
-    ideal = float(lead_radial_deg(arc_nm, max(float(seen.gs_kt[begun]), 40.0), "inbound"))
+    ideal = float(lead_radial_deg(arc_nm, float(np.clip(seen.gs_kt[begun], 40.0, 250.0)), "inbound"))
     grain = float(np.rad2deg(gs_nm_s * (seen.step_s + 2.0) / arc_nm))
     return ideal - abs(float(off[begun])) - grain

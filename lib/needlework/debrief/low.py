@@ -10,6 +10,7 @@ from needlework.debrief.en_route import needle, speeds
 from needlework.debrief.rubric import Row
 from needlework.debrief.split import along_across
 from needlework.debrief.view import Finding, Judgement, Mask, View, apart, not_judged, worst_only
+from needlework.quantity import Floats
 
 _REACTION_S = 4.0  # a climb shows in the altitude some seconds after the hand moves
 _SETTLED_S = 40.0  # on the final the line is met established
@@ -96,10 +97,10 @@ def gate(view: View, row: Row) -> Judgement:
     if float(np.median(seen.vs_fpm[part])) + seen.vs_grain_fpm < -row.limit["limit_fpm"] - 50.0:
         wrong.append(f"sinking at {-np.median(seen.vs_fpm[part]):.0f} fpm")
     if "ias_kt" in seen.recorded and view.aircraft is not None:
-        over = float(np.nanmedian(seen.columns["ias_kt"][part])) - view.aircraft.threshold_kt
+        over = _median(seen.columns["ias_kt"][part]) - view.aircraft.threshold_kt
         if over > row.limit["limit_kt"] + 2.0:
             wrong.append(f"{over:.0f} kt above threshold speed")
-    if "configuration" in seen.recorded and np.nanmax(seen.columns["configuration"][part]) < 0.5:
+    if "configuration" in seen.recorded and _median(seen.columns["configuration"][part]) < 0.5:
         wrong.append("flap still up")
     if not wrong:
         return view.judged(row, [], height=f"{max(1000.0, float(seen.alt_ft[at] - field)):,.0f}")
@@ -107,6 +108,12 @@ def gate(view: View, row: Row) -> Judgement:
     cause, next_time = "behind the aeroplane", "not settled at the gate: go around"
     finding = view.finding(row, (at, end, 15.0), 0.0, "", what, cause=cause, error=32, next_time=next_time)
     return view.judged(row, [finding])
+
+
+def _median(values: Floats) -> float:
+    """Median of what was recorded; nan, quietly, where nothing was."""
+    known = values[~np.isnan(values)]
+    return float(np.median(known)) if len(known) else float("nan")
 
 
 def sink(view: View, row: Row) -> Judgement:

@@ -142,11 +142,12 @@ class View:
         return off
 
     def set_course(self, course_deg: float, within_deg: float) -> Mask | None:
-        """Samples with a course on one of the selectors; None where no selector was recorded."""
+        """Samples with a course on one of the selectors (or nothing recorded); None where no selector ever was."""
         columns = [self.seen.columns[name] for name in ("course_1_deg", "course_2_deg") if name in self.seen.recorded]
         if not columns:
             return None
-        return np.asarray(np.any([np.abs(apart(column, course_deg)) <= within_deg for column in columns], axis=0))
+        right = np.any([np.abs(apart(column, course_deg)) <= within_deg for column in columns], axis=0)
+        return np.asarray(right | np.any(np.isnan(columns), axis=0))
 
     @cached_property
     def turning(self) -> Mask:
