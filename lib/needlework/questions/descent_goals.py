@@ -16,13 +16,13 @@ from needlework import procedure
 from needlework.angles import difference_deg
 from needlework.check import Givens, Outcome, Verdict
 from needlework.descent import LOW_LIMIT_FPM
-from needlework.quantity import Floats
+from needlework.quantity import Constant, Floats
 from needlework.questions.flown import FilledPlan, FlownByHand, Goal, Met, Seen
 
 Floors = Callable[[Givens], tuple[tuple[float, float, float], ...]]
 """From the givens: from and to [NM along], lowest altitude [ft]; in the order flown."""
 
-READ_FT = 10.0  # an altimeter is read to ten feet
+READ_FT = Constant(10.0, "ft", "common-practice", "an altimeter is read to ten feet")
 _FIX_NM = 0.05  # the DME's last digit
 
 
