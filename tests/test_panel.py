@@ -241,6 +241,28 @@ def test_ends_by_itself_on_the_way_in():
     assert flown.cockpit.dme_nm() == pytest.approx(2.1, abs=1e-6)  # a rounded reading
 
 
+def test_a_call_comes_at_its_reading():
+    """Definition: what is seen outside is said once the DME has risen to the reading, not before."""
+
+    async def flight(at_nm):
+        flown = panel.fly(
+            "call",
+            "Fly.",
+            start={**START, "dme_nm": 0.6},
+            ends_at_dme_nm=0.9,
+            day="Still",
+            calls=((at_nm, "Runway."),),
+        )
+        said = []
+        flown.board.observe(lambda change: said.append(change["new"]), "sentence")
+        presses(flown, "pause", "rate10")
+        await answering(flown, 30, until=lambda: flown.ended)
+        return said
+
+    assert "Runway." in asyncio.run(flight(0.8))
+    assert "Runway." not in asyncio.run(flight(0.5))
+
+
 def test_the_longest_flight():
     """Definition: a flight nobody ends is ended after the time it was given."""
 

@@ -328,6 +328,7 @@ def fly(key: str) -> object:
         most_min=question.most_min,
         ends_at_dme_nm=question.ends_at_dme_nm,
         ends_below_dme_nm=question.ends_below_dme_nm,
+        calls=question.calls(givens),
         about=question.about(givens),
     )
 

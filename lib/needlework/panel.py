@@ -346,6 +346,8 @@ class Task:
         It ends by itself when the DME, having been less, rises to this. [NM]
     ends_below_dme_nm : float or None
         It ends by itself when the DME, having been more, falls to this. [NM]
+    calls : tuple of (DME, words)
+        What is seen outside or heard when the DME, having been less, rises to a reading. [NM]
     """
 
     name: str
@@ -353,6 +355,7 @@ class Task:
     most_min: float = 45.0
     ends_at_dme_nm: float | None = None
     ends_below_dme_nm: float | None = None
+    calls: tuple[tuple[float, str], ...] = ()
 
 
 _panels: dict[str, Panel] = {}
@@ -501,6 +504,9 @@ class Panel:
             self._trail.append(place)
         shown = self.cockpit.dme_nm()
         if shown is not None:
+            for at_nm, said in self.task.calls:
+                if 0.0 <= self._most_dme_nm < at_nm <= shown:
+                    self.message = said
             self._least_dme_nm = min(self._least_dme_nm, shown)
             self._most_dme_nm = max(self._most_dme_nm, shown)
         rises_to, falls_to = self.task.ends_at_dme_nm, self.task.ends_below_dme_nm
@@ -778,6 +784,7 @@ def fly(
     most_min: float = 45.0,
     ends_at_dme_nm: float | None = None,
     ends_below_dme_nm: float | None = None,
+    calls: tuple[tuple[float, str], ...] = (),
     about: Mapping[str, Any] | None = None,
     whole: bool = False,
 ) -> Panel:
@@ -800,7 +807,7 @@ def fly(
         Name of the aircraft.
     seed : int
         For gusts and the small waves of the needles.
-    most_min, ends_at_dme_nm, ends_below_dme_nm : float
+    most_min, ends_at_dme_nm, ends_below_dme_nm, calls : float, tuple
         See :class:`Task`.
     about : mapping, optional
         Further plain texts kept under the seal at the head of the recording, such as whose numbers were flown.
@@ -831,7 +838,7 @@ def fly(
     told = {"procedure": of, "aircraft": craft.name, "day": chosen.name, "seed": seed, "start": dict(start)}
     return Panel(
         cockpit,
-        Task(name, goal, most_min, ends_at_dme_nm, ends_below_dme_nm),
+        Task(name, goal, most_min, ends_at_dme_nm, ends_below_dme_nm, calls),
         {**told, **(about or {})},
         _debriefed(way, craft, whole),
     )

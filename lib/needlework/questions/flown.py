@@ -325,6 +325,8 @@ class FlownByHand(Question):
         The flight ends by itself when the DME, having been less, rises to this. [NM]
     ends_below_dme_nm : float or None
         The flight ends by itself when the DME, having been more, falls to this. [NM]
+    calls : callable
+        From the givens, what is seen outside or heard when the DME rises to a reading: pairs of DME and words. [NM]
     most_min : float
         The flight ends by itself after this. [min]
     on, flown_by : str
@@ -339,6 +341,7 @@ class FlownByHand(Question):
     courses: Callable[[Givens], tuple[float, float]] = field(default=lambda _givens: (360.0, 360.0))
     ends_at_dme_nm: float | None = None
     ends_below_dme_nm: float | None = None
+    calls: Callable[[Givens], tuple[tuple[float, str], ...]] = field(default=lambda _givens: ())
     most_min: float = 15.0
     on: str = "saltmarsh"
     flown_by: str = "Finch"

@@ -1447,6 +1447,8 @@ _PLAN = PlannedWayOut(
     why="Ten lines, all known before the approach began: in the cloud there is only flying left to do.",
 )
 
+# From here a descent to the threshold takes more than a thousand feet a minute: past what is normal.
+_LATE_NM, _LATE = 4.6, "The runway comes in sight, 0.6 NM ahead and 500 ft below. Decide."
 _HAND_FLOORS = ((0.0, 3.0, 800.0), (3.0, 99.0, float(_MDA_FT)))
 
 
@@ -1478,14 +1480,16 @@ _BY_HAND = WayOutByHand(
     lesson=KEY,
     title="Fly it by hand",
     points=5.0,
-    prompt="Fly Saltmarsh from D1.0 on the final to minimums. Cloud all the way: no runway appears. Go around, and enter the "
-    "hold at BELDU; the flight ends when you come back to D14 inbound. On the long legs let time run faster (×2, ×5). Judged: "
+    prompt="Fly Saltmarsh in cloud from D1.0 on the final to minimums. Should the runway come in sight, the panel says so: decide "
+    "by the three conditions. Go around, and enter the hold at BELDU; the flight ends when you come back to D14 inbound. On the "
+    "long legs let time run faster (×2, ×5). Judged: "
     "floors (800 to D3.0, then 560), the climb by D4.7, the turn, R165, 3,000 ft, the entry, the side of the hold, the way "
     "back.",
     shown="start on the final at 1,440 ft, 84 kt, landing flap; wind from {wind_true_deg:03d}° **true**, {wind_kt} kt; "
     "variation {variation_deg}° west. Missed approach: climb on 214 to 900, not before D4.7; left to heading 120, climb to "
     "3,000; out on R165 to BELDU, D14; hold: inbound 345, right turns, legs 4 NM",
-    draw=lambda r: {**_COURSES, **_draw_wind(r), "map_nm": _MAP_NM},
+    draw=lambda r: {**_COURSES, **_draw_wind(r), "map_nm": _MAP_NM, "runway": r.choice(["never", "late"])},
+    calls=lambda g: ((_LATE_NM, _LATE),) if g["runway"] == "late" else (),
     goal="800 or above to D3.0, 560 or above to D4.7. Then climb; 900 and D4.7: left to 120; out on R165 (selector 2) to D14 at "
     "3,000; enter the hold: inbound 345, right turns, out to D18, back to D14.",
     begin=lambda g: {
@@ -1515,7 +1519,8 @@ _BY_HAND = WayOutByHand(
     ),
     model="As the hints say: down to 560, climb at D4.7, left at 900 to 120, out on R165 at 3,000; at D14 135 or 165 with the "
     "wind allowed for, at D18 back to 345.",
-    why="The whole of it on two needles, a DME and a clock. Nothing in it was new when it came.",
+    why="The whole of it on two needles, a DME and a clock. A runway first seen at D4.6 asks for 750 ft a mile: no normal "
+    "descent, so it changes nothing.",
 )
 
 # ---------------------------------------------------------------- the task
@@ -1692,7 +1697,7 @@ BANK: tuple[Question, ...] = (
 LESSON = Lesson(
     key=KEY,
     title="Missed approach and hold",
-    minutes=55,
+    minutes=50,
     can=(
         "decide within two seconds from three conditions",
         "do the first five actions of a go-around in order",
