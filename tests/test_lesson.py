@@ -14,7 +14,7 @@ def shown(monkeypatch, tmp_path):
     monkeypatch.setattr(lesson, "_session", lesson._Session())
     seen = []
     monkeypatch.setattr(lesson, "_display", lambda page, text: seen.append((page, text)))
-    monkeypatch.setattr(lesson, "_button", lambda name, tip, press: seen.append((name, press)))
+    monkeypatch.setattr(lesson, "_button", lambda name, tip, press, adds=False: seen.append((name, press)))
     return seen
 
 

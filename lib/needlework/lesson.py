@@ -467,8 +467,8 @@ def hint(key: str) -> None:
     _display(_box(_BLUE, f"<b>{name}</b>", _marked(said)), f"{name}: {said}")
 
 
-def _button(name: str, tip: str, press: Callable[[], tuple[str, bool]]) -> None:
-    """Show a button; each press adds what it says below, until there is no more to say."""
+def _button(name: str, tip: str, press: Callable[[], tuple[str, bool]], adds: bool = False) -> None:
+    """Show a button; each press shows what it says below, or adds it, until there is no more to say."""
     import ipywidgets
     from IPython.display import display
 
@@ -477,7 +477,7 @@ def _button(name: str, tip: str, press: Callable[[], tuple[str, bool]]) -> None:
 
     def pressed(_button: object) -> None:
         page, button.disabled = press()
-        shown.value += page
+        shown.value = shown.value + page if adds else page
 
     button.on_click(pressed)
     bundle = ipywidgets.VBox([button, shown])._repr_mimebundle_()
@@ -490,7 +490,7 @@ def _hint_button(key: str) -> None:
         name, said = _next_hint(key)
         return _box(_BLUE, f"<b>{name}</b>", _marked(said)), name.endswith("4 of 4)")
 
-    _button("Hint", "One hint more: where to look, the rule, the first line, the answer", press)
+    _button("Hint", "One hint more: where to look, the rule, the first line, the answer", press, adds=True)
 
 
 def reveal(lesson: str) -> None:
