@@ -20,7 +20,7 @@ _THROUGH_DEG = 1.8  # a needle this far past the centre has gone through
 _SETTLED_S = 75.0  # of straight flight on a leg: established by then, or never
 _SETTLE_S = 3.0  # a needle outside for less than this is a flicker
 _DRIFT_DEG = 3.0  # less wind correction than this is no cause of anything
-_HALF, _LEE_SHARE = 0.5, -0.2  # shares of the wind correction: less is none of it, less still the wrong side
+_ENOUGH, _LEE_SHARE = 0.55, -0.2  # shares of the wind correction: less is none of it, less still the wrong side
 _CENTRED_DEG = 1.5  # a needle this far off weighs a quarter of a centred one
 _ALIKE_S = 30.0
 _LEE = "correction downwind: with the needle centred, the nose was on the lee side"
@@ -255,9 +255,9 @@ def why_off(view: View, span: Span, run: tuple[int, int, float], off: Floats) ->
     if right is not None and not right[part].any():
         return 9, "another course stood on the selector"
     share, unsure, asked = wind_share(view)
-    if share is not None and asked >= _DRIFT_DEG and share + unsure < _HALF:
+    if share is not None and asked >= _DRIFT_DEG and share + unsure < _ENOUGH:
         return (8, _LEE) if share < _LEE_SHARE else (10, _NO_DRIFT)
-    if share is not None and unsure > _HALF:  # the flight as a whole cannot tell: look at this leg alone
+    if share is not None and unsure > _ENOUGH:  # the flight as a whole cannot tell: look at this leg alone
         straight = ~view.turning[part]
         nose = float(np.median(apart(seen.heading_deg[part][straight], course))) if straight.any() else 0.0
         drift = (
@@ -265,7 +265,7 @@ def why_off(view: View, span: Span, run: tuple[int, int, float], off: Floats) ->
         )
         if abs(drift) >= _DRIFT_DEG and nose * drift > 0 and abs(nose) >= 2.0:
             return 8, _LEE
-        if abs(drift) >= _DRIFT_DEG and abs(nose) < _HALF * abs(drift):
+        if abs(drift) >= _DRIFT_DEG and abs(nose) < _ENOUGH * abs(drift):
             return 10, _NO_DRIFT
     if abs(_trend(seen.time_s[part], off[part])) < 0.02 and run[2] >= 20.0:
         return 9, "the needle stood still off the centre: another radial was flown, as with a wrong course set"
