@@ -227,7 +227,7 @@ def begin(lesson: str, student: str = "") -> None:
     _session.student = checks.normal_name(str(student))
     note = progress.note_open(lesson)
     done = progress.read(student=_session.student)
-    passed = sum(done.record(key).outcome == Outcome.PASS for key in found.questions)
+    passed = sum(done.record(key).best >= 1.0 for key in found.questions)
     so_far = f"Right so far: {passed} of {len(found.questions)} questions."
     whose = f"The numbers are those of “{_session.student}”." if _session.student else ""
     warning = note or done.warning

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from needlework import aircraft, geodesy, pilot, plan, procedure, recording
-from needlework.angles import difference_deg, three_digits
+from needlework.angles import difference_deg, three_digits, wrap360
 from needlework.check import Givens, Outcome, Question, Slip, Unreadable, Verdict, as_number, as_text, is_blank
 from needlework.errors import NeedleworkError
 from needlework.procedure_parts import Station
@@ -393,11 +393,12 @@ def _way_flown(verdict: Verdict, wind: Wind, title: str, **drawn: Any) -> list[t
     if not verdict.evidence:
         return []
     seen: Seen = verdict.evidence[0]
+    # Magnetic north up, like everything the lesson says; the day's wind is true.
+    magnetic = float(wrap360(wind.from_deg_true[-1] - seen.station.declination_deg))
     values = {
         "station": seen.station.ident,
-        "variation_deg": seen.station.declination_deg,
         "track": (seen.radial_deg[::5], seen.dist_nm[::5]),
-        "wind": (wind.from_deg_true[-1], wind.speed_kt[-1]),
+        "wind": (magnetic, wind.speed_kt[-1]),
         "title": title,
         **drawn,
     }
