@@ -99,6 +99,30 @@ def test_intercept_at_two_miles():
     assert "left of the line" in what_if.sentence
 
 
+@pytest.mark.parametrize(("direction", "creeps"), [("inbound", "out"), ("outbound", "in")])
+def test_intercept_beside_the_line_creeps(direction, creeps):
+    """Definition: at a fixed distance beside the line the angle grows on the way in and shrinks on the way out."""
+    what_if = sliders.intercept(direction, dist_nm=4, tas_kt=120, turn_begun="when the needle comes alive")
+    assert what_if.sentence.endswith(f"the track stays beside the line and the needle creeps {creeps}.")
+    dots = []
+    for time_s in (150, 165, 180):
+        what_if.controls["time_s"].value = time_s
+        assert "Tracking" in what_if.sentence
+        dots.append(abs(what_if.board.state["needle"]["deviation_dots"]))
+    assert dots == sorted(dots, reverse=creeps == "in")
+    assert dots[0] != dots[-1]
+
+
+def test_intercept_beside_the_line_leading_back():
+    """Independent method: x to the left with y to go and a track a to the right, atan(x/y) shrinks while a > x/y."""
+    what_if = sliders.intercept(
+        dist_nm=6, tas_kt=120, turn_begun="when the needle comes alive", correction_deg=25, time_s=150
+    )
+    assert what_if.sentence.endswith("25° right of the course and the needle moves towards the centre.")
+    what_if.controls["correction_deg"].value = 2
+    assert what_if.sentence.endswith("2° right of the course and the needle moves away.")
+
+
 def test_intercept_correction_keeps_the_needle():
     """Definition: across a wind of 20 kt at right angles a heading asin(20/100) into it keeps the course."""
     what_if = sliders.intercept(wind_from_deg=300, wind_kt=20, tas_kt=100)

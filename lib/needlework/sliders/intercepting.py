@@ -36,7 +36,8 @@ _LAST_S = 900
 _LEAST_CUT_DEG = 2.0
 _NEVER_S = 240.0
 _STEP_S = 1.0
-_VIEWS_NM = (4.0, 8.0, 16.0, 32.0)
+_ON_LINE_NM, _ON_LINE_DOTS, _ON_COURSE_DEG = 0.015, 0.2, 0.75
+_VIEWS_NM = (4.0, 6.0, 8.0, 12.0, 16.0, 24.0, 32.0)
 _RIGHT, _ALIVE, _CENTRED = "with the right lead", "when the needle comes alive", "when the needle centres"
 
 _KNOBS = (
@@ -64,6 +65,7 @@ class _Intercept:
     turn_s: float
     out_s: float
     out_nm: float
+    to_station_nm: float
     out_dots: float
     track_off_deg: float
     gs_kt: float
@@ -116,6 +118,7 @@ def _intercept(
     radial, _dist = polar(east, north)
     angle = np.deg2rad(course)
     right_nm = float(east * np.cos(angle) - north * np.sin(angle))
+    to_station_nm = -float(east * np.sin(angle) + north * np.cos(angle))
     after = float(np.asarray(wind.track_deg(final, tas_kt, wind_from_deg, wind_kt)))
     return _Intercept(
         path,
@@ -126,6 +129,7 @@ def _intercept(
         turn_s,
         out_s,
         right_nm,
+        to_station_nm,
         float(np.asarray(vor.dots(radial, course))),
         between(course, after),
         gs,
@@ -144,18 +148,27 @@ def _words(flight: _Intercept, needle: CourseDeviation, at: dict[str, Any], dist
     )
     if not flight.meets:
         return f"{begin}; in this wind the heading never meets the radial."
-    if abs(flight.out_nm) < 0.015:
+    if abs(flight.out_nm) < _ON_LINE_NM:
         out = "the turn ends on the line"
     else:
         off, needle_off = side_words(flight.out_nm, " NM", 2), side_words(flight.out_dots, " dots", 1)
         out = f"the turn ends {off} of the line, needle {needle_off}"
-    if abs(flight.track_off_deg) < 0.75:
-        after = "then the needle stays"
-    else:
-        after = (
-            f"then the track leads {side_words(flight.track_off_deg, '°')} of the course and the needle moves away"
-        )
-    return f"{begin}; {out}; {after}."
+    return f"{begin}; {out}; {_afterwards(flight)}."
+
+
+def _afterwards(flight: _Intercept) -> str:
+    """Say what the needle does once the turn is done."""
+    off_line, off_course = abs(flight.out_dots) >= _ON_LINE_DOTS, abs(flight.track_off_deg) >= _ON_COURSE_DEG
+    if not off_line and not off_course:
+        return "then the needle stays"
+    # How fast the angle off the line grows, in NM times the speed: the track spreads, and the station comes or goes.
+    track = np.deg2rad(flight.track_off_deg) if off_course else 0.0
+    grows = np.sin(track) * abs(flight.to_station_nm) + np.cos(track) * flight.out_nm * np.sign(flight.to_station_nm)
+    away = not off_line or grows * flight.out_nm > 0
+    if off_course:
+        leads = f"then the track leads {side_words(flight.track_off_deg, '°')} of the course"
+        return f"{leads} and the needle moves {'away' if away else 'towards the centre'}"
+    return f"then the track stays beside the line and the needle creeps {'out' if away else 'in'}"
 
 
 def _now(at: dict[str, Any]) -> tuple[_Intercept, CourseDeviation, float, float, float, float, float]:
