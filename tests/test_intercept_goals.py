@@ -134,11 +134,33 @@ def test_cut_away_and_flat():
 
 def test_wind_not_held():
     """Definition: a heading whose track leads 9 degrees off the course does not hold it; within 6 it does."""
-    off = seen((-0.05, -7), [(249, 130)])
+    off = seen((-2.0, -9), [(300, 60), (249, 100)])
     met = heading_holds("course_deg").judge(GIVENS, off)
     assert met.share == 0
-    assert "carried you 9 degrees right of the course" in met.text
-    assert heading_holds("course_deg").judge(GIVENS, seen((-0.05, -7), [(244, 130)])).share == 1
+    assert "a track 9 degrees right of the course" in met.text
+    assert heading_holds("course_deg").judge(GIVENS, seen((-2.0, -9), [(300, 60), (244, 100)])).share == 1
+
+
+def test_the_heading_is_judged_beside_the_line_too():
+    """Definition: turned in far too early, the heading is right where its track is along the course.
+
+    The cut back to the line that follows belongs to the next heading, not to this one.
+    """
+    beside = seen((-3.0, -12), [(300, 60), (240, 60), (280, 120), (240, 30)])
+    met = heading_holds("course_deg").judge(GIVENS, beside)
+    assert met.share == 1, met.text
+    assert "within 0 degrees" in met.text
+    assert heading_holds("course_deg").judge(GIVENS, seen((-3.0, -12), [(240, 200)])).share == 0
+
+
+def test_where_the_turn_begins():
+    """Independent method: left of the line by x, with y to go to the station, the angle is atan(x / y)."""
+    flight = inbound()
+    met = led("course_deg", right).judge(GIVENS, flight)
+    said = float(re.search(r"Turn begun (\S+) degrees before", met.text)[1])
+    early = early_nm(60)
+    wanted = np.rad2deg(np.arctan2(early * np.sin(np.deg2rad(60)), 7 + early * np.cos(np.deg2rad(60))))
+    assert said == pytest.approx(wanted, abs=0.25)  # a step of a second is 0.2 degrees there
 
 
 @pytest.mark.parametrize(("seconds", "share"), [(50, 0.5), (75, 0.75), (100, 1.0)])

@@ -19,12 +19,18 @@ from needlework.vor import FULL_SCALE_DEG
 _HALF_SCALE_DEG = float(FULL_SCALE_DEG) / 2.0
 _ALIGNED_DEG = 30.0
 _TOWARDS_LEAST_DEG, _TOWARDS_MOST_DEG = 15.0, 95.0
-_TURNING_DEG, _HELD_DEG = 4.0, 2.0
+_TURNING_DEG, _HELD_DEG, _STILL_DEG_S = 4.0, 2.0, 0.2
 _STANDARD_DEG_S = float(STANDARD_RATE_DEG_S)
 _ROLLING_S, _CATCHING_S = 12.0, 75.0
 
 Side = Callable[[Givens], float]
 """From the givens: 1 if the line lies to the right of an aircraft flying parallel to the course, -1 to the left."""
+
+
+def _degrees(angle_deg: float) -> str:
+    """Write the size of an angle, whole."""
+    size = round(abs(angle_deg))
+    return f"{size} degree{'' if size == 1 else 's'}"
 
 
 def _nose_deg(seen: Seen, course_deg: float) -> Floats:
@@ -53,14 +59,27 @@ def _cut(seen: Seen, course_deg: float) -> tuple[int, float] | None:
     on_it = np.abs(nose - held) <= _HELD_DEG
     first = int(np.argmax(on_it))
     left = np.flatnonzero(~on_it[first:])
-    return (first + int(left[0]) - 1 if len(left) else len(nose) - 1), held
+    if not len(left):
+        return len(nose) - 1, held
+    begun = first + int(left[0]) - 1
+    # The turn had begun before the heading was seen to be another one.
+    while begun > first and abs(nose[begun] - nose[begun - 1]) > _STILL_DEG_S * (
+        seen.time_s[begun] - seen.time_s[begun - 1]
+    ):
+        begun -= 1
+    return begun, held
 
 
-def _established(seen: Seen, course_deg: float) -> int | None:
-    """First sample within half scale with the nose near the course and no longer turning; None if there is none."""
+def _turned_in(seen: Seen, course_deg: float) -> int | None:
+    """First sample after the cut with the nose near the course and no longer turning; None if there is none."""
+    cut = _cut(seen, course_deg)
+    if cut is None:
+        return None
+    begun, held = cut
     nose = _nose_deg(seen, course_deg)
     rate = np.abs(np.gradient(nose, seen.time_s))
-    good = (np.abs(seen.off_deg(course_deg)) <= _HALF_SCALE_DEG) & (np.abs(nose) <= _ALIGNED_DEG) & (rate < 0.5)
+    good = (np.abs(nose) <= _ALIGNED_DEG) & (np.abs(nose - held) > _HELD_DEG) & (rate < 0.5)
+    good[: begun + 1] = False
     return int(np.argmax(good)) if good.any() else None
 
 
@@ -127,7 +146,9 @@ def led(course: str, side: Side, weight: float = 1.0, part: float = 0.2) -> Goal
         before = float(to_go[begun])
         if beyond > _HALF_SCALE_DEG:
             return Met(
-                0.0, f"The turn ended {beyond:.1f} degrees beyond the line: more than half scale. Begin it earlier."
+                0.0,
+                f"The turn ended {beyond:.1f} degrees beyond the line: more than half scale. Begin it earlier, or meet "
+                "the line farther out.",
             )
         if before < part * lead:
             where = f"only {before:.1f} degrees before the line" if before > 0 else "on the line or beyond it"
@@ -151,13 +172,13 @@ def _velocity_nm_s(seen: Seen, at: int) -> tuple[float, float]:
 
 
 def heading_holds(course: str, weight: float = 1.0, for_s: float = 35.0, limit_deg: float = 6.0) -> Goal:
-    """Judge the heading after the turn: held for a while, its track is the course."""
+    """Judge the heading after the turn: held for a while, its track is the course, on the line or beside it."""
 
     def judge(givens: Givens, seen: Seen) -> Met:
         wanted = float(givens[course])
-        begin = _established(seen, wanted)
+        begin = _turned_in(seen, wanted)
         if begin is None:
-            return Met(0.0, "The flight never settled on the course, so no heading on it could be judged.")
+            return Met(0.0, "No turn on to the course was flown, so the heading after it could not be judged.")
         end = int(np.searchsorted(seen.time_s, seen.time_s[begin] + for_s))
         end = min(end, len(seen.time_s) - 1)
         radial, dist = np.deg2rad(seen.radial_deg), seen.dist_nm
@@ -165,11 +186,9 @@ def heading_holds(course: str, weight: float = 1.0, for_s: float = 35.0, limit_d
         track = float(np.rad2deg(np.arctan2(x[end] - x[begin], y[end] - y[begin])))
         drift = float(difference_deg(wanted, track))
         if abs(drift) <= limit_deg:
-            return Met(1.0, f"The heading after the turn held the course within {abs(drift):.0f} degrees.")
+            return Met(1.0, f"The heading after the turn gave a track within {_degrees(drift)} of the course.")
         to = "right" if drift > 0 else "left"
-        return Met(
-            0.0, f"On the heading after the turn the wind carried you {abs(drift):.0f} degrees {to} of the course."
-        )
+        return Met(0.0, f"The heading after the turn gave a track {_degrees(drift)} {to} of the course.")
 
     return Goal("the heading after the turn holds the course", weight, judge)
 
@@ -236,18 +255,16 @@ def wind_found(course: str, weight: float = 1.0, miles_nm: float = 1.0, limit_de
         drift = float(difference_deg(wanted, track))
         correction = float(np.median(_nose_deg(seen, wanted)[begin:]))
         side = "right" if correction > 0 else "left"
-        held = (
-            f"nose {abs(correction):.0f} degrees {side} of the course" if abs(correction) >= 0.5 else "nose on course"
-        )
+        held = f"nose {_degrees(correction)} {side} of the course" if abs(correction) >= 0.5 else "nose on course"
         # A cut back to the line is a correction at work, not a wind forgotten.
         closing = drift * float(off[0]) < 0.0 and abs(float(off[-1])) < abs(float(off[0]))
         if closing and limit_deg < abs(drift) <= 2.0 * limit_deg:
-            return Met(1.0, f"In the last mile a cut of {abs(drift):.0f} degrees brought you back: {held}.")
+            return Met(1.0, f"In the last mile a cut of {_degrees(drift)} brought you back: {held}.")
         if abs(drift) <= limit_deg:
-            within = f"within {abs(drift):.0f} degrees"
+            within = f"within {_degrees(drift)}"
             return Met(1.0, f"In the last mile the correction held the course {within}: {held}.")
         text = (
-            f"In the last mile the track led {abs(drift):.0f} degrees {'right' if drift > 0 else 'left'} of the course, "
+            f"In the last mile the track led {_degrees(drift)} {'right' if drift > 0 else 'left'} of the course, "
             f"{held}. Which correction was too little, which too much?"
         )
         return Met(0.5 if abs(drift) <= 2 * limit_deg else 0.0, text)
