@@ -140,14 +140,23 @@ def test_intercept_that_never_meets():
 
 
 def test_arc_spirals_out_on_the_tangent():
-    """Independent method: each leg along the tangent multiplies the distance by 1/cos 10."""
+    """Independent method: each leg at right angles to a radial divides its distance along that radial by cos 10."""
     what_if = sliders.arc(inside_deg=0, time_s=1200)
-    first_deg = 10 - math.degrees(math.atan2(0.520, 10.5 - 0.520))  # 98 kt: radius 0.520 NM, turn begun at 10.5
-    joined_nm = math.hypot(0.520, 10.5 - 0.520)
-    wanted_nm = joined_nm / math.cos(math.radians(first_deg)) / math.cos(math.radians(10)) ** 8
+    along_nm = 10.5 - 0.520  # 98 kt: radius 0.520 NM, turn begun at 10.5; the first leg keeps this along radial 310
+    wanted_nm = along_nm / math.cos(math.radians(10)) ** 9
     slant_nm = math.hypot(wanted_nm, 2900 * 0.3048 / 1852)
     assert what_if.board.state["dme"]["value"] == pytest.approx(slant_nm, abs=0.005)  # radius to a thousandth
     assert what_if.sentence.endswith("a spiral out.")
+
+
+def test_arc_begins_with_the_heading_and_setting_that_are_taught():
+    """Definition: joined on radial 310 clockwise the first setting is 320 and the first heading 310 + 90 + 5."""
+    what_if = sliders.arc(time_s=60)
+    assert "Inbound" in what_if.sentence
+    assert "course 320" in what_if.sentence
+    what_if.controls["time_s"].value = 200
+    assert "to 320: heading 045" in what_if.sentence
+    assert "course 320" in what_if.sentence
 
 
 def test_arc_holds_with_the_nose_inside():

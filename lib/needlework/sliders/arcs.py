@@ -77,8 +77,12 @@ def _fly(
     first_deg = step_deg - past_deg if step_deg - past_deg >= 1.0 else 2.0 * step_deg - past_deg
     legs = max(1, round((_ANGLE_DEG - past_deg - first_deg) / step_deg))
     weather = (wind_from_deg, wind_kt)
-    first_nm = arcs.flown_distances_nm(joined, start_radial, turn, 1, tas_kt, *weather, first_deg, inside_deg)
     first_radial = (start_radial + way * first_deg) % 360.0
+    # Its heading is the one for the whole step, of which the turn has used some degrees.
+    used_deg = way * between(first_radial - way * step_deg, start_radial)
+    first_nm = arcs.flown_distances_nm(
+        joined, start_radial, turn, 1, tas_kt, *weather, first_deg, inside_deg - used_deg
+    )
     rest_nm = arcs.flown_distances_nm(
         float(first_nm[-1]), first_radial, turn, legs, tas_kt, *weather, step_deg, inside_deg
     )
@@ -87,6 +91,7 @@ def _fly(
     ends_east, ends_north = point(dists, 0.0, radials)
     tangents = np.asarray(arcs.tangent_deg(radials[:-1], turn))
     noses = tangents + way * inside_deg
+    noses[0] -= way * used_deg
     gs = np.asarray(wind.ground_speed_on_heading_kt(noses, tas_kt, wind_from_deg, wind_kt))
     lengths = np.hypot(np.diff(ends_east), np.diff(ends_north))
     begins = run_s + turn_s + np.concatenate([[0.0], np.cumsum(lengths / gs * 3600.0)])
@@ -119,7 +124,7 @@ def _now(at: dict[str, Any]) -> tuple[_Arc, int, CourseDeviation, float, float, 
     radial, dist = polar(east, north)
     legs = len(flight.begins_s) - 1
     leg = int(np.searchsorted(flight.begins_s, time_s, side="right")) - 1
-    next_radial = float(flight.radials_deg[min(max(leg + 1, 0), legs)])
+    next_radial = float(flight.radials_deg[min(max(leg, 0) + 1, legs)])
     needle = CourseDeviation(
         round(next_radial) % 360,
         float(np.asarray(vor.dots(radial, next_radial))),
