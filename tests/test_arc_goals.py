@@ -1,10 +1,12 @@
 """What a flown arc is judged by, on tracks made here without flying."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from needlework import geodesy
 from needlework.angles import wrap360
-from needlework.questions.arc_goals import final_set, held, identified, joined, not_below, selector_ahead
+from needlework.questions.arc_goals import final_set, held, identified, joined, led, not_below, selector_ahead
 from needlework.questions.flown import Seen, station
 from needlework.tracklog import Track
 
@@ -123,6 +125,57 @@ def test_final_set(givens, course, said):
     met = final_set().judge(givens, seen(givens, course_1=course))
     assert met.share == 0.0
     assert said in met.text
+
+
+def turning(givens, lead_deg, until_deg=100.0):
+    """The same arc, its last ten degrees flown straight, with a turn inbound that many degrees before the final."""
+    flight = seen(givens, until_deg=until_deg)
+    sign = 1 if givens["turn"] == "right" else -1
+    flown = np.linspace(0.0, until_deg, 200)
+    last, begun = int(np.argmax(flown >= 74.0)), int(np.argmax(flown >= 84.0 - lead_deg))
+    heading = np.array(flight.track.heading_deg)
+    heading[last:] = heading[last]
+    heading[begun:] = wrap360(heading[begun] + sign * np.minimum(5.0 * np.arange(200 - begun), 90.0))
+    return Seen(replace(flight.track, heading_deg=heading), SALT)
+
+
+@BOTH
+@pytest.mark.parametrize(
+    ("lead_deg", "share", "said"),
+    [(3.0, 1.0, "3 degrees before"), (6.0, 1.0, "before"), (0.0, 0.0, "radial itself"), (-6.0, 0.0, "degrees past")],
+)
+def test_led(givens, lead_deg, share, said):
+    """Definition: a lead lies before the final radial, not on it and not beyond it."""
+    met = led().judge(givens, turning(givens, lead_deg))
+    assert met.share == share
+    assert said in met.text
+
+
+@BOTH
+def test_never_turned_to_final(givens):
+    """Definition: a flight that goes straight on through the final has led nothing."""
+    met = led().judge(givens, turning(givens, -50.0))
+    assert met.share == 0.0
+    assert "Never turned" in met.text
+
+
+@BOTH
+def test_a_step_that_never_came_is_told_from_a_nose_too_far_out(givens):
+    """Independent method: a straight leg held over a third of the arc points away from the station at its end."""
+    sign = 1 if givens["turn"] == "right" else -1
+    flight = seen(givens, lambda flown: np.maximum(0.0, flown - 40.0) / 20.0)
+    flown = np.linspace(0.0, 84.0, 200)
+    heading = np.asarray(flight.track.heading_deg)
+    held_on = np.where(flown > 40.0, wrap360(heading - sign * (flown - 40.0)), heading)
+    met = held().judge(givens, Seen(replace(flight.track, heading_deg=held_on), SALT))
+    assert "no turn by ten" in met.text
+
+
+@BOTH
+def test_a_late_turn_on_is_not_blamed_on_the_headings(givens):
+    """Definition: what the turn on to the arc left is not the steps' doing."""
+    met = held().judge(givens, seen(givens, -1.3))
+    assert "turn on to the arc" in met.text
 
 
 def test_not_below():

@@ -17,6 +17,8 @@ from needlework.questions.flown import Goal, Met, Seen
 _JOINED_DEG = 8.0  # the turn on to the arc is over by then: twice what a standard-rate turn covers at 10 NM
 _LONG_WAY_DEG = 180.0  # a radial crosses its arc at 90 degrees; no wind correction doubles that
 _LOST_DEG = 45.0  # farther past the final radial nobody is leaving the arc any more
+_STRAIGHT_ON_DEG = 25.0  # half a step and a strong wind's correction do not put the nose so far outside
+_TURNED_DEG = 25.0  # more than a step and a correction: the turn to final
 _LEAVING_DEG = 9.0  # a lead radial lies no farther than this before the final one
 
 
@@ -39,8 +41,8 @@ def _on_the_arc(g: Givens, seen: Seen) -> np.ndarray[tuple[int], np.dtype[np.boo
     return np.asarray((along >= _JOINED_DEG) & (along <= _sweep_deg(g) - _LEAVING_DEG))
 
 
-def _where(off_nm: float) -> str:
-    return f"{abs(off_nm):.1f} NM {'outside' if off_nm > 0 else 'inside'}"
+def _where(off_nm: float, decimals: int = 1) -> str:
+    return f"{abs(off_nm):.{decimals}f} NM {'outside' if off_nm > 0 else 'inside'}"
 
 
 def identified(weight: float = 1.0) -> Goal:
@@ -73,7 +75,7 @@ def joined(weight: float = 1.0, good_nm: float = 0.5) -> Goal:
         off = float(np.mean(seen.dist_nm[out])) - g["arc_nm"]
         if abs(off) <= good_nm:
             return Met(1.0, f"Rolled out {_where(off)}.")
-        text = f"Rolled out {_where(off)}: the turn was begun too {'early' if off > 0 else 'late'}."
+        text = f"Rolled out {_where(off, 2)}: the turn was begun too {'early' if off > 0 else 'late'}."
         return Met(0.5 if abs(off) <= ARC_TOLERANCE_NM else 0.0, text)
 
     return Goal(f"on to the arc within {good_nm:g} NM", weight, judge)
@@ -96,8 +98,14 @@ def held(weight: float = 4.0, limit_nm: float = ARC_TOLERANCE_NM) -> Goal:
             return Met(0.3 * covered * good, f"Only {covered:.0%} of the arc was flown; farthest off {worst}.")
         if good > 0.995:
             return Met(1.0, f"Within {limit_nm:g} NM all the way; farthest off {worst}.")
-        trend = "the nose was not far enough inside" if off[at] > 0 else "the nose was too far inside"
-        return Met(max(0.0, good - 0.2), f"Up to {worst}, within {limit_nm:g} NM for {good:.0%}: {trend} before it.")
+        nose_deg = _sign(g) * float(difference_deg(radials[at] + _sign(g) * 90.0, seen.column("heading_deg")[on][at]))
+        if nose_deg < -_STRAIGHT_ON_DEG:
+            trend = "a straight leg with no turn by ten"
+        elif off[0] * off[at] > 0 and abs(off[0]) > 0.6 * abs(off[at]):
+            trend = "the turn on to the arc came out so, and the steps kept it"
+        else:
+            trend = f"the nose was {'not far enough' if off[at] > 0 else 'too far'} inside before it"
+        return Met(max(0.0, good - 0.2), f"Up to {worst}, within {limit_nm:g} NM for {good:.0%}: {trend}.")
 
     return Goal(f"arc held within {limit_nm:g} NM", weight, judge)
 
@@ -146,6 +154,31 @@ def final_set(weight: float = 1.0) -> Goal:
         return Met(0.0, f"Selector 1 still showed {three_digits(course)} at the lead: needle 1 could not come alive.")
 
     return Goal("final course set before the lead", weight, judge)
+
+
+def led(weight: float = 1.0, least_deg: float = 1.5) -> Goal:
+    """Judge that the turn inbound was begun before the final radial."""
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        beyond = _along_deg(g, seen) - _sweep_deg(g)
+        late = np.flatnonzero((beyond >= -_LEAVING_DEG) & (beyond <= _LOST_DEG))
+        near = late[np.abs(seen.dist_nm[late] / g["arc_nm"] - 1.0) < 0.4]
+        if not near.size:
+            return Met(0.0, "The lead radial was never reached.")
+        heading = seen.column("heading_deg")[near]
+        turned = np.abs(np.asarray(difference_deg(float(heading[0]), heading)))
+        if turned.max() < _TURNED_DEG:
+            straight = beyond[near].max() > 0.0
+            return Met(0.0, "Never turned to final.") if straight else Met(1.0, "Turned to final well before it.")
+        begun = float(beyond[near][max(int(np.argmax(turned > 3.0)) - 1, 0)])
+        if begun <= -least_deg:
+            return Met(1.0, f"Turn to final begun {-begun:.0f} degrees before it.")
+        where = f"{begun:.0f} degrees past it" if begun >= 1.5 else "on the final radial itself"
+        return Met(
+            0.0, f"Turn to final begun {where}: it needs a lead of a turn radius. Which radial comes before it?"
+        )
+
+    return Goal("turn to final led", weight, judge)
 
 
 def not_below(limit_ft: float, weight: float = 2.0) -> Goal:

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from needlework import angles, arc, intercept, weather, wind
-from needlework.check import Choice, Givens, Number, Order, Question, Slip, Table
-from needlework.questions.arc_goals import final_set, held, identified, joined, not_below, selector_ahead
+from needlework.check import Choice, Givens, Number, Order, Outcome, Question, Slip, Table, Verdict, as_number
+from needlework.questions.arc_goals import final_set, held, identified, joined, led, not_below, selector_ahead
 from needlework.questions.flown import Blank, FilledPlan, FlownByHand, on_the_line
 from needlework.questions.lesson import Lesson
 
@@ -297,7 +297,7 @@ _WHY_INSIDE = Choice(
 def _draw_turn(r: random.Random) -> dict[str, Any]:
     return {
         "arc_nm": r.choice([8, 9, 11, 12, 13, 14]),
-        "gs_kt": r.choice([100, 110, 120, 130]),
+        "gs_kt": r.choice([100, 108, 116, 120, 128]),  # their leads are no halves of a tenth
         "way": r.choice(["inbound", "outbound"]),
     }
 
@@ -470,6 +470,14 @@ def _draw_steps(r: random.Random) -> dict[str, Any]:
 
 
 def _setting(place: int, sign: int) -> Line:
+    # Up to the second leg a single twist the wrong way and one at every step are the same.
+    always = (
+        Slip(
+            "BACK",
+            lambda g: float(_compass(g["radial_deg"] + sign * 10 * (2 - place))),
+            "Twisted back at every step: each setting lies farther behind you. Which way do the radials count here?",
+        ),
+    )
     return Line(
         key=f"arc-steps-course-{place}",
         lesson=KEY,
@@ -493,8 +501,9 @@ def _setting(place: int, sign: int) -> Line:
             Slip(
                 "SKIP",
                 lambda g: float(_compass(g["radial_deg"] + sign * 10 * (place + 1))),
-                "Twenty for ten: a long straight leg, and at its end the DME has run half a mile out.",
+                "Twenty for ten: a long straight leg; the needle comes late, with the DME about a third of a mile up.",
             ),
+            *(always if place > 2 else ()),
         ),
         look="The radial ahead, one step on from the one just crossed.",
     )
@@ -600,8 +609,8 @@ _ORDER = Order(
     ),
     hints=(
         "What must be proved before anything else, and what must stand ready before needle 1 can help?",
-        "Identify, set 2, turn on, then turn ten and twist ten, final course by half way, lead, roll out.",
-        "B first, then G.",
+        "Before the turn on: identify, and set 2. By half way the final course; then only the lead is left.",
+        "B first, then G; H last.",
     ),
     model="{answer}; turn and twist may change places, and the final course may be set anywhere between the turn on and the lead.",
     why="Selector 2 for the step, selector 1 for what comes next: ready by half way.",
@@ -783,16 +792,57 @@ def _draw_regain(r: random.Random) -> dict[str, Any]:
     return {"outside_nm": r.choice([0.4, 0.5, 0.6]), "inside_nm": r.choice([0.4, 0.5, 0.6])}
 
 
-def _band(label: str, off_nm: float, least: float, most: float, slips: tuple[Slip, ...], look: str) -> Number:
-    """Take every change between the least and the greatest that is taught for half a mile."""
-    return Number(
+@dataclass(frozen=True, kw_only=True)
+class Band(Number):
+    """A change of heading; all from the least to the greatest passes, and beyond it the side and sign say which slip."""
+
+    least_deg: float
+    most_deg: float
+
+    def _error(self, value: float, wanted: float) -> float:
+        return 0.0 if self.least_deg <= value <= self.most_deg else value - wanted
+
+    def _named(self, givens: Givens, value: float) -> Slip | None:
+        for slip in self.slips:
+            wrong = float(slip.wrong(givens))
+            if (value > self.most_deg, value < 0) == (wrong > self.most_deg, wrong < 0):
+                return slip
+        return None
+
+    def sound(self, givens: Givens) -> bool:
+        """Every slip must lie outside the band and be the one its own value leads to."""
+        return self.least_deg <= self.right(givens) <= self.most_deg and all(
+            not self.least_deg <= float(slip.wrong(givens)) <= self.most_deg
+            and self._named(givens, float(slip.wrong(givens))) is slip
+            for slip in self.slips
+        )
+
+    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
+        """Take the whole band; say by side and size what anything else would do."""
+        value = as_number(answer, "15")
+        given = f"{value:,.10g}"
+        if self.least_deg - 1e-9 <= value <= self.most_deg + 1e-9:
+            return Verdict(Outcome.PASS, 1.0, f"Right: {given} {self.unit}.", given=given)
+        slip = self._named(givens, value)
+        if slip is None:
+            return Verdict(Outcome.WRONG, 0.0, f"Not yet. {self.where_to_look(givens)}", given=given)
+        text = f"Not yet. You gave {given} {self.unit}. {self.fill(slip.says, givens)}"
+        return Verdict(Outcome.SLIP, 0.0, text, slip.code, given)
+
+
+def _band(
+    label: str, taught_deg: float, least_deg: float, most_deg: float, slips: tuple[Slip, ...], look: str
+) -> Band:
+    return Band(
         key=f"arc-regain-{label}",
         lesson=KEY,
         title=label,
         prompt="",
-        answer=lambda _g: (least + most) * off_nm,
+        answer=lambda _g: taught_deg,
         unit="degrees",
-        tolerance=(most - least) * off_nm,
+        tolerance=0.5,
+        least_deg=least_deg,
+        most_deg=most_deg,
         slips=slips,
         look=look,
     )
@@ -811,38 +861,45 @@ _REGAIN = Table(
     cells=lambda g: {
         "outside": _band(
             "outside",
-            g["outside_nm"],
-            5.0,
-            20.0,
+            20.0 * g["outside_nm"],
+            10.0 * g["outside_nm"],  # 5 to 20 degrees for each half mile are taught
+            40.0 * g["outside_nm"],
             (
                 Slip(
                     "LR",
-                    lambda g: -25.0 * g["outside_nm"],
+                    lambda g: -20.0 * g["outside_nm"],
                     "Away from the station: you are outside already, and run off faster.",
+                ),
+                Slip(
+                    "LITTLE",
+                    lambda g: 0.0,
+                    "Too little: outside, the arc bends away from a straight leg and the miles grow by themselves. "
+                    "How much for each half mile?",
                 ),
                 Slip(
                     "CHASE",
                     lambda g: 75.0 * g["outside_nm"],
-                    "That is chasing the DME: it answers late, you go through the arc and need as much the other way.",
+                    "Too much. That is chasing the DME: it answers late, you go through the arc and need as much the other way.",
                 ),
             ),
             "Outside, the arc bends away and waiting makes it worse: towards the station, a few degrees for each tenth.",
         ),
         "inside": _band(
             "inside",
-            g["inside_nm"],
-            -20.0,
+            -10.0 * g["inside_nm"],
+            -10.0,
             0.0,
             (
                 Slip(
                     "SAMEWAY",
-                    lambda g: 25.0 * g["inside_nm"],
-                    "Towards the station: you are inside already.",
+                    lambda g: 20.0 * g["inside_nm"],
+                    "Towards the station: you are inside already, and go farther in.",
                 ),
                 Slip(
                     "CHASE",
-                    lambda g: -75.0 * g["inside_nm"],
-                    "That is chasing the DME. Inside, a straight leg leads outwards by itself: little is enough, or a wait.",
+                    lambda g: -40.0 * g["inside_nm"],
+                    "Too much: inside, a straight leg leads outwards by itself, and with this you go out through the arc. "
+                    "A few degrees are enough, or a wait.",
                 ),
             ),
             "Away from the station, gently: the arc comes to you.",
@@ -853,7 +910,8 @@ _REGAIN = Table(
         "Outside: 10 degrees towards the station for each half mile. Inside: 5 away, or hold the heading and let it come.",
         "Outside {outside_nm:g} NM: 10 x {outside_nm:g} / 0.5 = ...",
     ),
-    model="About {answer}; taught are 5 to 20 degrees for each half mile, and inside as little as nothing.",
+    model="{answer}. Other books teach 5 to 20 degrees outside for each half mile; inside anything from nothing to "
+    "10 away passes.",
     why="Outside it runs away: correct. Inside it comes to you: little, or wait. Look at the trend, not at the tenths.",
 )
 
@@ -952,7 +1010,13 @@ _LEAD_RADIAL = Number(
         Slip(
             "NOLEAD",
             lambda g: float(g["final_deg"]),
-            "Turning on the final radial itself you roll out one turn radius past it.",
+            "On the final radial, or a degree before it, is too late: you roll out most of a turn radius past it.",
+        ),
+        Slip(
+            "CHARTED",
+            lambda g: float(angles.wrap360(g["final_deg"] - 7 * _sign(g))),
+            "Seven degrees are a common charted lead, with room for half rate. Nothing is charted here: turned so early at "
+            "standard rate you roll out short of the final. What does the rule give?",
         ),
     ),
     look="Before the final radial, the way the radials count.",
@@ -967,14 +1031,14 @@ _LEAD = Table(
     "rule), and on which radial is that (whole)?",
     shown="{arc_nm} NM arc {round}, ground speed {gs_kt} kt, final on radial {final_deg:03d} inbound",
     draw=_draw_lead,
-    cells=lambda g: {"degrees of lead": _LEAD_DEGREES, "lead radial": _LEAD_RADIAL},
+    cells=lambda g: {"degrees of lead": _LEAD_DEGREES, "lead radial": _apart(_LEAD_RADIAL, g)},
     hints=(
         "The turn takes the same miles as on to the arc. How many degrees is a mile at this distance?",
         "Lead = 60 / arc x (half a per cent of the ground speed). The lead radial comes **before** the final one.",
         "{gs_kt} / 200 = ... NM; 60 / {arc_nm} = ... degrees a mile.",
     ),
     model="{answer}.",
-    why="Rule of thumb: up to 5 % low on a ten-mile arc, more on smaller ones. A charted lead radial is often larger: it "
+    why="Rule of thumb, 5 to 8 % low on a ten-mile arc, more on smaller ones. A charted lead radial is often larger: it "
     "leaves room for half rate, and the chart comes first.",
 )
 
@@ -1198,18 +1262,38 @@ def _draw_plan(r: random.Random) -> dict[str, Any]:
 
 _PLAN_LIMIT_NM = 0.8
 
-_PLAN = FilledPlan(
+
+class ArcPlan(FilledPlan):
+    """A plan of an arc whose leads, however far out, are known for the mistake they are."""
+
+    def _slip(self, givens: Givens, filled: Mapping[str, Any]) -> Slip | None:
+        taken = dict(filled)
+        if filled["turn at DME"] < givens["arc_nm"] - 0.25:
+            taken["turn at DME"] = _INSIDE_DME
+        before = _sign(givens) * float(angles.difference_deg(filled["turn to final on radial"], givens["final_deg"]))
+        if before >= 14.0 and before < 90.0:
+            taken["turn to final on radial"] = float(_BEHIND_DEG)
+        elif -90.0 < before < -1.5:
+            taken["turn to final on radial"] = float(_PAST_DEG)
+        return super()._slip(givens, taken)
+
+
+_INSIDE_DME = 9.5
+_BEHIND_DEG, _PAST_DEG = 20, 44  # before the last leg begins; past the final
+
+_PLAN = ArcPlan(
     key="arc-plan",
     lesson=KEY,
     title="Fill the plan: the whole Saltmarsh arc",
     points=6.0,
     prompt="Fill the kneepad; the model flies it row by row. It turns at your DME, then at every centring of needle 2 it "
-    "takes your next heading and twists selector 2 by ten, up or down. On the last leg selector 2 stands on your lead "
-    "radial; there it turns and follows needle 1. The headings stay as you planned them: there is no correcting, so 0.8 "
-    "NM is asked. Headings and courses in degrees magnetic. Handed in, it is flown in two other winds, six degrees and "
-    "two knots either side.",
+    "takes your next heading and twists selector 2 by ten, up or down. The heading to radial 030 is the last leg; on it "
+    "selector 2 stands on your lead radial, and there it turns and follows needle 1. The headings stay as you planned "
+    "them: there is no correcting, so 0.8 NM is asked. Headings and courses in degrees magnetic. Handed in, it is flown "
+    "in two other winds: six degrees more and two knots more, and six degrees less and two knots less.",
     shown="inbound on radial {from_deg:03d} at D12, 3,600 ft; {arc_nm:g} NM arc {round} to final course {course_deg:03d} "
-    "(radial {final_deg:03d}); true airspeed {tas_kt} kt; wind from {wind_deg:03d}° **magnetic**, {wind_kt} kt",
+    "(radial {final_deg:03d}); true airspeed {tas_kt} kt; wind from {wind_deg:03d}° **magnetic**, {wind_kt} kt; for both "
+    "leads take a ground speed of 100 kt",
     draw=_draw_plan,
     blanks={
         "turn at DME": Blank(example="9.5", tolerance=0.25),
@@ -1229,6 +1313,7 @@ _PLAN = FilledPlan(
         held(limit_nm=_PLAN_LIMIT_NM),
         selector_ahead(),
         final_set(),
+        led(),
         on_the_line("course_deg", 8.6, 7.1),
     ),
     reference=_plan_right,
@@ -1252,8 +1337,38 @@ _PLAN = FilledPlan(
         ),
         Slip(
             "LEADSGN",
-            lambda g: {**_plan_right(g), "turn at DME": 9.5},
-            "Inbound the lead lies outside the arc: turned inside it, the flight rolls out a mile inside.",
+            lambda g: {**_plan_right(g), "turn at DME": _INSIDE_DME},
+            "Inbound the lead lies outside the arc: turned inside it, the flight rolls out a mile or more inside, and no "
+            "heading is to blame.",
+        ),
+        Slip(
+            "FIRSTSET",
+            lambda g: {**_plan_right(g), "course 2 before the turn": float(g["from_deg"])},
+            "The first setting is the radial you are on: needle 2 is centred before the arc begins, and every turn comes a "
+            "step too early. Which radial is the first ahead?",
+        ),
+        Slip(
+            "NOLEAD",
+            lambda g: {**_plan_right(g), "turn to final on radial": float(g["final_deg"])},
+            "The turn to final has no lead: begun on the final radial itself, it goes through the final by a turn radius.",
+        ),
+        Slip(
+            "LATELEAD",
+            lambda g: {**_plan_right(g), "turn to final on radial": float(_PAST_DEG)},
+            "The turn to final comes after the final radial: no wind carried you through it. The lead lies before it, "
+            "the way the radials count.",
+        ),
+        Slip(
+            "BEHIND",
+            lambda g: {**_plan_right(g), "turn to final on radial": float(_BEHIND_DEG)},
+            "On the last leg that radial is already behind you: needle 2 never centres, and the flight goes straight on "
+            "through the final.",
+        ),
+        Slip(
+            "COURSE",
+            lambda g: {**_plan_right(g), "turn to final on radial": float(g["course_deg"])},
+            "That is the final course, not a radial, and its needle centres on the final itself: no lead. Which radial "
+            "comes before it?",
         ),
         Slip(
             "NOWIND",
@@ -1305,7 +1420,9 @@ def _by_hand(key: str, title: str, turn: str, points: float, told: str) -> Flown
         title=title,
         points=points,
         prompt=told
-        + " The wind is not told. Identify the station first; hold 3,600 ft. The flight ends by itself at D7 on final. Speed up time with "
+        + " The wind is not told. Judged are: station identified before the arc; on to the arc within 0.5 NM; held within "
+        "1 NM; selector 2 on the next radial; final course on selector 1 before the lead; needle 1 within half scale from "
+        "D8.6 to D7.1; never below 3,400 ft (hold 3,600). The flight ends by itself at D7 on final. Speed up time with "
         "the buttons while nothing happens. A flight of your own may be flown again as often as you like; the newest "
         "counts. When it has ended, run the next two cells.",
         goal="In on {from_deg:03d}, {arc_nm:g} NM arc {round}, final {course_deg:03d} to D7. Hold 3,600 ft.",
@@ -1333,7 +1450,7 @@ def _by_hand(key: str, title: str, turn: str, points: float, told: str) -> Flown
             "Lead: half a mile outside the arc. First leg in still air: at right angles to the radial, then five inside.",
         ),
         model="A flight that turned half a mile before the arc, stepped by ten, set {course_deg:03d} on selector 1 by half "
-        "way and turned four degrees before the final.",
+        "way and turned three to four degrees before the final.",
         why=_HAND_WHY,
     )
 
@@ -1343,7 +1460,7 @@ _HAND = _by_hand(
     "Fly it: the Saltmarsh arc by hand",
     "right",
     4.0,
-    "Fly the whole arc of the Saltmarsh procedure: join, steps, turn to final, needle 1 within half scale.",
+    "Fly the whole arc of the Saltmarsh procedure: join, steps, turn to final.",
 )
 _HAND_MIRRORED = _by_hand(
     "arc-fly-mirrored",
@@ -1365,7 +1482,7 @@ def _draw_task(r: random.Random) -> dict[str, Any]:
         "round": _ROUND[turn],
         "way": r.choice(["inbound", "outbound"]),
         "arc_nm": r.choice([11, 12, 13, 14]),
-        "gs_kt": r.choice([110, 120, 130]),
+        "gs_kt": r.choice([108, 116, 120, 128]),
         "tas_kt": r.choice([104, 110, 116]),
         "radial_deg": begin,
         "final_deg": _compass(begin + sign * r.choice([62, 67, 73, 78])),
@@ -1438,7 +1555,7 @@ def _task_cells(g: Givens) -> dict[str, Question]:
             ),
             look="The course you fly in.",
         ),
-        "lead radial": _LEAD_RADIAL,
+        "lead radial": _apart(_LEAD_RADIAL, g),
     }
 
 
@@ -1449,7 +1566,7 @@ _TASK = Table(
     points=8.0,
     task=True,
     prompt="Ten-degree steps from the radial you join on. Fill the kneepad for this arc: DME one decimal, all else whole "
-    "degrees magnetic; selector 2 by either end of the line; headings with the wind.",
+    "degrees magnetic; selector 2 by either end of the line; headings with the wind, within 2 degrees.",
     shown="{way} on radial {radial_deg:03d}; {arc_nm} NM arc {round}, {turn} turns; final inbound on radial "
     "{final_deg:03d}; ground speed for both leads {gs_kt} kt; true airspeed {tas_kt} kt; wind from {wind_true_deg:03d}° "
     "**true**, {wind_kt} kt; variation {variation_deg}° west",
