@@ -14,10 +14,11 @@ from needlework.pictures.plan import Way, draw_aircraft, draw_station, xy_nm
 from needlework.pictures.procedures import frame
 from needlework.pictures.show import shown
 from needlework.pictures.style import LINES, PALETTE, caution, halo, new_figure, styled, tell
-from needlework.procedure import Procedure
 
 if typing.TYPE_CHECKING:
     from matplotlib.axes import Axes
+
+    from needlework.procedure import Procedure
 
 
 @styled
