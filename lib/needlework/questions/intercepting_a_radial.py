@@ -1434,7 +1434,7 @@ BANK: tuple[Question, ...] = (
 LESSON = Lesson(
     key=KEY,
     title="Intercepting a radial",
-    minutes=40,
+    minutes=50,
     can=(
         "name side, angle and heading to intercept, going in or out",
         "begin the turn one lead early and roll out within half scale",
