@@ -1641,7 +1641,7 @@ BANK: tuple[Question, ...] = (
 LESSON = Lesson(
     key=KEY,
     title="Flying an arc by ten-degree steps",
-    minutes=50,
+    minutes=65,
     can=(
         "name lead DME, side, first heading and first setting for any arc",
         "stay within half a mile of the arc in wind, and know why you drift off it",
