@@ -55,11 +55,12 @@ def floors_kept(floors: Floors, weight: float = 3.0) -> Goal:
             if low.any():
                 depth = np.where(low, floor - alt, 0.0)
                 at = int(np.argmax(depth))
+                last = end == max(leg[1] for leg in floors(g))  # nothing is left to cross
                 return Met(
                     0.0,
                     f"{depth[at]:.0f} ft below the floor of {floor:,.0f} ft, {_place(float(along[at]))}, for "
-                    f"{float(seconds[low].sum()):.0f} s. There the ground is not promised to be clear. Cross the fix, "
-                    "then go down.",
+                    f"{float(seconds[low].sum()):.0f} s. There the ground is not promised to be clear."
+                    + ("" if last else " Cross the fix, then go down."),
                 )
         return Met(1.0, "No floor touched.")
 

@@ -131,7 +131,8 @@ _RECALL_GS = Number(
     key="dm-recall-gs",
     lesson=KEY,
     title="Recall: ground speed on the final",
-    prompt="What is the ground speed on this course? Knots, whole; within 2 passes.",
+    prompt="What is the ground speed on this course? The course is magnetic, the wind true: magnetic is true plus west "
+    "variation. Knots, whole; within 2 passes.",
     shown="course {course_deg:03d}° magnetic; true airspeed {tas_kt} kt; wind from {wind_true_deg:03d}° **true**, "
     "{wind_kt} kt; variation {variation_deg}° west",
     draw=_draw_wind,
@@ -237,6 +238,22 @@ def _slope(g: Givens) -> float:
     return float(descent.gradient_ft_nm(g["high_ft"] - g["low_ft"], g["dist_nm"]))
 
 
+def _quick_rule(g: Givens) -> tuple[Slip, ...]:
+    """Name the quick rule where it is far enough from the rate to be told from it."""
+    gs = g["tas_kt"] - g["along_kt"]
+    off = float(descent.vs_fpm(_slope(g), gs)) - 5.0 * gs
+    if abs(off) <= 31.0:
+        return ()
+    side = "steeper" if off > 0 else "shallower"
+    return (
+        Slip(
+            "RULE5",
+            lambda g: 5.0 * (g["tas_kt"] - g["along_kt"]),
+            f"That is the quick rule, for about three degrees; here the exact gradient is {side}.",
+        ),
+    )
+
+
 _GRADIENT = Table(
     key="dm-gradient",
     lesson=KEY,
@@ -301,7 +318,9 @@ _GRADIENT = Table(
                 lambda g: _slope(g) * (g["tas_kt"] + g["along_kt"]) / 60.0,
                 "The wind was added. A headwind takes speed away over the ground.",
             ),
+            *_quick_rule(g),
             close=20.0,
+            close_says="Was something rounded early, or the quick rule used?",
             look="Feet per mile times miles per minute; miles per minute = ground speed / 60.",
         ),
     },
@@ -378,6 +397,8 @@ _START = Number(
     unit="NM",
     decimals=1,
     tolerance=0.2,
+    close=0.3,
+    close_says="Were 300 feet a mile used? The question says 318.",
     slips=(
         Slip(
             "DMESGN",
@@ -403,8 +424,8 @@ _START = Number(
         "({high_ft:,} - {low_ft:,}) / 318 = ... NM before D{target_nm:g}, flying {way} the station.",
     ),
     model="({high_ft:,} - {low_ft:,}) / 318 before D{target_nm:g}: {answer}.",
-    why="Three miles a thousand feet is the quick rule: 4 % short of three degrees. The plate's descent point, if there is "
-    "one, comes first.",
+    why="Feet to lose over feet a mile are the miles; the DME says where they begin. The plate's descent point, if there is one, "
+    "comes first.",
 )
 
 
@@ -487,6 +508,11 @@ _TABLE = Table(
             _final_slope,
             "ft/NM",
             5.0,
+            Slip(
+                "PLATE",
+                lambda g: float(_plate().gradient_ft_nm),
+                "That gradient belongs to 1,760 ft, the worked example. Today you cross Overfall higher.",
+            ),
             Slip(
                 "MDAEND",
                 lambda g: (g["cross_ft"] - _plate().mda_ft()) / _dist("MAP"),
@@ -685,8 +711,8 @@ _SHEAR = Table(
         "At 1,760 ft: {tas_kt} - {top_kt} kt = ...",
     ),
     model="{answer}.",
-    why="A wind that eases on the way down leaves you high, one that freshens leaves you low: check at every mile, change the "
-    "rate, not the line.",
+    why="A headwind that eases on the way down leaves you high, one that freshens leaves you low. A tailwind does the reverse. "
+    "Check at every mile; change the rate, not the line.",
 )
 
 
@@ -802,8 +828,8 @@ _WHAT_IF = Number(
     lesson=KEY,
     title="What-if: the latest start",
     prompt="With the sliders: true airspeed {gs_kt} kt, both headwinds 0, the rest as it stood. How many miles late may the "
-    "descent from Overfall begin, if it is to end over the threshold and 1,000 fpm are the limit? NM, one decimal; within "
-    "0.1 passes.",
+    "descent from Overfall begin, if it is to end over the threshold and 1,000 fpm are the limit? This is the limit to the "
+    "threshold; to be at minimums by the VDP the start must be earlier. NM, one decimal; within 0.1 passes.",
     draw=lambda r: {"gs_kt": r.choice([82, 84, 86, 105, 110, 115, 120])},
     answer=_latest,
     unit="NM",
@@ -817,6 +843,12 @@ _WHAT_IF = Number(
             "Those are the miles that must be left. Asked is how many may be flown level before.",
         ),
         Slip(
+            "VDPEND",
+            lambda g: _IN_NM - float(descent.latest_start_nm(_LOSE_FT, g["gs_kt"])),
+            "That is the latest start to be at 560 ft by the VDP: well thought, and the one to fly by. Asked here is the "
+            "limit all the way down to the threshold.",
+        ),
+        Slip(
             "SPEED",
             lambda g: _latest({"gs_kt": 90}),
             "That is the answer for 90 kt, where the slider stood. Set it to {gs_kt} kt.",
@@ -827,8 +859,9 @@ _WHAT_IF = Number(
         "Needed rate = 1,648 ft / (5.2 - late) x ground speed / 60.",
         "1,000 fpm at {gs_kt} kt are 60,000 / {gs_kt} = ... ft/NM.",
     ),
-    model="{answer}: from there 1,000 fpm are just enough.",
-    why="About half the distance: twice the gradient, twice the rate. Have that DME in mind before you cross Overfall.",
+    model="{answer}: from there 1,000 fpm are just enough to the threshold. To be at minimums by the VDP it is earlier.",
+    why="About half the distance: twice the gradient, twice the rate. This is only the limit to the threshold. Fly by the "
+    "earlier one, to the MDA at the VDP: have that DME in mind before you cross Overfall.",
 )
 
 # ---------------------------------------------------------------- minimums
@@ -837,7 +870,7 @@ _SENSE = Choice(
     key="dm-cold-sense",
     lesson=KEY,
     title="Cold air: which way is it wrong?",
-    prompt="The field reports −20 °C. The altimeter, set to the field's own setting, shows exactly 560 ft. Where is "
+    prompt="The field, elevation 66 ft, reports −20 °C. The altimeter, set to the field's own setting, shows exactly 560 ft. Where is "
     "the aircraft?",
     options={
         "A": "at 560 ft: the setting takes care of it",
@@ -900,6 +933,20 @@ def _mda_today(g: Givens) -> float:
     return float(descent.mda_today_ft(g["mda_ft"], g["elevation_ft"], g["temperature_c"], g["note_ft"]))
 
 
+def _before_note(g: Givens) -> tuple[Slip, ...]:
+    """Name the column of the MDA as published where the table tells it from the right one."""
+    height = _with_note(g) - g["elevation_ft"]
+    if height <= 500.0 or _cold(g, height) - _cold(g, height - 100.0) <= 10.0:
+        return ()
+    return (
+        Slip(
+            "BEFORENOTE",
+            lambda g: _cold(g, height - 100.0),
+            "A column too low. Did you take the height after the note?",
+        ),
+    )
+
+
 _MINIMUMS = Table(
     key="dm-minimums",
     lesson=KEY,
@@ -943,7 +990,13 @@ _MINIMUMS = Table(
                 lambda g: _cold(g, 1500.0),
                 "That is the column of the final fix. How high above the field is the MDA with the note?",
             ),
-            look="Height above the field first; then row and column.",
+            Slip(
+                "SIGN",
+                lambda g: -_cold(g, _with_note(g) - g["elevation_ft"]),
+                "The sign: a cold correction is added, so write it without a minus.",
+            ),
+            *_before_note(g),
+            look="Height above the field first: did you take it after the note? Then row and column.",
         ),
         "MDA of the day": _cell(
             "dm-minimums-mda",
@@ -979,6 +1032,14 @@ _MINIMUMS = Table(
                 lambda g: float(g["step_ft"]),
                 "Only the MDA was corrected. The ground under the step-down fix is as near as any.",
             ),
+            Slip(
+                "NOTEALL",
+                lambda g: float(
+                    descent.cold_altitude_ft(g["step_ft"], g["temperature_c"], g["elevation_ft"], _with_note(g))
+                    + g["note_ft"]
+                ),
+                "The note is in here too. It raises the MDA only; cold raises all floors.",
+            ),
             look="On the final, every floor gets the correction of the MDA.",
         ),
         "final fix of the day": _cell(
@@ -1006,8 +1067,8 @@ _MINIMUMS = Table(
         "{mda_ft} + {note_ft} = ...; less {elevation_ft} = ... ft above the field.",
     ),
     model="{answer}.",
-    why="Published, note, cold, in that order, all added; every minimum altitude, not only the MDA. Corrections follow your state's "
-    "publication and the procedure's notes.",
+    why="Published, note, cold, in that order, all added. The note raises the MDA only; cold raises all floors. Corrections follow "
+    "your state's publication and the procedure's notes.",
 )
 
 
@@ -1037,7 +1098,8 @@ _VDP = Number(
     lesson=KEY,
     title="The visual descent point",
     points=2.0,
-    prompt="At which DME does a normal descent of 318 feet per mile from the MDA to the threshold begin? NM, one decimal.",
+    prompt="At which DME does a normal descent of 318 feet per mile from the MDA to the threshold begin? NM, one decimal; "
+    "within 0.06 passes.",
     shown="MDA {mda_ft} ft; threshold {threshold_ft} ft at D{threshold_nm:g}; crossing height {crossing_ft} ft; the station "
     "lies {way}",
     draw=_draw_vdp,
@@ -1130,8 +1192,8 @@ _AFTER = Choice(
     key="dm-after-vdp",
     lesson=KEY,
     title="The runway appears after the VDP",
-    prompt="Level at 560, ground speed 90 kt. VDP D3.8, missed approach point D4.7, threshold D5.2. At D4.5 the runway comes in "
-    "sight, straight ahead. What is the honest answer?",
+    prompt="Level at 560, ground speed 90 kt. VDP D3.8, missed approach point D4.7, threshold D5.2 (62 ft). "
+    "Circling minimum 700. At D4.5 the runway comes in sight, straight ahead. What is the honest answer?",
     options={
         "A": "land: the runway is in sight, straight ahead, before the missed approach point",
         "B": "land: 960 fpm take you there, and the limit is 1,000",
@@ -1387,8 +1449,8 @@ _PLAN = PlannedDescent(
         Slip(
             "FORGOT",
             lambda g: {**_plan_right(g), "level at, from D3.0": _remote_mda(g) - g["note_ft"]},
-            "The note about the setting is missing: every altitude below 630 is unchecked today, though the altimeter "
-            "looks right.",
+            "The note about the setting is missing: nobody has checked the last of your altitudes for today's setting, "
+            "though the altimeter looks right.",
         ),
         Slip(
             "SETSGN",
@@ -1417,7 +1479,7 @@ _PLAN = PlannedDescent(
     ),
     model="{answer}.",
     why="A rate for the ground speed, and a floor set for each leg: the plan keeps every floor even where the wind is not "
-    "as briefed.",
+    "as briefed. The note raises the MDA only: to D3.0 it stays 800. 870 there is safe, but you leave the line for a step.",
 )
 
 
@@ -1449,8 +1511,11 @@ _HAND = DescentByHand(
     title="Fly it by hand",
     points=4.0,
     prompt="Fly the final to minimums in the panel below and go around at D4.7: cloud all the way. Have your table ready first. "
-    "Judged: floors (1,760 to Overfall, 800 to D3.0, MDA 560), minimums from D3.8, needle, rate, climb. Level at "
-    "minimums, or one line and around from about 610: both count.",
+    "The keys set the rate in hundreds: take the nearest, for example 400, then correct at each mile. VOR 2 stands at 165: ignore "
+    "it.\n"
+    "Judged: floors (1,760 to Overfall, 800 to D3.0, MDA 560; 10 ft of reading are allowed); at minimums from D3.8, at most 100 ft "
+    "above; within 7.5° of the course from D1.5; never over 1,000 fpm; climb by D4.7. Level at minimums, or one line and around "
+    "from about 610: both count.",
     shown="start 2.5 NM before Overfall, 1,760 ft, 84 kt, on the final course {course_deg:03d}°, on the heading that holds it, {heading_deg:03d}; true "
     "airspeed about "
     "{tas_kt} kt; wind from {wind_true_deg:03d}° **true**, {wind_kt} kt; variation {variation_deg}° west; setting of "
@@ -1531,9 +1596,10 @@ _TASK = Table(
     task=True,
     prompt="Wygate, runway 02: the station is on the field, you fly **towards** it. Make the table from the final fix JETIR "
     "(D6.0), on one line from your crossing altitude there to 50 ft over the threshold.\n"
-    "Ground speed in kt; gradient within 5 ft/NM; rate within 10 fpm; altitudes on the line within 10 ft; VDP: the DME where the line "
-    "passes the MDA of the day, one decimal; time from JETIR to the missed approach point (D1.1) in seconds; latest start: the DME "
-    "from which 1,000 fpm just bring you from your crossing altitude to the MDA of the day at the VDP, one decimal.",
+    "Ground speed within 1 kt; gradient within 5 ft/NM; rate within 10 fpm; altitudes on the line within 10 ft; MDA exact. "
+    "VDP: the DME where the line passes the MDA of the day, here by its own gradient; one decimal, within 0.06. Time from JETIR to "
+    "the missed approach point (D1.1) in seconds, within 2. Latest start: the DME from which 1,000 fpm just bring you from your "
+    "crossing altitude to the MDA of the day at the VDP; one decimal, within 0.1.",
     shown="crossing JETIR at {cross_ft:,} ft; threshold 215 ft at D0.6, crossing height 50 ft; step-down D3.0 at or above 1,000 ft; "
     "MDA 640 ft, the altimeter setting comes from another field and the note adds {note_ft} ft; true airspeed {tas_kt} kt, "
     "{along} {along_kt} kt",
@@ -1676,7 +1742,7 @@ _TASK = Table(
 LESSON = Lesson(
     key=KEY,
     title="Descent planning to minimums",
-    minutes=50,
+    minutes=70,
     can=(
         "make the descent table in two minutes",
         "say at any DME whether you are high or low, and by how much, with every floor kept",
