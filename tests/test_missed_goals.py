@@ -13,6 +13,7 @@ from needlework.questions.missed_goals import (
     outbound_ends,
     protected_side,
     turn_in_time,
+    turned_inbound,
     turned_to,
 )
 from needlework.tracklog import Track
@@ -64,7 +65,7 @@ def test_a_missed_approach_as_published_meets_every_goal(entry):
     flight = seen(*FINAL, *OUT, *entry)
     goals = (
         climb_from("decided_nm"), turn_in_time(4.7, 900.0), turned_to("left"), level_at(3000.0, 11.0),
-        entered(14.0, 1.0), outbound_ends(18.0), protected_side(14.0, 1.0),
+        entered(14.0, 1.0), outbound_ends(18.0), turned_inbound(14.0, 1.0), protected_side(14.0, 1.0),
     )  # fmt: skip
     for goal in goals:
         met = goal.judge(GIVENS, flight)
@@ -87,6 +88,17 @@ def test_a_missed_approach_as_published_meets_every_goal(entry):
         (entered(14.0, 1.0), {"corners": (*FINAL, *OUT)}, "No outbound leg"),
         (outbound_ends(18.0), {"corners": (*FINAL, *OUT, (165, 16.0))}, "farthest was 16.0 NM"),
         (outbound_ends(18.0), {"corners": (*FINAL, *OUT, (165, 21.0))}, "Out to 21.0 NM"),
+        (
+            turned_inbound(14.0, 1.0),
+            {"corners": (*FINAL, *OUT, (165, 18.0), (167, 18.4), (165, 14.0))},
+            "from a parallel leg here you turn left",
+        ),
+        (
+            turned_inbound(14.0, 1.0),
+            {"corners": (*FINAL, *OUT, (158, 18.0), (155, 18.2), (165, 14.0))},
+            "from a teardrop leg here you turn right",
+        ),
+        (turned_inbound(14.0, 1.0), {"corners": (*FINAL, *OUT, (165, 18.0))}, "no turn back"),
         (protected_side(14.0, 1.0), {"corners": (*FINAL, *OUT, (172, 18.0))}, "2.2 NM on the far side"),
     ],
 )

@@ -323,6 +323,11 @@ _CLIMB = Table(
                 "That is the gradient through the air. The hills do not move with the air.",
             ),
             Slip(
+                "HDTL",
+                lambda g: float(missed.climb_gradient_ft_nm(g["vs_fpm"], g["tas_kt"] - g["sign"] * g["along_kt"])),
+                "It follows from a ground speed with head and tail swapped. Mend the ground speed first.",
+            ),
+            Slip(
                 "INV",
                 lambda g: float(missed.climb_fpm(g["vs_fpm"], _climb_gs(g))),
                 "Multiplied where it should be divided: feet a minute over miles a minute leaves feet a mile.",
@@ -343,7 +348,7 @@ _CLIMB = Table(
                 Slip(
                     "STILLAIR",
                     lambda g: "NO" if _climb_is_enough(g) == "YES" else "YES",
-                    "So it would be in still air. Compare the gradient over the **ground** with the published one.",
+                    "So it would be in still air, or with head and tail swapped. Compare the gradient over the **ground** with the published one.",
                 ),
             ),
         ),
@@ -552,11 +557,27 @@ def _decide_says(code: str, case: Mapping[str, Any]) -> str:
         "GV": "Compare the visibility with the 1,500 m asked. Is that what is missing?",
         "GR": "Look at what is in sight, and how high you are above the touchdown zone. Is that what is missing?",
     }[code]
+    short = {"GV": case["vis_m"] < _REQUIRED_M, "GR": not case["seen"]}.get(code, False)
+    if short and right in ("C", "LW"):
+        what = "The visibility is too little, yes." if code == "GV" else "A reference is missing, yes."
+        if right == "C":
+            return f"{what} But above minimums the three are not asked yet. How low may you go without them?"
+        return f"{what} But you are level at minimums. Which point is still ahead, and what may you do until then?"
     if code.startswith("G"):
         if going:
             return f"Going around is right; the reason is another. {said}"
         return f"Going around is always open to you; asked is whether you have to, here and now. {said}"
     if going:
+        if code == "LW" and case["line"]:
+            return (
+                "A decision altitude has no level part: on one line you decide there and then. Which of the three is "
+                "missing?"
+            )
+        if code == "LW" and case["alt_ft"] < _MDA_FT:
+            return (
+                "You are already below minimums: level here is where nobody has checked for masts. Which of the three is "
+                "missing?"
+            )
         return {
             "LW": "Level flight brings nothing more from here, and costs the climb. Which of the three is missing?",
             "LV": "Waiting for the VDP needs all three, above minimums. Which of them is missing here?",
@@ -589,7 +610,7 @@ _DECIDE = Table(
     listed=True,
     prompt="Take Saltmarsh's figures for a runway **with** approach lights: minimums 560 ft, touchdown zone 62 ft, VDP D3.8, "
     "missed approach point D4.7, visibility 1,500 m. Unless it says otherwise a normal descent to the runway is possible. "
-    "Decide each moment, within two seconds if you can. Write one of these for each:\n"
+    "Decide each moment at once. Write one of these for each:\n"
     + "\n".join(f"**{code}** {said}" for code, said in _CODES.items()),
     draw=_draw_cases,
     cells=lambda g: {case["said"]: _decide_cell(number, case) for number, case in enumerate(g["cases"], 1)},
@@ -621,6 +642,7 @@ _ORDER = Order(
         "H": "needle and heading: straight ahead on the final course",
     },
     correct="ECGBFHDA",
+    free=("DA",),
     because={
         "EC": "Pitch without power costs speed, close to the ground.",
         "CG": "There is no climb to see before the nose is up.",
@@ -779,6 +801,11 @@ _INTERCEPT = Table(
                 "That is the course back to the station: the needle would send you away from the line.",
             ),
             Slip("HEADING", _cut_deg, "That is the heading; the selector takes the line."),
+            Slip(
+                "OLDLINE",
+                lambda g: float(g["final_deg"]),
+                "{final_deg:03d} is the final you are leaving: selector 2 waits for the line you are going to.",
+            ),
             circle=True,
             look="The course you mean to fly.",
         ),
@@ -1062,7 +1089,7 @@ _DRIFT_FADED = _drift(
     "magnetic, whole, within 2.",
     shown="inbound course {inbound_deg:03d}; heading {found_deg:03d} holds it",
     draw=lambda r: (lambda inbound, off: {"inbound_deg": inbound, "found_deg": _whole(inbound + off)})(
-        r.randrange(10, 360, 5), r.choice([-1, 1]) * r.choice([6, 7, 8, 9, 10])
+        r.randrange(10, 360, 5), r.choice([-1, 1]) * r.choice([6, 7, 8, 10])
     ),
     hints=(
         "How many degrees, and to which side, inbound? Outbound the wind comes over the other shoulder.",
@@ -1070,8 +1097,8 @@ _DRIFT_FADED = _drift(
         "Inbound the correction is the difference between {found_deg:03d} and {inbound_deg:03d}.",
     ),
     model="{answer}: the outbound course, and three times the correction to the other side.",
-    why="Eight left inbound becomes twenty-four right outbound (AIM 5-3-8). Rule of thumb: a few degrees off, and capped at "
-    "30; the next lap puts it right.",
+    why="AIM's example: eight left inbound becomes twenty-four right outbound (5-3-8). Rule of thumb: a few degrees off, and "
+    "capped at 30; the next lap puts it right.",
 )
 
 
@@ -1214,14 +1241,15 @@ _WHAT_IF = Number(
     key="ma-what-if",
     lesson=KEY,
     title="What-if: where triple drift ends",
-    prompt="With the sliders: true airspeed {tas_kt} kt, wind from 250, nearly square across the hold's inbound course of 345. "
+    prompt="With the sliders: true airspeed {tas_kt} kt, wind from 250°M, nearly square across the hold's inbound course of 345. "
     "Raise its speed knot by knot. At how many knots does three times the correction reach its limit, 30 degrees off the "
-    "outbound course? Knots, within 1.",
-    draw=lambda r: {"tas_kt": r.choice([80, 86, 92, 98])},
+    "outbound course? Whole knots.",
+    draw=lambda r: {"tas_kt": r.choice([80, 86, 91, 97])},  # here the sum comes out just below a whole knot
     answer=lambda g: _square_wind_kt(g, 30.0 / 3.0),
     unit="kt",
-    tolerance=1.0,
-    close=2.0,
+    tolerance=0.8,
+    close=1.5,
+    close_says="Look for the first speed at the limit: one knot less must not be there yet.",
     slips=(
         Slip(
             "SINGLE",
@@ -1363,7 +1391,8 @@ _PLAN = PlannedWayOut(
     prompt="Saltmarsh, level at 560 ft. At D{decided_nm:g} you hear that the runway is blocked, and decide to go around. Fill "
     "the plan of the missed approach and of the entry into the hold at BELDU. The model climbs at 650 fpm and cleans up; it "
     "turns when your DME **and** your altitude are reached; it follows needle 2 once that is alive; at D14 it takes up your "
-    "heading after BELDU, at your DME it turns inbound and follows needle 1. Parallel and teardrop are both good here. When "
+    "heading after BELDU (with a single wind correction: an entry leg is tracked), at your DME it turns inbound and follows "
+    "needle 1. Parallel and teardrop are both good here. When "
     "it is handed in it is flown in two other winds, ten degrees and three knots either side of the one briefed.",
     shown="climb on 214 to 900 ft, not before D4.7; climbing left turn to 3,000 ft on heading 120; out on R165 to BELDU (D14); "
     "hold: inbound 345, right turns, legs 4 NM. True airspeed in the hold {tas_kt} kt; wind from {wind_true_deg:03d}° "
@@ -1480,7 +1509,7 @@ _BY_HAND = WayOutByHand(
     lesson=KEY,
     title="Fly it by hand",
     points=5.0,
-    prompt="Fly Saltmarsh in cloud from D1.0 on the final to minimums. Should the runway come in sight, the panel says so: decide "
+    prompt="Another day, another wind. Fly Saltmarsh in cloud from D1.0 on the final to minimums. Should the runway come in sight, the panel says so: decide "
     "by the three conditions. Go around, and enter the hold at BELDU; the flight ends when you come back to D14 inbound. On the "
     "long legs let time run faster (×2, ×5). Judged: "
     "floors (800 to D3.0, then 560), the climb by D4.7, the turn, R165, 3,000 ft, the entry, the side of the hold, the way "
@@ -1527,9 +1556,9 @@ _BY_HAND = WayOutByHand(
 
 _FIELDS: dict[str, dict[str, Any]] = {
     "ezrick": {"field": "Ezrick", "radial_deg": 340, "side": "right", "gradient_ft_nm": 300, "final_deg": 277,
-               "hold_deg": 160, "hold_side": "right"},
+               "hold_deg": 160, "hold_side": "right", "leads": "to"},
     "wygate": {"field": "Wygate", "radial_deg": 75, "side": "right", "gradient_ft_nm": 240, "final_deg": 23,
-               "hold_deg": 75, "hold_side": "left"},
+               "hold_deg": 75, "hold_side": "left", "leads": "away from"},
 }  # fmt: skip
 
 
@@ -1575,7 +1604,7 @@ _TASK = Table(
     "hold, in wind. Degrees magnetic, whole.",
     shown="gradient {gradient_ft_nm} ft/NM; climb-out at {climb_tas_kt} kt true airspeed, {along} {along_kt} kt; final course "
     "{final_deg:03d} straight ahead, then climbing {side} turn to intercept R{radial_deg:03d} outbound; hold: inbound "
-    "{hold_deg:03d}, {hold_side} turns, true airspeed {tas_kt} kt, wind there from {wind_true_deg:03d}° **true**, {wind_kt} kt; "
+    "{hold_deg:03d} (inbound leads {leads} the station), {hold_side} turns, true airspeed {tas_kt} kt, wind there from {wind_true_deg:03d}° **true**, {wind_kt} kt; "
     "variation {variation_deg}° west",
     draw=_draw_task,
     cells=lambda g: {
@@ -1697,9 +1726,9 @@ BANK: tuple[Question, ...] = (
 LESSON = Lesson(
     key=KEY,
     title="Missed approach and hold",
-    minutes=50,
+    minutes=90,
     can=(
-        "decide within two seconds from three conditions",
+        "decide at once from three conditions",
         "do the first five actions of a go-around in order",
         "intercept the outbound radial and enter the hold in wind",
     ),

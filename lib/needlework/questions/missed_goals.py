@@ -23,6 +23,7 @@ from needlework.weather import Wind
 _TURNED_DEG = 15.0
 _READ_FT = 50.0  # what a turn begun while the needle of the altimeter still moves may miss
 _WANDER_FT, _AWAY_FT = 25.0, 150.0
+_BACK_DEG = 60.0  # this far from the outbound leg is a turn inbound, not a correction
 _SIDE_NM = 0.8  # a turn begun at the fix in wind swings out this far without being on the wrong side
 
 
@@ -189,6 +190,40 @@ def protected_side(fix_nm: float, hand: float, weight: float = 2.0) -> Goal:
         )
 
     return Goal("on the side of the hold", weight, judge)
+
+
+def turned_inbound(fix_nm: float, hand: float, weight: float = 2.0) -> Goal:
+    """Judge the side of the turn back to the course: into the hold from a parallel leg, on to the course from a teardrop.
+
+    ``hand`` is 1 for a hold with right turns, -1 with left.
+    """
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        at = _after_fix(seen, g, fix_nm)
+        leg = None if at is None else np.flatnonzero(seen.dist_nm[at:] >= fix_nm + 2.0)
+        if at is None or leg is None or not len(leg):
+            return Met(0.0, "No outbound leg was flown from the fix, so there was no turn back from it.")
+        begin = at + int(leg[0])
+        turned = np.unwrap(seen.column("heading_deg"), period=360.0)[begin:]
+        turning = np.flatnonzero(np.abs(turned - turned[0]) > _BACK_DEG)
+        if not len(turning):
+            return Met(0.0, "There was no turn back to the inbound course.")
+        radial, dist = np.deg2rad(seen.radial_deg), seen.dist_nm
+        x, y = dist * np.sin(radial), dist * np.cos(radial)
+        # The first half mile is the turn at the fix.
+        first = at + int(np.argmax(dist[at:] >= fix_nm + 0.5))
+        track = float(np.rad2deg(np.arctan2(x[begin] - x[first], y[begin] - y[first])))
+        leans = -hand * float(difference_deg(g["hold_deg"] + 180.0, track))
+        name, side = ("teardrop", hand) if leans > float(TEARDROP_DEG) / 2.0 else ("parallel", -hand)
+        said = "right" if side > 0 else "left"
+        if (turned[turning[0]] - turned[0]) * side > 0.0:
+            return Met(1.0, f"Turned back to the {said} from the {name} leg.")
+        where = "on to the course" if name == "teardrop" else "to the side of the hold"
+        return Met(
+            0.0, f"The turn inbound went the wrong way round: from a {name} leg here you turn {said}, {where}."
+        )
+
+    return Goal("turn inbound to the right side", weight, judge)
 
 
 def outbound_ends(end_nm: float, weight: float = 1.0) -> Goal:
