@@ -25,6 +25,7 @@ from needlework.questions.missed_goals import (
     outbound_ends,
     protected_side,
     turn_in_time,
+    turned_inbound,
     turned_to,
 )
 
@@ -1379,6 +1380,7 @@ _WAY_OUT_GOALS = (
     level_at(3000.0, 11.0),
     entered(14.0, 1.0),
     outbound_ends(18.0),
+    turned_inbound(14.0, 1.0),
     protected_side(14.0, 1.0),
     on_the_line("hold_deg", 15.5, 14.2),
 )
@@ -1439,6 +1441,12 @@ _PLAN = PlannedWayOut(
             "LR",
             lambda g: {**_plan_right(g), "turn to the": "RIGHT"},
             "The turn goes the wrong way round, over ground nobody has checked. Published is the other side.",
+        ),
+        Slip(
+            "AWAY",
+            lambda g: {**_plan_right(g), "heading to intercept": 210.0},
+            "The heading to intercept leads away from the radial: the angle is laid off to the wrong side of parallel. From "
+            "which side do you come?",
         ),
         Slip(
             "RECIP",
