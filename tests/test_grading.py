@@ -347,8 +347,8 @@ def _nonsense(stub):
 
     name = re.search(r"^(\w+) = (?:None|\.\.\.|[\[{])", stub, re.M)[1]
     return (
-        f"\n{name} = ({{k: -1 for k in {name}}} if isinstance({name}, dict) else ['nowhere'] * len({name})"
-        f" if isinstance({name}, list) else 'ZZ' if isinstance({name}, str) else -1)"
+        f"\n{name} = ({{k: -777 for k in {name}}} if isinstance({name}, dict) else ['nowhere'] * len({name})"
+        f" if isinstance({name}, list) else 'ZZ' if isinstance({name}, str) else -777)"
     )
 
 

@@ -1226,8 +1226,9 @@ def cold_altitude_ft(
     Notes
     -----
     Every published minimum altitude is corrected: those before the final fix by the final fix's own
-    correction, those of the final by the MDA's, the missed approach altitude by its own. The field elevation enters the height only, as in the
-    printed table; that table stops at 5,000 ft, where its formula goes on. Source: ``AIM-7-3``.
+    correction, those of the final by the MDA's, the missed approach altitude by its own. The field
+    elevation enters the height only, as in the printed table; that table stops at 5,000 ft, where its
+    formula goes on. Source: ``AIM-7-3``.
 
     Examples
     --------
