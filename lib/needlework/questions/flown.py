@@ -464,8 +464,9 @@ def turned_after_passage(weight: float = 1.0, early_deg: float = 12.0) -> Goal:
         at = float(heading[seen.passage])
         later = np.abs(np.asarray(difference_deg(at, heading[seen.passage :]))) > early_deg
         before = np.abs(np.asarray(difference_deg(at, heading[: seen.passage])))
-        close = seen.dist_nm[: seen.passage] < 2.0
-        if close.any() and before[close].max() > early_deg:
+        dist = seen.dist_nm[: seen.passage]
+        # Between two miles and one a cut back to the line is still allowed; a turn is larger.
+        if (before[dist < 1.0] > early_deg).any() or (before[dist < 2.0] > 2.0 * early_deg).any():
             return Met(0.0, "The turn outbound had begun before the station was passed. Wait for a FROM that stays.")
         if not later.any():
             return Met(0.0, "The aircraft never turned outbound.")

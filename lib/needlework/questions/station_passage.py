@@ -11,6 +11,7 @@ from needlework.check import Choice, Givens, Number, Order, Question, Rule, Slip
 from needlework.questions.flown import (
     Blank,
     FilledPlan,
+    FlownByHand,
     hands_still,
     heading_after_passage,
     on_the_line,
@@ -926,6 +927,50 @@ _PLAN = FilledPlan(
     why="A plan that waits for the flag and then for a mile works in any wind near the one you briefed.",
 )
 
+# ---------------------------------------------------------------- by hand
+
+_HAND = FlownByHand(
+    key="sp-hand",
+    lesson=KEY,
+    title="Pass the station by hand",
+    points=4.0,
+    prompt="Overhead and out again, in the wind you are told. Work out both headings and set selector 1 before you fly: it "
+    "shows 360 and you are heading along the inbound course, without any correction. In to the station, hands still "
+    "inside a mile; then time, turn, set, wait, correct. The flight ends by itself when the DME, rising, shows 7.",
+    shown="start 4 NM out, on the inbound course {inbound_deg:03d}°; outbound course {course_deg:03d}°; altitude "
+    "{altitude_ft:,} ft over Overfall (480 ft); true airspeed {tas_kt} kt; wind from {wind_true_deg:03d}° **true**, "
+    "{wind_kt} kt; variation {variation_deg}° west",
+    draw=_draw_plan,
+    goal="In on course {inbound_deg:03d}, over the station, out on course {course_deg:03d}. Wind from "
+    "{wind_true_deg:03d}° true, {wind_kt} kt. Ends outbound at DME 7.",
+    begin=lambda g: {
+        "radial_deg": float(angles.reciprocal(g["inbound_deg"])),
+        "dme_nm": 4.0,
+        "altitude_ft": g["altitude_ft"],
+        "heading_deg": float(g["inbound_deg"]),
+        "ias_kt": 104,
+    },
+    day=lambda g: _plan_days(g, hidden=False)[0],
+    goals=(
+        over_the_station(),
+        hands_still(),
+        turned_after_passage(),
+        outbound_in_time("course_deg"),
+        on_the_line("course_deg", 3.5, 6.5),
+    ),
+    rows=lambda g: _plan_rows(g, _plan_right(g)),
+    ends_at_dme_nm=7.0,
+    hints=(
+        "Two courses are given, two headings need the wind; all four belong on paper before Space is pressed.",
+        "In: course and correction into the wind, needle centred, then hands still from one mile. At the first FROM that "
+        "stays turn, then set, and leave the needle alone for a mile.",
+        "Selector 1 to {inbound_deg:03d}. Wind magnetic: {wind_true_deg:03d} + {variation_deg} = ...",
+    ),
+    model="Selector 1 to {inbound_deg:03d} and the nose into the wind at once; hands still from one mile; at the first FROM "
+    "that stays turn to the heading outbound, then selector 1 to {course_deg:03d}, wait a mile, correct.",
+    why="What was worked out beforehand left the hands nothing to do over the station.",
+)
+
 # ---------------------------------------------------------------- the task
 
 
@@ -1052,6 +1097,7 @@ BANK: tuple[Question, ...] = (
     _OUTBOUND,
     _ONE_DOT,
     _PLAN,
+    _HAND,
     _TASK,
     _EXIT,
 )
@@ -1059,7 +1105,7 @@ BANK: tuple[Question, ...] = (
 LESSON = Lesson(
     key=KEY,
     title="Station passage",
-    minutes=55,
+    minutes=60,
     can=(
         "say beforehand how many seconds the needle will be useless",
         "pass a station with at most ten degrees of heading change",
