@@ -935,7 +935,7 @@ _HAND = FlownByHand(
     title="Pass the station by hand",
     points=4.0,
     prompt="Overhead and out again, in the wind you are told. Work out both headings and set selector 1 before you fly: it "
-    "shows 360 and you are heading along the inbound course, without any correction. In to the station, hands still "
+    "still shows another line, and the nose is on the inbound course, without any correction. In to the station, hands still "
     "inside a mile; then time, turn, set, wait, correct. The flight ends by itself when the DME, rising, shows 7.",
     shown="start 4 NM out, on the inbound course {inbound_deg:03d}°; outbound course {course_deg:03d}°; altitude "
     "{altitude_ft:,} ft over Overfall (480 ft); true airspeed {tas_kt} kt; wind from {wind_true_deg:03d}° **true**, "
@@ -951,6 +951,7 @@ _HAND = FlownByHand(
         "ias_kt": 104,
     },
     day=lambda g: _plan_days(g, hidden=False)[0],
+    courses=lambda g: (float(angles.wrap360(g["inbound_deg"] + 90.0)) or 360.0, 360.0),
     goals=(
         over_the_station(),
         hands_still(),
