@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 from needlework import course, progress
 from needlework.errors import BadData
-from needlework.questions import LESSONS
+from needlework.questions import LESSONS, QUESTIONS
 
 DAY = r"\d{4}-\d\d-\d\d"
 LESSON = "station-passage"
@@ -164,6 +164,35 @@ def test_start_page_half_way(tmp_path):
     minutes = round(lesson.minutes * (len(keys) - half) / len(keys))
     assert f"| begun | {half} of {len(keys)} | {minutes} |" in text
     assert "*Told today.*" in text
+
+
+def test_a_task_without_its_verdict_does_not_hold_the_course_up(tmp_path):
+    """Definition: the instructor's verdict comes days later; until then the next lesson is next."""
+    first, second = list(LESSONS.values())[:2]
+    tasks = [key for key in first.questions if QUESTIONS[key].task]
+    for key in first.questions:
+        if key in tasks:
+            progress.note_task(key, where=tmp_path)
+        else:
+            progress.note_try(key, "PASS", 1.0, where=tmp_path)
+    passed = f"{len(first.questions) - len(tasks)} of {len(first.questions)}"
+    text = _page_text(course.start_page([first, second], progress.read(tmp_path)))
+    assert f"| task not yet judged | {passed} | 0 |" in text
+    assert f"**Next.** Begin with [{second.title}]" in text
+    progress.note_try(tasks[0], "WRONG", 0.0, where=tmp_path)
+    text = _page_text(course.start_page([first, second], progress.read(tmp_path)))
+    assert f"**Next.** Go on with [{first.title}]" in text
+
+
+def test_what_was_right_once_stays_passed(tmp_path):
+    """Definition: a wrong answer on another day is due again; it takes nothing away."""
+    lesson = LESSONS[LESSON]
+    for key in lesson.questions:
+        progress.note_try(key, "PASS", 1.0, where=tmp_path)
+    progress.note_try(lesson.questions[0], "WRONG", 0.0, where=tmp_path)
+    text = _page_text(course.start_page([lesson], progress.read(tmp_path)))
+    assert f"| done | {len(lesson.questions)} of {len(lesson.questions)} | 0 |" in text
+    assert "**Due.** 1 to look at again" in text
 
 
 def test_hard_questions_come_back_after_days():

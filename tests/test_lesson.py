@@ -82,8 +82,12 @@ def test_a_task_is_noted_and_judged_only_when_revealed(shown):
     assert "Noted" in noted._repr_html_()
     assert "lowest DME" in noted._repr_html_()
     assert "is text" in noted._repr_html_()
-    assert progress.read().record("sp-task").tries == 0
+    assert not progress.read().record("sp-task").noted, "a task half filled in is not settled"
     lesson.check("sp-task", right)
+    assert progress.read().record("sp-task").noted
+    assert progress.read().record("sp-task").tries == 0
+    lesson.recap("station-passage")
+    assert "Noted · The task" in shown[-1][1]
     page, ended = press()
     assert ended
     assert "✓ Right" in page

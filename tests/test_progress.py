@@ -14,11 +14,14 @@ def test_round_trip(tmp_path):
     progress.note_try("q1", "PASS", 1.0, "", "034", tmp_path)
     progress.note_try("q1", "WRONG", 0.0, "", "7", tmp_path)
     progress.note_hint("q1", 2, tmp_path)
+    progress.note_task("q2", "seconds: 40", tmp_path)
     progress.note_flight({"name": "arc", "score": 81.5}, tmp_path)
     read = progress.read(tmp_path)
     record = read.record("q1")
     assert (record.outcome, record.best, record.tries, record.rungs) == ("WRONG", 1.0, 3, 2)
     assert record.slips == ["RECIP"]
+    assert record.passed and not record.noted
+    assert read.record("q2").noted and not read.record("q2").passed and read.record("q2").tries == 0
     assert list(read.opened) == ["station-passage"]
     assert read.flights[0]["score"] == 81.5
     assert read.warning == ""

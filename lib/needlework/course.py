@@ -240,20 +240,28 @@ def start_again(folder: Path, key: str, lessons: Path = ROOT / "lessons") -> str
 # The start page ---------------------------------------------------------------------------------------------------
 
 
+def _settled(record: progress.Record) -> bool:
+    """Say whether nothing is left to do here: right at some time, or a task that only waits for its verdict."""
+    return record.passed or (record.noted and not record.tries)
+
+
 def _row(lesson: Lesson, done: progress.Progress) -> tuple[str, int, int]:
-    """Give a lesson's line of the table, its minutes left, and how many questions are passed."""
+    """Give a lesson's line of the table, its minutes left, and how many questions are settled."""
     total = len(lesson.questions)
-    passed = sum(done.record(key).outcome == "PASS" for key in lesson.questions)
+    passed = sum(done.record(key).passed for key in lesson.questions)
+    settled = sum(_settled(done.record(key)) for key in lesson.questions)
     tried = sum(done.record(key).tries > 0 for key in lesson.questions)
     if total and passed == total:
         status = "done"
+    elif total and settled == total:
+        status = "task not yet judged"
     elif tried or lesson.key in done.opened:
         status = "begun"
     else:
         status = "not begun"
-    left = round(lesson.minutes * (total - passed) / total) if total else lesson.minutes
+    left = round(lesson.minutes * (total - settled) / total) if total else lesson.minutes
     link = f"[{lesson.title}]({lesson.key}/{lesson.key}.ipynb)"
-    return f"| {link} | {status} | {passed} of {total} | {left} |", left, passed
+    return f"| {link} | {status} | {passed} of {total} | {left} |", left, settled
 
 
 def _due(record: progress.Record, now_s: float) -> bool:
@@ -282,12 +290,12 @@ def start_page(lessons: Sequence[Lesson], done: progress.Progress, told: Sequenc
         A notebook in text form; it holds text only, so nothing has to be run.
     """
     rows = [(lesson, *_row(lesson, done)) for lesson in lessons]
-    waiting = [(lesson, passed) for lesson, _, _, passed in rows if passed < len(lesson.questions)]
+    waiting = [(lesson, settled) for lesson, _, _, settled in rows if settled < len(lesson.questions)]
     if waiting:
-        lesson, passed = waiting[0]
-        verb = "Go on with" if passed or lesson.key in done.opened else "Begin with"
+        lesson, settled = waiting[0]
+        verb = "Go on with" if settled or lesson.key in done.opened else "Begin with"
         following = f"**Next.** {verb} [{lesson.title}]({lesson.key}/{lesson.key}.ipynb)."
-        open_keys = [k for k in lesson.questions if done.record(k).outcome != "PASS"]
+        open_keys = [k for k in lesson.questions if not _settled(done.record(k))]
         if verb == "Go on with":
             number = lesson.questions.index(open_keys[0]) + 1
             following += f" The first question still open is number {number} of {len(lesson.questions)}."

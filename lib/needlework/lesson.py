@@ -260,7 +260,7 @@ def ask(key: str) -> None:
     elif isinstance(question, Table) and question.listed:
         lines = {str(place): label for place, label in enumerate(question.cells(givens), 1)}
     rows = [(letter, question.fill(text, givens)) for letter, text in lines.items()]
-    ending = "<i>This is the task: no hints; the verdict comes when it is handed in.</i>" if question.task else ""
+    ending = "<i>This is the task: no hints, and no verdict yet.</i>" if question.task else ""
     table = _rows((f"<b>{letter}</b>", _marked(text)) for letter, text in rows) if rows else ""
     page = _box(_BLUE, f"<b>{html.escape(question.title)}</b>", _marked(prompt), _marked(shown), table, ending)
     _display(page, "\n".join(filter(None, [prompt, shown.replace("**", ""), *(f"{a}  {b}" for a, b in rows)])))
@@ -358,7 +358,7 @@ def _judged(key: str, answer: object, hidden: bool) -> tuple[Question, Verdict]:
 
 
 def check(key: str, answer: object) -> Marks:
-    """Judge an answer and show the verdict; a task is only noted, its verdict comes when it is handed in.
+    """Judge an answer and show the verdict; a task is only noted, its verdict comes later.
 
     Parameters
     ----------
@@ -418,7 +418,9 @@ def _noted(question: Question, verdict: Verdict) -> str:
     cells = [label for label, cell in verdict.cells if cell.outcome is Outcome.NOT_ATTEMPTED]
     cells += [f"{label}: {_bare(cell.text)}" for label, cell in verdict.cells if cell.outcome is Outcome.ERROR]
     said = "Everything can be read." if not cells else f"Still open: {'; '.join(cells).rstrip('.')}."
-    ending = f"{said} The verdict comes when it is handed in."
+    warning = "" if cells else progress.note_task(question.key, verdict.given, student=_session.student)
+    later = "The verdict comes from your instructor or, working alone, from the button below."
+    ending = " ".join(filter(None, [said, later, warning]))
     return _box(_BLUE, "<b>● Noted</b>", _marked(verdict.given), _marked(ending))
 
 
@@ -528,7 +530,9 @@ def recap(lesson: str) -> None:
     rows = []
     for key in found.questions:
         question, record = QUESTIONS[key], done.record(key)
-        symbol, word, _ = _LOOK[Outcome.PASS if record.best >= 1.0 else Outcome(record.outcome)]
+        symbol, word, _ = _LOOK[Outcome.PASS if record.passed else Outcome(record.outcome)]
+        if record.noted and not record.tries:
+            symbol, word = "●", "Noted"
         best = f"{_marks(record.best * question.points)} of {_marks(question.points)}"
         rows.append((f"{symbol} {word}", question.title, best))
     earned = sum(done.record(key).best * QUESTIONS[key].points for key in found.questions)

@@ -59,6 +59,8 @@ class Record:
         Codes of the slips made, in order.
     when_s : float
         Time of the latest event, seconds since 1970 UTC.
+    noted : bool
+        True for a task that is filled in; its verdict comes later, from the instructor or the button.
     """
 
     outcome: str = "NOT_ATTEMPTED"
@@ -67,6 +69,12 @@ class Record:
     rungs: int = 0
     slips: list[str] = field(default_factory=list)
     when_s: float = 0.0
+    noted: bool = False
+
+    @property
+    def passed(self) -> bool:
+        """True once any try was right; a later wrong one makes it worth another look, not undone."""
+        return self.best >= 1.0
 
 
 @dataclass
@@ -119,6 +127,8 @@ def _take(progress: Progress, event: dict[str, Any]) -> None:
     record.when_s = when_s
     if kind == "hint":
         record.rungs = max(record.rungs, int(event["rung"]))
+    elif kind == "noted":
+        record.noted = True
     elif kind == "try":
         record.outcome = str(event["outcome"])
         record.best = max(record.best, min(1.0, max(0.0, float(event["share"]))))
@@ -277,6 +287,28 @@ def note_try(
     """
     event = {"kind": "try", "key": key, "outcome": outcome, "share": share, "slip": slip, "given": given[:500]}
     return _append({**event, "student": student}, where)
+
+
+def note_task(key: str, given: str = "", where: Path | None = None, student: str = "") -> str:
+    """Note that a task is filled in, without a verdict.
+
+    Parameters
+    ----------
+    key : str
+        Question key.
+    given : str
+        The answer in words, shortened.
+    where : pathlib.Path, optional
+        The learner's folder, by default :func:`folder`.
+    student : str
+        Whose numbers they were (the normal form of the name); empty for a student alone.
+
+    Returns
+    -------
+    str
+        A warning in words if it could not be saved, else empty.
+    """
+    return _append({"kind": "noted", "key": key, "given": given[:500], "student": student}, where)
 
 
 def note_hint(key: str, rung: int, where: Path | None = None, student: str = "") -> str:
