@@ -38,6 +38,14 @@ def test_directions_compare_on_the_circle(answer, outcome, share):
     assert (verdict.outcome, verdict.share) == (outcome, share)
 
 
+@pytest.mark.parametrize(
+    ("answer", "read_back"), [(65, "065 "), (0, "360 "), (360.0, "360 "), (90, "090 "), (65.5, "65.5 ")]
+)
+def test_directions_are_read_back_as_spoken(answer, read_back):
+    """Common practice, no source: directions have three digits, and north is 360."""
+    assert f" {read_back}degrees magnetic" in judge(HEADING, {}, answer).text
+
+
 def test_wrong_says_direction_or_size():
     """Definition: direction or size, never the value."""
     assert "far too large" in judge(SECONDS, {}, 90).text

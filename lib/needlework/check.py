@@ -341,7 +341,9 @@ class Number(Question):
         value = as_number(answer, f"{example:.{self.decimals}f}")
         if self.circle and not 0.0 <= value <= 360.0:
             raise Unreadable(f"{value:g} is no direction: expected 1 to 360 degrees.")
-        given = f"{value:,.10g}"
+        # A direction is read back as it is spoken: 065, and 360 for 0.
+        spoken = self.circle and value == round(value)
+        given = f"{round(value) or 360:03d}" if spoken else f"{value:,.10g}"
         error = self._error(value, wanted)
         slack = 1e-9 * max(1.0, abs(wanted))
         if abs(error) <= self.tolerance + slack:
