@@ -9,11 +9,11 @@ from typing import Any
 
 import numpy as np
 
-from needlework import angles, descent, procedure, weather, wind
+from needlework import descent, weather, wind
 from needlework.altimetry import cold_correction_ft
 from needlework.check import Choice, Givens, Number, Order, Slip, Table
-from needlework.procedure import Procedure
 from needlework.quantity import Floats
+from needlework.questions import shared
 from needlework.questions.descent_goals import (
     DescentByHand,
     PlannedDescent,
@@ -27,19 +27,13 @@ from needlework.questions.flown import Blank, on_the_line
 from needlework.questions.lesson import Lesson
 
 KEY = "descent-to-minimums"
-_VARIATION_DEG = -13.0  # Overfall's, west
 _OPTIMUM = float(descent.OPTIMUM_FT_NM)
 _LIMIT_FPM = float(descent.LOW_LIMIT_FPM)
 _TAS_KT = 86  # the Finch at 84 kt indicated, at the heights of the final
 
 
-@functools.cache
-def _plate(name: str = "saltmarsh") -> Procedure:
-    return procedure.load(name)
-
-
 def _dist(name: str, of: str = "saltmarsh") -> float:
-    return float(_plate(of).fix(name).dist_nm)
+    return float(shared.plate(of).fix(name).dist_nm)
 
 
 def _seconds(dist_nm: float, gs_kt: float) -> float:
@@ -52,18 +46,7 @@ def _read_as_clock(seconds: float) -> float:
     return int(minutes) * 60 + round(minutes % 1 * 100)
 
 
-def _cell(key: str, answer: Any, unit: str, tolerance: float, *slips: Slip, **more: Any) -> Number:
-    return Number(
-        key=key,
-        lesson=KEY,
-        title=key,
-        prompt="",
-        answer=answer,
-        unit=unit,
-        tolerance=tolerance,
-        slips=slips,
-        **more,
-    )
+_cell = functools.partial(shared.cell, KEY)
 
 
 def _pick(key: str, right: str, other: str, slip: Slip) -> Choice:
@@ -112,18 +95,18 @@ _RECALL_FLOOR = Choice(
 def _draw_wind(r: random.Random) -> dict[str, Any]:
     course = 214
     side = r.choice([-1, 1]) * r.choice([30, 40, 50])
-    from_true = round(float(angles.wrap360(course + _VARIATION_DEG + side + r.choice([0, 0, 180]))), -1)
+    from_true = shared.true_deg(course + side + r.choice([0, 0, 180]))
     return {
         "course_deg": course,
         "tas_kt": r.choice([86, 90, 94, 98]),
-        "wind_true_deg": int(from_true) or 360,
+        "wind_true_deg": shared.whole(from_true, 10),
         "wind_kt": r.randrange(18, 29),
         "variation_deg": 13,
     }
 
 
-def _gs_kt(g: Givens, turned_deg: float = 0.0, variation_deg: float = _VARIATION_DEG) -> float:
-    wind_from = float(angles.wrap360(g["wind_true_deg"] - variation_deg + turned_deg))
+def _gs_kt(g: Givens, turned_deg: float = 0.0) -> float:
+    wind_from = shared.wind_from_deg(g) + turned_deg
     return float(wind.ground_speed_kt(g["course_deg"], g["tas_kt"], wind_from, g["wind_kt"]))
 
 
@@ -445,18 +428,18 @@ def _final_gs(g: Givens) -> float:
 
 
 def _final_slope(g: Givens) -> float:
-    plate = _plate()
+    plate = shared.plate()
     return float(descent.gradient_ft_nm(g["cross_ft"] - plate.crossing_ft, plate.fix_to_go_nm(plate.final_fix)))
 
 
 def _final_alt(g: Givens, dme_nm: float) -> float:
-    plate = _plate()
+    plate = shared.plate()
     to_go = plate.to_go_nm(dme_nm, inbound=False)
     return float(descent.line_ft(to_go, plate.crossing_ft, _final_slope(g)))
 
 
 def _altitude_cell(dme_nm: float) -> Number:
-    plate = _plate()
+    plate = shared.plate()
     return _cell(
         f"dm-table-alt-{dme_nm:g}",
         lambda g: _final_alt(g, dme_nm),
@@ -510,18 +493,18 @@ _TABLE = Table(
             5.0,
             Slip(
                 "PLATE",
-                lambda g: float(_plate().gradient_ft_nm),
+                lambda g: float(shared.plate().gradient_ft_nm),
                 "That gradient belongs to 1,760 ft, the worked example. Today you cross Overfall higher.",
             ),
             Slip(
                 "MDAEND",
-                lambda g: (g["cross_ft"] - _plate().mda_ft()) / _dist("MAP"),
+                lambda g: (g["cross_ft"] - shared.plate().mda_ft()) / _dist("MAP"),
                 "This line ends at the MDA at D4.7: you would reach minimums only at the missed approach point, too high "
                 "to land. Where does the line end?",
             ),
             Slip(
                 "MSLH",
-                lambda g: g["cross_ft"] / _plate().fix_to_go_nm("OVK"),
+                lambda g: g["cross_ft"] / shared.plate().fix_to_go_nm("OVK"),
                 "This line ends at the sea, well below the runway. How many feet are lost to 50 ft over the threshold?",
             ),
             look="Feet to lose to 50 ft over the threshold, over 5.2 NM.",
@@ -1300,7 +1283,7 @@ _EXIT = Choice(
 
 def _floors(mda: Any) -> Any:
     """Give the floors of the final as the goals want them; ``mda`` is a function of the givens."""
-    plate = _plate
+    plate = shared.plate
 
     def floors(g: Givens) -> tuple[tuple[float, float, float], ...]:
         step = _dist("PARDO")
@@ -1311,7 +1294,7 @@ def _floors(mda: Any) -> Any:
 
 
 def _line(_g: Givens, along_nm: Floats) -> Floats:
-    plate = _plate()
+    plate = shared.plate()
     return np.asarray(plate.final_fix_ft - along_nm * plate.gradient_ft_nm)
 
 
@@ -1359,12 +1342,12 @@ def _draw_plan(r: random.Random) -> dict[str, Any]:
         "along_kt": r.choice([13, 14, 15, 16]),
         "along": "headwind" if sign > 0 else "tailwind",
         "sign": sign,
-        "note_ft": float(_plate().minimums.remote_setting_add_ft),
+        "note_ft": float(shared.plate().minimums.remote_setting_add_ft),
     }
 
 
 def _remote_mda(_g: Givens) -> float:
-    return float(_plate().mda_ft(remote=True))
+    return float(shared.plate().mda_ft(remote=True))
 
 
 def _plan_rows(_g: Givens, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
@@ -1379,15 +1362,9 @@ def _plan_rows(_g: Givens, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 def _plan_days(g: Givens, hidden: bool) -> list[weather.Day]:
     """Give the wind as briefed; at the desk two in which the ground passes 4 kt faster and 5 kt slower."""
-    from_true = 214 + _VARIATION_DEG if g["sign"] > 0 else 34 + _VARIATION_DEG
+    from_true = shared.true_deg(214 if g["sign"] > 0 else 34)
     return [
-        weather.Day(
-            "plan",
-            "exercise",
-            weather.parse(f"{from_true:03.0f}/{g['along_kt'] - g['sign'] * faster:02d}"),
-            12.0,
-            1013.0,
-        )
+        shared.day("plan", from_true, g["along_kt"] - g["sign"] * faster, 12.0)
         for faster in ((4, -5) if hidden else (0,))
     ]
 
@@ -1395,7 +1372,7 @@ def _plan_days(g: Givens, hidden: bool) -> list[weather.Day]:
 def _plan_right(g: Givens) -> dict[str, Any]:
     return {
         "descend when the flag shows": "FROM",
-        "rate of descent": float(round(float(descent.vs_fpm(_plate().gradient_ft_nm, _final_gs(g))))),
+        "rate of descent": float(round(float(descent.vs_fpm(shared.plate().gradient_ft_nm, _final_gs(g))))),
         "level at, until D3.0": 800.0,
         "level at, from D3.0": _remote_mda(g),
         "go around at DME": _dist("MAP"),
@@ -1461,14 +1438,14 @@ _PLAN = PlannedDescent(
             "IASGS",
             lambda g: {
                 **_plan_right(g),
-                "rate of descent": float(round(_plate().gradient_ft_nm * g["tas_kt"] / 60.0)),
+                "rate of descent": float(round(shared.plate().gradient_ft_nm * g["tas_kt"] / 60.0)),
             },
             "The rate is for the airspeed. In this {along} the ground passes at another speed and the line is left at "
             "once.",
         ),
         Slip(
             "PERMIN",
-            lambda g: {**_plan_right(g), "rate of descent": float(round(_plate().gradient_ft_nm))},
+            lambda g: {**_plan_right(g), "rate of descent": float(round(shared.plate().gradient_ft_nm))},
             "The rate is feet per mile; the instrument reads feet per minute. You stay high all the way.",
         ),
     ),
@@ -1486,23 +1463,18 @@ _PLAN = PlannedDescent(
 def _draw_hand(r: random.Random) -> dict[str, Any]:
     off = r.choice([-1, 1]) * r.choice([25, 35, 45])
     back = 0 if r.random() < 0.7 else 180
-    from_true = round(float(angles.wrap360(214 + _VARIATION_DEG + off + back)), -1)
     givens = {
         "course_deg": 214,
         "tas_kt": _TAS_KT,
-        "wind_true_deg": int(from_true) or 360,
+        "wind_true_deg": shared.whole(shared.true_deg(214 + off + back), 10),
         "wind_kt": r.choice([12, 14, 16]),
         "variation_deg": 13,
     }
-    wind_from = float(angles.wrap360(givens["wind_true_deg"] - _VARIATION_DEG))
-    return {
-        **givens,
-        "heading_deg": round(float(wind.heading_deg(214, _TAS_KT, wind_from, givens["wind_kt"]))),
-    }
+    return {**givens, "heading_deg": round(shared.heading_deg(givens))}
 
 
 def _local_mda(_g: Givens) -> float:
-    return float(_plate().mda_ft())
+    return float(shared.plate().mda_ft())
 
 
 _HAND = DescentByHand(
@@ -1524,13 +1496,7 @@ _HAND = DescentByHand(
     goal="Cross Overfall at or above 1,760, then down: 800 or above to D3.0, 560 or above from there. At D4.7 climb straight "
     "ahead. Set “level off at” before each descent.",
     begin=_begin,
-    day=lambda g: weather.Day(
-        "hand",
-        "exercise",
-        weather.parse(f"{g['wind_true_deg']:03d}/{g['wind_kt']:02d}"),
-        12.0,
-        1013.0,
-    ),
+    day=lambda g: shared.day("hand", g["wind_true_deg"], g["wind_kt"], 12.0),
     goals=(
         floors_kept(_floors(_local_mda)),
         at_minimums(_local_mda, 3.8, 4.5),
@@ -1539,7 +1505,7 @@ _HAND = DescentByHand(
         climb_at_the_point(4.7),
     ),
     rows=lambda g: _final_rows(
-        "FROM", float(descent.vs_fpm(_plate().gradient_ft_nm, _gs_kt(g))), 800.0, _local_mda(g), _dist("MAP")
+        "FROM", float(descent.vs_fpm(shared.plate().gradient_ft_nm, _gs_kt(g))), 800.0, _local_mda(g), _dist("MAP")
     ),
     courses=lambda g: (214.0, 165.0),
     ends_at_dme_nm=5.6,
@@ -1569,21 +1535,21 @@ def _draw_task(r: random.Random) -> dict[str, Any]:
 
 
 def _task_slope(g: Givens) -> float:
-    plate = _plate("wygate")
+    plate = shared.plate("wygate")
     return float(descent.gradient_ft_nm(g["cross_ft"] - plate.crossing_ft, plate.fix_to_go_nm("JETIR")))
 
 
 def _task_alt(g: Givens, dme_nm: float) -> float:
-    plate = _plate("wygate")
+    plate = shared.plate("wygate")
     return float(descent.line_ft(plate.to_go_nm(dme_nm, inbound=True), plate.crossing_ft, _task_slope(g)))
 
 
 def _task_mda(g: Givens) -> float:
-    return float(descent.mda_today_ft(_plate("wygate").mda_ft(), 220.0, remote_ft=g["note_ft"]))
+    return float(descent.mda_today_ft(shared.plate("wygate").mda_ft(), 220.0, remote_ft=g["note_ft"]))
 
 
 def _task_vdp(g: Givens, mda_ft: float, end_ft: float) -> float:
-    return float(_plate("wygate").runway.threshold_distance_nm + (mda_ft - end_ft) / _task_slope(g))
+    return float(shared.plate("wygate").runway.threshold_distance_nm + (mda_ft - end_ft) / _task_slope(g))
 
 
 _TASK_MILES = 4.9  # D6.0 to D1.1
@@ -1624,7 +1590,7 @@ _TASK = Table(
             5.0,
             Slip(
                 "STA",
-                lambda g: (g["cross_ft"] - _plate("wygate").crossing_ft) / 6.0,
+                lambda g: (g["cross_ft"] - shared.plate("wygate").crossing_ft) / 6.0,
                 "Divided by the distance to the station; the line ends at the threshold.",
             ),
             Slip(
@@ -1685,7 +1651,7 @@ _TASK = Table(
         ),
         "VDP DME": _cell(
             "dm-task-vdp",
-            lambda g: _task_vdp(g, _task_mda(g), _plate("wygate").crossing_ft),
+            lambda g: _task_vdp(g, _task_mda(g), shared.plate("wygate").crossing_ft),
             "NM",
             0.06,
             Slip(
@@ -1695,7 +1661,7 @@ _TASK = Table(
             ),
             Slip(
                 "THR",
-                lambda g: _task_vdp(g, _task_mda(g), _plate("wygate").crossing_ft) - 0.6,
+                lambda g: _task_vdp(g, _task_mda(g), shared.plate("wygate").crossing_ft) - 0.6,
                 "Miles from the threshold; the DME there reads 0.6 more.",
             ),
             decimals=1,
@@ -1721,7 +1687,7 @@ _TASK = Table(
         "latest start DME": _cell(
             "dm-task-late",
             lambda g: (
-                _task_vdp(g, _task_mda(g), _plate("wygate").crossing_ft)
+                _task_vdp(g, _task_mda(g), shared.plate("wygate").crossing_ft)
                 + float(descent.latest_start_nm(g["cross_ft"] - _task_mda(g), _final_gs(g)))
             ),
             "NM",

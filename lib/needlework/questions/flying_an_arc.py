@@ -7,14 +7,14 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from needlework import angles, arc, intercept, weather, wind
+from needlework import angles, arc, intercept, weather
 from needlework.check import Choice, Givens, Number, Order, Outcome, Question, Slip, Table, Verdict, as_number
+from needlework.questions import shared
 from needlework.questions.arc_goals import final_set, held, identified, joined, led, not_below, selector_ahead
 from needlework.questions.flown import Blank, FilledPlan, FlownByHand, on_the_line
 from needlework.questions.lesson import Lesson
 
 KEY = "flying-an-arc"
-_VARIATION_DEG = -13.0  # of Overfall and of Wygate, west
 _WAYS = ("right", "left")
 _ROUND = {"right": "clockwise", "left": "anticlockwise"}
 _INDICATED_KT = 98  # the Finch on an arc
@@ -23,11 +23,6 @@ _TAS_KT = 104  # the same at 3,600 ft
 
 def _sign(g: Givens) -> int:
     return 1 if g["turn"] == "right" else -1
-
-
-def _compass(direction_deg: float) -> int:
-    """Write a whole direction as a pilot does: 360, not 0."""
-    return round(direction_deg) % 360 or 360
 
 
 def _first_turn(g: Givens) -> str:
@@ -61,8 +56,8 @@ def _draw_recall(r: random.Random) -> dict[str, Any]:
     final = r.randrange(20, 350, 2)
     return {
         "final_deg": final,
-        "course_deg": _compass(final + 180),
-        "radial_deg": _compass(final + r.choice([-1, 1]) * r.choice([12, 14, 16, 18, 22, 24])),
+        "course_deg": shared.whole(final + 180),
+        "radial_deg": shared.whole(final + r.choice([-1, 1]) * r.choice([12, 14, 16, 18, 22, 24])),
     }
 
 
@@ -91,7 +86,7 @@ _RECALL_INTERCEPT = Number(
         ),
         Slip(
             "LR",
-            lambda g: float(angles.wrap360(2 * g["course_deg"] - _intercept_deg(g))),
+            lambda g: shared.mirrored_deg(g["course_deg"], _intercept_deg(g)),
             "The cut goes away from the line. Sketch your radial and the final one: on which hand is the line, "
             "facing the station?",
         ),
@@ -201,9 +196,9 @@ _PREDICT = Choice(
 def _draw_way(r: random.Random) -> dict[str, Any]:
     turn = r.choice(_WAYS)
     sign = 1 if turn == "right" else -1
-    begin = _compass(r.choice([330, 335, 340, 345, 350]) if sign > 0 else r.choice([10, 15, 20, 25, 30]))
+    begin = shared.whole(r.choice([330, 335, 340, 345, 350]) if sign > 0 else r.choice([10, 15, 20, 25, 30]))
     sweep = r.choice([48, 56, 63, 72, 84])
-    return {"turn": turn, "from_deg": begin, "to_deg": _compass(begin + sign * sweep), "sweep_deg": sweep}
+    return {"turn": turn, "from_deg": begin, "to_deg": shared.whole(begin + sign * sweep), "sweep_deg": sweep}
 
 
 _WAY = Table(
@@ -352,13 +347,13 @@ def _draw_first(r: random.Random) -> dict[str, Any]:
     return {
         "turn": r.choice(_WAYS),
         "way": r.choice(["inbound", "outbound"]),
-        "radial_deg": _compass(r.randrange(10, 360, 10)),
+        "radial_deg": shared.whole(r.randrange(10, 360, 10)),
     }
 
 
 def _leg_deg(radial_deg: float, sign: int, inside_deg: float = 5.0) -> float:
     """Heading of a leg that begins on a radial, in still air."""
-    return float(_compass(radial_deg + sign * (90.0 + inside_deg)))
+    return float(shared.whole(radial_deg + sign * (90.0 + inside_deg)))
 
 
 def _first_cells(g: Givens) -> dict[str, Question]:
@@ -459,13 +454,13 @@ _FIRST = Table(
 def _draw_steps(r: random.Random) -> dict[str, Any]:
     turn = r.choice(_WAYS)
     sign = 1 if turn == "right" else -1
-    begin = _compass(r.choice([320, 330, 340]) if sign > 0 else r.choice([20, 30, 40]))
+    begin = shared.whole(r.choice([320, 330, 340]) if sign > 0 else r.choice([20, 30, 40]))
     return {
         "turn": turn,
         "round": _ROUND[turn],
         "radial_deg": begin,
-        "first_deg": _compass(begin + sign * 10),
-        "leg_deg": _compass(_leg_deg(begin, sign)),
+        "first_deg": shared.whole(begin + sign * 10),
+        "leg_deg": shared.whole(_leg_deg(begin, sign)),
     }
 
 
@@ -474,7 +469,7 @@ def _setting(place: int, sign: int) -> Line:
     always = (
         Slip(
             "BACK",
-            lambda g: float(_compass(g["radial_deg"] + sign * 10 * (2 - place))),
+            lambda g: float(shared.whole(g["radial_deg"] + sign * 10 * (2 - place))),
             "Twisted back at every step: each setting lies farther behind you. Which way do the radials count here?",
         ),
     )
@@ -483,24 +478,24 @@ def _setting(place: int, sign: int) -> Line:
         lesson=KEY,
         title=f"course 2, leg {place}",
         prompt="",
-        answer=lambda g: float(_compass(g["radial_deg"] + sign * 10 * place)),
+        answer=lambda g: float(shared.whole(g["radial_deg"] + sign * 10 * place)),
         unit="degrees",
         tolerance=0.5,
         circle=True,
         slips=(
             Slip(
                 "TWIST",
-                lambda g: float(_compass(g["radial_deg"] + sign * 10 * (place - 2))),
+                lambda g: float(shared.whole(g["radial_deg"] + sign * 10 * (place - 2))),
                 "Twisted back. Needle 2 stays pinned and the next turn never comes. Which way do the radials count here?",
             ),
             Slip(
                 "FORGOT",
-                lambda g: float(_compass(g["radial_deg"] + sign * 10 * (place - 1))),
+                lambda g: float(shared.whole(g["radial_deg"] + sign * 10 * (place - 1))),
                 "Turned, but not twisted: that radial has just been crossed, and its needle will not come back.",
             ),
             Slip(
                 "SKIP",
-                lambda g: float(_compass(g["radial_deg"] + sign * 10 * (place + 1))),
+                lambda g: float(shared.whole(g["radial_deg"] + sign * 10 * (place + 1))),
                 "Twenty for ten: a long straight leg; the needle comes late, with the DME about a third of a mile up.",
             ),
             *(always if place > 2 else ()),
@@ -628,18 +623,13 @@ def _draw_wind(r: random.Random) -> dict[str, Any]:
         "wind_true_deg": r.randrange(10, 361, 10),
         "wind_kt": r.choice([18, 20, 22, 24]),
         "variation_deg": 13,
-        "begin_deg": _compass(r.randrange(10, 361, 10)),
+        "begin_deg": shared.whole(r.randrange(10, 361, 10)),
     }
-
-
-def _wind_from_deg(g: Givens) -> float:
-    """The wind in magnetic, by the station's alignment."""
-    return float(angles.wrap360(g["wind_true_deg"] - _VARIATION_DEG))
 
 
 def _held_deg(g: Givens, middle_deg: float) -> float:
     """Heading that holds the leg whose middle is on a radial."""
-    return float(arc.heading_deg(middle_deg, g["turn"], g["tas_kt"], _wind_from_deg(g), g["wind_kt"]))
+    return float(arc.heading_deg(middle_deg, g["turn"], g["tas_kt"], shared.wind_from_deg(g), g["wind_kt"]))
 
 
 def _wind_cell(label: str, radial_deg: int, first_deg: int) -> Callable[[Givens], Number]:
@@ -664,7 +654,7 @@ def _wind_cell(label: str, radial_deg: int, first_deg: int) -> Callable[[Givens]
                 ),
                 Slip(
                     "WCASIGN",
-                    lambda g: float(angles.wrap360(2 * still - _held_deg(g, middle))),
+                    lambda g: shared.mirrored_deg(still, _held_deg(g, middle)),
                     "Right size, wrong side: this doubles the drift. The nose goes to where the wind comes **from**.",
                 ),
                 Slip(
@@ -675,9 +665,7 @@ def _wind_cell(label: str, radial_deg: int, first_deg: int) -> Callable[[Givens]
                 ),
                 Slip(
                     "VARSGN",
-                    lambda g: float(
-                        wind.heading_deg(still, g["tas_kt"], g["wind_true_deg"] + _VARIATION_DEG, g["wind_kt"])
-                    ),
+                    lambda g: shared.heading_deg(g, still, shared.true_deg(g["wind_true_deg"])),
                     "The variation went the wrong way: magnetic is true plus west.",
                 ),
             ),
@@ -689,7 +677,7 @@ def _wind_cell(label: str, radial_deg: int, first_deg: int) -> Callable[[Givens]
 
 
 def _wind_cells(g: Givens) -> dict[str, Question]:
-    radials = [_compass(g["begin_deg"] + _sign(g) * gone) for gone in (0, 40, 80)]
+    radials = [shared.whole(g["begin_deg"] + _sign(g) * gone) for gone in (0, 40, 80)]
     return {f"leg from radial {radial:03d}": _wind_cell(f"{radial:03d}", radial, radials[0])(g) for radial in radials}
 
 
@@ -956,7 +944,7 @@ def _draw_lead(r: random.Random) -> dict[str, Any]:
         "round": _ROUND[turn],
         "arc_nm": r.choice([8, 9, 10, 11, 12]),
         "gs_kt": r.choice([100, 110, 120, 130, 140]),
-        "final_deg": _compass(r.randrange(10, 361, 1)),
+        "final_deg": shared.whole(r.randrange(10, 361, 1)),
     }
 
 
@@ -1157,19 +1145,19 @@ def _legs(g: Givens) -> list[tuple[int, int]]:
     """Where each leg begins and ends, as radials."""
     sign = _sign(g)
     return [
-        (_compass(g["from_deg"] + sign * 10 * leg), _compass(g["from_deg"] + sign * 10 * (leg + 1)))
+        (shared.whole(g["from_deg"] + sign * 10 * leg), shared.whole(g["from_deg"] + sign * 10 * (leg + 1)))
         for leg in range(_LEGS)
     ]
 
 
 def _flown_heading_deg(g: Givens, begin_deg: float) -> float:
     middle = begin_deg + 5 * _sign(g)
-    return float(_compass(float(arc.heading_deg(middle, g["turn"], g["tas_kt"], g["wind_deg"], g["wind_kt"]))))
+    return float(shared.whole(float(arc.heading_deg(middle, g["turn"], g["tas_kt"], g["wind_deg"], g["wind_kt"]))))
 
 
 def _inbound_deg(g: Givens) -> float:
-    course = angles.reciprocal(g["from_deg"])
-    return float(_compass(float(wind.heading_deg(course, g["tas_kt"], g["wind_deg"], g["wind_kt"]))))
+    course = float(angles.reciprocal(g["from_deg"]))
+    return float(shared.whole(shared.heading_deg(g, course, g["wind_deg"])))
 
 
 def _start(g: Givens) -> dict[str, Any]:
@@ -1237,12 +1225,11 @@ def _plan_right(g: Givens) -> dict[str, Any]:
 
 
 def _with_headings(g: Givens, heading: Callable[[int], float]) -> dict[str, Any]:
-    return {**_plan_right(g), **{_leg_label(end): float(_compass(heading(begin))) for begin, end in _legs(g)}}
+    return {**_plan_right(g), **{_leg_label(end): float(shared.whole(heading(begin))) for begin, end in _legs(g)}}
 
 
 def _day(from_deg: float, wind_kt: float) -> weather.Day:
-    from_true = round(from_deg + _VARIATION_DEG) % 360
-    return weather.Day("arc", "exercise", weather.parse(f"{from_true:03d}/{round(wind_kt):02d}"), 8.0, 1013.0)
+    return shared.day("arc", shared.true_deg(from_deg), wind_kt)
 
 
 def _plan_days(g: Givens, hidden: bool) -> list[weather.Day]:
@@ -1377,7 +1364,9 @@ _PLAN = ArcPlan(
         ),
         Slip(
             "WCASIGN",
-            lambda g: _with_headings(g, lambda begin: 2 * _leg_deg(begin, _sign(g)) - _flown_heading_deg(g, begin)),
+            lambda g: _with_headings(
+                g, lambda begin: shared.mirrored_deg(_leg_deg(begin, _sign(g)), _flown_heading_deg(g, begin))
+            ),
             "The corrections point downwind and double the drift. The nose goes to where the wind comes from.",
         ),
         Slip(
@@ -1476,7 +1465,7 @@ _HAND_MIRRORED = _by_hand(
 def _draw_task(r: random.Random) -> dict[str, Any]:
     turn = r.choice(_WAYS)
     sign = 1 if turn == "right" else -1
-    begin = _compass(r.randrange(10, 361, 10))
+    begin = shared.whole(r.randrange(10, 361, 10))
     return {
         "turn": turn,
         "round": _ROUND[turn],
@@ -1485,7 +1474,7 @@ def _draw_task(r: random.Random) -> dict[str, Any]:
         "gs_kt": r.choice([108, 116, 120, 128]),
         "tas_kt": r.choice([104, 110, 116]),
         "radial_deg": begin,
-        "final_deg": _compass(begin + sign * r.choice([62, 67, 73, 78])),
+        "final_deg": shared.whole(begin + sign * r.choice([62, 67, 73, 78])),
         "wind_true_deg": r.randrange(10, 361, 10),
         "wind_kt": r.choice([16, 18, 20, 22]),
         "variation_deg": 13,
@@ -1510,7 +1499,7 @@ def _task_leg(place: int) -> Callable[[Givens], Number]:
                 Slip("NOWIND", lambda g: still, "The heading of still air: the wind takes you off the arc."),
                 Slip(
                     "WCASIGN",
-                    lambda g: float(angles.wrap360(2 * still - _held_deg(g, begins + 5 * sign))),
+                    lambda g: shared.mirrored_deg(still, _held_deg(g, begins + 5 * sign)),
                     "Correction downwind: twice the drift.",
                 ),
                 Slip(
@@ -1542,7 +1531,7 @@ def _task_cells(g: Givens) -> dict[str, Question]:
             lesson=KEY,
             title="course 1",
             prompt="",
-            answer=lambda g: float(_compass(g["final_deg"] + 180)),
+            answer=lambda g: float(shared.whole(g["final_deg"] + 180)),
             unit="degrees magnetic",
             tolerance=0.5,
             circle=True,

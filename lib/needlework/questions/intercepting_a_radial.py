@@ -6,8 +6,9 @@ import random
 from collections.abc import Mapping
 from typing import Any
 
-from needlework import angles, intercept, vor, weather, wind
+from needlework import angles, intercept, vor, wind
 from needlework.check import Choice, Givens, Number, Order, Question, Slip, Table
+from needlework.questions import shared
 from needlework.questions.flown import Blank, FilledPlan, FlownByHand, on_the_line
 from needlework.questions.intercept_goals import (
     course_selected,
@@ -21,12 +22,6 @@ from needlework.questions.intercept_goals import (
 from needlework.questions.lesson import Lesson
 
 KEY = "intercepting-a-radial"
-_VARIATION_DEG = -13.0  # Overfall's, west
-
-
-def _whole(direction_deg: float) -> int:
-    """Write a direction as a whole number of degrees from 1 to 360."""
-    return round(float(angles.wrap360(direction_deg))) or 360
 
 
 def _sideways(g: Givens) -> float:
@@ -47,9 +42,9 @@ def _cut(g: Givens, angle_deg: float) -> float:
 def _place(radial_deg: float, wanted_deg: float, direction: str) -> dict[str, Any]:
     course = wanted_deg if direction == "outbound" else float(angles.reciprocal(wanted_deg))
     return {
-        "radial_deg": _whole(radial_deg),
-        "wanted_deg": _whole(wanted_deg),
-        "course_deg": _whole(course),
+        "radial_deg": shared.whole(radial_deg),
+        "wanted_deg": shared.whole(wanted_deg),
+        "course_deg": shared.whole(course),
         "direction": direction,
     }
 
@@ -566,21 +561,12 @@ _LEAD = Number(
 def _draw_wind(r: random.Random, course_deg: float) -> dict[str, Any]:
     """Draw a wind that is neither along nor square across the course, given true."""
     aside = r.choice([-1, 1]) * r.choice([60, 70, 110, 120])
-    from_true = round((course_deg + _VARIATION_DEG + aside) / 10) * 10
     return {
         "tas_kt": r.choice([90, 98, 105]),
-        "wind_true_deg": _whole(from_true),
+        "wind_true_deg": shared.whole(shared.true_deg(course_deg + aside), 10),
         "wind_kt": r.choice([20, 21, 22, 23]),
         "variation_deg": 13,
     }
-
-
-def _wind_from(g: Givens) -> float:
-    return float(angles.wrap360(g["wind_true_deg"] - _VARIATION_DEG))
-
-
-def _roll_out(g: Givens) -> float:
-    return float(wind.heading_deg(g["course_deg"], g["tas_kt"], _wind_from(g), g["wind_kt"]))
 
 
 def _gs(g: Givens, wind_from_deg: float) -> float:
@@ -595,7 +581,7 @@ _ROLL_OUT_CELL = Number(
     lesson=KEY,
     title="roll-out heading",
     prompt="",
-    answer=_roll_out,
+    answer=shared.heading_deg,
     unit="degrees magnetic",
     tolerance=2.0,
     circle=True,
@@ -608,12 +594,12 @@ _ROLL_OUT_CELL = Number(
         ),
         Slip(
             "WCASIGN",
-            lambda g: float(angles.wrap360(2 * g["course_deg"] - _roll_out(g))),
+            lambda g: shared.mirrored_deg(g["course_deg"], shared.heading_deg(g)),
             "Right size, wrong side: the drift doubles. The nose goes to where the wind comes **from**.",
         ),
         Slip(
             "VARSGN",
-            lambda g: float(angles.wrap360(_roll_out(g) + _VARIATION_DEG)),
+            lambda g: shared.true_deg(shared.heading_deg(g)),
             "That is the true heading; the compass shows magnetic. West variation is added to true.",
         ),
     ),
@@ -626,7 +612,7 @@ _GS_CELL = Number(
     lesson=KEY,
     title="ground speed",
     prompt="",
-    answer=lambda g: _gs(g, _wind_from(g)),
+    answer=lambda g: _gs(g, shared.wind_from_deg(g)),
     unit="kt",
     tolerance=2.0,  # the sum taught is up to 1.3 from the value, and rounding another half
     slips=(
@@ -638,7 +624,7 @@ _GS_CELL = Number(
         ),
         Slip(
             "WINDTO",
-            lambda g: _gs(g, float(angles.reciprocal(_wind_from(g)))),
+            lambda g: _gs(g, float(angles.reciprocal(shared.wind_from_deg(g)))),
             "The wind was taken the wrong way round: headwind and tailwind are swapped. Wind is named by where it "
             "comes **from**.",
         ),
@@ -988,7 +974,7 @@ _TAS_KT = 108.0
 def _cut_over_ground(g: Givens, dist_nm: float) -> tuple[float, float, float]:
     """Track angle to the course, ground speed in the cut, and how far out it meets the line in the briefed wind."""
     heading = _heading_to_cut(g)
-    blowing = (heading, _TAS_KT, _wind_from(g), g["wind_kt"])
+    blowing = (heading, _TAS_KT, shared.wind_from_deg(g), g["wind_kt"])
     track, gs = float(wind.track_deg(*blowing)), float(wind.ground_speed_on_heading_kt(*blowing))
     angle = abs(float(angles.difference_deg(g["course_deg"], track)))
     if not 25.0 <= angle <= 85.0:
@@ -1000,11 +986,11 @@ def _cut_over_ground(g: Givens, dist_nm: float) -> tuple[float, float, float]:
 def _draw_plan(r: random.Random) -> dict[str, Any]:
     while True:
         place = _draw_place(r, [30], "inbound")
-        from_true = place["course_deg"] + _VARIATION_DEG + r.choice([-1, 1]) * r.choice([50, 60, 70])
+        from_true = shared.true_deg(place["course_deg"] + r.choice([-1, 1]) * r.choice([50, 60, 70]))
         drawn = {
             **place,
             "tas_kt": round(_TAS_KT),
-            "wind_true_deg": _whole(round(from_true / 10) * 10),
+            "wind_true_deg": shared.whole(from_true, 10),
             "wind_kt": r.choice([15, 17, 19]),
             "variation_deg": 13,
             "altitude_ft": 3600,
@@ -1027,9 +1013,9 @@ def _plan_right(g: Givens) -> dict[str, Any]:
     lead = float(intercept.lead_rule_deg(g["meets_nm"], g["gs_kt"], g["angle_deg"]))
     return {
         "course 1": float(g["course_deg"]),
-        "heading to intercept": float(_whole(_heading_to_cut(g))),
+        "heading to intercept": float(shared.whole(_heading_to_cut(g))),
         "turn begins at radial": round(_turn_radial_deg(g, lead), 1),
-        "heading after the turn": float(_whole(_roll_out(g))),
+        "heading after the turn": float(shared.whole(shared.heading_deg(g))),
     }
 
 
@@ -1052,21 +1038,6 @@ def _plan_rows(_g: Givens, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
         {"when": {"heading_reached": True}, "then": {"clock": "start"}, "note": "established"},
         {"when": {"clock_s": 40}, "then": {"follow": "needle 1"}, "note": "track"},
         {"when": {"dme_falls_to_nm": 2.3}, "then": {"end": True}, "note": "end"},
-    ]
-
-
-def _plan_days(g: Givens, hidden: bool) -> list[weather.Day]:
-    """Give the wind as briefed; at the desk it has veered and freshened a little, and backed and eased."""
-    changes = [(10, 3), (-10, -3)] if hidden else [(0, 0)]
-    return [
-        weather.Day(
-            "plan",
-            "exercise",
-            weather.parse(f"{(g['wind_true_deg'] + turn) % 360:03d}/{g['wind_kt'] + more:02d}"),
-            8.0,
-            1013.0,
-        )
-        for turn, more in changes
     ]
 
 
@@ -1098,7 +1069,7 @@ _PLAN = FilledPlan(
         "ias_kt": 104,
     },
     rows=_plan_rows,
-    days=_plan_days,
+    days=shared.plan_days,
     goals=(
         course_selected("course_deg"),
         cut_towards("course_deg", _sideways),
@@ -1162,7 +1133,9 @@ _PLAN = FilledPlan(
             "WCASIGN",
             lambda g: {
                 **_plan_right(g),
-                "heading after the turn": float(_whole(2 * g["course_deg"] - _roll_out(g))),
+                "heading after the turn": float(
+                    shared.whole(shared.mirrored_deg(g["course_deg"], shared.heading_deg(g)))
+                ),
             },
             "The correction after the turn points downwind and doubles the drift.",
         ),
@@ -1183,10 +1156,10 @@ _PLAN = FilledPlan(
 
 def _draw_hand(r: random.Random) -> dict[str, Any]:
     place = _draw_place(r, [40], "outbound")
-    from_true = place["course_deg"] + _VARIATION_DEG + r.choice([-1, 1]) * r.choice([60, 80, 100, 120])
+    from_true = shared.true_deg(place["course_deg"] + r.choice([-1, 1]) * r.choice([60, 80, 100, 120]))
     return {
         **place,
-        "wind_true_deg": _whole(round(from_true / 10) * 10),
+        "wind_true_deg": shared.whole(from_true, 10),
         "wind_kt": r.choice([17, 18, 19, 20, 21]),
     }
 
@@ -1211,9 +1184,7 @@ _HAND = FlownByHand(
         "heading_deg": float(g["course_deg"]),
         "ias_kt": 104,
     },
-    day=lambda g: weather.Day(
-        "unknown", "exercise", weather.parse(f"{g['wind_true_deg']:03d}/{g['wind_kt']:02d}"), 8.0, 1013.0
-    ),
+    day=lambda g: shared.day("unknown", g["wind_true_deg"], g["wind_kt"]),
     courses=lambda g: (float(angles.reciprocal(g["radial_deg"])) or 360.0, 360.0),
     goals=(
         course_selected("course_deg"),
@@ -1259,10 +1230,10 @@ def _draw_task(r: random.Random) -> dict[str, Any]:
         "gs_kt": r.choice([95, 105, 115]),
         "dist_nm": r.choice([4, 5, 6]),
     }
-    along_kt, across_kt = wind.components_kt(drawn["course_deg"], _wind_from(drawn), drawn["wind_kt"])
+    along_kt, across_kt = wind.components_kt(drawn["course_deg"], shared.wind_from_deg(drawn), drawn["wind_kt"])
     return {
         **drawn,
-        "wind_magnetic_deg": _whole(_wind_from(drawn)),
+        "wind_magnetic_deg": shared.whole(shared.wind_from_deg(drawn)),
         "part": _PARTS[angle],
         "along": f"{abs(along_kt):.0f} kt {'against you' if along_kt > 0 else 'behind you'}",
         "across": f"{abs(across_kt):.0f} kt from the {'right' if across_kt > 0 else 'left'}",

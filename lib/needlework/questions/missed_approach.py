@@ -5,14 +5,14 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cache
+from functools import cache, partial
 from typing import Any
 
 import numpy as np
 
-from needlework import aircraft, angles, holding, missed, pilot, plan, procedure, weather, wind
+from needlework import aircraft, angles, holding, missed, pilot, plan, weather, wind
 from needlework.check import Choice, Givens, Number, Order, Outcome, Question, Slip, Table, Verdict
-from needlework.procedure import Procedure
+from needlework.questions import shared
 from needlework.questions.descent_goals import at_minimums, floors_kept
 from needlework.questions.flown import Blank, Seen, on_the_line
 from needlework.questions.lesson import Lesson
@@ -30,33 +30,8 @@ from needlework.questions.missed_goals import (
 )
 
 KEY = "missed-approach"
-_VARIATION_DEG = -13.0  # Overfall's, west
 
-
-@cache
-def _plate(name: str = "saltmarsh") -> Procedure:
-    return procedure.load(name)
-
-
-def _whole(direction_deg: float) -> int:
-    """Write a direction as a whole number of degrees from 1 to 360."""
-    return round(float(angles.wrap360(direction_deg))) or 360
-
-
-def _cell(
-    key: str, answer: Callable[[Givens], float], unit: str, tolerance: float, *slips: Slip, **more: Any
-) -> Number:
-    return Number(
-        key=key,
-        lesson=KEY,
-        title=key,
-        prompt="",
-        answer=answer,
-        unit=unit,
-        tolerance=tolerance,
-        slips=slips,
-        **more,
-    )
+_cell = partial(shared.cell, KEY)
 
 
 def _hand(side: str) -> int:
@@ -726,7 +701,7 @@ def _draw_radial(r: random.Random) -> dict[str, Any]:
     final, side = r.randrange(20, 350, 5), r.choice(["left", "right"])
     return {
         "final_deg": final,
-        "radial_deg": _whole(final + _hand(side) * r.choice([45, 50, 55, 60, 65, 70])),
+        "radial_deg": shared.whole(final + _hand(side) * r.choice([45, 50, 55, 60, 65, 70])),
         "cut_deg": r.choice([30, 45]),
         "side": side,
     }
@@ -774,7 +749,7 @@ _INTERCEPT = Table(
             1.5,
             Slip(
                 "LR",
-                lambda g: float(angles.wrap360(2 * g["radial_deg"] - _cut_deg(g))),
+                lambda g: shared.mirrored_deg(g["radial_deg"], _cut_deg(g)),
                 "The angle is laid off to the wrong side of the radial: this heading never meets it. You must cross "
                 "towards it.",
             ),
@@ -837,7 +812,7 @@ def _flown_with(mistake: str) -> tuple[Any, Any]:
         {"when": {"dme_rises_to_nm": 10.5}, "then": {"end": True}},
     ]
     start = {"radial_deg": 214, "dme_nm": 2.0, "altitude_ft": 560, "heading_deg": 214, "ias_kt": 80}
-    plate = _plate()
+    plate = shared.plate()
     still = weather.Day("still", "exercise", weather.parse("calm"), 15.0, 1013.0)
     flight = pilot.fly(plan.make_plan(rows, start, mistake), plate.station, aircraft.load("Finch"), still, minutes=14)
     seen = Seen(flight.track(), plate.station)
@@ -887,7 +862,7 @@ _TRACKS = Table(
     figure="show_ways_out",
     figure_values=lambda g: {
         "tracks": {letter: _flown_with(mistake) for letter, mistake in zip("ABC", g["order"], strict=True)},
-        "procedure": _plate(),
+        "procedure": shared.plate(),
     },
 )
 
@@ -903,8 +878,8 @@ def _draw_entries(r: random.Random) -> dict[str, Any]:
     # The outbound course seen from the heading, right positive for right turns: well inside each sector, and one edge.
     seen = [r.choice([20, 35, 50]), r.choice([-30, -50, -90]), r.choice([100, 125]), r.choice([165, 185, 200]),
             r.choice([225, 235]), r.choice([0, 3, -3])]  # fmt: skip
-    headings = [_whole(out - hand * each) for each in seen]
-    return {"inbound_deg": _whole(inbound), "side": side, "headings": r.sample(headings, len(headings))}
+    headings = [shared.whole(out - hand * each) for each in seen]
+    return {"inbound_deg": shared.whole(inbound), "side": side, "headings": r.sample(headings, len(headings))}
 
 
 def _entry_cell(g: Givens, heading: int) -> Choice:
@@ -1045,9 +1020,7 @@ def _drift_deg(g: Givens) -> float:
     """Wind correction on the inbound leg, right positive: found, or from the wind."""
     if "found_deg" in g:
         return float(angles.difference_deg(g["inbound_deg"], g["found_deg"]))
-    return float(
-        wind.correction_deg(g["inbound_deg"], g["tas_kt"], g["wind_true_deg"] + g["variation_deg"], g["wind_kt"])
-    )
+    return float(wind.correction_deg(g["inbound_deg"], g["tas_kt"], shared.wind_from_deg(g), g["wind_kt"]))
 
 
 def _drift(key: str, **more: Any) -> _Drift:
@@ -1089,7 +1062,7 @@ _DRIFT_FADED = _drift(
     prompt="In a hold you found the heading that keeps the inbound course. Which heading do you fly outbound? Degrees "
     "magnetic, whole, within 2.",
     shown="inbound course {inbound_deg:03d}; heading {found_deg:03d} holds it",
-    draw=lambda r: (lambda inbound, off: {"inbound_deg": inbound, "found_deg": _whole(inbound + off)})(
+    draw=lambda r: (lambda inbound, off: {"inbound_deg": inbound, "found_deg": shared.whole(inbound + off)})(
         r.randrange(10, 360, 5), r.choice([-1, 1]) * r.choice([6, 7, 8, 10])
     ),
     hints=(
@@ -1109,7 +1082,9 @@ def _draw_hold_wind(r: random.Random) -> dict[str, Any]:
         drawn = {
             "inbound_deg": inbound,
             "tas_kt": r.choice([90, 95, 100]),
-            "wind_true_deg": _whole(round((inbound - 13 + r.choice([-1, 1]) * r.randrange(40, 141, 10)) / 10) * 10),
+            "wind_true_deg": shared.whole(
+                shared.true_deg(inbound + r.choice([-1, 1]) * r.randrange(40, 141, 10)), 10
+            ),
             "wind_kt": r.choice([12, 14, 16, 18]),
             "variation_deg": 13,
         }
@@ -1118,7 +1093,7 @@ def _draw_hold_wind(r: random.Random) -> dict[str, Any]:
 
 
 def _inbound_heading(g: Givens) -> float:
-    return float(angles.wrap360(g["inbound_deg"] + _drift_deg(g)))
+    return shared.heading_deg(g, g["inbound_deg"])
 
 
 _HOLD_WIND = Table(
@@ -1144,7 +1119,7 @@ _HOLD_WIND = Table(
             ),
             Slip(
                 "TRUE",
-                lambda g: float(angles.wrap360(_inbound_heading(g) - g["variation_deg"])),
+                lambda g: shared.true_deg(_inbound_heading(g)),
                 "That is the true heading; the compass shows magnetic. Which way does west go?",
             ),
             circle=True,
@@ -1274,12 +1249,7 @@ _WHAT_IF = Number(
 
 # ---------------------------------------------------------------- flown
 
-_TAS_KT = 100.0
 _COURSES = {"course_deg": 214, "radial_deg": 165, "hold_deg": 345}
-
-
-def _wca_deg(g: Givens, course_deg: float) -> float:
-    return float(wind.correction_deg(course_deg, _TAS_KT, g["wind_true_deg"] + g["variation_deg"], g["wind_kt"]))
 
 
 def _draw_wind(r: random.Random) -> dict[str, Any]:
@@ -1287,7 +1257,7 @@ def _draw_wind(r: random.Random) -> dict[str, Any]:
         "wind_true_deg": r.randrange(10, 361, 10),
         "wind_kt": r.choice([10, 12, 14]),
         "variation_deg": 13,
-        "tas_kt": round(_TAS_KT),
+        "tas_kt": 100,
     }
 
 
@@ -1303,7 +1273,7 @@ def _plan_right(g: Givens) -> dict[str, Any]:
         "turn to the": "LEFT",
         "heading to intercept": 120.0,
         "course 2": 165.0,
-        "heading after BELDU": float(_whole(135.0 + _wca_deg(g, 135.0))),
+        "heading after BELDU": float(shared.whole(shared.heading_deg(g, 135.0))),
         "outbound to DME": 18.0,
         "turn inbound to the": "RIGHT",
         "course 1 inbound": 345.0,
@@ -1358,21 +1328,6 @@ def _plan_rows(_g: Givens, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
     return [{"then": first, "note": "final"}, *_way_out(filled)]
 
 
-def _wind_days(g: Givens, hidden: bool) -> list[weather.Day]:
-    """Give the wind as briefed; at the desk it has veered and freshened a little, and backed and eased."""
-    changes = [(10, 3), (-10, -3)] if hidden else [(0, 0)]
-    return [
-        weather.Day(
-            "plan",
-            "exercise",
-            weather.parse(f"{(g['wind_true_deg'] + turn) % 360:03d}/{g['wind_kt'] + more:02d}"),
-            8.0,
-            1013.0,
-        )
-        for turn, more in changes
-    ]
-
-
 _WAY_OUT_GOALS = (
     turn_in_time(_MAP_NM, 900.0, weight=3.0),
     turned_to("left", weight=3.0),
@@ -1421,7 +1376,7 @@ _PLAN = PlannedWayOut(
         "configuration": "landing flap",
     },
     rows=_plan_rows,
-    days=_wind_days,
+    days=shared.plan_days,
     goals=(climb_from("decided_nm", earliest_nm=0.25), *_WAY_OUT_GOALS),
     reference=_plan_right,
     minutes=26.0,
@@ -1462,7 +1417,7 @@ _PLAN = PlannedWayOut(
             "MIRROR",
             lambda g: {
                 **_plan_right(g),
-                "heading after BELDU": float(_whole(195.0 + _wca_deg(g, 195.0))),
+                "heading after BELDU": float(shared.whole(shared.heading_deg(g, 195.0))),
                 "turn inbound to the": "LEFT",
             },
             "The teardrop leans out of the pattern, to the side nobody has checked. Draw the hold: on which side does it "
@@ -1490,11 +1445,11 @@ _HAND_FLOORS = ((0.0, 3.0, 800.0), (3.0, 99.0, float(_MDA_FT)))
 
 
 def _final_gs(g: Givens) -> float:
-    return float(wind.ground_speed_kt(214.0, 86.0, g["wind_true_deg"] + g["variation_deg"], g["wind_kt"]))
+    return float(wind.ground_speed_kt(214.0, 86.0, shared.wind_from_deg(g), g["wind_kt"]))
 
 
 def _hand_rows(g: Givens) -> list[dict[str, Any]]:
-    down = -float(missed.climb_fpm(_plate().gradient_ft_nm, _final_gs(g)))
+    down = -float(missed.climb_fpm(shared.plate().gradient_ft_nm, _final_gs(g)))
     return [
         {
             "then": {
@@ -1537,7 +1492,7 @@ _BY_HAND = WayOutByHand(
         "ias_kt": 84,
         "configuration": "landing flap",
     },
-    day=lambda g: _wind_days(g, hidden=False)[0],
+    day=lambda g: shared.plan_days(g, hidden=False)[0],
     goals=(
         floors_kept(lambda g: _HAND_FLOORS),
         at_minimums(lambda g: float(_MDA_FT), 4.2, 4.6, over_ft=150.0),
@@ -1641,7 +1596,7 @@ _TASK = Table(
             1.5,
             Slip(
                 "LR",
-                lambda g: float(angles.wrap360(2 * g["radial_deg"] - _cut_deg(g))),
+                lambda g: shared.mirrored_deg(g["radial_deg"], _cut_deg(g)),
                 "The angle is laid off to the wrong side of the radial: this heading does not cross it from here.",
             ),
             Slip("NOCUT", lambda g: float(g["radial_deg"]), "That runs beside the radial and never meets it."),

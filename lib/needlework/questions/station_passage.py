@@ -6,8 +6,9 @@ import random
 from collections.abc import Mapping
 from typing import Any
 
-from needlework import angles, dme, vor, weather, wind
+from needlework import angles, dme, vor
 from needlework.check import Choice, Givens, Number, Order, Question, Rule, Slip, Table
+from needlework.questions import shared
 from needlework.questions.flown import (
     Blank,
     FilledPlan,
@@ -23,7 +24,6 @@ from needlework.questions.flown import (
 from needlework.questions.lesson import Lesson
 
 KEY = "station-passage"
-_VARIATION_DEG = -13.0  # Overfall's, west
 _STATIONS_FT = {"Overfall": 480, "Wygate": 232, "Ezrick Down": 1150}
 
 # ---------------------------------------------------------------- recall
@@ -231,9 +231,7 @@ def _draw_positions(r: random.Random) -> dict[str, Any]:
     places = []
     for shift in shifts:
         course = base if r.random() < 0.5 else int(angles.reciprocal(base))
-        places.append(
-            (round(float(angles.wrap360(course + shift))) or 360, round(float(angles.wrap360(course))) or 360)
-        )
+        places.append((shared.whole(course + shift), shared.whole(course)))
     return {"places": places}
 
 
@@ -623,15 +621,10 @@ def _draw_outbound(r: random.Random) -> dict[str, Any]:
     return {
         "course_deg": course,
         "tas_kt": r.choice([90, 95, 100]),
-        "wind_true_deg": round(float(angles.wrap360(from_magnetic + _VARIATION_DEG))) or 360,
+        "wind_true_deg": shared.whole(shared.true_deg(from_magnetic)),
         "wind_kt": r.choice([28, 30, 32]),
         "variation_deg": 13,
     }
-
-
-def _outbound_deg(g: Givens, variation_deg: float = _VARIATION_DEG) -> float:
-    wind_from = float(angles.wrap360(g["wind_true_deg"] - variation_deg))
-    return float(wind.heading_deg(g["course_deg"], g["tas_kt"], wind_from, g["wind_kt"]))
 
 
 _OUTBOUND = Number(
@@ -644,7 +637,7 @@ _OUTBOUND = Number(
     shown="outbound course {course_deg:03d}° magnetic; true airspeed {tas_kt} kt; wind from {wind_true_deg:03d}° "
     "**true**, {wind_kt} kt; variation {variation_deg}° west",
     draw=_draw_outbound,
-    answer=_outbound_deg,
+    answer=shared.heading_deg,
     unit="degrees magnetic",
     tolerance=1.5,
     circle=True,
@@ -656,23 +649,23 @@ _OUTBOUND = Number(
         ),
         Slip(
             "WCASIGN",
-            lambda g: float(angles.wrap360(2 * g["course_deg"] - _outbound_deg(g))),
+            lambda g: shared.mirrored_deg(g["course_deg"], shared.heading_deg(g)),
             "Right size, wrong side: this doubles the drift. The nose goes towards where the wind comes **from**.",
         ),
         Slip(
             "TRUEWIND",
-            lambda g: _outbound_deg(g, 0.0),
+            lambda g: shared.heading_deg(g, from_deg=g["wind_true_deg"]),
             "The wind was taken as it stands, in true; course and heading are magnetic. West variation is added to true "
             "before the two are compared.",
         ),
         Slip(
             "VARSGN",
-            lambda g: float(angles.wrap360(_outbound_deg(g) + _VARIATION_DEG)),
+            lambda g: shared.true_deg(shared.heading_deg(g)),
             "That is the true heading; the compass shows magnetic.",
         ),
         Slip(
             "VARADD",
-            lambda g: float(angles.wrap360(_outbound_deg(g) - _VARIATION_DEG)),
+            lambda g: shared.magnetic_deg(shared.heading_deg(g)),
             "Variation was added to the result. It belongs to the wind: the course was magnetic from the start.",
         ),
     ),
@@ -763,12 +756,8 @@ _EXIT = Choice(
 
 def _draw_plan(r: random.Random) -> dict[str, Any]:
     inbound = r.randrange(40, 340, 10)
-    outbound = round(float(angles.wrap360(inbound + r.choice([-1, 1]) * r.choice([40, 50])))) or 360
-    from_true = (
-        round(float(angles.wrap360(outbound + _VARIATION_DEG + r.choice([-1, 1]) * r.choice([60, 70, 80]))))
-        // 10
-        * 10
-    )
+    outbound = shared.whole(inbound + r.choice([-1, 1]) * r.choice([40, 50]))
+    from_true = round(shared.true_deg(outbound + r.choice([-1, 1]) * r.choice([60, 70, 80]))) // 10 * 10
     return {
         "inbound_deg": inbound,
         "course_deg": outbound,
@@ -781,7 +770,7 @@ def _draw_plan(r: random.Random) -> dict[str, Any]:
 
 
 def _inbound_heading_deg(g: Givens) -> float:
-    return _outbound_deg({**g, "course_deg": g["inbound_deg"]})
+    return shared.heading_deg(g, g["inbound_deg"])
 
 
 def _plan_rows(g: Givens, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
@@ -811,27 +800,12 @@ def _plan_rows(g: Givens, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
     return rows
 
 
-def _plan_days(g: Givens, hidden: bool) -> list[weather.Day]:
-    """Give the wind as briefed; at the desk it has veered and freshened a little, and backed and eased."""
-    changes = [(10, 3), (-10, -3)] if hidden else [(0, 0)]
-    return [
-        weather.Day(
-            "plan",
-            "exercise",
-            weather.parse(f"{(g['wind_true_deg'] + turn) % 360:03d}/{g['wind_kt'] + more:02d}"),
-            8.0,
-            1013.0,
-        )
-        for turn, more in changes
-    ]
-
-
 def _plan_right(g: Givens) -> dict[str, Any]:
     return {
         "course 1 inbound": float(g["inbound_deg"]),
         "heading inbound": float(round(_inbound_heading_deg(g))),
         "turn when the flag shows": "FROM",
-        "heading outbound": float(round(_outbound_deg(g))),
+        "heading outbound": float(round(shared.heading_deg(g))),
         "course 1 outbound": float(g["course_deg"]),
         "correct from DME": 1.5,
     }
@@ -866,12 +840,12 @@ _PLAN = FilledPlan(
         "ias_kt": 104,
     },
     rows=_plan_rows,
-    days=_plan_days,
+    days=shared.plan_days,
     goals=(
         over_the_station(),
         hands_still(),
         turned_after_passage(),
-        heading_after_passage(_outbound_deg),
+        heading_after_passage(shared.heading_deg),
         waited_a_mile(),
         outbound_in_time("course_deg"),
         on_the_line("course_deg", 3.5, 6.5),
@@ -911,8 +885,8 @@ _PLAN = FilledPlan(
             "WCASIGN",
             lambda g: {
                 **_plan_right(g),
-                "heading inbound": float(angles.wrap360(2 * g["inbound_deg"] - round(_inbound_heading_deg(g)))),
-                "heading outbound": float(angles.wrap360(2 * g["course_deg"] - round(_outbound_deg(g)))),
+                "heading inbound": shared.mirrored_deg(g["inbound_deg"], round(_inbound_heading_deg(g))),
+                "heading outbound": shared.mirrored_deg(g["course_deg"], round(shared.heading_deg(g))),
             },
             "The correction points downwind and doubles the drift. The nose goes to where the wind comes from.",
         ),
@@ -950,7 +924,7 @@ _HAND = FlownByHand(
         "heading_deg": float(g["inbound_deg"]),
         "ias_kt": 104,
     },
-    day=lambda g: _plan_days(g, hidden=False)[0],
+    day=lambda g: shared.plan_days(g, hidden=False)[0],
     courses=lambda g: (float(angles.wrap360(g["inbound_deg"] + 90.0)) or 360.0, 360.0),
     goals=(
         over_the_station(),
@@ -1045,7 +1019,7 @@ _TASK = Table(
             lesson=KEY,
             title="heading outbound",
             prompt="",
-            answer=_outbound_deg,
+            answer=shared.heading_deg,
             unit="degrees magnetic",
             tolerance=1.5,
             circle=True,
@@ -1069,7 +1043,7 @@ _TASK = Table(
                 ),
                 Slip(
                     "HEADING",
-                    lambda g: float(round(_outbound_deg(g))),
+                    lambda g: float(round(shared.heading_deg(g))),
                     "That is the heading. The selector takes the line, not the nose.",
                 ),
             ),
