@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 from numpy.typing import ArrayLike
 
 from needlework.errors import OutOfRange
-from needlework.quantity import Constant, Floats, Result, plain, within
+from needlework.quantity import Constant, Floats, Result, angle, plain
 
 FULL_CIRCLE_DEG = Constant(360.0, "deg", "definition")
 HALF_CIRCLE_DEG = Constant(180.0, "deg", "definition")
 
 
-def _direction(name: str, value: ArrayLike) -> Floats:
-    """Accept any finite angle a pilot or a sum of angles may give."""
-    return within(name, value, -3600.0, 3600.0, "deg", "is this a frequency or a distance?")
+_direction = partial(angle, slip="is this a frequency or a distance?")
 
 
 def _wrap360(angle_deg: Floats) -> Result:
@@ -25,6 +25,41 @@ def _wrap360(angle_deg: Floats) -> Result:
 
 def _wrap180(angle_deg: Floats) -> Result:
     return plain(HALF_CIRCLE_DEG - np.mod(HALF_CIRCLE_DEG - angle_deg, FULL_CIRCLE_DEG))
+
+
+def direction(name: str, direction_deg: ArrayLike, text: str) -> Floats:
+    """Check a direction that was handed to a function, and bring it into the range 0 to 360 (excluded).
+
+    Parameters
+    ----------
+    name : str
+        The parameter's name, as the caller wrote it.
+    direction_deg : float or array_like
+        What the caller gave, magnetic or true; the reference is kept. [deg], -3600 to 3600.
+    text : str
+        The likely mistake, as a question: how the message ends.
+
+    Returns
+    -------
+    numpy.ndarray
+        The same direction in [0, 360), in the shape of the input; an array for scalars, too. [deg]
+
+    Raises
+    ------
+    OutOfRange
+        If a value is outside its range, or is nan.
+
+    Notes
+    -----
+    As :func:`wrap360`. Source: ``definition``. For the functions of the other modules, whose messages
+    name their own parameters.
+
+    Examples
+    --------
+    >>> direction("radial_deg", [-10.0, 360.0], "is this a distance?")
+    array([350.,   0.])
+    """
+    return np.asarray(_wrap360(angle(name, direction_deg, text)))
 
 
 def wrap360(direction_deg: ArrayLike) -> Result:

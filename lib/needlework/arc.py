@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import pairwise
 from numbers import Integral
 
@@ -53,8 +54,7 @@ class Step:
     time_s: float
 
 
-def _direction(name: str, value: ArrayLike) -> Floats:
-    return np.asarray(wrap360(within(name, value, -3600.0, 3600.0, "deg", "is this a distance?")))
+_direction = partial(angles.direction, text="is this a distance?")
 
 
 def _arc(value: ArrayLike) -> Floats:

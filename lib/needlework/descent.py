@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from needlework.altimetry import cold_correction_ft
 from needlework.errors import NoSolution, OutOfRange
-from needlework.quantity import Constant, Floats, Result, plain, within
+from needlework.quantity import Constant, Floats, Result, distance, ground_speed, plain, within
 from needlework.units import NM_FT
 
 OPTIMUM_FT_NM = Constant(318.0, "ft/NM", "8260-3B", "3.00 degrees")
@@ -34,14 +34,6 @@ CATEGORIES: tuple[tuple[str, float], ...] = (("A", 91.0), ("B", 121.0), ("C", 14
 """Approach category and the threshold speed in knots below which it ends; E from there on."""
 DIRECTIONS: tuple[str, ...] = ("in", "out", "through")
 """Where the station lies: ahead with the target before it, behind, or ahead with the target beyond it."""
-
-
-def _gs(name: str, value: ArrayLike) -> Floats:
-    return within(name, value, 20.0, 400.0, "kt", "is this a speed in m/s?")
-
-
-def _dist(name: str, value: ArrayLike, low: float = 0.0) -> Floats:
-    return within(name, value, low, 300.0, "NM", "is this a distance in feet or metres?")
 
 
 def _gradient(value: ArrayLike, low: float = 0.0) -> Floats:
@@ -134,7 +126,7 @@ def gradient_ft_nm(lose_ft: ArrayLike, dist_nm: ArrayLike) -> Result:
     >>> round(gradient_ft_nm(1200.0, 3.8))
     316
     """
-    return plain(_lose(lose_ft) / _dist("dist_nm", dist_nm, 0.05))
+    return plain(_lose(lose_ft) / distance("dist_nm", dist_nm, 0.05))
 
 
 def vs_fpm(gradient_ft_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
@@ -166,7 +158,7 @@ def vs_fpm(gradient_ft_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
     >>> round(vs_fpm(318.4, 90.0))
     478
     """
-    return plain(_gradient(gradient_ft_nm) * _gs("gs_kt", gs_kt) / 60.0)
+    return plain(_gradient(gradient_ft_nm) * ground_speed("gs_kt", gs_kt) / 60.0)
 
 
 def gradient_made_ft_nm(vs_fpm: ArrayLike, gs_kt: ArrayLike) -> Result:
@@ -198,7 +190,7 @@ def gradient_made_ft_nm(vs_fpm: ArrayLike, gs_kt: ArrayLike) -> Result:
     >>> gradient_made_ft_nm(450.0, 90.0)
     300.0
     """
-    return plain(_vs(vs_fpm) * 60.0 / _gs("gs_kt", gs_kt))
+    return plain(_vs(vs_fpm) * 60.0 / ground_speed("gs_kt", gs_kt))
 
 
 def vs_rule_fpm(gs_kt: ArrayLike, angle_deg: float = ANGLE_DEG) -> Result:
@@ -233,7 +225,7 @@ def vs_rule_fpm(gs_kt: ArrayLike, angle_deg: float = ANGLE_DEG) -> Result:
     """
     if angle_deg not in (3.0, 2.5):
         raise OutOfRange(f"angle_deg = {angle_deg!r} deg has no rule of thumb: expected 3 or 2.5")
-    return plain(5.0 * _gs("gs_kt", gs_kt) - (100.0 if angle_deg == 2.5 else 0.0))
+    return plain(5.0 * ground_speed("gs_kt", gs_kt) - (100.0 if angle_deg == 2.5 else 0.0))
 
 
 def height_rule_ft(to_go_nm: ArrayLike) -> Result:
@@ -263,7 +255,7 @@ def height_rule_ft(to_go_nm: ArrayLike) -> Result:
     >>> height_rule_ft(5.0)
     1500.0
     """
-    return plain(FT_NM_RULE * _dist("to_go_nm", to_go_nm))
+    return plain(FT_NM_RULE * distance("to_go_nm", to_go_nm))
 
 
 def start_nm(lose_ft: ArrayLike, gradient_ft_nm: ArrayLike = OPTIMUM_FT_NM) -> Result:
@@ -361,7 +353,7 @@ def to_go_nm(dme_nm: ArrayLike, target_nm: ArrayLike, direction: str) -> Result:
     >>> to_go_nm(5.0, 1.0, "in"), to_go_nm(3.0, 5.0, "out"), to_go_nm(5.0, 4.5, "through")
     (4.0, 2.0, 9.5)
     """
-    here, there = _dist("dme_nm", dme_nm), _dist("target_nm", target_nm)
+    here, there = distance("dme_nm", dme_nm), distance("target_nm", target_nm)
     if direction not in DIRECTIONS:
         raise OutOfRange(f"direction = {direction!r} is not a way to fly: expected one of {', '.join(DIRECTIONS)}")
     if direction == "through":
@@ -401,7 +393,7 @@ def dme_at_nm(to_go_nm: ArrayLike, target_nm: ArrayLike, direction: str) -> Resu
     >>> dme_at_nm(4.0, 1.0, "in"), dme_at_nm(2.0, 5.0, "out"), dme_at_nm(9.5, 4.5, "out")
     (5.0, 3.0, 5.0)
     """
-    to_go, there = _dist("to_go_nm", to_go_nm), _dist("target_nm", target_nm)
+    to_go, there = distance("to_go_nm", to_go_nm), distance("target_nm", target_nm)
     if direction not in ("in", "out"):
         raise OutOfRange(f"direction = {direction!r} is not a way to reach the target: expected 'in' or 'out'")
     return plain(there + to_go if direction == "in" else np.abs(there - to_go))
@@ -438,7 +430,7 @@ def line_ft(to_go_nm: ArrayLike, end_ft: ArrayLike, gradient_ft_nm: ArrayLike = 
     >>> line_ft(2.0, 560.0, 317.0)
     1194.0
     """
-    to_go = _dist("to_go_nm", to_go_nm, -300.0)
+    to_go = distance("to_go_nm", to_go_nm, -300.0)
     return plain(_alt("end_ft", end_ft) + to_go * _gradient(gradient_ft_nm))
 
 
@@ -513,7 +505,7 @@ def shallowest_ft_nm(to_go_nm: ArrayLike, floor_ft: ArrayLike, end_ft: float) ->
     >>> round(shallowest_ft_nm([4.7, 1.7], [1760.0, 800.0], 560.0))
     255
     """
-    to_go, floors = _dist("to_go_nm", to_go_nm, 0.05), _alt("floor_ft", floor_ft)
+    to_go, floors = distance("to_go_nm", to_go_nm, 0.05), _alt("floor_ft", floor_ft)
     return float(np.max(np.maximum((floors - _alt("end_ft", end_ft)) / to_go, 0.0)))
 
 
@@ -521,7 +513,7 @@ def _fixes(
     to_go_nm: ArrayLike, floor_ft: ArrayLike, start_ft: float, end_ft: float, gs_kt: ArrayLike
 ) -> tuple[Floats, Floats, Floats]:
     """Check a row of fixes; give places, altitudes that bind there, and the speed from each to the next."""
-    places = np.append(np.atleast_1d(_dist("to_go_nm", to_go_nm, 0.05)), 0.0)
+    places = np.append(np.atleast_1d(distance("to_go_nm", to_go_nm, 0.05)), 0.0)
     floors = np.atleast_1d(_alt("floor_ft", floor_ft))
     if places.ndim != 1 or floors.shape != (places.size - 1,):
         raise OutOfRange(
@@ -539,7 +531,7 @@ def _fixes(
     if start < end:
         raise NoSolution(f"The descent starts at {start:,.0f} ft, below its end at {end:,.0f} ft: that is a climb")
     floors = np.maximum(floors, end)
-    speeds = np.broadcast_to(_gs("gs_kt", gs_kt), (places.size - 1,))
+    speeds = np.broadcast_to(ground_speed("gs_kt", gs_kt), (places.size - 1,))
     return places, np.concatenate([[start], floors[1:], [end]]), np.asarray(speeds)
 
 
@@ -855,7 +847,7 @@ def vdp_before_s(
     >>> round(vdp_before_s(400.0, 90.0))
     44
     """
-    return plain(np.asarray(vdp_nm(hat_ft, crossing_ft, angle_deg)) / _gs("gs_kt", gs_kt) * 3600.0)
+    return plain(np.asarray(vdp_nm(hat_ft, crossing_ft, angle_deg)) / ground_speed("gs_kt", gs_kt) * 3600.0)
 
 
 def vdp_before_rule_s(hat_ft: ArrayLike) -> Result:
@@ -918,7 +910,7 @@ def time_s(dist_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
     >>> time_s(5.0, 90.0)
     200.0
     """
-    return plain(_dist("dist_nm", dist_nm) / _gs("gs_kt", gs_kt) * 3600.0)
+    return plain(distance("dist_nm", dist_nm) / ground_speed("gs_kt", gs_kt) * 3600.0)
 
 
 def changing_time_s(dist_nm: ArrayLike, start_gs_kt: ArrayLike, end_gs_kt: ArrayLike) -> Result:
@@ -952,12 +944,12 @@ def changing_time_s(dist_nm: ArrayLike, start_gs_kt: ArrayLike, end_gs_kt: Array
     >>> round(changing_time_s(5.0, 70.0, 90.0), 1), time_s(5.0, 80.0)
     (226.2, 225.0)
     """
-    first, last = _gs("start_gs_kt", start_gs_kt), _gs("end_gs_kt", end_gs_kt)
+    first, last = ground_speed("start_gs_kt", start_gs_kt), ground_speed("end_gs_kt", end_gs_kt)
     mean = (first + last) / 2.0
     # Half the change over the mean; atanh(x) / x is ln(v2 / v1) / (v2 - v1) times the mean, smooth at 0.
     x = (last - first) / (first + last)
     ratio = np.divide(np.arctanh(x), x, out=np.ones(np.shape(x)), where=np.abs(x) > 1e-8)
-    return plain(_dist("dist_nm", dist_nm) / mean * ratio * 3600.0)
+    return plain(distance("dist_nm", dist_nm) / mean * ratio * 3600.0)
 
 
 def headwind_at_kt(
@@ -1041,7 +1033,7 @@ def off_line_ft(
     >>> round(off_line_ft(90.0, 450.0, 4.7, 110.0))
     256
     """
-    planned_s = np.asarray(time_s(dist_nm, _gs("planned_gs_kt", planned_gs_kt)))
+    planned_s = np.asarray(time_s(dist_nm, ground_speed("planned_gs_kt", planned_gs_kt)))
     flown_s = np.asarray(changing_time_s(dist_nm, start_gs_kt, start_gs_kt if end_gs_kt is None else end_gs_kt))
     return plain(_vs(vs_fpm) / 60.0 * (planned_s - flown_s))
 
@@ -1079,7 +1071,7 @@ def late_gradient_ft_nm(lose_ft: ArrayLike, dist_nm: ArrayLike, late_nm: ArrayLi
     >>> round(late_gradient_ft_nm(1200.0, 3.8, 0.8))
     400
     """
-    left = np.asarray(_dist("dist_nm", dist_nm, 0.05) - _dist("late_nm", late_nm))
+    left = np.asarray(distance("dist_nm", dist_nm, 0.05) - distance("late_nm", late_nm))
     if np.any(left <= 0.0):
         raise NoSolution("late_nm uses up the whole distance: no descent is left to plan, go around or hold altitude")
     return plain(_lose(lose_ft) / left)
@@ -1117,7 +1109,7 @@ def latest_start_nm(lose_ft: ArrayLike, gs_kt: ArrayLike, limit_fpm: ArrayLike =
     2.0
     """
     limit = within("limit_fpm", limit_fpm, 100.0, 4000.0, "fpm", "give the rate of descent without a sign")
-    return plain(_lose(lose_ft) * _gs("gs_kt", gs_kt) / (60.0 * limit))
+    return plain(_lose(lose_ft) * ground_speed("gs_kt", gs_kt) / (60.0 * limit))
 
 
 def go_around_loss_ft(

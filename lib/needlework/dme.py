@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from needlework.errors import NoSolution, OutOfRange
-from needlework.quantity import Constant, Floats, Result, Truth, plain, truth, within
+from needlework.quantity import Constant, Floats, Result, Truth, distance, plain, truth, within
 from needlework.units import NM_FT
 
 ACCURACY_NM = Constant(0.5, "NM", "AIM-1-1-7", "or 3 % of the distance, whichever is greater")
@@ -28,10 +28,6 @@ Channels: TypeAlias = str | Sequence[str] | NDArray[np.str_]
 
 _CHANNEL = re.compile(r"([1-9]\d{0,2})([XY])")
 _LAST_CHANNEL = 126
-
-
-def _dist(name: str, value: ArrayLike) -> Floats:
-    return within(name, value, 0.0, 300.0, "NM", "is this a distance in feet or metres?")
 
 
 def _height(height_ft: ArrayLike) -> Floats:
@@ -86,7 +82,7 @@ def slant_nm(ground_nm: ArrayLike, height_ft: ArrayLike) -> Result:
     >>> round(slant_nm(2.0, 6000.0), 4)
     2.2305
     """
-    return plain(np.hypot(_dist("ground_nm", ground_nm), _height(height_ft) / NM_FT))
+    return plain(np.hypot(distance("ground_nm", ground_nm), _height(height_ft) / NM_FT))
 
 
 def ground_nm(slant_nm: ArrayLike, height_ft: ArrayLike) -> Result:
@@ -120,7 +116,7 @@ def ground_nm(slant_nm: ArrayLike, height_ft: ArrayLike) -> Result:
     >>> round(ground_nm(2.2305, 6000.0), 2)
     2.0
     """
-    slant, up = np.broadcast_arrays(_dist("slant_nm", slant_nm), _height(height_ft) / NM_FT)
+    slant, up = np.broadcast_arrays(distance("slant_nm", slant_nm), _height(height_ft) / NM_FT)
     # Overhead, a reading made from the same height may fall short of it by the last bit.
     squared = (slant - up) * (slant + up)
     short = slant < up * (1.0 - 1e-12)
@@ -194,7 +190,7 @@ def slant_negligible(ground_nm: ArrayLike, height_ft: ArrayLike) -> Truth:
     (True, False)
     """
     limit_nm = SLANT_RULE_NM_PER_1000_FT * _height(height_ft) / 1000.0
-    return truth(_dist("ground_nm", ground_nm) >= limit_nm)
+    return truth(distance("ground_nm", ground_nm) >= limit_nm)
 
 
 def accuracy_nm(dist_nm: ArrayLike) -> Result:
@@ -225,7 +221,7 @@ def accuracy_nm(dist_nm: ArrayLike) -> Result:
     >>> accuracy_nm(10.0), accuracy_nm(100.0)
     (0.5, 3.0)
     """
-    return plain(np.maximum(ACCURACY_NM, ACCURACY_PERCENT / 100.0 * _dist("dist_nm", dist_nm)))
+    return plain(np.maximum(ACCURACY_NM, ACCURACY_PERCENT / 100.0 * distance("dist_nm", dist_nm)))
 
 
 def channel(freq_mhz: ArrayLike) -> str | NDArray[np.str_]:
@@ -478,7 +474,7 @@ def readout_kt(
     85
     """
     off = within("off_deg", off_deg, -180.0, 180.0, "deg")
-    ground = _dist("ground_nm", ground_nm)
+    ground = distance("ground_nm", ground_nm)
     slant = np.asarray(slant_nm(ground, height_ft))
     # On the ground at the station itself there is no slant line to move along.
     part = np.divide(ground, slant, out=np.zeros(np.broadcast(ground, slant).shape), where=slant > 0.0)

@@ -7,10 +7,13 @@ within 2 m and 0.0002 degrees of the exact answer up to 200 NM from the station.
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 from geographiclib.geodesic import Geodesic
 from numpy.typing import ArrayLike
 
+from needlework import angles
 from needlework.angles import wrap180, wrap360
 from needlework.quantity import Constant, Floats, Result, plain, within
 from needlework.units import NM_M
@@ -37,8 +40,7 @@ def _declination(value: ArrayLike) -> Floats:
     return within("declination_deg", value, -180.0, 180.0, "deg", "east is positive, west is negative")
 
 
-def _direction(name: str, value: ArrayLike) -> Floats:
-    return np.asarray(wrap360(within(name, value, -3600.0, 3600.0, "deg", "is this a distance?")))
+_direction = partial(angles.direction, text="is this a distance?")
 
 
 def _direct(lat: Floats, lon: Floats, bearing_true: Floats, dist_nm: Floats) -> tuple[Result, Result]:

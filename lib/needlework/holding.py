@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -10,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from needlework.angles import difference_deg, reciprocal, turn_deg, wrap360
 from needlework.errors import NoSolution, OutOfRange
-from needlework.quantity import Constant, Floats, Result, Truth, plain, truth, within
+from needlework.quantity import Constant, Floats, Result, Truth, angle, plain, truth, within
 from needlework.turns import STANDARD_RATE_DEG_S, bank_deg, turn_rate_deg_s
 from needlework.wind import correction_deg, ground_speed_kt
 
@@ -64,8 +65,7 @@ class Lap:
     inbound_s: float
 
 
-def _direction(name: str, value: ArrayLike) -> Floats:
-    return within(name, value, -3600.0, 3600.0, "deg", "is this a speed or a distance?")
+_direction = partial(angle, slip="is this a speed or a distance?")
 
 
 def _hand(side: str) -> float:

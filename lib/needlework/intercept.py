@@ -6,10 +6,12 @@ ground speed of :mod:`needlework.wind`. Directions are magnetic by the station's
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 from numpy.typing import ArrayLike
 
-from needlework import turns, wind
+from needlework import angles, turns, wind
 from needlework.angles import difference_deg, reciprocal, wrap360
 from needlework.errors import NoSolution, OutOfRange
 from needlework.quantity import Constant, Floats, Result, plain, within
@@ -23,8 +25,7 @@ _CLOSE_ENOUGH_DEG = 1.0
 _AT_STATION_NM = 1e-6
 
 
-def _direction(name: str, value: ArrayLike) -> Floats:
-    return np.asarray(wrap360(within(name, value, -3600.0, 3600.0, "deg", "is this a distance?")))
+_direction = partial(angles.direction, text="is this a distance?")
 
 
 def _off(radial_deg: ArrayLike, wanted_radial_deg: ArrayLike) -> Floats:

@@ -9,7 +9,7 @@ variation. Where the two differ, so do the radial and the compass bearing of the
 from __future__ import annotations
 
 from datetime import date
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -17,6 +17,7 @@ from pygeomag import GeoMag, decimal_year_from_date
 from pygeomag.wmm.wmm_2020 import WMM_2020
 from pygeomag.wmm.wmm_2025 import WMM_2025
 
+from needlework import angles
 from needlework.angles import wrap180, wrap360
 from needlework.errors import NoSolution
 from needlework.quantity import Constant, Floats, Result, plain, within
@@ -28,8 +29,7 @@ MODEL_TO_YEAR = Constant(2030.0, "year", "WMM2025", "last day of the newer model
 HORIZONTAL_MIN_NT = Constant(2000.0, "nT", "WMM2025", "a weaker horizontal field turns no compass")
 
 
-def _direction(name: str, value: ArrayLike) -> Floats:
-    return np.asarray(wrap360(within(name, value, -3600.0, 3600.0, "deg", "is this a distance?")))
+_direction = partial(angles.direction, text="is this a distance?")
 
 
 def _east(name: str, value: ArrayLike) -> Floats:

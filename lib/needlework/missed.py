@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -11,7 +12,7 @@ from numpy.typing import ArrayLike
 
 from needlework.angles import difference_deg, turn_deg, wrap360
 from needlework.errors import NoSolution, OutOfRange
-from needlework.quantity import Constant, Floats, Result, plain, within
+from needlework.quantity import Constant, Floats, Result, angle, distance, ground_speed, plain, within
 from needlework.units import NM_FT
 
 CLIMB_FT_NM = Constant(200.0, "ft/NM", "AIM-5-4-21", "assumed unless a steeper climb is published")
@@ -88,10 +89,6 @@ class Decision:
     reason: str
 
 
-def _gs(value: ArrayLike) -> Floats:
-    return within("gs_kt", value, 20.0, 400.0, "kt", "is this a speed in m/s?")
-
-
 def _gradient(value: ArrayLike) -> Floats:
     return within("gradient_ft_nm", value, 0.0, 1500.0, "ft/NM", "is this in ft/min or per cent?")
 
@@ -100,12 +97,7 @@ def _climb(value: ArrayLike) -> Floats:
     return within("vs_fpm", value, 0.0, 6000.0, "fpm", "is this in m/s?")
 
 
-def _dist(name: str, value: ArrayLike, low: float = 0.0) -> Floats:
-    return within(name, value, low, 300.0, "NM", "is this a distance in feet or metres?")
-
-
-def _direction(name: str, value: ArrayLike) -> Floats:
-    return within(name, value, -3600.0, 3600.0, "deg", "is this a speed or a distance?")
+_direction = partial(angle, slip="is this a speed or a distance?")
 
 
 def climb_fpm(gradient_ft_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
@@ -137,7 +129,7 @@ def climb_fpm(gradient_ft_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
     >>> round(climb_fpm(240.0, 95.0))
     380
     """
-    return plain(_gradient(gradient_ft_nm) * _gs(gs_kt) / 60.0)
+    return plain(_gradient(gradient_ft_nm) * ground_speed("gs_kt", gs_kt) / 60.0)
 
 
 def climb_gradient_ft_nm(vs_fpm: ArrayLike, gs_kt: ArrayLike) -> Result:
@@ -169,7 +161,7 @@ def climb_gradient_ft_nm(vs_fpm: ArrayLike, gs_kt: ArrayLike) -> Result:
     >>> round(climb_gradient_ft_nm(650.0, 110.0))
     355
     """
-    return plain(_climb(vs_fpm) * 60.0 / _gs(gs_kt))
+    return plain(_climb(vs_fpm) * 60.0 / ground_speed("gs_kt", gs_kt))
 
 
 def clearance_ft(dist_nm: ArrayLike, gradient_ft_nm: ArrayLike = CLIMB_FT_NM) -> Result:
@@ -203,7 +195,7 @@ def clearance_ft(dist_nm: ArrayLike, gradient_ft_nm: ArrayLike = CLIMB_FT_NM) ->
     >>> round(clearance_ft(5.0)), round(clearance_ft(5.0, 120.0))
     (240, -160)
     """
-    return plain(_dist("dist_nm", dist_nm) * (_gradient(gradient_ft_nm) - SURFACE_FT_NM))
+    return plain(distance("dist_nm", dist_nm) * (_gradient(gradient_ft_nm) - SURFACE_FT_NM))
 
 
 def reference_enough(references: Collection[str], height_ft: float) -> bool:
@@ -286,8 +278,8 @@ def decide(conditions: Conditions) -> Decision:
         within(name, getattr(c, name), -1500.0, 45000.0, "ft", "is this in metres or a flight level?")
     for name in ("visibility_m", "required_m"):
         within(name, getattr(c, name), 0.0, 100000.0, "m", "is this in miles?")
-    to_map = float(_dist("to_map_nm", c.to_map_nm, -300.0))
-    to_vdp = None if c.to_vdp_nm is None else float(_dist("to_vdp_nm", c.to_vdp_nm, -300.0))
+    to_map = float(distance("to_map_nm", c.to_map_nm, -300.0))
+    to_vdp = None if c.to_vdp_nm is None else float(distance("to_vdp_nm", c.to_vdp_nm, -300.0))
     seen = reference_enough(c.references, c.alt_ft - c.tdz_ft)
     here = (("position", c.in_position), ("visibility", c.visibility_m >= c.required_m), ("reference", seen))
     missing = tuple(name for name, there in here if not there)
@@ -368,7 +360,7 @@ def climb_by_map_ft(
     """
     alt = within("alt_ft", alt_ft, -1500.0, 45000.0, "ft", "is this in metres or a flight level?")
     limit = within("limit_ft", limit_ft, -1500.0, 45000.0, "ft", "is this in metres or a flight level?")
-    gain = _dist("to_map_nm", to_map_nm) / _gs(gs_kt) * 60.0 * _climb(vs_fpm)
+    gain = distance("to_map_nm", to_map_nm) / ground_speed("gs_kt", gs_kt) * 60.0 * _climb(vs_fpm)
     return plain(np.minimum(alt + gain, np.maximum(limit, alt)))
 
 
@@ -403,7 +395,7 @@ def early_turn_nm(early_nm: ArrayLike, change_deg: ArrayLike) -> Result:
     0.8
     """
     change = within("change_deg", change_deg, 0.0, 180.0, "deg", "give the size of the turn, without a side")
-    return plain(_dist("early_nm", early_nm) * np.sin(np.deg2rad(change)))
+    return plain(distance("early_nm", early_nm) * np.sin(np.deg2rad(change)))
 
 
 def after_turn(
@@ -449,7 +441,7 @@ def after_turn(
     """
     turned = np.deg2rad(np.asarray(turn_deg(start_track_deg, end_track_deg, side)))
     radius = within("radius_nm", radius_nm, 0.0, 20.0, "NM", "is this in feet?")
-    radial, dist = np.deg2rad(_direction("radial_deg", radial_deg)), _dist("dist_nm", dist_nm)
+    radial, dist = np.deg2rad(_direction("radial_deg", radial_deg)), distance("dist_nm", dist_nm)
     start = np.deg2rad(_direction("start_track_deg", start_track_deg))
     hand = 1.0 if side == "right" else -1.0
     ahead, aside = radius * np.sin(turned), hand * radius * (1.0 - np.cos(turned))
@@ -496,7 +488,7 @@ def meets_radial_nm(
     >>> round(met_nm, 1), round(flown_nm, 1)
     (6.6, 5.0)
     """
-    dist = _dist("dist_nm", dist_nm)
+    dist = distance("dist_nm", dist_nm)
     track, wanted = _direction("track_deg", track_deg), _direction("wanted_radial_deg", wanted_radial_deg)
     radial = _direction("radial_deg", radial_deg)
     cut = np.sin(np.deg2rad(np.asarray(difference_deg(track, wanted))))

@@ -131,6 +131,100 @@ def within(name: str, value: ArrayLike, low: float, high: float, unit: str, slip
     return array
 
 
+def angle(name: str, value: ArrayLike, slip: str = "") -> Floats:
+    """Accept any finite angle a pilot or a sum of angles may give: -3600 to 3600 degrees.
+
+    Parameters
+    ----------
+    name : str
+        The parameter's name, as the caller wrote it.
+    value : float or array_like
+        What the caller gave. [deg]
+    slip : str
+        The likely mistake, as a question, or empty.
+
+    Returns
+    -------
+    numpy.ndarray
+        The value as float64, in its own shape, not wrapped. [deg]
+
+    Raises
+    ------
+    OutOfRange
+        As :func:`within`.
+
+    Examples
+    --------
+    >>> angle("course_deg", 11350, "is this a frequency?")
+    Traceback (most recent call last):
+    ...
+    needlework.errors.OutOfRange: course_deg = 11,350 deg is outside -3,600 to 3,600 deg: is this a frequency?
+    """
+    return within(name, value, -3600.0, 3600.0, "deg", slip)
+
+
+def distance(name: str, value: ArrayLike, low_nm: float = 0.0) -> Floats:
+    """Accept a distance that a station is received at: up to 300 NM.
+
+    Parameters
+    ----------
+    name : str
+        The parameter's name, as the caller wrote it.
+    value : float or array_like
+        What the caller gave. [NM]
+    low_nm : float
+        The least that is accepted; negative where a side or a way past is meant. [NM]
+
+    Returns
+    -------
+    numpy.ndarray
+        The value as float64, in its own shape. [NM]
+
+    Raises
+    ------
+    OutOfRange
+        As :func:`within`.
+
+    Examples
+    --------
+    >>> distance("dist_nm", 18520)
+    Traceback (most recent call last):
+    ...
+    needlework.errors.OutOfRange: dist_nm = 18,520 NM is outside 0 to 300 NM: is this a distance in feet or metres?
+    """
+    return within(name, value, low_nm, 300.0, "NM", "is this a distance in feet or metres?")
+
+
+def ground_speed(name: str, value: ArrayLike) -> Floats:
+    """Accept a ground speed of an approach: 20 to 400 kt.
+
+    Parameters
+    ----------
+    name : str
+        The parameter's name, as the caller wrote it.
+    value : float or array_like
+        What the caller gave. [kt]
+
+    Returns
+    -------
+    numpy.ndarray
+        The value as float64, in its own shape. [kt]
+
+    Raises
+    ------
+    OutOfRange
+        As :func:`within`.
+
+    Examples
+    --------
+    >>> ground_speed("gs_kt", 0)
+    Traceback (most recent call last):
+    ...
+    needlework.errors.OutOfRange: gs_kt = 0 kt is outside 20 to 400 kt: is this a speed in m/s?
+    """
+    return within(name, value, 20.0, 400.0, "kt", "is this a speed in m/s?")
+
+
 def truth(value: NDArray[np.bool_] | np.bool_ | bool) -> Truth:
     """Turn a zero-dimensional yes-or-no array into a bool and leave every other array alone.
 

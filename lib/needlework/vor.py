@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from needlework import angles
 from needlework.errors import OutOfRange
-from needlework.quantity import Constant, Floats, Result, Truth, plain, truth, within
+from needlework.quantity import Constant, Floats, Result, Truth, angle, distance, ground_speed, plain, truth, within
 from needlework.units import NM_FT
 
 FULL_SCALE_DEG = Constant(10.0, "deg", "common-practice", "IFH9 p. 9-16 accepts 10 to 12 in a sensitivity check")
@@ -69,10 +69,6 @@ def _height(height_ft: ArrayLike) -> Floats:
     return within("height_ft", height_ft, 0.0, 60000.0, "ft", "this is the height above the station, not below it")
 
 
-def _dist(name: str, value: ArrayLike, low: float = 0.0) -> Floats:
-    return within(name, value, low, 300.0, "NM", "is this a distance in feet or metres?")
-
-
 def course_from(radial_deg: ArrayLike) -> Result:
     """Course that leads straight out along a radial: the radial itself.
 
@@ -100,7 +96,7 @@ def course_from(radial_deg: ArrayLike) -> Result:
     >>> course_from(130.0)
     130.0
     """
-    return angles.wrap360(within("radial_deg", radial_deg, -3600.0, 3600.0, "deg"))
+    return angles.wrap360(angle("radial_deg", radial_deg))
 
 
 def course_to(radial_deg: ArrayLike) -> Result:
@@ -130,7 +126,7 @@ def course_to(radial_deg: ArrayLike) -> Result:
     >>> course_to(205.0)
     25.0
     """
-    return angles.reciprocal(within("radial_deg", radial_deg, -3600.0, 3600.0, "deg"))
+    return angles.reciprocal(angle("radial_deg", radial_deg))
 
 
 def offset_deg(radial_deg: ArrayLike, selected_course_deg: ArrayLike) -> Result:
@@ -169,8 +165,8 @@ def offset_deg(radial_deg: ArrayLike, selected_course_deg: ArrayLike) -> Result:
     """
     off = np.asarray(
         angles.difference_deg(
-            within("selected_course_deg", selected_course_deg, -3600.0, 3600.0, "deg"),
-            within("radial_deg", radial_deg, -3600.0, 3600.0, "deg"),
+            angle("selected_course_deg", selected_course_deg),
+            angle("radial_deg", radial_deg),
         )
     )
     to_side = np.asarray(angles.wrap180(off - 180.0))
@@ -302,8 +298,8 @@ def flag(
     off = np.abs(
         np.asarray(
             angles.difference_deg(
-                within("selected_course_deg", selected_course_deg, -3600.0, 3600.0, "deg"),
-                within("radial_deg", radial_deg, -3600.0, 3600.0, "deg"),
+                angle("selected_course_deg", selected_course_deg),
+                angle("radial_deg", radial_deg),
             )
         )
     )
@@ -345,8 +341,8 @@ def reverse_sensing(course_flown_deg: ArrayLike, selected_course_deg: ArrayLike)
     True
     """
     apart = angles.difference_deg(
-        within("course_flown_deg", course_flown_deg, -3600.0, 3600.0, "deg"),
-        within("selected_course_deg", selected_course_deg, -3600.0, 3600.0, "deg"),
+        angle("course_flown_deg", course_flown_deg),
+        angle("selected_course_deg", selected_course_deg),
     )
     return truth(np.abs(np.asarray(apart)) > 90.0)
 
@@ -415,7 +411,7 @@ def in_cone(dist_nm: ArrayLike, height_ft: ArrayLike, half_angle_deg: ArrayLike 
     >>> in_cone(0.3, 3000.0)
     True
     """
-    return truth(_dist("dist_nm", dist_nm) < np.asarray(cone_radius_nm(height_ft, half_angle_deg)))
+    return truth(distance("dist_nm", dist_nm) < np.asarray(cone_radius_nm(height_ft, half_angle_deg)))
 
 
 def cone_s(
@@ -456,9 +452,9 @@ def cone_s(
     >>> round(cone_s(2280.0, 90.0))
     30
     """
-    gs = within("gs_kt", gs_kt, 20.0, 400.0, "kt", "is this a speed in m/s?")
+    gs = ground_speed("gs_kt", gs_kt)
     radius = np.asarray(cone_radius_nm(height_ft, half_angle_deg))
-    offset = _dist("offset_nm", offset_nm, -300.0)
+    offset = distance("offset_nm", offset_nm, -300.0)
     half_chord = np.sqrt(np.maximum(radius**2 - offset**2, 0.0))
     return plain(2.0 * half_chord / gs * 3600.0)
 
@@ -494,7 +490,7 @@ def needle_rate_deg_s(cross_kt: ArrayLike, dist_nm: ArrayLike) -> Result:
     (0.0159, 0.32)
     """
     cross = within("cross_kt", cross_kt, -400.0, 400.0, "kt", "is this a speed in m/s?")
-    return plain(np.rad2deg(cross / _dist("dist_nm", dist_nm, 0.01)) / 3600.0)
+    return plain(np.rad2deg(cross / distance("dist_nm", dist_nm, 0.01)) / 3600.0)
 
 
 def lagged_deg(
@@ -615,7 +611,7 @@ def offset_nm(dist_nm: ArrayLike, off_deg: ArrayLike) -> Result:
     2.61
     """
     off = within("off_deg", off_deg, -90.0, 90.0, "deg", "more than 90 degrees off is the other half of the line")
-    return plain(_dist("dist_nm", dist_nm) * np.sin(np.deg2rad(off)))
+    return plain(distance("dist_nm", dist_nm) * np.sin(np.deg2rad(off)))
 
 
 def offset_rule_nm(dist_nm: ArrayLike, off_deg: ArrayLike) -> Result:
@@ -649,7 +645,7 @@ def offset_rule_nm(dist_nm: ArrayLike, off_deg: ArrayLike) -> Result:
     (2.5, 2.0)
     """
     off = within("off_deg", off_deg, -90.0, 90.0, "deg", "more than 90 degrees off is the other half of the line")
-    return plain(_dist("dist_nm", dist_nm) * off / 60.0)
+    return plain(distance("dist_nm", dist_nm) * off / 60.0)
 
 
 def off_deg(offset_nm: ArrayLike, to_go_nm: ArrayLike) -> Result:
@@ -681,8 +677,8 @@ def off_deg(offset_nm: ArrayLike, to_go_nm: ArrayLike) -> Result:
     >>> [round(float(a), 1) for a in off_deg(0.1, [5.0, 2.0, 1.0, 0.5])]
     [1.1, 2.9, 5.7, 11.3]
     """
-    beside = _dist("offset_nm", offset_nm, -300.0)
-    return plain(np.rad2deg(np.arctan2(beside, _dist("to_go_nm", to_go_nm))))
+    beside = distance("offset_nm", offset_nm, -300.0)
+    return plain(np.rad2deg(np.arctan2(beside, distance("to_go_nm", to_go_nm))))
 
 
 def dot_ft(dist_nm: ArrayLike, full_scale_deg: ArrayLike = FULL_SCALE_DEG) -> Result:
@@ -716,7 +712,7 @@ def dot_ft(dist_nm: ArrayLike, full_scale_deg: ArrayLike = FULL_SCALE_DEG) -> Re
     (212.2, 2122)
     """
     dot_deg = _full_scale(full_scale_deg) / FULL_SCALE_DOTS
-    return plain(_dist("dist_nm", dist_nm) * NM_FT * np.tan(np.deg2rad(dot_deg)))
+    return plain(distance("dist_nm", dist_nm) * NM_FT * np.tan(np.deg2rad(dot_deg)))
 
 
 def is_vor_frequency(freq_mhz: ArrayLike) -> Truth:
@@ -860,8 +856,8 @@ def receivers_agree(radial_1_deg: ArrayLike, radial_2_deg: ArrayLike) -> Truth:
     (True, False)
     """
     apart = angles.difference_deg(
-        within("radial_1_deg", radial_1_deg, -3600.0, 3600.0, "deg"),
-        within("radial_2_deg", radial_2_deg, -3600.0, 3600.0, "deg"),
+        angle("radial_1_deg", radial_1_deg),
+        angle("radial_2_deg", radial_2_deg),
     )
     return check_passed(apart, "two receivers")
 
@@ -924,6 +920,6 @@ def signal_check_error_deg(selected_course_deg: ArrayLike) -> Result:
     >>> signal_check_error_deg(183.0), signal_check_error_deg(358.0)
     (3.0, -2.0)
     """
-    course = within("selected_course_deg", selected_course_deg, -3600.0, 3600.0, "deg")
+    course = angle("selected_course_deg", selected_course_deg)
     too_high = np.asarray(angles.difference_deg(TEST_SIGNAL_RADIAL_DEG, course))
     return plain(np.where(np.abs(too_high) <= 90.0, too_high, np.asarray(angles.wrap180(too_high - 180.0))))

@@ -7,9 +7,12 @@ radial are magnetic, so bring the wind over first (:mod:`needlework.magnetic`).
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 from numpy.typing import ArrayLike
 
+from needlework import angles
 from needlework.angles import wrap180, wrap360
 from needlework.errors import NoSolution
 from needlework.quantity import Constant, Floats, Result, plain, within
@@ -24,8 +27,7 @@ _CLOCK_ANGLE_DEG = (0.0, 30.0, 45.0, 60.0, 90.0)
 _CLOCK_PART = (0.0, 0.5, 0.7, 0.9, 1.0)
 
 
-def _direction(name: str, value: ArrayLike) -> Floats:
-    return np.asarray(wrap360(within(name, value, -3600.0, 3600.0, "deg", "is this a speed or a distance?")))
+_direction = partial(angles.direction, text="is this a speed or a distance?")
 
 
 def _tas(value: ArrayLike) -> Floats:
