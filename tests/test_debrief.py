@@ -210,6 +210,40 @@ def test_hold_entries(plan, name, hold, verdict):
         assert "unprotected side" in judgement.findings[0].what
 
 
+# Wygate's hold, inbound 075, left turns, in 12 kt from 313 magnetic: some 6 degrees left hold the inbound course. Single
+# drift outbound is then a track of 255, three times drift one of about 267. Saltmarsh's: inbound 345, the turn at D18;
+# there less than 4 degrees are needed.
+_IN = (75, None, -1)
+LAPS = {
+    "three times": (WYGATE, ((255, 60, -1), _IN, (267, 75, -1), _IN, (267, 75, -1), _IN), "met", "met"),
+    "once": (WYGATE, ((255, 60, -1), _IN, (255, 75, -1), _IN, (255, 75, -1), _IN), "missed", "met"),
+    "long": (WYGATE, ((255, 60, -1), _IN, (267, 140, -1), _IN, (267, 140, -1), _IN), "met", "missed"),
+    "first lap": (WYGATE, ((255, 60, -1), _IN, (267, 140, -1), _IN), "met", "not judged"),
+    "entry only": (WYGATE, ((255, 60, -1), _IN), "not judged", "not judged"),
+    "by DME": (SALTMARSH, ((135, 110, 0), (345, None, 1), (165, 140, 1), (345, None, 1)), "not judged", "met"),
+    "by DME, early": (SALTMARSH, ((135, 110, 0), (345, None, 1), (165, 70, 1), (345, None, 1)), "not judged", "missed"),
+}
+
+
+@pytest.mark.parametrize(("plan", "hold", "drift", "legs"), LAPS.values(), ids=LAPS)
+def test_laps_of_the_hold(plan, hold, drift, legs):
+    """AIM 5-3-8: triple the inbound correction outbound; a leg inbound of a minute, or the outbound end by DME."""
+    report = judge(plan, {"every_s": 1.0, "heading": True}, wind_from_deg=300, wind_kt=12, hold=hold)
+    wind, leg = report.judgement("hold_wind"), report.judgement("hold_leg")
+    assert wind.verdict == drift
+    assert leg.verdict == legs
+    assert [finding.error for finding in wind.findings] == ([51] if drift == "missed" else [])
+    if plan is WYGATE:
+        assert [finding.error for finding in leg.findings] == ([52] if legs == "missed" else [])
+    assert report.judgement("hold_entry").verdict == "met"
+
+
+def test_the_drift_of_the_hold_needs_a_heading():
+    """Definition: without a heading nobody can say which correction was flown."""
+    report = judge(WYGATE, {"every_s": 1.0}, wind_from_deg=300, wind_kt=12, hold=LAPS["once"][1])
+    assert report.judgement("hold_wind").verdict == "not judged"
+
+
 # --- minimums: the boundary is sharp, the grain is honest -------------------------------------------
 
 

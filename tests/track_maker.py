@@ -86,7 +86,7 @@ class Habits:
     wrong_side_missed: bool = False
     low_turn_missed_ft: float = 0.0
     weak_climb_fpm: float = 0.0
-    hold: tuple[tuple[float, float, int], ...] = ()
+    hold: tuple[tuple[float, float | None, int], ...] = ()
 
 
 @dataclass
@@ -249,11 +249,17 @@ def make(plan, habits=None):
             break
         wanted = p.towards_line(plan.missed_radial_deg) if met else heading
         p.step(wanted, plan.missed_ft, up, side=side if turning else 0)
-    for heading, seconds, side in h.hold:  # each: turn to this heading by this side, then go straight on
+    # Each: turn to this track by this side, then go straight on; without seconds along the line, to the fix.
+    for heading, seconds, side in h.hold:
         while abs((p.true(heading) - p.track + 180) % 360 - 180) > 1:
             p.step(p.true(heading), plan.missed_ft, up, side=side)
-        for _ in range(int(seconds / p.dt)):
-            p.step(p.true(heading), plan.missed_ft, up)
+        if seconds is None:
+            outwards = abs((heading - plan.missed_radial_deg + 180) % 360 - 180) < 90
+            while p.along_across(heading)[0] < (plan.missed_nm if outwards else -plan.missed_nm):
+                p.step(p.towards_line(heading), plan.missed_ft, up)
+        else:
+            for _ in range(int(seconds / p.dt)):
+                p.step(p.true(heading), plan.missed_ft, up)
     return np.array(p.rows)
 
 

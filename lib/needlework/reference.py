@@ -50,7 +50,7 @@ class Fault:
     """One fault of a pilot: what is done, in which segment it shows, and which procedures can show it."""
 
     text: str
-    segment: Literal["initial", "intermediate", "final", "missed", "any"]
+    segment: Literal["initial", "intermediate", "final", "missed", "hold", "any"]
     needs: Literal["", "arc", "step-down", "wind", "overhead"] = ""
 
 
@@ -67,6 +67,7 @@ FAULTS: dict[str, Fault] = {
     "early descent below minimums": Fault("goes on down through the minimum descent altitude", "final"),
     "turn before the missed approach point": Fault("goes around and turns at once, a mile early", "missed"),
     "wrong course set": Fault("sets the final course ten degrees off", "intermediate"),
+    "single drift in the hold": Fault("corrects outbound as inbound: once, not three times", "hold", "wind"),
 }
 """The faults that can be switched on, by name; ``segment`` is where an examiner should find them."""
 
@@ -369,7 +370,8 @@ class _Kneepad:
         )
         for lap in range(laps + 1):
             outbound = first if lap == 0 else float(reciprocal(inbound))
-            factor = 1.0 if lap == 0 and way == "parallel" else 3.0
+            single = (lap == 0 and way == "parallel") or "single drift in the hold" in self.faults
+            factor = 1.0 if single else 3.0
             self.add(
                 "outbound",
                 {"heading_reached": True},

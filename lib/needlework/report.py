@@ -223,6 +223,9 @@ def add_command(commands: Any) -> None:
     flying.add_argument("--day", help="one of the preset days, in place of --wind")
     flying.add_argument("--entry", help="fix where the approach begins (default: the first)")
     flying.add_argument("--fault", help="a fault for the reference pilot to make, for a class to find")
+    flying.add_argument(
+        "--laps", type=int, default=0, help="laps of the hold flown after the missed approach, 0 to 9 (default 0)"
+    )
     flying.add_argument("--seed", type=int, default=0, help="which waves needle and gusts have (default 0)")
     _shared(flying, "Finch")
     flying.set_defaults(run=_fly)
@@ -271,8 +274,9 @@ def _flown(
     options: argparse.Namespace, flown: procedure.Procedure, craft: aircraft.Aircraft, day: weather.Day
 ) -> tuple[Track, str]:
     if options.plan:
-        if options.fault:
-            raise BadData("--fault is for the reference pilot: leave --plan or --fault out")
+        for given, name in ((options.fault, "--fault"), (options.laps, "--laps")):
+            if given:
+                raise BadData(f"{name} is for the reference pilot: leave --plan or {name} out")
         chosen = plan.read(options.plan)
         flight = pilot.fly(chosen, flown.station, craft, day, seed=options.seed)
         return flight.track(chosen.name or Path(options.plan).stem), flight.waiting
@@ -280,7 +284,13 @@ def _flown(
     for fault in faults:
         if fault not in reference.FAULTS:
             raise BadData(f"There is no fault {fault!r}: {did_you_mean(fault, reference.FAULTS)}")
-    flights = reference.fly(flown, craft, day, entry=options.entry, faults=faults, seed=options.seed)
+        if reference.FAULTS[fault].segment == "hold" and not options.laps:
+            raise BadData(f"The fault {fault!r} shows in the hold: add --laps 2")
+    if not 0 <= options.laps <= 9:
+        raise BadData(f"--laps {options.laps}: expected 0 to 9 laps of the hold")
+    flights = reference.fly(
+        flown, craft, day, entry=options.entry, faults=faults, seed=options.seed, laps=options.laps
+    )
     flight = flights.one(0)
     return flight.track("reference pilot"), flight.waiting
 

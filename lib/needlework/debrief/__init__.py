@@ -57,6 +57,8 @@ JUDGES: dict[str, Judge] = {
     "gradient": low.gradient,
     "missed_track": low.missed_track,
     "hold_entry": hold.hold_entry,
+    "hold_wind": hold.hold_wind,
+    "hold_leg": hold.hold_leg,
 }
 """Who judges which row of the rubric."""
 
