@@ -210,9 +210,9 @@ def test_hold_entries(plan, name, hold, verdict):
         assert "unprotected side" in judgement.findings[0].what
 
 
-# Wygate's hold, inbound 075, left turns, in 12 kt from 313 magnetic: some 6 degrees left hold the inbound course. Single
-# drift outbound is then a track of 255, three times drift one of about 267. Saltmarsh's: inbound 345, the turn at D18;
-# there less than 4 degrees are needed.
+# Wygate's hold, inbound 075, left turns, in 12 kt from 313 magnetic: some 6 degrees left hold the inbound course.
+# Single drift outbound is then a track of 255, three times drift one of about 267. Saltmarsh's: inbound 345, the
+# turn at D18; there less than 4 degrees are needed.
 _IN = (75, None, -1)
 LAPS = {
     "three times": (WYGATE, ((255, 60, -1), _IN, (267, 75, -1), _IN, (267, 75, -1), _IN), "met", "met"),
@@ -221,7 +221,12 @@ LAPS = {
     "first lap": (WYGATE, ((255, 60, -1), _IN, (267, 140, -1), _IN), "met", "not judged"),
     "entry only": (WYGATE, ((255, 60, -1), _IN), "not judged", "not judged"),
     "by DME": (SALTMARSH, ((135, 110, 0), (345, None, 1), (165, 140, 1), (345, None, 1)), "not judged", "met"),
-    "by DME, early": (SALTMARSH, ((135, 110, 0), (345, None, 1), (165, 70, 1), (345, None, 1)), "not judged", "missed"),
+    "by DME, early": (
+        SALTMARSH,
+        ((135, 110, 0), (345, None, 1), (165, 70, 1), (345, None, 1)),
+        "not judged",
+        "missed",
+    ),
 }
 
 

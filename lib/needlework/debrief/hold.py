@@ -117,7 +117,7 @@ def hold_leg(view: View, row: Row) -> Judgement:
             side = "late" if beyond > 0 else "early"
             what = f"turned inbound at D{turned_nm:.1f}, {abs(beyond):.1f} NM {side}: the leg ends at D{end_nm:.0f}."
             findings.append(
-                view.finding(row, lap.outbound, abs(beyond), "NM", what, next_time="the number of the turn on the brief")
+                view.finding(row, lap.outbound, abs(beyond), "NM", what, next_time="turn at the number briefed")
             )
     return view.judged(row, worst_by_part(findings), leg=f"Turned inbound at D{end_nm:.0f}")
 
@@ -172,7 +172,8 @@ def _away_nm(view: View) -> Floats:
     """Distance of every sample from the holding fix. [NM]"""
     seen, fix = view.seen, view.procedure.fix(view.procedure.hold.fix)
     angle = np.deg2rad(fix.radial_deg + view.procedure.station.declination_deg)
-    return np.hypot(seen.east_nm - fix.dist_nm * np.sin(angle), seen.north_nm - fix.dist_nm * np.cos(angle))
+    east_nm, north_nm = fix.dist_nm * np.sin(angle), fix.dist_nm * np.cos(angle)
+    return np.asarray(np.hypot(seen.east_nm - east_nm, seen.north_nm - north_nm))
 
 
 def _mean_deg(view: View, direction_deg: Floats, at: int) -> float:
