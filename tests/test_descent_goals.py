@@ -102,7 +102,8 @@ def test_an_early_turn_is_found():
     corners = [(-2, 1760), (0, 1760), (3, 810), (3.5, 810), (5.6, 1300)]
     assert climb_at_the_point(4.7).judge(G, flown(corners)).share == 1.0
     met = climb_at_the_point(4.7).judge(G, flown(corners, turn_at_nm=4.0))
-    assert 0 < met.share < 0.5
+    assert met.share == 0.0
+    assert climb_at_the_point(4.7).critical
     assert "turned before" in met.text
 
 

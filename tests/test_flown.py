@@ -7,7 +7,7 @@ from needlework import recording, weather
 from needlework.check import Outcome, Unreadable
 from needlework.questions import QUESTIONS
 from needlework.questions import flown as flown_questions
-from needlework.questions.flown import FlownByHand, Seen, on_the_line, over_the_station, station
+from needlework.questions.flown import FlownByHand, Goal, Met, Seen, judged, on_the_line, over_the_station, station
 from needlework.tracklog import Track
 
 INBOUND = FlownByHand(
@@ -59,6 +59,23 @@ def test_a_changed_recording_is_noticed(reference, change, said):
     assert verdict.outcome is Outcome.ERROR
     assert verdict.share == 0
     assert said in verdict.text
+
+
+def test_what_can_kill_costs_at_least_half(reference):
+    """Common practice, no source: a flight that broke a floor is not nearly right."""
+    givens, text = reference
+    flight = [Seen(recording.read(text).track, station("saltmarsh"))]
+
+    def goal(share, critical):
+        return Goal("low" if critical else "slow", 1.0, lambda g, seen: Met(share, "200 ft low."), critical)
+
+    fine = goal(1.0, False)
+    harmless = judged((fine, fine, fine, goal(0.0, False)), givens, flight)
+    assert (harmless.outcome, harmless.share) == (Outcome.CLOSE, 0.75)
+    deadly = judged((fine, fine, fine, goal(0.0, True)), givens, flight)
+    assert (deadly.outcome, deadly.share) == (Outcome.WRONG, 0.5)
+    assert "200 ft low." in deadly.text
+    assert judged((fine, goal(1.0, True)), givens, flight).outcome is Outcome.PASS
 
 
 def test_a_neighbour_s_recording_is_not_mine(reference):

@@ -15,6 +15,7 @@ from needlework.questions.missed_goals import (
     turn_in_time,
     turned_inbound,
     turned_to,
+    written_altitude,
 )
 from needlework.tracklog import Track
 
@@ -78,7 +79,7 @@ def test_a_missed_approach_as_published_meets_every_goal(entry):
         (climb_from("decided_nm"), {"decided_nm": 4.7}, "level for another 1.3 NM"),
         (climb_from("decided_nm", earliest_nm=0.25), {"decided_nm": 2.9}, "0.5 NM before there was a reason"),
         (climb_from("decided_nm"), {"decided_nm": 99.0}, "no climb"),
-        (turn_in_time(4.7, 900.0), {"corners": ((214, 2.0), (214, 3.9), *OUT)}, "0.8 NM before the missed approach"),
+        (turn_in_time(4.7, 900.0), {"corners": ((214, 2.0), (214, 3.9), *OUT)}, "0.8 NM before the MAP"),
         (turn_in_time(4.7, 900.0), {"climb_ft_nm": 120.0}, "below the altitude published"),
         (turn_in_time(4.7, 900.0), {"corners": ((214, 2.0), (214, 9.0))}, "there was no turn"),
         (turned_to("left"), {"turn": "right"}, "Turned right; published is left"),
@@ -108,6 +109,26 @@ def test_each_mistake_is_named(goal, flight, said):
     met = goal.judge(GIVENS, seen(*corners, **{name: value for name, value in flight.items() if name != "corners"}))
     assert met.share < 1.0
     assert said in met.text
+
+
+def test_a_parallel_leg_may_be_flown_beside_the_course():
+    """AIM 5-3-8 j: parallel is flown outbound on the side away from the hold; 18 NM x sin 4 degrees is 1.3 NM."""
+    met = protected_side(14.0, 1.0).judge(GIVENS, seen(*FINAL, *OUT, (169, 18.0)))
+    assert met.share == 1.0
+    assert "close to the course" in met.text
+
+
+@pytest.mark.parametrize(
+    ("written", "share", "said"),
+    [(900, 1.0, "as published"), (910, 1.0, ""), (700, 0.0, "200 ft below"), (3000, 0.0, "2,100 ft more")],
+)
+def test_the_altitude_of_the_turn_is_read_as_written(written, share, said):
+    """Definition: what an early climb makes harmless today is still wrong on the kneepad."""
+    goal = written_altitude("turn not below", 900.0)
+    met = goal.judge({**GIVENS, "filled": {"turn not below": float(written)}}, seen(*FINAL, *OUT, *TEARDROP))
+    assert met.share == share
+    assert said in met.text
+    assert goal.critical
 
 
 def test_wandering_at_minimums_is_not_a_climb():

@@ -824,9 +824,11 @@ def hint(question: Question, givens: Givens, rung: int) -> str:
     return f"{model_answer(question, givens)} {question.fill(question.why, givens)}".strip()
 
 
-def _cell_written(cell: Question | None, value: Any) -> str:
+def _cell_written(cell: Question | None, value: Any, givens: Givens) -> str:
     if isinstance(cell, Number):
         return cell.written(value)
+    if isinstance(cell, Choice):
+        return " or ".join(cell.accepted(givens))
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
@@ -850,7 +852,9 @@ def model_answer(question: Question, givens: Givens) -> str:
         written = question.written(right)
     elif isinstance(right, dict):
         cells = question.cells(givens) if isinstance(question, Table) else {}
-        written = "; ".join(f"{label}: {_cell_written(cells.get(label), value)}" for label, value in right.items())
+        written = "; ".join(
+            f"{label}: {_cell_written(cells.get(label), value, givens)}" for label, value in right.items()
+        )
     else:
-        written = str(right)
+        written = _cell_written(question, right, givens)
     return question.fill(question.model or "The answer: {answer}.", {**givens, "answer": written})

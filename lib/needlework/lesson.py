@@ -283,7 +283,8 @@ def _page(question: Question, verdict: Verdict, ending: str = "") -> str:
         for label, cell in verdict.cells
     ]
     points = (
-        f"{verdict.share * question.points:g} of {question.points:g} {'mark' if question.points == 1 else 'marks'}"
+        f"{_marks(verdict.share * question.points)} of {_marks(question.points)} "
+        f"{'mark' if question.points == 1 else 'marks'}"
     )
     return _box(
         colour,

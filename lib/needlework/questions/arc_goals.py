@@ -12,7 +12,7 @@ from needlework.angles import difference_deg, three_digits, turn_deg
 from needlework.arc import ARC_TOLERANCE_NM
 from needlework.check import Givens
 from needlework.quantity import Floats
-from needlework.questions.flown import Goal, Met, Seen
+from needlework.questions.flown import DIP_FT, DIPPED, Goal, Met, Seen
 
 _JOINED_DEG = 8.0  # the turn on to the arc is over by then: twice what a standard-rate turn covers at 10 NM
 _LONG_WAY_DEG = 180.0  # a radial crosses its arc at 90 degrees; no wind correction doubles that
@@ -189,6 +189,7 @@ def not_below(limit_ft: float, weight: float = 2.0) -> Goal:
         # A level held by hand wanders a few feet; the altimeter is read to ten.
         if low <= 10.0:
             return Met(1.0, f"Never below {limit_ft:,.0f} ft.")
-        return Met(0.0, f"{low:.0f} ft below {limit_ft:,.0f} ft: there the ground is not promised to be clear.")
+        share = DIPPED if low <= DIP_FT else 0.0
+        return Met(share, f"{low:.0f} ft below {limit_ft:,.0f} ft: there the ground is not promised to be clear.")
 
-    return Goal(f"never below {limit_ft:,.0f} ft", weight, judge)
+    return Goal(f"never below {limit_ft:,.0f} ft", weight, judge, critical=True)

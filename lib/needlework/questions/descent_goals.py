@@ -17,7 +17,7 @@ from needlework.angles import difference_deg
 from needlework.check import Givens, Outcome, Verdict
 from needlework.descent import LOW_LIMIT_FPM
 from needlework.quantity import Constant, Floats
-from needlework.questions.flown import FilledPlan, FlownByHand, Goal, Met, Seen
+from needlework.questions.flown import DIP_FT, DIPPED, FilledPlan, FlownByHand, Goal, Met, Seen
 
 Floors = Callable[[Givens], tuple[tuple[float, float, float], ...]]
 """From the givens: from and to [NM along], lowest altitude [ft]; in the order flown."""
@@ -57,14 +57,14 @@ def floors_kept(floors: Floors, weight: float = 3.0) -> Goal:
                 at = int(np.argmax(depth))
                 last = end == max(leg[1] for leg in floors(g))  # nothing is left to cross
                 return Met(
-                    0.0,
+                    DIPPED if depth[at] <= DIP_FT else 0.0,
                     f"{depth[at]:.0f} ft below the floor of {floor:,.0f} ft, {_place(float(along[at]))}, for "
                     f"{float(seconds[low].sum()):.0f} s. There the ground is not promised to be clear."
                     + ("" if last else " Cross the fix, then go down."),
                 )
         return Met(1.0, "No floor touched.")
 
-    return Goal("every floor kept", weight, judge)
+    return Goal("every floor kept", weight, judge, critical=True)
 
 
 def at_minimums(
@@ -150,7 +150,8 @@ def climb_at_the_point(map_nm: float, weight: float = 1.0, late_nm: float = 0.2)
             )
         where = float(along[begin])
         if where > map_nm + late_nm:
-            return Met(0.0, f"The climb began {where - map_nm:.1f} NM after the missed approach point.")
+            share = 0.3 if where <= map_nm + 0.5 else 0.0
+            return Met(share, f"The climb began {where - map_nm:.1f} NM after the missed approach point.")
         if where < 0.0:
             return Met(0.0, "The flight climbed before the final fix: the final was not flown.")
         before = (along > where) & (along < map_nm)
@@ -159,11 +160,11 @@ def climb_at_the_point(map_nm: float, weight: float = 1.0, late_nm: float = 0.2)
         )
         if (turned[before] > 15.0).any():
             return Met(
-                0.3, "Climbed in time, but turned before the missed approach point: no early turn is protected."
+                0.0, "Climbed in time, but turned before the missed approach point: no early turn is protected."
             )
         return Met(1.0, f"Climbing at {where:.1f} NM, straight ahead.")
 
-    return Goal(f"climb by D{map_nm:g}, no turn before it", weight, judge)
+    return Goal(f"climb by D{map_nm:g}, no turn before it", weight, judge, critical=True)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -18,7 +18,7 @@ from needlework.angles import difference_deg, three_digits, wrap360
 from needlework.check import Givens, Outcome, Question, Slip, Unreadable, Verdict, as_number, as_text, is_blank
 from needlework.errors import NeedleworkError
 from needlework.procedure_parts import Station
-from needlework.quantity import Floats
+from needlework.quantity import Constant, Floats
 from needlework.tracklog import Track
 from needlework.weather import Day, Wind
 
@@ -115,6 +115,11 @@ class Met:
     text: str
 
 
+_UNSAFE_SHARE = 0.5
+DIP_FT = Constant(50.0, "ft", "common-practice", "a floor touched while levelling off, not flown through")
+DIPPED = Constant(0.4, "1", "common-practice", "share left to a floor that was only touched")
+
+
 @dataclass(frozen=True)
 class Goal:
     """One thing a flight is judged by.
@@ -126,12 +131,16 @@ class Goal:
     weight : float
         Its share of the marks, relative to the other goals.
     judge : callable
-        From the givens and the flight as seen, what became of it.
+        From the givens and the flight as seen, what became of it. Of a filled plan the givens also hold, as
+        ``filled``, what was written.
+    critical : bool
+        True where missing it altogether can kill: then the whole flight earns half of its marks at most.
     """
 
     label: str
     weight: float
     judge: Callable[[Givens, Seen], Met]
+    critical: bool = False
 
 
 def judged(goals: tuple[Goal, ...], givens: Givens, flights: list[Seen]) -> Verdict:
@@ -151,18 +160,23 @@ def judged(goals: tuple[Goal, ...], givens: Givens, flights: list[Seen]) -> Verd
     Verdict
         One cell a goal.
     """
-    cells, share = [], 0.0
+    cells, share, unsafe = [], 0.0, ""
     for goal in goals:
         mets = [goal.judge(givens, seen) for seen in flights]
         worst = min(mets, key=lambda met: met.share)
         mean = sum(met.share for met in mets) / len(mets)
         share += goal.weight * mean
+        if goal.critical and worst.share <= 0.0:
+            unsafe = unsafe or worst.text
         outcome = Outcome.PASS if mean > 0.999 else Outcome.CLOSE if mean > 0.3 else Outcome.WRONG
         cells.append((goal.label, Verdict(outcome, mean, worst.text)))
     share /= sum(goal.weight for goal in goals)
     met = sum(cell.outcome is Outcome.PASS for _, cell in cells)
     if met == len(cells):
         return Verdict(Outcome.PASS, 1.0, f"Right: all {met} goals met.", cells=tuple(cells), evidence=tuple(flights))
+    if unsafe:
+        text = f"Not yet, and this is the one that kills: {unsafe} {met} of {len(cells)} goals met."
+        return Verdict(Outcome.WRONG, min(share, _UNSAFE_SHARE), text, cells=tuple(cells), evidence=tuple(flights))
     outcome = Outcome.CLOSE if share >= 0.6 else Outcome.WRONG
     text = f"{met} of {len(cells)} goals met. What the others would mean stands below."
     return Verdict(outcome, share, text, cells=tuple(cells), evidence=tuple(flights))
@@ -280,7 +294,7 @@ class FilledPlan(Question):
             f"{label}: {value:g}" if isinstance(value, float) else f"{label}: {value}"
             for label, value in filled.items()
         )
-        verdict = judged(self.goals, givens, self.fly(givens, answer, hidden))
+        verdict = judged(self.goals, {**givens, "filled": filled}, self.fly(givens, answer, hidden))
         slip = self._slip(givens, filled) if verdict.outcome is not Outcome.PASS else None
         if slip is None:
             return replace(verdict, given=given)

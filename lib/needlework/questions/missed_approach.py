@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from needlework import aircraft, angles, holding, missed, pilot, plan, weather, wind
+from needlework import aircraft, angles, holding, missed, pilot, plan, units, weather, wind
 from needlework.check import Choice, Givens, Number, Order, Outcome, Question, Slip, Table, Verdict
 from needlework.questions import shared
 from needlework.questions.descent_goals import at_minimums, floors_kept
@@ -27,6 +27,7 @@ from needlework.questions.missed_goals import (
     turn_in_time,
     turned_inbound,
     turned_to,
+    written_altitude,
 )
 
 KEY = "missed-approach"
@@ -130,7 +131,7 @@ _PREDICT = Choice(
     key="ma-predict",
     lesson=KEY,
     title="Predict: decided early",
-    prompt="Saltmarsh, at minimums, 0.6 NM before the missed approach point, in cloud. You decide to go around; the way out "
+    prompt="Saltmarsh, at minimums, 0.6 NM before the MAP (missed approach point), in cloud. You decide to go around; the way out "
     "is a climbing left turn. What do you do?",
     options={
         "A": "climb and turn now: the decision is made",
@@ -143,7 +144,7 @@ _PREDICT = Choice(
         Slip(
             "EARLYTURN",
             lambda g: "A",
-            "The way out was checked for ground and masts from the point on. Turned early you fly beside it, 0.6 NM off, "
+            "The way out was checked for ground and masts from the MAP on. Turned early you fly beside it, 0.6 NM off, "
             "where nobody has looked. Which of the two may begin at once?",
         ),
         Slip(
@@ -161,11 +162,11 @@ _PREDICT = Choice(
     ),
     hints=(
         "Two things follow the decision: a climb and a turn. From where was each of them checked?",
-        "Straight ahead is clear up to the point; the turn is checked from the point on.",
+        "Straight ahead is clear up to the MAP; the turn is checked from the MAP on.",
         "The climb may begin ...; the turn ...",
     ),
     model="{answer}. (AIM 5-4-21 b.)",
-    why="Climb at once, straight ahead; turn at the point. An early climb is a gift, an early turn is not.",
+    why="Climb at once, straight ahead; turn at the MAP. An early climb is a gift, an early turn is not.",
 )
 
 _WHY = Choice(
@@ -347,9 +348,9 @@ _EARLY = Number(
     key="ma-early",
     lesson=KEY,
     title="What an early climb is worth",
-    prompt="You give up at minimums before the missed approach point and climb at once, straight ahead. How high are you at "
-    "the point, where the turn may begin? Feet, within 20.",
-    shown="minimums {mda_ft} ft; {early_nm:g} NM before the point; climb {vs_fpm} fpm; ground speed {gs_kt} kt",
+    prompt="You give up at minimums before the MAP and climb at once, straight ahead. How high are you at the MAP, where the "
+    "turn may begin? Feet, within 20.",
+    shown="minimums {mda_ft} ft; {early_nm:g} NM before the MAP; climb {vs_fpm} fpm; ground speed {gs_kt} kt",
     draw=lambda r: {
         "mda_ft": 560,
         "early_nm": r.choice([0.8, 1.0, 1.2, 1.4]),
@@ -364,7 +365,7 @@ _EARLY = Number(
         Slip(
             "WAIT",
             lambda g: float(g["mda_ft"]),
-            "That is level to the point. Once it is decided, the climb begins here and now.",
+            "That is level to the MAP. Once it is decided, the climb begins here and now.",
         ),
         Slip(
             "PERMIN",
@@ -378,19 +379,19 @@ _EARLY = Number(
         ),
     ),
     hints=(
-        "How many minutes until the point?",
+        "How many minutes until the MAP?",
         "Minutes = miles x 60 / ground speed; gain = minutes x rate; and where did it begin?",
         "{early_nm:g} x 60 / {gs_kt} = ... minutes",
     ),
     model="{early_nm:g} x 60 / {gs_kt} minutes at {vs_fpm} fpm, on top of {mda_ft}: {answer}.",
-    why="The altitude published for the turn and the point itself: you turn when **both** are reached.",
+    why="The altitude published for the turn and the MAP itself: you turn when **both** are reached.",
 )
 
 # ---------------------------------------------------------------- the decision
 
 _CODES: dict[str, str] = {
     "C": "go on down (above minimums: down to them; from there: to land)",
-    "LW": "stay level and wait: something is missing, the missed approach point is still ahead",
+    "LW": "stay level and wait: something is missing, the MAP is still ahead",
     "LV": "stay level: all three are there, but the VDP is still ahead",
     "GP": "go around: no normal descent from here (**position**)",
     "GV": "go around: less than the published **visibility**",
@@ -398,6 +399,7 @@ _CODES: dict[str, str] = {
 }
 _MISSING = {"position": "GP", "visibility": "GV", "reference": "GR"}
 _MDA_FT, _DDA_FT, _TDZ_FT, _VDP_NM, _MAP_NM, _REQUIRED_M = 560, 610, 62, 3.8, 4.7, 1500
+_THRESHOLD_NM = 5.2
 
 
 def _draw_cases(r: random.Random) -> dict[str, Any]:
@@ -420,7 +422,8 @@ def _draw_cases(r: random.Random) -> dict[str, Any]:
             ("runway lights",),
         ),
         case("D{dme}, {alt} ft: nothing in sight, visibility {vis} m", _MDA_FT, r.choice([4.0, 4.2]), 1000, ()),
-        case("D4.7, {alt} ft: nothing in sight, visibility {vis} m", _MDA_FT, 4.7, 2000, ()),
+        # Half a mile from the threshold and 450 ft above it no descent is a normal one any more.
+        case("D4.7, {alt} ft: nothing in sight, visibility {vis} m", _MDA_FT, 4.7, 2000, (), position=False),
         case(
             "D{dme}, {alt} ft: the runway appears, visibility {vis} m; only a dive would reach it",
             _MDA_FT,
@@ -467,8 +470,8 @@ def _draw_cases(r: random.Random) -> dict[str, Any]:
         ),
         case("D{dme}, {alt} ft, in cloud, nothing in sight, visibility {vis} m", r.choice([800, 840]), 3.0, 800, ()),
         case(
-            "D{dme}, {alt} ft, on one line without levelling off, decision altitude {alt}: nothing in sight, visibility "
-            "{vis} m",
+            "D{dme}, {alt} ft, on one line without levelling off, decision altitude {alt} (minimums and 50 ft, for the sink of "
+            "the go-around): nothing in sight, visibility {vis} m",
             _DDA_FT,
             3.6,
             2000,
@@ -499,7 +502,11 @@ def _codes(
         )
     )
     if found.action == "go around":
-        return tuple(_MISSING[each] for each in found.missing)
+        codes = [_MISSING[each] for each in found.missing]
+        # What is reported would show the runway from here: with nothing in sight the flight visibility is less.
+        if not seen and vis_m >= _REQUIRED_M and (_THRESHOLD_NM - dme_nm) * units.NM_M < vis_m:
+            codes.append("GV")
+        return tuple(sorted(codes, key=lambda code: code != "GR"))
     return ("C",) if found.action == "continue" else ("LW" if found.missing else "LV",)
 
 
@@ -520,14 +527,14 @@ def _decide_says(code: str, case: Mapping[str, Any]) -> str:
                 "sight is needed?"
             )
         if right == "LV":
-            return "Going down now means a shallower way than was checked from here. Which point is still ahead?"
+            return "Going down now means a shallower way than was checked from here. Is the VDP still ahead?"
         if right == "GV":
             return "Nearly is not enough: the published figure is a limit. Which of the three is no longer there?"
         if right == "GP":
             return "Seeing is not landing. Could you get down from here at a normal rate?"
         return "On down, without all three, is where nobody has checked for masts. Position, visibility, reference: which?"
     said = {
-        "LW": "Is something missing here that waiting may bring, with the point still ahead?",
+        "LW": "Is something missing here that waiting may bring, with the MAP still ahead?",
         "LV": "Look at the DME: is the VDP still ahead, and are all three there?",
         "GP": "Position asks whether a normal descent reaches the runway. Is that what is missing?",
         "GV": "Compare the visibility with the 1,500 m asked. Is that what is missing?",
@@ -538,7 +545,7 @@ def _decide_says(code: str, case: Mapping[str, Any]) -> str:
         what = "The visibility is too little, yes." if code == "GV" else "A reference is missing, yes."
         if right == "C":
             return f"{what} But above minimums the three are not asked yet. How low may you go without them?"
-        return f"{what} But you are level at minimums. Which point is still ahead, and what may you do until then?"
+        return f"{what} But you are level at minimums. Is the MAP still ahead, and what may you do until then?"
     if code.startswith("G"):
         if going:
             return f"Going around is right; the reason is another. {said}"
@@ -585,21 +592,23 @@ _DECIDE = Table(
     points=6.0,
     listed=True,
     prompt="Take Saltmarsh's figures for a runway **with** approach lights: minimums 560 ft, touchdown zone 62 ft, VDP D3.8, "
-    "missed approach point D4.7, visibility 1,500 m. Unless it says otherwise a normal descent to the runway is possible. "
-    "Decide each moment at once. Write one of these for each:\n"
-    + "\n".join(f"**{code}** {said}" for code, said in _CODES.items()),
+    "MAP D4.7, visibility 1,500 m. Visibility is as reported; “in sight” is what you see. Before the MAP, unless it says "
+    "otherwise, a normal descent to the runway is possible. A private flight under US rules: above minimums you may go on "
+    "down whatever is reported; other states and commercial rules may forbid it. Decide each moment at once. Write one of "
+    "these for each:\n" + "\n".join(f"**{code}** {said}" for code, said in _CODES.items()),
     draw=_draw_cases,
     cells=lambda g: {case["said"]: _decide_cell(number, case) for number, case in enumerate(g["cases"], 1)},
     hints=(
-        "Three questions, always in this order: position, visibility, reference. Then: where am I?",
-        "All three: on down, but not before the VDP. One missing: above minimums on down to them; level at minimums as "
-        "long as the point is ahead; below minimums, at the point, or on one line at its decision altitude: go around. "
+        "First: where am I? Above minimums, level at them, below them, at the MAP. Then the three: position, visibility, "
+        "reference.",
+        "Above minimums: on down to them. At them, all three: on down, but not before the VDP; one missing: level as long as "
+        "the MAP is ahead. Below minimums, at the MAP, or on one line at its decision altitude, one missing: go around. "
         "A runway that only a dive would reach is a go-around. Approach lights alone serve down to 100 ft above the "
         "touchdown zone; with red bars lower.",
         "Go through the twelve and mark first those below minimums or at D4.7: there is no level among them.",
     ),
     model="{answer}.",
-    why="Three conditions, one decision, no third choice at the point. (14 CFR 91.175; AIM 5-4-5 f.)",
+    why="Three conditions, one decision, no third choice at the MAP. (14 CFR 91.175; AIM 5-4-5 f.)",
 )
 
 _ORDER = Order(
@@ -611,25 +620,24 @@ _ORDER = Order(
         "A": "radio: going around",
         "B": "first step of flap up",
         "C": "pitch to the climb attitude",
-        "D": "at the point and its altitude: turn",
+        "D": "at the MAP and the altitude of the turn: turn",
         "E": "power",
         "F": "rest of the clean-up, in steps",
         "G": "altimeter and vertical speed show a climb",
         "H": "needle and heading: straight ahead on the final course",
     },
     correct="ECGBFHDA",
-    free=("DA",),
+    # Straight ahead is held all the while: who names it as soon as a climb is seen is right as well.
+    free=("DA", "HB", "HF"),
     because={
         "EC": "Pitch without power costs speed, close to the ground.",
         "CG": "There is no climb to see before the nose is up.",
         "GB": "Flap holds you up. Raised before a climb is seen, you sink.",
         "BF": "Flap comes up in steps: all at once it drops you.",
-        "BH": "The nose still points along the course; half a minute of cleaning up comes before chasing the needle.",
         "GH": "First a climb that is seen; then the needle.",
         "CH": "First pitch; the needle runs away from nobody in five seconds.",
         "EH": "First power; the needle runs away from nobody in five seconds.",
-        "FH": "Common practice: clean, then navigate. Both are done within half a minute.",
-        "HD": "First straight ahead; the turn is checked only from the point on.",
+        "HD": "First straight ahead; the turn is checked only from the MAP on.",
         "DA": "Fly, navigate, talk. The radio climbs nothing.",
         "HA": "Fly, navigate, talk. The radio climbs nothing.",
         "EA": "The radio climbs nothing: power first.",
@@ -821,7 +829,7 @@ def _flown_with(mistake: str) -> tuple[Any, Any]:
 
 def _mistake_cell(letter: str, mistake: str) -> Choice:
     says = {
-        "TURNED EARLY": "Look where this track leaves the final: at the point, or before it?",
+        "TURNED EARLY": "Look where this track leaves the final: at the MAP, or before it?",
         "WRONG WAY ROUND": "Look at the side of the turn. Published is left.",
         "FLEW THROUGH": "Look what happens at R165: does this track turn out along it?",
     }
@@ -937,7 +945,8 @@ _SECTORS = Table(
         "The outbound course is the other end of {inbound_deg:03d}.",
     ),
     model="{answer}.",
-    why="Sectors of 70, 110 and 180 degrees, from the heading at the fix to the outbound course. (AIM 5-3-8.)",
+    why="Sectors of 70, 110 and 180 degrees, from the heading at the fix to the outbound course. (AIM 5-3-8; the five degrees "
+    "of an edge: ICAO Doc 8168.)",
     figure="show_hold",
     figure_values=lambda g: {"inbound_course_deg": g["inbound_deg"], "side": g["side"], "sectors": False},
 )
@@ -1292,7 +1301,8 @@ def _way_out(filled: Mapping[str, Any]) -> list[dict[str, Any]]:
         {
             "when": {
                 "dme_rises_to_nm": filled["turn not before DME"],
-                "alt_reaches_ft": filled["turn not below"],
+                # Lower than it flies already an altitude counts as reached at once.
+                "alt_reaches_ft": max(float(filled["turn not below"]), _MDA_FT + 100.0),
             },
             "then": {"heading_deg": filled["heading to intercept"], "turn": filled["turn to the"].lower()},
             "note": "turn",
@@ -1347,8 +1357,8 @@ _PLAN = PlannedWayOut(
     points=5.0,
     prompt="Saltmarsh, level at 560 ft. At D{decided_nm:g} you hear that the runway is blocked, and decide to go around. Fill "
     "the plan of the missed approach and of the entry into the hold at BELDU. The model climbs at 650 fpm and cleans up; it "
-    "turns when your DME **and** your altitude are reached; it follows needle 2 once that is alive; at D14 it takes up your "
-    "heading after BELDU (with a single wind correction: an entry leg is tracked), at your DME it turns inbound and follows "
+    "turns when your DME **and** your altitude are reached; it follows needle 2 once that is alive; at D14 it steers your "
+    "heading after BELDU (put your wind correction in, once: an entry leg is tracked), at your DME it turns inbound and follows "
     "needle 1. Parallel and teardrop are both good here. When "
     "it is handed in it is flown in two other winds, ten degrees and three knots either side of the one briefed.",
     shown="climb on 214 to 900 ft, not before D4.7; climbing left turn to 3,000 ft on heading 120; out on R165 to BELDU (D14); "
@@ -1377,20 +1387,14 @@ _PLAN = PlannedWayOut(
     },
     rows=_plan_rows,
     days=shared.plan_days,
-    goals=(climb_from("decided_nm", earliest_nm=0.25), *_WAY_OUT_GOALS),
+    goals=(climb_from("decided_nm", earliest_nm=0.25), written_altitude("turn not below", 900.0), *_WAY_OUT_GOALS),
     reference=_plan_right,
     minutes=26.0,
     slips=(
         Slip(
-            "WAIT",
-            lambda g: {**_plan_right(g), "climb from DME": _MAP_NM},
-            "It is decided at D{decided_nm:g}, and the plan waits level to the missed approach point: more than a mile of "
-            "climb given away.",
-        ),
-        Slip(
             "EARLYTURN",
             lambda g: {**_plan_right(g), "turn not before DME": float(g["decided_nm"])},
-            "The turn begins with the altitude alone, before the missed approach point: nobody has checked that ground.",
+            "The turn begins with the altitude alone, before the MAP: nobody has checked that ground.",
         ),
         Slip(
             "LR",
@@ -1431,7 +1435,7 @@ _PLAN = PlannedWayOut(
     ),
     hints=(
         "Everything but the wind and the first line stands in the text of the missed approach.",
-        "Climb where it is decided; turn at the point and its altitude; out on 165. At BELDU: 165 (parallel, then turn left) "
+        "Climb where it is decided; turn at the MAP and 900 ft, whichever comes later; out on 165. At BELDU: 165 (parallel, then turn left) "
         "or 135 (teardrop, then turn right), with wind correction; out to 14 + 4.",
         "Climb from D{decided_nm:g}; wind magnetic {wind_true_deg:03d} + {variation_deg} = ...",
     ),
@@ -1472,7 +1476,7 @@ _BY_HAND = WayOutByHand(
     lesson=KEY,
     title="Fly it by hand",
     points=5.0,
-    prompt="Another day, another wind. Fly Saltmarsh in cloud from D1.0 on the final to minimums. Should the runway come in sight, the panel says so: decide "
+    prompt="Another day, another wind. Selector 2 still shows 360: set it before you fly. Fly Saltmarsh in cloud from D1.0 on the final to minimums. Should the runway come in sight, the panel says so: decide "
     "by the three conditions. Go around, and enter the hold at BELDU; the flight ends when you come back to D14 inbound. On the "
     "long legs let time run faster (×2, ×5). Judged: "
     "floors (800 to D3.0, then 560), the climb by D4.7, the turn, R165, 3,000 ft, the entry, the side of the hold, the way "
@@ -1500,7 +1504,7 @@ _BY_HAND = WayOutByHand(
         *_WAY_OUT_GOALS,
     ),
     rows=_hand_rows,
-    courses=lambda g: (214.0, 165.0),
+    courses=lambda g: (214.0, 360.0),
     ends_below_dme_nm=14.0,
     most_min=30.0,
     hints=(
@@ -1566,7 +1570,7 @@ _TASK = Table(
     'entry ("D", "P" or "T") if you reach the fix outbound on a heading equal to the radial; and the heading outbound in the '
     "hold, in wind. Degrees magnetic, whole.",
     shown="gradient {gradient_ft_nm} ft/NM; climb-out at {climb_tas_kt} kt true airspeed, {along} {along_kt} kt; final course "
-    "{final_deg:03d} straight ahead, then climbing {side} turn to intercept R{radial_deg:03d} outbound; hold: inbound "
+    "{final_deg:03d} straight ahead until the station is behind you, then climbing {side} turn to intercept R{radial_deg:03d} outbound; hold: inbound "
     "{hold_deg:03d} (inbound leads {leads} the station), {hold_side} turns, true airspeed {tas_kt} kt, wind there from {wind_true_deg:03d}° **true**, {wind_kt} kt; "
     "variation {variation_deg}° west",
     draw=_draw_task,
@@ -1643,7 +1647,7 @@ _EXIT = Choice(
         Slip(
             "TURN",
             lambda g: "C",
-            "The turn waits for 900 ft as well as for the point. And no turn climbs by itself: what comes first?",
+            "The turn waits for 900 ft as well as for the MAP. And no turn climbs by itself: what comes first?",
         ),
         Slip(
             "LOOK",
@@ -1689,10 +1693,10 @@ BANK: tuple[Question, ...] = (
 LESSON = Lesson(
     key=KEY,
     title="Missed approach and hold",
-    minutes=90,
+    minutes=120,
     can=(
         "decide at once from three conditions",
-        "do the first five actions of a go-around in order",
+        "do the actions of a go-around in order",
         "intercept the outbound radial and enter the hold in wind",
     ),
     bank=BANK,

@@ -25,6 +25,9 @@ _READ_FT = 50.0  # what a turn begun while the needle of the altimeter still mov
 _WANDER_FT, _AWAY_FT = 25.0, 150.0
 _BACK_DEG = 60.0  # this far from the outbound leg is a turn inbound, not a correction
 _SIDE_NM = 0.8  # a turn begun at the fix in wind swings out this far without being on the wrong side
+_BESIDE_NM = (
+    1.5  # a parallel leg is flown on the side away from the hold (AIM 5-3-8); fifteen degrees off it are more
+)
 
 
 def climb_begins(seen: Seen) -> int:
@@ -82,15 +85,32 @@ def turn_in_time(map_nm: float, climb_to_ft: float, weight: float = 2.0) -> Goal
         if early > 0.1:
             return Met(
                 0.0,
-                f"Turned {early:.1f} NM before the missed approach point. Nobody has checked that ground: climb now, "
-                "turn there.",
+                f"Turned {early:.1f} NM before the MAP. Nobody has checked that ground: climb now, turn there.",
             )
         low = climb_to_ft - float(seen.track.alt_ft[at])
         if low > _READ_FT:
             return Met(0.0, f"Turned {low:.0f} ft below the altitude published for the turn.")
         return Met(1.0, f"Turned at D{along[at]:.1f}, {seen.track.alt_ft[at]:,.0f} ft.")
 
-    return Goal("no turn before the point and its altitude", weight, judge)
+    return Goal("no turn before the MAP and its altitude", weight, judge, critical=True)
+
+
+def written_altitude(label: str, published_ft: float, weight: float = 1.0) -> Goal:
+    """Judge a line of a filled plan against the published altitude, whatever today's climb makes of it."""
+
+    def judge(g: Givens, _seen: Seen) -> Met:
+        off = float(g["filled"][label]) - published_ft
+        if abs(off) <= 20.0:
+            return Met(1.0, f"{published_ft:,.0f} ft, as published.")
+        if off < 0.0:
+            return Met(
+                0.0,
+                f"Your line lets the turn begin {-off:.0f} ft below the published altitude. Today you may be above it "
+                "anyway; deciding at the missed approach point you would turn too low.",
+            )
+        return Met(0.0, f"Your line waits for {off:,.0f} ft more than published, and leads straight on meanwhile.")
+
+    return Goal(f"“{label}” as published", weight, judge, critical=True)
 
 
 def turned_to(side: str, weight: float = 1.0) -> Goal:
@@ -107,7 +127,7 @@ def turned_to(side: str, weight: float = 1.0) -> Goal:
             return Met(1.0, f"Turned {side}, as published.")
         return Met(0.0, f"Turned {went}; published is {side}. The other side has not been checked.")
 
-    return Goal(f"turn to the {side}", weight, judge)
+    return Goal(f"turn to the {side}", weight, judge, critical=True)
 
 
 def level_at(alt_ft: float, from_nm: float, weight: float = 1.0) -> Goal:
@@ -175,21 +195,37 @@ def entered(fix_nm: float, hand: float, weight: float = 2.0, limit_deg: float = 
 
 
 def protected_side(fix_nm: float, hand: float, weight: float = 2.0) -> Goal:
-    """Judge that beyond the fix the flight stays on the side of the hold."""
+    """Judge that beyond the fix the flight stays on the side of the hold, a parallel leg close to the course."""
 
     def judge(g: Givens, seen: Seen) -> Met:
         at = _after_fix(seen, g, fix_nm)
         if at is None:
             return Met(0.0, "The fix was never reached.")
         beyond = float(np.max(-hand * _right_of_nm(seen, g)[at:]))
-        if beyond <= _SIDE_NM:
-            return Met(1.0, "Stayed on the side of the hold.")
-        return Met(
-            0.0,
-            f"{beyond:.1f} NM on the far side of the inbound course. An entry keeps to the course or to the hold's side.",
-        )
+        leg = _entry_leg(seen, g, fix_nm, hand)
+        parallel = leg is not None and leg[1] == "parallel"
+        if beyond <= (_BESIDE_NM if parallel else _SIDE_NM):
+            return Met(1.0, "Outbound close to the course." if parallel else "Stayed on the side of the hold.")
+        asked = "A parallel leg keeps close to the course" if parallel else "A teardrop keeps to the hold's side"
+        return Met(0.0, f"{beyond:.1f} NM on the far side of the inbound course. {asked}.")
 
-    return Goal("on the side of the hold", weight, judge)
+    return Goal("on the side of the hold, or close to the course", weight, judge)
+
+
+def _entry_leg(seen: Seen, g: Givens, fix_nm: float, hand: float) -> tuple[int, str] | None:
+    """Sample two miles beyond the fix and what the leg up to there looks like; None if it was not flown."""
+    at = _after_fix(seen, g, fix_nm)
+    leg = None if at is None else np.flatnonzero(seen.dist_nm[at:] >= fix_nm + 2.0)
+    if at is None or leg is None or not len(leg):
+        return None
+    begin = at + int(leg[0])
+    radial, dist = np.deg2rad(seen.radial_deg), seen.dist_nm
+    x, y = dist * np.sin(radial), dist * np.cos(radial)
+    # The first half mile is the turn at the fix.
+    first = at + int(np.argmax(dist[at:] >= fix_nm + 0.5))
+    track = float(np.rad2deg(np.arctan2(x[begin] - x[first], y[begin] - y[first])))
+    leans = -hand * float(difference_deg(g["hold_deg"] + 180.0, track))
+    return begin, "teardrop" if leans > float(TEARDROP_DEG) / 2.0 else "parallel"
 
 
 def turned_inbound(fix_nm: float, hand: float, weight: float = 2.0) -> Goal:
@@ -199,22 +235,15 @@ def turned_inbound(fix_nm: float, hand: float, weight: float = 2.0) -> Goal:
     """
 
     def judge(g: Givens, seen: Seen) -> Met:
-        at = _after_fix(seen, g, fix_nm)
-        leg = None if at is None else np.flatnonzero(seen.dist_nm[at:] >= fix_nm + 2.0)
-        if at is None or leg is None or not len(leg):
+        leg = _entry_leg(seen, g, fix_nm, hand)
+        if leg is None:
             return Met(0.0, "No outbound leg was flown from the fix, so there was no turn back from it.")
-        begin = at + int(leg[0])
+        begin, name = leg
         turned = np.unwrap(seen.column("heading_deg"), period=360.0)[begin:]
         turning = np.flatnonzero(np.abs(turned - turned[0]) > _BACK_DEG)
         if not len(turning):
             return Met(0.0, "There was no turn back to the inbound course.")
-        radial, dist = np.deg2rad(seen.radial_deg), seen.dist_nm
-        x, y = dist * np.sin(radial), dist * np.cos(radial)
-        # The first half mile is the turn at the fix.
-        first = at + int(np.argmax(dist[at:] >= fix_nm + 0.5))
-        track = float(np.rad2deg(np.arctan2(x[begin] - x[first], y[begin] - y[first])))
-        leans = -hand * float(difference_deg(g["hold_deg"] + 180.0, track))
-        name, side = ("teardrop", hand) if leans > float(TEARDROP_DEG) / 2.0 else ("parallel", -hand)
+        side = hand if name == "teardrop" else -hand
         said = "right" if side > 0 else "left"
         if (turned[turning[0]] - turned[0]) * side > 0.0:
             return Met(1.0, f"Turned back to the {said} from the {name} leg.")
@@ -223,7 +252,7 @@ def turned_inbound(fix_nm: float, hand: float, weight: float = 2.0) -> Goal:
             0.0, f"The turn inbound went the wrong way round: from a {name} leg here you turn {said}, {where}."
         )
 
-    return Goal("turn inbound to the right side", weight, judge)
+    return Goal("turn inbound to the right side", weight, judge, critical=True)
 
 
 def outbound_ends(end_nm: float, weight: float = 1.0) -> Goal:
