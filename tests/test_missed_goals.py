@@ -120,7 +120,7 @@ def test_a_parallel_leg_may_be_flown_beside_the_course():
 
 @pytest.mark.parametrize(
     ("written", "share", "said"),
-    [(900, 1.0, "as published"), (910, 1.0, ""), (700, 0.0, "200 ft below"), (3000, 0.0, "2,100 ft more")],
+    [(900, 1.0, "as published"), (910, 1.0, ""), (700, 0.0, "200 ft below"), (3000, 0.3, "2,100 ft more")],
 )
 def test_the_altitude_of_the_turn_is_read_as_written(written, share, said):
     """Definition: what an early climb makes harmless today is still wrong on the kneepad."""

@@ -175,7 +175,7 @@ def judged(goals: tuple[Goal, ...], givens: Givens, flights: list[Seen]) -> Verd
     if met == len(cells):
         return Verdict(Outcome.PASS, 1.0, f"Right: all {met} goals met.", cells=tuple(cells), evidence=tuple(flights))
     if unsafe:
-        text = f"Not yet, and this is the one that kills: {unsafe} {met} of {len(cells)} goals met."
+        text = f"Not yet. This is what can kill: {unsafe} {met} of {len(cells)} goals met."
         return Verdict(Outcome.WRONG, min(share, _UNSAFE_SHARE), text, cells=tuple(cells), evidence=tuple(flights))
     outcome = Outcome.CLOSE if share >= 0.6 else Outcome.WRONG
     text = f"{met} of {len(cells)} goals met. What the others would mean stands below."

@@ -1301,8 +1301,8 @@ def _way_out(filled: Mapping[str, Any]) -> list[dict[str, Any]]:
         {
             "when": {
                 "dme_rises_to_nm": filled["turn not before DME"],
-                # Lower than it flies already an altitude counts as reached at once.
-                "alt_reaches_ft": max(float(filled["turn not below"]), _MDA_FT + 100.0),
+                # What is passed while still cleaning up counts as reached at the end of it.
+                "alt_reaches_ft": max(float(filled["turn not below"]), _MDA_FT + 200.0),
             },
             "then": {"heading_deg": filled["heading to intercept"], "turn": filled["turn to the"].lower()},
             "note": "turn",

@@ -108,7 +108,7 @@ def written_altitude(label: str, published_ft: float, weight: float = 1.0) -> Go
                 f"Your line lets the turn begin {-off:.0f} ft below the published altitude. Today you may be above it "
                 "anyway; deciding at the missed approach point you would turn too low.",
             )
-        return Met(0.0, f"Your line waits for {off:,.0f} ft more than published, and leads straight on meanwhile.")
+        return Met(0.3, f"Your line waits for {off:,.0f} ft more than published, and leads straight on meanwhile.")
 
     return Goal(f"“{label}” as published", weight, judge, critical=True)
 
