@@ -14,6 +14,7 @@ from needlework.questions.descent_goals import (
     floors_kept,
     near_the_line,
     no_dive,
+    written_floor,
 )
 from needlework.questions.flown import Seen, station
 from needlework.tracklog import Track
@@ -95,6 +96,33 @@ def test_one_line_and_around_counts_too():
     assert met.share == 1.0
     assert "around from" in met.text
     assert MINIMUMS.judge(G, flown([(-2, 1760), (0, 1760), (3.0, 810), (5.6, 1200)])).share == 0.0
+
+
+def test_who_never_goes_down_keeps_no_floor():
+    """Definition: what was not flown earns nothing: level at 1,760 ft all the way is no descent."""
+    level = flown([(-2, 1760), (0, 1760), (5.6, 1760)])
+    for goal in (FLOORS, no_dive(), climb_at_the_point(4.7)):
+        met = goal.judge(G, level)
+        assert met.share == 0.0
+        assert "no descent" in met.text.lower() or "no climb" in met.text
+
+
+@pytest.mark.parametrize(("written", "share"), [(800, 1.0), (870, 1.0), (790, 0.0)])
+def test_the_floor_is_read_as_written(written, share):
+    """Definition: a level-off set below the floor is wrong on the kneepad, whatever the line did."""
+    goal = written_floor("level at", lambda g: 800.0, "to D3.0")
+    assert goal.critical
+    level = flown([(-2, 1760), (0, 1760), (5.6, 1760)])
+    assert goal.judge({**G, "filled": {"level at": float(written)}}, level).share == share
+
+
+def test_a_dive_is_told_from_a_slow_descent():
+    """Definition: far below the line is a dive, as far above it is only high."""
+    near = near_the_line(lesson._line, 1.0, 2.9, limit_ft=120.0)
+    dive = near.judge(G, flown([(-2, 1760), (0, 1760), (1.0, 1000), (3.0, 810), (5.6, 600)]))
+    high = near.judge(G, flown([(-2, 1760), (0, 1760), (3.0, 1500), (5.6, 1200)]))
+    assert dive.share == 0.0 and "a dive" in dive.text
+    assert high.share > 0.0 and near.critical
 
 
 def test_an_early_turn_is_found():

@@ -147,14 +147,23 @@ def test_turning_early_at_the_field_station_never_meets_the_radial():
 
 
 def test_final_table():
-    """The course's scenario, s. 3, P1: final fix, step-down, VDP, MAP, with the DME rising past the station."""
-    rows = [(r.name, r.dme_nm, r.altitude_ft, r.trend) for r in GOOD["saltmarsh"].final_table("B", remote=True)]
+    """The course's scenario, s. 3, P1: final fix, step-down, VDP, MAP, with the DME rising past the station.
+
+    The VDP of an MDA raised by 70 ft lies 70 / 317 NM farther out.
+    """
+    rows = [(r.name, r.dme_nm, r.altitude_ft, r.trend) for r in GOOD["saltmarsh"].final_table("B")]
     assert rows == [
         ("OVK", 0.0, 1760, "falls"),
         ("PARDO", 3.0, 800, "rises"),
-        ("VDP", 3.8, 630, "rises"),
-        ("MAP", 4.7, 630, "rises"),
+        ("VDP", pytest.approx(3.8), 560, "rises"),
+        ("MAP", 4.7, 560, "rises"),
     ]
+    remote = GOOD["saltmarsh"].final_table("B", remote=True)
+    assert [(r.name, r.altitude_ft) for r in remote] == [("OVK", 1760), ("PARDO", 800), ("VDP", 630), ("MAP", 630)]
+    assert [r.dme_nm for r in remote] == pytest.approx([0.0, 3.0, 3.8 - 70 / 317, 4.7], abs=0.001)
+    wygate = GOOD["wygate"]
+    assert wygate.vdp_to_go_nm(wygate.mda_ft()) == wygate.fix_to_go_nm("VDP")
+    assert wygate.vdp_to_go_nm(740.0) == pytest.approx(wygate.fix_to_go_nm("VDP") + 100 / wygate.gradient_ft_nm)
     assert [row.trend for row in GOOD["wygate"].final_table()] == ["falls"] * 4
     assert [row.dme_nm for row in GOOD["tarvue"].final_table()] == [None, None]
 

@@ -167,11 +167,19 @@ def test_arc_holds_with_the_nose_inside():
 
 
 def test_descent_begun_too_late():
-    """Independent method: 1,648 ft at 600 ft/NM take 2.75 NM, 53 % of 5.2 NM: at 100 kt, 1,000 ft/min from D2.45."""
-    what_if = sliders.descent(tas_kt=100, high_kt=0, low_kt=0, late_nm=2.4)
+    """Independent method: 1,200 ft at 600 ft/NM take 2.0 of the 3.8 NM to the VDP: at 100 kt from D1.8."""
+    what_if = sliders.descent(tas_kt=100, high_kt=0, low_kt=0, late_nm=1.7)
     assert "too much near the ground" not in what_if.sentence
-    what_if.controls["late_nm"].value = 2.5
+    what_if.controls["late_nm"].value = 1.9
     assert "too much near the ground" in what_if.sentence
+
+
+def test_descent_level_at_minimums_is_not_on_the_line():
+    """Definition: past the VDP the line goes on down; who is level at the MDA has left it."""
+    what_if = sliders.descent(time_s=200)
+    assert what_if.board.state["dme"]["value"] > 3.9
+    assert "level at minimums" in what_if.sentence
+    assert "are reached at the VDP, D3.8" in what_if.sentence
 
 
 def test_descent_in_a_wind_that_falls_asleep():
@@ -194,10 +202,16 @@ def test_descent_minimums_of_the_day():
     assert what_if.board.state["profile"]["minimum_ft"] == 560
     what_if.controls["setting"].value = "another field's"
     assert what_if.board.state["profile"]["minimum_ft"] == 630
+    vdp = {name: at for at, name in what_if.board.state["profile"]["marks"]}["VDP"]
+    assert vdp == pytest.approx(3.8 - 70 / 317, abs=0.01)
     warm = what_if.board.state["profile"]["floors"][1][2]
     what_if.controls["temperature_c"].value = -20
     assert what_if.board.state["profile"]["minimum_ft"] > 630
-    assert what_if.board.state["profile"]["floors"][1][2] > warm
+    mda_s = what_if.board.state["profile"]["minimum_ft"] - 630
+    assert what_if.board.state["profile"]["floors"][1][2] - warm == mda_s, (
+        "on the final all take the MDA's correction"
+    )
+    assert what_if.board.state["profile"]["floors"][0][2] > 1760
 
 
 def test_missed_gradient():

@@ -258,13 +258,15 @@ class Procedure:
         if any(fix.name == "VDP" for fix in self.fixes):
             altitudes["VDP"] = mda
         rows = []
-        for name in sorted(altitudes, key=self.fix_to_go_nm, reverse=True):
+        places = {name: self.fix_to_go_nm(name) for name in altitudes}
+        if "VDP" in places:
+            places["VDP"] = self.vdp_to_go_nm(mda)
+        for name in sorted(places, key=lambda each: places[each], reverse=True):
             fix = self.fix(name)
-            dme_nm = fix.dist_nm if self.station.has_dme and fix.distance_nm in (None, 0.0) else None
             before = along_nm(fix, self.final_course_deg) <= 0
-            rows.append(
-                FinalFix(name, dme_nm, self.fix_to_go_nm(name), altitudes[name], "falls" if before else "rises")
-            )
+            moved = (places[name] - self.fix_to_go_nm(name)) * (1.0 if before else -1.0)
+            dme_nm = fix.dist_nm + moved if self.station.has_dme and fix.distance_nm in (None, 0.0) else None
+            rows.append(FinalFix(name, dme_nm, places[name], altitudes[name], "falls" if before else "rises"))
         return tuple(rows)
 
     # --- minimums and missed approach ------------------------------------------------------------
@@ -280,6 +282,16 @@ class Procedure:
             raise BadData(f"{self.name} has no {kind} minimums: {kind} is not authorised")
         known = one_of(line.category for line in lines)
         raise BadData(f"{self.name} has no {kind} minimums for category {category}: expected {known}")
+
+    def vdp_to_go_nm(self, mda_ft: float) -> float:
+        """Distance to the threshold of the visual descent point for an MDA; BadData where there is none. [NM]
+
+        The published point belongs to the lowest published MDA; a higher one moves it out along the line.
+        """
+        return (
+            self.fix_to_go_nm("VDP")
+            + (mda_ft - self.mda_ft(self.minimums.straight_in[0].category)) / self.gradient_ft_nm
+        )
 
     def mda_ft(
         self, category: str = "A", *, remote: bool = False, step_down: bool = True, circling: bool = False

@@ -144,7 +144,9 @@ def _has_vdp(view: View) -> bool:
 
 def _visual_nm(view: View) -> float:
     """Along the final course: where a descent below the MDA may begin, the DME's last digit allowed for."""
-    return view.along_of("VDP" if _has_vdp(view) else "MAP") - 0.1
+    if not _has_vdp(view):
+        return view.along_of("MAP") - 0.1
+    return view.along_of("threshold") - view.procedure.vdp_to_go_nm(view.mda_ft) - 0.1
 
 
 def _past_vdp(view: View, at: int) -> bool:

@@ -303,8 +303,10 @@ def _profile_parts(
     first = legs[0].start
     begin = procedure.fix_to_go_nm(first) if first else procedure.fix_to_go_nm(str(legs[0].end)) + 5.0
     names = ([first] if first else []) + [str(leg.end) for leg in legs]
-    names += ["VDP"] if any(fix.name == "VDP" for fix in procedure.fixes) else []
     fixes = []
+    if any(fix.name == "VDP" for fix in procedure.fixes):
+        vdp = next(row for row in procedure.final_table(category, remote=remote) if row.name == "VDP")
+        fixes.append(ProfileFix("VDP", vdp.to_go_nm, vdp.dme_nm))
     for name in names:
         fix = procedure.fix(name)
         # A fix without a name of its own is called after its DME already.

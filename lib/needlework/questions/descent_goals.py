@@ -24,6 +24,7 @@ Floors = Callable[[Givens], tuple[tuple[float, float, float], ...]]
 
 READ_FT = Constant(10.0, "ft", "common-practice", "an altimeter is read to ten feet")
 _FIX_NM = 0.05  # the DME's last digit
+_GONE_DOWN_FT, _DESCENT_FPM = 300.0, 100.0  # what counts as having gone down at all
 
 
 def along_nm(g: Givens, seen: Seen) -> Floats:
@@ -62,7 +63,9 @@ def floors_kept(floors: Floors, weight: float = 3.0) -> Goal:
                     f"{float(seconds[low].sum()):.0f} s. There the ground is not promised to be clear."
                     + ("" if last else " Cross the fix, then go down."),
                 )
-        return Met(1.0, "No floor touched.")
+        if float(alt.min()) > min(floor for _, _, floor in floors(g)) + _GONE_DOWN_FT:
+            return Met(0.0, "No descent was flown, so no floor was put to the test.")
+        return Met(1.0, "No floor broken, ten feet of reading allowed.")
 
     return Goal("every floor kept", weight, judge, critical=True)
 
@@ -120,11 +123,30 @@ def near_the_line(
         if abs(worst) <= limit_ft:
             return Met(1.0, f"Never more than {abs(worst):.0f} ft off the line.")
         good = float(np.mean(np.abs(off) <= limit_ft))
+        if -float(off.min()) > 2.5 * limit_ft:
+            return Met(
+                0.0, f"Up to {-float(off.min()):.0f} ft low on the line: a dive. For which speed was the rate?"
+            )
         return Met(
-            max(0.0, good - 0.3), f"Up to {abs(worst):.0f} ft {side} on the line: for which speed was the rate?"
+            max(0.1, good - 0.3), f"Up to {abs(worst):.0f} ft {side} on the line: for which speed was the rate?"
         )
 
-    return Goal(f"within {limit_ft:.0f} ft of the line from D{from_nm:g} to D{to_nm:g}", weight, judge)
+    return Goal(f"within {limit_ft:.0f} ft of the line from D{from_nm:g} to D{to_nm:g}", weight, judge, critical=True)
+
+
+def written_floor(label: str, floor_ft: Callable[[Givens], float], where: str, weight: float = 1.0) -> Goal:
+    """Judge a line of a filled plan against the floor there, whatever this day's wind makes of it."""
+
+    def judge(g: Givens, _seen: Seen) -> Met:
+        low = floor_ft(g) - float(g["filled"][label])
+        if low <= 0.0:
+            return Met(1.0, "Set at or above the floor.")
+        return Met(
+            0.0,
+            f"Your line lets the aircraft down to {low:.0f} ft below the floor {where}. With another wind it gets there.",
+        )
+
+    return Goal(f"“{label}” at or above the floor", weight, judge, critical=True)
 
 
 def no_dive(weight: float = 1.0, limit_fpm: float = LOW_LIMIT_FPM) -> Goal:
@@ -132,15 +154,20 @@ def no_dive(weight: float = 1.0, limit_fpm: float = LOW_LIMIT_FPM) -> Goal:
 
     def judge(_g: Givens, seen: Seen) -> Met:
         most = float(-np.min(seen.column("vs_fpm")))
+        if most < _DESCENT_FPM:
+            return Met(0.0, "No descent was flown.")
         if most <= limit_fpm + 25.0:
-            return Met(1.0, f"Never more than {max(most, 0.0):.0f} fpm down.")
+            return Met(1.0, f"Never more than {most:.0f} fpm down.")
         return Met(0.0, f"{most:,.0f} fpm down, so near the ground. A mile behind is a go-around, not a dive.")
 
     return Goal(f"never over {limit_fpm:,.0f} fpm", weight, judge)
 
 
-def climb_at_the_point(map_nm: float, weight: float = 1.0, late_nm: float = 0.2) -> Goal:
-    """Judge that the climb begins by the missed approach point and that nobody turns before it."""
+def climb_at_the_point(map_nm: float, weight: float = 1.0, late_nm: float = 0.2, too_late_nm: float = 0.5) -> Goal:
+    """Judge that the climb begins by the missed approach point and that nobody turns before it.
+
+    Later than ``late_nm`` is a fault, later than ``too_late_nm`` one that can kill.
+    """
 
     def judge(g: Givens, seen: Seen) -> Met:
         begin, along = climb_at(seen), along_nm(g, seen)
@@ -150,8 +177,12 @@ def climb_at_the_point(map_nm: float, weight: float = 1.0, late_nm: float = 0.2)
             )
         where = float(along[begin])
         if where > map_nm + late_nm:
-            share = 0.3 if where <= map_nm + 0.5 else 0.0
-            return Met(share, f"The climb began {where - map_nm:.1f} NM after the missed approach point.")
+            share = 0.3 if where <= map_nm + too_late_nm else 0.0
+            return Met(
+                share,
+                f"The climb began {where - map_nm:.1f} NM after the missed approach point. Nothing past it is checked at "
+                "this height.",
+            )
         if where < 0.0:
             return Met(0.0, "The flight climbed before the final fix: the final was not flown.")
         before = (along > where) & (along < map_nm)

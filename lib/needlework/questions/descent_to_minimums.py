@@ -22,6 +22,7 @@ from needlework.questions.descent_goals import (
     floors_kept,
     near_the_line,
     no_dive,
+    written_floor,
 )
 from needlework.questions.flown import Blank, on_the_line
 from needlework.questions.lesson import Lesson
@@ -94,7 +95,8 @@ _RECALL_FLOOR = Choice(
 
 def _draw_wind(r: random.Random) -> dict[str, Any]:
     course = 214
-    side = r.choice([-1, 1]) * r.choice([30, 40, 50])
+    # Near enough to the course that the wind's part along it is nearly all that counts.
+    side = r.choice([-1, 1]) * r.choice([20, 25, 30])
     from_true = shared.true_deg(course + side + r.choice([0, 0, 180]))
     return {
         "course_deg": course,
@@ -151,11 +153,11 @@ _PREDICT = Choice(
     lesson=KEY,
     title="Predict: the same rate, another wind",
     prompt="You planned 450 fpm for 90 kt over the ground. Today 20 kt blow from behind, so the ground passes at 110. "
-    "You hold 450 fpm for all 4.7 NM from the final fix. Where are you at the end?",
+    "You hold 450 fpm from the final fix for 3 NM, to the step-down fix. Where are you there?",
     options={
         "A": "on the line: 450 fpm is 450 fpm",
-        "B": "some 250 ft low: the tailwind carries you down faster",
-        "C": "some 250 ft high: less time to lose the height",
+        "B": "some 160 ft low: the tailwind carries you down faster",
+        "C": "some 160 ft high: less time to lose the height",
         "D": "that depends on the heading",
     },
     correct="C",
@@ -170,25 +172,25 @@ _PREDICT = Choice(
             "SIGN",
             lambda g: "B",
             "The wind moves you along, not down. In the air you would shallow the descent and be higher still. How long "
-            "do the 4.7 miles last now?",
+            "do the 3 miles last now?",
         ),
-        Slip("HEADING", lambda g: "D", "Neither rate nor miles know the heading. How long do the 4.7 miles last?"),
+        Slip("HEADING", lambda g: "D", "Neither rate nor miles know the heading. How long do the 3 miles last?"),
     ),
     hints=(
-        "How long do 4.7 NM take at 90 and at 110 kt?",
+        "How long do 3 NM take at 90 and at 110 kt?",
         "Height lost = rate x time.",
-        "At 90 kt 3.13 min x 450; at 110 kt 2.56 min x 450.",
+        "At 90 kt 2 min x 450; at 110 kt 1.64 min x 450.",
     ),
-    model="{answer}. 34 seconds less at 450 fpm are 256 ft not lost.",
+    model="{answer}. 22 seconds less at 450 fpm are 164 ft not lost.",
     why="Tailwind: high. Headwind: low. The line is feet per mile; the rate has to follow the ground speed.",
     figure="show_descent",
     figure_values=lambda g: {
         "fixes": [("final fix", 5.2, 0.0), ("step-down", 2.2, 3.0), ("MAP", 0.5, 4.7)],
         "floors": [(5.2, 2.2, 800.0), (2.2, 0.0, 560.0)],
-        "path": [(5.2, 1760.0), (1.4, 560.0), (0.0, 112.0)],
+        "path": [(5.2, 1760.0), (2.2, 860.0)],
         "mda_ft": 560.0,
         "threshold_ft": 62.0,
-        "title": "The line that 450 fpm makes at 90 kt",
+        "title": "The line that 450 fpm makes at 90 kt: 300 feet a mile",
     },
 )
 
@@ -381,7 +383,7 @@ _START = Number(
     decimals=1,
     tolerance=0.2,
     close=0.3,
-    close_says="Were 300 feet a mile used? The question says 318.",
+    close_says="Was something rounded, or 300 feet a mile used? Who starts late arrives high.",
     slips=(
         Slip(
             "DMESGN",
@@ -457,6 +459,7 @@ def _altitude_cell(dme_nm: float) -> Number:
             "That is the line from 1,760 ft, of the worked example. Today you cross Overfall higher.",
         ),
         close=20.0,
+        close_says="Was something rounded early, or the 50 ft over the threshold left out?",
         look="Crossing altitude less miles flown times feet per mile.",
     )
 
@@ -494,7 +497,7 @@ _TABLE = Table(
             Slip(
                 "PLATE",
                 lambda g: float(shared.plate().gradient_ft_nm),
-                "That gradient belongs to 1,760 ft, the worked example. Today you cross Overfall higher.",
+                "That gradient is the worked example's, from 1,760 ft, or plain three degrees. Today you cross Overfall higher.",
             ),
             Slip(
                 "MDAEND",
@@ -683,8 +686,9 @@ _SHEAR = Table(
             Slip(
                 "SIGN",
                 lambda g: "LOW" if g["top_kt"] > g["low_kt"] else "HIGH",
-                "The wrong way round: you would correct away from the line. Does the ground speed grow or shrink on "
-                "the way down, and is there more or less time for the height?",
+                "The wrong way round: you would correct away from the line. This is a slow change, flown at one airspeed; a "
+                "sudden loss of headwind is another matter, it costs airspeed and sinks you. Here: does the ground speed grow or "
+                "shrink on the way down, and is there more or less time for the height?",
             ),
         ),
     },
@@ -734,8 +738,8 @@ _LATE = _LateTable(
     title="Started late",
     points=1.5,
     prompt="From Overfall at 1,760 ft to 560 ft at D3.8 were planned. You looked away and start down late. Which gradient "
-    "(within 5 ft/NM) and rate (within 10 fpm) are needed now? The limit is 1,000 fpm: do you go down, "
-    '"YES" or "NO"?',
+    "(within 5 ft/NM) and rate (within 10 fpm) are needed now? The limit is 1,000 fpm (the 400 ft/NM of published finals are "
+    'for those who draw them): do you go down, "YES" or "NO"?',
     shown="start at D{late_nm:g} instead of overhead; ground speed {gs_kt} kt",
     draw=_draw_late,
     cells=lambda g: {
@@ -747,7 +751,7 @@ _LATE = _LateTable(
             Slip(
                 "OLDDIST",
                 lambda g: _LOSE_FT / _IN_NM,
-                "That is the gradient as planned. {late_nm:g} miles of it are gone; the height is not.",
+                "That is the gradient as planned. {late_nm:g} NM of the way are gone; the height is not.",
             ),
             Slip(
                 "SUM",
@@ -803,7 +807,7 @@ _TO_LOSE_FT, _TO_THRESHOLD_NM = 1648.0, 5.2  # from 1,760 ft over Overfall to 50
 
 
 def _latest(g: Givens) -> float:
-    return _TO_THRESHOLD_NM - float(descent.latest_start_nm(_TO_LOSE_FT, g["gs_kt"]))
+    return _IN_NM - float(descent.latest_start_nm(_LOSE_FT, g["gs_kt"]))
 
 
 _WHAT_IF = Number(
@@ -811,9 +815,9 @@ _WHAT_IF = Number(
     lesson=KEY,
     title="What-if: the latest start",
     prompt="With the sliders: true airspeed {gs_kt} kt, both headwinds 0, the rest as it stood. How many miles late may the "
-    "descent from Overfall begin, if it is to end over the threshold and 1,000 fpm are the limit? This is the limit to the "
-    "threshold; to be at minimums by the VDP the start must be earlier. NM, one decimal; within 0.1 passes.",
-    draw=lambda r: {"gs_kt": r.choice([82, 84, 86, 105, 110, 115, 120])},
+    "descent from Overfall begin, if you are to be at minimums by the VDP and 1,000 fpm are the limit? NM, one decimal; within "
+    "0.1 passes.",
+    draw=lambda r: {"gs_kt": r.choice([82, 84, 86, 105, 115, 120])},
     answer=_latest,
     unit="NM",
     decimals=1,
@@ -822,29 +826,23 @@ _WHAT_IF = Number(
     slips=(
         Slip(
             "LEFT",
-            lambda g: _TO_THRESHOLD_NM - _latest(g),
+            lambda g: _IN_NM - _latest(g),
             "Those are the miles that must be left. Asked is how many may be flown level before.",
         ),
         Slip(
-            "VDPEND",
-            lambda g: _IN_NM - float(descent.latest_start_nm(_LOSE_FT, g["gs_kt"])),
-            "That is the latest start to be at 560 ft by the VDP: well thought, and the one to fly by. Asked here is the "
-            "limit all the way down to the threshold.",
-        ),
-        Slip(
-            "SPEED",
-            lambda g: _latest({"gs_kt": 90}),
-            "That is the answer for 90 kt, where the slider stood. Set it to {gs_kt} kt.",
+            "THREND",
+            lambda g: _TO_THRESHOLD_NM - float(descent.latest_start_nm(_TO_LOSE_FT, g["gs_kt"])),
+            "That is the limit all the way to the threshold: at the VDP you would be hundreds of feet above minimums. Be at "
+            "560 ft by D3.8.",
         ),
     ),
     hints=(
         "Set airspeed and winds, then move the late start and watch the rate that it needs.",
-        "Needed rate = 1,648 ft / (5.2 - late) x ground speed / 60.",
+        "Needed rate = 1,200 ft / (3.8 - late) x ground speed / 60.",
         "1,000 fpm at {gs_kt} kt are 60,000 / {gs_kt} = ... ft/NM.",
     ),
-    model="{answer}: from there 1,000 fpm are just enough to the threshold. To be at minimums by the VDP it is earlier.",
-    why="About half the distance: twice the gradient, twice the rate. This is only the limit to the threshold. Fly by the "
-    "earlier one, to the MDA at the VDP: have that DME in mind before you cross Overfall.",
+    model="{answer}: from there 1,000 fpm are just enough to be at 560 ft by D3.8.",
+    why="Have that DME in mind before you cross Overfall. Past it nobody asks whether it could still work: it is a go-around.",
 )
 
 # ---------------------------------------------------------------- minimums
@@ -930,13 +928,31 @@ def _before_note(g: Givens) -> tuple[Slip, ...]:
     )
 
 
+def _step_today(g: Givens, height_of_ft: float) -> float:
+    return float(descent.cold_altitude_ft(g["step_ft"], g["temperature_c"], g["elevation_ft"], height_of_ft))
+
+
+def _own_correction(g: Givens) -> tuple[Slip, ...]:
+    """Name the step-down floor's own correction where it is told from the MDA's and from the note."""
+    right, own = _step_today(g, _with_note(g)), _step_today(g, g["step_ft"])
+    if min(abs(own - right), abs(own - right - g["note_ft"])) <= 10.0:
+        return ()
+    return (
+        Slip(
+            "OWN",
+            lambda g: _step_today(g, g["step_ft"]),
+            "Safe, and more than is asked: on the final every floor takes the correction of the MDA.",
+        ),
+    )
+
+
 _MINIMUMS = Table(
     key="dm-minimums",
     lesson=KEY,
     title="Minimums of the day",
     points=2.5,
-    prompt="The altimeter setting comes from another field, and it is cold. With the small table above: which altitudes do "
-    "you write on the kneepad? Feet; exact.",
+    prompt="The altimeter setting comes from another field, which lies just as high, and it is cold. With the small table "
+    "above: which altitudes do you write on the kneepad? Feet; exact.",
     shown="{reported} °C at the field (elevation {elevation_ft} ft); published MDA {mda_ft} ft, note: with the other field's "
     "setting the MDA goes up by {note_ft} ft; step-down floor {step_ft:,} ft; final fix {fix_ft:,} ft",
     draw=_draw_minimums,
@@ -1005,9 +1021,7 @@ _MINIMUMS = Table(
         ),
         "step-down floor of the day": _cell(
             "dm-minimums-step",
-            lambda g: float(
-                descent.cold_altitude_ft(g["step_ft"], g["temperature_c"], g["elevation_ft"], _with_note(g))
-            ),
+            lambda g: _step_today(g, _with_note(g)),
             "ft",
             5.0,
             Slip(
@@ -1017,12 +1031,10 @@ _MINIMUMS = Table(
             ),
             Slip(
                 "NOTEALL",
-                lambda g: float(
-                    descent.cold_altitude_ft(g["step_ft"], g["temperature_c"], g["elevation_ft"], _with_note(g))
-                    + g["note_ft"]
-                ),
+                lambda g: _step_today(g, _with_note(g)) + g["note_ft"],
                 "The note is in here too. It raises the MDA only; cold raises all floors.",
             ),
+            *_own_correction(g),
             look="On the final, every floor gets the correction of the MDA.",
         ),
         "final fix of the day": _cell(
@@ -1203,7 +1215,8 @@ _AFTER = Choice(
         "560 - 112 ft over 5.2 - 4.5 NM; compare with 318.",
         "448 / 0.7 = ... ft/NM.",
     ),
-    model="{answer}. 448 ft in 0.7 NM are 640 ft/NM, where the line has 318. Climb straight ahead to the missed approach point.",
+    model="{answer}. 448 ft in 0.7 NM are 640 ft/NM, where the line has 318. Climb on the final course to the missed approach "
+    "point, then the published missed approach.",
     why="VDP gone, landing gone, nearly always. Deciding it before you get there makes it easy.",
 )
 
@@ -1384,8 +1397,8 @@ _PLAN = PlannedDescent(
     lesson=KEY,
     title="Fill the plan; the model flies it",
     points=4.0,
-    prompt="Saltmarsh, from 2.5 NM before Overfall at 1,760 ft; XSAM gives no setting today, XWYG does (note: MDA 560 goes up by "
-    "{note_ft:.0f}). Fill the plan for one line over the floors to minimums; no runway will appear. The rate is in "
+    prompt="Saltmarsh, from 2.5 NM before Overfall at 1,760 ft; Saltmarsh gives no altimeter setting today, Wygate does (note: MDA "
+    "560 goes up by {note_ft:.0f}, so the VDP lies at D3.6). Fill the plan for one line over the floors to minimums; no runway will appear. The rate is in "
     "feet per minute without a sign. The model keeps the course and flies your rows; when it is handed in, with 4 kt more and with 5 kt less "
     "over the ground.",
     shown="true airspeed {tas_kt} kt; {along} along the final {along_kt} kt; line 317 ft/NM; floor 800 ft to D3.0; missed "
@@ -1403,10 +1416,12 @@ _PLAN = PlannedDescent(
     days=_plan_days,
     goals=(
         floors_kept(_floors(_remote_mda)),
+        written_floor("level at, until D3.0", lambda g: 800.0, "that holds to D3.0"),
+        written_floor("level at, from D3.0", _remote_mda, "of the day"),
         near_the_line(_line, 1.0, 2.9, limit_ft=120.0),
-        at_minimums(_remote_mda, 3.8, 4.6),
+        at_minimums(_remote_mda, 3.7, 4.6),
         no_dive(),
-        climb_at_the_point(4.7),
+        climb_at_the_point(4.7, late_nm=0.1, too_late_nm=0.1),
     ),
     reference=_plan_right,
     side_view={"remote": True},
@@ -1455,7 +1470,7 @@ _PLAN = PlannedDescent(
         "Ground speed: {tas_kt} kt with {along_kt} kt of {along}. Rate: 317 x ... / 60.",
     ),
     model="{answer}.",
-    why="A rate for the ground speed, and a floor set for each leg: the plan keeps every floor even where the wind is not "
+    why="A rate for the ground speed, and a floor set for each leg: so the plan keeps every floor even where the wind is not "
     "as briefed. The note raises the MDA only: to D3.0 it stays 800. 870 there is safe, but you leave the line for a step.",
 )
 
@@ -1483,8 +1498,8 @@ _HAND = DescentByHand(
     title="Fly it by hand",
     points=4.0,
     prompt="Fly the final to minimums in the panel below and go around at D4.7: cloud all the way. Have your table ready first. "
-    "The keys set the rate in hundreds: take the nearest, for example 400, then correct at each mile. VOR 2 stands at 165: ignore "
-    "it.\n"
+    "The keys set the rate in hundreds: take the nearest, for example 400, then correct at each mile. VOR 2 waits on 165, for the "
+    "missed approach.\n"
     "Judged: floors (1,760 to Overfall, 800 to D3.0, MDA 560; 10 ft of reading are allowed); at minimums from D3.8, at most 100 ft "
     "above; within 7.5° of the course from D1.5; never over 1,000 fpm; climb by D4.7. Level at minimums, or one line and around "
     "from about 610: both count.",
@@ -1708,7 +1723,7 @@ _TASK = Table(
 LESSON = Lesson(
     key=KEY,
     title="Descent planning to minimums",
-    minutes=70,
+    minutes=90,
     can=(
         "make the descent table in two minutes",
         "say at any DME whether you are high or low, and by how much, with every floor kept",

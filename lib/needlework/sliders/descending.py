@@ -80,13 +80,18 @@ def _fly(
     remote_ft = way.minimums.remote_setting_add_ft if setting == _REMOTE else 0.0
     cold = min(temperature_c, 0.0) if temperature_c <= 0 else None
     mda = float(np.asarray(rules.mda_today_ft(way.mda_ft(), field_ft, cold, remote_ft)))
-    step = step_ft if cold is None else float(np.asarray(rules.cold_altitude_ft(step_ft, cold, field_ft)))
-    fix_ft, crossing = way.final_fix_ft, way.crossing_ft
+    step, fix_ft, crossing = step_ft, way.final_fix_ft, way.crossing_ft
+    if cold is not None:
+        # On the final every floor takes the correction of the MDA; the final fix has its own.
+        step = float(np.asarray(rules.cold_altitude_ft(step, cold, field_ft, way.mda_ft() + remote_ft)))
+        fix_ft = float(np.asarray(rules.cold_altitude_ft(fix_ft, cold, field_ft)))
     end = way.fix_to_go_nm(way.final_fix)
-    places = {name: end - way.fix_to_go_nm(name) for name in ("PARDO", "VDP", "MAP")}
+    gradient = (fix_ft - crossing) / end
+    places = {name: end - way.fix_to_go_nm(name) for name in ("PARDO", "MAP")}
+    vdp = end - way.vdp_to_go_nm(mda)
     at_fix_kt = tas_kt - float(np.asarray(rules.headwind_at_kt(fix_ft, _LOW_FT, low_kt, _HIGH_FT, high_kt)))
-    planned = float(np.asarray(rules.vs_fpm(way.gradient_ft_nm, at_fix_kt)))
-    late = float(np.asarray(rules.late_gradient_ft_nm(fix_ft - crossing, end, late_nm)))
+    planned = float(np.asarray(rules.vs_fpm(gradient, at_fix_kt)))
+    late = float(np.asarray(rules.late_gradient_ft_nm(fix_ft - mda, vdp, late_nm)))
     needed = float(np.asarray(rules.vs_fpm(late, at_fix_kt)))
     fpm = planned if rate == _PLANNED else needed
     # Level before the fix and until the late start, then down at one rate, then level at minimums.
@@ -99,7 +104,7 @@ def _fly(
     start_s = float(np.interp(0.0, dist, time))
     return _Final(
         time[keep] - start_s, dist[keep], alt[keep], gs[keep], fpm, needed, mda, step,
-        places["PARDO"], places["VDP"], places["MAP"], end, fix_ft, crossing,
+        places["PARDO"], vdp, places["MAP"], end, fix_ft, crossing,
     )  # fmt: skip
 
 
@@ -110,19 +115,23 @@ def _at(final: _Final, time_s: float) -> tuple[float, float, float]:
 
 
 def _line_ft(final: _Final, dist_nm: Any) -> Any:
-    return np.asarray(_way().line_ft(np.clip(final.end_nm - np.asarray(dist_nm), 0.0, 60.0)))
+    to_go = np.clip(final.end_nm - np.asarray(dist_nm), 0.0, final.end_nm)
+    return final.crossing_ft + to_go * (final.fix_ft - final.crossing_ft) / final.end_nm
 
 
 def _words(final: _Final, at: dict[str, Any]) -> str:
     dist, alt, gs = _at(final, at["time_s"])
     way = _way()
     where = f"{abs(dist):.1f} NM {'before' if dist < 0 else 'past'} {way.final_fix}"
-    off = alt - float(np.clip(_line_ft(final, dist), final.mda_ft, final.fix_ft))
+    off = alt - float(_line_ft(final, dist))
     line = "on the line" if abs(off) < 15 else f"{abs(off):.0f} ft {'above' if off > 0 else 'below'} the line"
+    if alt <= final.mda_ft + 1.0 and dist > final.step_nm:
+        line = "level at minimums"
     said = [f"{where}, {alt:,.0f} ft, {line}; ground speed {gs:.0f} kt, {final.fpm:.0f} ft/min"]
     if at["late_nm"] > 0:
         limit = "" if final.needed_fpm <= rules.LOW_LIMIT_FPM else ": more than 1,000, too much near the ground"
-        said.append(f"begun {at['late_nm']:.1f} NM late it needs {final.needed_fpm:.0f} ft/min{limit}")
+        needs = f"it needs {final.needed_fpm:.0f} ft/min to be at minimums by the VDP"
+        said.append(f"begun {at['late_nm']:.1f} NM late {needs}{limit}")
     at_step = float(np.interp(final.step_nm, final.dist_nm, final.alt_ft))
     if at_step < final.step_ft - 0.5:
         said.append(f"PARDO is crossed {final.step_ft - at_step:.0f} ft below its {final.step_ft:,.0f} ft")
@@ -131,13 +140,11 @@ def _words(final: _Final, at: dict[str, Any]) -> str:
     at_vdp = float(np.interp(final.vdp_nm, final.dist_nm, final.alt_ft))
     if at_vdp <= final.mda_ft + 1:
         reached = float(final.dist_nm[np.argmax(final.alt_ft <= final.mda_ft)])
-        said.append(
-            f"minimums, {final.mda_ft:,.0f} ft, are reached at D{reached:.1f}, before the visual descent point"
-        )
+        where = "at" if final.vdp_nm - reached < 0.1 else "before"
+        said.append(f"minimums, {final.mda_ft:,.0f} ft, are reached {where} the VDP, D{final.vdp_nm:.1f}")
     else:
-        said.append(
-            f"at the visual descent point it is still {at_vdp - final.mda_ft:.0f} ft above {final.mda_ft:,.0f} ft"
-        )
+        still = f"still {at_vdp - final.mda_ft:.0f} ft above {final.mda_ft:,.0f} ft"
+        said.append(f"at the VDP, D{final.vdp_nm:.1f}, it is {still}")
     return "; ".join(said) + "."
 
 
