@@ -248,7 +248,7 @@ def test_touch_targets_and_names(server):
 
 
 def test_classroom_size(server):
-    """Definition: the size switch makes faces and text at least half as large again."""
+    """Definition: on a projector faces grow by a third and more, and sliders, picture and numbers stay in sight."""
     with server.page("passage.ipynb", 1920, 1000) as page:
         page.run_all()
         face = page.locator('[data-face="needle"]')
@@ -256,7 +256,15 @@ def test_classroom_size(server):
         before = face.bounding_box()["width"]
         page.get_by_role("button", name="Classroom size").click()
         page.locator(".nw-classroom").wait_for()
-        assert face.bounding_box()["width"] >= 1.5 * before
+        assert face.bounding_box()["width"] >= 1.3 * before
+        whole, window = (
+            page.locator(".nw-whatif").bounding_box(),
+            page.locator(".jp-WindowedPanel-outer").bounding_box(),
+        )
+        assert whole["height"] <= window["height"]
+        knobs, stage = page.locator(".nw-knobs").bounding_box(), page.locator(".nw-stage").bounding_box()
+        assert stage["x"] >= knobs["x"] + knobs["width"], "the sliders stand beside the picture"
+        assert all(part.bounding_box()["y"] < stage["y"] + stage["height"] for part in page.locator(".nw-face").all())
         assert page.get_by_role("button", name="Classroom size").get_attribute("aria-pressed") == "true"
 
 

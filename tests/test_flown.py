@@ -61,6 +61,27 @@ def test_a_changed_recording_is_noticed(reference, change, said):
     assert said in verdict.text
 
 
+@pytest.mark.parametrize(("written", "share", "said"), [(1.5, 1.0, ""), (0.5, 0.0, "too near"), (7, 0.0, "too far")])
+def test_a_line_is_read_as_written(reference, written, share, said):
+    """Definition: what the flight alone would forgive is judged by the line itself."""
+    givens, text = reference
+    goal = flown_questions.written_between("correct from DME", 1.0, 2.5, "It is too near.", "It is too far.")
+    flight = Seen(recording.read(text).track, station("saltmarsh"))
+    met = goal.judge({**givens, "filled": {"correct from DME": float(written)}}, flight)
+    assert met.share == share
+    assert said in met.text
+
+
+def test_drift_is_told_from_another_line(reference):
+    """Definition: a few degrees are the wind's; thirty are another line, and the wind is not blamed for them."""
+    givens, text = reference
+    flight = Seen(recording.read(text).track, station("saltmarsh"))
+    near = on_the_line("course_deg", 4.5, 2.5, limit_deg=0.01).judge({**givens, "course_deg": 128}, flight)
+    far = on_the_line("course_deg", 4.5, 2.5).judge({**givens, "course_deg": 100}, flight)
+    assert "Which way was the wind" in near.text
+    assert "more than wind does" in far.text
+
+
 def test_what_can_kill_costs_at_least_half(reference):
     """Common practice, no source: a flight that broke a floor is not nearly right."""
     givens, text = reference

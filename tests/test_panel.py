@@ -374,6 +374,29 @@ def test_strange_messages_do_nothing():
     assert shown.board.tick == before
 
 
+def test_a_selector_speaks_while_time_stands_still():
+    """Definition: the receiver needs no clock: a course set before the flight shows its flag and needle at once."""
+    waiting = panel.fly("waiting", "Fly.", start=START, course_1_deg=124, course_2_deg=214)
+    assert waiting.cockpit.deviation(1).flag == "NONE", "abeam"
+    presses(waiting, *["course1+10"] * 9)
+    assert waiting.cockpit.deviation(1).flag == "TO"
+    assert abs(waiting.cockpit.deviation(1).deviation_dots) < 0.5
+    assert waiting.cockpit.time_s == 0.0
+
+
+def test_only_the_radials_of_the_exercise_are_drawn():
+    """Definition: an exercise that flies two radials shows these, not a procedure that is not flown."""
+    plain = made("plain", radials=(34.0, 124.0))
+    presses(plain, "plan")
+    shown = plain.board.state["plan"]
+    assert len(shown["marks"]) == 1
+    courses = [line for line in shown["lines"] if line["kind"] == "course"]
+    assert len(courses) == 2
+    whole = made("whole")
+    presses(whole, "plan")
+    assert len(whole.board.state["plan"]["marks"]) > 3
+
+
 @pytest.mark.parametrize(
     ("change", "error", "text"),
     [

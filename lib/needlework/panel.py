@@ -173,6 +173,10 @@ class Cockpit:
     def _look(self, before: flight.Sight | None) -> flight.Sight:
         return flight.look(self.state, self._radio, self._air, self.course_deg[0], self.course_deg[1], before)
 
+    def settle(self) -> None:
+        """Let needles and flags come to rest where they are: time stands still, the receivers do not."""
+        self.sight = self._look(None)
+
     @property
     def time_s(self) -> float:
         """Time flown. [s]"""
@@ -198,7 +202,7 @@ class Cockpit:
         elif action == "identify":
             self.identified = True
             morse = ident.code(self.way.station.ident).replace("-", "–").replace(".", "·")
-            return f"You hear {morse}. Compare it with the procedure: {self.way.station.ident}."
+            return f"You hear {morse}. {self.way.station.ident} is what it should be: letter by letter, is it?"
         return ""
 
     def _heading(self, size: int) -> None:
@@ -348,6 +352,8 @@ class Task:
         It ends by itself when the DME, having been more, falls to this. [NM]
     calls : tuple of (DME, words)
         What is seen outside or heard when the DME, having been less, rises to a reading. [NM]
+    radials : tuple of float or None
+        Radials drawn in the plan view in place of the whole procedure. [deg magnetic]
     """
 
     name: str
@@ -356,6 +362,7 @@ class Task:
     ends_at_dme_nm: float | None = None
     ends_below_dme_nm: float | None = None
     calls: tuple[tuple[float, str], ...] = ()
+    radials: tuple[float, ...] | None = None
 
 
 _panels: dict[str, Panel] = {}
@@ -441,6 +448,8 @@ class Panel:
             self._asked_to_end()
         else:
             self.message = self.cockpit.act(action) or self.message
+            if action.startswith("course") and not self.flying:
+                self.cockpit.settle()
         self._tell()
 
     @property
@@ -620,7 +629,7 @@ class Panel:
         radius = next((view for view in _VIEWS_NM if view > needed), _VIEWS_NM[-1])
         every = max(1, len(self._trail) // _TRAIL_POINTS)
         trail = [*self._trail[::every], (east, north)]
-        lines, marks = _drawn(self.cockpit.way, radius)
+        lines, marks = _drawn(self.cockpit.way, radius, self.task.radials)
         dist = math.hypot(east, north)
         radial = three_digits(math.degrees(math.atan2(east, north)))[:3]
         ident_text = self.cockpit.way.station.ident
@@ -664,8 +673,15 @@ class Panel:
         show_with_still(widgets.VBox([self.board, self.report]), self.still(), words)
 
 
-def _drawn(way: Procedure, reach_nm: float) -> tuple[tuple[Line, ...], tuple[Mark, ...]]:
-    """The procedure as lines and marks on the axes of the station's radials."""
+def _drawn(
+    way: Procedure, reach_nm: float, radials: tuple[float, ...] | None
+) -> tuple[tuple[Line, ...], tuple[Mark, ...]]:
+    """The procedure, or the radials that are flown in its place, on the axes of the station's radials."""
+    if radials is not None:
+        ends = [
+            (reach_nm * math.sin(math.radians(each)), reach_nm * math.cos(math.radians(each))) for each in radials
+        ]
+        return tuple(Line("course", [0.0, east], [0.0, north]) for east, north in ends), (Mark(way.station.ident),)
     lines = []
     for leg in way.legs:
         if leg.kind == "arc" and leg.start and leg.end and leg.arc_dme_nm:
@@ -785,6 +801,7 @@ def fly(
     ends_at_dme_nm: float | None = None,
     ends_below_dme_nm: float | None = None,
     calls: tuple[tuple[float, str], ...] = (),
+    radials: tuple[float, ...] | None = None,
     about: Mapping[str, Any] | None = None,
     whole: bool = False,
 ) -> Panel:
@@ -807,7 +824,7 @@ def fly(
         Name of the aircraft.
     seed : int
         For gusts and the small waves of the needles.
-    most_min, ends_at_dme_nm, ends_below_dme_nm, calls : float, tuple
+    most_min, ends_at_dme_nm, ends_below_dme_nm, calls, radials : float, tuple
         See :class:`Task`.
     about : mapping, optional
         Further plain texts kept under the seal at the head of the recording, such as whose numbers were flown.
@@ -838,7 +855,7 @@ def fly(
     told = {"procedure": of, "aircraft": craft.name, "day": chosen.name, "seed": seed, "start": dict(start)}
     return Panel(
         cockpit,
-        Task(name, goal, most_min, ends_at_dme_nm, ends_below_dme_nm, calls),
+        Task(name, goal, most_min, ends_at_dme_nm, ends_below_dme_nm, calls, radials),
         {**told, **(about or {})},
         _debriefed(way, craft, whole),
     )

@@ -419,6 +419,8 @@ function pad(model, root, parent, tools) {
   };
 }
 
+const LARGEST_UNIT = 1.6;
+
 function board(model, el) {
   const root = tag(el, "div", "nw-board");
   const stage = tag(root, "div", "nw-stage");
@@ -434,6 +436,7 @@ function board(model, el) {
   live.setAttribute("aria-live", "polite");
   size.type = "button";
   const still = window.matchMedia("(prefers-reduced-motion: reduce)");
+  const scope = () => root.closest(".nw-whatif");
   const parts = {};
 
   // A row holds faces beside each other; a list within it is a stack of faces.
@@ -485,9 +488,24 @@ function board(model, el) {
     say(sentence, model.get("sentence"));
     sentence.hidden = !model.get("sentence");
   }
+  // As large as the room allows: sliders, picture and numbers stay beside each other, and all of it in sight.
+  function unit() {
+    root.style.setProperty("--nw-unit", "1px");
+    const gap = 10;
+    const columns = [...stage.children].map((child) => child.getBoundingClientRect());
+    const wide = columns.reduce((sum, box) => sum + box.width + gap, 0);
+    const high = Math.max(...columns.map((box) => box.height), 1) + sentence.offsetHeight + tools.offsetHeight;
+    const knobs = scope()?.querySelector(".nw-knobs");
+    const whole = (scope() ?? root).parentElement;
+    const room = (whole?.clientWidth ?? window.innerWidth) - (knobs ? knobs.offsetWidth + 2 * gap : 0);
+    const sight = root.closest(".jp-WindowedPanel-outer")?.clientHeight ?? window.innerHeight;
+    return Math.max(1, Math.min(LARGEST_UNIT, (0.97 * room) / wide, (0.94 * sight) / high));
+  }
   function sized() {
     const large = model.get("size") === "classroom";
     root.classList.toggle("nw-classroom", large);
+    if (large) root.style.setProperty("--nw-unit", `${unit()}px`);
+    else root.style.removeProperty("--nw-unit");
     size.setAttribute("aria-pressed", String(large));
   }
   function speakOut() {
@@ -502,8 +520,9 @@ function board(model, el) {
   size.addEventListener("click", () => {
     model.set("size", model.get("size") === "classroom" ? "normal" : "classroom");
     model.save_changes();
+    (scope() ?? root).scrollIntoView({ block: "nearest" });
   });
-  const scope = () => root.closest(".nw-whatif");
+  window.addEventListener("resize", sized);
   const naming = (event) => scope()?.contains(event.target) && nameSliders(scope());
   document.addEventListener("focusin", naming);
   requestAnimationFrame(() => scope() && nameSliders(scope()));
@@ -517,6 +536,7 @@ function board(model, el) {
   sized();
   return () => {
     document.removeEventListener("focusin", naming);
+    window.removeEventListener("resize", sized);
     cancelAnimationFrame(frame);
     padded();
     model.off("change:state", moved);

@@ -343,6 +343,8 @@ class FlownByHand(Question):
         From the givens, what is seen outside or heard when the DME rises to a reading: pairs of DME and words. [NM]
     most_min : float
         The flight ends by itself after this. [min]
+    radials : callable or None
+        From the givens, the radials that the plan view shows in place of the whole procedure. [deg magnetic]
     on, flown_by : str
         Procedure whose station is used; aircraft.
     """
@@ -357,6 +359,7 @@ class FlownByHand(Question):
     ends_below_dme_nm: float | None = None
     calls: Callable[[Givens], tuple[tuple[float, str], ...]] = field(default=lambda _givens: ())
     most_min: float = 15.0
+    radials: Callable[[Givens], tuple[float, ...]] | None = None
     on: str = "saltmarsh"
     flown_by: str = "Finch"
 
@@ -393,7 +396,8 @@ class FlownByHand(Question):
 
     def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
         """Show the way flown, with the wind that was not known."""
-        return _way_flown(verdict, self.day(givens).wind, "As flown")
+        drawn = {"radials": list(self.radials(givens))} if self.radials else {}
+        return _way_flown(verdict, self.day(givens).wind, "As flown", **drawn)
 
 
 def as_lines(answer: object) -> str:
@@ -421,13 +425,29 @@ def _way_flown(verdict: Verdict, wind: Wind, title: str, **drawn: Any) -> list[t
 
 # ---------------------------------------------------------------- goals that several lessons use
 
+_DRIFT_DEG = 15.0
+
+
+def written_between(label: str, low: float, high: float, low_says: str, high_says: str, weight: float = 1.0) -> Goal:
+    """Judge a line of a filled plan by what was written, where the flight alone would forgive it."""
+
+    def judge(g: Givens, _seen: Seen) -> Met:
+        written = float(g["filled"][label])
+        if low <= written <= high:
+            return Met(1.0, f"“{label}” as it should be.")
+        return Met(0.0, low_says if written < low else high_says)
+
+    return Goal(f"“{label}”", weight, judge)
+
 
 def hands_still(weight: float = 1.0, limit_deg: float = 10.0) -> Goal:
     """Judge the heading between the last mile and the first FROM that stays."""
 
     def judge(_givens: Givens, seen: Seen) -> Met:
         if seen.passage is None:
-            return Met(0.0, "The flag never came to a steady FROM, so the station was not passed.")
+            return Met(
+                0.0, "The flag never went from TO to a steady FROM: was the course you flew selected on receiver 1?"
+            )
         heading = seen.column("heading_deg")[: seen.passage + 1]
         near = seen.dist_nm[: seen.passage + 1] < 1.0
         if not near.any():
@@ -463,7 +483,10 @@ def outbound_in_time(course: str, weight: float = 1.0, limit_s: float = 30.0) ->
             )
         if after[changed] <= limit_s:
             return Met(1.0, f"Outbound course set {after[changed]:.0f} s after passage.")
-        return Met(0.5, f"Outbound course set {after[changed]:.0f} s after passage; {limit_s:.0f} s was the goal.")
+        return Met(
+            0.5 if after[changed] <= 3.0 * limit_s else 0.0,
+            f"Outbound course set {after[changed]:.0f} s after passage; {limit_s:.0f} s was the goal.",
+        )
 
     return Goal(f"outbound course set within {limit_s:.0f} s of passage", weight, judge)
 
@@ -481,7 +504,11 @@ def turned_after_passage(weight: float = 1.0, early_deg: float = 12.0) -> Goal:
         dist = seen.dist_nm[: seen.passage]
         # Between two miles and one a cut back to the line is still allowed; a turn is larger.
         if (before[dist < 1.0] > early_deg).any() or (before[dist < 2.0] > 2.0 * early_deg).any():
-            return Met(0.0, "The turn outbound had begun before the station was passed. Wait for a FROM that stays.")
+            return Met(
+                0.0,
+                "Before the station was passed the heading had already changed, as it is by a turn begun too early or by "
+                "chasing the needle. Hands still until a FROM that stays.",
+            )
         if not later.any():
             return Met(0.0, "The aircraft never turned outbound.")
         wait = float(seen.time_s[seen.passage + int(np.argmax(later))] - seen.time_s[seen.passage])
@@ -489,7 +516,8 @@ def turned_after_passage(weight: float = 1.0, early_deg: float = 12.0) -> Goal:
             return Met(1.0, f"Turning {wait:.0f} s after passage.")
         late_nm = wait * 90.0 / 3600.0
         return Met(
-            0.5, f"The turn came {wait:.0f} s after passage: at 90 kt that is {late_nm:.1f} NM on the old course."
+            0.5 if wait <= 60.0 else 0.0,
+            f"The turn came {wait:.0f} s after passage: at 90 kt that is {late_nm:.1f} NM on the old course.",
         )
 
     return Goal("turn at the passage", weight, judge)
@@ -578,12 +606,17 @@ def on_the_line(
         leg = (seen.dist_nm >= near) & (seen.dist_nm <= far) & (away == outbound) & along
         length = float(np.ptp(seen.dist_nm[leg])) if leg.any() else 0.0
         if length < 0.8 * (far - near):
-            return Met(0.0, f"The flight was not on this side of the station from {from_nm:g} to {to_nm:g} NM.")
+            return Met(0.0, f"This part, from {from_nm:g} to {to_nm:g} NM, was never flown.")
         off = seen.off_deg(wanted)[leg]
         good = float(np.mean(np.abs(off) <= limit_deg))
         worst = float(off[np.argmax(np.abs(off))])
         side = "right" if worst > 0 else "left"
         dots = abs(worst) / 2.0
+        why = (
+            "Which way was the wind, and how much of the correction stayed in?"
+            if abs(worst) <= _DRIFT_DEG
+            else "That is more than wind does: which line was followed, and was the turn on to this one flown?"
+        )
         if good >= part:
             return Met(
                 1.0,
@@ -592,7 +625,7 @@ def on_the_line(
         return Met(
             max(0.0, good - 0.2),
             f"Up to {abs(worst):.1f} degrees {side} of the line between {from_nm:g} and {to_nm:g} NM, inside half scale "
-            f"for {good:.0%} of the time. Which way was the wind, and how much of the correction stayed in?",
+            f"for {good:.0%} of the time. {why}",
         )
 
     where = "outbound" if outbound else "inbound"

@@ -20,6 +20,7 @@ from needlework.questions.flown import (
     over_the_station,
     turned_after_passage,
     waited_a_mile,
+    written_between,
 )
 from needlework.questions.lesson import Lesson
 
@@ -98,8 +99,9 @@ _PREDICT = Choice(
     key="sp-predict",
     lesson=KEY,
     title="Predict: the needle runs away half a mile out",
-    prompt="You are half a mile from the station, 3,000 ft above it, heading corrected for the wind. The needle has "
-    "been centred for ten minutes; in the last five seconds it has run right to full scale. What do you do?",
+    prompt="You are half a mile from the station over the ground, 3,000 ft above it, heading corrected for the wind. The needle "
+    "has been centred for ten minutes; in the last five seconds it has run to the right, all the way to full scale. What do you "
+    "do?",
     options={
         "A": "turn right 20 degrees",
         "B": "hold this heading and wait",
@@ -173,8 +175,8 @@ _NEEDLE_ANGLE = Table(
     lesson=KEY,
     title="The same offset, nearer and nearer",
     points=2.0,
-    prompt="You pass beside the station, parallel to your course. How many degrees from centre is the needle with "
-    "each of these distances to go? Degrees, one decimal; the 1-in-60 rule is good enough.",
+    prompt="You pass beside the station, parallel to your course. How many degrees off the line are you with each of these "
+    "distances to go? (The needle itself stops at 10.) Degrees, one decimal; the 1-in-60 rule is good enough.",
     shown="passing {offset_nm:g} NM beside the station",
     draw=lambda r: {"offset_nm": r.choice([0.09, 0.1, 0.11, 0.12])},
     cells=lambda g: {f"{d:g} NM": _degrees_off(d) for d in (5.0, 2.0, 1.0, 0.5)},
@@ -548,10 +550,10 @@ _MOMENT = Choice(
     title="The moment of passage",
     prompt="The strip shows a station passage as recorded. At which mark has the station been passed?",
     options={
-        "A": "A, the needle first wanders",
-        "B": "B, the flag first flickers",
-        "C": "C, the flag shows FROM and stays",
-        "D": "D, the needle is centred again",
+        "A": "the needle first wanders",
+        "B": "the flag first flickers",
+        "C": "the flag shows FROM and stays",
+        "D": "the needle is centred again",
     },
     correct="C",
     slips=(
@@ -576,7 +578,8 @@ _MOMENT = Choice(
         "Passage is the first steady change from TO to FROM.",
         "Look along the flag's row for the first FROM that stays.",
     ),
-    model="{answer}. Passage is the first positive change from TO to FROM (AIM 1-1-3; T-6B instruction 601).",
+    model="{answer}. Passage is the first positive change from TO to FROM (AIM 1-1-3; T-6B instruction 601). The DME was lowest "
+    "some seconds earlier: the flag settles only outside the cone.",
     why="First steady FROM: not the wandering needle, not the first flicker.",
     figure="show_passage_strip",
     figure_values=lambda g: {},
@@ -847,6 +850,13 @@ _PLAN = FilledPlan(
         turned_after_passage(),
         heading_after_passage(shared.heading_deg),
         waited_a_mile(),
+        written_between(
+            "correct from DME",
+            1.0,
+            2.5,
+            "The needle is followed from too near: overhead the DME reads about 0.5, and a mile from there more than 1.",
+            "The needle is followed from too far out: until then the wind has its way.",
+        ),
         outbound_in_time("course_deg"),
         on_the_line("course_deg", 3.5, 6.5),
     ),
@@ -925,6 +935,7 @@ _HAND = FlownByHand(
         "ias_kt": 104,
     },
     day=lambda g: shared.plan_days(g, hidden=False)[0],
+    radials=lambda g: (float(angles.reciprocal(g["inbound_deg"])), float(g["course_deg"])),
     courses=lambda g: (float(angles.wrap360(g["inbound_deg"] + 90.0)) or 360.0, 360.0),
     goals=(
         over_the_station(),
@@ -1051,7 +1062,9 @@ _TASK = Table(
         ),
     },
     hints=("", "", ""),
-    model="{answer}.",
+    model="{answer}. Height above the station first: the DME overhead is this height in miles, the cone at 45 degrees twice as wide, "
+    "and width over ground speed inbound the seconds. Then the wind in magnetic, {wind_true_deg:03d} + {variation_deg}, its part "
+    "across the course, 60 x that / true airspeed into the wind.",
     why="All four numbers belong on the kneepad before the station; overhead there is only time to do them.",
 )
 
@@ -1080,7 +1093,7 @@ BANK: tuple[Question, ...] = (
 LESSON = Lesson(
     key=KEY,
     title="Station passage",
-    minutes=60,
+    minutes=90,
     can=(
         "say beforehand how many seconds the needle will be useless",
         "pass a station with at most ten degrees of heading change",
