@@ -3,6 +3,7 @@
 import json
 import os
 import re
+import shutil
 import signal
 import socket
 import subprocess
@@ -13,7 +14,7 @@ import urllib.request
 from pathlib import Path
 
 import pytest
-from needlework import course, progress
+from needlework import course, progress, recording, tracklog
 from needlework.errors import BadData
 from needlework.questions import LESSONS, QUESTIONS
 
@@ -118,6 +119,48 @@ def test_a_crash_after_the_copy_is_harmless(lessons, home):
     assert course.bring_lessons(home, lessons) == []
     _release(lessons, "second")
     assert "which you had not changed" in course.bring_lessons(home, lessons)[0]
+
+
+def test_a_lesson_is_found_by_name_title_or_words():
+    """Definition: the name, the title or words of them that only one lesson has; anything else gets one sentence."""
+    keys = list(LESSONS)
+    for key, lesson in LESSONS.items():
+        assert course.lesson_named(key, keys) == key
+        assert course.lesson_named(lesson.title, keys) == key
+    assert course.lesson_named("missed approach", keys) == "missed-approach"
+    assert course.lesson_named("Station", keys) == "station-passage"
+    assert course.lesson_named("my-own", ["my-own"]) == "my-own"
+    with pytest.raises(BadData, match="There is no lesson called 'missed-aproach': choose from station-passage"):
+        course.lesson_named("missed-aproach", keys)
+    with pytest.raises(BadData, match="There is no lesson called ''"):
+        course.lesson_named("", keys)
+    with pytest.raises(BadData, match=r"may mean .* type more of its name"):
+        course.lesson_named("an", [*keys, "an-other"])
+
+
+def test_again_is_fresh_for_the_next_class(lessons, home):
+    """Definition: after starting again nothing of the last class counts, its flights least; all of it is kept."""
+    key = "station-passage"
+    shutil.copytree(lessons / "tiny", lessons / key)
+    (lessons / key / "tiny.ipynb").rename(lessons / key / f"{key}.ipynb")
+    course.bring_lessons(home, lessons)
+    question = LESSONS[key].questions[0]
+    recorder = recording.Recorder(question, {}, home / "flights")
+    recorder.add({column.name: 0.0 for column in tracklog.COLUMNS})
+    recorder.close("by the pilot")
+    flown = recording.newest(question, home / "flights").text
+    progress.note_open(key, home)
+    progress.note_try(question, "PASS", 1.0, where=home, student="finch 7")
+    progress.note_try("another", "PASS", 1.0, where=home)
+    assert "counts from the beginning" in course.start_again(home, key, lessons)
+    for student in (None, "finch 7"):
+        done = progress.read(home, student)
+        assert not done.record(question).tries
+        assert key not in done.opened
+    assert progress.read(home).record("another").passed
+    assert recording.newest(question, home / "flights") is None
+    assert flown.encode() in _all_files(home).values()
+    assert "finch 7" in (home / progress.FILE_NAME).read_text(encoding="utf-8")
 
 
 def test_start_again_keeps_the_worked_copy(lessons, home):

@@ -28,6 +28,22 @@ def test_round_trip(tmp_path):
     assert read.record("never").outcome == "NOT_ATTEMPTED"
 
 
+def test_begun_afresh(tmp_path):
+    """Definition: what was done in a lesson before it was begun afresh counts no more, and stays in the file."""
+    progress.note_open("arc", tmp_path)
+    for student in ("", "finch 7"):
+        progress.note_try("q1", "PASS", 1.0, where=tmp_path, student=student)
+    progress.note_try("q2", "PASS", 1.0, where=tmp_path)
+    progress.note_again("arc", ["q1", "q3"], tmp_path)
+    for student in (None, "", "finch 7"):
+        read = progress.read(tmp_path, student)
+        assert read.opened == {} and "q1" not in read.questions and read.warning == ""
+    assert progress.read(tmp_path).record("q2").passed
+    progress.note_try("q1", "CLOSE", 0.5, where=tmp_path, student="finch 7")
+    assert progress.read(tmp_path, "finch 7").record("q1").best == 0.5
+    assert len((tmp_path / progress.FILE_NAME).read_bytes().splitlines()) == 6
+
+
 def test_nothing_there_yet(tmp_path):
     """Definition: no file is no fault."""
     assert progress.read(tmp_path / "nowhere") == progress.Progress()

@@ -7,6 +7,7 @@ import hashlib
 import importlib
 import json
 import os
+import re
 import socket
 import subprocess
 import sys
@@ -15,7 +16,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
-from needlework import progress
+from needlework import progress, recording
 from needlework.errors import BadData, NeedleworkError
 from needlework.questions import LESSONS
 from needlework.questions.lesson import Lesson
@@ -67,6 +68,42 @@ def released(lessons: Path = ROOT / "lessons") -> list[Lesson]:
         raise BadData(f"There are no lessons in {lessons}: start from a checkout of the course, or restore it.")
     listed = [lesson for lesson in LESSONS.values() if lesson.key in there]
     return listed + [Lesson(key, key, 0, (), ()) for key in there if key not in LESSONS]
+
+
+def lesson_named(named: str, there: Sequence[str]) -> str:
+    """Find the lesson that is meant: by its name, its title, or words that only one of them has.
+
+    Parameters
+    ----------
+    named : str
+        As it was typed.
+    there : sequence of str
+        Keys of the lessons to choose from.
+
+    Returns
+    -------
+    str
+        Lesson key.
+
+    Raises
+    ------
+    BadData
+        If none is meant, or more than one may be.
+    """
+    if named in there:
+        return named
+
+    def words(text: str) -> set[str]:
+        return set(re.findall(r"\w+", text.casefold()))
+
+    asked = words(named.removesuffix(".ipynb"))
+    titles = {key: LESSONS[key].title if key in LESSONS else key for key in there}
+    meant = [key for key in there if asked and asked <= words(key) | words(titles[key])]
+    if len(meant) == 1:
+        return meant[0]
+    if meant:
+        raise BadData(f"'{named}' may mean {' or '.join(meant)}: type more of its name.")
+    raise BadData(f"There is no lesson called '{named}': choose from {', '.join(there) or 'none'}.")
 
 
 # The learner's folder ---------------------------------------------------------------------------------------------
@@ -225,16 +262,24 @@ def start_again(folder: Path, key: str, lessons: Path = ROOT / "lessons") -> str
     BadData
         If there is no such lesson.
     """
-    known = [lesson.key for lesson in released(lessons)]
-    if key not in known:
-        raise BadData(f"There is no lesson called '{key}': choose from {', '.join(known)}.")
+    there = {lesson.key: lesson for lesson in released(lessons)}
+    key = lesson_named(key, list(there))
     copies = Copies(folder)
     target = folder / key / f"{key}.ipynb"
     kept = copies.set_aside(target) if target.exists() else None
     copies.bring(lessons / key / target.name, target)
+    begun = progress.read(folder)
+    warning = ""
+    if key in begun.opened or any(name in begun.questions for name in there[key].questions):
+        warning = progress.note_again(key, there[key].questions, folder)
+    for name in there[key].questions:
+        for flight in recording.every(name, folder / "flights"):
+            if flight.path is not None:
+                copies.set_aside(flight.path)
     if kept is None:
-        return f"{key} is ready."
-    return f"{key} is as new; your worked copy is kept as {kept.relative_to(folder).as_posix()}."
+        return " ".join(filter(None, [f"{key} is ready.", warning]))
+    told = f"{key} is as new and counts from the beginning; your worked copy is kept as "
+    return " ".join(filter(None, [f"{told}{kept.relative_to(folder).as_posix()}.", warning]))
 
 
 # The start page ---------------------------------------------------------------------------------------------------

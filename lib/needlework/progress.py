@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import os
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -123,6 +124,12 @@ def _take(progress: Progress, event: dict[str, Any]) -> None:
     if kind == "flight":
         progress.flights.append(event)
         return
+    if kind == "again":
+        # A lesson begun afresh: what was done before stays in the journal and counts no more.
+        progress.opened.pop(str(event["lesson"]), None)
+        for key in event["keys"]:
+            progress.questions.pop(str(key), None)
+        return
     record = progress.questions.setdefault(str(event["key"]), Record())
     record.when_s = when_s
     if kind == "hint":
@@ -174,7 +181,7 @@ def read(where: Path | None = None, student: str | None = None) -> Progress:
             if len(line) > _LONGEST_LINE:
                 raise ValueError("too long")
             event = json.loads(line)
-            counts = student is None or event["kind"] == "open" or event.get("student", "") == student
+            counts = student is None or event["kind"] in ("open", "again") or event.get("student", "") == student
             _take(progress if counts else Progress(), event)
             good.append(line)
         except (ValueError, KeyError, TypeError, RecursionError):
@@ -250,6 +257,26 @@ def note_open(lesson: str, where: Path | None = None) -> str:
         A warning in words if it could not be saved, else empty.
     """
     return _append({"kind": "open", "lesson": lesson}, where)
+
+
+def note_again(lesson: str, keys: Sequence[str], where: Path | None = None) -> str:
+    """Note that a lesson is begun afresh: what was done in it before counts no more, for nobody's numbers.
+
+    Parameters
+    ----------
+    lesson : str
+        Lesson key.
+    keys : sequence of str
+        Its questions.
+    where : pathlib.Path, optional
+        The learner's folder, by default :func:`folder`.
+
+    Returns
+    -------
+    str
+        A warning in words if it could not be saved, else empty.
+    """
+    return _append({"kind": "again", "lesson": lesson, "keys": list(keys)}, where)
 
 
 def note_try(
