@@ -1,7 +1,7 @@
 """What a lesson's cells call, as a learner's notebook calls it."""
 
 import pytest
-from needlework import lesson, progress
+from needlework import check, lesson, progress
 from needlework.check import Outcome, model_answer
 from needlework.questions import LESSONS, QUESTIONS
 
@@ -127,6 +127,27 @@ def test_the_desk_keeps_the_hints_out_of_the_file(shown, monkeypatch):
     assert not progress.read().questions
 
 
+def test_a_marked_page_speaks_of_what_was_handed_in(shown, monkeypatch):
+    """Definition: at the desk no count of tries, no buttons, nothing still to do; a wrong answer is explained."""
+    monkeypatch.setenv("NEEDLEWORK_GRADING", "1")
+    lesson.begin("station-passage", "Finch 12")
+    assert "so far" not in shown[-1][0] + shown[-1][1]
+    assert "finch 12" in shown[-1][1]
+    number = len(shown)
+    lesson.recap("station-passage")
+    assert len(shown) == number
+    lesson.ask("sp-task")
+    assert "no verdict yet" not in shown[-1][0]
+    wrong = lesson.check("sp-predict", "C")._repr_html_()
+    assert "Not right" in wrong and "Hint button" not in wrong
+    assert model_answer(QUESTIONS["sp-predict"], lesson.numbers("sp-predict"))[:30] in wrong
+    assert "No answer." in lesson.check("sp-exit", None)._repr_html_()
+    assert lesson.UNREADABLE in lesson.check("sp-cone", "forty")._repr_html_()
+    assert lesson.UNREADABLE not in lesson.check("sp-cone", 7000)._repr_html_()
+    lesson.begin("station-passage")
+    assert "No name was typed" in shown[-1][1]
+
+
 def test_recap_adds_up(shown):
     """Definition: the best try of each question counts."""
     lesson.begin("station-passage")
@@ -180,6 +201,42 @@ def test_mistakes_of_typing_become_one_sentence(error, text):
     said = lesson._in_one_sentence(type(error), error)
     assert text in said
     assert "\n" not in said
+
+
+@pytest.mark.parametrize(
+    ("line", "text"),
+    [
+        ("heading = 080", "write 45, not 045"),
+        ('table = {"rate": 1,588, "turn": None}', "a number holds a comma"),
+        ("letter = \u201cB\u201d", "curly quotation mark"),
+        ("letter = (", "a bracket"),
+    ],
+)
+def test_what_makes_a_cell_unreadable_is_named(line, text):
+    """Definition: the usual causes by name; errors as this interpreter raises them."""
+    with pytest.raises(SyntaxError) as caught:
+        compile(line, "cell", "exec")
+    said = lesson._in_one_sentence(SyntaxError, caught.value)
+    assert text in said.replace("quotation mark, bracket", "quotation mark, a bracket")
+    assert "\n" not in said
+
+
+def test_a_decimal_comma_is_told():
+    """Definition: 5,8 is two numbers to the computer; the message shows the point."""
+    said = check.judge(QUESTIONS["sp-cone"], check.draw(QUESTIONS["sp-cone"], "Finch 12"), (5, 8), False).text
+    assert "Decimals with a point (5.8)" in said
+    assert "thousands without a comma (1588)" in said
+
+
+def test_below_a_stopped_answer_cell_the_message_points_up(shown):
+    """Definition: a name that is not known only because its cell stopped is not called unknown."""
+    lesson.begin("station-passage")
+    lesson._session.stopped = {"sp-predict"}
+    lesson._session.cell = 'check("sp-predict", half_a_mile_out)'
+    said = lesson._in_one_sentence(NameError, NameError("x", name="half_a_mile_out"))
+    assert said.startswith("The answer cell above stopped")
+    lesson._session.cell = 'check("sp-exit", exit_answer)'
+    assert "not known here" in lesson._in_one_sentence(NameError, NameError("x", name="exit_answer"))
 
 
 def test_outcomes_have_a_look_each():

@@ -153,7 +153,10 @@ def as_number(answer: object, example: str = "250") -> float:
             return value
         raise Unreadable(f"The answer came out as '{value}', which is no number. Was something divided by zero?")
     if isinstance(answer, tuple) and all(isinstance(part, int) for part in answer):
-        raise Unreadable(f"A comma makes two numbers of it. Thousands without a comma, please: {example}.")
+        raise Unreadable(
+            "A comma makes two numbers of it. Decimals with a point (5.8), thousands without a comma (1588), please; "
+            f"here for example {example}."
+        )
     kind = {
         "list": "a list",
         "tuple": "a list",

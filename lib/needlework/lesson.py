@@ -32,6 +32,10 @@ _LOOK = {
     Outcome.ERROR: ("?", "Cannot be read yet", "#8a63d2"),
     Outcome.NOT_ATTEMPTED: ("○", "No answer yet", _GREY),
 }
+_AFTERWARDS = {"Not yet": "Not right", "No answer yet": "No answer", "Cannot be read yet": "Could not be read"}
+"""The words on a page that is handed back, where nothing more can be done to the answer."""
+UNREADABLE = "needlework-unreadable"
+"""Name in a verdict's page by which the marking desk finds answers that could not be read."""
 _OPENINGS = ("Right: ", "Close. ", "Not yet. ", "No answer yet. ", "No flight yet. ", "This cannot be read yet. ")
 
 
@@ -49,6 +53,7 @@ class _Session:
         self.givens: dict[str, dict[str, Any]] = {}
         self.rungs: dict[str, int] = {}
         self.stopped: set[str] = set()
+        self.cell = ""
 
 
 _session = _Session()
@@ -67,6 +72,12 @@ class Marks(float):
 
     def _repr_html_(self) -> str:
         return self.page
+
+
+def _look(outcome: Outcome) -> tuple[str, str, str]:
+    """Give an outcome's symbol, word and colour; on a marked page the word leaves nothing to come."""
+    symbol, word, colour = _LOOK[outcome]
+    return symbol, _AFTERWARDS.get(word, word) if progress.being_marked() else word, colour
 
 
 def _display(page: str, text: str) -> None:
@@ -92,7 +103,7 @@ def _box(colour: str, *parts: str) -> str:
 
 def _rows(rows: Iterable[Iterable[str]]) -> str:
     """Make a plain table of HTML cells."""
-    cell, first = "text-align:left;vertical-align:top", ";white-space:nowrap"
+    cell, first = "text-align:left;vertical-align:top;padding:.15em 1.2em .15em 0", ";white-space:nowrap"
     body = "".join(
         "<tr>"
         + "".join(f"<td style='{cell}{'' if n else first}'>{part}</td>" for n, part in enumerate(row))
@@ -155,21 +166,44 @@ def numbers(key: str) -> Givens:
     return _session.givens[key]
 
 
+def _stopped() -> str:
+    """Say that there is nothing to judge because the answer cell itself could not be run."""
+    if progress.being_marked():
+        return "The answer above could not be run, so there was nothing to judge."
+    return "The answer cell above stopped with a message, so nothing new was given. Mend that cell and run it first."
+
+
+def _typed_wrong(error: SyntaxError) -> str:
+    """Say what makes a cell unreadable: the cause where it can be seen, else the usual ones."""
+    where = f" in line {error.lineno}" if error.lineno else ""
+    line = str(error.text or "")
+    if re.search("[\u2018\u2019\u201a\u201b\u201c\u201d\u201e\u201f\u00ab\u00bb\u2032\u2033]", line):
+        why = 'it holds a curly quotation mark: type the straight one, as in "A"'
+    elif "leading zeros" in str(error.msg):
+        why = "a number begins with 0: write 45, not 045"
+    elif re.search(r"\d,\d", line):
+        why = "a number holds a comma: write 1588 for one thousand and so on, and 5.8 with a decimal point"
+    else:
+        why = (
+            "a quotation mark, bracket or comma is missing, a quotation mark is curly, or a number begins with 0 "
+            "(write 45, not 045) or holds a comma (write 1588, or 5.8)"
+        )
+    return f"This cell cannot be read{where}: {why}. Compare with the line as it was."
+
+
 def _in_one_sentence(kind: type[BaseException], error: BaseException) -> str:
     """Say what a mistake of typing was and what to do, for somebody who does not program."""
     if isinstance(error, NeedleworkError):
         return str(error)
     if isinstance(error, NameError):
         name = getattr(error, "name", "") or "That word"
+        if _session.stopped.intersection(re.findall(r"""\b(?:check|score)\(["']([\w-]+)["']""", _session.cell)):
+            return _stopped()
         if len(name) <= 10 and name.isupper():
             return f'{name} needs quotation marks: write "{name}".'
         return f"“{name}” is not known here. Is it spelt as above, and have the cells further up been run?"
     if isinstance(error, SyntaxError):
-        where = f" in line {error.lineno}" if error.lineno else ""
-        return (
-            f"This cell cannot be read{where}: a quotation mark, bracket or comma is missing, or a number begins "
-            "with 0 (write 45, not 045). Compare with the line as it was."
-        )
+        return _typed_wrong(error)
     if isinstance(error, ZeroDivisionError):
         return "Something here is divided by zero. Which of the numbers is not filled in yet?"
     if isinstance(error, KeyboardInterrupt):
@@ -195,10 +229,16 @@ def _speak_plainly() -> None:
         return [said]
 
     shell.set_custom_exc((Exception, KeyboardInterrupt), handler)
-    for old in list(shell.events.callbacks.get("post_run_cell", [])):
-        if getattr(old, "__name__", "") == _after_cell.__name__:
-            shell.events.unregister("post_run_cell", old)
-    shell.events.register("post_run_cell", _after_cell)
+    for moment, called in (("pre_run_cell", _before_cell), ("post_run_cell", _after_cell)):
+        for old in list(shell.events.callbacks.get(moment, [])):
+            if getattr(old, "__name__", "") == called.__name__:
+                shell.events.unregister(moment, old)
+        shell.events.register(moment, called)
+
+
+def _before_cell(info: Any) -> None:
+    """Remember the text of the cell that runs, for the sentence about a mistake in it."""
+    _session.cell = str(info.raw_cell)
 
 
 def _after_cell(result: Any) -> None:
@@ -230,14 +270,19 @@ def begin(lesson: str, student: str = "") -> None:
     passed = sum(done.record(key).best >= 1.0 for key in found.questions)
     so_far = f"Right so far: {passed} of {len(found.questions)} questions."
     whose = f"The numbers are those of “{_session.student}”." if _session.student else ""
+    if progress.being_marked():
+        # What was tried before handing in is not known at the desk, and the page has the marks.
+        so_far = ""
+        whose = whose or "No name was typed in the first cell: the numbers are those of a student alone."
     warning = note or done.warning
+    ready = f"{found.title}." if progress.being_marked() else f"Ready: {found.title}."
     page = _box(
         _BLUE,
-        f"<b>Ready: {html.escape(found.title)}.</b> {html.escape(whose)} {so_far}",
+        f"<b>{html.escape(ready)}</b> {html.escape(whose)} {so_far}",
         html.escape(warning),
         f"<small>{CAUTION}</small>",
     )
-    _display(page, " ".join(filter(None, [f"Ready: {found.title}.", whose, so_far, warning, CAUTION])))
+    _display(page, " ".join(filter(None, [ready, whose, so_far, warning, CAUTION])))
 
 
 def ask(key: str) -> None:
@@ -261,8 +306,12 @@ def ask(key: str) -> None:
         lines = {str(place): label for place, label in enumerate(question.cells(givens), 1)}
     rows = [(letter, question.fill(text, givens)) for letter, text in lines.items()]
     ending = "<i>This is the task: no hints, and no verdict yet.</i>" if question.task else ""
+    if progress.being_marked():
+        ending = ""
     table = _rows((f"<b>{letter}</b>", _marked(text)) for letter, text in rows) if rows else ""
-    page = _box(_BLUE, f"<b>{html.escape(question.title)}</b>", _marked(prompt), _marked(shown), table, ending)
+    # On the page that is handed back the title stands above the box.
+    title = "" if progress.being_marked() else f"<b>{html.escape(question.title)}</b>"
+    page = _box(_BLUE, title, _marked(prompt), _marked(shown), table, ending)
     _display(page, "\n".join(filter(None, [prompt, shown.replace("**", ""), *(f"{a}  {b}" for a, b in rows)])))
     if question.figure:
         _picture(question.figure, question.figure_values(givens))
@@ -275,11 +324,12 @@ def _marks(marks: float) -> str:
 
 
 def _page(question: Question, verdict: Verdict, ending: str = "") -> str:
-    symbol, word, colour = _LOOK[verdict.outcome]
+    symbol, word, colour = _look(verdict.outcome)
     if verdict.outcome is Outcome.NOT_ATTEMPTED:
-        return _box(colour, f"<b>{symbol} {word}.</b> {_marked(_bare(verdict.text))} {_marked(ending)}")
+        said = "" if progress.being_marked() else _bare(verdict.text)
+        return _box(colour, f"<b>{symbol} {word}.</b> {_marked(said)} {_marked(ending)}")
     cells = [
-        (f"{_LOOK[cell.outcome][0]} {_LOOK[cell.outcome][1]}", _marked(label), _marked(_bare(cell.text)))
+        (" ".join(_look(cell.outcome)[:2]), _marked(label), _marked(_bare(cell.text)))
         for label, cell in verdict.cells
     ]
     points = (
@@ -293,7 +343,12 @@ def _page(question: Question, verdict: Verdict, ending: str = "") -> str:
         _rows(cells) if cells else "",
         _marked(ending),
         f"<small>{points}</small>",
+        f'<span class="{UNREADABLE}"></span>' if _unread(verdict) else "",
     )
+
+
+def _unread(verdict: Verdict) -> bool:
+    return verdict.outcome is Outcome.ERROR or any(cell.outcome is Outcome.ERROR for _, cell in verdict.cells)
 
 
 def fly(key: str) -> object:
@@ -330,6 +385,7 @@ def fly(key: str) -> object:
         ends_at_dme_nm=question.ends_at_dme_nm,
         ends_below_dme_nm=question.ends_below_dme_nm,
         calls=question.calls(givens),
+        radials=question.radials(givens) if question.radials else None,
         about=question.about(givens),
     )
 
@@ -375,10 +431,7 @@ def check(key: str, answer: object) -> Marks:
     """
     question, verdict = _judged(key, answer, hidden=False)
     if key in _session.stopped:
-        said = (
-            "The answer cell above stopped with a message, so nothing new was given. Mend that cell and run it first."
-        )
-        return Marks(0.0, _page(question, Verdict(Outcome.ERROR, 0.0, said)))
+        return Marks(0.0, _page(question, Verdict(Outcome.ERROR, 0.0, _stopped())))
     _session.answers[key] = answer
     givens = numbers(key)
     readable = bool(verdict.cells) or verdict.outcome is not Outcome.ERROR
@@ -397,6 +450,10 @@ def check(key: str, answer: object) -> Marks:
     ending = ""
     if verdict.outcome is Outcome.PASS:
         ending = question.fill(question.why, givens)
+    elif progress.being_marked():
+        # The page that is handed back has no buttons: it says how it is done.
+        if verdict.outcome is not Outcome.NOT_ATTEMPTED:
+            ending = checks.model_answer(question, givens)
     elif verdict.outcome in (Outcome.SLIP, Outcome.WRONG) and not question.task:
         ending = "Stuck? The Hint button stands under the question."
     return Marks(verdict.share * question.points, _page(question, verdict, " ".join(filter(None, [ending, note]))))
@@ -472,6 +529,8 @@ def hint(key: str) -> None:
 
 def _button(name: str, tip: str, press: Callable[[], tuple[str, bool]], adds: bool = False) -> None:
     """Show a button; each press shows what it says below, or adds it, until there is no more to say."""
+    if progress.being_marked():
+        return
     import ipywidgets
     from IPython.display import display
 
@@ -528,6 +587,9 @@ def recap(lesson: str) -> None:
         Lesson key.
     """
     found, done = _lesson(lesson), progress.read(student=_session.student)
+    if progress.being_marked():
+        # The marks stand at the top of the page; the tries of the learner's own machine are not known here.
+        return
     rows = []
     for key in found.questions:
         question, record = QUESTIONS[key], done.record(key)
