@@ -57,6 +57,7 @@ def _zip(tmp_path, files):
     return path
 
 
+REMEDY = "rename it to NAME.ipynb and collect again, or collect this file with --student NAME"
 NAMES = {
     "Amira Khan/tiny.ipynb": "amira-khan",
     "Ben Ode_48213_assignsubmission_file_/tiny (1).ipynb": "ben-ode",
@@ -64,6 +65,7 @@ NAMES = {
     "submissions/dara-tiny.ipynb": "dara",
     "Tiny (Élodie Roux).ipynb": "elodie-roux",
     "finch_12.ipynb": "finch-12",
+    "otter-2_Tiny.ipynb": "otter-2",
 }
 
 
@@ -82,7 +84,7 @@ def test_what_cannot_be_matched_is_listed(desk, book, tmp_path):
     files = {"tiny.ipynb": book, "gina.ipynb": other, "notes.txt": "x", "hugo.ipynb": book[:500], ".DS_Store": "x"}
     report = desk.collect("tiny", _folder(tmp_path, files))
     assert dict(report.listed) == {
-        "tiny.ipynb": "no name in its path: rename it to NAME.ipynb",
+        "tiny.ipynb": f"no name in its path: {REMEDY}",
         "gina.ipynb": "there is no question of 'tiny' in it",
         "notes.txt": "it is not a notebook (.ipynb)",
     }
@@ -131,7 +133,7 @@ def test_with_a_class_list(desk, book, tmp_path):
     }
     report = desk.collect("tiny", _folder(tmp_path, files))
     assert sorted(student for student, _ in report.taken) == ["finch1", "finch12", "linnet3"]
-    assert report.listed == [("class of may/kofi.ipynb", "no name of the class list in its path")]
+    assert report.listed == [("class of may/kofi.ipynb", f"no name of the class list in its path: {REMEDY}")]
     assert report.missing == ["heron"]
 
 
@@ -182,7 +184,88 @@ def test_a_zip_inside_a_folder(desk, book, tmp_path):
     assert report.listed == [("nils.zip", "it is not a zip file that can be opened")]
 
 
-def test_collecting_before_handing_out_is_told(tmp_path):
-    """Definition: the steps have an order, and the message names the step to take first."""
-    with pytest.raises(BadData, match="'tiny' is not handed out yet: run 'desk hand-out tiny' first"):
-        Desk(tmp_path / "empty").collect("tiny", tmp_path)
+def test_collecting_before_handing_out_is_told(handed_out, tmp_path, monkeypatch):
+    """Definition: the steps have an order, and the message names the step as typed; a wrong name comes first."""
+    desk = Desk(tmp_path / "empty", handed_out[0] / "solutions")
+    monkeypatch.setattr("os.name", "posix")
+    typed = f"python3 lib/start.py desk --desk {desk.folder} hand-out tiny"
+    with pytest.raises(BadData, match=f"'tiny' is not handed out yet: type '{typed}' first"):
+        desk.collect("tiny", tmp_path)
+    with pytest.raises(BadData, match="There is no lesson called 'tinny': choose from tiny"):
+        desk.collect("tinny", tmp_path)
+    monkeypatch.setenv("NEEDLEWORK_DESK", str(desk.folder))
+    assert desk.command("marks", "tiny") == "python3 lib/start.py desk marks tiny"
+
+
+def test_an_empty_folder_is_told(desk, tmp_path):
+    """Definition: nothing to collect is a mistake, not a success with nothing."""
+    with pytest.raises(BadData, match="nothing here is empty: give the folder or zip"):
+        desk.collect("tiny", _made(tmp_path / "nothing here"))
+
+
+def test_names_with_letters_of_other_languages(desk, book, tmp_path):
+    """Definition: accents and letters that a keyboard lacks make no difference; semicolons are as good as commas."""
+    text = "student;name\nhelene-3;H\u00e9l\u00e8ne \u00d8rsted\nlech-4;Lech Wa\u0142\u0119ga\n"
+    (desk.folder / "students.csv").write_text(text, encoding="utf-8")
+    report = desk.collect("tiny", _folder(tmp_path, {"Helene Orsted.ipynb": book, "walega_lech.ipynb": book}))
+    assert sorted(student for student, _ in report.taken) == ["helene-3", "lech-4"]
+    assert collect.full_names(desk.folder / "students.csv")["helene-3"] == "H\u00e9l\u00e8ne \u00d8rsted"
+    assert collect.full_names(desk.folder / "nowhere.csv") == {}
+
+
+def test_a_damaged_file_replaces_nothing_and_is_replaced(desk, book, tmp_path):
+    """Definition: readable work counts before a damaged file, whichever is newer; both are kept."""
+    good = _folder(tmp_path / "1", {"ida.ipynb": book})
+    torn = _folder(tmp_path / "2", {"ida.ipynb": book[:700]})
+    os.utime(torn / "ida.ipynb", (1_900_000_000,) * 2)
+    desk.collect("tiny", good)
+    for _ in range(2):
+        report = desk.collect("tiny", torn, this_one=True)
+        assert report.taken == []
+        ((name, why),) = report.listed
+        assert name == "ida.ipynb"
+        assert "it is damaged, so the version of 2027-01-15 08:00 UTC still counts for ida" in why
+    assert (desk.folder / "submitted/ida/tiny/tiny.ipynb").read_text() == book
+    (kept,) = (desk.folder / "earlier" / "ida").glob("tiny-*/tiny.ipynb")
+    assert kept.read_text() == book[:700]
+    for place in (torn, good):
+        (place / "ida.ipynb").rename(place / "jo.ipynb")
+    assert desk.collect("tiny", torn).taken == [("jo", "jo.ipynb")]
+    assert desk.collect("tiny", good).taken == [("jo", "jo.ipynb")], "older, but it can be read"
+    assert (desk.folder / "submitted/jo/tiny/tiny.ipynb").read_text() == book
+
+
+def test_a_version_can_be_chosen(desk, book, tmp_path):
+    """Definition: the later file counts unless another is chosen; the choice lasts until something new comes."""
+    first = _folder(tmp_path / "1", {"ida.ipynb": book})
+    second = _folder(tmp_path / "2", {"ida.ipynb": book + " "})
+    os.utime(second / "ida.ipynb", (1_850_000_000,) * 2)
+    submitted = desk.folder / "submitted/ida/tiny/tiny.ipynb"
+    desk.collect("tiny", first)
+    report = desk.collect("tiny", second)
+    assert report.instead["ida"].startswith("2027-01-15 08:00 UTC, not marked, kept as earlier/ida/tiny-")
+    (kept,) = (desk.folder / "earlier" / "ida").glob("tiny-*/tiny.ipynb")
+    assert desk.collect("tiny", first).older == [("ida", "ida.ipynb")]
+    assert desk.collect("tiny", kept, this_one=True).taken == [("ida", "tiny.ipynb")]
+    assert submitted.read_text() == book
+    assert desk.collect("tiny", second).older == [("ida", "ida.ipynb")], "it was passed over"
+    assert submitted.read_text() == book
+    third = _folder(tmp_path / "3", {"ida.ipynb": book + "  "})
+    os.utime(third / "ida.ipynb", (1_860_000_000,) * 2)
+    assert desk.collect("tiny", third).taken == [("ida", "ida.ipynb")], "something new"
+    assert desk.collect("tiny", second / "ida.ipynb", this_one=True).taken == [("ida", "ida.ipynb")]
+    both = _folder(tmp_path / "4", {"a/ida.ipynb": book, "b/ida (2).ipynb": book + " "})
+    with pytest.raises(BadData, match=r"has several files of .*: give the one file that is to count"):
+        desk.collect("tiny", both, student="ida", this_one=True)
+    kept = {path.read_text() for path in (desk.folder / "earlier").rglob("*.ipynb")} | {submitted.read_text()}
+    assert kept == {book, book + " ", book + "  "}
+
+
+def test_whose_a_file_is_can_be_said(desk, book, tmp_path):
+    """Definition: the instructor's word goes before the file's name; with a list it must be somebody on it."""
+    place = _folder(tmp_path, {"tiny.ipynb": book})
+    assert desk.collect("tiny", place, student="Ida Roux").taken == [("ida-roux", "tiny.ipynb")]
+    (desk.folder / "students.csv").write_text("student,name\nfinch1,Lena Ek\n", encoding="utf-8")
+    assert desk.collect("tiny", place, student="lena ek").taken == [("finch1", "tiny.ipynb")]
+    with pytest.raises(BadData, match="'Kofi' is not on the class list: give the word in its column 'student'"):
+        desk.collect("tiny", place, student="Kofi")

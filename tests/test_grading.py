@@ -5,6 +5,7 @@ import csv
 import io
 import json
 import os
+import re
 from pathlib import Path
 
 import pytest
@@ -222,10 +223,14 @@ def test_copies_are_told(marked):
 def test_marks_file_and_pages(marked):
     """Definition: the CSV has one row a student with the reasons; a page is handed back for what was marked."""
     desk, ledger, rows = marked
-    table = list(csv.DictReader(io.StringIO(desk.write_marks("tiny").read_text(encoding="utf-8"))))
+    path, kept = desk.write_marks("tiny")
+    assert kept is None
+    table = list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8"))))
     assert {row["student"] for row in table} == set(ledger)
     (torn,) = (row for row in table if row["student"] == "torn")
     assert (torn["mark"], torn["state"]) == ("", "needs a look")
+    assert next(row for row in table if row["student"] == "untouched")["notes"] == "nothing was filled in"
+    assert desk.set_mark("tiny", "perfect", "cone-marks", 1.5, "In <class> you knew it.") == 2.5
     for student in sorted(set(rows) - {"perfect", "torn"}):
         # Two pages prove it; the others would only cost time.
         (desk.folder / "submitted" / student).rename(desk.folder / f"aside-{student}")
@@ -236,24 +241,77 @@ def test_marks_file_and_pages(marked):
     assert left == [("torn", "the file is damaged: it is not a notebook")]
     page = (place / "perfect.html").read_text(encoding="utf-8")
     assert "2.0 marks" in page
-    assert "(Score: 3.0 / 3.0)" in page
+    assert re.search(r"perfect: 2\.5 of 3\s+marks", page)
+    assert "From your instructor: In &lt;class&gt; you knew it." in page
+    assert "Your instructor set this mark to 1.5; marked by itself it was 2." in page
+    assert page.index("Your answer") < page.index("cone_seconds") < page.index("2.0 marks")
+    for foreign in ("HIDDEN TESTS", "class Marks", "Test cell", "nbgrader", "<script"):
+        assert foreign not in page, foreign
+    assert desk.set_mark("tiny", "perfect", "cone-marks", None) == 3
+    assert desk.marks("tiny") == list(rows.values()), "as before"
+
+
+def test_a_changed_marks_file_is_kept(marked):
+    """Definition: the file is a copy of the gradebook; whatever somebody wrote into it is not lost."""
+    desk, _, _ = marked
+    path, _ = desk.write_marks("tiny")
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("perfect,tiny,3.0", "perfect,tiny,2.0"), encoding="utf-8", newline="")
+    again, kept = desk.write_marks("tiny")
+    assert again == path
+    assert "perfect,tiny,2.0" in kept.read_text(encoding="utf-8")
+    assert path.read_text(encoding="utf-8").splitlines() == text.splitlines()
+    assert desk.write_marks("tiny") == (path, None)
+
+
+def test_a_mark_set_by_hand_settles_a_look(marked):
+    """Definition: what could not be judged is settled once a person has judged it; impossible marks are refused."""
+    desk, _, rows = marked
+    assert rows["error"]["look_at"].endswith("because its answer cell stopped with ZeroDivisionError")
+    assert desk.set_mark("tiny", " Error ", "cone-marks", 2) == 3
+    row = next(row for row in desk.marks("tiny") if row["student"] == "error")
+    assert (row["mark"], row["cone-marks"], row["state"], row["look_at"]) == (3, 2, "marked", "")
+    assert row["notes"] == "'cone-marks' set by hand to 2, marked by itself 0"
+    assert desk.set_mark("tiny", "error", "cone-marks", None) == 1
+    for student, question, mark, told in (
+        ("error", "cone-marks", 2.5, "2.5 is no possible mark for 'cone-marks': give a number from 0 to 2"),
+        ("error", "cone-marks", float("nan"), "nan is no possible mark"),
+        ("error", "cone", 1, "There is no question 'cone' in 'tiny': choose from cone-marks, side-marks"),
+        ("nobody", "cone-marks", 1, "There is no hand-in of 'nobody': choose from"),
+        ("torn", "cone-marks", 1, "torn has no marks in which one could be changed"),
+    ):
+        with pytest.raises(BadData, match=re.escape(told)):
+            desk.set_mark("tiny", student, question, mark)
 
 
 def test_only_what_is_new_is_marked_again(marked):
-    """Definition: a second run marks only new hand-ins; a damaged second hand-in takes the old mark away."""
-    desk, _, _ = marked
+    """Definition: a second run marks only new hand-ins; a mark set by hand does not go over to them in silence."""
+    desk, _, rows = marked
     came = desk.folder.parent / "later"
     tiny_lesson.write({"nbformat": 4, "cells": "gone"}, came / "half.ipynb")
+    os.utime(came / "half.ipynb", (3_900_000_000,) * 2)
+    assert desk.collect("tiny", came).taken == []
+    assert next(row for row in desk.marks("tiny") if row["student"] == "half") == rows["half"]
+    desk.set_mark("tiny", "half", "side-marks", 0.5, "You said it aloud.")
+    half = json.loads((desk.folder / "submitted" / "half" / "tiny" / "tiny.ipynb").read_text(encoding="utf-8"))
+    tiny_lesson.write(tiny_lesson.filled(half, cone="cone_seconds = 1"), came / "half.ipynb")
     os.utime(came / "half.ipynb", (4_000_000_000,) * 2)
-    assert desk.collect("tiny", came).taken == [("half", "half.ipynb")]
+    report = desk.collect("tiny", came)
+    assert report.taken == [("half", "half.ipynb")]
+    assert "marked 2.5, kept as earlier/half/tiny-" in report.instead["half"]
     row = next(row for row in desk.marks("tiny") if row["student"] == "half")
     assert (row["mark"], row["look_at"]) == ("", "it is not marked yet")
     kept = (desk.folder / "autograded" / "perfect" / "tiny").stat().st_mtime_ns
     ledger = desk.mark("tiny", progress=lambda students: (s for s in students if s in ("half", "perfect")))
     assert (desk.folder / "autograded" / "perfect" / "tiny").stat().st_mtime_ns == kept
-    assert ledger["half"]["marked"] is False
+    assert ledger["half"]["marked"] is True
     row = next(row for row in desk.marks("tiny") if row["student"] == "half")
-    assert (row["mark"], row["state"]) == ("", "needs a look")
+    assert (row["mark"], row["state"]) == (0, "needs a look")
+    told = "the mark 0.5 set by hand for 'side-marks' (“You said it aloud.”) was for an earlier version"
+    assert row["look_at"].startswith(told)
+    desk.set_mark("tiny", "half", "side-marks", 0.5)
+    row = next(row for row in desk.marks("tiny") if row["student"] == "half")
+    assert (row["mark"], row["state"]) == (0.5, "marked")
 
 
 def test_without_walls_code_runs_only_when_trusted(tmp_path, monkeypatch):
@@ -280,6 +338,11 @@ def test_desk_commands(tmp_path, capsys):
     released = tmp_path / "desk" / "release" / LESSON / f"{LESSON}.ipynb"
     assert str(released) in capsys.readouterr().out
     assert released.read_bytes() == (release.LESSONS / LESSON / released.name).read_bytes()
+    with pytest.raises(SystemExit):
+        course.main([*desk, "set-mark", LESSON])
+    for step in ("mark", "marks", "hand-back"):
+        assert course.main(["desk", step, LESSON, *desk[1:]]) == 2, "the desk may be said after the step"
+        assert "Nothing is collected yet" in capsys.readouterr().err
     (tmp_path / "in").mkdir()
     (tmp_path / "in" / "pia.ipynb").write_text(released.read_text()[:300])
     assert course.main([*desk, "collect", LESSON, str(tmp_path / "in")]) == 0
@@ -288,6 +351,13 @@ def test_desk_commands(tmp_path, capsys):
     assert "NEEDS A LOOK: the file is damaged" in capsys.readouterr().out
     assert course.main([*desk, "hand-back", LESSON]) == 0
     assert "no page for pia: the file is damaged" in capsys.readouterr().out
+    assert course.main([*desk, "set-mark", "station", "pia", "sp-cone", "much"]) == 2
+    assert "'much' is no mark: give a number such as 1.5" in capsys.readouterr().err
+    (tmp_path / "in" / "pia.ipynb").unlink()
+    (tmp_path / "in" / "nobody.txt").write_text("")
+    (tmp_path / "desk" / "students.csv").write_text("student,name\nida-1,Ida Roux\n")
+    assert course.main([*desk, "collect", "Station passage", str(tmp_path / "in")]) == 0
+    assert "missing    ida-1 (Ida Roux)" in capsys.readouterr().out
     assert course.main([*desk, "hand-out", "nowhere"]) == 2
     assert "There is no lesson called 'nowhere'" in capsys.readouterr().err
     assert course.main(["desk", "--desk", str(release.ROOT / "desk"), "mark", LESSON]) == 2

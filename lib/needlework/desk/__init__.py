@@ -15,25 +15,37 @@ def _desk(options: argparse.Namespace) -> Any:
 
 
 def _hand_out(options: argparse.Namespace) -> int:
-    path = _desk(options).hand_out(options.lesson)
+    desk = _desk(options)
+    path = desk.hand_out(options.lesson)
     print(f"Give your students this file: {path}")
-    print(f"When it comes back: desk collect {options.lesson} FOLDER-OR-ZIP")
+    print(f"When it comes back: {desk.command('collect', path.stem, 'FOLDER-OR-ZIP')}")
     return 0
 
 
 def _collect(options: argparse.Namespace) -> int:
-    report = _desk(options).collect(options.lesson, Path(options.place).expanduser())
+    from needlework.desk.collect import full_names
+
+    desk = _desk(options)
+    lesson = desk.lesson(options.lesson)
+    report = desk.collect(lesson, Path(options.place).expanduser(), options.student, options.this_one)
     for student, name in report.taken:
-        print(f"taken      {student}: {name}")
+        instead = f" (in place of the version of {report.instead[student]})" if student in report.instead else ""
+        print(f"taken      {student}: {name}{instead}")
     for student in report.same:
         print(f"unchanged  {student}")
     for student, name in report.older:
-        print(f"older      {student}: {name} (a newer one counts)")
+        print(f"older      {student}: {name} (another version counts)")
     for name, why in report.listed:
         print(f"NOT TAKEN  {name}: {why}")
+    full = full_names(desk.folder / "students.csv")
     for student in report.missing:
-        print(f"missing    {student}")
+        print(f"missing    {student}{f' ({full[student]})' if full.get(student) else ''}")
     print(f"{len(report.taken)} taken, {len(report.same)} unchanged, {len(report.listed)} not taken.")
+    if report.older or report.instead:
+        print("Of two versions the file with the later time counts. If another one is to count, give that one file:")
+        print(f"  {desk.command('collect', lesson, 'FILE', '--this-one')}")
+    if report.taken and not full:
+        print("There is no class list, so the names above are taken from the files' names: look them over.")
     return 0
 
 
@@ -46,31 +58,62 @@ def _with_bar(students: Iterable[str]) -> Iterable[str]:
 
 def _mark(options: argparse.Namespace) -> int:
     desk = _desk(options)
-    desk.mark(options.lesson, again=options.again, trust=options.trust, progress=_with_bar)
-    return _tell_marks(desk, options.lesson)
+    lesson = desk.lesson(options.lesson)
+    desk.mark(lesson, again=options.again, trust=options.trust, progress=_with_bar)
+    return _tell_marks(desk, lesson)
 
 
 def _tell_marks(desk: Any, lesson: str) -> int:
-    path = desk.write_marks(lesson)
+    path, kept = desk.write_marks(lesson)
     rows = desk.marks(lesson)
-    wide = max((len(row["student"]) for row in rows), default=0)
+    wide = max(len(row["student"]) for row in rows)
     for row in rows:
-        mark = f"{row['mark']:5.1f} of {row['out_of']:g}" if row["mark"] != "" else f"  no mark, of {row['out_of']:g}"
-        look = f"   NEEDS A LOOK: {row['look_at']}" if row["look_at"] else ""
-        print(f"{row['student']:<{wide}}  {mark}{look}")
+        mark = f"{row['mark']:6g} of {row['out_of']:g}" if row["mark"] != "" else f"no mark, of {row['out_of']:g}"
+        print(f"{row['student']:<{wide}}  {mark}")
+        for word, text in (("NEEDS A LOOK", row["look_at"]), ("note", row["notes"])):
+            if text:
+                print(f"    {word}: {text}")
+    looked_at = [row for row in rows if row["look_at"]]
+    if looked_at:
+        print(f"The work itself: {desk.folder / 'submitted'}, a folder a student. To set a mark by hand:")
+        student = next((row["student"] for row in looked_at if row["mark"] != ""), "STUDENT")
+        said = desk.command("set-mark", lesson, student, "QUESTION", "MARK", "--because")
+        print(f'  {said} "WHAT THE STUDENT IS TOLD"')
+    if kept is not None:
+        print(f"The marks file had been changed; that file is kept as {kept}. Set marks with 'set-mark' instead.")
     print(f"Marks: {path}")
     return 0
 
 
 def _marks(options: argparse.Namespace) -> int:
-    return _tell_marks(_desk(options), options.lesson)
+    desk = _desk(options)
+    return _tell_marks(desk, desk.lesson(options.lesson))
+
+
+def _set_mark(options: argparse.Namespace) -> int:
+    from needlework.errors import BadData
+
+    desk = _desk(options)
+    lesson = desk.lesson(options.lesson)
+    mark = None
+    if options.mark != "back":
+        try:
+            mark = float(options.mark)
+        except ValueError:
+            raise BadData(f"'{options.mark}' is no mark: give a number such as 1.5, or the word back.") from None
+    total = desk.set_mark(lesson, options.student, options.question, mark, options.because)
+    done = "is as it was marked by itself" if mark is None else f"is set to {mark:g}"
+    print(f"'{options.question}' of {options.student} {done}; in all {total:g}.")
+    print(f"Hand the page back anew: {desk.command('hand-back', lesson)}")
+    return 0
 
 
 def _hand_back(options: argparse.Namespace) -> int:
-    place, done, left = _desk(options).hand_back(options.lesson)
+    desk = _desk(options)
+    place, done, left = desk.hand_back(desk.lesson(options.lesson))
     for student, why in left:
         print(f"no page for {student}: {why}")
-    print(f"{len(done)} pages to hand back: {place}")
+    print(f"{len(done)} {'page' if len(done) == 1 else 'pages'} to hand back: {place}")
     return 0
 
 
@@ -88,14 +131,24 @@ def add_command(commands: Any) -> None:
 
     def step(name: str, run: Any, text: str) -> argparse.ArgumentParser:
         made: argparse.ArgumentParser = steps.add_parser(name, help=text)
-        made.add_argument("lesson", help="its name, for example station-passage")
+        made.add_argument("lesson", help="its name or title, for example station-passage")
+        # Said after the step it means the same; not said there, it leaves what stands before the step.
+        made.add_argument("--desk", default=argparse.SUPPRESS, help="the desk's folder, as above")
         made.set_defaults(run=run)
         return made
 
     step("hand-out", _hand_out, "make the notebook for the students")
-    step("collect", _collect, "take in what came back").add_argument("place", help="folder, zip or notebook")
+    collecting = step("collect", _collect, "take in what came back")
+    collecting.add_argument("place", help="folder, zip or notebook")
+    collecting.add_argument("--student", default="", help="whose it is, if its name does not say so")
+    collecting.add_argument("--this-one", action="store_true", help="let it count although a newer one is there")
     marking = step("mark", _mark, "mark what is new")
     marking.add_argument("--again", action="store_true", help="mark everything afresh")
     marking.add_argument("--trust", action="store_true", help="run the students' code even without bubblewrap")
     step("marks", _marks, "show the marks and write them as CSV")
+    setting = step("set-mark", _set_mark, "set the mark of one question by hand")
+    setting.add_argument("student", help="as in the marks")
+    setting.add_argument("question", help="its name, as in the marks file, for example sp-cone")
+    setting.add_argument("mark", help="the mark, or the word back for what marking gave")
+    setting.add_argument("--because", default="", help="what the student is told, in quotation marks")
     step("hand-back", _hand_back, "make one page a student with marks and reasons")

@@ -28,7 +28,10 @@ _NOT_A_NAME = {
     "downloads",
     "ipynb",
     "copy",
+    "handins",
 }
+# Letters that are no letter with an accent, written as a plain keyboard writes them.
+_PLAIN = str.maketrans({"ø": "o", "æ": "ae", "œ": "oe", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i", "ħ": "h"})
 
 
 @dataclass(frozen=True)
@@ -153,12 +156,27 @@ def read_all(place: Path) -> list[Found]:
             found.append(_take(name, status.st_size, when, path.read_bytes))
         if len(found) > _MOST_FILES:
             raise BadData(f"There are more than {_MOST_FILES} files in {place}: give the folder of one homework.")
-    return [item for item in found if not PurePosixPath(item.name).name.startswith((".", "._"))]
+    found = [item for item in found if not PurePosixPath(item.name).name.startswith((".", "._"))]
+    if not found:
+        raise BadData(f"{place} is empty: give the folder or zip in which the hand-ins are.")
+    return found
 
 
-def _words(text: str) -> list[str]:
+def words_of(text: str) -> list[str]:
+    """Give the words of a name without capitals, accents and signs, so that they can be compared.
+
+    Parameters
+    ----------
+    text : str
+        A name as somebody wrote it.
+
+    Returns
+    -------
+    list of str
+        The words, in order.
+    """
     plain = "".join(c for c in unicodedata.normalize("NFKD", text.casefold()) if not unicodedata.combining(c))
-    return re.findall(r"[^\W_]+", plain)
+    return re.findall(r"[^\W_]+", plain.translate(_PLAIN))
 
 
 def _name_in(text: str, lesson: str) -> str:
@@ -166,7 +184,9 @@ def _name_in(text: str, lesson: str) -> str:
     text = re.sub(r"_\d+_assignsubmission_.*$", "", text)
     text = re.sub(r"\s*\(\d+\)$", "", text)
     text = re.sub(re.escape(lesson).replace(r"\-", r"[\s_-]*"), " ", text, flags=re.I)
-    return "-".join(word for word in _words(text) if word not in _NOT_A_NAME)
+    # Long words of the lesson's name are no part of a student's; short ones such as "an" may be.
+    others = _NOT_A_NAME | {word for word in words_of(lesson) if len(word) > 3}
+    return "-".join(word for word in words_of(text) if word not in others)
 
 
 def _label(name: str, lesson: str, crowded: set[str]) -> str:
@@ -175,6 +195,27 @@ def _label(name: str, lesson: str, crowded: set[str]) -> str:
         if folder.name and str(folder) not in crowded and _name_in(folder.name, lesson):
             return _name_in(folder.name, lesson)
     return _name_in(path.stem, lesson)
+
+
+def full_names(path: Path) -> dict[str, str]:
+    """Give the names on the class list as they are written there, by student id; empty without a list.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        The file; it need not exist.
+
+    Returns
+    -------
+    dict of str to str
+        An id without a name has an empty one.
+
+    Raises
+    ------
+    BadData
+        If the file cannot be used.
+    """
+    return {student: name.strip() for student, name in _class_list(path) or ()}
 
 
 def read_roster(path: Path) -> dict[str, list[str]] | None:
@@ -195,33 +236,101 @@ def read_roster(path: Path) -> dict[str, list[str]] | None:
     BadData
         If the file has no such column, or an id twice.
     """
+    listed = _class_list(path)
+    return None if listed is None else {student: words_of(name) for student, name in listed}
+
+
+def _class_list(path: Path) -> list[tuple[str, str]] | None:
+    """Read the class list as ids and names; commas or, as many spreadsheets write them, semicolons between."""
     if not path.exists():
         return None
     try:
-        rows = list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig"))))
+        text = path.read_text(encoding="utf-8-sig")
+        first = text.partition("\n")[0]
+        sign = next((sign for sign in ",;\t" if sign in first), ",")
+        rows = list(csv.DictReader(io.StringIO(text), delimiter=sign))
     except (UnicodeDecodeError, csv.Error) as error:
         raise BadData(f"{path} cannot be read: save the class list as CSV in UTF-8.") from error
     if not rows or "student" not in rows[0]:
-        raise BadData(f"{path} has no column 'student': its first line should be 'student,name'.")
-    roster: dict[str, list[str]] = {}
+        raise BadData(
+            f"{path} has no column 'student': its first line should be 'student,name', and each line below it one "
+            "student, for example 'finch-7,Finch Seven'."
+        )
+    listed: dict[str, str] = {}
     for row in rows:
-        student = "-".join(_words(row["student"] or ""))
+        student = "-".join(words_of(row["student"] or ""))
         if not student:
             continue
-        if student in roster:
+        if student in listed:
             raise BadData(f"{path} names the student '{student}' twice: give each an id of their own.")
-        roster[student] = _words(row.get("name") or "")
-    return roster
+        listed[student] = str(row.get("name") or "")
+    return list(listed.items())
 
 
 def _on_roster(name: str, roster: dict[str, list[str]]) -> list[str]:
-    words = _words(name)
+    words = words_of(name)
     joined = f"-{'-'.join(words)}-"
     by_id = [student for student in roster if f"-{student}-" in joined]
     if by_id:
         longest = max(map(len, by_id))
         return [student for student in by_id if len(student) == longest]
     return [student for student, names in roster.items() if names and set(names) <= set(words)]
+
+
+def the_student(named: str, roster: dict[str, list[str]] | None) -> str:
+    """Find the student that an instructor names: by id or by the whole name on the class list.
+
+    Parameters
+    ----------
+    named : str
+        As it was typed.
+    roster : dict or None
+        Class list, if there is one.
+
+    Returns
+    -------
+    str
+        Student's id at the desk.
+
+    Raises
+    ------
+    BadData
+        If nobody or more than one is meant.
+    """
+    if roster is None:
+        student = "-".join(words_of(named))
+        if not student:
+            raise BadData(f"'{named}' is no name: give the student's name or number in letters and digits.")
+        return student
+    meant = _on_roster(named, roster)
+    if len(meant) != 1:
+        why = "is not on the class list" if not meant else f"may be {' or '.join(meant)}"
+        raise BadData(f"'{named}' {why}: give the word in its column 'student'.")
+    return meant[0]
+
+
+def is_whole(content: bytes, names: set[str]) -> bool:
+    """Say whether a file is a notebook of this lesson that can be read to its end.
+
+    Parameters
+    ----------
+    content : bytes
+        What is in the file.
+    names : set of str
+        Names of the lesson's answer and marked cells.
+
+    Returns
+    -------
+    bool
+        False for a damaged one.
+    """
+    inside = _questions_in(content)
+    try:
+        book = json.loads(content)
+        sound = book["nbformat"] == 4 and all({"cell_type", "source"} <= set(cell) for cell in book["cells"])
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return False
+    return sound and inside is not None and bool(inside & names)
 
 
 def _questions_in(content: bytes) -> set[str] | None:
@@ -234,7 +343,7 @@ def _questions_in(content: bytes) -> set[str] | None:
 
 
 def match(
-    found: list[Found], lesson: str, names: set[str], roster: dict[str, list[str]] | None
+    found: list[Found], lesson: str, names: set[str], roster: dict[str, list[str]] | None, student: str = ""
 ) -> tuple[list[HandIn], list[tuple[str, str]]]:
     """Find whose each file is.
 
@@ -248,6 +357,8 @@ def match(
         Names of the lesson's answer and marked cells.
     roster : dict or None
         Class list, if there is one.
+    student : str
+        Whose all of them are, if the instructor says so; otherwise it is read from their paths.
 
     Returns
     -------
@@ -266,17 +377,19 @@ def match(
         if inside is not None and not inside & names:
             listed.append((item.name, f"there is no question of '{lesson}' in it"))
             continue
-        if roster is not None:
+        remedy = "rename it to NAME.ipynb and collect again, or collect this file with --student NAME"
+        if student:
+            whose = [student]
+        elif roster is not None:
             whose = _on_roster(item.name, roster)
             if len(whose) != 1:
                 why = "no name of the class list" if not whose else f"several names ({', '.join(whose)})"
-                listed.append((item.name, f"{why} in its path"))
+                listed.append((item.name, f"{why} in its path: {remedy}"))
                 continue
-            student = whose[0]
         else:
-            student = _label(item.name, lesson, crowded)
-            if not student:
-                listed.append((item.name, "no name in its path: rename it to NAME.ipynb"))
+            whose = [_label(item.name, lesson, crowded)]
+            if not whose[0]:
+                listed.append((item.name, f"no name in its path: {remedy}"))
                 continue
-        matched.append(HandIn(student, item))
+        matched.append(HandIn(whose[0], item))
     return sorted(matched, key=lambda one: (one.found.when, one.found.name)), listed

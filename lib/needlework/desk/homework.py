@@ -8,6 +8,7 @@ import io
 import json
 import os
 import shutil
+import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -15,8 +16,11 @@ from pathlib import Path
 from typing import Any
 
 from needlework import release
-from needlework.desk.collect import HandIn, match, read_all, read_roster
+from needlework.course import lesson_named
+from needlework.desk.collect import HandIn, full_names, is_whole, match, read_all, read_roster, the_student
 from needlework.errors import BadData
+
+_INTERRUPTED = "marking it was interrupted"
 
 
 def default_desk() -> Path:
@@ -60,7 +64,9 @@ class Collected:
     same : list of str
         Students whose file was here already.
     older : list of tuple of str
-        Student, and a file that does not count because a newer one is there.
+        Student, and a file that does not count because a newer or a chosen one is there.
+    instead : dict of str to str
+        By student, the version that a taken file replaced: its time, its mark, and where it is kept.
     listed : list of tuple of str
         A file that was not matched, and why.
     missing : list of str
@@ -70,6 +76,7 @@ class Collected:
     taken: list[tuple[str, str]] = field(default_factory=list)
     same: list[str] = field(default_factory=list)
     older: list[tuple[str, str]] = field(default_factory=list)
+    instead: dict[str, str] = field(default_factory=dict)
     listed: list[tuple[str, str]] = field(default_factory=list)
     missing: list[str] = field(default_factory=list)
 
@@ -83,6 +90,118 @@ def _write(path: Path, text: str) -> None:
 
 def _digest(*parts: bytes) -> str:
     return hashlib.sha256(b"".join(hashlib.sha256(part).digest() for part in parts)).hexdigest()
+
+
+def _to_look_at(known: dict[str, Any], set_now: dict[str, Any]) -> list[str]:
+    """List the questions to look at: not judged, or judged by hand in an earlier version, and not settled since."""
+    settled = {question for question, one in set_now.items() if one.mark is not None}
+    look = [why for question, why in known.get("cells", {}).items() if question not in settled]
+    for one in known.get("before", []):
+        if one["question"] in settled:
+            continue
+        what = "the comment" if one["mark"] is None else f"the mark {one['mark']:g} set by hand"
+        because = f" (“{one['because']}”)" if one["because"] else ""
+        whose = f"{what} for '{one['question']}'{because}"
+        look.append(f"{whose} was for an earlier version and is taken out: set it again if it still holds")
+    return look
+
+
+def _told(set_now: dict[str, Any]) -> list[str]:
+    return [
+        f"'{one.question}' set by hand to {one.mark:g}, marked by itself {one.by_itself or 0:g}"
+        for one in set_now.values()
+        if one.mark is not None
+    ]
+
+
+@dataclass
+class _Store:
+    """Puts hand-ins in their places; whatever was there before is kept."""
+
+    desk: Desk
+    lesson: str
+    names: set[str]
+    refused: dict[str, list[str]]
+    report: Collected
+    this_one: bool
+    marks: dict[str, str] | None = None
+
+    def take(self, one: HandIn) -> None:
+        """Let one hand-in count, or say why it does not."""
+        target = self.desk._submitted(self.lesson, one.student)
+        stamp = target.with_name("timestamp.txt")
+        if target.exists():
+            there = target.read_bytes()
+            if there == one.found.content:
+                self.report.same.append(one.student)
+                return
+            before = datetime.fromisoformat(stamp.read_text(encoding="utf-8").strip().replace(" UTC", "+00:00"))
+            sound, was_sound = is_whole(one.found.content, self.names), is_whole(there, self.names)
+            if was_sound and not sound:
+                kept = self._keep(one.student, one.found.when, "-damaged", one.found.content)
+                self.report.listed.append(
+                    (
+                        one.found.name,
+                        f"it is damaged, so the version of {_when(before)} still counts for {one.student}; "
+                        f"the damaged file is kept as {self._named(kept)}",
+                    )
+                )
+                return
+            passed_over = _digest(one.found.content) in self.refused.get(one.student, ())
+            if not self.this_one and sound <= was_sound and (passed_over or before > one.found.when):
+                self.report.older.append((one.student, one.found.name))
+                return
+            mark = self._mark(one.student)
+            kept = self._keep(one.student, before)
+            words = [_when(before), f"marked {mark}" if mark else "not marked", f"kept as {self._named(kept)}"]
+            self.report.instead[one.student] = ", ".join(words)
+            if self.this_one:
+                self._choose(one, there)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(one.found.content)
+        stamp.write_text(f"{one.found.when:%Y-%m-%d %H:%M:%S} UTC\n", encoding="utf-8")
+        self.report.taken.append((one.student, one.found.name))
+
+    def _named(self, path: Path) -> str:
+        return path.relative_to(self.desk.folder).as_posix()
+
+    def _keep(self, student: str, when: datetime, ending: str = "", content: bytes | None = None) -> Path:
+        """Move what is there, or write what is not to be there, under ``earlier``."""
+        first = self.desk.folder / "earlier" / student / f"{self.lesson}-{when:%Y%m%d-%H%M%S}{ending}"
+        kept, number = first, 1
+        while kept.exists():
+            file = kept / f"{self.lesson}.ipynb"
+            if content is not None and file.exists() and file.read_bytes() == content:
+                return file
+            number += 1
+            kept = first.with_name(f"{first.name}-{number}")
+        kept.parent.mkdir(parents=True, exist_ok=True)
+        file = kept / f"{self.lesson}.ipynb"
+        if content is None:
+            os.replace(self.desk._submitted(self.lesson, student).parent, kept)
+        else:
+            kept.mkdir()
+            file.write_bytes(content)
+        return file
+
+    def _mark(self, student: str) -> str:
+        """Give the mark that a student has now, as text; empty if there is none."""
+        if not self.desk.ledger(self.lesson).get(student, {}).get("marked"):
+            return ""
+        if self.marks is None:
+            rows = self.desk.marks(self.lesson)
+            self.marks = {row["student"]: "" if row["mark"] == "" else f"{row['mark']:g}" for row in rows}
+        return self.marks.get(student, "")
+
+    def _choose(self, one: HandIn, instead_of: bytes) -> None:
+        """Remember that a version was passed over, so that it does not come back with the next collecting."""
+        passed_over = set(self.refused.get(one.student, ())) | {_digest(instead_of)}
+        self.refused[one.student] = sorted(passed_over - {_digest(one.found.content)})
+        _write(self.desk._refused_path(self.lesson), json.dumps(self.refused, indent=1))
+
+
+def _when(when: datetime) -> str:
+    return f"{when:%Y-%m-%d %H:%M} UTC"
 
 
 class Desk:
@@ -101,6 +220,45 @@ class Desk:
         self.solutions = solutions
         if self.folder == release.ROOT or release.ROOT in self.folder.parents:
             raise BadData(f"{self.folder} lies inside the course itself: choose another folder with --desk.")
+
+    def command(self, *words: str) -> str:
+        """Give a step of the desk as it is typed.
+
+        Parameters
+        ----------
+        *words : str
+            The step and what follows it.
+
+        Returns
+        -------
+        str
+            The whole command line.
+        """
+        start = "py lib\\start.py" if os.name == "nt" else "python3 lib/start.py"
+        where = [] if self.folder == default_desk().resolve() else ["--desk", str(self.folder)]
+        said = [f'"{word}"' if " " in word else word for word in ("desk", *where, *words)]
+        return " ".join([start, *said])
+
+    def lesson(self, named: str) -> str:
+        """Find the lesson that is meant by its name, its title or a part of them.
+
+        Parameters
+        ----------
+        named : str
+            As it was typed.
+
+        Returns
+        -------
+        str
+            Lesson key.
+
+        Raises
+        ------
+        BadData
+            If there is no such lesson, or more than one may be meant.
+        """
+        handed_out = [path.parent.name for path in self.folder.glob("source/*/*.ipynb")]
+        return lesson_named(named, sorted({*release.lesson_keys(self.solutions), *handed_out}))
 
     # Handing out ---------------------------------------------------------------------------------------------------
 
@@ -122,11 +280,9 @@ class Desk:
         BadData
             If there is no such lesson, or it cannot be released.
         """
+        lesson = lesson_named(lesson, release.lesson_keys(self.solutions))
         from needlework.desk.marking import nbgrader_at_work
 
-        there = release.lesson_keys(self.solutions)
-        if lesson not in there:
-            raise BadData(f"There is no lesson called '{lesson}': choose from {', '.join(there) or 'none'}.")
         source = self.folder / "source" / lesson / f"{lesson}.ipynb"
         source.parent.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(self.solutions / lesson / source.name, source)
@@ -136,12 +292,29 @@ class Desk:
     def _handed_out(self, lesson: str) -> Path:
         source = self.folder / "source" / lesson / f"{lesson}.ipynb"
         if not source.exists() or not (self.folder / "gradebook.db").exists():
-            raise BadData(f"'{lesson}' is not handed out yet: run 'desk hand-out {lesson}' first.")
+            self.lesson(lesson)
+            raise BadData(f"'{lesson}' is not handed out yet: type '{self.command('hand-out', lesson)}' first.")
         return source
 
     # Collecting ----------------------------------------------------------------------------------------------------
 
-    def collect(self, lesson: str, place: Path) -> Collected:
+    def _names(self, lesson: str) -> set[str]:
+        source = release.read_notebook(self._handed_out(lesson))
+        return {cell["metadata"].get("nbgrader", {}).get("grade_id") for cell in source["cells"]} - {None}
+
+    def _nothing_yet(self, lesson: str) -> BadData:
+        command = self.command("collect", lesson, "FOLDER")
+        return BadData(f"Nothing is collected yet: type '{command}' first, with the folder or zip that came back.")
+
+    def _owner(self, place: Path) -> str:
+        """Give the student whose kept version a file on the desk itself is; empty if it is none."""
+        parts = place.expanduser().resolve().relative_to(self.folder).parts if self._on_desk(place) else ()
+        return parts[1] if len(parts) > 2 and parts[0] in ("earlier", "submitted") else ""
+
+    def _on_desk(self, place: Path) -> bool:
+        return self.folder in place.expanduser().resolve().parents
+
+    def collect(self, lesson: str, place: Path, student: str = "", this_one: bool = False) -> Collected:
         """Take in the hand-ins from a folder or zip; every file is matched to a student or listed.
 
         Parameters
@@ -150,6 +323,10 @@ class Desk:
             Lesson key.
         place : pathlib.Path
             Folder, zip or single notebook.
+        student : str
+            Whose it is, if its name does not say so.
+        this_one : bool
+            True to let it count although a newer one is there.
 
         Returns
         -------
@@ -161,15 +338,28 @@ class Desk:
         BadData
             If the lesson is not handed out, or there is nothing at that place.
         """
-        source = release.read_notebook(self._handed_out(lesson))
-        names = {cell["metadata"].get("nbgrader", {}).get("grade_id") for cell in source["cells"]} - {None}
+        names = self._names(lesson)
         roster = read_roster(self.folder / "students.csv")
-        matched, listed = match(read_all(place), lesson, names, roster)
+        whose = the_student(student, roster) if student else self._owner(place)
+        matched, listed = match(read_all(place), lesson, names, roster, whose)
         report = Collected(listed=listed)
-        newest = {one.student: one for one in matched}
-        report.older += [(one.student, one.found.name) for one in matched if newest[one.student] is not one]
+        refused = self._refused(lesson)
+
+        def rank(one: HandIn) -> tuple[bool, bool]:
+            passed_over = not this_one and _digest(one.found.content) in refused.get(one.student, ())
+            return not passed_over, is_whole(one.found.content, names)
+
+        newest: dict[str, HandIn] = {}
+        for one in matched:
+            if one.student not in newest or rank(one) >= rank(newest[one.student]):
+                newest[one.student] = one
+        others = [one for one in matched if newest[one.student] is not one]
+        if this_one and others:
+            raise BadData(f"{place} has several files of {others[0].student}: give the one file that is to count.")
+        report.older += [(one.student, one.found.name) for one in others]
+        store = _Store(self, lesson, names, refused, report, this_one)
         for _, one in sorted(newest.items()):
-            self._store(lesson, one, report)
+            store.take(one)
         if roster is not None:
             report.missing = [s for s in roster if not self._submitted(lesson, s).exists()]
         return report
@@ -177,29 +367,16 @@ class Desk:
     def _submitted(self, lesson: str, student: str) -> Path:
         return self.folder / "submitted" / student / lesson / f"{lesson}.ipynb"
 
-    def _store(self, lesson: str, one: HandIn, report: Collected) -> None:
-        """Put one hand-in in its place; what was there before is kept."""
-        target = self._submitted(lesson, one.student)
-        stamp = target.with_name("timestamp.txt")
-        if target.exists():
-            if target.read_bytes() == one.found.content:
-                report.same.append(one.student)
-                return
-            before = datetime.fromisoformat(stamp.read_text(encoding="utf-8").strip().replace(" UTC", "+00:00"))
-            if before > one.found.when:
-                report.older.append((one.student, one.found.name))
-                return
-            kept = self.folder / "earlier" / one.student / f"{lesson}-{before:%Y%m%d-%H%M%S}"
-            number = 1
-            while kept.exists():
-                number += 1
-                kept = kept.with_name(f"{lesson}-{before:%Y%m%d-%H%M%S}-{number}")
-            kept.parent.mkdir(parents=True, exist_ok=True)
-            os.replace(target.parent, kept)
-        target.parent.mkdir(parents=True, exist_ok=True)
-        target.write_bytes(one.found.content)
-        stamp.write_text(f"{one.found.when:%Y-%m-%d %H:%M:%S} UTC\n", encoding="utf-8")
-        report.taken.append((one.student, one.found.name))
+    def _refused_path(self, lesson: str) -> Path:
+        return self.folder / "ledger" / f"{lesson}-not-these.json"
+
+    def _refused(self, lesson: str) -> dict[str, list[str]]:
+        """Read, by student, the versions that were passed over when an older one was chosen."""
+        try:
+            return {str(k): list(v) for k, v in json.loads(self._refused_path(lesson).read_text("utf-8")).items()}
+        except (OSError, ValueError, AttributeError, TypeError):
+            # Without it only the files' times count.
+            return {}
 
     def students(self, lesson: str) -> list[str]:
         """List the students whose work is here.
@@ -232,7 +409,8 @@ class Desk:
         Returns
         -------
         dict
-            By student: ``of`` (which hand-in and question set), ``marked``, ``look`` and ``notes``.
+            By student: ``of`` (which hand-in and question set), ``hand_in``, ``marked``, ``look``, ``cells`` (why to
+            look at one question), ``notes`` and ``before`` (set by hand for an earlier version).
 
         Raises
         ------
@@ -283,7 +461,7 @@ class Desk:
         source = self._handed_out(lesson).read_bytes()
         students = self.students(lesson)
         if not students:
-            raise BadData(f"Nothing is collected yet: run 'desk collect {lesson} FOLDER' first.")
+            raise self._nothing_yet(lesson)
         walls = sealed.available()
         if not walls and not trust:
             raise BadData(
@@ -291,17 +469,37 @@ class Desk:
                 "'sudo apt-get install bubblewrap'): install it, or add --trust if you know who wrote the code."
             )
         ledger = self.ledger(lesson)
+        full = full_names(self.folder / "students.csv")
         for student in progress(students):
-            of = _digest(source, self._submitted(lesson, student).read_bytes())
-            if not again and ledger.get(student, {}).get("of") == of:
+            work = self._submitted(lesson, student).read_bytes()
+            of, hand_in = _digest(source, work), _digest(work)
+            known = ledger.get(student, {})
+            if not again and known.get("of") == of:
                 continue
+            entry: dict[str, Any] = {"of": "", "hand_in": hand_in, "marked": False, "look": [_INTERRUPTED]}
+            entry |= {"cells": {}, "notes": [], "before": known.get("before", [])}
+            if known.get("hand_in", hand_in) != hand_in:
+                # What was set by hand was said of other work.
+                entry["before"] = [*entry["before"], *self._set_aside(lesson, student)]
             # Until it is through, this hand-in counts as not marked, whatever stops the machine.
-            ledger[student] = {"of": "", "marked": False, "look": ["marking it was interrupted"], "notes": []}
+            ledger[student] = dict(entry)
             _write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
-            finding = mark_one(settings_for(self.folder), lesson, student, sealed=walls)
-            ledger[student] = {"of": of, "marked": finding.marked, "look": finding.look, "notes": finding.notes}
+            finding = mark_one(settings_for(self.folder), lesson, student, walls, full.get(student, ""))
+            entry |= {"of": of, "marked": finding.marked, "look": finding.look, "cells": finding.cells}
+            ledger[student] = entry | {"notes": finding.notes}
             _write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
         return ledger
+
+    def _set_aside(self, lesson: str, student: str) -> list[dict[str, Any]]:
+        """Take marks and comments set by hand out of the gradebook, to be told with the new version."""
+        from nbgrader.api import Gradebook
+
+        from needlework.desk import by_hand
+        from needlework.desk.marking import nbgrader_at_work
+
+        settings = settings_for(self.folder)
+        with nbgrader_at_work(), Gradebook(settings.CourseDirectory.db_url, "needlework") as gradebook:
+            return [one.as_data() for one in by_hand.set_aside(gradebook, lesson, student)]
 
     # Marks ---------------------------------------------------------------------------------------------------------
 
@@ -317,7 +515,7 @@ class Desk:
         -------
         list of dict
             ``student``, ``lesson``, ``mark``, ``out_of``, ``state`` (``marked`` or ``needs a look``), ``look_at``,
-            ``handed_in_utc``, and the mark of each marked cell by its name.
+            ``notes``, ``handed_in_utc`` (the time of the file), and the mark of each marked cell by its name.
 
         Raises
         ------
@@ -326,6 +524,7 @@ class Desk:
         """
         from nbgrader.api import Gradebook, MissingEntry
 
+        from needlework.desk import by_hand
         from needlework.desk.marking import nbgrader_at_work
 
         source = self._handed_out(lesson).read_bytes()
@@ -339,24 +538,30 @@ class Desk:
                 submitted = self._submitted(lesson, student)
                 fresh = known.get("of") == _digest(source, submitted.read_bytes())
                 look = list(known.get("look", [])) if fresh else ["it is not marked yet"]
-                row = {"student": student, "lesson": lesson, "mark": "", "out_of": out_of}
-                row["state"] = "needs a look" if look else "marked"
-                row["look_at"] = "; ".join(look)
+                notes = list(known.get("notes", [])) if fresh else []
+                row = {"student": student, "lesson": lesson, "mark": "", "out_of": out_of, "state": "", "look_at": ""}
+                row["notes"] = ""
                 stamp = submitted.with_name("timestamp.txt")
                 row["handed_in_utc"] = stamp.read_text(encoding="utf-8").strip().removesuffix(" UTC")
                 if fresh and known.get("marked"):
                     try:
                         submission = gradebook.find_submission(lesson, student)
                     except MissingEntry:
-                        row |= {"state": "needs a look", "look_at": "its marks are not in the gradebook"}
+                        look = ["its marks are not in the gradebook"]
                     else:
-                        row["mark"] = submission.score
-                        row |= {grade.name: grade.score for book in submission.notebooks for grade in book.grades}
+                        row["mark"] = round(submission.score, 2)
+                        grades = [grade for book in submission.notebooks for grade in book.grades]
+                        row |= {grade.name: round(grade.score, 2) for grade in grades}
+                        set_now = {one.question: one for one in by_hand.read(gradebook, lesson, student)}
+                        look += _to_look_at(known, set_now)
+                        notes += _told(set_now)
+                row["state"] = "needs a look" if look else "marked"
+                row["look_at"], row["notes"] = "; ".join(look), "; ".join(notes)
                 rows.append(row)
         return rows
 
-    def write_marks(self, lesson: str) -> Path:
-        """Write the marks as CSV.
+    def write_marks(self, lesson: str) -> tuple[Path, Path | None]:
+        """Write the marks as CSV; a file that was changed since is kept under another name.
 
         Parameters
         ----------
@@ -367,17 +572,79 @@ class Desk:
         -------
         pathlib.Path
             The file.
+        pathlib.Path or None
+            Where a changed file is kept.
+
+        Raises
+        ------
+        BadData
+            If the lesson is not handed out, or nothing is collected.
         """
         rows = self.marks(lesson)
-        columns = ["student", "lesson", "mark", "out_of", "state", "look_at", "handed_in_utc"]
+        if not rows:
+            raise self._nothing_yet(lesson)
+        columns = ["student", "lesson", "mark", "out_of", "state", "look_at", "notes", "handed_in_utc"]
         columns += sorted({name for row in rows for name in row} - set(columns))
         text = io.StringIO()
         writer = csv.DictWriter(text, columns, restval="")
         writer.writeheader()
         writer.writerows(rows)
         path = self.folder / "marks" / f"{lesson}.csv"
+        written, kept = self.folder / "ledger" / f"{lesson}-csv.txt", None
+        if path.exists() and written.exists() and written.read_text("utf-8") != _digest(path.read_bytes()):
+            kept = path.with_name(f"{lesson}-changed-{time.strftime('%Y%m%d-%H%M%S')}.csv")
+            os.replace(path, kept)
         _write(path, text.getvalue())
-        return path
+        _write(written, _digest(path.read_bytes()))
+        return path, kept
+
+    def set_mark(self, lesson: str, student: str, question: str, mark: float | None, because: str = "") -> float:
+        """Set the mark of one question by hand, or take it back; it stands in nbgrader's gradebook.
+
+        Parameters
+        ----------
+        lesson : str
+            Lesson key.
+        student : str
+            Whose, by id or by the name on the class list.
+        question : str
+            Name of the question, as the marks file has it.
+        mark : float or None
+            The mark; None to go back to what marking gave.
+        because : str
+            What the student is told of it.
+
+        Returns
+        -------
+        float
+            The student's mark for the whole lesson afterwards.
+
+        Raises
+        ------
+        BadData
+            If there are no marks of this student, no such question, or the mark is not possible.
+        """
+        student = the_student(student, read_roster(self.folder / "students.csv"))
+        rows = {row["student"]: row for row in self.marks(lesson)}
+        if student not in rows:
+            raise BadData(f"There is no hand-in of '{student}': choose from {', '.join(rows) or 'none'}.")
+        if rows[student]["mark"] == "":
+            why = rows[student]["look_at"]
+            raise BadData(f"{student} has no marks in which one could be changed ({why}): mark the work first.")
+        from nbgrader.api import Gradebook
+
+        from needlework.desk import by_hand
+        from needlework.desk.marking import nbgrader_at_work
+
+        settings = settings_for(self.folder)
+        with nbgrader_at_work(), Gradebook(settings.CourseDirectory.db_url, "needlework") as gradebook:
+            total = by_hand.write(gradebook, lesson, student, question, mark, because)
+        ledger = self.ledger(lesson)
+        entry = ledger.get(student, {})
+        if any(one["question"] == question for one in entry.get("before", [])):
+            entry["before"] = [one for one in entry["before"] if one["question"] != question]
+            _write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
+        return total
 
     # Handing back --------------------------------------------------------------------------------------------------
 
@@ -403,23 +670,32 @@ class Desk:
         BadData
             If the lesson is not handed out, or nothing is collected.
         """
+        import nbformat
+        from nbgrader.api import Gradebook
         from nbgrader.converters import GenerateFeedback
         from nbgrader.converters.base import NbGraderException
         from nbgrader.coursedir import CourseDirectory
 
+        from needlework.desk import by_hand
         from needlework.desk.marking import nbgrader_at_work
+        from needlework.desk.page import Page, lay_out
 
         rows = self.marks(lesson)
         if not rows:
-            raise BadData(f"Nothing is collected yet: run 'desk collect {lesson} FOLDER' first.")
+            raise self._nothing_yet(lesson)
         place = self.folder / "hand-back" / lesson
+        released = nbformat.read(self.folder / "release" / lesson / f"{lesson}.ipynb", 4)  # type: ignore[no-untyped-call]
+        full = full_names(self.folder / "students.csv")
         done, left = [], []
         for row in rows:
             student = row["student"]
-            page = place / f"{student}.html"
+            path = place / f"{student}.html"
             if row["mark"] == "":
                 # A page from an earlier hand-in would tell of other marks.
-                page.unlink(missing_ok=True)
+                if path.exists():
+                    kept = self.folder / "earlier" / student / f"{lesson}-page-{time.strftime('%Y%m%d-%H%M%S')}.html"
+                    kept.parent.mkdir(parents=True, exist_ok=True)
+                    os.replace(path, kept)
                 left.append((student, row["look_at"]))
                 continue
             settings = settings_for(self.folder)
@@ -431,11 +707,16 @@ class Desk:
             )
             try:
                 with nbgrader_at_work():
+                    with Gradebook(settings.CourseDirectory.db_url, "needlework") as gradebook:
+                        found = by_hand.read(gradebook, lesson, student)
+                    given = {one.question: one.by_itself or 0.0 for one in found if one.mark is not None}
+                    named = f"{full[student]} ({student})" if full.get(student) else student
+                    lay_out(converter, Page(lesson, named, released, given))
                     converter.start()
             except (NbGraderException, SystemExit) as error:
                 left.append((student, f"its page could not be made ({(log.lines() or [str(error)])[-1]})"))
                 continue
             place.mkdir(parents=True, exist_ok=True)
-            shutil.copyfile(self.folder / "feedback" / student / lesson / f"{lesson}.html", page)
+            shutil.copyfile(self.folder / "feedback" / student / lesson / f"{lesson}.html", path)
             done.append(student)
         return place, done, left

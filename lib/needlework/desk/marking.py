@@ -25,8 +25,10 @@ from nbgrader.preprocessors import DeduplicateIds, Execute, NbGraderPreprocessor
 from sqlalchemy.exc import SAWarning
 
 from needlework import recording
+from needlework.desk.collect import words_of
 from needlework.desk.sealed import SealedKernelManager
 from needlework.errors import BadData
+from needlework.lesson import UNREADABLE
 from needlework.release import Listener
 
 _CELL_SECONDS = 60
@@ -47,12 +49,15 @@ class Finding:
         True if there are marks in the gradebook for this hand-in.
     look : list of str
         Why a person should look at it, one clause each; empty if there is nothing.
+    cells : dict of str to str
+        The same for one marked cell, by its name; settled by a mark set by hand.
     notes : list of str
         What was put right on the way, one clause each.
     """
 
     marked: bool = False
     look: list[str] = field(default_factory=list)
+    cells: dict[str, str] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
 
 
@@ -124,18 +129,62 @@ def _take_flights(nb: Any, flights: Path, finding: Finding) -> None:
             path.write_text(flown.text, encoding="utf-8", newline="\n")
 
 
-def _whose_numbers(nb: Any, student: str, finding: Finding) -> None:
+def _whose_numbers(nb: Any, names: set[str], finding: Finding) -> None:
     """Tell where the name typed in a notebook has nothing in common with the name it was handed in under."""
     typed = next((m[1] for cell in nb.cells if (m := re.search(_NAME_TYPED, str(cell.source)))), None)
     if typed is None:
         return
     if not typed.strip():
         finding.notes.append("no name was typed in it, so its numbers are those of a student alone")
-    elif not set(re.findall(r"\w+", typed.casefold())) & set(re.findall(r"\w+", student.casefold())):
+    elif not set(words_of(typed)) & names:
         finding.look.append(f"its numbers are those of “{typed.strip()}”")
 
 
-def _add_steps(converter: Any, released: Any, finding: Finding, sealed: bool, student: str, flights: Path) -> None:
+def _nothing_answered(nb: Any, released: Any) -> bool:
+    """Say whether every answer cell is as it was handed out."""
+    stubs = {_name(cell): cell.source.strip() for cell in released.cells if utils.is_solution(cell)}
+    given = {_name(cell): cell.source.strip() for cell in nb.cells if _name(cell) in stubs}
+    flown = any(recording.MIME in output.get("data", {}) for cell in nb.cells for output in cell.get("outputs", ()))
+    return bool(stubs) and given == stubs and not flown
+
+
+def answer_cell(cells: list[Any], name: str) -> Any | None:
+    """Find the answer cell that belongs to a marked cell: the nearest one above it.
+
+    Parameters
+    ----------
+    cells : list
+        Cells of the notebook.
+    name : str
+        Name of the marked cell.
+
+    Returns
+    -------
+    cell or None
+        None if there is no answer cell above it.
+    """
+    found = None
+    for cell in cells:
+        if _name(cell) == name:
+            return found
+        if utils.is_grade(cell):
+            found = None
+        if utils.is_solution(cell):
+            found = cell
+    return None
+
+
+def _stopped_with(cell: Any) -> str:
+    """Say in a few words with what a cell stopped; empty if it did not."""
+    error = next((output for output in cell.outputs if output.output_type == "error"), None)
+    if error is None:
+        return ""
+    said = [re.sub(r"\x1b\[[0-9;]*m", "", line).strip() for line in error.traceback]
+    # The course's own cells say one sentence; anything else is a stack trace, of which only the name is worth it.
+    return f"“{said[0]}”" if len(said) == 1 and "\n" not in said[0] else str(error.ename)
+
+
+def _add_steps(converter: Any, released: Any, finding: Finding, sealed: bool, names: set[str], flights: Path) -> None:
     """Put the course's own steps between nbgrader's: what is done before the code runs, and from then on."""
 
     class MendCells(NbGraderPreprocessor):  # type: ignore[misc]
@@ -146,7 +195,9 @@ def _add_steps(converter: Any, released: Any, finding: Finding, sealed: bool, st
 
         def preprocess(self, nb: Any, resources: Any) -> tuple[Any, Any]:
             _take_flights(nb, flights, finding)
-            _whose_numbers(nb, student, finding)
+            _whose_numbers(nb, names, finding)
+            if _nothing_answered(nb, released):
+                finding.notes.append("nothing was filled in")
             places: dict[str, int] = {}
             for number in reversed(range(len(nb.cells))):
                 name = _name(nb.cells[number])
@@ -196,6 +247,14 @@ def _add_steps(converter: Any, released: Any, finding: Finding, sealed: bool, st
         nbgrader gives full marks for a marked cell that shows no number, and 0 for one that shows a warning.
         """
 
+        def preprocess(self, nb: Any, resources: Any) -> tuple[Any, Any]:
+            self._cells = nb.cells
+            self._unread: list[str] = []
+            done: tuple[Any, Any] = super().preprocess(nb, resources)
+            if self._unread:
+                finding.notes.append(f"could not be read and counts 0: {', '.join(self._unread)}")
+            return done
+
         def preprocess_cell(self, cell: Any, resources: Any, _index: int) -> tuple[Any, Any]:
             if not utils.is_grade(cell) or cell.cell_type != "code":
                 return cell, resources
@@ -206,7 +265,13 @@ def _add_steps(converter: Any, released: Any, finding: Finding, sealed: bool, st
             if _plain_mark(cell, float(cell.metadata.nbgrader["points"])) is None:
                 fault = next((o.ename for o in cell.outputs if o.output_type == "error"), "")
                 reason = f"stopped with {fault}" if fault else "gave no mark that can be trusted"
-                finding.look.append(f"the marked cell '{name}' {reason}")
+                finding.cells[name] = f"the marked cell '{name}' {reason}"
+                above = answer_cell(self._cells, name)
+                cause = _stopped_with(above) if above is not None and above.cell_type == "code" else ""
+                if fault and cause.startswith("“"):
+                    finding.cells[name] = f"'{name}' counts 0, because its answer cell cannot be run: {cause}"
+                elif fault and cause:
+                    finding.cells[name] += f", because its answer cell stopped with {cause}"
                 if not fault:
                     text = f"This cell {reason}; your instructor has been told to look at it."
                     cell.outputs = [
@@ -214,6 +279,8 @@ def _add_steps(converter: Any, released: Any, finding: Finding, sealed: bool, st
                             "error", ename="NoMark", evalue=text, traceback=[text]
                         )
                     ]
+            elif any(UNREADABLE in str(o.get("data", {}).get("text/html", "")) for o in cell.outputs):
+                self._unread.append(f"'{name}'")
             return cell, resources
 
     converter.sanitize_preprocessors = [
@@ -246,7 +313,7 @@ def _reason(error: BaseException, told: list[str]) -> str:
     )
 
 
-def mark_one(settings: Any, lesson: str, student: str, sealed: bool) -> Finding:
+def mark_one(settings: Any, lesson: str, student: str, sealed: bool, full_name: str = "") -> Finding:
     """Mark one hand-in and enter the marks into the gradebook.
 
     Parameters
@@ -257,6 +324,8 @@ def mark_one(settings: Any, lesson: str, student: str, sealed: bool) -> Finding:
         Names of the two folders under ``submitted``.
     sealed : bool
         True to run its code behind walls.
+    full_name : str
+        The student's name on the class list, which may be typed in the notebook as well as the id.
 
     Returns
     -------
@@ -278,7 +347,8 @@ def mark_one(settings: Any, lesson: str, student: str, sealed: bool) -> Finding:
     released = nbformat.read(Path(folder) / f"{lesson}.ipynb", 4)  # type: ignore[no-untyped-call]
     try:
         with tempfile.TemporaryDirectory(prefix="nw-flights-") as flights, nbgrader_at_work(flights):
-            _add_steps(converter, released, finding, sealed, student, Path(flights))
+            names = set(words_of(f"{student} {full_name}"))
+            _add_steps(converter, released, finding, sealed, names, Path(flights))
             converter.start()
         finding.marked = True
     except (Exception, SystemExit) as error:

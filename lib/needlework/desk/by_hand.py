@@ -1,0 +1,159 @@
+"""Marks set by hand: they stand in nbgrader's gradebook, where its own pages find and change them as well."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from nbgrader.api import MissingEntry
+
+from needlework.errors import BadData
+
+
+@dataclass(frozen=True)
+class ByHand:
+    """One mark or comment that a person set.
+
+    Parameters
+    ----------
+    question : str
+        Name of the marked cell; for a comment alone, of the answer cell.
+    mark : float or None
+        The mark; None for a comment alone.
+    by_itself : float or None
+        What marking gave.
+    because : str
+        The comment for the student.
+    """
+
+    question: str
+    mark: float | None
+    by_itself: float | None
+    because: str
+
+    def as_data(self) -> dict[str, Any]:
+        """Give it as plain data for the ledger.
+
+        Returns
+        -------
+        dict
+            Its fields.
+        """
+        return asdict(self)
+
+
+def _comments(book: Any) -> dict[str, Any]:
+    """Give the comment of each marked cell's answer cell, by the marked cell's name."""
+    found: dict[str, Any] = {}
+    by_name = {comment.name: comment for comment in book.comments}
+    last = None
+    marked = {grade.name for grade in book.grades}
+    for cell in book.assignment.assignment.notebooks[0].source_cells:
+        last = by_name.get(cell.name, last)
+        if cell.name in marked and last is not None:
+            found[cell.name] = last
+    return found
+
+
+def read(gradebook: Any, lesson: str, student: str) -> list[ByHand]:
+    """List what was set by hand in a student's work.
+
+    Parameters
+    ----------
+    gradebook : nbgrader.api.Gradebook
+        Open gradebook.
+    lesson, student : str
+        Whose.
+
+    Returns
+    -------
+    list of ByHand
+        Empty if there is nothing, or no marks at all.
+    """
+    try:
+        book = gradebook.find_submission_notebook(lesson, lesson, student)
+    except MissingEntry:
+        return []
+    comments = _comments(book)
+    told = {id(comment): grade for grade, comment in comments.items()}
+    found = []
+    for grade in book.grades:
+        if grade.manual_score is not None:
+            comment = comments.get(grade.name)
+            because = (comment.manual_comment or "") if comment is not None else ""
+            found.append(ByHand(grade.name, grade.manual_score, grade.auto_score, because))
+    have = {one.question for one in found}
+    for comment in book.comments:
+        question = told.get(id(comment), comment.name)
+        if comment.manual_comment and question not in have:
+            found.append(ByHand(question, None, None, comment.manual_comment))
+    return found
+
+
+def write(gradebook: Any, lesson: str, student: str, question: str, mark: float | None, because: str) -> float:
+    """Set a mark by hand, or take it back.
+
+    Parameters
+    ----------
+    gradebook : nbgrader.api.Gradebook
+        Open gradebook.
+    lesson, student : str
+        Whose.
+    question : str
+        Name of the marked cell.
+    mark : float or None
+        The mark; None to go back to what marking gave.
+    because : str
+        Comment for the student; empty for none.
+
+    Returns
+    -------
+    float
+        Marks of the whole lesson afterwards.
+
+    Raises
+    ------
+    BadData
+        If there is no such question, or the mark is not possible.
+    """
+    book = gradebook.find_submission_notebook(lesson, lesson, student)
+    grades = {grade.name: grade for grade in book.grades}
+    if question not in grades:
+        raise BadData(f"There is no question '{question}' in '{lesson}': choose from {', '.join(sorted(grades))}.")
+    grade = grades[question]
+    if mark is not None and not 0 <= mark <= grade.max_score:
+        raise BadData(f"{mark:g} is no possible mark for '{question}': give a number from 0 to {grade.max_score:g}.")
+    grade.manual_score = mark
+    grade.needs_manual_grade = False
+    comment = _comments(book).get(question)
+    if comment is not None and (because or mark is None):
+        comment.manual_comment = because or None
+    gradebook.db.commit()
+    gradebook.db.refresh(book)
+    return float(gradebook.find_submission(lesson, student).score)
+
+
+def set_aside(gradebook: Any, lesson: str, student: str) -> list[ByHand]:
+    """Take what was set by hand out of the gradebook: it was about an earlier version of the work.
+
+    Parameters
+    ----------
+    gradebook : nbgrader.api.Gradebook
+        Open gradebook.
+    lesson, student : str
+        Whose.
+
+    Returns
+    -------
+    list of ByHand
+        What was taken out, to be told and kept.
+    """
+    found = read(gradebook, lesson, student)
+    if found:
+        book = gradebook.find_submission_notebook(lesson, lesson, student)
+        for grade in book.grades:
+            grade.manual_score = None
+        for comment in book.comments:
+            comment.manual_comment = None
+        gradebook.db.commit()
+    return found
