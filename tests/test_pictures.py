@@ -6,7 +6,7 @@ import sys
 import numpy as np
 import pytest
 from matplotlib.path import Path
-from needlework import pictures, vor
+from needlework import pictures, sliders, vor
 from needlework.errors import OutOfRange
 from needlework.pictures import style
 from needlework.pictures.labels import Labels
@@ -190,6 +190,18 @@ def test_radials_on_the_plan():
     assert "R 103°M" in said
     assert any("variation 13° W" in text for text in said)
     assert style.CAUTION in said
+
+
+@pytest.mark.parametrize(("step_deg", "least", "most"), [(28, "9.8", "10.1"), (30, "9.8", "10.1"), (10, "", "10.0")])
+def test_the_arc_of_the_slider_tells_how_far_in_its_steps_cut(step_deg, least, most):
+    """Independent method: a leg is nearest where it is at right angles to a radial: in the middle of its step."""
+    told = sliders.arc(step_deg=step_deg, inside_deg=step_deg // 2).sentence
+    assert f"10.0 to {most} NM at their ends" in told
+    assert ("in between" in told) == bool(least)
+    if least:
+        assert f"down to {least} in between" in told
+        # Joined at 10.0 NM, three degrees into the first step; every leg after it comes as near.
+        assert 10.0 * np.cos(np.radians(step_deg / 2 - 3.0)) == pytest.approx(float(least), abs=0.05)
 
 
 def test_plan_lines_and_aircraft():

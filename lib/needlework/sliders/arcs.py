@@ -134,6 +134,15 @@ def _now(at: dict[str, Any]) -> tuple[_Arc, int, CourseDeviation, float, float, 
     return flight, leg, needle, east, north, heading, radial, dist
 
 
+def _nearest_nm(flight: _Arc) -> float:
+    """Least distance from the station on the legs, each of them straight from one radial to the next. [NM]"""
+    east, north = point(flight.dists_nm, 0.0, flight.radials_deg)
+    leg_east, leg_north = np.diff(east), np.diff(north)
+    along = -(east[:-1] * leg_east + north[:-1] * leg_north) / (leg_east**2 + leg_north**2)
+    part = np.clip(along, 0.0, 1.0)
+    return float(np.min(np.hypot(east[:-1] + part * leg_east, north[:-1] + part * leg_north)))
+
+
 def _words(flight: _Arc, leg: int, at: dict[str, Any], needle: CourseDeviation, slant: float, heading: float) -> str:
     legs = len(flight.begins_s) - 1
     if leg < 0:
@@ -143,6 +152,8 @@ def _words(flight: _Arc, leg: int, at: dict[str, Any], needle: CourseDeviation, 
         begin, end = flight.radials_deg[number], flight.radials_deg[number + 1]
         where = f"Leg {number + 1} of {legs}, radial {spoken(float(begin))} to {spoken(float(end))}"
     low, high, last = flight.dists_nm.min(), flight.dists_nm.max(), flight.dists_nm[-1]
+    deep = _nearest_nm(flight)
+    sag = f", down to {deep:.1f} in between" if f"{deep:.1f}" != f"{low:.1f}" else ""
     creep = (last - flight.dists_nm[1]) / (legs - 1)
     if abs(creep) < 0.01:
         trend = "the steps hold the distance"
@@ -151,7 +162,8 @@ def _words(flight: _Arc, leg: int, at: dict[str, Any], needle: CourseDeviation, 
         trend = f"each step {gains} {abs(creep):.2f} NM: a spiral {out}"
     return (
         f"{where}: heading {spoken(heading)}, DME {slant:.1f}; {needle.words().rstrip('.')}. "
-        f"Joined at {flight.joined_nm:.1f} NM; over {legs} steps between {low:.1f} and {high:.1f} NM: {trend}."
+        f"Joined at {flight.joined_nm:.1f} NM; over {legs} steps {low:.1f} to {high:.1f} NM at their ends{sag}: "
+        f"{trend}."
     )
 
 
