@@ -6,7 +6,20 @@ import numpy as np
 import pytest
 from needlework import geodesy
 from needlework.angles import wrap360
-from needlework.questions.arc_goals import final_set, held, identified, joined, led, not_below, selector_ahead
+from needlework.check import Outcome, draw, judge
+from needlework.questions import QUESTIONS
+from needlework.questions.arc_goals import (
+    corrected,
+    final_held,
+    final_set,
+    held,
+    identified,
+    joined,
+    led,
+    led_on,
+    not_below,
+    selector_ahead,
+)
 from needlework.questions.flown import Seen, station
 from needlework.tracklog import Track
 
@@ -93,6 +106,23 @@ def test_held(givens):
 
 
 @BOTH
+@pytest.mark.parametrize(("off_nm", "said"), [(2.5, "then turn in."), (-2.5, "then turn out.")])
+def test_lost_from_the_arc(givens, off_nm, said):
+    """Definition: over two miles off the arc's floor is no longer relied on: critical, and worth nothing."""
+    assert held().critical
+    met = held().judge(givens, seen(givens, lambda flown: off_nm * flown / 70.0))
+    assert met.share == 0.0
+    assert met.text.endswith(said)
+
+
+@BOTH
+@pytest.mark.parametrize("off_nm", [1.9, -1.9])
+def test_badly_held_is_not_lost(givens, off_nm):
+    """Definition: within two miles an arc is flown badly, but the whole flight is not capped for it."""
+    assert 0.0 < held().judge(givens, seen(givens, off_nm)).share < 0.1
+
+
+@BOTH
 def test_half_an_arc_is_not_an_arc(givens):
     """Definition: what was not flown earns nothing."""
     met = held().judge(givens, seen(givens, until_deg=40.0))
@@ -176,6 +206,144 @@ def test_a_late_turn_on_is_not_blamed_on_the_headings(givens):
     """Definition: what the turn on to the arc left is not the steps' doing."""
     met = held().judge(givens, seen(givens, -1.3))
     assert "turn on to the arc" in met.text
+
+
+def joining(givens, begun_nm):
+    """Inbound on the radial from 12 NM to where the turn on to the arc begins, and the turn at standard rate."""
+    sign = 1 if givens["turn"] == "right" else -1
+    lat, lon = geodesy.fix_position(
+        SALT.lat_deg, SALT.lon_deg, SALT.declination_deg, givens["from_deg"], np.linspace(12.0, 9.0, 110)
+    )
+    begun = int((12.0 - begun_nm) / 3.0 * 109)
+    turned = np.clip(3.0 * (np.arange(110.0) - begun), 0.0, 90.0)
+    heading = np.asarray(wrap360(givens["from_deg"] + 180.0 - sign * turned))
+    track = Track(np.arange(110.0), np.asarray(lat), np.asarray(lon), np.full(110, 3600.0), heading_deg=heading)
+    return Seen(track, SALT)
+
+
+@BOTH
+@pytest.mark.parametrize(("begun_nm", "share"), [(10.5, 1.0), (11.0, 1.0), (10.0, 0.0), (9.5, 0.0)])
+def test_led_on(givens, begun_nm, share):
+    """Definition: coming in, the lead lies outside the arc; where the turn comes out is another goal's business."""
+    assert led_on().judge(givens, joining(givens, begun_nm)).share == share
+
+
+def test_never_turned_on_to_the_arc():
+    """Definition: who flies on along the radial has led nothing."""
+    assert "Never turned" in led_on().judge(RIGHT, joining(RIGHT, 9.0)).text
+
+
+def in_wind(givens, correction_deg):
+    """A smooth arc whose heading is off the tangent by so much (a number or a function), right positive."""
+    flight = seen(givens)
+    right = np.broadcast_to(correction_deg(flight.radial_deg) if callable(correction_deg) else correction_deg, 200)
+    steps = np.floor(np.linspace(0.0, 84.0, 200) / 10.0) * 10.0 + 5.0
+    sign = 1 if givens["turn"] == "right" else -1
+    heading = np.asarray(wrap360(givens["from_deg"] + sign * (steps + 90.0) + right))
+    return Seen(replace(flight.track, heading_deg=heading), SALT)
+
+
+WIND = {"tas_kt": 104.0, "wind_kt": 22.0}
+
+
+@pytest.mark.parametrize(("givens", "wind_deg"), [(RIGHT, 80.0), (LEFT, 346.0)], ids=["right", "left"])
+def test_corrected(givens, wind_deg):
+    """Independent method: the crosswind of each leg by its sine; the wind blows along the middle of the arc."""
+    blowing = {**givens, **WIND, "wind_deg": wind_deg}
+    sign = 1 if givens["turn"] == "right" else -1
+
+    def right(radial_deg):
+        gone = np.floor(np.mod(sign * (radial_deg - givens["from_deg"]) + 1e-6, 360.0) / 10.0) * 10.0 + 5.0
+        leg = givens["from_deg"] + sign * (gone + 90.0)
+        return np.degrees(np.arcsin(22.0 / 104.0 * np.sin(np.radians(wind_deg - leg))))
+
+    assert corrected().judge(blowing, in_wind(blowing, right)).share == 1.0
+    for lazy in (0.0, 4.0, -4.0, 8.0, -8.0, lambda radial: -right(radial)):
+        met = corrected().judge(blowing, in_wind(blowing, lazy))
+        assert met.share <= 0.25, "one correction for all legs, or one downwind, is not correcting"
+        assert "from which side" in met.text
+
+
+def test_final_held():
+    """Definition: in on the final from where it is judged; off it by what no wind does is blamed on the turn."""
+
+    def final(off_deg, nearest_nm=7.0):
+        lat, lon = geodesy.fix_position(
+            SALT.lat_deg, SALT.lon_deg, SALT.declination_deg, 34.0 + off_deg, np.linspace(9.5, nearest_nm, 100)
+        )
+        return Seen(Track(np.arange(100.0), np.asarray(lat), np.asarray(lon), np.full(100, 3600.0)), SALT)
+
+    assert final_held().judge(RIGHT, final(1.0)).share == 1.0
+    wind = final_held().judge(RIGHT, final(8.0))
+    assert wind.share == 0.0
+    assert "Which way was the wind" in wind.text
+    turn = final_held().judge(RIGHT, final(-30.0))
+    assert turn.share == 0.0
+    assert "Up to 30 degrees right of the final" in turn.text
+    assert "wind, and how much" not in turn.text
+    for never in (final(0.0, nearest_nm=8.9), final(180.0)):
+        met = final_held().judge(RIGHT, never)
+        assert met.share == 0.0
+        assert met.text.startswith("The final was never flown.")
+
+
+PLAN = QUESTIONS["arc-plan"]
+
+
+def test_the_wind_of_the_plan_changes_side():
+    """Definition: whoever's numbers, the first leg wants a correction to the right and the last one to the left."""
+    for student in range(40):
+        givens = draw(PLAN, f"student {student}")
+        first, last = (givens["wind_deg"] - leg for leg in (45.0, 115.0))
+        assert np.sin(np.radians(first)) > 0.4 > -0.4 > np.sin(np.radians(last))
+
+
+def test_the_winds_of_the_three_places_change_side():
+    """Definition: no one correction holds two of the legs that lie eighty degrees apart."""
+    question = QUESTIONS["arc-wind"]
+    for student in range(40):
+        givens = draw(question, f"student {student}")
+        right = list(question.right(givens).values())
+        sign = 1 if givens["turn"] == "right" else -1
+        still = [givens["begin_deg"] + sign * (gone + 95.0) for gone in (0, 40, 80)]
+        first, _, last = (float((a - b + 180.0) % 360.0 - 180.0) for a, b in zip(right, still, strict=True))
+        assert first * last < 0.0
+        assert abs(first - last) > 4.0, "twice the tolerance"
+
+
+def test_a_plan_with_one_correction_for_all_legs_does_not_pass():
+    """Definition: what the wind does along the arc is what the plan asks for; far out counts for less than half."""
+    givens = draw(PLAN, "Finch 12")
+    right = PLAN.right(givens)
+    headings = [label for label in right if label.startswith("heading")]
+    shares = []
+    for kept in (0.0, 3.0, 10.0, -10.0):
+        lazy = {**right, **{label: 45.0 + 10.0 * leg + kept for leg, label in enumerate(headings)}}
+        verdict = judge(PLAN, givens, lazy)
+        assert verdict.outcome is not Outcome.PASS
+        shares.append(verdict.share)
+    assert max(shares) < 0.8
+    assert shares[-1] <= 0.25, "more than two miles outside"
+
+
+@pytest.mark.parametrize(
+    ("feet", "said"),
+    [(3600, "Safe"), (5000, "Safe"), (3200, "climb now"), (2900, "every floor"), (500, "every floor")],
+)
+def test_an_altitude_that_is_not_the_floor(feet, said):
+    """Definition: too high is safe, too low is told as what it is."""
+    question = QUESTIONS["arc-floor"]
+    verdict = judge(question, draw(question), feet)
+    assert verdict.outcome is Outcome.SLIP
+    assert said in verdict.text
+
+
+@pytest.mark.parametrize("letters", ["BGFCEDAH", "GBFCEDAH", "GBFDECAH"])
+def test_identified_before_the_turn_is_soon_enough(letters):
+    """Definition: setting a radial before the station is identified harms nobody; turning by it would."""
+    question = QUESTIONS["arc-order"]
+    assert judge(question, draw(question), letters).outcome is Outcome.PASS
+    assert judge(question, draw(question), "GFBCEDAH").outcome is not Outcome.PASS
 
 
 def test_not_below():

@@ -1,4 +1,4 @@
-"""What a flown arc is judged by: identified, joined, held, selectors kept ahead, final course set.
+"""What a flown arc is judged by: identified, joined, held, selectors kept ahead, final course set and flown.
 
 Every goal reads the same four numbers from the givens: ``arc_nm``, ``from_deg`` (the radial it is joined on),
 ``final_deg`` (the radial it is left on) and ``turn`` (``"right"`` is clockwise).
@@ -8,12 +8,18 @@ from __future__ import annotations
 
 import numpy as np
 
+from needlework import arc
 from needlework.angles import difference_deg, three_digits, turn_deg
 from needlework.arc import ARC_TOLERANCE_NM
 from needlework.check import Givens
-from needlework.quantity import Floats
-from needlework.questions.flown import DIP_FT, DIPPED, Goal, Met, Seen
+from needlework.quantity import Constant, Floats
+from needlework.questions.flown import DIP_FT, DIPPED, Goal, Met, Seen, on_the_line
 
+LOST_NM = Constant(2.0, "NM", "common-practice", "so far from an arc its minimum altitude is no longer relied on")
+LEAST_LEAD_NM = Constant(0.2, "NM", "common-practice", "a turn begun nearer to the arc has no lead")
+_ASTRAY = 0.05  # share left to an arc that was flown badly, but never so far off as to be lost
+_FINAL_NM = (8.6, 7.1)  # where the final is judged
+_NOT_THE_WIND_DEG = 15.0  # farther off the final no wind has carried anybody in a mile or two
 _JOINED_DEG = 8.0  # the turn on to the arc is over by then: twice what a standard-rate turn covers at 10 NM
 _LONG_WAY_DEG = 180.0  # a radial crosses its arc at 90 degrees; no wind correction doubles that
 _LOST_DEG = 45.0  # farther past the final radial nobody is leaving the arc any more
@@ -81,21 +87,48 @@ def joined(weight: float = 1.0, good_nm: float = 0.5) -> Goal:
     return Goal(f"on to the arc within {good_nm:g} NM", weight, judge)
 
 
+def led_on(weight: float = 1.0, least_nm: float = LEAST_LEAD_NM) -> Goal:
+    """Judge that the turn on to the arc was begun before it; the arc is joined inbound."""
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        heading = seen.column("heading_deg")
+        turned = np.abs(np.asarray(difference_deg(float(heading[0]), heading)))
+        if turned.max() < _TURNED_DEG:
+            return Met(0.0, "Never turned on to the arc.")
+        # Back from the middle of the turn to where the heading began to change: corrections before it are no turn.
+        middle = int(np.argmax(turned > _TURNED_DEG))
+        began = np.flatnonzero(turned[: middle + 1] <= 3.0)[-1]
+        early = float(seen.dist_nm[began]) - g["arc_nm"]
+        if early >= least_nm:
+            return Met(1.0, f"Turn on to the arc begun {early:.1f} NM before it.")
+        return Met(0.0, "The turn on to the arc had no lead: a turn takes room. How much, at this ground speed?")
+
+    return Goal("turn on to the arc led", weight, judge)
+
+
 def held(weight: float = 4.0, limit_nm: float = ARC_TOLERANCE_NM) -> Goal:
     """Judge the distance from the end of the turn on to the arc until shortly before the lead radial."""
 
     def judge(g: Givens, seen: Seen) -> Met:
         on = _on_the_arc(g, seen)
         if not on.any():
-            return Met(0.0, "No part of the arc was flown.")
+            return Met(0.0, "No part of the arc was flown, and nowhere else do its floors hold.")
         radials = seen.radial_deg[on]
         covered = np.unique(np.round(radials)).size / (_sweep_deg(g) - _JOINED_DEG - _LEAVING_DEG)
         off = seen.dist_nm[on] - g["arc_nm"]
         good = float(np.mean(np.abs(off) <= limit_nm))
         at = int(np.argmax(np.abs(off)))
         worst = f"{_where(float(off[at]))} on R {three_digits(float(radials[at]))}"
+        if abs(off[at]) > LOST_NM:
+            back = "in" if off[at] > 0 else "out"
+            return Met(
+                0.0,
+                f"Up to {worst}: so far from the arc do not trust its floor. In the air: climb, then turn {back}.",
+            )
         if covered < 0.9:
-            return Met(0.3 * covered * good, f"Only {covered:.0%} of the arc was flown; farthest off {worst}.")
+            return Met(
+                max(_ASTRAY, 0.3 * covered * good), f"Only {covered:.0%} of the arc was flown; farthest off {worst}."
+            )
         if good > 0.995:
             return Met(1.0, f"Within {limit_nm:g} NM all the way; farthest off {worst}.")
         nose_deg = _sign(g) * float(difference_deg(radials[at] + _sign(g) * 90.0, seen.column("heading_deg")[on][at]))
@@ -105,9 +138,38 @@ def held(weight: float = 4.0, limit_nm: float = ARC_TOLERANCE_NM) -> Goal:
             trend = "the turn on to the arc came out so, and the steps kept it"
         else:
             trend = f"the nose was {'not far enough' if off[at] > 0 else 'too far'} inside before it"
-        return Met(max(0.0, good - 0.2), f"Up to {worst}, within {limit_nm:g} NM for {good:.0%}: {trend}.")
+        return Met(max(_ASTRAY, good - 0.2), f"Up to {worst}, within {limit_nm:g} NM for {good:.0%}: {trend}.")
 
-    return Goal(f"arc held within {limit_nm:g} NM", weight, judge)
+    return Goal(f"arc held within {limit_nm:g} NM", weight, judge, critical=True)
+
+
+def corrected(weight: float = 3.0, within_deg: float = 4.0, step_deg: float = 10.0) -> Goal:
+    """Judge the wind correction of every leg by the wind of the givens, ``wind_deg`` and ``wind_kt`` at ``tas_kt``."""
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        along, heading = _along_deg(g, seen), seen.column("heading_deg")
+        legs = int(_sweep_deg(g) // step_deg)
+        offs = np.full(legs, np.inf)
+        middles = g["from_deg"] + _sign(g) * step_deg * (np.arange(legs) + 0.5)
+        wanted = np.asarray(arc.heading_deg(middles, g["turn"], g["tas_kt"], g["wind_deg"], g["wind_kt"]))
+        for leg in range(legs):
+            # By then the turn at the beginning of the step is over, and the one to final has not begun.
+            on = (along >= (leg + 0.4) * step_deg) & (along <= (leg + 0.9) * step_deg)
+            on &= (along <= _sweep_deg(g) - _LEAVING_DEG) & (seen.dist_nm < 1.5 * g["arc_nm"])
+            if on.any():
+                offs[leg] = np.median(np.abs(np.asarray(difference_deg(wanted[leg], heading[on]))))
+        good = float(np.mean(offs <= within_deg))
+        if good == 1.0:
+            return Met(1.0, f"Wind correction right on all {legs} legs.")
+        worst = three_digits(float(middles[int(np.argmax(offs))]) % 360.0)
+        text = (
+            f"Heading right for the wind on {round(good * legs)} of {legs} legs; least on the leg through R {worst}. "
+            "The arc turns and the wind does not: from which side does it blow there?"
+        )
+        # Half of the legs fit any one correction: that is not yet correcting.
+        return Met(max(0.0, 2.0 * good - 1.0), text)
+
+    return Goal("wind correction right on every leg", weight, judge)
 
 
 def selector_ahead(weight: float = 1.0, part: float = 0.75) -> Goal:
@@ -179,6 +241,31 @@ def led(weight: float = 1.0, least_deg: float = 1.5) -> Goal:
         )
 
     return Goal("turn to final led", weight, judge)
+
+
+def final_held(weight: float = 2.0) -> Goal:
+    """Judge the final course from the turn inbound on, and say of a final that was missed that it was."""
+    from_nm, to_nm = _FINAL_NM
+    line = on_the_line("course_deg", from_nm, to_nm, weight=weight)
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        met = line.judge(g, seen)
+        near = np.abs(np.asarray(difference_deg(g["final_deg"], seen.radial_deg))) < 90.0
+        near &= (seen.dist_nm >= to_nm) & (seen.dist_nm <= from_nm) & (np.gradient(seen.dist_nm) < 0.0)
+        if not near.any() or np.ptp(seen.dist_nm[near]) < 0.8 * (from_nm - to_nm):
+            return Met(0.0, "The final was never flown. Did the turn to it come, and what stood on selector 1?")
+        off = seen.off_deg(g["course_deg"])[near]
+        worst = float(off[np.argmax(np.abs(off))])
+        if met.share < 1.0 and abs(worst) > _NOT_THE_WIND_DEG:
+            side = "right" if worst > 0 else "left"
+            text = (
+                f"Up to {abs(worst):.0f} degrees {side} of the final between {from_nm:g} and {to_nm:g} NM: no wind does "
+                "that. Where was the turn to final begun, and where did the arc end?"
+            )
+            return Met(met.share, text)
+        return met
+
+    return Goal(line.label, weight, judge)
 
 
 def not_below(limit_ft: float, weight: float = 2.0) -> Goal:

@@ -7,11 +7,23 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from needlework import angles, arc, intercept, weather
+from needlework import angles, arc, intercept, weather, wind
 from needlework.check import Choice, Givens, Number, Order, Outcome, Question, Slip, Table, Verdict, as_number
 from needlework.questions import shared
-from needlework.questions.arc_goals import final_set, held, identified, joined, led, not_below, selector_ahead
-from needlework.questions.flown import Blank, FilledPlan, FlownByHand, on_the_line
+from needlework.questions.arc_goals import (
+    LEAST_LEAD_NM,
+    corrected,
+    final_held,
+    final_set,
+    held,
+    identified,
+    joined,
+    led,
+    led_on,
+    not_below,
+    selector_ahead,
+)
+from needlework.questions.flown import Blank, FilledPlan, FlownByHand
 from needlework.questions.lesson import Lesson
 
 KEY = "flying-an-arc"
@@ -70,8 +82,8 @@ _RECALL_INTERCEPT = Number(
     key="arc-recall-intercept",
     lesson=KEY,
     title="Recall: the cut to an inbound course",
-    prompt="You left an arc too late and are past the final course. Which heading takes you back to it, by doubling "
-    "the angle? Degrees magnetic, whole.",
+    prompt="You are past the final course. Which heading takes you back to it, by doubling the angle? Degrees magnetic, "
+    "whole.",
     shown="you are on radial {radial_deg:03d}; final course {course_deg:03d} inbound; no wind",
     draw=_draw_recall,
     answer=_intercept_deg,
@@ -338,8 +350,7 @@ _TURN_DME = Number(
         "{arc_nm} and {lead_nm:.2f}: plus or minus?",
     ),
     model="{answer}: the lead on the side you come from.",
-    why="Rule of thumb, 6 % low: the exact figure for a standard-rate turn is a few hundredths larger. The handbook "
-    "takes half a mile up to 150 kt.",
+    why="Rule of thumb. The Instrument Flying Handbook takes half a mile up to 150 kt.",
 )
 
 
@@ -582,9 +593,9 @@ _ORDER = Order(
         "H": "roll out on the final course plus its wind correction",
     },
     correct="BGFCEDAH",
-    free=("CED",),
+    free=("CED", "BG"),
     because={
-        "BG": "A needle of the wrong station centres, too. Identify before anything is set.",
+        "BF": "A needle of the wrong station centres, too. Identify before you turn by it.",
         "GF": "Set it before the turn: in the turn there is no hand free, and the first needle may come during it.",
         "FC": "First the turn on to the arc; the steps begin there.",
         "GD": "Selector 1 still holds the line you fly in on; it is free once you have turned on to the arc.",
@@ -605,9 +616,10 @@ _ORDER = Order(
     hints=(
         "What must be proved before anything else, and what must stand ready before needle 1 can help?",
         "Before the turn on: identify, and set 2. By half way the final course; then only the lead is left.",
-        "B first, then G; H last.",
+        "B and G come first, H comes last.",
     ),
-    model="{answer}; turn and twist may change places, and the final course may be set anywhere between the turn on and the lead.",
+    model="{answer}; identifying and setting may change places, and so may turn and twist. The final course may be set "
+    "anywhere between the turn on and the lead.",
     why="Selector 2 for the step, selector 1 for what comes next: ready by half way.",
 )
 
@@ -616,14 +628,18 @@ _ORDER = Order(
 
 def _draw_wind(r: random.Random) -> dict[str, Any]:
     turn = r.choice(_WAYS)
+    begin = shared.whole(r.randrange(10, 361, 10))
+    # Nearly along the middle one of the three legs: there the correction is small, and it changes side.
+    middle = _leg_deg(begin, 1 if turn == "right" else -1, 45.0)
+    along = middle + r.choice([0, 180]) + r.choice([-10, 0, 10])
     return {
         "turn": turn,
         "round": _ROUND[turn],
         "tas_kt": r.choice([98, 104, 110]),
-        "wind_true_deg": r.randrange(10, 361, 10),
+        "wind_true_deg": shared.whole(shared.true_deg(along), 10),
         "wind_kt": r.choice([18, 20, 22, 24]),
         "variation_deg": 13,
-        "begin_deg": shared.whole(r.randrange(10, 361, 10)),
+        "begin_deg": begin,
     }
 
 
@@ -730,7 +746,7 @@ _NEUTRAL = Choice(
         Slip(
             "ONECORR",
             lambda g: "D",
-            "Your course turns through 120 degrees while the wind stays. A correction kept all round is right once and wrong twice.",
+            "Your course turns through 120 degrees while the wind stays. A correction kept all round fits one leg only.",
         ),
     ),
     hints=(
@@ -886,8 +902,7 @@ _REGAIN = Table(
                 Slip(
                     "CHASE",
                     lambda g: -40.0 * g["inside_nm"],
-                    "Too much: inside, a straight leg leads outwards by itself, and with this you go out through the arc. "
-                    "A few degrees are enough, or a wait.",
+                    "More than needed: inside, a straight leg leads outwards by itself. A few degrees are enough, or a wait.",
                 ),
             ),
             "Away from the station, gently: the arc comes to you.",
@@ -898,8 +913,7 @@ _REGAIN = Table(
         "Outside: 10 degrees towards the station for each half mile. Inside: 5 away, or hold the heading and let it come.",
         "Outside {outside_nm:g} NM: 10 x {outside_nm:g} / 0.5 = ...",
     ),
-    model="{answer}. Other books teach 5 to 20 degrees outside for each half mile; inside anything from nothing to "
-    "10 away passes.",
+    model="{answer}. The books differ: outside 5 to 20 degrees in for each half mile pass, inside nothing to 10 out.",
     why="Outside it runs away: correct. Inside it comes to you: little, or wait. Look at the trend, not at the tenths.",
 )
 
@@ -908,12 +922,28 @@ def _draw_floor(r: random.Random) -> dict[str, Any]:
     return {"radial_deg": r.randrange(342, 349)}
 
 
-_FLOOR = Number(
+@dataclass(frozen=True, kw_only=True)
+class Floor(Number):
+    """A minimum altitude; whatever else is given is safe, too low for this radial, or below every floor."""
+
+    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
+        """Say of any other altitude what it would mean in the air."""
+        verdict = super().judge(givens, answer, hidden)
+        if verdict.outcome is not Outcome.WRONG:
+            return verdict
+        value, early = as_number(answer), float(self.slips[0].wrong(givens))
+        code = "SAFE" if value > self.right(givens) else "BELOW" if value > early else "GROUND"
+        slip = next(slip for slip in self.slips if slip.code == code)
+        text = f"Not yet. You gave {verdict.given} {self.unit}. {self.fill(slip.says, givens)}"
+        return Verdict(Outcome.SLIP, 0.0, text, slip.code, verdict.given)
+
+
+_FLOOR = Floor(
     key="arc-floor",
     lesson=KEY,
     title="How low, now?",
     prompt="Saltmarsh, ten-mile arc clockwise. Minimum 3,400 ft from radial 310 until **crossing** radial 350, then "
-    "3,000 ft. Selector 2 shows 350. How low may you be now? Feet.",
+    "3,000 ft. Selector 2 shows 350. What is the lowest you may be now? Feet.",
     shown="you are on radial {radial_deg:03d}",
     draw=_draw_floor,
     answer=lambda g: 3400.0,
@@ -926,6 +956,17 @@ _FLOOR = Number(
             "That floor begins when radial 350 has been crossed. The selector shows where you are going, not where you "
             "are: here 3,000 is not promised to be clear. What does needle 2 say?",
         ),
+        Slip(
+            "SAFE",
+            lambda g: 3600.0,
+            "Safe, but the question asks for the lowest. Which minimum holds on the radial you are on?",
+        ),
+        Slip(
+            "BELOW",
+            lambda g: 3200.0,
+            "Below the floor of this radial. In the air: climb now. Which minimum holds until 350 has been crossed?",
+        ),
+        Slip("GROUND", lambda g: 2900.0, "Below every floor here. In the air: climb now. Which minimums were given?"),
     ),
     hints=(
         "Which sector are you in: by the selector or by the needle?",
@@ -1003,8 +1044,8 @@ _LEAD_RADIAL = Number(
         Slip(
             "CHARTED",
             lambda g: float(angles.wrap360(g["final_deg"] - 7 * _sign(g))),
-            "Seven degrees are a common charted lead, with room for half rate. Nothing is charted here: turned so early at "
-            "standard rate you roll out short of the final. What does the rule give?",
+            "Seven degrees are the lead charted at Saltmarsh, with room for half rate. Nothing is charted here: turned so "
+            "early at standard rate you roll out short of the final. What does the rule give?",
         ),
     ),
     look="Before the final radial, the way the radials count.",
@@ -1026,8 +1067,7 @@ _LEAD = Table(
         "{gs_kt} / 200 = ... NM; 60 / {arc_nm} = ... degrees a mile.",
     ),
     model="{answer}.",
-    why="Rule of thumb, 5 to 8 % low on a ten-mile arc, more on smaller ones. A charted lead radial is often larger: it "
-    "leaves room for half rate, and the chart comes first.",
+    why="Rule of thumb. Where a lead radial is charted, the chart comes first.",
 )
 
 _DME_SPEED = Choice(
@@ -1214,13 +1254,13 @@ def _plan_rows(g: Givens, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 def _plan_right(g: Givens) -> dict[str, Any]:
     return {
-        "turn at DME": 10.5,
+        "turn at DME": round(g["arc_nm"] + float(arc.lead_rule_nm(g["gs_kt"])), 1),
         "first turn": _first_turn({**g, "way": "inbound"}),
         "course 2 before the turn": float(_legs(g)[0][1]),
         "each twist": "UP" if g["turn"] == "right" else "DOWN",
         **{_leg_label(end): _flown_heading_deg(g, begin) for begin, end in _legs(g)},
         "course 1 by half way": float(g["course_deg"]),
-        "turn to final on radial": float(g["final_deg"] - 4 * _sign(g)),
+        "turn to final on radial": float(round(_lead_radial_deg(g))),
     }
 
 
@@ -1238,25 +1278,43 @@ def _plan_days(g: Givens, hidden: bool) -> list[weather.Day]:
     return [_day(g["wind_deg"] + turn, g["wind_kt"] + more) for turn, more in changes]
 
 
+def _with_speed(g: dict[str, Any]) -> dict[str, Any]:
+    """Add the ground speed at both leads, in whole tens: the way in and the end of the arc run nearly alike."""
+    inbound = float(angles.reciprocal(g["from_deg"]))
+    gs = float(wind.ground_speed_kt(inbound, g["tas_kt"], g["wind_deg"], g["wind_kt"]))
+    return {**g, "gs_kt": round(gs / 10.0) * 10}
+
+
 def _draw_plan(r: random.Random) -> dict[str, Any]:
-    # From these directions the wind crosses the arc at one end and blows along it at the other.
-    return {
-        **_draw_flown(r, "right"),
-        "wind_deg": r.choice([200, 210, 220, 350, 360]),
-        "wind_kt": r.choice([18, 20, 22]),
-    }
+    # Against the middle of the arc: on its first legs the correction is to the right, on its last ones to the left.
+    blowing = {"wind_deg": r.choice([70, 75, 80, 85, 90]), "wind_kt": r.choice([20, 22])}
+    return _with_speed({**_draw_flown(r, "right"), **blowing})
 
 
 _PLAN_LIMIT_NM = 0.8
+_LOST_SHARE = 0.25
 
 
 class ArcPlan(FilledPlan):
-    """A plan of an arc whose leads, however far out, are known for the mistake they are."""
+    """A plan of an arc whose leads, however far out, are known for the mistake they are.
+
+    A plan that leaves the arc so far that its floor is no longer relied on earns a quarter at most.
+    """
+
+    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
+        """Fly it and judge the flights; lost from the arc, whatever else was right counts little."""
+        verdict = super().judge(givens, answer, hidden)
+        critical = [goal for goal in self.goals if goal.critical]
+        if any(goal.judge(givens, seen).share <= 0.0 for goal in critical for seen in verdict.evidence):
+            return replace(verdict, share=min(verdict.share, _LOST_SHARE))
+        return verdict
 
     def _slip(self, givens: Givens, filled: Mapping[str, Any]) -> Slip | None:
         taken = dict(filled)
         if filled["turn at DME"] < givens["arc_nm"] - 0.25:
             taken["turn at DME"] = _INSIDE_DME
+        elif filled["turn at DME"] < givens["arc_nm"] + LEAST_LEAD_NM:
+            taken["turn at DME"] = givens["arc_nm"]
         before = _sign(givens) * float(angles.difference_deg(filled["turn to final on radial"], givens["final_deg"]))
         if before >= 14.0 and before < 90.0:
             taken["turn to final on radial"] = float(_BEHIND_DEG)
@@ -1276,11 +1334,12 @@ _PLAN = ArcPlan(
     prompt="Fill the kneepad; the model flies it row by row. It turns at your DME, then at every centring of needle 2 it "
     "takes your next heading and twists selector 2 by ten, up or down. The heading to radial 030 is the last leg; on it "
     "selector 2 stands on your lead radial, and there it turns and follows needle 1. The headings stay as you planned "
-    "them: there is no correcting, so 0.8 NM is asked. Headings and courses in degrees magnetic. Handed in, it is flown "
-    "in two other winds: six degrees more and two knots more, and six degrees less and two knots less.",
+    "them: there is no correcting, so 0.8 NM is asked, and on every leg a heading within 4 degrees of the one for this "
+    "wind. For the lead to final use the rule, not the charted radial. Headings and courses in degrees magnetic. Handed "
+    "in, it is flown in two other winds: six degrees more and two knots more, and six degrees less and two knots less.",
     shown="inbound on radial {from_deg:03d} at D12, 3,600 ft; {arc_nm:g} NM arc {round} to final course {course_deg:03d} "
-    "(radial {final_deg:03d}); true airspeed {tas_kt} kt; wind from {wind_deg:03d}° **magnetic**, {wind_kt} kt; for both "
-    "leads take a ground speed of 100 kt",
+    "(radial {final_deg:03d}); true airspeed {tas_kt} kt; wind from {wind_deg:03d}° **magnetic**, {wind_kt} kt; ground "
+    "speed at both leads {gs_kt} kt",
     draw=_draw_plan,
     blanks={
         "turn at DME": Blank(example="9.5", tolerance=0.25),
@@ -1296,12 +1355,14 @@ _PLAN = ArcPlan(
     days=_plan_days,
     minutes=16.0,
     goals=(
+        led_on(),
         joined(),
         held(limit_nm=_PLAN_LIMIT_NM),
+        corrected(),
         selector_ahead(),
         final_set(),
-        led(),
-        on_the_line("course_deg", 8.6, 7.1),
+        led(least_deg=1.0),  # at this ground speed the rule itself gives little more than two degrees
+        final_held(),
     ),
     reference=_plan_right,
     drawn=lambda g: {"radials": [float(g["from_deg"]), float(g["final_deg"])], "arcs": [(10.0, 310.0, 34.0)]},
@@ -1327,6 +1388,11 @@ _PLAN = ArcPlan(
             lambda g: {**_plan_right(g), "turn at DME": _INSIDE_DME},
             "Inbound the lead lies outside the arc: turned inside it, the flight rolls out a mile or more inside, and no "
             "heading is to blame.",
+        ),
+        Slip(
+            "NOLEADON",
+            lambda g: {**_plan_right(g), "turn at DME": g["arc_nm"]},
+            "The turn on to the arc has no lead: begun at the arc itself, it rolls out inside. How much room does the turn take?",
         ),
         Slip(
             "FIRSTSET",
@@ -1370,6 +1436,15 @@ _PLAN = ArcPlan(
             "The corrections point downwind and double the drift. The nose goes to where the wind comes from.",
         ),
         Slip(
+            "ONECORR",
+            lambda g: _with_headings(
+                g,
+                lambda begin: _leg_deg(begin, 1) + _flown_heading_deg(g, g["from_deg"]) - _leg_deg(g["from_deg"], 1),
+            ),
+            "The correction of the first leg was kept on all the others. The arc has turned since then, the wind has not: "
+            "from which side does it blow on the last leg?",
+        ),
+        Slip(
             "TANGENT",
             lambda g: _with_headings(g, lambda begin: _flown_heading_deg(g, begin) - 5 * _sign(g)),
             "The wind is in, but each leg begins at right angles to its radial: out by 1.5 per cent a step. Nose inside.",
@@ -1384,7 +1459,8 @@ _PLAN = ArcPlan(
         "Still-air headings first: one leg, then ten more each time. Then the wind on each.",
         "Heading = radial at the start of the leg + 90 + 5, plus the correction into the wind: about 60 x wind / airspeed "
         "x sine of the angle between wind and heading.",
-        "First leg in still air: {from_deg:03d} + 95 = 405, that is 045. Greatest correction: 60 x {wind_kt} / {tas_kt} = ...",
+        "First leg in still air: {from_deg:03d} + 95 = 405, that is 045; last leg 115. The wind is from {wind_deg:03d}: on "
+        "which side of the nose is it on each of the two?",
     ),
     model="{answer}.",
     why="A plan like this holds the arc within a few tenths in the wind it was made for; the DME's trend does the rest.",
@@ -1396,7 +1472,7 @@ def _draw_by_hand(r: random.Random, turn: str) -> dict[str, Any]:
 
 
 def _by_hand_rows(g: Givens) -> list[dict[str, Any]]:
-    return _plan_rows(g, _plan_right(g))
+    return _plan_rows(g, _plan_right(_with_speed(dict(g))))
 
 
 _HAND_WHY = "Turn ten, twist ten, and the DME's trend for what the wind does: no wind needs to be known beforehand."
@@ -1426,7 +1502,7 @@ def _by_hand(key: str, title: str, turn: str, points: float, told: str) -> Flown
             held(),
             selector_ahead(),
             final_set(),
-            on_the_line("course_deg", 8.6, 7.1),
+            final_held(),
             not_below(3400.0),
         ),
         rows=_by_hand_rows,
@@ -1569,37 +1645,39 @@ _TASK = Table(
 _EXIT = Choice(
     key="arc-exit",
     lesson=KEY,
-    title="Exit: needle 2 has just centred",
-    prompt="An arc with the station on your **left**. Needle 2 centres on radial 200. What now?",
+    title="Exit: when to turn to final",
+    prompt="A ten-mile arc with the station on your **left**. Final on radial 200, ground speed 100 kt, standard rate. No "
+    "lead radial is charted. Where do you begin the turn to final?",
     options={
-        "A": "turn right ten, set 210",
-        "B": "turn left ten, set 210",
-        "C": "turn left ten, set 190",
-        "D": "turn left ten, leave selector 2",
+        "A": "crossing radial 197",
+        "B": "crossing radial 200",
+        "C": "crossing radial 203",
+        "D": "crossing radial 207",
     },
     correct="C",
     slips=(
         Slip(
-            "LR",
+            "LEADSGN",
             lambda g: "A",
-            "That arc has the station on the right. With it on the left, which way do radials count?",
+            "With the station on the left, which way do the radials count? You cross that one after the final.",
         ),
         Slip(
-            "TWIST",
-            lambda g: "B",
-            "Turned rightly, twisted back: 210 lies behind you, needle 2 goes to its stop and stays.",
+            "NOLEAD", lambda g: "B", "No lead: the turn takes half a mile of room, and you roll out past the final."
         ),
         Slip(
-            "FORGOT", lambda g: "D", "Turned and not twisted: radial 200 lies behind, its needle will not come back."
+            "CHARTED",
+            lambda g: "D",
+            "That leaves room for half rate. At standard rate you roll out short of the final. How many degrees is a mile "
+            "at ten miles, and how many miles does the turn take?",
         ),
     ),
     hints=(
-        "Station on the left: clockwise or anticlockwise?",
-        "Turn and twist count the same way; on the left the numbers fall.",
-        "200 less ten is ...",
+        "Two questions: how many degrees of lead, and on which side of 200 does this arc come from?",
+        "Lead = 60 / arc x half a per cent of the ground speed, before the final radial.",
+        "60 / 10 x 0.5 = ... degrees; station on the left, so the numbers fall towards 200.",
     ),
-    model="{answer}. Station on the left, numbers fall: turn left ten, twist down ten, in either order.",
-    why="Turn ten, twist ten, both the way the arc goes.",
+    model="{answer}. Three degrees of lead; station on the left, numbers fall, so 203 comes before 200.",
+    why="The lead lies before the final radial, the way the radials count.",
 )
 
 BANK: tuple[Question, ...] = (
@@ -1630,7 +1708,7 @@ BANK: tuple[Question, ...] = (
 LESSON = Lesson(
     key=KEY,
     title="Flying an arc by ten-degree steps",
-    minutes=65,
+    minutes=95,
     can=(
         "name lead DME, side, first heading and first setting for any arc",
         "stay within half a mile of the arc in wind, and know why you drift off it",
