@@ -678,10 +678,9 @@ def _drawn(
 ) -> tuple[tuple[Line, ...], tuple[Mark, ...]]:
     """The procedure, or the radials that are flown in its place, on the axes of the station's radials."""
     if radials is not None:
-        ends = [
-            (reach_nm * math.sin(math.radians(each)), reach_nm * math.cos(math.radians(each))) for each in radials
-        ]
-        return tuple(Line("course", [0.0, east], [0.0, north]) for east, north in ends), (Mark(way.station.ident),)
+        spokes = np.deg2rad(np.asarray(radials, dtype=np.float64))
+        ends_nm = zip(reach_nm * np.sin(spokes), reach_nm * np.cos(spokes), strict=True)
+        return tuple(Line("course", [0.0, float(e)], [0.0, float(n)]) for e, n in ends_nm), (Mark(way.station.ident),)
     lines = []
     for leg in way.legs:
         if leg.kind == "arc" and leg.start and leg.end and leg.arc_dme_nm:
