@@ -158,7 +158,9 @@ def _words(flight: _Intercept, needle: CourseDeviation, at: dict[str, Any], dist
 
 def _afterwards(flight: _Intercept) -> str:
     """Say what the needle does once the turn is done."""
-    off_line, off_course = abs(flight.out_dots) >= _ON_LINE_DOTS, abs(flight.track_off_deg) >= _ON_COURSE_DEG
+    # Close in the needle shows a distance that counts as none.
+    off_line = abs(flight.out_nm) >= _ON_LINE_NM and abs(flight.out_dots) >= _ON_LINE_DOTS
+    off_course = abs(flight.track_off_deg) >= _ON_COURSE_DEG
     if not off_line and not off_course:
         return "then the needle stays"
     # How fast the angle off the line grows, in NM times the speed: the track spreads, and the station comes or goes.
