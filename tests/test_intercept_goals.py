@@ -9,6 +9,7 @@ from needlework.questions.flown import Seen, station
 from needlework.questions.intercept_goals import (
     course_selected,
     cut_towards,
+    established,
     heading_holds,
     held_for,
     led,
@@ -183,3 +184,46 @@ def test_wind_found_says_how_the_nose_stood():
     assert back.share == 1
     assert "brought you back" in back.text
     assert wind_found("course_deg").judge(GIVENS, seen((3.0, 4), [(240, 120)])).share == 0
+
+
+def test_a_turn_far_too_early():
+    """Definition: begun more than 2.5 degrees before a lead, the turn is too early, even within half scale."""
+    early = inbound(late_nm=-0.5)
+    met = led("course_deg", right).judge(GIVENS, early)
+    assert met.share < 0.5
+    assert "far too early" in met.text
+    said = float(re.search(r"ended (\S+) degrees short of it", met.text)[1])
+    # Half a mile along a cut of 60 is 0.43 NM beside the line; the turn ends 6.5 to 7 NM out.
+    assert said == pytest.approx(np.rad2deg(np.arctan2(0.5 * np.sin(np.deg2rad(60)), 7)), abs=0.3)
+    assert led("course_deg", right).judge(GIVENS, inbound(late_nm=-0.2)).share == 1
+
+
+def test_both_rows_speak_of_the_same_turn():
+    """Definition: a turn that ends 55 degrees left of the course is no turn on to it, for either goal."""
+    aside = seen((-4.5, -9.5), [(300, 150), (185, 60), (240, 60)])
+    for goal in (led("course_deg", right), heading_holds("course_deg")):
+        met = goal.judge(GIVENS, aside)
+        assert met.share == 0
+        assert "The turn ended with the nose 55 degrees left of the course" in met.text
+    straight_on = seen((-4.5, -9.5), [(300, 250)])
+    for goal in (led("course_deg", right), heading_holds("course_deg")):
+        met = goal.judge(GIVENS, straight_on)
+        assert met.share == 0
+        assert met.text == "No turn from the cut on to the course was flown."
+
+
+def test_the_line_met_too_near():
+    """Independent method: met 3.5 NM out where 5.5 was asked for: not the wind, but the cut."""
+    goal = established("course_deg", 5.5, 2.5)
+    cut = 4.0
+    start = (-cut * np.sin(np.deg2rad(45)), -3.6 - cut * np.cos(np.deg2rad(45)))
+    near = goal.judge(GIVENS, seen(start, [(285, 126), (240, 60)]))
+    assert near.share == 0  # full scale inside 5.5 NM
+    assert "the cut met it too near the station" in near.text
+    assert "wind" not in near.text
+    said = float(re.search(r"at (\S+) NM, where", near.text)[1])
+    assert 3.5 < said < 4.2  # half scale is five degrees before the line
+    drifting = goal.judge(GIVENS, seen((0.0, -6.5), [(244, 140)]))
+    assert 0 < drifting.share < 1
+    assert "hold against the wind" in drifting.text
+    assert goal.judge(GIVENS, inbound()).share == 1

@@ -12,7 +12,7 @@ import numpy as np
 from needlework.angles import difference_deg, three_digits
 from needlework.check import Givens
 from needlework.quantity import Floats
-from needlework.questions.flown import Goal, Met, Seen
+from needlework.questions.flown import Goal, Met, Seen, on_the_line
 from needlework.turns import STANDARD_RATE_DEG_S
 from needlework.vor import FULL_SCALE_DEG
 
@@ -22,6 +22,7 @@ _TOWARDS_LEAST_DEG, _TOWARDS_MOST_DEG = 15.0, 95.0
 _TURNING_DEG, _HELD_DEG, _STILL_DEG_S = 4.0, 2.0, 0.2
 _STANDARD_DEG_S = float(STANDARD_RATE_DEG_S)
 _ROLLING_S, _CATCHING_S = 12.0, 75.0
+_EARLY_DEG = 2.5  # what reaction, roll-in, a decimal and the receiver may add to a lead
 
 Side = Callable[[Givens], float]
 """From the givens: 1 if the line lies to the right of an aircraft flying parallel to the course, -1 to the left."""
@@ -71,16 +72,30 @@ def _cut(seen: Seen, course_deg: float) -> tuple[int, float] | None:
 
 
 def _turned_in(seen: Seen, course_deg: float) -> int | None:
-    """First sample after the cut with the nose near the course and no longer turning; None if there is none."""
+    """First sample after the cut with the nose somewhere else and no longer turning; None if there is none."""
     cut = _cut(seen, course_deg)
     if cut is None:
         return None
     begun, held = cut
     nose = _nose_deg(seen, course_deg)
     rate = np.abs(np.gradient(nose, seen.time_s))
-    good = (np.abs(nose) <= _ALIGNED_DEG) & (np.abs(nose - held) > _HELD_DEG) & (rate < 0.5)
+    good = (np.abs(nose - held) > _HELD_DEG) & (rate < 0.5)
     good[: begun + 1] = False
     return int(np.argmax(good)) if good.any() else None
+
+
+def _no_turn(seen: Seen, course_deg: float) -> str:
+    """Say why there was no turn from the cut on to the course; empty if there was one."""
+    if _meeting(seen, course_deg) is None:
+        return "The line was never met, so no turn on to it could be judged."
+    end = _turned_in(seen, course_deg)
+    if end is None:
+        return "No turn from the cut on to the course was flown."
+    nose = float(_nose_deg(seen, course_deg)[end])
+    if abs(nose) <= _ALIGNED_DEG:
+        return ""
+    side = "right" if nose > 0 else "left"
+    return f"The turn ended with the nose {_degrees(nose)} {side} of the course: it was no turn on to the line."
 
 
 def course_selected(course: str, weight: float = 1.0) -> Goal:
@@ -122,17 +137,18 @@ def cut_towards(course: str, side: Side, weight: float = 1.0) -> Goal:
     return Goal("a cut of 20 to 90 degrees towards the line", weight, judge)
 
 
-def led(course: str, side: Side, weight: float = 1.0, part: float = 0.2) -> Goal:
-    """Judge that the turn begins before the line, and that it ends within half scale of it.
+def led(course: str, side: Side, weight: float = 1.0, part: float = 0.4) -> Goal:
+    """Judge that the turn begins about one lead before the line, and that it ends within half scale of it.
 
     ``part`` is the least share of a right lead that counts as one: turns are rolled into, and wind helps or not.
     """
 
     def judge(givens: Givens, seen: Seen) -> Met:
         wanted = float(givens[course])
-        found = _cut(seen, wanted)
-        if found is None:
-            return Met(0.0, "The line was never met, so no turn on to it could be judged.")
+        found, out = _cut(seen, wanted), _turned_in(seen, wanted)
+        reason = _no_turn(seen, wanted)
+        if reason or found is None or out is None:
+            return Met(0.0, reason)
         begun, held = found
         # Degrees still to go to the line, which lies to the right of an aircraft left of it. [deg]
         to_go = -seen.off_deg(wanted) * side(givens)
@@ -153,11 +169,18 @@ def led(course: str, side: Side, weight: float = 1.0, part: float = 0.2) -> Goal
         if before < part * lead:
             where = f"only {before:.1f} degrees before the line" if before > 0 else "on the line or beyond it"
             return Met(0.3, f"The turn began {where}; it ended {beyond:.1f} degrees beyond it. One lead earlier.")
-        if before > lead + _HALF_SCALE_DEG + 2.0:
+        if before > lead + _EARLY_DEG:
+            short = max(0.0, float(to_go[out]))
             return Met(
-                0.5, f"The turn began {before:.1f} degrees before the line, far too early: it ends beside the line."
+                0.3,
+                f"The turn began {before:.1f} degrees before the line, far too early: it ended {short:.1f} degrees "
+                "short of it, beside the line.",
             )
-        return Met(1.0, f"Turn begun {before:.1f} degrees before the line; at most {beyond:.1f} degrees beyond it.")
+        return Met(
+            1.0,
+            f"Turn begun {before:.1f} degrees before the line, by the true radial; at most {beyond:.1f} degrees "
+            "beyond it.",
+        )
 
     return Goal("turn begun one lead early, rolled out within half scale", weight, judge)
 
@@ -176,9 +199,9 @@ def heading_holds(course: str, weight: float = 1.0, for_s: float = 35.0, limit_d
 
     def judge(givens: Givens, seen: Seen) -> Met:
         wanted = float(givens[course])
-        begin = _turned_in(seen, wanted)
-        if begin is None:
-            return Met(0.0, "No turn on to the course was flown, so the heading after it could not be judged.")
+        begin, reason = _turned_in(seen, wanted), _no_turn(seen, wanted)
+        if reason or begin is None:
+            return Met(0.0, reason)
         end = int(np.searchsorted(seen.time_s, seen.time_s[begin] + for_s))
         end = min(end, len(seen.time_s) - 1)
         radial, dist = np.deg2rad(seen.radial_deg), seen.dist_nm
@@ -191,6 +214,40 @@ def heading_holds(course: str, weight: float = 1.0, for_s: float = 35.0, limit_d
         return Met(0.0, f"The heading after the turn gave a track {_degrees(drift)} {to} of the course.")
 
     return Goal("the heading after the turn holds the course", weight, judge)
+
+
+def established(course: str, from_nm: float, to_nm: float, weight: float = 2.0) -> Goal:
+    """Judge the way in on the line between two distances; where it was not met in time, say so.
+
+    The needle at full scale anywhere between them is no course held, however well the rest was flown.
+    """
+    line = on_the_line(course, from_nm, to_nm, weight=weight)
+
+    def judge(givens: Givens, seen: Seen) -> Met:
+        met = line.judge(givens, seen)
+        leg = np.flatnonzero((seen.dist_nm >= to_nm) & (seen.dist_nm <= from_nm))
+        if met.share >= 1.0 or not len(leg):
+            return met
+        wanted = float(givens[course])
+        off = seen.off_deg(wanted)
+        at = int(leg[np.argmax(np.abs(off[leg]))])
+        worst, out, meeting = float(off[at]), _turned_in(seen, wanted), _meeting(seen, wanted)
+        share = met.share if abs(worst) <= 2.0 * _HALF_SCALE_DEG else 0.0
+        where = f"Up to {abs(worst):.1f} degrees {'right' if worst > 0 else 'left'} of the line"
+        if meeting is not None and seen.dist_nm[meeting] < from_nm and (out is None or at <= out):
+            return Met(
+                share,
+                f"{where}, since the cut met it too near the station: at {float(seen.dist_nm[meeting]):.1f} NM, where "
+                f"you were to be on it from {from_nm:g} NM. A shallower cut meets it nearer.",
+            )
+        inside = float(np.mean(np.abs(off[leg]) <= _HALF_SCALE_DEG))
+        return Met(
+            share,
+            f"{where} between {from_nm:g} and {to_nm:g} NM, inside half scale for {inside:.0%} of the time. Where did the "
+            "turn end, and did the heading after it hold against the wind?",
+        )
+
+    return Goal(line.label, weight, judge)
 
 
 def rolled_out(course: str, side: Side, weight: float = 1.0) -> Goal:

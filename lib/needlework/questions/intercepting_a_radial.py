@@ -9,10 +9,11 @@ from typing import Any
 from needlework import angles, intercept, vor, wind
 from needlework.check import Choice, Givens, Number, Order, Question, Slip, Table
 from needlework.questions import shared
-from needlework.questions.flown import Blank, FilledPlan, FlownByHand, on_the_line
+from needlework.questions.flown import Blank, FilledPlan, FlownByHand
 from needlework.questions.intercept_goals import (
     course_selected,
     cut_towards,
+    established,
     heading_holds,
     held_for,
     led,
@@ -143,8 +144,8 @@ _PREDICT = Choice(
     key="ir-predict",
     lesson=KEY,
     title="Predict: which heading brings you there?",
-    prompt="You are on radial 150 and want to fly in on course 300. No wind. Which heading brings you on to that course "
-    "well before the station?",
+    prompt="You are on radial 150, at the moment on heading 080, and want to fly in on course 300. No wind. Which heading "
+    "brings you on to that course well before the station?",
     options={
         "A": "300, the course you want",
         "B": "240",
@@ -431,8 +432,8 @@ _OUTBOUND = Number(
         Slip(
             "DOUBLE",
             lambda g: _cut(g, 2.0 * _off_deg(g)),
-            "Twice the difference is the rule for going in. Just past the station the lines lie close together: at that "
-            "angle you are through before you can turn.",
+            "Twice the difference is the rule for going in. It would work. The rule here asks for the difference itself: a "
+            "shallower cut, a smaller turn.",
         ),
         Slip(
             "PARALLEL",
@@ -536,7 +537,7 @@ _LEAD = Number(
         Slip(
             "DOTS",
             lambda g: _lead_deg(g) / 2.0,
-            "Half of what the turn needs: you would go through the line. Are these dots, at two degrees each? Or was the "
+            "Less than the turn needs: you would go through the line. Are these dots, at two degrees each? Or was the "
             "part of another angle taken: 0.3 is for 45 degrees, a half for 60, all for 90.",
         ),
         Slip(
@@ -665,14 +666,17 @@ _WIND = Table(
     why="The turn ends on course plus correction, not on course. The ground speed tells how soon you are there.",
 )
 
+_CLOSE_IN = ((2.0, 130), (2.0, 135), (2.0, 140), (2.0, 145), (2.0, 150), (2.5, 150), (2.5, 155), (2.5, 160))
+"""Distances and speeds at which a turn of 90 degrees has far too little room. [NM], [kt]"""
+
 _WHAT_IF = Number(
     key="ir-what-if",
     lesson=KEY,
     title="What-if: the largest angle close in",
     prompt="With the sliders: “Needle comes alive at” {dist_nm:g} NM, “True airspeed” {tas_kt} kt, “Wind speed” 0, “Turn "
-    "begun” **when the needle comes alive**, “Then nose off the course” 0. What is the largest angle that does not go through the line? Degrees, whole; within "
-    "3 passes.",
-    draw=lambda r: {"dist_nm": r.choice([2.0, 2.5]), "tas_kt": r.choice([100, 110, 120])},
+    "begun” **when the needle comes alive**, “Then nose off the course” 0. What is the largest angle that does not go "
+    "through the line? Degrees, whole; within 3 passes.",
+    draw=lambda r: dict(zip(("dist_nm", "tas_kt"), r.choice(_CLOSE_IN), strict=True)),
     answer=lambda g: float(intercept.largest_angle_deg(g["dist_nm"], g["tas_kt"])),
     unit="degrees",
     tolerance=3.0,
@@ -696,7 +700,8 @@ _WHAT_IF = Number(
         "Start at 50 and go up in steps of five.",
     ),
     model="{answer}.",
-    why="More angle is not always faster: close in the needle crosses before the turn is done. Closer means shallower.",
+    why="At 8 NM, at the same speed, there is room for a turn of 90 degrees; at {dist_nm:g} NM the needle crosses before "
+    "such a turn is done. Closer means shallower.",
 )
 
 # ---------------------------------------------------------------- staying on it
@@ -843,42 +848,52 @@ _STILL = Choice(
     key="ir-still",
     lesson=KEY,
     title="Half scale, and still",
-    prompt="Flying in with the right course selected. For a minute the needle has stood at half scale right and has not "
-    "moved. What is going on?",
+    prompt="You fly in on course 240, which is selected. For a minute the needle has stood at half scale right, five "
+    "degrees, and has not moved. What is going on, and what do you do?",
     options={
         "A": "all is well: the needle is not moving",
-        "B": "you are flying in along another radial: cut right, then come back to this correction",
-        "C": "your wind correction is wrong",
-        "D": "the receiver is stuck",
+        "B": "you fly in along another radial: cut right; then hold the heading you have now",
+        "C": "you fly in along another radial: cut right; then hold five degrees left of the heading you have now",
+        "D": "you fly beside the line with the right correction: wait, the needle comes in by itself",
+        "E": "the receiver is stuck",
     },
-    correct="B",
+    correct="C",
     slips=(
         Slip(
             "FINE",
             lambda g: "A",
             "It holds still because you track straight to the station, but on a radial five degrees from yours. At "
-            "ten miles that is nearly a mile beside the course, and near the station it will not stay still.",
+            "ten miles that is nearly a mile beside the course.",
         ),
         Slip(
-            "WIND",
-            lambda g: "C",
-            "A wrong correction makes the needle move. This one has found the right one, on the wrong line.",
+            "SAME",
+            lambda g: "B",
+            "The cut is right. But this heading makes good another course than 240: held on the line, it takes you off "
+            "to the right at once. Which track does it make, and which one is wanted?",
+        ),
+        Slip(
+            "BESIDE",
+            lambda g: "D",
+            "Beside the line, with the right correction, the miles to the line stay the same while the station comes "
+            "nearer: the needle would open. This one stands still. What track keeps it still?",
         ),
         Slip(
             "STUCK",
-            lambda g: "D",
+            lambda g: "E",
             "A steady needle with a steady flag is a working one: going straight in along any radial it stands still. "
             "Which radial are you on?",
         ),
     ),
     hints=(
-        "What keeps a needle still: being on the line, or keeping an angle?",
-        "Flying straight towards the station you stay on one radial.",
-        "The correction is right; the place is not. So a cut towards the needle, and then ...",
+        "What keeps a needle still off the centre: a distance from the line, or an angle?",
+        "Flying straight towards the station you stay on one radial. Facing the station, is 240 to the left of your "
+        "track or to the right?",
+        "The needle is right, so the station bears 240 and five more. That is also your track. On the line it must "
+        "be ...",
     ),
-    model="{answer}.",
-    why="Moving needle: wrong correction. Still needle off centre: right correction, wrong line. Make a cut, then take it "
-    "out.",
+    model="{answer}. The station bears 245, and that is the track you make good; on the line it must be 240.",
+    why="Off the line, a still needle: another radial. Cut back, then change the old heading by the degrees the needle "
+    "showed: going in with the needle right to the left, going out to the right.",
 )
 
 _CAUSES = {
@@ -935,7 +950,8 @@ _ORDER = Order(
     key="ir-order",
     lesson=KEY,
     title="In which order",
-    prompt="From a vector to being established. Put the seven actions in order: write the letters as one word.",
+    prompt="From a vector to being established. Put the seven actions in order: write the letters as one word. "
+    "Where two may change places, both orders count.",
     cards={
         "A": "turn to the intercept heading",
         "B": "bracket the wind until the needle stays",
@@ -946,9 +962,10 @@ _ORDER = Order(
         "G": "hold the heading and watch how fast the needle moves",
     },
     correct="ECAGDFB",
+    free=("EC",),
     because={
-        "EC": "A needle of the wrong station is as lively as that of the right one: hear it first.",
-        "EA": "Hear the station before you turn on its word.",
+        "EA": "A needle of the wrong station is as lively as that of the right one. Hear the station before you turn on "
+        "its word.",
         "CA": "Set before you turn: without the course the needle says nothing about this line, and you may fly through "
         "it unseen.",
         "AG": "First the heading, then watching what it does to the needle.",
@@ -959,16 +976,19 @@ _ORDER = Order(
     hints=(
         "What makes the needle worth believing? What makes it speak of your line?",
         "Identify, set, turn, wait, lead, roll out, bracket.",
-        "E first, then C.",
+        "E and C come first, in either order.",
     ),
-    model="{answer}: identify, set, turn, wait, lead, roll out, bracket. (Common practice, no published source.)",
-    why="Set before you turn, lead before the centre, bracket last.",
+    model="{answer}: identify and set, in either order, then turn, wait, lead, roll out, bracket. (Common practice, no "
+    "published source.)",
+    why="Identify before use, set before you turn, lead before the centre, bracket last.",
 )
 
 # ---------------------------------------------------------------- the plan, flown
 
 _CUT_NM = (6.5, 7.5)
 _TAS_KT = 108.0
+_REACTION_DEG = 0.5  # flown while the turn is decided and rolled into, about three seconds, 7 NM out
+_HOLD_S = 75  # long enough that a heading without wind correction shows on the needle
 
 
 def _cut_over_ground(g: Givens, dist_nm: float) -> tuple[float, float, float]:
@@ -1014,7 +1034,7 @@ def _plan_right(g: Givens) -> dict[str, Any]:
     return {
         "course 1": float(g["course_deg"]),
         "heading to intercept": float(shared.whole(_heading_to_cut(g))),
-        "turn begins at radial": round(_turn_radial_deg(g, lead), 1),
+        "turn begins at radial": round(_turn_radial_deg(g, lead + _REACTION_DEG), 1),
         "heading after the turn": float(shared.whole(shared.heading_deg(g))),
     }
 
@@ -1036,7 +1056,7 @@ def _plan_rows(_g: Givens, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
             "note": "turn on to the course",
         },
         {"when": {"heading_reached": True}, "then": {"clock": "start"}, "note": "established"},
-        {"when": {"clock_s": 40}, "then": {"follow": "needle 1"}, "note": "track"},
+        {"when": {"clock_s": _HOLD_S}, "then": {"follow": "needle 1"}, "note": "track"},
         {"when": {"dme_falls_to_nm": 2.3}, "then": {"end": True}, "note": "end"},
     ]
 
@@ -1046,11 +1066,11 @@ _PLAN = FilledPlan(
     lesson=KEY,
     title="Fill the plan; the model flies it",
     points=4.0,
-    prompt="Fill the kneepad for this intercept. The model sets course 1 and turns to your heading to intercept; at the "
-    "radial you name it turns to your heading after the turn and holds it for 40 seconds; then it follows needle 1 to "
-    "2.3 NM. Degrees magnetic; the radial may have a decimal (it is judged by the "
-    "true radial on which the nose begins to move, a few tenths from what the receiver shows). The angle is by the rule, without allowing for wind. When it "
-    "is handed in it is flown in two other winds, ten degrees and three knots either side of the one briefed.",
+    prompt="Fill the kneepad for this intercept. The model sets course 1 and turns to your heading to intercept. At the "
+    f"radial you name it turns to your heading after the turn and holds that for {_HOLD_S} seconds. Then it follows "
+    "needle 1 to 2.3 NM. Degrees magnetic; the radial may have a decimal. The angle is by the rule, without allowing for "
+    "wind. To the lead add half a degree for reaction and roll-in (a rule of thumb). When it is handed in it is flown in "
+    "two other winds, ten degrees and three knots either side of the one briefed.",
     shown="start {dist_nm:g} NM out on radial {radial_deg:03d}, heading {course_deg:03d}°; go in on the radial "
     "{wanted_deg:03d}; true airspeed {tas_kt} kt; wind from {wind_true_deg:03d}° **true**, {wind_kt} kt; variation "
     "{variation_deg}° west. In this wind you meet the line about {meets_nm} NM out, at a ground speed of {gs_kt} kt",
@@ -1075,7 +1095,7 @@ _PLAN = FilledPlan(
         cut_towards("course_deg", _sideways),
         led("course_deg", _sideways),
         heading_holds("course_deg"),
-        on_the_line("course_deg", 5.5, 2.5),
+        established("course_deg", 5.5, 2.5),
     ),
     reference=_plan_right,
     # Near enough that a turn ended beside the line is seen; the first miles of the cut are not needed.
@@ -1142,8 +1162,8 @@ _PLAN = FilledPlan(
     ),
     hints=(
         "Four lines: the course you fly, the cut, where the turn begins, where it ends.",
-        "Cut: course and twice the difference towards the line. Turn: wanted radial, and the lead on your side of it. "
-        "After: course and correction into the wind.",
+        "Cut: course and twice the difference towards the line. Turn: wanted radial, and the lead with half a degree more "
+        "on your side of it. After: course and correction into the wind.",
         "Course 1 is {course_deg:03d}; the difference between {radial_deg:03d} and {wanted_deg:03d} is ...",
     ),
     model="{answer}.",
@@ -1227,9 +1247,10 @@ def _draw_task(r: random.Random) -> dict[str, Any]:
         **_draw_wind(r, place["course_deg"]),
         "off_deg": off,
         "angle_deg": angle,
-        "gs_kt": r.choice([95, 105, 115]),
         "dist_nm": r.choice([4, 5, 6]),
     }
+    blowing = (drawn["tas_kt"], shared.wind_from_deg(drawn), drawn["wind_kt"])
+    drawn["gs_kt"] = round(float(wind.ground_speed_on_heading_kt(_heading_to_cut(drawn), *blowing)) / 5) * 5
     along_kt, across_kt = wind.components_kt(drawn["course_deg"], shared.wind_from_deg(drawn), drawn["wind_kt"])
     return {
         **drawn,
@@ -1251,7 +1272,7 @@ _TASK = Table(
     "wind; the lead is for the ground speed and the distance given. Courses and headings in degrees magnetic, whole; the "
     "lead in degrees, one decimal; ground speed in knots, whole.",
     shown="on radial {radial_deg:03d}, to go in on the radial {wanted_deg:03d}; you meet it {dist_nm} NM out, with a "
-    "ground speed of {gs_kt} kt in the cut; true airspeed {tas_kt} kt; wind from {wind_true_deg:03d}° **true**, "
+    "ground speed of about {gs_kt} kt in the cut; true airspeed {tas_kt} kt; wind from {wind_true_deg:03d}° **true**, "
     "{wind_kt} kt; variation {variation_deg}° west",
     draw=_draw_task,
     cells=lambda g: {
@@ -1405,7 +1426,7 @@ BANK: tuple[Question, ...] = (
 LESSON = Lesson(
     key=KEY,
     title="Intercepting a radial",
-    minutes=50,
+    minutes=70,
     can=(
         "name side, angle and heading to intercept, going in or out",
         "begin the turn one lead early and roll out within half scale",
