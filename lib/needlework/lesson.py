@@ -144,7 +144,7 @@ def _explained(question: Question, verdict: Verdict, givens: Givens) -> str:
     """End a final verdict: the reason after a pass, else the worked answer."""
     if verdict.outcome is Outcome.PASS:
         return question.fill(question.why, givens)
-    return checks.model_answer(question, givens)
+    return f"**Worked out:** {checks.model_answer(question, givens)}"
 
 
 def numbers(key: str) -> Givens:
@@ -453,7 +453,7 @@ def check(key: str, answer: object) -> Marks:
     elif progress.being_marked():
         # The page that is handed back has no buttons: it says how it is done.
         if verdict.outcome is not Outcome.NOT_ATTEMPTED:
-            ending = checks.model_answer(question, givens)
+            ending = _explained(question, verdict, givens)
     elif verdict.outcome in (Outcome.SLIP, Outcome.WRONG) and not question.task:
         ending = "Stuck? The Hint button stands under the question."
     return Marks(verdict.share * question.points, _page(question, verdict, " ".join(filter(None, [ending, note]))))

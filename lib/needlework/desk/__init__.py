@@ -75,10 +75,13 @@ def _tell_marks(desk: Any, lesson: str) -> int:
                 print(f"    {word}: {text}")
     looked_at = [row for row in rows if row["look_at"]]
     if looked_at:
-        print(f"The work itself: {desk.folder / 'submitted'}, a folder a student. To set a mark by hand:")
-        student = next((row["student"] for row in looked_at if row["mark"] != ""), "STUDENT")
+        print(f"The work itself: {desk.folder / 'submitted'}, a folder a student.")
+    if any(row["mark"] == "" for row in looked_at):
+        print("What has no mark: read it there, or ask the student for the file again, then collect and mark it.")
+    student = next((row["student"] for row in looked_at if row["mark"] != ""), "")
+    if student:
         said = desk.command("set-mark", lesson, student, "QUESTION", "MARK", "--because")
-        print(f'  {said} "WHAT THE STUDENT IS TOLD"')
+        print(f'To set a mark by hand: {said} "WHAT THE STUDENT IS TOLD"')
     if kept is not None:
         print(f"The marks file had been changed; that file is kept as {kept}. Set marks with 'set-mark' instead.")
     print(f"Marks: {path}")

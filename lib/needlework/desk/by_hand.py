@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -133,7 +134,7 @@ def write(gradebook: Any, lesson: str, student: str, question: str, mark: float 
     return float(gradebook.find_submission(lesson, student).score)
 
 
-def set_aside(gradebook: Any, lesson: str, student: str) -> list[ByHand]:
+def set_aside(gradebook: Any, lesson: str, student: str, keep: Callable[[list[ByHand]], None]) -> None:
     """Take what was set by hand out of the gradebook: it was about an earlier version of the work.
 
     Parameters
@@ -142,18 +143,15 @@ def set_aside(gradebook: Any, lesson: str, student: str) -> list[ByHand]:
         Open gradebook.
     lesson, student : str
         Whose.
-
-    Returns
-    -------
-    list of ByHand
-        What was taken out, to be told and kept.
+    keep : callable
+        Puts what is taken out where it is kept; called before anything is taken out.
     """
     found = read(gradebook, lesson, student)
     if found:
+        keep(found)
         book = gradebook.find_submission_notebook(lesson, lesson, student)
         for grade in book.grades:
             grade.manual_score = None
         for comment in book.comments:
             comment.manual_comment = None
         gradebook.db.commit()
-    return found

@@ -477,10 +477,10 @@ class Desk:
             if not again and known.get("of") == of:
                 continue
             entry: dict[str, Any] = {"of": "", "hand_in": hand_in, "marked": False, "look": [_INTERRUPTED]}
-            entry |= {"cells": {}, "notes": [], "before": known.get("before", [])}
             if known.get("hand_in", hand_in) != hand_in:
                 # What was set by hand was said of other work.
-                entry["before"] = [*entry["before"], *self._set_aside(lesson, student)]
+                self._set_aside(lesson, student, ledger)
+            entry |= {"cells": {}, "notes": [], "before": known.get("before", [])}
             # Until it is through, this hand-in counts as not marked, whatever stops the machine.
             ledger[student] = dict(entry)
             _write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
@@ -490,16 +490,22 @@ class Desk:
             _write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
         return ledger
 
-    def _set_aside(self, lesson: str, student: str) -> list[dict[str, Any]]:
-        """Take marks and comments set by hand out of the gradebook, to be told with the new version."""
+    def _set_aside(self, lesson: str, student: str, ledger: dict[str, dict[str, Any]]) -> None:
+        """Move marks and comments set by hand from the gradebook to the ledger, to be told with the new version."""
         from nbgrader.api import Gradebook
 
         from needlework.desk import by_hand
         from needlework.desk.marking import nbgrader_at_work
 
+        def keep(found: list[by_hand.ByHand]) -> None:
+            before = ledger[student].get("before", [])
+            new = [one.as_data() for one in found]
+            ledger[student]["before"] = [*(one for one in before if one not in new), *new]
+            _write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
+
         settings = settings_for(self.folder)
         with nbgrader_at_work(), Gradebook(settings.CourseDirectory.db_url, "needlework") as gradebook:
-            return [one.as_data() for one in by_hand.set_aside(gradebook, lesson, student)]
+            by_hand.set_aside(gradebook, lesson, student, keep)
 
     # Marks ---------------------------------------------------------------------------------------------------------
 

@@ -135,16 +135,19 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
                 about = {}
             said = str(cell.metadata.nbgrader.get("comment") or "")
             comment = "" if said == _NO_ANSWER else said
-            own = {} if utils.is_grade(cell) or not comment else {"by_hand": [f"From your instructor: {comment}"]}
-            made.append(_cell(cell, answer, errors, label="Your answer", **about, **own))
+            last = []
+            if comment and (not following or utils.is_grade(cell)):
+                last, comment = [f"From your instructor: {comment}"], ""
+            made.append(_cell(cell, answer, errors, label="Your answer", by_hand=last, **about))
         elif utils.is_grade(cell):
             name = cell.metadata.nbgrader["grade_id"]
             lines = []
             if name in page.by_hand:
-                mark = short(cell.metadata.nbgrader["score"])
-                lines.append(
-                    f"Your instructor set this mark to {mark}; marked by itself it was {short(page.by_hand[name])}."
-                )
+                mark, by_itself = short(cell.metadata.nbgrader["score"]), short(page.by_hand[name])
+                lines.append(f"Your instructor set this mark to {mark}; marked by itself it was {by_itself}.")
+            if comment:
+                lines.append(f"From your instructor: {comment}")
+            comment = ""
             made.append(_cell(cell, "", outputs, by_hand=lines, **heading(name)))
         elif asked:
             made.append(_cell(cell, "", outputs, **heading(asked[1])))
