@@ -686,8 +686,8 @@ def _drawn(
         if leg.kind == "arc" and leg.start and leg.end and leg.arc_dme_nm:
             begin, end = way.fix(leg.start).radial_deg, way.fix(leg.end).radial_deg
             turned = (end - begin) % 360.0 if leg.turn == "right" else -((begin - end) % 360.0)
-            radials = np.deg2rad(np.linspace(begin, begin + turned, 40))
-            lines.append(Line("arc", leg.arc_dme_nm * np.sin(radials), leg.arc_dme_nm * np.cos(radials)))
+            along = np.deg2rad(np.linspace(begin, begin + turned, 40))
+            lines.append(Line("arc", leg.arc_dme_nm * np.sin(along), leg.arc_dme_nm * np.cos(along)))
         elif leg.kind == "radial" and leg.start and leg.end:
             ends = [_east_north(way, name) for name in (leg.start, leg.end)]
             lines.append(Line("course", [e for e, _ in ends], [n for _, n in ends]))

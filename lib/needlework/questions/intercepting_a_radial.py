@@ -1205,6 +1205,7 @@ _HAND = FlownByHand(
         "ias_kt": 104,
     },
     day=lambda g: shared.day("unknown", g["wind_true_deg"], g["wind_kt"]),
+    radials=lambda g: (float(g["radial_deg"]), float(g["wanted_deg"])),
     courses=lambda g: (float(angles.reciprocal(g["radial_deg"])) or 360.0, 360.0),
     goals=(
         course_selected("course_deg"),
