@@ -203,7 +203,7 @@ def test_start_page_half_way(tmp_path):
     text = _page_text(course.start_page([lesson], progress.read(tmp_path), ["Told today."]))
     assert "**Next.** Go on with" in text
     assert f"The first question still open is number {half + 1} of {len(keys)}." in text
-    assert "**Due.** 1 to look at again" in text
+    assert "**Due.** 1 to look at again. [" in text
     minutes = round(lesson.minutes * (len(keys) - half) / len(keys))
     assert f"| begun | {half} of {len(keys)} | {minutes} |" in text
     assert "*Told today.*" in text
@@ -235,7 +235,7 @@ def test_what_was_right_once_stays_passed(tmp_path):
     progress.note_try(lesson.questions[0], "WRONG", 0.0, where=tmp_path)
     text = _page_text(course.start_page([lesson], progress.read(tmp_path)))
     assert f"| done | {len(lesson.questions)} of {len(lesson.questions)} | 0 |" in text
-    assert "**Due.** 1 to look at again" in text
+    assert "**Due.** 1 to look at again. [" in text
 
 
 def test_hard_questions_come_back_after_days():
@@ -252,7 +252,8 @@ def test_hard_questions_come_back_after_days():
         if number == 2:
             done.questions[key].tries, done.questions[key].when_s = 2, now
     text = _page_text(course.start_page([lesson], done))
-    assert "**Due.** 2 to look at again" in text
+    first, second = (question.title for question in lesson.bank[:2])
+    assert f"**Due.** 2 to look at again. [{lesson.title}]({LESSON}/{LESSON}.ipynb): “{first}”, “{second}”." in text
     assert "| done |" in text
     assert "Every question of every lesson is answered" in text
 
@@ -355,3 +356,12 @@ def test_a_real_server_opens_with_its_token_on(home):
         finally:
             server.send_signal(signal.SIGTERM)
             server.wait(30)
+
+
+def test_what_was_typed_is_soon_on_the_disk(tmp_path):
+    """Common practice, no source: a browser that dies takes half a minute of typing with it at most."""
+    paths = course.jupyter_environment(tmp_path)["JUPYTER_CONFIG_PATH"].split(os.pathsep)
+    settings = json.loads((Path(paths[0]) / "labconfig" / "default_setting_overrides.json").read_text())
+    saving = settings["@jupyterlab/docmanager-extension:plugin"]
+    assert saving["autosave"]
+    assert saving["autosaveInterval"] <= 30

@@ -32,6 +32,7 @@ CAUTION = (
     "check receivers and altimeter as your rules demand, and go around when in doubt."
 )
 
+_NAMED_DUE = 3
 _DAYS_BETWEEN = 3
 """Days after which a question that was hard is asked again: what is recalled twice, stays."""
 
@@ -349,8 +350,14 @@ def start_page(lessons: Sequence[Lesson], done: progress.Progress, told: Sequenc
     titles = {key: lesson for lesson in lessons for key in lesson.questions}
     due = [key for key in titles if _due(done.record(key), time.time())]
     if due:
-        places = dict.fromkeys(f"[{titles[k].title}]({titles[k].key}/{titles[k].key}.ipynb)" for k in due)
-        again = f"**Due.** {len(due)} to look at again: {', '.join(places)}."
+        listed = []
+        for lesson in lessons:
+            names = [question.title for question in lesson.bank if question.key in due]
+            if names:
+                more = f" and {len(names) - _NAMED_DUE} more" if len(names) > _NAMED_DUE else ""
+                place = f"[{lesson.title}]({lesson.key}/{lesson.key}.ipynb)"
+                listed.append(f"{place}: {', '.join(f'“{name}”' for name in names[:_NAMED_DUE])}{more}")
+        again = f"**Due.** {len(due)} to look at again. {'; '.join(listed)}."
     else:
         again = "**Due.** Nothing to look at again yet."
     left = sum(minutes for _, _, minutes, _ in rows)
@@ -369,8 +376,8 @@ def start_page(lessons: Sequence[Lesson], done: progress.Progress, told: Sequenc
         again,
         table,
         f"**Minutes left in all.** About {left}.",
-        "Click a lesson's name to open it, then run its cells from the top with Shift+Enter. Your answers are saved "
-        "in this folder. This page is written anew each time the course is opened.",
+        "Click a lesson's name to open it; in the menu choose *Run*, then *Run All Cells*, and read from the top. "
+        "Your answers are saved in this folder. This page is written anew each time the course is opened.",
         CAUTION,
     ]
     cells = [
