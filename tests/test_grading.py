@@ -307,7 +307,7 @@ def test_only_what_is_new_is_marked_again(marked):
     assert ledger["half"]["marked"] is True
     row = next(row for row in desk.marks("tiny") if row["student"] == "half")
     assert (row["mark"], row["state"]) == (0, "needs a look")
-    told = "the mark 0.5 set by hand for 'side-marks' (“You said it aloud.”) was for an earlier version"
+    told = "the mark 0.5 set by hand for 'side-marks' (“You said it aloud.”) was for another version"
     assert row["look_at"].startswith(told)
     desk.set_mark("tiny", "half", "side-marks", 0.5)
     row = next(row for row in desk.marks("tiny") if row["student"] == "half")

@@ -102,7 +102,7 @@ def _to_look_at(known: dict[str, Any], set_now: dict[str, Any]) -> list[str]:
         what = "the comment" if one["mark"] is None else f"the mark {one['mark']:g} set by hand"
         because = f" (“{one['because']}”)" if one["because"] else ""
         whose = f"{what} for '{one['question']}'{because}"
-        look.append(f"{whose} was for an earlier version and is taken out: set it again if it still holds")
+        look.append(f"{whose} was for another version and is taken out: set it again if it still holds")
     return look
 
 
