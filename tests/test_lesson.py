@@ -1,6 +1,7 @@
 """What a lesson's cells call, as a learner's notebook calls it."""
 
 import pytest
+from IPython.core.interactiveshell import ExecutionInfo, ExecutionResult
 from needlework import check, lesson, progress
 from needlework.check import Outcome, model_answer
 from needlework.questions import LESSONS, QUESTIONS
@@ -208,6 +209,8 @@ def test_mistakes_of_typing_become_one_sentence(error, text):
     [
         ("heading = 080", "write 45, not 045"),
         ('table = {"rate": 1,588, "turn": None}', "a number holds a comma"),
+        ("angle = 45°", "bare, 45 for 45°"),
+        ("time = 44 s", "bare, 45 for 45°"),
         ("letter = \u201cB\u201d", "curly quotation mark"),
         ("letter = (", "a bracket"),
     ],
@@ -251,10 +254,16 @@ def test_an_answer_cell_that_stopped_is_not_judged_by_its_older_answer(shown):
 
     lesson.begin("station-passage")
     cell = 'ask("sp-predict")\nhalf_a_mile_out = C'
-    lesson._after_cell(SimpleNamespace(info=SimpleNamespace(raw_cell=cell), success=False))
+    lesson._after_cell(
+        SimpleNamespace(
+            info=SimpleNamespace(raw_cell=cell), success=False, error_before_exec=None, error_in_exec=None
+        )
+    )
     assert "stopped with a message" in lesson.check("sp-predict", "B")._repr_html_()
     assert lesson.check("sp-exit", "B") == 1.0
-    lesson._after_cell(SimpleNamespace(info=SimpleNamespace(raw_cell=cell), success=True))
+    lesson._after_cell(
+        SimpleNamespace(info=SimpleNamespace(raw_cell=cell), success=True, error_before_exec=None, error_in_exec=None)
+    )
     assert lesson.check("sp-predict", "B") == 1.0
 
 
@@ -268,3 +277,21 @@ def test_two_people_on_one_computer(shown):
     lesson.hint("sp-cone")
     assert "Where to look" in shown[-1][1]
     assert progress.read().record("sp-predict").best == 1.0
+
+
+def test_a_cell_that_cannot_be_read_still_asks(shown):
+    """Definition: after a mistake of typing the question stands there, with what the line should look like."""
+    lesson.begin("station-passage")
+    cell = 'ask("sp-cone-faded")\ncone_seconds_1 = 44 s\n'
+    info = ExecutionInfo(cell, False, False, True, "cell")
+    lesson._before_cell(info)
+    with pytest.raises(SyntaxError) as caught:
+        compile(cell, "cell", "exec")
+    assert "should look like this: cone_seconds_1 = 45" in lesson._in_one_sentence(SyntaxError, caught.value)
+    number = len(shown)
+    result = ExecutionResult(info)
+    result.error_before_exec = caught.value
+    lesson._after_cell(result)
+    assert lesson.numbers("sp-cone-faded")["width_nm"] and len(shown) > number
+    assert QUESTIONS["sp-cone-faded"].title in shown[number][0]
+    assert "stopped" in lesson.check("sp-cone-faded", None)._repr_html_()

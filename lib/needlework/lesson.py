@@ -15,7 +15,7 @@ from typing import Any
 
 from needlework import check as checks
 from needlework import progress, recording
-from needlework.check import Choice, Givens, Order, Outcome, Question, Table, Verdict
+from needlework.check import Choice, Givens, Number, Order, Outcome, Question, Rule, Table, Verdict
 from needlework.errors import NeedleworkError
 from needlework.questions import LESSONS, QUESTIONS
 from needlework.questions.flown import FlownByHand
@@ -37,6 +37,9 @@ _AFTERWARDS = {"Not yet": "Not right", "No answer yet": "No answer", "Cannot be 
 UNREADABLE = "needlework-unreadable"
 """Name in a verdict's page by which the marking desk finds answers that could not be read."""
 _OPENINGS = ("Right: ", "Close. ", "Not yet. ", "No answer yet. ", "No flight yet. ", "This cannot be read yet. ")
+
+
+_ASKED = r"""^ask\(["']([\w-]+)["']\)"""
 
 
 class LessonError(NeedleworkError):
@@ -181,6 +184,8 @@ def _typed_wrong(error: SyntaxError) -> str:
         why = 'it holds a curly quotation mark: type the straight one, as in "A"'
     elif "leading zeros" in str(error.msg):
         why = "a number begins with 0: write 45, not 045"
+    elif re.search(r"\d\s*(°|%|(ft|fpm|kt|NM|nm|m|s|sec|min)\b)", line):
+        why = "a number has its unit with it: write it bare, 45 for 45° and 44 for 44 s"
     elif re.search(r"\d,\d", line):
         why = "a number holds a comma: write 1588 for one thousand and so on, and 5.8 with a decimal point"
     else:
@@ -188,7 +193,18 @@ def _typed_wrong(error: SyntaxError) -> str:
             "a quotation mark, bracket or comma is missing, a quotation mark is curly, or a number begins with 0 "
             "(write 45, not 045) or holds a comma (write 1588, or 5.8)"
         )
-    return f"This cell cannot be read{where}: {why}. Compare with the line as it was."
+    return f"This cell cannot be read{where}: {why}. {_as_it_was()}"
+
+
+def _as_it_was() -> str:
+    """Say what the answer's line looks like, for the one question that is asked in the cell."""
+    asked, name = re.search(_ASKED, _session.cell, re.M), re.search(r"^(\w+) = ", _session.cell, re.M)
+    question = QUESTIONS.get(asked[1]) if asked else None
+    kinds = ((Number, "45"), (Choice, '"A"'), (Order, '"ABC"'), (Rule, '"100 * h + gs"'))
+    like = next((text for kind, text in kinds if isinstance(question, kind)), "")
+    if not name or not like:
+        return "Compare with the line as it was."
+    return f"The line should look like this: {name[1]} = {like}"
 
 
 def _in_one_sentence(kind: type[BaseException], error: BaseException) -> str:
@@ -243,8 +259,13 @@ def _before_cell(info: Any) -> None:
 
 def _after_cell(result: Any) -> None:
     """Remember which answer cells stopped with an error: what their name holds is an older answer."""
-    asked = re.findall(r"""^ask\(["']([\w-]+)["']\)""", str(result.info.raw_cell), re.M)
+    asked = re.findall(_ASKED, str(result.info.raw_cell), re.M)
     (_session.stopped.difference_update if result.success else _session.stopped.update)(asked)
+    # A cell that cannot be read has not asked its question: without it nobody can mend the answer.
+    unread = isinstance(result.error_before_exec or result.error_in_exec, SyntaxError)
+    for key in asked if unread and not progress.being_marked() else ():
+        if key in QUESTIONS:
+            ask(key)
 
 
 def begin(lesson: str, student: str = "") -> None:
