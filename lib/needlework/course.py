@@ -347,8 +347,7 @@ def start_page(lessons: Sequence[Lesson], done: progress.Progress, told: Sequenc
             following += f" The first question still open is number {number} of {len(lesson.questions)}."
     else:
         following = "**Next.** Every question of every lesson is answered. Fly it again on another day."
-    titles = {key: lesson for lesson in lessons for key in lesson.questions}
-    due = [key for key in titles if _due(done.record(key), time.time())]
+    due = [key for lesson in lessons for key in lesson.questions if _due(done.record(key), time.time())]
     if due:
         listed = []
         for lesson in lessons:

@@ -39,7 +39,8 @@ UNREADABLE = "needlework-unreadable"
 _OPENINGS = ("Right: ", "Close. ", "Not yet. ", "No answer yet. ", "No flight yet. ", "This cannot be read yet. ")
 
 
-_ASKED = r"""^ask\(["']([\w-]+)["']\)"""
+ASKED = r"""(?m)^ask\(["']([\w-]+)["']\)"""
+"""How a cell asks its question, by which the key is found in the cell's text."""
 
 
 class LessonError(NeedleworkError):
@@ -198,7 +199,7 @@ def _typed_wrong(error: SyntaxError) -> str:
 
 def _as_it_was() -> str:
     """Say what the answer's line looks like, for the one question that is asked in the cell."""
-    asked, name = re.search(_ASKED, _session.cell, re.M), re.search(r"^(\w+) = ", _session.cell, re.M)
+    asked, name = re.search(ASKED, _session.cell), re.search(r"^(\w+) = ", _session.cell, re.M)
     question = QUESTIONS.get(asked[1]) if asked else None
     kinds = ((Number, "45"), (Choice, '"A"'), (Order, '"ABC"'), (Rule, '"100 * h + gs"'))
     like = next((text for kind, text in kinds if isinstance(question, kind)), "")
@@ -259,7 +260,7 @@ def _before_cell(info: Any) -> None:
 
 def _after_cell(result: Any) -> None:
     """Remember which answer cells stopped with an error: what their name holds is an older answer."""
-    asked = re.findall(_ASKED, str(result.info.raw_cell), re.M)
+    asked = re.findall(ASKED, str(result.info.raw_cell))
     (_session.stopped.difference_update if result.success else _session.stopped.update)(asked)
     # A cell that cannot be read has not asked its question: without it nobody can mend the answer.
     unread = isinstance(result.error_before_exec or result.error_in_exec, SyntaxError)
@@ -288,7 +289,7 @@ def begin(lesson: str, student: str = "") -> None:
     _session.student = checks.normal_name(str(student))
     note = progress.note_open(lesson)
     done = progress.read(student=_session.student)
-    passed = sum(done.record(key).best >= 1.0 for key in found.questions)
+    passed = sum(done.record(key).passed for key in found.questions)
     so_far = f"Right so far: {passed} of {len(found.questions)} questions."
     whose = f"The numbers are those of “{_session.student}”." if _session.student else ""
     if progress.being_marked():
@@ -340,7 +341,19 @@ def ask(key: str) -> None:
         _hint_button(key)
 
 
-def _marks(marks: float) -> str:
+def short(marks: float) -> str:
+    """Write marks with two decimals at most.
+
+    Parameters
+    ----------
+    marks : float
+        Marks.
+
+    Returns
+    -------
+    str
+        For example ``"41.17"`` or ``"3"``.
+    """
     return f"{round(marks, 2):g}"
 
 
@@ -354,7 +367,7 @@ def _page(question: Question, verdict: Verdict, ending: str = "") -> str:
         for label, cell in verdict.cells
     ]
     points = (
-        f"{_marks(verdict.share * question.points)} of {_marks(question.points)} "
+        f"{short(verdict.share * question.points)} of {short(question.points)} "
         f"{'mark' if question.points == 1 else 'marks'}"
     )
     return _box(
@@ -617,11 +630,11 @@ def recap(lesson: str) -> None:
         symbol, word, _ = _LOOK[Outcome.PASS if record.passed else Outcome(record.outcome)]
         if record.noted and not record.tries:
             symbol, word = "●", "Noted"
-        best = f"{_marks(record.best * question.points)} of {_marks(question.points)}"
+        best = f"{short(record.best * question.points)} of {short(question.points)}"
         rows.append((f"{symbol} {word}", question.title, best))
     earned = sum(done.record(key).best * QUESTIONS[key].points for key in found.questions)
     total = sum(QUESTIONS[key].points for key in found.questions)
-    heading = f"{found.title}: {_marks(earned)} of {_marks(total)} marks, the best try of each question"
+    heading = f"{found.title}: {short(earned)} of {short(total)} marks, the best try of each question"
     order = list(LESSONS.values())
     after = order[order.index(found) + 1 :]
     if after:

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from needlework import geodesy
+from needlework.angles import difference_deg
 from needlework.datafiles import (
     AnyPart,
     Part,
@@ -25,6 +26,7 @@ from needlework.datafiles import (
     shown,
 )
 from needlework.errors import BadData, OutOfRange
+from needlework.holding import outbound_end_nm
 from needlework.procedure_faults import find_faults
 from needlework.procedure_parts import (
     IDENT,
@@ -305,6 +307,14 @@ class Procedure:
         if not step_down:
             mda = max(mda, self.minimums.without_step_down_ft or mda)
         return mda + (self.minimums.remote_setting_add_ft if remote else 0.0)
+
+    def hold_turn_dme(self) -> tuple[float, bool] | None:
+        """DME at which the outbound leg of the hold ends, and whether it rises to it; None for a timed leg. [NM]"""
+        if self.hold.leg_dme_nm is None:
+            return None
+        fix = self.fix(self.hold.fix)
+        rises = abs(float(difference_deg(self.hold.inbound_course_deg, fix.radial_deg))) > 90.0
+        return float(outbound_end_nm(fix.dist_nm, self.hold.leg_dme_nm, "to" if rises else "from")), rises
 
     def missed_meets_nm(self, turn_past_nm: float | None = None) -> float | None:
         """Distance from the station at which the missed approach heading meets its radial. [NM]

@@ -359,7 +359,6 @@ class _Kneepad:
         if arriving is None:
             arriving = float(reciprocal(self.procedure.final_course_deg))
         way = str(holding.entry(arriving, inbound, side))
-        fix = self.procedure.fix(pattern.fix)
         speed = {"ias_kt": self.kt("arc_kt"), "level_ft": pattern.altitude_ft + MARGIN_FT}
         first = float(holding.entry_heading_deg(inbound, side, way))
         at_fix = self.at_fix(pattern.fix, inbound)
@@ -377,12 +376,12 @@ class _Kneepad:
                 {"heading_reached": True},
                 {"follow": "track", "track_deg": outbound, "wind_factor": factor, "most_correction_deg": 30.0},
             )
-            if pattern.leg_dme_nm is None:
+            turn_dme = self.procedure.hold_turn_dme()
+            if turn_dme is None:
                 end: dict[str, Any] = {"after_s": 60.0 * (pattern.leg_min or 1.0)}
             else:
-                away = abs(float(difference_deg(inbound, fix.radial_deg))) > 90.0
-                end_nm = float(holding.outbound_end_nm(fix.dist_nm, pattern.leg_dme_nm, "to" if away else "from"))
-                end = {"dme_rises_to_nm" if away else "dme_falls_to_nm": end_nm}
+                end_nm, rises = turn_dme
+                end = {"dme_rises_to_nm" if rises else "dme_falls_to_nm": end_nm}
             inward: dict[str, Any] = {"heading_deg": inbound, "turn": side}
             if lap == 0 and way == "parallel":
                 # The turn back ends well beside the inbound course: it is met at an angle.

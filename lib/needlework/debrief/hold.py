@@ -7,17 +7,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from needlework.angles import difference_deg, reciprocal
+from needlework.angles import reciprocal
 from needlework.debrief.rubric import Row
 from needlework.debrief.view import Finding, Judgement, View, apart, not_judged, worst_by_part
-from needlework.holding import entries, outbound_end_nm
+from needlework.holding import DRIFT_FACTOR, DRIFT_MOST_DEG, entries
 from needlework.quantity import Floats
 
 _AT_FIX_NM, _BY_FIX_NM = 0.6, 1.5
 _LONGEST_S = 420.0  # an entry is over by then, in any wind
 _INBOUND_DEG = 40.0
 _LEG_S = 12.0  # shorter than this it is no leg
-_TIMES, _MOST_DEG = 3.0, 30.0
 _ENOUGH_TIMES, _ENOUGH_DEG = 1.5, 25.0  # who corrects twice passes, and who is near the limit
 
 Run = tuple[int, int, float]
@@ -73,18 +72,18 @@ def hold_wind(view: View, row: Row) -> Judgement:
     if not laps:
         return not_judged(row, "No whole lap of the hold was recorded.")
     course = view.procedure.hold.inbound_course_deg
-    findings, blown, outbound, inbound = [], False, 0.0, 0.0
+    findings, told = [], None
     for lap in laps:
         first, last, _ = lap.inbound
         # The crab, not the cut: what would hold the course, whether it was met yet or not.
         inbound = float(np.median(apart(view.seen.heading_deg, view.seen.track_deg)[first : last + 1]))
         if abs(inbound) < row.limit["limit_deg"]:
             continue
-        blown = True
         first, last, _ = lap.outbound
         flown = float(np.median(apart(view.seen.heading_deg, float(reciprocal(course)))[first : last + 1]))
         outbound = -flown * np.sign(inbound)
-        wanted = min(_TIMES * abs(inbound), _MOST_DEG)
+        told = {"outbound": f"{outbound:.0f}", "inbound": f"{abs(inbound):.0f}"}
+        wanted = min(DRIFT_FACTOR * abs(inbound), DRIFT_MOST_DEG)
         if outbound >= min(_ENOUGH_TIMES * abs(inbound), _ENOUGH_DEG):
             continue
         away = f"{outbound:.0f} degrees into the wind" if outbound > -0.5 else f"{-outbound:.0f} degrees downwind"
@@ -93,26 +92,24 @@ def hold_wind(view: View, row: Row) -> Judgement:
             "once for the leg and twice for the turns."
         )
         findings.append(view.finding(row, lap.outbound, round(wanted - outbound), "degrees", what, error=51))
-    if not blown:
+    if told is None:
         return not_judged(row, "There was too little wind across the hold.")
-    return view.judged(row, worst_by_part(findings), outbound=f"{outbound:.0f}", inbound=f"{abs(inbound):.0f}")
+    return view.judged(row, worst_by_part(findings), **told)
 
 
 def hold_leg(view: View, row: Row) -> Judgement:
     """Where the turn inbound begins, for legs by DME; how long the leg inbound takes, for legs by the clock."""
-    hold = view.procedure.hold
     laps = list(_laps(view))
     if not laps:
         return not_judged(row, "No whole lap of the hold was recorded.")
-    if hold.leg_dme_nm is None:
-        return _timed(view, row, laps, 60.0 * (hold.leg_min or 1.0))
-    fix = view.procedure.fix(hold.fix)
-    to_station = abs(float(difference_deg(hold.inbound_course_deg, fix.radial_deg))) > 90.0
-    end_nm = float(outbound_end_nm(fix.dist_nm, hold.leg_dme_nm, "to" if to_station else "from"))
+    turn_dme = view.procedure.hold_turn_dme()
+    if turn_dme is None:
+        return _timed(view, row, laps, 60.0 * (view.procedure.hold.leg_min or 1.0))
+    end_nm, rises = turn_dme
     findings: list[Finding] = []
     for lap in laps:
         turned_nm = float(view.seen.dme_nm[lap.outbound[1]])
-        beyond = (turned_nm - end_nm) * (1.0 if to_station else -1.0)
+        beyond = (turned_nm - end_nm) * (1.0 if rises else -1.0)
         if abs(beyond) > row.limit["limit_nm"]:
             side = "late" if beyond > 0 else "early"
             what = f"turned inbound at D{turned_nm:.1f}, {abs(beyond):.1f} NM {side}: the leg ends at D{end_nm:.0f}."

@@ -13,28 +13,12 @@ from nbgrader import utils
 from nbgrader.preprocessors import GetGrades, NbGraderPreprocessor
 from traitlets.config import Config
 
+from needlework.lesson import ASKED, short
 from needlework.questions import LESSONS, QUESTIONS
 
 _WIDGET = "application/vnd.jupyter.widget-view+json"
-_ASKED = r"""(?m)^ask\(["']([\w-]+)["']\)\s*?$"""
 _NO_ANSWER = "No response."
 """What nbgrader writes as its own comment under an untouched answer; the verdict says it already."""
-
-
-def short(marks: float) -> str:
-    """Write marks with two decimals at most.
-
-    Parameters
-    ----------
-    marks : float
-        Marks.
-
-    Returns
-    -------
-    str
-        For example ``"41.17"`` or ``"3"``.
-    """
-    return f"{round(marks, 2):g}"
 
 
 def title_of(name: str) -> str:
@@ -122,13 +106,13 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
     comment = ""
     for number, cell in enumerate(cells):
         source = str(cell.source)
-        asked = re.search(_ASKED, source)
+        asked = re.search(ASKED, source)
         outputs = _kept(cell.get("outputs", ()))
         if utils.is_solution(cell):
             following = next((c.metadata.nbgrader["grade_id"] for c in cells[number:] if utils.is_grade(c)), "")
             questions = [output for output in outputs if output.output_type != "error"]
             errors = [output for output in outputs if output.output_type == "error"]
-            answer = re.sub(_ASKED, "", source).strip("\n")
+            answer = re.sub(rf"{ASKED}[ \t]*", "", source).strip("\n")
             about = heading(following)
             if questions:
                 made.append(_cell(cell, "", questions, **about))

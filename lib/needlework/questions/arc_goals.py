@@ -19,7 +19,6 @@ LOST_NM = Constant(2.0, "NM", "common-practice", "so far from an arc its minimum
 LEAST_LEAD_NM = Constant(0.2, "NM", "common-practice", "a turn begun nearer to the arc has no lead")
 _ASTRAY = 0.05  # share left to an arc that was flown badly, but never so far off as to be lost
 _FINAL_NM = (8.6, 7.1)  # where the final is judged
-_NOT_THE_WIND_DEG = 15.0  # farther off the final no wind has carried anybody in a mile or two
 _JOINED_DEG = 8.0  # the turn on to the arc is over by then: twice what a standard-rate turn covers at 10 NM
 _LONG_WAY_DEG = 180.0  # a radial crosses its arc at 90 degrees; no wind correction doubles that
 _LOST_DEG = 45.0  # farther past the final radial nobody is leaving the arc any more
@@ -246,26 +245,15 @@ def led(weight: float = 1.0, least_deg: float = 1.5) -> Goal:
 def final_held(weight: float = 2.0) -> Goal:
     """Judge the final course from the turn inbound on, and say of a final that was missed that it was."""
     from_nm, to_nm = _FINAL_NM
-    line = on_the_line("course_deg", from_nm, to_nm, weight=weight)
-
-    def judge(g: Givens, seen: Seen) -> Met:
-        met = line.judge(g, seen)
-        near = np.abs(np.asarray(difference_deg(g["final_deg"], seen.radial_deg))) < 90.0
-        near &= (seen.dist_nm >= to_nm) & (seen.dist_nm <= from_nm) & (np.gradient(seen.dist_nm) < 0.0)
-        if not near.any() or np.ptp(seen.dist_nm[near]) < 0.8 * (from_nm - to_nm):
-            return Met(0.0, "The final was never flown. Did the turn to it come, and what stood on selector 1?")
-        off = seen.off_deg(g["course_deg"])[near]
-        worst = float(off[np.argmax(np.abs(off))])
-        if met.share < 1.0 and abs(worst) > _NOT_THE_WIND_DEG:
-            side = "right" if worst > 0 else "left"
-            text = (
-                f"Up to {abs(worst):.0f} degrees {side} of the final between {from_nm:g} and {to_nm:g} NM: no wind does "
-                "that. Where was the turn to final begun, and where did the arc end?"
-            )
-            return Met(met.share, text)
-        return met
-
-    return Goal(line.label, weight, judge)
+    return on_the_line(
+        "course_deg",
+        from_nm,
+        to_nm,
+        weight=weight,
+        unflown="The final was never flown. Did the turn to it come, and what stood on selector 1?",
+        astray=f"Up to {{worst}} degrees {{side}} of the final between {from_nm:g} and {to_nm:g} NM: no wind does that. "
+        "Where was the turn to final begun, and where did the arc end?",
+    )
 
 
 def not_below(limit_ft: float, weight: float = 2.0) -> Goal:

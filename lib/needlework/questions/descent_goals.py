@@ -17,7 +17,7 @@ from needlework.angles import difference_deg
 from needlework.check import Givens, Outcome, Verdict
 from needlework.descent import LOW_LIMIT_FPM
 from needlework.quantity import Constant, Floats
-from needlework.questions.flown import DIP_FT, DIPPED, FilledPlan, FlownByHand, Goal, Met, Seen
+from needlework.questions.flown import DIP_FT, DIPPED, FilledPlan, FlownByHand, Goal, Met, Seen, written
 
 Floors = Callable[[Givens], tuple[tuple[float, float, float], ...]]
 """From the givens: from and to [NM along], lowest altitude [ft]; in the order flown."""
@@ -137,8 +137,8 @@ def near_the_line(
 def written_floor(label: str, floor_ft: Callable[[Givens], float], where: str, weight: float = 1.0) -> Goal:
     """Judge a line of a filled plan against the floor there, whatever this day's wind makes of it."""
 
-    def judge(g: Givens, _seen: Seen) -> Met:
-        low = floor_ft(g) - float(g["filled"][label])
+    def judge(g: Givens, level_ft: float) -> Met:
+        low = floor_ft(g) - level_ft
         if low <= 0.0:
             return Met(1.0, "Set at or above the floor.")
         return Met(
@@ -146,7 +146,7 @@ def written_floor(label: str, floor_ft: Callable[[Givens], float], where: str, w
             f"Your line lets the aircraft down to {low:.0f} ft below the floor {where}. With another wind it gets there.",
         )
 
-    return Goal(f"“{label}” at or above the floor", weight, judge, critical=True)
+    return written(label, " at or above the floor", judge, weight, critical=True)
 
 
 def no_dive(weight: float = 1.0, limit_fpm: float = LOW_LIMIT_FPM) -> Goal:

@@ -77,6 +77,12 @@ class Seen:
         """Time of each sample. [s]"""
         return self.track.time_s
 
+    def track_deg(self, begin: int, end: int) -> float:
+        """Direction of the straight line from one sample to another, by the station's radials. [deg magnetic]"""
+        radial, dist = np.deg2rad(self.radial_deg[[begin, end]]), self.dist_nm[[begin, end]]
+        (x0, x1), (y0, y1) = dist * np.sin(radial), dist * np.cos(radial)
+        return float(np.rad2deg(np.arctan2(x1 - x0, y1 - y0)))
+
     def column(self, name: str) -> Floats:
         """Give a column; raises Unreadable where the recording does not hold it."""
         values: Floats | None = getattr(self.track, name)
@@ -428,16 +434,22 @@ def _way_flown(verdict: Verdict, wind: Wind, title: str, **drawn: Any) -> list[t
 _DRIFT_DEG = 15.0
 
 
+def written(
+    label: str, what: str, judge: Callable[[Givens, float], Met], weight: float = 1.0, critical: bool = False
+) -> Goal:
+    """Judge a line of a filled plan by the number written there, where the flight alone would forgive it."""
+    return Goal(f"“{label}”{what}", weight, lambda g, _seen: judge(g, float(g["filled"][label])), critical)
+
+
 def written_between(label: str, low: float, high: float, low_says: str, high_says: str, weight: float = 1.0) -> Goal:
-    """Judge a line of a filled plan by what was written, where the flight alone would forgive it."""
+    """Judge a line of a filled plan by the range in which it must lie."""
 
-    def judge(g: Givens, _seen: Seen) -> Met:
-        written = float(g["filled"][label])
-        if low <= written <= high:
+    def judge(_g: Givens, value: float) -> Met:
+        if low <= value <= high:
             return Met(1.0, f"“{label}” as it should be.")
-        return Met(0.0, low_says if written < low else high_says)
+        return Met(0.0, low_says if value < low else high_says)
 
-    return Goal(f"“{label}”", weight, judge)
+    return written(label, "", judge, weight)
 
 
 def hands_still(weight: float = 1.0, limit_deg: float = 10.0) -> Goal:
@@ -589,12 +601,21 @@ def waited_a_mile(weight: float = 1.0, until_nm: float = 0.8, limit_deg: float =
 
 
 def on_the_line(
-    course: str, from_nm: float, to_nm: float, limit_deg: float = 5.0, weight: float = 2.0, part: float = 0.95
+    course: str,
+    from_nm: float,
+    to_nm: float,
+    limit_deg: float = 5.0,
+    weight: float = 2.0,
+    part: float = 0.95,
+    unflown: str = "",
+    astray: str = "",
 ) -> Goal:
     """Judge the angle off a line, after the passage or on the way in; ``course`` names it in the givens.
 
     The needle's own waves do not count: judged is where the aircraft was. Between the two distances
-    (which way they run says whether out or in) it must be within the limit for most of the time.
+    (which way they run says whether out or in) it must be within the limit for most of the time. ``unflown`` is
+    said in place of the usual words where this part was not flown; ``astray``, with ``{worst}`` (degrees) and
+    ``{side}`` to be filled in, where it is off by more than wind does.
     """
     outbound = to_nm > from_nm
 
@@ -606,7 +627,7 @@ def on_the_line(
         leg = (seen.dist_nm >= near) & (seen.dist_nm <= far) & (away == outbound) & along
         length = float(np.ptp(seen.dist_nm[leg])) if leg.any() else 0.0
         if length < 0.8 * (far - near):
-            return Met(0.0, f"This part, from {from_nm:g} to {to_nm:g} NM, was never flown.")
+            return Met(0.0, unflown or f"This part, from {from_nm:g} to {to_nm:g} NM, was never flown.")
         off = seen.off_deg(wanted)[leg]
         good = float(np.mean(np.abs(off) <= limit_deg))
         worst = float(off[np.argmax(np.abs(off))])
@@ -622,6 +643,8 @@ def on_the_line(
                 1.0,
                 f"Never more than {abs(worst):.1f} degrees ({dots:.1f} dots) off from {from_nm:g} to {to_nm:g} NM.",
             )
+        if astray and abs(worst) > _DRIFT_DEG:
+            return Met(max(0.0, good - 0.2), astray.format(worst=f"{abs(worst):.0f}", side=side))
         return Met(
             max(0.0, good - 0.2),
             f"Up to {abs(worst):.1f} degrees {side} of the line between {from_nm:g} and {to_nm:g} NM, inside half scale "

@@ -204,10 +204,7 @@ def heading_holds(course: str, weight: float = 1.0, for_s: float = 35.0, limit_d
             return Met(0.0, reason)
         end = int(np.searchsorted(seen.time_s, seen.time_s[begin] + for_s))
         end = min(end, len(seen.time_s) - 1)
-        radial, dist = np.deg2rad(seen.radial_deg), seen.dist_nm
-        x, y = dist * np.sin(radial), dist * np.cos(radial)
-        track = float(np.rad2deg(np.arctan2(x[end] - x[begin], y[end] - y[begin])))
-        drift = float(difference_deg(wanted, track))
+        drift = float(difference_deg(wanted, seen.track_deg(begin, end)))
         if abs(drift) <= limit_deg:
             return Met(1.0, f"The heading after the turn gave a track within {_degrees(drift)} of the course.")
         to = "right" if drift > 0 else "left"
@@ -306,10 +303,7 @@ def wind_found(course: str, weight: float = 1.0, miles_nm: float = 1.0, limit_de
             return Met(
                 0.0, f"In the last mile the needle stood at full scale: {abs(float(off[-1])):.0f} degrees off."
             )
-        radial, dist = np.deg2rad(seen.radial_deg), seen.dist_nm
-        x, y = dist * np.sin(radial), dist * np.cos(radial)
-        track = float(np.rad2deg(np.arctan2(x[-1] - x[begin], y[-1] - y[begin])))
-        drift = float(difference_deg(wanted, track))
+        drift = float(difference_deg(wanted, seen.track_deg(begin, -1)))
         correction = float(np.median(_nose_deg(seen, wanted)[begin:]))
         side = "right" if correction > 0 else "left"
         held = f"nose {_degrees(correction)} {side} of the course" if abs(correction) >= 0.5 else "nose on course"

@@ -17,7 +17,7 @@ from needlework.check import Givens, Verdict
 from needlework.holding import TEARDROP_DEG
 from needlework.quantity import Floats
 from needlework.questions.descent_goals import along_nm
-from needlework.questions.flown import FilledPlan, FlownByHand, Goal, Met, Seen
+from needlework.questions.flown import FilledPlan, FlownByHand, Goal, Met, Seen, written
 from needlework.weather import Wind
 
 _TURNED_DEG = 15.0
@@ -25,9 +25,8 @@ _READ_FT = 50.0  # what a turn begun while the needle of the altimeter still mov
 _WANDER_FT, _AWAY_FT = 25.0, 150.0
 _BACK_DEG = 60.0  # this far from the outbound leg is a turn inbound, not a correction
 _SIDE_NM = 0.8  # a turn begun at the fix in wind swings out this far without being on the wrong side
-_BESIDE_NM = (
-    1.5  # a parallel leg is flown on the side away from the hold (AIM 5-3-8); fifteen degrees off it are more
-)
+# A parallel leg is flown on the side away from the hold (AIM 5-3-8); fifteen degrees off it end farther out.
+_BESIDE_NM = 1.5
 
 
 def climb_begins(seen: Seen) -> int:
@@ -98,8 +97,8 @@ def turn_in_time(map_nm: float, climb_to_ft: float, weight: float = 2.0) -> Goal
 def written_altitude(label: str, published_ft: float, weight: float = 1.0) -> Goal:
     """Judge a line of a filled plan against the published altitude, whatever today's climb makes of it."""
 
-    def judge(g: Givens, _seen: Seen) -> Met:
-        off = float(g["filled"][label]) - published_ft
+    def judge(_g: Givens, turn_ft: float) -> Met:
+        off = turn_ft - published_ft
         if abs(off) <= 20.0:
             return Met(1.0, f"{published_ft:,.0f} ft, as published.")
         if off < 0.0:
@@ -110,7 +109,7 @@ def written_altitude(label: str, published_ft: float, weight: float = 1.0) -> Go
             )
         return Met(0.3, f"Your line waits for {off:,.0f} ft more than published, and leads straight on meanwhile.")
 
-    return Goal(f"“{label}” as published", weight, judge, critical=True)
+    return written(label, " as published", judge, weight, critical=True)
 
 
 def turned_to(side: str, weight: float = 1.0) -> Goal:
@@ -168,26 +167,15 @@ def entered(fix_nm: float, hand: float, weight: float = 2.0, limit_deg: float = 
     """
 
     def judge(g: Givens, seen: Seen) -> Met:
-        at = _after_fix(seen, g, fix_nm)
-        leg = None if at is None else np.flatnonzero(seen.dist_nm[at:] >= fix_nm + 2.0)
-        if at is None or leg is None or not len(leg):
+        leg = _entry_leg(seen, g, fix_nm, hand)
+        if leg is None:
             return Met(0.0, "No outbound leg was flown from the fix, so no entry could be judged.")
-        radial, dist = np.deg2rad(seen.radial_deg), seen.dist_nm
-        x, y = dist * np.sin(radial), dist * np.cos(radial)
-        # The first half mile is the turn.
-        begin, end = at + int(np.argmax(dist[at:] >= fix_nm + 0.5)), at + int(leg[0])
-        track = float(np.rad2deg(np.arctan2(x[end] - x[begin], y[end] - y[begin])))
-        out = g["hold_deg"] + 180.0
-        off = {
-            "parallel": float(difference_deg(out, track)),
-            "teardrop": float(difference_deg(out - hand * float(TEARDROP_DEG), track)),
-        }
-        name = min(off, key=lambda each: abs(off[each]))
-        if abs(off[name]) <= limit_deg:
-            return Met(1.0, f"A {name} entry, tracking {three_digits(track)} outbound.")
+        into = hand * float(TEARDROP_DEG) if leg.name == "teardrop" else 0.0
+        if abs(float(difference_deg(g["hold_deg"] + 180.0 - into, leg.track_deg))) <= limit_deg:
+            return Met(1.0, f"A {leg.name} entry, tracking {three_digits(leg.track_deg)} outbound.")
         return Met(
             0.0,
-            f"Outbound from the fix the track was {three_digits(track)}: neither along the outbound course nor 30 "
+            f"Outbound from the fix the track was {three_digits(leg.track_deg)}: neither along the outbound course nor 30 "
             "degrees into the pattern.",
         )
 
@@ -203,7 +191,7 @@ def protected_side(fix_nm: float, hand: float, weight: float = 2.0) -> Goal:
             return Met(0.0, "The fix was never reached.")
         beyond = float(np.max(-hand * _right_of_nm(seen, g)[at:]))
         leg = _entry_leg(seen, g, fix_nm, hand)
-        parallel = leg is not None and leg[1] == "parallel"
+        parallel = leg is not None and leg.name == "parallel"
         if beyond <= (_BESIDE_NM if parallel else _SIDE_NM):
             return Met(1.0, "Outbound close to the course." if parallel else "Stayed on the side of the hold.")
         asked = "A parallel leg keeps close to the course" if parallel else "A teardrop keeps to the hold's side"
@@ -212,20 +200,26 @@ def protected_side(fix_nm: float, hand: float, weight: float = 2.0) -> Goal:
     return Goal("on the side of the hold, or close to the course", weight, judge)
 
 
-def _entry_leg(seen: Seen, g: Givens, fix_nm: float, hand: float) -> tuple[int, str] | None:
-    """Sample two miles beyond the fix and what the leg up to there looks like; None if it was not flown."""
+@dataclass(frozen=True)
+class _EntryLeg:
+    """The outbound leg of an entry: its sample two miles beyond the fix, its track up to there, what it looks like."""
+
+    at: int
+    track_deg: float
+    name: str
+
+
+def _entry_leg(seen: Seen, g: Givens, fix_nm: float, hand: float) -> _EntryLeg | None:
+    """Find the leg outbound from the fix; None if it was not flown."""
     at = _after_fix(seen, g, fix_nm)
     leg = None if at is None else np.flatnonzero(seen.dist_nm[at:] >= fix_nm + 2.0)
     if at is None or leg is None or not len(leg):
         return None
     begin = at + int(leg[0])
-    radial, dist = np.deg2rad(seen.radial_deg), seen.dist_nm
-    x, y = dist * np.sin(radial), dist * np.cos(radial)
     # The first half mile is the turn at the fix.
-    first = at + int(np.argmax(dist[at:] >= fix_nm + 0.5))
-    track = float(np.rad2deg(np.arctan2(x[begin] - x[first], y[begin] - y[first])))
+    track = seen.track_deg(at + int(np.argmax(seen.dist_nm[at:] >= fix_nm + 0.5)), begin)
     leans = -hand * float(difference_deg(g["hold_deg"] + 180.0, track))
-    return begin, "teardrop" if leans > float(TEARDROP_DEG) / 2.0 else "parallel"
+    return _EntryLeg(begin, track, "teardrop" if leans > float(TEARDROP_DEG) / 2.0 else "parallel")
 
 
 def turned_inbound(fix_nm: float, hand: float, weight: float = 2.0) -> Goal:
@@ -238,8 +232,8 @@ def turned_inbound(fix_nm: float, hand: float, weight: float = 2.0) -> Goal:
         leg = _entry_leg(seen, g, fix_nm, hand)
         if leg is None:
             return Met(0.0, "No outbound leg was flown from the fix, so there was no turn back from it.")
-        begin, name = leg
-        turned = np.unwrap(seen.column("heading_deg"), period=360.0)[begin:]
+        name = leg.name
+        turned = np.unwrap(seen.column("heading_deg"), period=360.0)[leg.at :]
         turning = np.flatnonzero(np.abs(turned - turned[0]) > _BACK_DEG)
         if not len(turning):
             return Met(0.0, "There was no turn back to the inbound course.")

@@ -63,6 +63,7 @@ class _Final:
     end_nm: float
     fix_ft: float
     crossing_ft: float
+    gradient_ft_nm: float
 
 
 def _fly(
@@ -104,7 +105,7 @@ def _fly(
     start_s = float(np.interp(0.0, dist, time))
     return _Final(
         time[keep] - start_s, dist[keep], alt[keep], gs[keep], fpm, needed, mda, step,
-        places["PARDO"], vdp, places["MAP"], end, fix_ft, crossing,
+        places["PARDO"], vdp, places["MAP"], end, fix_ft, crossing, gradient,
     )  # fmt: skip
 
 
@@ -116,7 +117,7 @@ def _at(final: _Final, time_s: float) -> tuple[float, float, float]:
 
 def _line_ft(final: _Final, dist_nm: Any) -> Any:
     to_go = np.clip(final.end_nm - np.asarray(dist_nm), 0.0, final.end_nm)
-    return final.crossing_ft + to_go * (final.fix_ft - final.crossing_ft) / final.end_nm
+    return rules.line_ft(to_go, final.crossing_ft, final.gradient_ft_nm)
 
 
 def _words(final: _Final, at: dict[str, Any]) -> str:
