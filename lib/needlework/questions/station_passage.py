@@ -772,6 +772,13 @@ def _draw_plan(r: random.Random) -> dict[str, Any]:
     }
 
 
+_PASSAGE = (
+    "start 4 NM out, on the inbound course {inbound_deg:03d}°; outbound course {course_deg:03d}°; altitude "
+    "{altitude_ft:,} ft over Overfall (480 ft); true airspeed {tas_kt} kt; wind from {wind_true_deg:03d}° **true**, "
+    "{wind_kt} kt; variation {variation_deg}° west"
+)
+
+
 def _inbound_heading_deg(g: Givens) -> float:
     return shared.heading_deg(g, g["inbound_deg"])
 
@@ -823,9 +830,7 @@ _PLAN = FilledPlan(
     "at the flag you name it starts the clock, turns and sets the outbound course; from the DME reading you name it "
     "follows needle 1. Courses and headings in degrees magnetic. When it is handed in it is flown in two other winds, "
     "ten degrees and three knots either side of the one briefed.",
-    shown="start 4 NM out, on the inbound course {inbound_deg:03d}°; outbound course {course_deg:03d}°; altitude "
-    "{altitude_ft:,} ft over Overfall (480 ft); true airspeed {tas_kt} kt; wind from {wind_true_deg:03d}° **true**, "
-    "{wind_kt} kt; variation {variation_deg}° west",
+    shown=_PASSAGE,
     draw=_draw_plan,
     blanks={
         "course 1 inbound": Blank(tolerance=1.0),
@@ -921,9 +926,7 @@ _HAND = FlownByHand(
     prompt="Overhead and out again, in the wind you are told. Work out both headings and set selector 1 before you fly: it "
     "still shows another line, and the nose is on the inbound course, without any correction. In to the station, hands still "
     "inside a mile; then time, turn, set, wait, correct. The flight ends by itself when the DME, rising, shows 7.",
-    shown="start 4 NM out, on the inbound course {inbound_deg:03d}°; outbound course {course_deg:03d}°; altitude "
-    "{altitude_ft:,} ft over Overfall (480 ft); true airspeed {tas_kt} kt; wind from {wind_true_deg:03d}° **true**, "
-    "{wind_kt} kt; variation {variation_deg}° west",
+    shown=_PASSAGE,
     draw=_draw_plan,
     goal="In on course {inbound_deg:03d}, over the station, out on course {course_deg:03d}. Wind from "
     "{wind_true_deg:03d}° true, {wind_kt} kt. Ends outbound at DME 7.",
