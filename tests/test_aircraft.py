@@ -1,9 +1,9 @@
 """Aircraft as data."""
 
 import pytest
-from needlework import aircraft
-from needlework.datafiles import datasets_dir
-from needlework.errors import BadData
+from needlework.basis.errors import BadData
+from needlework.world import aircraft
+from needlework.world.datafiles import datasets_dir
 
 TEXT = (datasets_dir() / "aircraft.toml").read_text("utf-8")
 

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from needlework import altimetry
-from needlework.errors import OutOfRange
+from needlework.basis.errors import OutOfRange
+from needlework.trade import altimetry
 
 AUTHORITIES = Path(__file__).parents[1] / "datasets" / "authorities"
 

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from needlework import angles
-from needlework.errors import OutOfRange
+from needlework.basis.errors import OutOfRange
+from needlework.trade import angles
 
 DIRECTIONS = st.floats(-3600, 3600, allow_nan=False)
 

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from needlework import arc, dme, turns, wind
-from needlework.angles import difference_deg, turn_deg
-from needlework.errors import NoSolution, OutOfRange
+from needlework.basis.errors import NoSolution, OutOfRange
+from needlework.trade import arc, dme, turns, wind
+from needlework.trade.angles import difference_deg, turn_deg
 
 TURNS = st.sampled_from(["right", "left"])
 RADIALS = st.floats(0, 360)

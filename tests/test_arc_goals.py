@@ -4,11 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from needlework import geodesy
-from needlework.angles import wrap360
-from needlework.check import Outcome, draw, judge
-from needlework.questions import QUESTIONS
-from needlework.questions.arc_goals import (
+from needlework.exercises.arc_goals import (
     corrected,
     final_held,
     final_set,
@@ -20,8 +16,12 @@ from needlework.questions.arc_goals import (
     not_below,
     selector_ahead,
 )
-from needlework.questions.flown import Seen, station
-from needlework.tracklog import Track
+from needlework.exercises.banks import QUESTIONS
+from needlework.exercises.flown import Seen, station
+from needlework.exercises.kinds import Outcome, draw, judge
+from needlework.flying.tracklog import Track
+from needlework.trade import geodesy
+from needlework.trade.angles import wrap360
 
 SALT = station("saltmarsh")
 RIGHT = {"arc_nm": 10.0, "from_deg": 310, "final_deg": 34, "turn": "right", "course_deg": 214}

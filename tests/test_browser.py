@@ -7,11 +7,11 @@ import sys
 
 import browser
 import pytest
-from needlework import recording
+from needlework.exercises import recording
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
-FLIGHT = """from needlework import panel
+FLIGHT = """from needlework.showing import panel
 panel.fly("test flight", "Cross OVK and fly on to DME 1.",
     start={"radial_deg": 34, "dme_nm": 1.2, "altitude_ft": 2000, "heading_deg": 214, "ias_kt": 98},
     course_1_deg=214, course_2_deg=214, ends_at_dme_nm=1.0)"""

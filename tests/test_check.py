@@ -1,8 +1,8 @@
 """The engine that judges answers, on small questions made here."""
 
 import pytest
-from needlework import check as checks
-from needlework.check import Choice, Number, Order, Outcome, Rule, Slip, Table, Unreadable, judge
+from needlework.exercises import kinds as checks
+from needlework.exercises.kinds import Choice, Number, Order, Outcome, Rule, Slip, Table, Unreadable, judge
 
 HEADING = Number(
     key="h", lesson="l", title="t", prompt="p", answer=lambda g: 2.0, unit="degrees magnetic", tolerance=2, close=4,

@@ -7,9 +7,9 @@ import zipfile
 
 import pytest
 import tiny_lesson
+from needlework.basis.errors import BadData
 from needlework.desk import collect
 from needlework.desk.homework import Desk
-from needlework.errors import BadData
 
 
 @pytest.fixture(scope="module")

@@ -8,24 +8,26 @@ from pathlib import Path
 
 import needlework
 import pytest
-from needlework.quantity import Constant
-from needlework.sources import SOURCES
+from needlework.basis.quantity import Constant
+from needlework.basis.sources import SOURCES
 
 PACKAGE = Path(needlework.__file__).parent
 GROUND = [
     "angles", "units", "wind", "turns", "vor", "dme", "ident", "altimetry", "intercept", "arc",
     "descent", "missed", "holding", "geodesy", "magnetic",
 ]  # fmt: skip
-FLOORS = {
-    0: ["errors", "sources", "quantity"],
-    1: GROUND,
-    2: ["datafiles", "procedure", "procedure_parts", "procedure_faults", "aircraft", "weather"],
-    3: ["flight", "plan", "pilot", "reference", "tracklog"],
-    4: ["debrief", "check", "progress", "recording", "questions"],
-    5: ["pictures", "faces", "sliders", "panel"],
-    6: ["lesson", "course", "desk", "release", "report"],
+FLOORS = [
+    "basis",
+    "trade",
+    "world",
+    "flying",
+    ("debrief", "exercises"),
+    "showing",
+    ("course", "building", "desk", "lesson"),
+]
+FLOOR_OF = {
+    name: floor for floor, names in enumerate(FLOORS) for name in ([names] if isinstance(names, str) else names)
 }
-FLOOR_OF = {name: floor for floor, names in FLOORS.items() for name in names}
 
 UNIT_ENDINGS = (
     "_deg", "_deg_true", "_nm", "_ft", "_kt", "_fpm", "_s", "_min", "_hz", "_mhz", "_hpa", "_inhg", "_c",
@@ -42,13 +44,9 @@ WITHOUT_UNIT = {
 }  # fmt: skip
 
 
-def modules(names):
-    return [name for name in names if (PACKAGE / f"{name}.py").exists()]
-
-
 def _public_functions():
-    for name in modules(GROUND):
-        module = importlib.import_module(f"needlework.{name}")
+    for name in GROUND:
+        module = importlib.import_module(f"needlework.trade.{name}")
         for key, function in vars(module).items():
             if inspect.isfunction(function) and not key.startswith("_") and function.__module__ == module.__name__:
                 yield pytest.param(function, id=f"{name}.{key}")
@@ -131,10 +129,10 @@ def test_arrows_point_down(path):
                 assert FLOOR_OF[other] <= floor, f"{own} (floor {floor}) imports {other} (floor {FLOOR_OF[other]})"
 
 
-@pytest.mark.parametrize("name", modules(GROUND))
+@pytest.mark.parametrize("name", GROUND)
 def test_ground_floor_is_pure(name):
     """Definition: the ground floor never draws, prints or reads a file."""
-    tree = ast.parse((PACKAGE / f"{name}.py").read_text(encoding="utf-8"))
+    tree = ast.parse((PACKAGE / "trade" / f"{name}.py").read_text(encoding="utf-8"))
     called = {n.func.id for n in ast.walk(tree) if isinstance(n, ast.Call) and isinstance(n.func, ast.Name)}
     assert not called & {"print", "open", "input"}
     imported = {a.name for n in ast.walk(tree) if isinstance(n, ast.Import) for a in n.names}

@@ -14,9 +14,11 @@ import urllib.request
 from pathlib import Path
 
 import pytest
-from needlework import course, progress, recording, tracklog
-from needlework.errors import BadData
-from needlework.questions import LESSONS, QUESTIONS
+from needlework.basis.errors import BadData
+from needlework.course import command
+from needlework.exercises import progress, recording
+from needlework.exercises.banks import LESSONS, QUESTIONS
+from needlework.flying import tracklog
 
 DAY = r"\d{4}-\d\d-\d\d"
 LESSON = "station-passage"
@@ -47,36 +49,36 @@ def _all_files(folder):
 
 def test_first_and_second_opening(lessons, home):
     """Definition: the first opening copies the lessons, the second changes nothing and says nothing."""
-    assert course.bring_lessons(home, lessons) == []
+    assert command.bring_lessons(home, lessons) == []
     files = _all_files(home)
     assert files == _all_files(lessons)
-    assert course.bring_lessons(home, lessons) == []
+    assert command.bring_lessons(home, lessons) == []
     assert _all_files(home) == files
 
 
 def test_work_is_never_overwritten(lessons, home):
     """Definition: a newer lesson is put beside the worked copy and told once."""
-    course.bring_lessons(home, lessons)
+    command.bring_lessons(home, lessons)
     worked = home / "tiny" / "tiny.ipynb"
     worked.write_text("my answers")
-    assert course.bring_lessons(home, lessons) == []
+    assert command.bring_lessons(home, lessons) == []
     _release(lessons, "second")
-    (told,) = course.bring_lessons(home, lessons)
+    (told,) = command.bring_lessons(home, lessons)
     assert told == "tiny/tiny.ipynb has a newer version; your work is untouched, the new one is tiny/tiny-new.ipynb."
     assert worked.read_text() == "my answers"
     assert "second" in (home / "tiny" / "tiny-new.ipynb").read_text()
-    assert course.bring_lessons(home, lessons) == []
+    assert command.bring_lessons(home, lessons) == []
 
 
 def test_a_third_version_goes_beside_the_second(lessons, home):
     """Definition: the copy beside may hold work too, so the next version takes the next free name."""
-    course.bring_lessons(home, lessons)
+    command.bring_lessons(home, lessons)
     (home / "tiny" / "tiny.ipynb").write_text("my answers")
     _release(lessons, "second")
-    course.bring_lessons(home, lessons)
+    command.bring_lessons(home, lessons)
     (home / "tiny" / "tiny-new.ipynb").write_text("more answers")
     _release(lessons, "third")
-    (told,) = course.bring_lessons(home, lessons)
+    (told,) = command.bring_lessons(home, lessons)
     assert "tiny/tiny-new-2.ipynb" in told
     files = _all_files(home)
     assert files["tiny/tiny.ipynb"] == b"my answers"
@@ -86,9 +88,9 @@ def test_a_third_version_goes_beside_the_second(lessons, home):
 
 def test_an_untouched_copy_is_replaced_and_kept(lessons, home):
     """Definition: what the learner never changed gives way to the newer version; the old one goes to the backup."""
-    course.bring_lessons(home, lessons)
+    command.bring_lessons(home, lessons)
     _release(lessons, "second")
-    (told,) = course.bring_lessons(home, lessons)
+    (told,) = command.bring_lessons(home, lessons)
     assert re.search(rf"which you had not changed, is backup/{DAY}/tiny/tiny.ipynb", told)
     files = _all_files(home)
     assert b"second" in files.pop("tiny/tiny.ipynb")
@@ -99,14 +101,14 @@ def test_an_untouched_copy_is_replaced_and_kept(lessons, home):
 @pytest.mark.parametrize("damage", ["", "[]", "{", '{"tiny/tiny.ipynb": 7}', None])
 def test_without_its_notes_every_file_counts_as_work(lessons, home, damage):
     """Definition: if it is not known whether a file was changed, it is taken for the learner's work."""
-    course.bring_lessons(home, lessons)
+    command.bring_lessons(home, lessons)
     notes = home / ".needlework" / "copies.json"
     if damage is None:
         notes.unlink()
     else:
         notes.write_text(damage)
     _release(lessons, "second")
-    course.bring_lessons(home, lessons)
+    command.bring_lessons(home, lessons)
     files = _all_files(home)
     assert b"first" in files["tiny/tiny.ipynb"]
     assert b"second" in files["tiny/tiny-new.ipynb"]
@@ -114,28 +116,28 @@ def test_without_its_notes_every_file_counts_as_work(lessons, home, damage):
 
 def test_a_crash_after_the_copy_is_harmless(lessons, home):
     """Definition: a copy that was made but not noted is recognised as what was released."""
-    course.bring_lessons(home, lessons)
+    command.bring_lessons(home, lessons)
     (home / ".needlework" / "copies.json").unlink()
-    assert course.bring_lessons(home, lessons) == []
+    assert command.bring_lessons(home, lessons) == []
     _release(lessons, "second")
-    assert "which you had not changed" in course.bring_lessons(home, lessons)[0]
+    assert "which you had not changed" in command.bring_lessons(home, lessons)[0]
 
 
 def test_a_lesson_is_found_by_name_title_or_words():
     """Definition: the name, the title or words of them that only one lesson has; anything else gets one sentence."""
     keys = list(LESSONS)
     for key, lesson in LESSONS.items():
-        assert course.lesson_named(key, keys) == key
-        assert course.lesson_named(lesson.title, keys) == key
-    assert course.lesson_named("missed approach", keys) == "missed-approach"
-    assert course.lesson_named("Station", keys) == "station-passage"
-    assert course.lesson_named("my-own", ["my-own"]) == "my-own"
+        assert command.lesson_named(key, keys) == key
+        assert command.lesson_named(lesson.title, keys) == key
+    assert command.lesson_named("missed approach", keys) == "missed-approach"
+    assert command.lesson_named("Station", keys) == "station-passage"
+    assert command.lesson_named("my-own", ["my-own"]) == "my-own"
     with pytest.raises(BadData, match="There is no lesson called 'missed-aproach': choose from station-passage"):
-        course.lesson_named("missed-aproach", keys)
+        command.lesson_named("missed-aproach", keys)
     with pytest.raises(BadData, match="There is no lesson called ''"):
-        course.lesson_named("", keys)
+        command.lesson_named("", keys)
     with pytest.raises(BadData, match=r"may mean .* type more of its name"):
-        course.lesson_named("an", [*keys, "an-other"])
+        command.lesson_named("an", [*keys, "an-other"])
 
 
 def test_again_is_fresh_for_the_next_class(lessons, home):
@@ -143,7 +145,7 @@ def test_again_is_fresh_for_the_next_class(lessons, home):
     key = "station-passage"
     shutil.copytree(lessons / "tiny", lessons / key)
     (lessons / key / "tiny.ipynb").rename(lessons / key / f"{key}.ipynb")
-    course.bring_lessons(home, lessons)
+    command.bring_lessons(home, lessons)
     question = LESSONS[key].questions[0]
     recorder = recording.Recorder(question, {}, home / "flights")
     recorder.add({column.name: 0.0 for column in tracklog.COLUMNS})
@@ -152,7 +154,7 @@ def test_again_is_fresh_for_the_next_class(lessons, home):
     progress.note_open(key, home)
     progress.note_try(question, "PASS", 1.0, where=home, student="finch 7")
     progress.note_try("another", "PASS", 1.0, where=home)
-    assert "counts from the beginning" in course.start_again(home, key, lessons)
+    assert "counts from the beginning" in command.start_again(home, key, lessons)
     for student in (None, "finch 7"):
         done = progress.read(home, student)
         assert not done.record(question).tries
@@ -165,14 +167,14 @@ def test_again_is_fresh_for_the_next_class(lessons, home):
 
 def test_start_again_keeps_the_worked_copy(lessons, home):
     """Definition: starting a lesson again gives it as released and keeps every worked copy."""
-    course.bring_lessons(home, lessons)
+    command.bring_lessons(home, lessons)
     for number in (1, 2):
         (home / "tiny" / "tiny.ipynb").write_text(f"answers {number}")
-        assert "your worked copy is kept as backup/" in course.start_again(home, "tiny", lessons)
+        assert "your worked copy is kept as backup/" in command.start_again(home, "tiny", lessons)
     assert b"first" in _all_files(home)["tiny/tiny.ipynb"]
     assert {b"answers 1", b"answers 2"} <= set(_all_files(home).values())
     with pytest.raises(BadData, match="There is no lesson called 'tine': choose from tiny"):
-        course.start_again(home, "tine", lessons)
+        command.start_again(home, "tine", lessons)
 
 
 def _page_text(page):
@@ -182,7 +184,7 @@ def _page_text(page):
 def test_start_page_of_a_beginner():
     """Definition: nothing done yet: begin with the first lesson; all its minutes are left."""
     lesson = LESSONS[LESSON]
-    page = course.start_page([lesson], progress.Progress())
+    page = command.start_page([lesson], progress.Progress())
     text = _page_text(page)
     assert f"**Next.** Begin with [{lesson.title}]({LESSON}/{LESSON}.ipynb)." in text
     assert f"| not begun | 0 of {len(lesson.questions)} | {lesson.minutes} |" in text
@@ -200,7 +202,7 @@ def test_start_page_half_way(tmp_path):
     for key in keys[:half]:
         progress.note_try(key, "PASS", 1.0, where=tmp_path)
     progress.note_try(keys[half], "WRONG", 0.0, where=tmp_path)
-    text = _page_text(course.start_page([lesson], progress.read(tmp_path), ["Told today."]))
+    text = _page_text(command.start_page([lesson], progress.read(tmp_path), ["Told today."]))
     assert "**Next.** Go on with" in text
     assert f"The first question still open is number {half + 1} of {len(keys)}." in text
     assert "**Due.** 1 to look at again. [" in text
@@ -219,11 +221,11 @@ def test_a_task_without_its_verdict_does_not_hold_the_course_up(tmp_path):
         else:
             progress.note_try(key, "PASS", 1.0, where=tmp_path)
     passed = f"{len(first.questions) - len(tasks)} of {len(first.questions)}"
-    text = _page_text(course.start_page([first, second], progress.read(tmp_path)))
+    text = _page_text(command.start_page([first, second], progress.read(tmp_path)))
     assert f"| task not yet judged | {passed} | 0 |" in text
     assert f"**Next.** Begin with [{second.title}]" in text
     progress.note_try(tasks[0], "WRONG", 0.0, where=tmp_path)
-    text = _page_text(course.start_page([first, second], progress.read(tmp_path)))
+    text = _page_text(command.start_page([first, second], progress.read(tmp_path)))
     assert f"**Next.** Go on with [{first.title}]" in text
 
 
@@ -233,7 +235,7 @@ def test_what_was_right_once_stays_passed(tmp_path):
     for key in lesson.questions:
         progress.note_try(key, "PASS", 1.0, where=tmp_path)
     progress.note_try(lesson.questions[0], "WRONG", 0.0, where=tmp_path)
-    text = _page_text(course.start_page([lesson], progress.read(tmp_path)))
+    text = _page_text(command.start_page([lesson], progress.read(tmp_path)))
     assert f"| done | {len(lesson.questions)} of {len(lesson.questions)} | 0 |" in text
     assert "**Due.** 1 to look at again. [" in text
 
@@ -251,7 +253,7 @@ def test_hard_questions_come_back_after_days():
             done.questions[key].rungs = 1
         if number == 2:
             done.questions[key].tries, done.questions[key].when_s = 2, now
-    text = _page_text(course.start_page([lesson], done))
+    text = _page_text(command.start_page([lesson], done))
     first, second = (question.title for question in lesson.bank[:2])
     assert f"**Due.** 2 to look at again. [{lesson.title}]({LESSON}/{LESSON}.ipynb): “{first}”, “{second}”." in text
     assert "| done |" in text
@@ -260,11 +262,11 @@ def test_hard_questions_come_back_after_days():
 
 def test_the_learners_own_start_page_is_kept(home):
     """Definition: the start page is written anew each time; one the learner changed goes to the backup first."""
-    course.Copies(home).write_page("one")
-    course.Copies(home).write_page("two")
+    command.Copies(home).write_page("one")
+    command.Copies(home).write_page("two")
     assert list(_all_files(home)) == ["start.ipynb"]
     (home / "start.ipynb").write_text("my notes")
-    course.Copies(home).write_page("three")
+    command.Copies(home).write_page("three")
     assert set(_all_files(home).values()) == {b"my notes", b"three"}
 
 
@@ -278,12 +280,12 @@ def test_open_starts_jupyterlab_on_the_start_page(home, monkeypatch):
         os, "execve", lambda *given: seen.update(command=given[1], environment=given[2]) or sys.exit(0)
     )
     with pytest.raises(SystemExit):
-        course.main(["open", "--no-browser", "--folder", str(home)])
-    command = " ".join(seen["command"])
-    assert f"--ServerApp.root_dir={home}" in command
-    assert "--LabApp.default_url=/lab/tree/start.ipynb" in command
-    assert "--no-browser" in command
-    assert "token" not in command
+        command.main(["open", "--no-browser", "--folder", str(home)])
+    called = " ".join(seen["command"])
+    assert f"--ServerApp.root_dir={home}" in called
+    assert "--LabApp.default_url=/lab/tree/start.ipynb" in called
+    assert "--no-browser" in called
+    assert "token" not in called
     assert seen["environment"]["NEEDLEWORK_FOLDER"] == str(home)
     settings = Path(seen["environment"]["JUPYTER_CONFIG_PATH"].split(os.pathsep)[0])
     assert json.loads((settings / "jupyter_lab_config.json").read_text())["LabApp"]["news_url"] is None
@@ -293,7 +295,7 @@ def test_open_starts_jupyterlab_on_the_start_page(home, monkeypatch):
 def _fails(words, capsys):
     """Run a command that must fail; give its one sentence."""
     try:
-        code = course.main(words)
+        code = command.main(words)
     except SystemExit as stopped:
         code = stopped.code
     said = capsys.readouterr()
@@ -309,7 +311,7 @@ def test_user_errors_are_one_sentence(home, tmp_path, capsys):
     assert "invalid choice: 'opne'" in _fails(["opne"], capsys)
     assert "'desk'" in _fails(["opne"], capsys)
     assert "required: command" in _fails([], capsys)
-    assert "lies inside the course itself" in _fails(["open", "--folder", str(course.ROOT / "mine")], capsys)
+    assert "lies inside the course itself" in _fails(["open", "--folder", str(command.ROOT / "mine")], capsys)
     assert "invalid int value: 'x'" in _fails(["open", "--port", "x"], capsys)
     assert "Port 99999 cannot be used" in _fails(["open", "--port", "99999"], capsys)
     assert "There is no lesson called 'nowhere'" in _fails(["again", "nowhere", "--folder", str(home)], capsys)
@@ -327,7 +329,7 @@ def test_user_errors_are_one_sentence(home, tmp_path, capsys):
 def test_no_lessons_is_told(tmp_path):
     """Definition: a checkout without its lessons says how to get them back."""
     with pytest.raises(BadData, match="There are no lessons in"):
-        course.released(tmp_path)
+        command.released(tmp_path)
 
 
 def test_a_real_server_opens_with_its_token_on(home):
@@ -360,7 +362,7 @@ def test_a_real_server_opens_with_its_token_on(home):
 
 def test_what_was_typed_is_soon_on_the_disk(tmp_path):
     """Common practice, no source: a browser that dies takes half a minute of typing with it at most."""
-    paths = course.jupyter_environment(tmp_path)["JUPYTER_CONFIG_PATH"].split(os.pathsep)
+    paths = command.jupyter_environment(tmp_path)["JUPYTER_CONFIG_PATH"].split(os.pathsep)
     settings = json.loads((Path(paths[0]) / "labconfig" / "default_setting_overrides.json").read_text())
     saving = settings["@jupyterlab/docmanager-extension:plugin"]
     assert saving["autosave"]

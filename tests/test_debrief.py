@@ -6,11 +6,12 @@ from functools import cache
 import numpy as np
 import pytest
 import track_maker as maker
-from needlework import procedure, tracklog
+from needlework.basis.errors import BadData
 from needlework.debrief import JUDGES, debrief, load_rubric, text
 from needlework.debrief.rubric import load
-from needlework.errors import BadData
-from needlework.tracklog import Track
+from needlework.flying import tracklog
+from needlework.flying.tracklog import Track
+from needlework.world import procedure
 from track_maker import EZRICK, PLANS, SALTMARSH, WYGATE, Habits
 
 RUBRIC = load_rubric(known=frozenset(JUDGES))
@@ -353,7 +354,7 @@ def with_cockpit(track, **changes):
 
 def test_a_recorded_cockpit():
     """Trade's rubric: what the recording holds is judged: idents, selectors, speeds, flap."""
-    from needlework import aircraft
+    from needlework.world import aircraft
 
     finch = aircraft.load("Finch")
     track = maker.record(SALTMARSH, flown(SALTMARSH))

@@ -2,8 +2,9 @@
 
 import numpy as np
 import pytest
-from needlework import aircraft, procedure, reference, weather
 from needlework.debrief import JUDGES, debrief, load_rubric
+from needlework.flying import reference_pilot
+from needlework.world import aircraft, procedure, weather
 
 RUBRIC = load_rubric(known=frozenset(JUDGES))
 PAIRS = [("saltmarsh", "Finch"), ("wygate", "Plover"), ("ezrick", "Plover"), ("tarvue", "Finch")]
@@ -38,20 +39,20 @@ def days(flown, number, seed, *, across=None):
 
 def reports(pair, number, seed, fault=None, laps=False):
     flown, craft = procedure.load(pair[0]), aircraft.load(pair[1])
-    holding = fault is not None and reference.FAULTS[fault].segment == "hold"
+    holding = fault is not None and reference_pilot.FAULTS[fault].segment == "hold"
     across = None
-    if fault is not None and reference.FAULTS[fault].needs == "wind":
+    if fault is not None and reference_pilot.FAULTS[fault].needs == "wind":
         across = flown.hold.inbound_course_deg if holding else flown.final_course_deg
     faults = [fault] if fault else []
     chosen = days(flown, number, seed, across=across)
-    flights = reference.fly(flown, craft, chosen, faults=faults, seed=seed, laps=2 if laps or holding else 0)
+    flights = reference_pilot.fly(flown, craft, chosen, faults=faults, seed=seed, laps=2 if laps or holding else 0)
     for one in range(number):
         yield debrief(flights.one(one).track(), flown, craft, rubric=RUBRIC)
 
 
 def found(report, fault):
     """Whether a fault was named, in its segment (by where it was, or by the rubric's row)."""
-    segment = reference.FAULTS[fault].segment
+    segment = reference_pilot.FAULTS[fault].segment
     for finding in report.findings:
         if finding.error == NAMED[fault] and finding.sure:
             inside = [part.segment for part in report.parts if part.start_s <= finding.start_s <= part.end_s]
@@ -62,7 +63,7 @@ def found(report, fault):
 
 def test_every_fault_has_a_name():
     """Definition: the table covers every fault the reference pilot can make."""
-    assert set(NAMED) == set(reference.FAULTS)
+    assert set(NAMED) == set(reference_pilot.FAULTS)
 
 
 @pytest.mark.slow
@@ -95,8 +96,8 @@ def test_every_fault_is_found_in_its_segment_and_named(capsys):
     hits = tried = 0
     lines = []
     for number, fault in enumerate(NAMED):
-        able = [pair for pair in PAIRS if reference.shows(fault, procedure.load(pair[0]))]
-        if reference.FAULTS[fault].segment == "hold":
+        able = [pair for pair in PAIRS if reference_pilot.shows(fault, procedure.load(pair[0]))]
+        if reference_pilot.FAULTS[fault].segment == "hold":
             # The reference pilot's timed legs stay at a minute: in a strong wind no whole lap may be left to judge.
             able = [pair for pair in able if procedure.load(pair[0]).hold.leg_dme_nm is not None]
         cells = []

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from needlework import descent, units
-from needlework.errors import NoSolution, OutOfRange
+from needlework.basis.errors import NoSolution, OutOfRange
+from needlework.trade import descent, units
 
 AUTHORITIES = Path(__file__).parents[1] / "datasets" / "authorities"
 

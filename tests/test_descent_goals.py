@@ -2,11 +2,9 @@
 
 import numpy as np
 import pytest
-from needlework import check as checks
-from needlework import geodesy
-from needlework.check import Outcome
-from needlework.questions import descent_to_minimums as lesson
-from needlework.questions.descent_goals import (
+from needlework.exercises import kinds as checks
+from needlework.exercises.banks import descent_to_minimums as lesson
+from needlework.exercises.descent_goals import (
     along_nm,
     at_minimums,
     climb_at,
@@ -16,8 +14,10 @@ from needlework.questions.descent_goals import (
     no_dive,
     written_floor,
 )
-from needlework.questions.flown import Seen, station
-from needlework.tracklog import Track
+from needlework.exercises.flown import Seen, station
+from needlework.exercises.kinds import Outcome
+from needlework.flying.tracklog import Track
+from needlework.trade import geodesy
 
 G = {"course_deg": 214}
 FLOORS = floors_kept(lambda g: ((-99.0, 0.0, 1760.0), (0.0, 3.0, 800.0), (3.0, 99.0, 560.0)))

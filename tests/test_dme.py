@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from needlework import dme, vor
-from needlework.errors import NoSolution, OutOfRange
+from needlework.basis.errors import NoSolution, OutOfRange
+from needlework.trade import dme, vor
 
 
 @pytest.mark.parametrize(

@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from needlework import faces
-from needlework.errors import OutOfRange
-from needlework.faces import Board, Circle, CourseDeviation, Digits, Heading, Line, Plan, Profile, ProfileLine
+from needlework.basis.errors import OutOfRange
+from needlework.showing import faces
+from needlework.showing.faces import Board, Circle, CourseDeviation, Digits, Heading, Line, Plan, Profile, ProfileLine
 
 WEIGHT_BYTES = 100_000  # what a whole page of faces may weigh
 

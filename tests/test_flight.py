@@ -7,9 +7,11 @@ import pytest
 from geographiclib.geodesic import Geodesic
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from needlework import aircraft as aircraft_data
-from needlework import flight, geodesy, procedure, vor, weather
-from needlework.errors import OutOfRange
+from needlework.basis.errors import OutOfRange
+from needlework.flying import flight
+from needlework.trade import geodesy, vor
+from needlework.world import aircraft as aircraft_data
+from needlework.world import procedure, weather
 from scipy.integrate import solve_ivp
 
 FINCH = aircraft_data.load("finch")
@@ -304,7 +306,7 @@ def test_wind_profile():
 
 
 def test_air_of_a_day_is_the_wind_of_that_day():
-    """Independent method: needlework.weather, one height and one moment at a time."""
+    """Independent method: needlework.world.weather, one height and one moment at a time."""
     days = [weather.day("crosser", seed=4), weather.day("breeze"), weather.day("shear"), weather.day("still")]
     air = flight.air_over(OVK, days, 2026.9)
     assert air.variation_deg == pytest.approx(-13.1, abs=0.05)  # given to a tenth by the scenario
@@ -379,7 +381,7 @@ def at_radial(radial_deg, dist_nm, alt_ft=480.0, declination=-13.0):
 
 @given(st.floats(0.0, 359.99), st.floats(0.0, 359.99))
 def test_needle_and_flag_agree_with_the_receiver_of_the_ground_floor(radial, course):
-    """Independent method: needlework.vor, tested against the Instrument Flying Handbook, p. 9-11."""
+    """Independent method: needlework.trade.vor, tested against the Instrument Flying Handbook, p. 9-11."""
     clear = flight.radio(OVK, scallop_deg=0.0)
     sight = flight.look(at_radial(radial, 8.0), clear, STILL, course, course + 180.0)
     if abs(abs((radial - course + 180) % 360 - 180) - 90) < 0.6:

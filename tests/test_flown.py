@@ -2,13 +2,14 @@
 
 import numpy as np
 import pytest
-from needlework import check as checks
-from needlework import recording, weather
-from needlework.check import Outcome, Unreadable
-from needlework.questions import QUESTIONS
-from needlework.questions import flown as flown_questions
-from needlework.questions.flown import FlownByHand, Goal, Met, Seen, judged, on_the_line, over_the_station, station
-from needlework.tracklog import Track
+from needlework.exercises import flown as flown_questions
+from needlework.exercises import kinds as checks
+from needlework.exercises import recording
+from needlework.exercises.banks import QUESTIONS
+from needlework.exercises.flown import FlownByHand, Goal, Met, Seen, judged, on_the_line, over_the_station, station
+from needlework.exercises.kinds import Outcome, Unreadable
+from needlework.flying.tracklog import Track
+from needlework.world import weather
 
 INBOUND = FlownByHand(
     key="test-by-hand",
@@ -120,7 +121,7 @@ def test_off_the_line_is_measured_from_the_track(reference):
     givens, _ = reference
     salt = station("saltmarsh")
     dist = np.linspace(5.0, 2.0, 60)
-    from needlework import geodesy
+    from needlework.trade import geodesy
 
     lat, lon = geodesy.fix_position(salt.lat_deg, salt.lon_deg, salt.declination_deg, 313.0, dist)
     track = Track(np.arange(60.0), np.asarray(lat), np.asarray(lon), np.full(60, 3000.0))

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from needlework import geodesy
-from needlework.angles import difference_deg
-from needlework.errors import OutOfRange
+from needlework.basis.errors import OutOfRange
+from needlework.trade import geodesy
+from needlework.trade.angles import difference_deg
 
 NM_M = 1852.0
 GEODESICS = np.loadtxt(Path(__file__).parents[1] / "datasets/authorities/geodesics.csv", delimiter=",")

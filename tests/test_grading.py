@@ -10,10 +10,11 @@ from pathlib import Path
 
 import pytest
 import tiny_lesson
-from needlework import course, release
+from needlework.basis.errors import BadData
+from needlework.building import release
+from needlework.course import command
 from needlework.desk import sealed
 from needlework.desk.homework import Desk
-from needlework.errors import BadData
 
 LESSON = "station-passage"
 
@@ -334,33 +335,33 @@ def test_without_walls_code_runs_only_when_trusted(tmp_path, monkeypatch):
 def test_desk_commands(tmp_path, capsys):
     """Definition: the four steps as an instructor types them, and a wrong one told in a sentence."""
     desk = ["desk", "--desk", str(tmp_path / "desk")]
-    assert course.main([*desk, "hand-out", LESSON]) == 0
+    assert command.main([*desk, "hand-out", LESSON]) == 0
     released = tmp_path / "desk" / "release" / LESSON / f"{LESSON}.ipynb"
     assert str(released) in capsys.readouterr().out
     assert released.read_bytes() == (release.LESSONS / LESSON / released.name).read_bytes()
     with pytest.raises(SystemExit):
-        course.main([*desk, "set-mark", LESSON])
+        command.main([*desk, "set-mark", LESSON])
     for step in ("mark", "marks", "hand-back"):
-        assert course.main(["desk", step, LESSON, *desk[1:]]) == 2, "the desk may be said after the step"
+        assert command.main(["desk", step, LESSON, *desk[1:]]) == 2, "the desk may be said after the step"
         assert "Nothing is collected yet" in capsys.readouterr().err
     (tmp_path / "in").mkdir()
     (tmp_path / "in" / "pia.ipynb").write_text(released.read_text()[:300])
-    assert course.main([*desk, "collect", LESSON, str(tmp_path / "in")]) == 0
+    assert command.main([*desk, "collect", LESSON, str(tmp_path / "in")]) == 0
     assert "taken      pia: pia.ipynb" in capsys.readouterr().out
-    assert course.main([*desk, "mark", LESSON]) == 0
+    assert command.main([*desk, "mark", LESSON]) == 0
     assert "NEEDS A LOOK: the file is damaged" in capsys.readouterr().out
-    assert course.main([*desk, "hand-back", LESSON]) == 0
+    assert command.main([*desk, "hand-back", LESSON]) == 0
     assert "no page for pia: the file is damaged" in capsys.readouterr().out
-    assert course.main([*desk, "set-mark", "station", "pia", "sp-cone", "much"]) == 2
+    assert command.main([*desk, "set-mark", "station", "pia", "sp-cone", "much"]) == 2
     assert "'much' is no mark: give a number such as 1.5" in capsys.readouterr().err
     (tmp_path / "in" / "pia.ipynb").unlink()
     (tmp_path / "in" / "nobody.txt").write_text("")
     (tmp_path / "desk" / "students.csv").write_text("student,name\nida-1,Ida Roux\n")
-    assert course.main([*desk, "collect", "Station passage", str(tmp_path / "in")]) == 0
+    assert command.main([*desk, "collect", "Station passage", str(tmp_path / "in")]) == 0
     assert "missing    ida-1 (Ida Roux)" in capsys.readouterr().out
-    assert course.main([*desk, "hand-out", "nowhere"]) == 2
+    assert command.main([*desk, "hand-out", "nowhere"]) == 2
     assert "There is no lesson called 'nowhere'" in capsys.readouterr().err
-    assert course.main(["desk", "--desk", str(release.ROOT / "desk"), "mark", LESSON]) == 2
+    assert command.main(["desk", "--desk", str(release.ROOT / "desk"), "mark", LESSON]) == 2
     assert "lies inside the course itself" in capsys.readouterr().err
 
 
@@ -424,7 +425,7 @@ def _nonsense(stub):
 
 def test_a_real_lesson_is_marked_right(real):
     """Independent method: the points declared by the questions, summed by hand for each paper."""
-    from needlework.questions import LESSONS, QUESTIONS
+    from needlework.exercises.banks import LESSONS, QUESTIONS
 
     key, half, rows = real
     points = {name: QUESTIONS[name].points for name in LESSONS[key].questions}
@@ -456,7 +457,7 @@ def test_nbgrader_validates_a_worked_copy(key, tmp_path):
         failed = Validator().validate(str(untouched)).get("failed", [])
         assert len(failed) == marked_cells
         # A task shows its verdict only at the desk, so a solved copy still shows 0 there.
-        from needlework.questions import QUESTIONS
+        from needlework.exercises.banks import QUESTIONS
 
         tasks = [name for name in QUESTIONS if QUESTIONS[name].task]
         still = Validator().validate(str(tiny_lesson.write(solved, tmp_path / "solved.ipynb"))).get("failed", [])
@@ -465,13 +466,13 @@ def test_nbgrader_validates_a_worked_copy(key, tmp_path):
 
 def test_a_flight_travels_inside_the_notebook(tmp_path):
     """Definition: a flight flown by hand is marked from its recording, with the one file that was handed in."""
-    from needlework import check, recording
-    from needlework.questions import QUESTIONS
+    from needlework.exercises import kinds, recording
+    from needlework.exercises.banks import QUESTIONS
 
     key, question = "intercepting-a-radial", QUESTIONS["ir-hand"]
     desk = Desk(tmp_path / "desk")
     book = json.loads(desk.hand_out(key).read_text(encoding="utf-8"))
-    flown = recording.packed(question.right(check.draw(question, "Finch 12")))
+    flown = recording.packed(question.right(kinds.draw(question, "Finch 12")))
     papers = {"finch-12": flown, "finch-13": flown, "somebody-else": flown, "finch-12-torn": flown[:-40]}
     for student, packed in papers.items():
         paper = copy.deepcopy(book)

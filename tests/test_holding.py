@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from needlework import holding, wind
-from needlework.errors import NoSolution, OutOfRange
+from needlework.basis.errors import NoSolution, OutOfRange
+from needlework.trade import holding, wind
 
 DIRECTIONS = st.floats(0, 360)
 SIDES = st.sampled_from(["left", "right"])

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from needlework import ident
-from needlework.errors import NoSolution, OutOfRange
+from needlework.basis.errors import NoSolution, OutOfRange
+from needlework.trade import ident
 
 LETTERS = st.text(st.sampled_from(sorted(ident.MORSE)), min_size=1, max_size=5)
 

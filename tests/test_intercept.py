@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from needlework import intercept, turns, vor, wind
-from needlework.angles import difference_deg
-from needlework.errors import NoSolution, OutOfRange
+from needlework.basis.errors import NoSolution, OutOfRange
+from needlework.trade import intercept, turns, vor, wind
+from needlework.trade.angles import difference_deg
 
 BEARING_CHANGES = np.loadtxt(Path(__file__).parents[1] / "datasets/authorities/bearing_change.csv", delimiter=",")
 RADIALS = st.floats(0, 360)

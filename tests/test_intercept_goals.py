@@ -4,9 +4,8 @@ import re
 
 import numpy as np
 import pytest
-from needlework.geodesy import position_from_plane
-from needlework.questions.flown import Seen, station
-from needlework.questions.intercept_goals import (
+from needlework.exercises.flown import Seen, station
+from needlework.exercises.intercept_goals import (
     course_selected,
     cut_towards,
     established,
@@ -16,7 +15,8 @@ from needlework.questions.intercept_goals import (
     rolled_out,
     wind_found,
 )
-from needlework.tracklog import Track
+from needlework.flying.tracklog import Track
+from needlework.trade.geodesy import position_from_plane
 
 OVERFALL = station("saltmarsh")
 GIVENS = {"course_deg": 240.0}

@@ -2,9 +2,10 @@
 
 import pytest
 from IPython.core.interactiveshell import ExecutionInfo, ExecutionResult
-from needlework import check, lesson, progress
-from needlework.check import Outcome, model_answer
-from needlework.questions import LESSONS, QUESTIONS
+from needlework.course import lesson
+from needlework.exercises import kinds, progress
+from needlework.exercises.banks import LESSONS, QUESTIONS
+from needlework.exercises.kinds import Outcome, model_answer
 
 
 @pytest.fixture
@@ -226,7 +227,7 @@ def test_what_makes_a_cell_unreadable_is_named(line, text):
 
 def test_a_decimal_comma_is_told():
     """Definition: 5,8 is two numbers to the computer; the message shows the point."""
-    said = check.judge(QUESTIONS["sp-cone"], check.draw(QUESTIONS["sp-cone"], "Finch 12"), (5, 8), False).text
+    said = kinds.judge(QUESTIONS["sp-cone"], kinds.draw(QUESTIONS["sp-cone"], "Finch 12"), (5, 8), False).text
     assert "Decimals with a point (5.8)" in said
     assert "thousands without a comma (1588)" in said
 

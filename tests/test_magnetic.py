@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from needlework import magnetic
-from needlework.angles import difference_deg
-from needlework.errors import NoSolution, OutOfRange
+from needlework.basis.errors import NoSolution, OutOfRange
+from needlework.trade import magnetic
+from needlework.trade.angles import difference_deg
 from pygeomag import GeoMag
 
 WMM = np.loadtxt(Path(__file__).parents[1] / "datasets/authorities/wmm.csv", delimiter=",")

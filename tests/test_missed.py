@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from needlework import missed, units
-from needlework.errors import NoSolution, OutOfRange
-from needlework.missed import Conditions, decide
+from needlework.basis.errors import NoSolution, OutOfRange
+from needlework.trade import missed, units
+from needlework.trade.missed import Conditions, decide
 
 
 @pytest.mark.parametrize(

@@ -4,9 +4,8 @@ import itertools
 
 import numpy as np
 import pytest
-from needlework import geodesy
-from needlework.questions.flown import Seen, station
-from needlework.questions.missed_goals import (
+from needlework.exercises.flown import Seen, station
+from needlework.exercises.missed_goals import (
     climb_from,
     entered,
     level_at,
@@ -17,7 +16,8 @@ from needlework.questions.missed_goals import (
     turned_to,
     written_altitude,
 )
-from needlework.tracklog import Track
+from needlework.flying.tracklog import Track
+from needlework.trade import geodesy
 
 SALT = station("saltmarsh")
 GIVENS = {"course_deg": 214, "radial_deg": 165, "hold_deg": 345, "decided_nm": 3.4}

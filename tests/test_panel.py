@@ -8,8 +8,10 @@ import nbformat
 import numpy as np
 import pytest
 from nbclient import NotebookClient
-from needlework import geodesy, panel, progress, recording
-from needlework.errors import BadData, OutOfRange
+from needlework.basis.errors import BadData, OutOfRange
+from needlework.exercises import progress, recording
+from needlework.showing import panel
+from needlework.trade import geodesy
 
 START = {"radial_deg": 34, "dme_nm": 5, "altitude_ft": 3000, "heading_deg": 214, "ias_kt": 98}
 
@@ -417,7 +419,7 @@ def test_refusals(change, error, text):
 def test_runs_without_a_browser(tmp_path):
     """Definition: a cell with a panel ends at once without a browser and leaves its still twin and sentence."""
     book = nbformat.v4.new_notebook()
-    cell = f"from needlework import panel\npanel.fly('x', 'Fly to OVK.', start={START}, course_1_deg=214)"
+    cell = f"from needlework.showing import panel\npanel.fly('x', 'Fly to OVK.', start={START}, course_1_deg=214)"
     book.cells = [nbformat.v4.new_code_cell(cell)]
     NotebookClient(book, timeout=60, kernel_name="python3", resources={"metadata": {"path": str(tmp_path)}}).execute()
     live, still = (output.data for output in book.cells[0].outputs)

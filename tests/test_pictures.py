@@ -6,10 +6,11 @@ import sys
 import numpy as np
 import pytest
 from matplotlib.path import Path
-from needlework import pictures, sliders, vor
-from needlework.errors import OutOfRange
-from needlework.pictures import style
-from needlework.pictures.labels import Labels
+from needlework.basis.errors import OutOfRange
+from needlework.showing import pictures, what_ifs
+from needlework.showing.pictures import style
+from needlework.showing.pictures.labels import Labels
+from needlework.trade import vor
 
 
 def line(ax, label):
@@ -80,7 +81,7 @@ def test_colour_is_never_the_only_mark():
 
 def test_importing_is_cheap():
     """Definition: a lesson that only checks numbers does not pay for matplotlib."""
-    code = "import sys, needlework.pictures; print({'matplotlib', 'IPython', 'pydantic'} & set(sys.modules))"
+    code = "import sys, needlework.showing.pictures; print({'matplotlib', 'IPython', 'pydantic'} & set(sys.modules))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "set()"
 
@@ -195,7 +196,7 @@ def test_radials_on_the_plan():
 @pytest.mark.parametrize(("step_deg", "least", "most"), [(28, "9.8", "10.1"), (30, "9.8", "10.1"), (10, "", "10.0")])
 def test_the_arc_of_the_slider_tells_how_far_in_its_steps_cut(step_deg, least, most):
     """Independent method: a leg is nearest where it is at right angles to a radial: in the middle of its step."""
-    told = sliders.arc(step_deg=step_deg, inside_deg=step_deg // 2).sentence
+    told = what_ifs.arc(step_deg=step_deg, inside_deg=step_deg // 2).sentence
     assert f"10.0 to {most} NM at their ends" in told
     assert ("in between" in told) == bool(least)
     if least:

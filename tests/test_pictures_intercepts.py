@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from needlework import pictures, sliders
-from needlework.errors import OutOfRange
-from needlework.pictures.intercepts import FAULTS, fault_path
+from needlework.basis.errors import OutOfRange
+from needlework.showing import pictures, what_ifs
+from needlework.showing.pictures.intercepts import FAULTS, fault_path
 from test_pictures import line, words_that_collide
 
 
@@ -85,5 +85,5 @@ def test_faults_are_told_without_their_names():
 @pytest.mark.parametrize("angle_deg", [57, 58, 59])
 def test_a_turn_that_ends_on_the_line_stays_on_it(angle_deg):
     """Independent method: 2 sin 10 = r (1 - cos a), r = 140 / 60 pi NM: a = 58 degrees, and a degree is 0.01 NM."""
-    what_if = sliders.intercept(dist_nm=2, tas_kt=140, turn_begun="when the needle comes alive", angle_deg=angle_deg)
+    what_if = what_ifs.intercept(dist_nm=2, tas_kt=140, turn_begun="when the needle comes alive", angle_deg=angle_deg)
     assert what_if.sentence.endswith("the turn ends on the line; then the needle stays.")

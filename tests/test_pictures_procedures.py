@@ -5,12 +5,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from needlework import holding, pictures, procedure
-from needlework.errors import OutOfRange
-from needlework.geodesy import position_from_plane
-from needlework.pictures import style
-from needlework.pictures.paths import missed_path, point_of, route_paths
-from needlework.tracklog import Track
+from needlework.basis.errors import OutOfRange
+from needlework.flying.tracklog import Track
+from needlework.showing import pictures
+from needlework.showing.pictures import style
+from needlework.showing.pictures.paths import missed_path, point_of, route_paths
+from needlework.trade import holding
+from needlework.trade.geodesy import position_from_plane
+from needlework.world import procedure
 from test_pictures import line, words_in, words_that_collide
 
 PROCEDURES = ("saltmarsh", "wygate", "ezrick", "tarvue")
@@ -254,12 +256,12 @@ def test_arc_to_the_left_with_its_lead():
 # ------------------------------------------------------------------------------------------------ readme
 def test_readme_pictures(tmp_path, capsys):
     """Definition: one command writes every picture of the README; those on file are the same ones."""
-    from needlework.course import main
+    from needlework.course.command import main
 
     assert main(["pictures", str(tmp_path / "new")]) == 0
     written = {path.name: path.read_bytes() for path in (tmp_path / "new").iterdir()}
     assert all(content.startswith(b"\x89PNG") for content in written.values())
-    kept = Path(pictures.__file__).parents[2] / "pictures"
+    kept = Path(pictures.__file__).parents[3] / "pictures"
     assert set(written) == {path.name for path in kept.iterdir()}
     said = capsys.readouterr().out
     assert all(f"{name}: " in said for name in written)

@@ -2,8 +2,9 @@
 
 import numpy as np
 import pytest
-from needlework import pictures, procedure
-from needlework.errors import OutOfRange
+from needlework.basis.errors import OutOfRange
+from needlework.showing import pictures
+from needlework.world import procedure
 from test_pictures import line
 
 OUT = (np.array([214.0, 214.0, 205.0, 165.0, 165.0]), np.array([2.0, 4.8, 5.0, 7.0, 10.0]))

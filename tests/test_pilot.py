@@ -2,9 +2,11 @@
 
 import numpy as np
 import pytest
-from needlework import aircraft, flight, geodesy, pilot, plan, procedure, tracklog, weather
-from needlework.errors import BadData, OutOfRange
-from needlework.plan import Row
+from needlework.basis.errors import BadData, OutOfRange
+from needlework.flying import flight, pilot, plan, tracklog
+from needlework.flying.plan import Row
+from needlework.trade import geodesy
+from needlework.world import aircraft, procedure, weather
 
 FINCH = aircraft.load("finch")
 OVK = procedure.load("saltmarsh").station

@@ -2,8 +2,9 @@
 
 import numpy as np
 import pytest
-from needlework import aircraft, plan
-from needlework.errors import BadData
+from needlework.basis.errors import BadData
+from needlework.flying import plan
+from needlework.world import aircraft
 
 START = {"radial_deg": 310, "dme_nm": 14, "altitude_ft": 3600, "heading_deg": 130, "ias_kt": 108}
 FIRST = {"then": {"course_1_deg": 130, "course_2_deg": 320, "identify": True}}

@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from needlework import datafiles, procedure
-from needlework.dme import slant_nm
-from needlework.errors import BadData, OutOfRange
-from needlework.geodesy import direct, radial_and_distance
-from needlework.units import deg_from_ft_nm, minutes_from_mm_ss
+from needlework.basis.errors import BadData, OutOfRange
+from needlework.trade.dme import slant_nm
+from needlework.trade.geodesy import direct, radial_and_distance
+from needlework.trade.units import deg_from_ft_nm, minutes_from_mm_ss
+from needlework.world import datafiles, procedure
 
 DAY = datetime.date(2026, 11, 25)
 FOLDER = datafiles.datasets_dir() / "procedures"

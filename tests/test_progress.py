@@ -4,7 +4,7 @@ import json
 import multiprocessing
 
 import pytest
-from needlework import progress
+from needlework.exercises import progress
 
 
 def test_round_trip(tmp_path):

@@ -4,8 +4,8 @@ import pickle
 
 import numpy as np
 import pytest
-from needlework.errors import NeedleworkError, OutOfRange
-from needlework.quantity import Constant, plain, truth, within
+from needlework.basis.errors import NeedleworkError, OutOfRange
+from needlework.basis.quantity import Constant, plain, truth, within
 
 
 @pytest.mark.parametrize(

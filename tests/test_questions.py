@@ -4,10 +4,10 @@ import random
 
 import numpy as np
 import pytest
-from needlework import check as checks
-from needlework.check import Number, Outcome, Rule, Table
-from needlework.questions import LESSONS, QUESTIONS
-from needlework.questions.flown import FilledPlan, FlownByHand
+from needlework.exercises import kinds as checks
+from needlework.exercises.banks import LESSONS, QUESTIONS
+from needlework.exercises.flown import FilledPlan, FlownByHand
+from needlework.exercises.kinds import Number, Outcome, Rule, Table
 
 STUDENTS = ["", "Finch 12", "merrow 40", *(f"student {n}" for n in range(40))]
 FEW = STUDENTS[:2]

@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from needlework import recording, tracklog
-from needlework.errors import BadData
+from needlework.basis.errors import BadData
+from needlework.exercises import recording
+from needlework.flying import tracklog
 
 ROWS = 12
 

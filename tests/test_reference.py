@@ -4,9 +4,10 @@ from functools import cache
 
 import numpy as np
 import pytest
-from needlework import aircraft, procedure, reference, weather
-from needlework.errors import BadData
-from needlework.reference import FAULTS
+from needlework.basis.errors import BadData
+from needlework.flying import reference_pilot
+from needlework.flying.reference_pilot import FAULTS
+from needlework.world import aircraft, procedure, weather
 
 FLIGHTS_EACH = 130
 FAULTY_EACH = 24
@@ -131,7 +132,7 @@ def flown(name, entry, plane_name, fault="", count=FLIGHTS_EACH):
     faster, higher = rng.uniform(-4.0, 4.0, count), rng.uniform(0.0, 800.0, count)
     faults = (fault,) if fault else ()
     missed = not fault or FAULTS[fault].segment == "missed"
-    flights = reference.fly(
+    flights = reference_pilot.fly(
         place, plane, days, entry=entry, faults=faults, seed=23, extra_kt=faster, extra_ft=higher, missed=missed
     )
     return Judged(place, plane, flights, faster)
@@ -223,7 +224,7 @@ FAULT_WAYS = [
     pytest.param(fault, way, id=f"{fault}-{way[0]}", marks=[] if FIRST_WAY[fault] == n else pytest.mark.slow)
     for fault in FIRST_WAY
     for n, way in enumerate(WAYS)
-    if reference.shows(fault, procedure.load(way[0]))
+    if reference_pilot.shows(fault, procedure.load(way[0]))
 ]
 
 
@@ -247,7 +248,7 @@ def test_single_drift_in_the_hold_shows():
     day = weather.Day("across", "test", weather.parse("242/20"), 15.0, 1013.25)  # 255 magnetic: square to the hold
     flown = {}
     for faults in ((), (IN_THE_HOLD,)):
-        flights = reference.fly(place, plane, day, laps=2, seed=4, faults=faults)
+        flights = reference_pilot.fly(place, plane, day, laps=2, seed=4, faults=faults)
         judged = Judged(place, plane, flights, 0.0)
         begin, end = judged.done("BELDU: lap 1"), judged.done("BELDU: lap 2")
         heading = judged.columns["heading_deg"]
@@ -264,25 +265,25 @@ def test_a_fault_that_cannot_happen_changes_nothing():
     """Definition: where there is no arc, no floor or nothing overhead, the rows stay as they are."""
     place, plane = procedure.load("tarvue"), aircraft.load("finch")
     for fault in FAULTS:
-        if not reference.shows(fault, place):
-            assert reference.rows_for(place, plane, faults=[fault]) == reference.rows_for(place, plane)
-    assert not reference.shows("missed step-down", place)
-    assert not reference.shows("selector not turned", place)
-    assert not reference.shows("needle chased", procedure.load("wygate"))
+        if not reference_pilot.shows(fault, place):
+            assert reference_pilot.rows_for(place, plane, faults=[fault]) == reference_pilot.rows_for(place, plane)
+    assert not reference_pilot.shows("missed step-down", place)
+    assert not reference_pilot.shows("selector not turned", place)
+    assert not reference_pilot.shows("needle chased", procedure.load("wygate"))
 
 
 def test_faults_are_named():
     """Definition: an unknown fault is refused in one sentence with the nearest known one."""
     with pytest.raises(BadData, match=r"There is no fault 'late led': did you mean late lead\?"):
-        reference.rows_for(procedure.load("saltmarsh"), aircraft.load("finch"), faults=["late led"])
+        reference_pilot.rows_for(procedure.load("saltmarsh"), aircraft.load("finch"), faults=["late led"])
     with pytest.raises(BadData, match="does not begin at BELDU"):
-        reference.rows_for(procedure.load("saltmarsh"), aircraft.load("finch"), entry="BELDU")
+        reference_pilot.rows_for(procedure.load("saltmarsh"), aircraft.load("finch"), entry="BELDU")
 
 
 def test_ending_at_the_missed_approach_point():
     """Definition: without the missed approach the flight ends where it would begin."""
     place, plane = procedure.load("wygate"), aircraft.load("finch")
-    made = reference.fly(place, plane, weather.day("breeze"), missed=False).one(0)
+    made = reference_pilot.fly(place, plane, weather.day("breeze"), missed=False).one(0)
     assert made.waiting == ""
     assert made.events[-1][1] == "MAP"
     assert made.dme_nm[-1] == pytest.approx(1.1, abs=0.01)
@@ -292,10 +293,10 @@ def test_ending_at_the_missed_approach_point():
 def test_two_faults_at_once():
     """Definition: faults are switched on one by one and may be combined."""
     place, plane = procedure.load("saltmarsh"), aircraft.load("finch")
-    both = reference.rows_for(place, plane, faults=["late lead", "early descent below minimums"])
+    both = reference_pilot.rows_for(place, plane, faults=["late lead", "early descent below minimums"])
     names = [dict(row.when) for row in both]
     assert any("course_late" in when for when in names)
-    assert any(row.then.get("level_ft") == place.mda_ft("A") - reference.LOW_FT for row in both)
+    assert any(row.then.get("level_ft") == place.mda_ft("A") - reference_pilot.LOW_FT for row in both)
 
 
 @pytest.mark.parametrize(("name", "entry_flown"), [("saltmarsh", "parallel"), ("wygate", "direct")])
@@ -303,7 +304,7 @@ def test_hold_is_entered_and_flown(name, entry_flown):
     """Aeronautical Information Manual, 5-3-8 j: entry by sector, leg by DME or clock, inbound on the course."""
     place, plane = procedure.load(name), aircraft.load("plover")
     days = [weather.drawn(f"hold {n}", field_elevation_ft=place.airport.elevation_ft) for n in range(12)]
-    flights = reference.fly(place, plane, days, laps=1, seed=4)
+    flights = reference_pilot.fly(place, plane, days, laps=1, seed=4)
     judged = Judged(place, plane, flights, 0.0)
     assert flights.finished.all()
     assert any(f"{entry_flown} entry" in row.note for row in flights.rows)

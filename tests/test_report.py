@@ -5,9 +5,11 @@ from html.parser import HTMLParser
 
 import pytest
 import track_maker as maker
-from needlework import procedure, report, tracklog
-from needlework.course import main
+from needlework.course import flights
+from needlework.course.command import main
 from needlework.debrief import debrief
+from needlework.flying import tracklog
+from needlework.world import procedure
 from track_maker import SALTMARSH, Habits
 
 PLAN = """
@@ -85,7 +87,7 @@ def test_debrief_command(recording, tmp_path, capsys):
 
 def test_nothing_is_written_over(recording, tmp_path, monkeypatch, capsys):
     """Definition: a report never replaces one that is there (its pictures left out: they take long to draw)."""
-    monkeypatch.setattr(report, "pictures", lambda *_: ())
+    monkeypatch.setattr(flights, "pictures", lambda *_: ())
     words = ["debrief", str(recording), "--procedure", "saltmarsh", "--out", str(tmp_path)]
     assert main(words) == 0
     first = (tmp_path / "debrief-mine & yours.html").read_bytes()
@@ -140,6 +142,6 @@ def test_words_of_a_recording_are_not_markup():
     track = maker.record(SALTMARSH, rows, every_s=10.0)
     columns = {name: getattr(track, name) for name in track.columns}
     hostile = tracklog.Track(**columns, name="<script>", notes=("<script>alert(1)</script>",))
-    page = report.page(debrief(hostile, procedure.load("saltmarsh")))
+    page = flights.page(debrief(hostile, procedure.load("saltmarsh")))
     assert "<script" not in page
     assert "&lt;script&gt;alert(1)" in page

@@ -6,10 +6,10 @@ import re
 import nbformat
 import pytest
 from nbclient import NotebookClient
-from needlework import pictures, sliders
-from needlework.errors import OutOfRange
+from needlework.basis.errors import OutOfRange
+from needlework.showing import pictures, what_ifs
 
-ALL = [sliders.station_passage, sliders.intercept, sliders.arc, sliders.descent, sliders.missed]
+ALL = [what_ifs.station_passage, what_ifs.intercept, what_ifs.arc, what_ifs.descent, what_ifs.missed]
 # Where a slider alone changes nothing, what it needs beside it.
 BESIDE = {"rate": {"late_nm": 2.0}}
 
@@ -48,7 +48,7 @@ def test_a_slider_moves_the_picture(make):
 
 def test_passage_thirty_seconds():
     """Definition: at 90 kt and 45 degrees the cone lasts 30 s at h = 90/120 NM/2 = 0.375 NM = 2,280 ft."""
-    what_if = sliders.station_passage(offset_nm=0)
+    what_if = what_ifs.station_passage(offset_nm=0)
     what_if.controls["height_ft"].value = 2280
     assert "The cone lasts 30 s at 90 kt" in what_if.sentence
     what_if.controls["height_ft"].value = 2000
@@ -57,7 +57,7 @@ def test_passage_thirty_seconds():
 
 def test_passage_moves_needle_flag_and_dme_together():
     """Independent method: right triangles by hand, 90 kt, 0.2 NM right of the course, 3,000 ft above."""
-    what_if = sliders.station_passage(offset_nm=0.2, crosswind_kt=0, half_angle_deg=30)
+    what_if = what_ifs.station_passage(offset_nm=0.2, crosswind_kt=0, half_angle_deg=30)
     seen = {}
     for time_s in (-120, 0, 120):
         what_if.controls["time_s"].value = time_s
@@ -74,7 +74,7 @@ def test_passage_moves_needle_flag_and_dme_together():
 
 def test_passage_wind():
     """Definition: with the nose held into the wind the track is the course; without, the wind carries it off."""
-    what_if = sliders.station_passage(crosswind_kt=20, offset_nm=0, time_s=-120)
+    what_if = what_ifs.station_passage(crosswind_kt=20, offset_nm=0, time_s=-120)
     assert what_if.board.state["plan"]["heading_deg"] == pytest.approx(
         214 + math.degrees(math.atan(20 / 90)), abs=1e-6
     )
@@ -91,7 +91,7 @@ def test_intercept_at_two_miles():
     radius_nm = 110 / 3600 * 180 / (3 * math.pi)
     wanted_deg = math.degrees(math.acos(1 - 2 * math.sin(math.radians(10)) / radius_nm))
     assert round(wanted_deg) == 66
-    what_if = sliders.intercept(dist_nm=2, tas_kt=110, turn_begun="when the needle comes alive", angle_deg=66)
+    what_if = what_ifs.intercept(dist_nm=2, tas_kt=110, turn_begun="when the needle comes alive", angle_deg=66)
     assert "the turn ends on the line" in what_if.sentence
     what_if.controls["angle_deg"].value = 80
     assert re.search(r"the turn ends 0\.1\d NM right of the line, needle 2\.\d dots left", what_if.sentence)
@@ -102,7 +102,7 @@ def test_intercept_at_two_miles():
 @pytest.mark.parametrize(("direction", "creeps"), [("inbound", "out"), ("outbound", "in")])
 def test_intercept_beside_the_line_creeps(direction, creeps):
     """Definition: at a fixed distance beside the line the angle grows on the way in and shrinks on the way out."""
-    what_if = sliders.intercept(direction, dist_nm=4, tas_kt=120, turn_begun="when the needle comes alive")
+    what_if = what_ifs.intercept(direction, dist_nm=4, tas_kt=120, turn_begun="when the needle comes alive")
     assert what_if.sentence.endswith(f"the track stays beside the line and the needle creeps {creeps}.")
     dots = []
     for time_s in (150, 165, 180):
@@ -115,7 +115,7 @@ def test_intercept_beside_the_line_creeps(direction, creeps):
 
 def test_intercept_beside_the_line_leading_back():
     """Independent method: x to the left with y to go and a track a to the right, atan(x/y) shrinks while a > x/y."""
-    what_if = sliders.intercept(
+    what_if = what_ifs.intercept(
         dist_nm=6, tas_kt=120, turn_begun="when the needle comes alive", correction_deg=25, time_s=150
     )
     assert what_if.sentence.endswith("25° right of the course and the needle moves towards the centre.")
@@ -125,7 +125,7 @@ def test_intercept_beside_the_line_leading_back():
 
 def test_intercept_correction_keeps_the_needle():
     """Definition: across a wind of 20 kt at right angles a heading asin(20/100) into it keeps the course."""
-    what_if = sliders.intercept(wind_from_deg=300, wind_kt=20, tas_kt=100)
+    what_if = what_ifs.intercept(wind_from_deg=300, wind_kt=20, tas_kt=100)
     assert "of the course and the needle moves away" in what_if.sentence
     what_if.controls["correction_deg"].value = round(
         math.degrees(math.asin(20 * math.sin(math.radians(300 - 214)) / 100))
@@ -135,13 +135,13 @@ def test_intercept_correction_keeps_the_needle():
 
 def test_intercept_that_never_meets():
     """Definition: a wind that carries the aircraft along with the radial is said, not drawn as a success."""
-    what_if = sliders.intercept(angle_deg=20, wind_from_deg=300, wind_kt=40, tas_kt=70)
+    what_if = what_ifs.intercept(angle_deg=20, wind_from_deg=300, wind_kt=40, tas_kt=70)
     assert what_if.sentence.endswith("in this wind the heading never meets the radial.")
 
 
 def test_arc_spirals_out_on_the_tangent():
     """Independent method: each leg at right angles to a radial divides its distance along that radial by cos 10."""
-    what_if = sliders.arc(inside_deg=0, time_s=1200)
+    what_if = what_ifs.arc(inside_deg=0, time_s=1200)
     along_nm = 10.5 - 0.520  # 98 kt: radius 0.520 NM, turn begun at 10.5; the first leg keeps this along radial 310
     wanted_nm = along_nm / math.cos(math.radians(10)) ** 9
     slant_nm = math.hypot(wanted_nm, 2900 * 0.3048 / 1852)
@@ -151,7 +151,7 @@ def test_arc_spirals_out_on_the_tangent():
 
 def test_arc_begins_with_the_heading_and_setting_that_are_taught():
     """Definition: joined on radial 310 clockwise the first setting is 320 and the first heading 310 + 90 + 5."""
-    what_if = sliders.arc(time_s=60)
+    what_if = what_ifs.arc(time_s=60)
     assert "Inbound" in what_if.sentence
     assert "course 320" in what_if.sentence
     what_if.controls["time_s"].value = 200
@@ -162,13 +162,13 @@ def test_arc_begins_with_the_heading_and_setting_that_are_taught():
 def test_arc_holds_with_the_nose_inside():
     """Definition: half a step inside the tangent ends each leg at the distance it began."""
     for step_deg, inside_deg in ((10, 5), (20, 10)):
-        what_if = sliders.arc(step_deg=step_deg, inside_deg=inside_deg)
+        what_if = what_ifs.arc(step_deg=step_deg, inside_deg=inside_deg)
         assert what_if.sentence.endswith("the steps hold the distance.")
 
 
 def test_descent_begun_too_late():
     """Independent method: 1,200 ft at 600 ft/NM take 2.0 of the 3.8 NM to the VDP: at 100 kt from D1.8."""
-    what_if = sliders.descent(tas_kt=100, high_kt=0, low_kt=0, late_nm=1.7)
+    what_if = what_ifs.descent(tas_kt=100, high_kt=0, low_kt=0, late_nm=1.7)
     assert "too much near the ground" not in what_if.sentence
     what_if.controls["late_nm"].value = 1.9
     assert "too much near the ground" in what_if.sentence
@@ -176,7 +176,7 @@ def test_descent_begun_too_late():
 
 def test_descent_level_at_minimums_is_not_on_the_line():
     """Definition: past the VDP the line goes on down; who is level at the MDA has left it."""
-    what_if = sliders.descent(time_s=200)
+    what_if = what_ifs.descent(time_s=200)
     assert what_if.board.state["dme"]["value"] > 3.9
     assert "level at minimums" in what_if.sentence
     assert "are reached at the VDP, D3.8" in what_if.sentence
@@ -184,7 +184,7 @@ def test_descent_level_at_minimums_is_not_on_the_line():
 
 def test_descent_in_a_wind_that_falls_asleep():
     """Independent method: planned for 72.4 kt at 1,760 ft, flown up to 80 kt below: the miles outrun the feet."""
-    what_if = sliders.descent(tas_kt=90, high_kt=20, low_kt=0, time_s=120)
+    what_if = what_ifs.descent(tas_kt=90, high_kt=20, low_kt=0, time_s=120)
     start_kt = 90 - 20 * 1760 / 2000
     height_ft = what_if.board.state["altitude"]["value"]
     assert height_ft == pytest.approx(1760 - 317 * start_kt / 60 * 2, abs=3)  # 316.9 ft/NM, two minutes of it
@@ -198,7 +198,7 @@ def test_descent_in_a_wind_that_falls_asleep():
 
 def test_descent_minimums_of_the_day():
     """The course's own scenario, Saltmarsh: MDA 560, with another field's setting 70 more."""
-    what_if = sliders.descent()
+    what_if = what_ifs.descent()
     assert what_if.board.state["profile"]["minimum_ft"] == 560
     what_if.controls["setting"].value = "another field's"
     assert what_if.board.state["profile"]["minimum_ft"] == 630
@@ -216,7 +216,7 @@ def test_descent_minimums_of_the_day():
 
 def test_missed_gradient():
     """Definition: 300 ft/min at 90 kt is 200 ft/NM; a tailwind makes the same climb shallower."""
-    what_if = sliders.missed(tas_kt=90, climb_fpm=310, wind_kt=0)
+    what_if = what_ifs.missed(tas_kt=90, climb_fpm=310, wind_kt=0)
     assert "is 207 ft/NM, enough for 200, which needs 300 ft/min" in what_if.sentence
     what_if.controls["wind_from_deg"].value = 30
     what_if.controls["wind_kt"].value = 20
@@ -226,7 +226,7 @@ def test_missed_gradient():
 
 def test_missed_meets_the_radial():
     """The course's own scenario, Saltmarsh: from the MAP heading 120 meets radial 165 at about D6.6."""
-    what_if = sliders.missed(wind_kt=0, early_nm=2.0, climb_fpm=1200, tas_kt=60)
+    what_if = what_ifs.missed(wind_kt=0, early_nm=2.0, climb_fpm=1200, tas_kt=60)
     met_nm = float(re.search(r"radial 165 is met at D(\d\.\d)", what_if.sentence)[1])
     # The figure is for a turn on the spot; a turn of 94 degrees at 60 kt ends up to 0.3 NM further along.
     assert met_nm == pytest.approx(6.6, abs=0.5)
@@ -234,7 +234,7 @@ def test_missed_meets_the_radial():
 
 def test_missed_turn_before_the_point():
     """AIM 5-4-21 b: no early turn is protected; the words say so, and where it would be made."""
-    what_if = sliders.missed(early_nm=1.2, turn="at once")
+    what_if = what_ifs.missed(early_nm=1.2, turn="at once")
     assert "turning 1.2 NM before the MAP, where no early turn is protected" in what_if.sentence
 
 
@@ -249,7 +249,7 @@ def test_missed_turn_before_the_point():
 def test_wrong_start(start, text):
     """Definition: a starting value the slider cannot show is refused in one sentence."""
     with pytest.raises(OutOfRange, match=re.escape(text)):
-        sliders.station_passage(**start)
+        what_ifs.station_passage(**start)
 
 
 def test_runs_without_a_browser():

@@ -8,9 +8,9 @@ import gpxpy
 import numpy as np
 import pytest
 import simplekml
-from needlework import tracklog
-from needlework.errors import BadData
-from needlework.tracklog import Track, read, write
+from needlework.basis.errors import BadData
+from needlework.flying import tracklog
+from needlework.flying.tracklog import Track, read, write
 
 OPTIONAL = [column.name for column in tracklog.COLUMNS[4:]]
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from needlework import turns
-from needlework.errors import OutOfRange
+from needlework.basis.errors import OutOfRange
+from needlework.trade import turns
 
 TABLE = np.loadtxt(Path(__file__).parents[1] / "datasets/authorities/standard_rate.csv", delimiter=",")
 FT_IN_NM = 6076.11549

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from needlework import units
-from needlework.errors import OutOfRange
+from needlework.basis.errors import OutOfRange
+from needlework.trade import units
 
 PAIRS = [
     (units.km_from_nm, units.nm_from_km),

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from needlework import weather
-from needlework.angles import difference_deg
-from needlework.datafiles import datasets_dir
-from needlework.errors import BadData, OutOfRange
-from needlework.weather import Wind
+from needlework.basis.errors import BadData, OutOfRange
+from needlework.trade.angles import difference_deg
+from needlework.world import weather
+from needlework.world.datafiles import datasets_dir
+from needlework.world.weather import Wind
 
 DAYS = """
 still     0/0     0/0     0/0     15   1013

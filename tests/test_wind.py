@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from needlework import wind
-from needlework.angles import difference_deg, wrap180
-from needlework.errors import NoSolution, OutOfRange
+from needlework.basis.errors import NoSolution, OutOfRange
+from needlework.trade import wind
+from needlework.trade.angles import difference_deg, wrap180
 
 DIRECTIONS = st.floats(0, 360)
 AIRSPEEDS = st.floats(60, 400)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from geographiclib.geodesic import Geodesic
-from needlework.tracklog import Track
+from needlework.flying.tracklog import Track
 
 NM_M = 1852.0
 

@@ -2,6 +2,6 @@
 
 import sys
 
-from needlework.course import main
+from needlework.course.command import main
 
 sys.exit(main())

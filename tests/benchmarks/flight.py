@@ -22,7 +22,8 @@ import time
 from dataclasses import replace
 
 import numpy as np
-from needlework import aircraft, flight, procedure, reference, weather
+from needlework.flying import flight, reference_pilot
+from needlework.world import aircraft, procedure, weather
 from scipy.integrate import solve_ivp
 
 FINCH = aircraft.load("finch")
@@ -201,7 +202,7 @@ def piloted(count):
     """Fly whole approaches by the reference pilot, each in one of 500 drawn winds; their mean length in minutes."""
     days = [weather.drawn(number) for number in range(min(count, 500))]
     place = procedure.load("saltmarsh")
-    flights = reference.fly(
+    flights = reference_pilot.fly(
         place, FINCH, [days[n % len(days)] for n in range(count)], missed=False, extra_ft=np.zeros(count)
     )
     assert flights.finished.all()

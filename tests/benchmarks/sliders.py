@@ -18,7 +18,7 @@ import psutil
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 import browser
-from needlework import faces
+from needlework.showing import faces
 
 REPEATS = int(os.environ.get("NEEDLEWORK_REPEATS", "40"))
 FLIGHT_SECONDS = 8

@@ -13,18 +13,18 @@ from typing import Literal
 
 import numpy as np
 
-from needlework.aircraft import Aircraft
-from needlework.debrief import en_route, hold, low
+from needlework.basis.errors import BadData
+from needlework.basis.quantity import Floats
+from needlework.debrief import en_route, final_and_missed, hold_laps
+from needlework.debrief.findings import Finding, Judge, Judgement, View, clock
+from needlework.debrief.indications import Seen, see
 from needlework.debrief.rubric import Rubric
 from needlework.debrief.rubric import load as load_rubric
-from needlework.debrief.seen import Seen, see
-from needlework.debrief.split import Outcome, Split, split
-from needlework.debrief.view import Finding, Judge, Judgement, View, clock
-from needlework.errors import BadData
-from needlework.procedure import Procedure
-from needlework.quantity import Floats
-from needlework.tracklog import CAUTION, Track
-from needlework.vor import FULL_SCALE_DEG
+from needlework.debrief.segments import Outcome, Split, split
+from needlework.flying.tracklog import CAUTION, Track
+from needlework.trade.vor import FULL_SCALE_DEG
+from needlework.world.aircraft import Aircraft
+from needlework.world.procedure import Procedure
 
 __all__ = ["JUDGES", "Debrief", "Finding", "Judgement", "Part", "clock", "debrief", "load_rubric", "text"]
 
@@ -42,23 +42,23 @@ JUDGES: dict[str, Judge] = {
     "arc": en_route.arc,
     "arc_final_course": en_route.arc_final_course,
     "to_final": en_route.to_final,
-    "needle_final": low.needle_final,
-    "full_scale": low.full_scale,
-    "speed_final": low.speed_final,
-    "ready": low.ready,
-    "gate": low.gate,
-    "sink": low.sink,
-    "mda": low.mda,
-    "mda_high": low.mda_high,
-    "vdp": low.vdp,
-    "in_sight": low.in_sight,
-    "decision": low.decision,
-    "missed_turn": low.missed_turn,
-    "gradient": low.gradient,
-    "missed_track": low.missed_track,
-    "hold_entry": hold.hold_entry,
-    "hold_wind": hold.hold_wind,
-    "hold_leg": hold.hold_leg,
+    "needle_final": final_and_missed.needle_final,
+    "full_scale": final_and_missed.full_scale,
+    "speed_final": final_and_missed.speed_final,
+    "ready": final_and_missed.ready,
+    "gate": final_and_missed.gate,
+    "sink": final_and_missed.sink,
+    "mda": final_and_missed.mda,
+    "mda_high": final_and_missed.mda_high,
+    "vdp": final_and_missed.vdp,
+    "in_sight": final_and_missed.in_sight,
+    "decision": final_and_missed.decision,
+    "missed_turn": final_and_missed.missed_turn,
+    "gradient": final_and_missed.gradient,
+    "missed_track": final_and_missed.missed_track,
+    "hold_entry": hold_laps.hold_entry,
+    "hold_wind": hold_laps.hold_wind,
+    "hold_leg": hold_laps.hold_leg,
 }
 """Who judges which row of the rubric."""
 
@@ -171,7 +171,7 @@ def debrief(
         passed=not bust and score >= rubric.pass_mark,
         notes=seen.notes,
         needle_deg=_needle(view),
-        floor_ft=np.fmax(en_route.floors_ft(view), np.where(low.at_minimums(view), view.mda_ft, np.nan)),
+        floor_ft=np.fmax(en_route.floors_ft(view), np.where(final_and_missed.at_minimums(view), view.mda_ft, np.nan)),
         seen=seen,
         split=cut,
     )

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from needlework import vor
-from needlework.arc import lead_radial_deg
+from needlework.basis.quantity import Floats
+from needlework.debrief.findings import Finding, Judgement, Mask, View, apart, not_judged, worst_by_part
 from needlework.debrief.rubric import Row
-from needlework.debrief.split import Piece, Span, along_across
-from needlework.debrief.view import Finding, Judgement, Mask, View, apart, not_judged, worst_by_part
-from needlework.quantity import Floats
+from needlework.debrief.segments import Piece, Span, along_across
+from needlework.trade import vor
+from needlework.trade.arc import lead_radial_deg
 
 _GRACE_NM = 0.1  # the last digit of a DME: "at the fix" is no finer than this
 _GRACE_DEG = 1.0  # what a radial is good for

@@ -7,9 +7,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from needlework.datafiles import Part, datasets_dir, did_you_mean, make, ranged, read_toml, refuse
-from needlework.errors import BadData
-from needlework.sources import SOURCES
+from needlework.basis.errors import BadData
+from needlework.basis.sources import SOURCES
+from needlework.world.datafiles import Part, datasets_dir, did_you_mean, make, ranged, read_toml, refuse
 
 
 class Error(Part):

@@ -94,7 +94,7 @@ def _marks(options: argparse.Namespace) -> int:
 
 
 def _set_mark(options: argparse.Namespace) -> int:
-    from needlework.errors import BadData
+    from needlework.basis.errors import BadData
 
     desk = _desk(options)
     lesson = desk.lesson(options.lesson)

@@ -8,7 +8,7 @@ from typing import Any
 
 from nbgrader.api import MissingEntry
 
-from needlework.errors import BadData
+from needlework.basis.errors import BadData
 
 
 @dataclass(frozen=True)

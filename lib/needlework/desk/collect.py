@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path, PurePosixPath
 
-from needlework.errors import BadData
+from needlework.basis.errors import BadData
 
 _LARGEST_BYTES = 30_000_000
 _MOST_FILES = 5_000

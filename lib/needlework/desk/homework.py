@@ -15,10 +15,10 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from needlework import release
-from needlework.course import lesson_named
+from needlework.basis.errors import BadData
+from needlework.building import release
+from needlework.course.command import lesson_named
 from needlework.desk.collect import HandIn, full_names, is_whole, match, read_all, read_roster, the_student
-from needlework.errors import BadData
 
 _INTERRUPTED = "marking it was interrupted"
 

@@ -24,12 +24,12 @@ from nbgrader.coursedir import CourseDirectory
 from nbgrader.preprocessors import DeduplicateIds, Execute, NbGraderPreprocessor, SaveAutoGrades
 from sqlalchemy.exc import SAWarning
 
-from needlework import recording
+from needlework.basis.errors import BadData
+from needlework.building.release import Listener
+from needlework.course.lesson import UNREADABLE
 from needlework.desk.collect import words_of
 from needlework.desk.sealed import SealedKernelManager
-from needlework.errors import BadData
-from needlework.lesson import UNREADABLE
-from needlework.release import Listener
+from needlework.exercises import recording
 
 _CELL_SECONDS = 60
 _TIMEOUTS_ALLOWED = 2
@@ -319,7 +319,7 @@ def mark_one(settings: Any, lesson: str, student: str, sealed: bool, full_name: 
     Parameters
     ----------
     settings : traitlets.config.Config
-        As :func:`needlework.release.configuration` gives them.
+        As :func:`needlework.building.release.configuration` gives them.
     lesson, student : str
         Names of the two folders under ``submitted``.
     sealed : bool

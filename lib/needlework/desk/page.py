@@ -13,8 +13,8 @@ from nbgrader import utils
 from nbgrader.preprocessors import GetGrades, NbGraderPreprocessor
 from traitlets.config import Config
 
-from needlework.lesson import ASKED, short
-from needlework.questions import LESSONS, QUESTIONS
+from needlework.course.lesson import ASKED, short
+from needlework.exercises.banks import LESSONS, QUESTIONS
 
 _WIDGET = "application/vnd.jupyter.widget-view+json"
 _NO_ANSWER = "No response."

@@ -1,0 +1,1 @@
+"""What everything stands on: errors of one sentence, numbers with units, sources."""

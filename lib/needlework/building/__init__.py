@@ -1,0 +1,1 @@
+"""From a lesson's source to its notebooks."""

@@ -1,0 +1,196 @@
+"""Judges of the hold: the entry, the wind correction outbound, the length of the legs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from needlework.basis.quantity import Floats
+from needlework.debrief.findings import Finding, Judgement, View, apart, not_judged, worst_by_part
+from needlework.debrief.rubric import Row
+from needlework.trade.angles import reciprocal
+from needlework.trade.holding import DRIFT_FACTOR, DRIFT_MOST_DEG, entries
+
+_AT_FIX_NM, _BY_FIX_NM = 0.6, 1.5
+_LONGEST_S = 420.0  # an entry is over by then, in any wind
+_INBOUND_DEG = 40.0
+_LEG_S = 12.0  # shorter than this it is no leg
+_ENOUGH_TIMES, _ENOUGH_DEG = 1.5, 25.0  # who corrects twice passes, and who is near the limit
+
+Run = tuple[int, int, float]
+
+
+def hold_entry(view: View, row: Row) -> Judgement:
+    """Entry by the side of its turn inbound: the holding side (direct, teardrop) or the other one (parallel)."""
+    arrived = _arrival(view)
+    if arrived is None:
+        return not_judged(row, "The hold was not reached.")
+    seen, hold = view.seen, view.procedure.hold
+    hand = 1.0 if hold.turn == "right" else -1.0
+    inbound = np.abs(apart(seen.track_deg, hold.inbound_course_deg))
+    since = seen.time_s - seen.time_s[arrived]
+    after = (np.arange(len(seen)) > arrived) & (since < _LONGEST_S) & (seen.stretch == seen.stretch[arrived])
+    out = np.flatnonzero(after & (inbound > 120.0))
+    back = np.flatnonzero(after & (inbound < _INBOUND_DEG))
+    back = back[back > out[0]] if len(out) else back[:0]
+    if not len(back):
+        return not_judged(row, "The recording ends before the entry was flown.")
+    outbound = int(out[out < back[0]][-1])
+    turn = np.unwrap(np.deg2rad(seen.track_deg[outbound : back[0] + 1]))
+    protected = (turn[-1] - turn[0]) * hand > 0
+    heading = _mean_deg(view, view.seen.heading_deg, arrived)
+    good = entries(heading, hold.inbound_course_deg, hold.turn)
+    # The sectors are by the heading in one book and by where one comes from in the other: either is accepted.
+    track = _mean_deg(view, view.seen.track_deg, arrived)
+    good += tuple(way for way in entries(track, hold.inbound_course_deg, hold.turn) if way not in good)
+    allowed = "parallel" not in good or len(good) > 1 if protected else "parallel" in good
+    name = next((entry for entry in good if (entry == "parallel") != protected), good[0])
+    if allowed:
+        return view.judged(row, [], entry=name)
+    run = (arrived, int(back[0]), float(seen.time_s[back[0]] - seen.time_s[arrived]))
+    side = "holding" if protected else "unprotected"
+    what = f"turned inbound on the {side} side; heading {heading:03.0f} at the fix asks for a {good[0]} entry."
+    return view.judged(row, [view.finding(row, run, 0.0, "", what, error=50)])
+
+
+@dataclass(frozen=True)
+class _Lap:
+    """One lap after the entry: its straight legs as first sample, last sample and length [s]."""
+
+    number: int
+    outbound: Run
+    inbound: Run
+
+
+def hold_wind(view: View, row: Row) -> Judgement:
+    """Correction flown outbound, against three times the one that holds the inbound course (30 degrees at most)."""
+    if "heading_deg" not in view.seen.recorded:
+        return not_judged(row, "The recording holds no heading.")
+    laps = list(_laps(view))
+    if not laps:
+        return not_judged(row, "No whole lap of the hold was recorded.")
+    course = view.procedure.hold.inbound_course_deg
+    findings, told = [], None
+    for lap in laps:
+        first, last, _ = lap.inbound
+        # The crab, not the cut: what would hold the course, whether it was met yet or not.
+        inbound = float(np.median(apart(view.seen.heading_deg, view.seen.track_deg)[first : last + 1]))
+        if abs(inbound) < row.limit["limit_deg"]:
+            continue
+        first, last, _ = lap.outbound
+        flown = float(np.median(apart(view.seen.heading_deg, float(reciprocal(course)))[first : last + 1]))
+        outbound = -flown * np.sign(inbound)
+        told = {"outbound": f"{outbound:.0f}", "inbound": f"{abs(inbound):.0f}"}
+        wanted = min(DRIFT_FACTOR * abs(inbound), DRIFT_MOST_DEG)
+        if outbound >= min(_ENOUGH_TIMES * abs(inbound), _ENOUGH_DEG):
+            continue
+        away = f"{outbound:.0f} degrees into the wind" if outbound > -0.5 else f"{-outbound:.0f} degrees downwind"
+        what = (
+            f"outbound {away}, where {abs(inbound):.0f} hold the inbound course: three times that is {wanted:.0f}, "
+            "once for the leg and twice for the turns."
+        )
+        findings.append(view.finding(row, lap.outbound, round(wanted - outbound), "degrees", what, error=51))
+    if told is None:
+        return not_judged(row, "There was too little wind across the hold.")
+    return view.judged(row, worst_by_part(findings), **told)
+
+
+def hold_leg(view: View, row: Row) -> Judgement:
+    """Where the turn inbound begins, for legs by DME; how long the leg inbound takes, for legs by the clock."""
+    laps = list(_laps(view))
+    if not laps:
+        return not_judged(row, "No whole lap of the hold was recorded.")
+    turn_dme = view.procedure.hold_turn_dme()
+    if turn_dme is None:
+        return _timed(view, row, laps, 60.0 * (view.procedure.hold.leg_min or 1.0))
+    end_nm, rises = turn_dme
+    findings: list[Finding] = []
+    for lap in laps:
+        turned_nm = float(view.seen.dme_nm[lap.outbound[1]])
+        beyond = (turned_nm - end_nm) * (1.0 if rises else -1.0)
+        if abs(beyond) > row.limit["limit_nm"]:
+            side = "late" if beyond > 0 else "early"
+            what = f"turned inbound at D{turned_nm:.1f}, {abs(beyond):.1f} NM {side}: the leg ends at D{end_nm:.0f}."
+            findings.append(
+                view.finding(row, lap.outbound, abs(beyond), "NM", what, next_time="turn at the number briefed")
+            )
+    return view.judged(row, worst_by_part(findings), leg=f"Turned inbound at D{end_nm:.0f}")
+
+
+def _timed(view: View, row: Row, laps: list[_Lap], wanted_s: float) -> Judgement:
+    """Judge the legs inbound from the second lap on: the first one is there to find the wind."""
+    later = [lap for lap in laps if lap.number > 1]
+    if not later:
+        return not_judged(row, "The legs are timed, and only one lap was recorded.")
+    findings = []
+    for lap in later:
+        off_s = lap.inbound[2] - wanted_s
+        if abs(off_s) > row.limit["limit_s"]:
+            change = f"{abs(off_s):.0f} s {'less' if off_s > 0 else 'more'} outbound"
+            what = f"the leg inbound took {lap.inbound[2]:.0f} s where {wanted_s:.0f} were wanted: {change}."
+            findings.append(view.finding(row, lap.inbound, round(abs(off_s)), "s", what, error=52))
+    return view.judged(row, worst_by_part(findings), leg=f"Inbound {later[-1].inbound[2]:.0f} s")
+
+
+def _laps(view: View) -> Iterator[_Lap]:
+    """Whole laps after the entry: straight outbound, turned, straight inbound to the fix."""
+    arrived = _arrival(view)
+    if arrived is None:
+        return
+    seen, course = view.seen, view.procedure.hold.inbound_course_deg
+    straight = (np.arange(len(seen)) > arrived) & ~view.turning
+    to_course = np.abs(apart(seen.track_deg, course))
+    legs = [(run, False) for run in view.runs(straight & (to_course > 120.0), _LEG_S)]
+    # Close to the fix a course is still being corrected; a leg inbound is one that gets there.
+    away = _away_nm(view)
+    legs += [
+        (run, True)
+        for run in view.runs(straight & (to_course < _INBOUND_DEG), _LEG_S)
+        if float(away[run[0] : run[1] + 1].min()) < _BY_FIX_NM
+    ]
+    number, outbound = 0, None
+    entered = False
+    for run, inward in sorted(legs):
+        if not inward:
+            outbound = run
+        elif outbound is not None and entered:
+            number += 1
+            at_fix = run[0] + int(np.argmin(away[run[0] : run[1] + 1]))
+            length = float(seen.time_s[at_fix] - seen.time_s[run[0]])
+            yield _Lap(number, outbound, (run[0], at_fix, length))
+            outbound = None
+        else:
+            entered, outbound = True, None
+
+
+def _away_nm(view: View) -> Floats:
+    """Distance of every sample from the holding fix. [NM]"""
+    seen, fix = view.seen, view.procedure.fix(view.procedure.hold.fix)
+    angle = np.deg2rad(fix.radial_deg + view.procedure.station.declination_deg)
+    east_nm, north_nm = fix.dist_nm * np.sin(angle), fix.dist_nm * np.cos(angle)
+    return np.asarray(np.hypot(seen.east_nm - east_nm, seen.north_nm - north_nm))
+
+
+def _mean_deg(view: View, direction_deg: Floats, at: int) -> float:
+    """Mean of a direction over the seconds before a sample."""
+    near = (view.seen.time_s > view.seen.time_s[at] - 15.0) & (view.seen.time_s <= view.seen.time_s[at])
+    angle = np.deg2rad(direction_deg[near])
+    return float(np.mod(np.rad2deg(np.arctan2(np.sin(angle).mean(), np.cos(angle).mean())), 360.0))
+
+
+def _arrival(view: View) -> int | None:
+    """Sample nearest the holding fix, the first time it is reached after the missed approach."""
+    seen = view.seen
+    if view.climb_at is None:
+        return None
+    away = _away_nm(view)
+    left = np.flatnonzero((np.arange(len(seen)) > view.climb_at) & (away > 2 * _AT_FIX_NM))
+    if not len(left):
+        return None
+    runs = view.runs((np.arange(len(seen)) > left[0]) & (away < _AT_FIX_NM))
+    if not runs:
+        return None
+    first, last, _ = runs[0]
+    return first + int(np.argmin(away[first : last + 1]))

@@ -1,0 +1,1 @@
+"""Questions, answers, verdicts, and what the learner has done."""

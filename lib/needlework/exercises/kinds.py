@@ -1,0 +1,863 @@
+"""Judging answers: plain functions over plain data.
+
+Nothing here draws, prints, starts a thread or reads a file, so the same code judges in the learner's
+notebook, in a clean process outside it and in a browser. An answer is turned into plain Python numbers,
+texts and tables before anything is compared: an object that claims to equal everything gains nothing.
+"""
+
+from __future__ import annotations
+
+import ast
+import itertools
+import math
+import random
+import re
+import unicodedata
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import StrEnum
+from fractions import Fraction
+from typing import Any, TypeAlias
+
+import numpy as np
+
+Givens: TypeAlias = Mapping[str, Any]
+"""The numbers and texts of one question as drawn for one student."""
+
+
+class Outcome(StrEnum):
+    """What became of an answer."""
+
+    NOT_ATTEMPTED = "NOT_ATTEMPTED"
+    PASS = "PASS"
+    CLOSE = "CLOSE"
+    SLIP = "SLIP"
+    WRONG = "WRONG"
+    ERROR = "ERROR"
+
+
+@dataclass(frozen=True)
+class Slip:
+    """A named mistake: how the wrong value comes about and what it would mean in the air.
+
+    Parameters
+    ----------
+    code : str
+        Name in the list of slips, for example ``"RECIP"``.
+    wrong : callable
+        From the givens, the answer this mistake leads to (a number, letter, order or table row).
+    says : str
+        What to tell the learner: what was done, what it would mean in the air, where to look.
+    """
+
+    code: str
+    wrong: Callable[[Givens], Any]
+    says: str
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The judgement of one answer.
+
+    Parameters
+    ----------
+    outcome : Outcome
+        What became of it.
+    share : float
+        Share of the marks, 0 to 1.
+    text : str
+        Verdict, what was given, what it means in the air, where to look: two to four short sentences.
+    slip : str
+        Code of the slip, empty if none was recognised.
+    given : str
+        The answer as it was understood.
+    cells : tuple of (label, Verdict)
+        For tables: the verdict of every cell, in order.
+    evidence : tuple
+        What was judged, where it can be shown: the flights of a plan.
+    """
+
+    outcome: Outcome
+    share: float
+    text: str
+    slip: str = ""
+    given: str = ""
+    cells: tuple[tuple[str, Verdict], ...] = ()
+    evidence: tuple[Any, ...] = ()
+
+
+class Unreadable(Exception):
+    """An answer that cannot be understood; the text says why and what was expected."""
+
+
+# ---------------------------------------------------------------- reading answers
+
+
+def is_blank(answer: object) -> bool:
+    """Say whether the answer cell was left as it was.
+
+    Parameters
+    ----------
+    answer : object
+        ``None``, ``...``, an empty text, or a table or list of nothing but these count as blank.
+
+    Returns
+    -------
+    bool
+        True for an untouched answer.
+    """
+    if answer is None or answer is ...:
+        return True
+    if isinstance(answer, str):
+        return not answer.strip()
+    if isinstance(answer, dict):
+        return all(is_blank(value) for value in answer.values())
+    if isinstance(answer, (list, tuple)):
+        return all(is_blank(value) for value in answer)
+    return False
+
+
+def as_number(answer: object, example: str = "250") -> float:
+    """Turn any real number into a plain float; refuse everything else with a reason.
+
+    Parameters
+    ----------
+    answer : object
+        An int, float, numpy number, Fraction or Decimal.
+    example : str
+        What a readable answer looks like.
+
+    Returns
+    -------
+    float
+        The plain value.
+
+    Raises
+    ------
+    Unreadable
+        If it is true/false, text, a list, not a number or infinite.
+    """
+    if isinstance(answer, (bool, np.bool_)):
+        raise Unreadable(f"{answer} is a yes or no; a number was asked for, for example {example}.")
+    if isinstance(answer, str):
+        raise Unreadable(
+            f"'{_short(answer)}' is text. Digits without quotation marks, please, for example {example}."
+        )
+    if isinstance(answer, (int, float, Fraction, Decimal, np.integer, np.floating)):
+        try:
+            value = float(answer)
+        except Exception:
+            raise Unreadable(f"That number is too large to be meant. A usual answer looks like {example}.") from None
+        if math.isfinite(value):
+            return value
+        raise Unreadable(f"The answer came out as '{value}', which is no number. Was something divided by zero?")
+    if isinstance(answer, tuple) and all(isinstance(part, int) for part in answer):
+        raise Unreadable(
+            "A comma makes two numbers of it. Decimals with a point (5.8), thousands without a comma (1588), please; "
+            f"here for example {example}."
+        )
+    kind = {
+        "list": "a list",
+        "tuple": "a list",
+        "ndarray": "a list",
+        "dict": "a table",
+        "complex": "a complex number",
+    }
+    name = kind.get(type(answer).__name__, "something else")
+    raise Unreadable(f"One number was asked for and this is {name}. Write it like {example}.")
+
+
+def as_text(answer: object, example: str = "B") -> str:
+    """Turn an answer in words or a letter into a plain, trimmed, upper-case text.
+
+    Parameters
+    ----------
+    answer : object
+        A text.
+    example : str
+        What a readable answer looks like.
+
+    Returns
+    -------
+    str
+        Plain text in capitals.
+
+    Raises
+    ------
+    Unreadable
+        If it is not a text.
+    """
+    if isinstance(answer, str):
+        return unicodedata.normalize("NFKC", str.__str__(answer)).strip().upper()
+    raise Unreadable(f'{_short(answer)} is not a text. Write it in quotation marks, for example "{example}".')
+
+
+def _short(answer: object, longest: int = 60) -> str:
+    """Show what was given without letting a strange object break the message."""
+    try:
+        text = str(answer)
+    except Exception:
+        text = f"an object of type {type(answer).__name__}"
+    text = " ".join(text.split())
+    return text if len(text) <= longest else text[: longest - 1] + "…"
+
+
+# ---------------------------------------------------------------- questions
+
+
+@dataclass(frozen=True, kw_only=True)
+class Question:
+    """What every kind of question has.
+
+    Parameters
+    ----------
+    key : str
+        Unique name.
+    lesson : str
+        Key of the lesson it belongs to.
+    title : str
+        A few words for lists and reports.
+    prompt : str
+        The question; names in braces are filled from the givens. States unit, reference and precision.
+    points : float
+        Full marks.
+    draw : callable
+        From a seeded :class:`random.Random`, the givens of one student. Empty for questions without numbers.
+    shown : str
+        How the givens are shown under the prompt; names in braces. Empty if the prompt says all.
+    slips : tuple of Slip
+        The named mistakes.
+    hints : tuple of three str
+        Where to look; the rule; the first line of the working.
+    model : str
+        The worked answer; may use the givens and ``{answer}``.
+    why : str
+        Shown after a pass and with the model answer.
+    look : str
+        Where to look when the answer is wrong and no slip fits; by default the first hint.
+    figure : str
+        Name of a ``show_...`` function of :mod:`needlework.showing.pictures`; empty for no picture.
+    figure_values : callable
+        From the givens, the keyword arguments of that function.
+    task : bool
+        True for the graded task at the end of a lesson: no verdict and no hints before it is handed in.
+    """
+
+    key: str
+    lesson: str
+    title: str
+    prompt: str
+    points: float = 1.0
+    draw: Callable[[random.Random], dict[str, Any]] = field(default=lambda _random: {})
+    shown: str = ""
+    slips: tuple[Slip, ...] = ()
+    hints: tuple[str, str, str] = ("", "", "")
+    model: str = ""
+    why: str = ""
+    look: str = ""
+    figure: str = ""
+    figure_values: Callable[[Givens], dict[str, Any]] = field(default=lambda _givens: {})
+    task: bool = False
+
+    def right(self, givens: Givens) -> Any:
+        """Give the reference answer for these givens."""
+        raise NotImplementedError
+
+    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
+        """Judge a non-blank answer; ``hidden`` adds what only the marking desk tries."""
+        raise NotImplementedError
+
+    def sound(self, givens: Givens) -> bool:
+        """Say whether with these givens every slip can be told from the right answer and from the others."""
+        return True
+
+    def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
+        """Name the pictures shown with the verdict: ``show_...`` functions and their keyword arguments."""
+        return []
+
+    def fill(self, template: str, givens: Givens) -> str:
+        """Fill the names in braces of a text of this question."""
+        return template.format(**givens)
+
+    def where_to_look(self, givens: Givens) -> str:
+        """Give the sentence that ends an unexplained wrong answer."""
+        return self.fill(self.look or self.hints[0], givens)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Number(Question):
+    """One number with a unit.
+
+    Parameters
+    ----------
+    answer : callable
+        From the givens, the reference value.
+    unit : str
+        Unit in words, for example ``"seconds"`` or ``"degrees magnetic"``.
+    tolerance : float
+        Largest error that passes, in the unit.
+    close : float
+        Largest error that still shows the right method (half marks), in the unit.
+    decimals : int
+        Decimals asked for.
+    circle : bool
+        True for directions, which are compared on the compass circle.
+    close_says : str
+        How a close answer's verdict ends.
+    """
+
+    answer: Callable[[Givens], float]
+    unit: str
+    tolerance: float
+    close: float = 0.0
+    decimals: int = 0
+    circle: bool = False
+    close_says: str = "Was something rounded early?"
+
+    def _error(self, value: float, wanted: float) -> float:
+        gap = value - wanted
+        return 180.0 - (180.0 - gap) % 360.0 if self.circle else gap
+
+    def right(self, givens: Givens) -> float:
+        """Give the reference value, unrounded."""
+        return float(self.answer(givens))
+
+    def written(self, value: float) -> str:
+        """Write a value the way the question asks for it."""
+        if self.circle:
+            return f"{round(value) % 360 or 360:03d} {self.unit}"
+        return f"{value:,.{self.decimals}f} {self.unit}"
+
+    def sound(self, givens: Givens) -> bool:
+        """Every slip must lie clear of what passes or comes close, and of every other slip's value."""
+        wanted = self.right(givens)
+        values = [float(slip.wrong(givens)) for slip in self.slips]
+        clear = all(abs(self._error(v, wanted)) > max(self.close, self.tolerance) + self.tolerance for v in values)
+        apart = all(abs(self._error(a, b)) > self.tolerance for i, a in enumerate(values) for b in values[:i])
+        return clear and apart and all(map(math.isfinite, [wanted, *values]))
+
+    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
+        """Compare with the reference value, then with every slip, then say direction or size."""
+        wanted = self.right(givens)
+        example = (wanted + 90.0) % 360.0 if self.circle else wanted * 1.7
+        value = as_number(answer, f"{example:.{self.decimals}f}")
+        if self.circle and not 0.0 <= value <= 360.0:
+            raise Unreadable(f"{value:g} is no direction: expected 1 to 360 degrees.")
+        # A direction is read back as it is spoken: 065, and 360 for 0.
+        spoken = self.circle and value == round(value)
+        given = f"{round(value) or 360:03d}" if spoken else f"{value:,.10g}"
+        error = self._error(value, wanted)
+        slack = 1e-9 * max(1.0, abs(wanted))
+        if abs(error) <= self.tolerance + slack:
+            return Verdict(Outcome.PASS, 1.0, f"Right: {given} {self.unit}.", given=given)
+        if abs(error) <= self.close + slack:
+            text = (
+                f"Close. You gave {given} {self.unit}: the right method, but more than {self.tolerance:.2g} off. "
+                f"{self.close_says}"
+            )
+            return Verdict(Outcome.CLOSE, 0.5, text, given=given)
+        for slip in self.slips:
+            wrong = float(slip.wrong(givens))
+            if abs(self._error(value, wrong)) <= self.tolerance + slack:
+                text = f"Not yet. You gave {given} {self.unit}. {self.fill(slip.says, givens)}"
+                return Verdict(Outcome.SLIP, 0.0, text, slip.code, given)
+        text = (
+            f"Not yet. You gave {given} {self.unit}; {self._direction(error, wanted)}. {self.where_to_look(givens)}"
+        )
+        return Verdict(Outcome.WRONG, 0.0, text, given=given)
+
+    def _direction(self, error: float, wanted: float) -> str:
+        if self.circle:
+            far = "a long way" if abs(error) > 45 else "some way" if abs(error) > 10 else "a few degrees"
+            return f"that is {far} too far {'right (clockwise)' if error > 0 else 'left (anticlockwise)'}"
+        if wanted and abs(error) > 0.5 * abs(wanted):
+            return "that is far too large" if error > 0 else "that is far too small"
+        return "that is too large" if error > 0 else "that is too small"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choice(Question):
+    """Pick one letter; every wrong letter stands for one misconception.
+
+    Parameters
+    ----------
+    options : mapping of letter to text
+        What can be picked.
+    correct : str or tuple of str or callable
+        The letter that is right, or the letters where several are accepted, or a function from the givens to them.
+    """
+
+    options: Mapping[str, str]
+    correct: str | tuple[str, ...] | Callable[[Givens], str | tuple[str, ...]]
+
+    def right(self, givens: Givens) -> str:
+        """Give the right letter (the first, where several are accepted)."""
+        return self.accepted(givens)[0]
+
+    def accepted(self, givens: Givens) -> tuple[str, ...]:
+        """Give all letters that are accepted."""
+        found = self.correct(givens) if callable(self.correct) else self.correct
+        return (found,) if isinstance(found, str) else found
+
+    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
+        """Compare the letter; a wrong letter gets the sentence of its misconception."""
+        letters = ", ".join(self.options)
+        letter = " ".join(re.sub(r"[^\w]+", " ", as_text(answer, next(iter(self.options)))).split())
+        if letter not in self.options:
+            raise Unreadable(f"'{_short(letter)}' is not one of {letters}. Write one of them in quotation marks.")
+        if letter in self.accepted(givens):
+            return Verdict(Outcome.PASS, 1.0, f"Right: {letter}.", given=letter)
+        for slip in self.slips:
+            if slip.wrong(givens) == letter:
+                text = f"Not yet. You chose {letter}. {self.fill(slip.says, givens)}"
+                return Verdict(Outcome.SLIP, 0.0, text, slip.code, letter)
+        return Verdict(Outcome.WRONG, 0.0, f"Not yet. You chose {letter}. {self.where_to_look(givens)}", given=letter)
+
+    def sound(self, givens: Givens) -> bool:
+        """No slip may stand for a right letter, and every wrong letter has exactly one slip."""
+        wrong = sorted(str(slip.wrong(givens)) for slip in self.slips)
+        return wrong == sorted(set(self.options) - set(self.accepted(givens)))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Order(Question):
+    """Put shuffled cards in order; the message names the first pair that is out of order.
+
+    Parameters
+    ----------
+    cards : mapping of letter to text
+        The cards, in shuffled order.
+    correct : str
+        The right order as letters, for example ``"CADB"``.
+    free : tuple of str
+        Groups of letters whose order among themselves does not matter, for example ``("AD",)``.
+    because : mapping of pair to str
+        For a pair such as ``"CA"``: why C comes before A.
+    """
+
+    cards: Mapping[str, str]
+    correct: str
+    free: tuple[str, ...] = ()
+    because: Mapping[str, str] = field(default_factory=dict)
+
+    def right(self, givens: Givens) -> str:
+        """Give the right order as letters."""
+        return self.correct
+
+    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
+        """Find the first neighbouring pair that stands the wrong way round."""
+        if isinstance(answer, (list, tuple)):
+            answer = "".join(as_text(item) for item in answer)
+        letters = "".join(c for c in as_text(answer, self.correct[::-1]) if c.isalnum())
+        if sorted(letters) != sorted(self.cards):
+            missing = [c for c in self.cards if c not in letters]
+            twice = sorted({c for c in letters if letters.count(c) > 1})
+            strange = sorted({c for c in letters if c not in self.cards})
+            parts = [f"{'missing' if n == 0 else 'given twice' if n == 1 else 'unknown'}: {', '.join(found)}"
+                     for n, found in enumerate((missing, twice, strange)) if found]  # fmt: skip
+            raise Unreadable(f"Each letter {', '.join(self.cards)} once, please; {'; '.join(parts)}.")
+        place = {letter: i for i, letter in enumerate(self.correct)}
+        pairs = [
+            (late, early)
+            for late, early in itertools.combinations(letters, 2)
+            if place[late] > place[early] and not any(late in group and early in group for group in self.free)
+        ]
+        if not pairs:
+            return Verdict(Outcome.PASS, 1.0, f"Right: {letters}.", given=letters)
+        for slip in self.slips:
+            if slip.wrong(givens) == letters:
+                text = f"Not yet. You gave {letters}. {self.fill(slip.says, givens)}"
+                return Verdict(Outcome.SLIP, 0.0, text, slip.code, letters)
+        late, early = min(pairs, key=lambda pair: letters.index(pair[1]) - letters.index(pair[0]))
+        reason = self.because.get(early + late) or self.where_to_look(givens)
+        text = (
+            f"Not yet. You gave {letters}. First pair out of order: {late} ({self.cards[late]}) stands before "
+            f"{early} ({self.cards[early]}). {reason}"
+        )
+        return Verdict(Outcome.WRONG, 0.0, text, given=letters)
+
+    def sound(self, givens: Givens) -> bool:
+        """The right order uses every card once; no slip is the right order."""
+        return sorted(self.correct) == sorted(self.cards) and all(s.wrong(givens) != self.correct for s in self.slips)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Table(Question):
+    """Fill a table; every cell is judged by itself and the marks are shared among the cells.
+
+    Parameters
+    ----------
+    cells : callable
+        From the givens, an ordered mapping of cell label to the small question that judges the cell.
+        The student answers with a mapping of the same labels (or a list in the same order).
+    listed : bool
+        True if the labels are shown with the question, where the answer cell does not hold them.
+    """
+
+    cells: Callable[[Givens], dict[str, Question]]
+    listed: bool = False
+
+    def right(self, givens: Givens) -> dict[str, Any]:
+        """Give the reference answer of every cell."""
+        return {label: cell.right(givens) for label, cell in self.cells(givens).items()}
+
+    def sound(self, givens: Givens) -> bool:
+        """Every cell must be sound."""
+        return all(cell.sound(givens) for cell in self.cells(givens).values())
+
+    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
+        """Judge cell by cell and add up."""
+        cells = self.cells(givens)
+        filled = self._read(answer, list(cells))
+        verdicts = []
+        for label, cell in cells.items():
+            value = filled.get(label)
+            if is_blank(value):
+                verdicts.append((label, Verdict(Outcome.NOT_ATTEMPTED, 0.0, "No answer yet.")))
+                continue
+            try:
+                verdicts.append((label, cell.judge(givens, value, hidden)))
+            except Unreadable as reason:
+                verdicts.append((label, Verdict(Outcome.ERROR, 0.0, str(reason), given=_short(value))))
+        share = sum(v.share for _, v in verdicts) / len(verdicts)
+        right = sum(v.outcome is Outcome.PASS for _, v in verdicts)
+        given = "; ".join(f"{label}: {v.given or '-'}" for label, v in verdicts)
+        if right == len(verdicts):
+            return Verdict(Outcome.PASS, 1.0, f"Right: all {right} cells.", given=given, cells=tuple(verdicts))
+        slip = next((v.slip for _, v in verdicts if v.slip), "")
+        outcomes = [v.outcome for _, v in verdicts]
+        worst = next(
+            o
+            for o in (Outcome.SLIP, Outcome.WRONG, Outcome.ERROR, Outcome.CLOSE, Outcome.NOT_ATTEMPTED)
+            if o in outcomes
+        )
+        if worst is Outcome.NOT_ATTEMPTED:
+            worst = Outcome.CLOSE if right else Outcome.WRONG
+        text = f"{right} of {len(verdicts)} cells are right. Each of the others says below what it would mean."
+        return Verdict(worst, share, text, slip, given, tuple(verdicts))
+
+    def _read(self, answer: object, labels: list[str]) -> dict[str, Any]:
+        if isinstance(answer, dict):
+            known = {label.casefold(): label for label in labels}
+            filled = {}
+            for key, value in answer.items():
+                label = known.get(str(key).strip().casefold())
+                if label is None:
+                    raise Unreadable(
+                        f"'{_short(key)}' is not a cell of this table. The cells are: {', '.join(labels)}."
+                    )
+                filled[label] = value
+            return filled
+        if isinstance(answer, np.ndarray):
+            answer = answer.tolist()
+        if isinstance(answer, (list, tuple)):
+            if len(answer) != len(labels):
+                raise Unreadable(f"{len(answer)} entries where {len(labels)} were asked for: {', '.join(labels)}.")
+            return dict(zip(labels, answer, strict=True))
+        raise Unreadable(
+            f"A table was asked for; keep the lines of the answer cell and fill them: {', '.join(labels)}."
+        )
+
+
+# ---------------------------------------------------------------- kneepad rules
+
+_FUNCTIONS: dict[str, Callable[[float], float]] = {
+    "sqrt": math.sqrt,
+    "sin": lambda angle_deg: math.sin(math.radians(angle_deg)),
+    "cos": lambda angle_deg: math.cos(math.radians(angle_deg)),
+    "tan": lambda angle_deg: math.tan(math.radians(angle_deg)),
+    "atan": lambda ratio: math.degrees(math.atan(ratio)),
+    "asin": lambda ratio: math.degrees(math.asin(ratio)),
+}
+
+
+def read_rule(text: str, names: Sequence[str]) -> Callable[[Mapping[str, float]], float]:
+    """Turn a rule a pilot writes on a kneepad into a function; only arithmetic is understood.
+
+    Parameters
+    ----------
+    text : str
+        For example ``"1200 * h / gs"``. Numbers, the names given, ``+ - * / ( )``, ``**`` or ``^`` for powers,
+        and sqrt, sin, cos, tan, asin, atan with angles in degrees. ``x`` or ``×`` between spaces is not read.
+    names : sequence of str
+        The quantities the rule may use.
+
+    Returns
+    -------
+    callable
+        From a mapping of the names to numbers, the rule's value.
+
+    Raises
+    ------
+    Unreadable
+        If it is no such rule; the text names the part that was not understood.
+    """
+    allowed = f"Use the names {', '.join(names)}, numbers, + - * / and brackets, with * between a number and a name."
+    text = re.sub(r"(?<=\d) x (?=[\w(])|(?<=[\w)]) x (?=[\d(])", " * ", text.lower())
+    if len(text) > 300:
+        raise Unreadable(f"This rule is too long for a kneepad. {allowed}")
+    cleaned = text.replace("^", "**").replace("×", "*").replace("÷", "/").replace("−", "-").replace("·", "*")
+    if "=" in cleaned:
+        raise Unreadable(f"Leave out the '=' and what stands before it: only the rule itself. {allowed}")
+    try:
+        tree = ast.parse(cleaned.strip(), mode="eval").body
+    except (SyntaxError, ValueError, MemoryError, RecursionError):
+        raise Unreadable(f"'{_short(text)}' cannot be read as arithmetic. {allowed}") from None
+
+    known = {name.lower(): name for name in names}
+
+    def value(node: ast.expr, given: Mapping[str, float]) -> float:
+        match node:
+            case ast.Constant(value=bool()):
+                pass
+            case ast.Constant(value=int() | float() as number):
+                return float(number)
+            case ast.Name(id=name) if name in known:
+                return float(given[known[name]])
+            case ast.UnaryOp(op=ast.USub(), operand=inner):
+                return -value(inner, given)
+            case ast.BinOp(left=left, op=op, right=right):
+                a, b = value(left, given), value(right, given)
+                match op:
+                    case ast.Add():
+                        return a + b
+                    case ast.Sub():
+                        return a - b
+                    case ast.Mult():
+                        return a * b
+                    case ast.Div():
+                        return a / b
+                    case ast.Pow() if abs(b) <= 10:
+                        return float(a**b)
+            case ast.Call(func=ast.Name(id=name), args=[inner], keywords=[]) if name in _FUNCTIONS:
+                return _FUNCTIONS[name](value(inner, given))
+        raise Unreadable(f"'{_short(ast.unparse(node))}' is not understood here. {allowed}")
+
+    def rule(given: Mapping[str, float]) -> float:
+        try:
+            return float(value(tree, given))
+        except Unreadable:
+            raise
+        except (ArithmeticError, ValueError, TypeError):
+            shown = ", ".join(f"{name} = {given[name]:g}" for name in names)
+            raise Unreadable(f"With {shown} this rule gives no number. Is something divided by zero there?") from None
+
+    rule(dict.fromkeys(names, 1.0))
+    return rule
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rule(Question):
+    """Write a rule for the kneepad; it is tried on numbers the learner has not seen.
+
+    Parameters
+    ----------
+    names : tuple of str
+        The quantities the rule may use, with their units told in the prompt.
+    truth : callable
+        From one case, the exact value.
+    case : callable
+        From a seeded :class:`random.Random`, one case: a mapping of the names to numbers.
+    within : float
+        Largest relative error that passes, for example 0.1.
+    example : str
+        A reference rule, which passes.
+    unit : str
+        Unit of the result.
+    tries : int
+        Number of cases, shown and hidden alike.
+    """
+
+    names: tuple[str, ...]
+    truth: Callable[[Mapping[str, float]], float]
+    case: Callable[[random.Random], dict[str, float]]
+    within: float
+    example: str
+    unit: str
+    tries: int = 20
+
+    def right(self, givens: Givens) -> str:
+        """Give a rule that passes."""
+        return self.example
+
+    def cases(self, givens: Givens, hidden: bool) -> list[dict[str, float]]:
+        """Draw the cases the rule is tried on; the hidden ones differ from the ones tried while learning."""
+        chance = random.Random(f"{givens['seed']}|{self.key}|{'hidden' if hidden else 'open'}")
+        return [self.case(chance) for _ in range(self.tries)]
+
+    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
+        """Try the rule; say how many cases it got, and on a miss what the misses have in common."""
+        text = answer.strip() if isinstance(answer, str) else ""
+        if not text:
+            raise Unreadable(
+                f"The rule is a text in quotation marks with {', '.join(self.names)}, numbers, + - * / and brackets."
+            )
+        rule = read_rule(text, self.names)
+        cases = self.cases(givens, hidden)
+        ratios = [rule(case) / self.truth(case) for case in cases]
+        good = sum(abs(ratio - 1) <= self.within for ratio in ratios)
+        if good == len(cases):
+            said = f"Right: within {self.within:.0%} in all {good} cases tried."
+            return Verdict(Outcome.PASS, 1.0, said, given=text)
+        for slip in self.slips:
+            wrong = [read_rule(str(slip.wrong(givens)), self.names)(case) / self.truth(case) for case in cases]
+            if all(abs(a - b) <= self.within / 2 * abs(b) for a, b in zip(ratios, wrong, strict=True)):
+                said = f"Not yet. {good} of {len(cases)} cases. {self.fill(slip.says, givens)}"
+                return Verdict(Outcome.SLIP, 0.0, said, slip.code, text)
+        share = 0.5 * good / len(cases)
+        middle = sorted(ratios)[len(ratios) // 2]
+        trend = "sometimes too large, sometimes too small"
+        if abs(middle - 1) > self.within:
+            trend = f"mostly too {'large' if middle > 1 else 'small'}"
+        outcome = Outcome.CLOSE if good >= len(cases) / 2 else Outcome.WRONG
+        said = f"Not yet. Right in {good} of {len(cases)} cases; it is {trend}. {self.where_to_look(givens)}"
+        return Verdict(outcome, share, said, given=text)
+
+    def sound(self, givens: Givens) -> bool:
+        """The example passes, and no slip's rule does."""
+        if self.judge(givens, self.example).outcome is not Outcome.PASS:
+            return False
+        return all(self.judge(givens, slip.wrong(givens)).slip == slip.code for slip in self.slips)
+
+
+# ---------------------------------------------------------------- drawing and judging
+
+
+def normal_name(student: str) -> str:
+    """Bring a student's name or number into the form that seeds the numbers.
+
+    Parameters
+    ----------
+    student : str
+        As the student typed it; capitals, accents' form and spaces around or doubled do not matter.
+
+    Returns
+    -------
+    str
+        The normal form; empty for a student alone.
+    """
+    return " ".join(unicodedata.normalize("NFKC", str(student)).casefold().split())
+
+
+def draw(question: Question, student: str = "") -> dict[str, Any]:
+    """Draw the givens of one student: always the same for the same name, on any machine.
+
+    Parameters
+    ----------
+    question : Question
+        The question.
+    student : str
+        Name or number; empty for a student alone.
+
+    Returns
+    -------
+    dict
+        The givens; ``seed`` is the normal form of the name.
+
+    Raises
+    ------
+    RuntimeError
+        If a hundred draws in a row leave a slip too near the right answer: the question itself is at fault.
+    """
+    seed = normal_name(student)
+    for number in range(100):
+        givens = {"seed": seed, **question.draw(random.Random(f"{seed}|{question.key}|{number}"))}
+        if question.sound(givens):
+            return givens
+    raise RuntimeError(f"question {question.key}: no numbers found that keep its slips apart from the right answer")
+
+
+def judge(question: Question, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
+    """Judge an answer, whatever it is; never raises for anything a learner can write.
+
+    Parameters
+    ----------
+    question : Question
+        The question.
+    givens : mapping
+        As drawn for the student.
+    answer : object
+        What stands in the answer cell.
+    hidden : bool
+        True at the marking desk, where rules and plans are tried on numbers not shown before.
+
+    Returns
+    -------
+    Verdict
+        The judgement.
+    """
+    try:
+        blank = is_blank(answer)
+    except RecursionError:
+        blank = False
+    if blank:
+        return Verdict(
+            Outcome.NOT_ATTEMPTED, 0.0, "No answer yet. Put yours in place of `None`, then run both cells."
+        )
+    try:
+        return question.judge(givens, answer, hidden)
+    except RecursionError:
+        return Verdict(
+            Outcome.ERROR, 0.0, "This cannot be read yet: the answer contains itself. Fill in plain values."
+        )
+    except Unreadable as reason:
+        return Verdict(Outcome.ERROR, 0.0, f"This cannot be read yet. {reason}", given=_short(answer))
+
+
+def hint(question: Question, givens: Givens, rung: int) -> str:
+    """Give a rung of the ladder of hints.
+
+    Parameters
+    ----------
+    question : Question
+        The question.
+    givens : mapping
+        As drawn for the student.
+    rung : int
+        1 where to look, 2 the rule, 3 the first line, 4 and above the model answer with its reason.
+
+    Returns
+    -------
+    str
+        The text.
+    """
+    if rung <= 3:
+        return question.fill(question.hints[max(rung, 1) - 1], givens)
+    return f"{model_answer(question, givens)} {question.fill(question.why, givens)}".strip()
+
+
+def _cell_written(cell: Question | None, value: Any, givens: Givens) -> str:
+    if isinstance(cell, Number):
+        return cell.written(value)
+    if isinstance(cell, Choice):
+        return " or ".join(cell.accepted(givens))
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def model_answer(question: Question, givens: Givens) -> str:
+    """Give the worked answer in words.
+
+    Parameters
+    ----------
+    question : Question
+        The question.
+    givens : mapping
+        As drawn for the student.
+
+    Returns
+    -------
+    str
+        The text with the reference answer in it.
+    """
+    right = question.right(givens)
+    if isinstance(question, Number):
+        written = question.written(right)
+    elif isinstance(right, dict):
+        cells = question.cells(givens) if isinstance(question, Table) else {}
+        written = "; ".join(
+            f"{label}: {_cell_written(cells.get(label), value, givens)}" for label, value in right.items()
+        )
+    else:
+        written = _cell_written(question, right, givens)
+    return question.fill(question.model or "The answer: {answer}.", {**givens, "answer": written})

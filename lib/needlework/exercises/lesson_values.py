@@ -1,0 +1,232 @@
+"""What several banks share: directions as they are written, the wind of the givens, days to fly in, plates, cells.
+
+Givens that speak of wind name it alike: ``wind_true_deg`` and ``wind_kt``, beside ``tas_kt`` and ``course_deg``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache
+from typing import Any
+
+from needlework.exercises.kinds import Givens, Number, Slip
+from needlework.trade import angles, magnetic, wind
+from needlework.world import procedure
+from needlework.world.procedure import Procedure
+from needlework.world.weather import Day, Wind
+
+_VARIATION_DEG = -13.0  # of Overfall and of Wygate, west
+
+
+def whole(direction_deg: float, step_deg: int = 1) -> int:
+    """Write a direction as a pilot does, in whole steps: 360, not 0.
+
+    Parameters
+    ----------
+    direction_deg : float
+        Any direction; the reference is kept. [deg]
+    step_deg : int
+        The step, a divisor of 360. [deg]
+
+    Returns
+    -------
+    int
+        The nearest step, above 0 and at most 360. [deg]
+
+    Examples
+    --------
+    >>> whole(-0.4), whole(361.2), whole(187.0, 10)
+    (360, 1, 190)
+    """
+    return round(direction_deg / step_deg) * step_deg % 360 or 360
+
+
+def mirrored_deg(course_deg: float, heading_deg: float) -> float:
+    """Lay the angle between course and heading off to the other side of the course.
+
+    Parameters
+    ----------
+    course_deg, heading_deg : float
+        Directions with the same reference. [deg]
+
+    Returns
+    -------
+    float
+        The heading with its correction, or its cut, on the wrong side. [deg]
+
+    Examples
+    --------
+    >>> mirrored_deg(5.0, 12.0)
+    358.0
+    """
+    return float(angles.wrap360(2 * course_deg - heading_deg))
+
+
+def true_deg(magnetic_deg: float) -> float:
+    """Turn a magnetic direction into a true one, with the variation of the course's stations.
+
+    Parameters
+    ----------
+    magnetic_deg : float
+        Direction. [deg magnetic]
+
+    Returns
+    -------
+    float
+        The same direction in [0, 360). [deg true]
+
+    Examples
+    --------
+    >>> true_deg(100.0)
+    87.0
+    """
+    return float(magnetic.to_true_deg(magnetic_deg, _VARIATION_DEG))
+
+
+def magnetic_deg(true_deg: float) -> float:
+    """Turn a true direction into a magnetic one, with the variation of the course's stations.
+
+    Parameters
+    ----------
+    true_deg : float
+        Direction. [deg true]
+
+    Returns
+    -------
+    float
+        The same direction in [0, 360). [deg magnetic]
+
+    Examples
+    --------
+    >>> magnetic_deg(350.0)
+    3.0
+    """
+    return float(magnetic.to_magnetic_deg(true_deg, _VARIATION_DEG))
+
+
+def wind_from_deg(g: Givens) -> float:
+    """Give where the wind of the givens comes from, in magnetic.
+
+    Parameters
+    ----------
+    g : mapping
+        Givens with ``wind_true_deg``.
+
+    Returns
+    -------
+    float
+        Direction in [0, 360). [deg magnetic]
+    """
+    return magnetic_deg(g["wind_true_deg"])
+
+
+def heading_deg(g: Givens, course_deg: float | None = None, from_deg: float | None = None) -> float:
+    """Give the heading that holds a course in the wind of the givens.
+
+    Parameters
+    ----------
+    g : mapping
+        Givens with ``tas_kt`` and ``wind_kt``.
+    course_deg : float, optional
+        Course to hold; by default ``course_deg`` of the givens. [deg magnetic]
+    from_deg : float, optional
+        Where the wind comes from; by default :func:`wind_from_deg`. [deg magnetic]
+
+    Returns
+    -------
+    float
+        Heading, unrounded, in [0, 360). [deg magnetic]
+    """
+    course = g["course_deg"] if course_deg is None else course_deg
+    blows_from = wind_from_deg(g) if from_deg is None else from_deg
+    return float(wind.heading_deg(course, g["tas_kt"], blows_from, g["wind_kt"]))
+
+
+def day(name: str, from_deg_true: float, wind_kt: float, temperature_c: float = 8.0) -> Day:
+    """Make a day with one wind at all heights.
+
+    Parameters
+    ----------
+    name : str
+        What the day is called.
+    from_deg_true : float
+        Where the wind comes from, 0 to 360. [deg true]
+    wind_kt : float
+        Its speed. [kt]
+    temperature_c : float
+        Temperature at the field. [C]
+
+    Returns
+    -------
+    Day
+        The day, with a setting of 1013 hPa.
+    """
+    return Day(name, "exercise", Wind((0.0,), (float(from_deg_true),), (float(wind_kt),)), temperature_c, 1013.0)
+
+
+def plan_days(g: Givens, hidden: bool) -> list[Day]:
+    """Give the wind as briefed; at the desk it has veered and freshened a little, and backed and eased.
+
+    Parameters
+    ----------
+    g : mapping
+        Givens with ``wind_true_deg`` and ``wind_kt``.
+    hidden : bool
+        True at the marking desk.
+
+    Returns
+    -------
+    list of Day
+        The days a plan is flown in.
+    """
+    changes = [(10, 3), (-10, -3)] if hidden else [(0, 0)]
+    return [day("plan", (g["wind_true_deg"] + turn) % 360, g["wind_kt"] + more) for turn, more in changes]
+
+
+@cache
+def plate(name: str = "saltmarsh") -> Procedure:
+    """Load a procedure of the course, once.
+
+    Parameters
+    ----------
+    name : str
+        Name of a file in ``datasets/procedures``.
+
+    Returns
+    -------
+    Procedure
+        The procedure; everybody gets the same one.
+    """
+    return procedure.load(name)
+
+
+def cell(
+    lesson: str, key: str, answer: Callable[[Givens], float], unit: str, tolerance: float, *slips: Slip, **more: Any
+) -> Number:
+    """Make the small question that judges a number in a table: it has no text of its own.
+
+    Parameters
+    ----------
+    lesson : str
+        Key of the lesson.
+    key : str
+        Key of the cell, and its title.
+    answer, unit, tolerance, *slips, **more
+        As in :class:`needlework.exercises.kinds.Number`.
+
+    Returns
+    -------
+    Number
+        The question.
+    """
+    return Number(
+        key=key,
+        lesson=lesson,
+        title=key,
+        prompt="",
+        answer=answer,
+        unit=unit,
+        tolerance=tolerance,
+        slips=slips,
+        **more,
+    )

@@ -1,0 +1,1 @@
+"""The moving aircraft, its pilot, plans, recordings."""

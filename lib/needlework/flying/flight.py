@@ -1,0 +1,595 @@
+"""A kinematic aircraft in moving air, and the instruments its pilot sees.
+
+Everything is a struct of arrays: N flights advance at once, and one flight is simply N = 1. The
+same :func:`step` serves the live panel, a single flight and an ensemble.
+
+Axes. A position is the pair (east, north) in nautical miles on a plane laid round the station:
+the distance and the direction from the station are those of the geodesic on WGS84 ("azimuthal
+equidistant"), so radial and ground distance carry no error at all. What is left out is the small
+stretch of cross-station distances, which is less than 0.003 % within 40 NM; the turning of true
+north between station and aircraft (0.5 degree at 40 NM in these latitudes) is put in. A test flies
+for half an hour against the geodesic and stays within 0.02 NM.
+
+Equations, in continuous form (this is what the tests give to an outside solver)::
+
+    bank'    = clip((wanted bank - bank) / ROLL_LAG_S, +-roll rate)
+    heading' = g tan(bank) / TAS
+    ias'     = clip((wanted IAS - ias) / SPEED_LAG_S, -braking, +acceleration)
+    vs'      = (wanted VS - vs) / vs_lag
+    alt'     = vs
+    position' = TAS along the heading + wind at this height and time
+
+The wanted bank is the bank for the commanded rate of turn, at most the aircraft's bank limit,
+falling as the square root of the angle still to turn, so that the roll-out begins between a third
+and a half of the bank ahead. The wanted vertical speed towards a level falls in proportion to the
+height still to go. One step of 0.5 s (the default of :func:`advance`) is of second order: after
+a flight of 20 minutes it lies within 0.01 NM of the exact solution.
+
+Not modelled: slip, stall, engine, weight, air coming down or going up, and gusts on the airspeed
+indicator. It is an aircraft for learning navigation, not for learning to fly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from needlework.basis.errors import OutOfRange
+from needlework.basis.quantity import Constant, Floats, within
+from needlework.trade import magnetic
+from needlework.trade.turns import GRAVITY_M_S2, STANDARD_RATE_DEG_S
+from needlework.trade.units import NM_FT
+from needlework.trade.vor import CONE_HALF_ANGLE_DEG, FULL_SCALE_DEG, NEEDLE_LAG_S, SCALLOPING_DEG
+from needlework.trade.wind import WIND_MAX_KT
+from needlework.world.aircraft import Aircraft
+from needlework.world.procedure_parts import Station
+from needlework.world.weather import GUST_WEIGHTS, Day
+
+ROLL_LAG_S = Constant(0.25, "s", "common-practice", "time constant of the hand on the ailerons")
+SPEED_LAG_S = Constant(2.0, "s", "common-practice", "how gently a speed is captured")
+CAPTURE_S = Constant(12.0, "s", "common-practice", "level-off begins this many seconds early")
+TRAVEL_S = Constant(4.0, "s", "common-practice", "time for one step of flap or gear")
+STEP_S = Constant(0.5, "s", "common-practice", "longest step of the integration")
+GUST_DEPTH_FT = Constant(3000.0, "ft", "common-practice", "gusts fade over this height where one wind holds at all")
+LAPSE_C_FT = Constant(0.0019812, "C/ft", "ISA", "temperature falls with height by this much")
+FT_PER_HPA = Constant(27.3, "ft/hPa", "ISA", "at sea level")
+THIS_YEAR = Constant(2026.9, "year", "scenario", "when the course's variations were worked out")
+MAX_FLIGHTS = Constant(1_000_000, "1", "common-practice", "what fits a desk computer")
+
+_G_KT_S = GRAVITY_M_S2 / 1852.0 * 3600.0
+_RAD = np.pi / 180.0
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Where N aircraft are and what they do; every field but the time is an array of shape (N,).
+
+    ``east_nm``, ``north_nm``: true axes round the station. ``alt_ft``: true height above mean sea
+    level. ``heading_deg``: magnetic, running on past 360 and below 0 so that a turn has a side.
+    ``bank_deg``: right positive. ``configuration``: 0 clean, then one per step, between two whole
+    numbers while flap or gear travels.
+    """
+
+    time_s: float
+    east_nm: Floats
+    north_nm: Floats
+    alt_ft: Floats
+    heading_deg: Floats
+    bank_deg: Floats
+    ias_kt: Floats
+    vs_fpm: Floats
+    configuration: Floats
+
+    def __len__(self) -> int:
+        return len(self.east_nm)
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """What the hands ask for; arrays of shape (N,) or (1,).
+
+    ``heading_deg``: magnetic, on the running count of :class:`State` (make it with :func:`aim`).
+    ``level_ft``: altitude to stop at, by the altimeter, nan for none; then ``vs_fpm`` is the size
+    of the climb or descent to it, else the vertical speed itself, up positive. ``rate_deg_s``: rate
+    of turn, 3 for standard.
+    """
+
+    heading_deg: Floats
+    ias_kt: Floats
+    vs_fpm: Floats
+    level_ft: Floats
+    configuration: Floats
+    rate_deg_s: Floats
+
+
+def held(value: Floats, low: Any, high: Any) -> Floats:
+    """Hold numbers between two others; what numpy's clip does, at a third of its price for one flight."""
+    return np.asarray(np.minimum(np.maximum(value, low), high))
+
+
+def _row(value: ArrayLike) -> Floats:
+    return np.atleast_1d(np.asarray(value, dtype=np.float64))
+
+
+def start(
+    east_nm: ArrayLike,
+    north_nm: ArrayLike,
+    alt_ft: ArrayLike,
+    heading_deg: ArrayLike,
+    ias_kt: ArrayLike,
+    configuration: ArrayLike = 0.0,
+    time_s: float = 0.0,
+) -> State:
+    """Wings level, at a height and a speed: the first :class:`State` of N flights (shapes broadcast)."""
+    given = (
+        within("east_nm", east_nm, -300.0, 300.0, "NM", "is this a distance in km or m?"),
+        within("north_nm", north_nm, -300.0, 300.0, "NM", "is this a distance in km or m?"),
+        within("alt_ft", alt_ft, -1500.0, 20000.0, "ft"),
+        within("heading_deg", heading_deg, -3600.0, 3600.0, "deg"),
+        within("ias_kt", ias_kt, 30.0, 300.0, "kt", "is this a speed in m/s?"),
+        within("configuration", configuration, 0.0, 9.0, ""),
+    )
+    shared = np.broadcast_arrays(*(np.atleast_1d(g) for g in given))
+    if shared[0].size > MAX_FLIGHTS:
+        raise OutOfRange(f"{shared[0].size} flights at once are too many: at most {int(MAX_FLIGHTS):,}")
+    east, north, alt, heading, ias, config = (np.array(a, dtype=np.float64).reshape(-1) for a in shared)
+    nothing = np.zeros_like(east)
+    return State(time_s, east, north, alt, heading, nothing, ias, nothing, config)
+
+
+def aim(heading_now_deg: Floats, heading_deg: ArrayLike, side: ArrayLike = 0) -> Floats:
+    """Put a heading on the running count of the heading flown now, the short way or by a given side.
+
+    ``side``: +1 for a right turn, -1 for a left turn, 0 for the shorter; shapes broadcast. [deg]
+    """
+    right = np.mod(np.asarray(heading_deg) - heading_now_deg, 360.0)
+    chosen = np.asarray(side)
+    left_way = (chosen < 0) | ((chosen == 0) & (right > 180.0))
+    return np.asarray(heading_now_deg + np.where(left_way & (right > 0.0), right - 360.0, right), dtype=np.float64)
+
+
+def steady(state: State) -> Command:
+    """Return the command that keeps an aircraft as it is: heading, speed, level, configuration."""
+    return Command(
+        state.heading_deg,
+        state.ias_kt,
+        np.zeros_like(state.ias_kt),
+        np.full_like(state.ias_kt, np.nan),
+        np.round(state.configuration),
+        np.full_like(state.ias_kt, STANDARD_RATE_DEG_S),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Air:
+    """The air flown in and the compass in it: wind by height, gusts, density, altimeter, variation.
+
+    Make it with :func:`air` or :func:`air_over`. Levels of the wind have the shape (levels, N) or
+    (levels, 1), gust waves (waves, N) or (waves, 1); ``depths_ft``, ``turns_deg`` and ``changes_kt`` are
+    the differences from one level to the next.
+    """
+
+    heights_ft: Floats
+    depths_ft: Floats
+    from_deg_true: Floats
+    turns_deg: Floats
+    speed_kt: Floats
+    changes_kt: Floats
+    gust_kt: Floats
+    gust_periods_s: Floats
+    gust_phases: Floats
+    tas_factors: Floats
+    variation_deg: float
+    lat_deg: float
+    altimeter_datum_ft: float
+    altimeter_scale: Floats
+    altimeter_offset_ft: Floats
+
+    def wind_kt(self, alt_ft: Floats, time_s: float) -> tuple[Floats, Floats]:
+        """East and north component of the moving air (where it goes), gusts included. [kt], shape (N,)
+
+        The same wind as :meth:`needlework.world.weather.Wind.east_north_kt`, for N flights in N winds.
+        """
+        heights, direction, speed = self.heights_ft, self.from_deg_true[0], self.speed_kt[0]
+        for i in range(1, len(heights)):
+            share = held((alt_ft - heights[i - 1]) / self.depths_ft[i - 1], 0.0, 1.0)
+            direction = direction + share * self.turns_deg[i - 1]
+            speed = speed + share * self.changes_kt[i - 1]
+        if self.gust_periods_s.size:
+            shape = np.asarray(GUST_WEIGHTS) @ np.sin(2.0 * np.pi * time_s / self.gust_periods_s + self.gust_phases)
+            top = heights[1] if len(heights) > 1 else heights[0] + GUST_DEPTH_FT
+            fade = held((top - alt_ft) / (top - heights[0]), 0.0, 1.0)
+            speed = np.maximum(speed + self.gust_kt * fade * shape, 0.0)
+        angle = direction * _RAD
+        return -speed * np.sin(angle), -speed * np.cos(angle)
+
+    def tas_kt(self, ias_kt: Floats, alt_ft: Floats) -> Floats:
+        """True airspeed for an indicated airspeed at a height. [kt]"""
+        c = self.tas_factors
+        h = alt_ft * 1e-4
+        factor: Floats = c[0] + h * (c[1] + h * (c[2] + h * c[3]))
+        return ias_kt * factor
+
+    def indicated_ft(self, alt_ft: Floats) -> Floats:
+        """What the altimeter shows at a true height. [ft]"""
+        datum = self.altimeter_datum_ft
+        return datum + (alt_ft - datum) * self.altimeter_scale + self.altimeter_offset_ft
+
+    def true_ft(self, indicated_ft: Floats) -> Floats:
+        """Give the true height at which the altimeter shows this. [ft]"""
+        datum = self.altimeter_datum_ft
+        return datum + (indicated_ft - self.altimeter_offset_ft - datum) / self.altimeter_scale
+
+
+def air(
+    heights_ft: ArrayLike = (0.0,),
+    from_deg_true: ArrayLike = (0.0,),
+    speed_kt: ArrayLike = (0.0,),
+    *,
+    gust_kt: ArrayLike | None = None,
+    gust_periods_s: ArrayLike = (),
+    gust_phases: ArrayLike = (),
+    temperature_c: ArrayLike = 15.0,
+    field_ft: float = 0.0,
+    setting_hpa: ArrayLike = 1013.25,
+    set_hpa: ArrayLike | None = None,
+    variation_deg: float = 0.0,
+    lat_deg: float = 0.0,
+) -> Air:
+    """Describe the air: a wind at each of some heights, gusts, temperature, pressure, variation.
+
+    ``from_deg_true`` and ``speed_kt`` have the shape of ``heights_ft`` (one profile for all) or
+    (levels, N). Between two heights direction (the short way round) and speed change evenly;
+    outside them the nearest holds. ``gust_kt`` is the peak of the gusts at the lowest height; its
+    waves have a period and a phase each, shape (waves,) or (waves, N). ``temperature_c``: at the
+    field. ``set_hpa`` is what the pilot has set, when it is not the local ``setting_hpa``.
+    ``variation_deg``: today's, east positive. In air that is not standard the altimeter and the
+    airspeed indicator read as they would.
+    """
+    heights = within("heights_ft", heights_ft, -1500.0, 60000.0, "ft").reshape(-1)
+    if not len(heights) or (np.diff(heights) <= 0).any():
+        raise OutOfRange("heights_ft must rise from each level of the wind to the next: put the lowest first")
+    directions = within("from_deg_true", from_deg_true, -360.0, 720.0, "deg")
+    speeds = within("speed_kt", speed_kt, 0.0, WIND_MAX_KT, "kt", "is this a wind in km/h?")
+    levels = []
+    for name, value in (("from_deg_true", directions), ("speed_kt", speeds)):
+        table = value.reshape(len(value), -1) if value.ndim else value.reshape(1, 1)
+        if len(table) != len(heights):
+            raise OutOfRange(
+                f"{name} has {len(table)} levels where heights_ft has {len(heights)}: give one per height"
+            )
+        levels.append(table)
+    peak = np.zeros(1) if gust_kt is None else _row(within("gust_kt", gust_kt, 0.0, WIND_MAX_KT, "kt"))
+    periods = np.asarray(gust_periods_s, dtype=np.float64)
+    phases = np.asarray(gust_phases, dtype=np.float64)
+    if periods.ndim < 2:
+        periods, phases = periods.reshape(-1, 1), phases.reshape(-1, 1)
+    temperature = _row(within("temperature_c", temperature_c, -60.0, 55.0, "C"))
+    field = float(within("field_ft", field_ft, -1500.0, 15000.0, "ft"))
+    setting = _row(within("setting_hpa", setting_hpa, 900.0, 1090.0, "hPa", "is this in inHg?"))
+    chosen = (
+        setting if set_hpa is None else _row(within("set_hpa", set_hpa, 900.0, 1090.0, "hPa", "is this in inHg?"))
+    )
+    variation = float(within("variation_deg", variation_deg, -90.0, 90.0, "deg"))
+    latitude = float(within("lat_deg", lat_deg, -85.0, 85.0, "deg"))
+    directions, speeds = np.unwrap(levels[0], axis=0, period=360.0), levels[1]
+    return Air(
+        heights.reshape(-1, 1),
+        np.diff(heights).reshape(-1, 1),
+        directions,
+        np.diff(directions, axis=0),
+        speeds,
+        np.diff(speeds, axis=0),
+        np.maximum(peak - speeds[0], 0.0),
+        periods,
+        phases,
+        _tas_factors(temperature, field, setting),
+        variation,
+        latitude,
+        field,
+        (288.15 - LAPSE_C_FT * field) / (temperature + 273.15),
+        (chosen - setting) * FT_PER_HPA,
+    )
+
+
+def _tas_factors(temperature_c: Floats, field_ft: float, setting_hpa: Floats) -> Floats:
+    """Polynomial in tens of thousands of feet for TAS / IAS, one column per flight: root of the density."""
+    heights = np.linspace(-2000.0, 20000.0, 45)[:, None]
+    kelvin = temperature_c + 273.15 - LAPSE_C_FT * (heights - field_ft)
+    pressure_alt = heights + (1013.25 - setting_hpa) * FT_PER_HPA
+    pressure_ratio = (1.0 - 6.8755856e-6 * pressure_alt) ** 5.2558797
+    factor = np.sqrt(kelvin / 288.15 / pressure_ratio)
+    return np.asarray(np.polynomial.polynomial.polyfit(heights[:, 0] * 1e-4, factor, 3), dtype=np.float64)
+
+
+def air_over(
+    station: Station,
+    days: Day | Sequence[Day],
+    year: ArrayLike | date = THIS_YEAR,
+    *,
+    field_ft: float | None = None,
+    set_hpa: float | None = None,
+) -> Air:
+    """Give the air of a day over a station, or that of N days for N flights; the pilot sets what he is told.
+
+    ``year``: a date or a decimal year, for the variation. ``field_ft``: where the day's temperature was
+    taken; the lowest height of its wind when left out. ``set_hpa``: an altimeter setting that is not the day's.
+    """
+    chosen = [days] if isinstance(days, Day) else list(days)
+    winds = [day.wind for day in chosen]
+    if len({wind.heights_ft for wind in winds}) != 1:
+        raise OutOfRange("the winds of an ensemble must stand at the same heights: draw them for the same field")
+    waves = np.array([wind.gust_waves for wind in winds]).T if any(wind.gust_kt for wind in winds) else None
+    return air(
+        winds[0].heights_ft,
+        np.array([wind.unwound_deg for wind in winds]).T % 360.0,
+        np.array([wind.speed_kt for wind in winds]).T,
+        gust_kt=[wind.gust_kt or 0.0 for wind in winds],
+        gust_periods_s=() if waves is None else waves[0],
+        gust_phases=() if waves is None else waves[1],
+        temperature_c=[day.temperature_c for day in chosen],
+        field_ft=winds[0].heights_ft[0] if field_ft is None else field_ft,
+        setting_hpa=[day.setting_hpa for day in chosen],
+        set_hpa=set_hpa,
+        variation_deg=float(magnetic.variation_deg(station.lat_deg, station.lon_deg, station.elevation_ft, year)),
+        lat_deg=station.lat_deg,
+    )
+
+
+def step(state: State, command: Command, air: Air, aircraft: Aircraft, dt_s: float) -> State:
+    """Advance N flights by one step of at most half a second (longer steps lose accuracy, not sense).
+
+    No argument is checked and none is changed: this is the inner loop.
+    """
+    tas = air.tas_kt(state.ias_kt, state.alt_ft)
+    pull = _G_KT_S / tas  # rad/s per unit of tan(bank)
+
+    # Bank: where the heading will be half a step from now decides, which makes the step second order.
+    rate = pull * np.tan(state.bank_deg * _RAD)  # rad/s
+    to_go = (command.heading_deg - state.heading_deg) * _RAD - 0.5 * dt_s * rate
+    most = np.minimum(np.arctan(command.rate_deg_s * _RAD / pull) / _RAD, aircraft.bank_limit_deg)
+    wanted = held(_rollout_deg(to_go, pull, aircraft.roll_rate_deg_s), -most, most)
+    hand = 1.0 - np.exp(-dt_s / ROLL_LAG_S)
+    reach = aircraft.roll_rate_deg_s * dt_s
+    bank = state.bank_deg + held((wanted - state.bank_deg) * hand, -reach, reach)
+    turned = pull * np.tan(0.5 * (state.bank_deg + bank) * _RAD) * dt_s
+    heading = state.heading_deg + turned / _RAD
+
+    # Speed: drag of flap and gear helps to slow down and hinders the other way.
+    drag = 0.15 * state.configuration
+    change = (command.ias_kt - state.ias_kt) * (1.0 - np.exp(-dt_s / SPEED_LAG_S))
+    push = aircraft.acceleration_kt_s * dt_s
+    ias = state.ias_kt + held(change, -push * (1.0 + drag), push * (1.0 - drag))
+
+    # Vertical speed: first-order lag, exact over the step; the altitude gets its integral.
+    gap = (command.level_ft - air.indicated_ft(state.alt_ft + state.vs_fpm * (0.5 * dt_s / 60.0))) * (
+        60.0 / CAPTURE_S
+    )
+    size = np.abs(command.vs_fpm)
+    vs_wanted = np.where(np.isnan(gap), command.vs_fpm, held(gap, -size, size))
+    vs_wanted = np.minimum(vs_wanted, aircraft.climb_fpm)
+    lag_s = max(aircraft.vertical_lag_s, 0.01)
+    fade = np.exp(-dt_s / lag_s)
+    vs = vs_wanted + (state.vs_fpm - vs_wanted) * fade
+    risen = vs_wanted * dt_s + (state.vs_fpm - vs_wanted) * lag_s * (1.0 - fade)
+    alt = state.alt_ft + risen / 60.0
+
+    # Flap and gear travel, and only below the speed for the next step.
+    configuration = state.configuration
+    if not np.array_equal(configuration, command.configuration):
+        limits = np.array([np.inf if step.max_kt is None else step.max_kt for step in aircraft.configurations])
+        travel = held(command.configuration - configuration, -dt_s / TRAVEL_S, dt_s / TRAVEL_S)
+        following = np.minimum(np.floor(configuration + 1e-9).astype(np.intp) + 1, len(limits) - 1)
+        configuration = configuration + np.where((travel > 0.0) & (state.ias_kt > limits[following]), 0.0, travel)
+
+    # Position, with the middle of the step for everything.
+    mid_alt = 0.5 * (state.alt_ft + alt)
+    # The few feet of half a step do not change the density.
+    mid_tas = tas * (0.5 * (state.ias_kt + ias) / state.ias_kt)
+    wind_east, wind_north = air.wind_kt(mid_alt, state.time_s + 0.5 * dt_s)
+    # True north at the aircraft leans against true north at the station.
+    lean = state.east_nm * (np.tan(air.lat_deg * _RAD) / 60.0 * _RAD)
+    track = (0.5 * (state.heading_deg + heading) + air.variation_deg) * _RAD
+    over_east = mid_tas * np.sin(track) + wind_east
+    over_north = mid_tas * np.cos(track) + wind_north
+    hours = dt_s / 3600.0
+    return State(
+        state.time_s + dt_s,
+        state.east_nm + (over_east - lean * over_north) * hours,
+        state.north_nm + (over_north + lean * over_east) * hours,
+        alt,
+        heading,
+        bank,
+        ias,
+        vs,
+        configuration,
+    )
+
+
+def _rollout_deg(to_go: Floats, pull: Floats, roll_rate_deg_s: float) -> Floats:
+    """Bank that just allows a roll-out on the heading: root far out, straight line near. [deg]"""
+    # Rolling out of bank b at roll rate p turns through pull * b^2 / 2p; a fifth is kept in hand.
+    square = 1.6 * roll_rate_deg_s * _RAD / pull
+    # Where root and line meet, the line is as steep as the roll lag can follow without swinging.
+    joint = 6.4 * roll_rate_deg_s * _RAD * ROLL_LAG_S
+    size = np.abs(to_go)
+    bank = np.where(size * square < joint * joint, size * square / joint, np.sqrt(size * square))
+    return np.copysign(bank, to_go) / _RAD
+
+
+def advance(state: State, command: Command, air: Air, aircraft: Aircraft, seconds: float) -> State:
+    """Advance by any time under one command, in steps of at most :data:`STEP_S`."""
+    count = max(1, int(np.ceil(seconds / STEP_S - 1e-9)))
+    for _ in range(count):
+        state = step(state, command, air, aircraft, seconds / count)
+    return state
+
+
+@dataclass(frozen=True, slots=True)
+class Radio:
+    """A VOR, with or without DME, and the two receivers listening to it; make it with :func:`radio`."""
+
+    declination_deg: float
+    elevation_ft: float
+    has_dme: bool
+    full_scale_deg: float
+    needle_lag_s: float
+    cone_half_angle_deg: float
+    scallop_deg: float
+    alignment_deg: float
+    dme_digit_nm: float
+    phases: Floats
+
+    def ground_nm(self, state: State) -> Floats:
+        """Distance over the ground from the station, the truth. [NM]"""
+        return np.hypot(state.east_nm, state.north_nm)
+
+    def radial_deg(self, state: State) -> Floats:
+        """Radial the aircraft is on by the station's alignment, the truth. [deg], 0 to 360"""
+        return np.mod(np.arctan2(state.east_nm, state.north_nm) / _RAD - self.declination_deg, 360.0)
+
+
+def radio(
+    station: Station,
+    *,
+    seed: int = 0,
+    flights: int = 1,
+    full_scale_deg: float = FULL_SCALE_DEG,
+    needle_lag_s: float = NEEDLE_LAG_S,
+    cone_half_angle_deg: float = CONE_HALF_ANGLE_DEG,
+    scallop_deg: float = SCALLOPING_DEG,
+    alignment_deg: float = 0.0,
+    dme_digit_nm: float = 0.1,
+) -> Radio:
+    """Tune both receivers and the DME to a station, for N flights with waves of their own each.
+
+    Radials follow the station's declination, which may differ from today's variation.
+    ``scallop_deg``: size of the slow waves of the bearing. ``alignment_deg``: a fixed error of all
+    bearings. ``dme_digit_nm``: last digit the DME shows, 0 for as fine as it can be.
+    """
+    within("full_scale_deg", full_scale_deg, 10.0, 12.0, "deg")
+    within("needle_lag_s", needle_lag_s, 0.0, 5.0, "s")
+    within("cone_half_angle_deg", cone_half_angle_deg, 5.0, 75.0, "deg")
+    within("scallop_deg", scallop_deg, 0.0, 6.0, "deg")
+    within("alignment_deg", alignment_deg, -6.0, 6.0, "deg")
+    within("dme_digit_nm", dme_digit_nm, 0.0, 1.0, "NM")
+    phases = np.random.default_rng(seed).uniform(0.0, 2.0 * np.pi, (flights, 4)).T
+    return Radio(
+        station.declination_deg,
+        station.elevation_ft,
+        station.has_dme,
+        full_scale_deg,
+        needle_lag_s,
+        cone_half_angle_deg,
+        scallop_deg,
+        alignment_deg,
+        dme_digit_nm,
+        phases,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """What the pilot sees: one reading of every instrument, arrays of shape (N,).
+
+    ``needle_1_deg``, ``needle_2_deg``: right of centre positive, at most full scale. ``flag_1``,
+    ``flag_2``: +1 TO, -1 FROM, 0 off. ``dme_nm``: nan where there is none. ``heading_deg``:
+    magnetic, 0 to 360. ``alt_ft``: by the altimeter. ``configuration``: 0 clean, then one per step.
+    """
+
+    time_s: float
+    course_1_deg: Floats
+    course_2_deg: Floats
+    needle_1_deg: Floats
+    needle_2_deg: Floats
+    flag_1: NDArray[np.int8]
+    flag_2: NDArray[np.int8]
+    dme_nm: Floats
+    heading_deg: Floats
+    alt_ft: Floats
+    ias_kt: Floats
+    vs_fpm: Floats
+    configuration: Floats
+
+
+def received_radial_deg(state: State, radio: Radio) -> tuple[Floats, Floats]:
+    """Radial as the receivers hear it, with all its errors, and how deep in the cone: (deg, 0 to 1).
+
+    The depth is 0 outside the cone of confusion and 1 overhead. Inside, the bearing swings more
+    the deeper it is; from half way in there is no usable signal at all.
+    """
+    ground = radio.ground_nm(state)
+    radial = np.arctan2(state.east_nm, state.north_nm) / _RAD - radio.declination_deg + radio.alignment_deg
+    if radio.scallop_deg:
+        # Waves that stand in space: as the aircraft moves along or across them the needle breathes.
+        waves = np.sin(radial * 0.9 + radio.phases[0]) + np.sin(ground * 4.0 + radio.phases[1])
+        radial = radial + 0.5 * radio.scallop_deg * waves
+    above_nm = np.maximum(state.alt_ft - radio.elevation_ft, 0.0) / NM_FT
+    edge = above_nm * np.tan(radio.cone_half_angle_deg * _RAD)
+    depth = held(1.0 - ground / np.maximum(edge, 1e-9), 0.0, 1.0)
+    if depth.any():
+        swing = np.sin(1.9 * state.time_s + radio.phases[2]) + np.sin(0.8 * state.time_s + radio.phases[3])
+        radial = radial + 20.0 * depth * swing
+    return np.mod(radial, 360.0), depth
+
+
+def _needle(radial: Floats, depth: Floats, course: Floats, full_scale: float) -> tuple[Floats, NDArray[np.int8]]:
+    off = np.mod(radial - course + 180.0, 360.0) - 180.0
+    beyond = np.abs(off)
+    to = beyond > 90.0
+    needle = -np.where(to, np.copysign(180.0 - beyond, off), off)
+    flag = np.where(to, 1, -1).astype(np.int8)
+    # Abeam the difference of the two signals is nil, and deep in the cone there is no signal.
+    dead = (np.abs(beyond - 90.0) < 0.5) | (depth > 0.5)
+    flag[dead] = 0
+    return np.where(dead, 0.0, held(needle, -full_scale, full_scale)), flag
+
+
+def look(
+    state: State,
+    radio: Radio,
+    air: Air,
+    course_1_deg: ArrayLike,
+    course_2_deg: ArrayLike,
+    before: Sight | None = None,
+) -> Sight:
+    """Read every instrument; ``before`` is the reading before this one and lets the needles lag.
+
+    The courses are those set on selectors 1 and 2, magnetic, of shape (N,) or scalar. [deg]
+    """
+    count = len(state)
+    course_1 = np.broadcast_to(np.asarray(course_1_deg, dtype=np.float64), (count,))
+    course_2 = np.broadcast_to(np.asarray(course_2_deg, dtype=np.float64), (count,))
+    radial, depth = received_radial_deg(state, radio)
+    needle_1, flag_1 = _needle(radial, depth, course_1, radio.full_scale_deg)
+    needle_2, flag_2 = _needle(radial, depth, course_2, radio.full_scale_deg)
+    if before is not None and radio.needle_lag_s > 0.0:
+        follows = 1.0 - np.exp(-(state.time_s - before.time_s) / radio.needle_lag_s)
+        needle_1 = before.needle_1_deg + (needle_1 - before.needle_1_deg) * follows
+        needle_2 = before.needle_2_deg + (needle_2 - before.needle_2_deg) * follows
+    if radio.has_dme:
+        dme = np.hypot(radio.ground_nm(state), (state.alt_ft - radio.elevation_ft) / NM_FT)
+        if radio.dme_digit_nm:
+            dme = np.rint(dme / radio.dme_digit_nm) * radio.dme_digit_nm
+    else:
+        dme = np.full(count, np.nan)
+    return Sight(
+        state.time_s,
+        course_1,
+        course_2,
+        needle_1,
+        needle_2,
+        flag_1,
+        flag_2,
+        dme,
+        np.mod(state.heading_deg, 360.0),
+        air.indicated_ft(state.alt_ft),
+        state.ias_kt,
+        state.vs_fpm,
+        state.configuration,
+    )

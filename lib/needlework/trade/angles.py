@@ -1,0 +1,257 @@
+"""Directions on the compass circle: wrapping, differences, reciprocals, turns."""
+
+from __future__ import annotations
+
+from functools import partial
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from needlework.basis.errors import OutOfRange
+from needlework.basis.quantity import Constant, Floats, Result, angle, plain
+
+FULL_CIRCLE_DEG = Constant(360.0, "deg", "definition")
+HALF_CIRCLE_DEG = Constant(180.0, "deg", "definition")
+
+
+_direction = partial(angle, slip="is this a frequency or a distance?")
+
+
+def _wrap360(angle_deg: Floats) -> Result:
+    wrapped = np.mod(angle_deg, FULL_CIRCLE_DEG)
+    # A tiny negative number rounds up to 360.0 exactly; that is north, 0.
+    return plain(np.where(wrapped >= FULL_CIRCLE_DEG, 0.0, wrapped))
+
+
+def _wrap180(angle_deg: Floats) -> Result:
+    return plain(HALF_CIRCLE_DEG - np.mod(HALF_CIRCLE_DEG - angle_deg, FULL_CIRCLE_DEG))
+
+
+def direction(name: str, direction_deg: ArrayLike, text: str) -> Floats:
+    """Check a direction that was handed to a function, and bring it into the range 0 to 360 (excluded).
+
+    Parameters
+    ----------
+    name : str
+        The parameter's name, as the caller wrote it.
+    direction_deg : float or array_like
+        What the caller gave, magnetic or true; the reference is kept. [deg], -3600 to 3600.
+    text : str
+        The likely mistake, as a question: how the message ends.
+
+    Returns
+    -------
+    numpy.ndarray
+        The same direction in [0, 360), in the shape of the input; an array for scalars, too. [deg]
+
+    Raises
+    ------
+    OutOfRange
+        If a value is outside its range, or is nan.
+
+    Notes
+    -----
+    As :func:`wrap360`. Source: ``definition``. For the functions of the other modules, whose messages
+    name their own parameters.
+
+    Examples
+    --------
+    >>> direction("radial_deg", [-10.0, 360.0], "is this a distance?")
+    array([350.,   0.])
+    """
+    return np.asarray(_wrap360(angle(name, direction_deg, text)))
+
+
+def wrap360(direction_deg: ArrayLike) -> Result:
+    """Bring a direction into the range 0 (included) to 360 (excluded).
+
+    Parameters
+    ----------
+    direction_deg : float or array_like
+        Any direction, magnetic or true; the reference is kept. [deg], -3600 to 3600.
+
+    Returns
+    -------
+    float or numpy.ndarray
+        The same direction in [0, 360), in the shape of the input. [deg]
+
+    Raises
+    ------
+    OutOfRange
+        If a value is outside its range, or is nan.
+
+    Notes
+    -----
+    Remainder after division by 360. Source: ``definition``. Pilots say 360 for north where
+    this returns 0: use :func:`three_digits` to write it.
+
+    Examples
+    --------
+    >>> wrap360(-10.0)
+    350.0
+    >>> wrap360([360.0, 725.0])
+    array([0., 5.])
+    """
+    return _wrap360(_direction("direction_deg", direction_deg))
+
+
+def wrap180(angle_deg: ArrayLike) -> Result:
+    """Bring an angle into the range -180 (excluded) to 180 (included), right positive.
+
+    Parameters
+    ----------
+    angle_deg : float or array_like
+        Any angle. [deg], -3600 to 3600.
+
+    Returns
+    -------
+    float or numpy.ndarray
+        The same angle in (-180, 180], in the shape of the input. [deg]
+
+    Raises
+    ------
+    OutOfRange
+        If a value is outside its range, or is nan.
+
+    Notes
+    -----
+    180 minus the remainder of (180 minus the angle) by 360. Source: ``definition``.
+
+    Examples
+    --------
+    >>> wrap180(190.0)
+    -170.0
+    >>> wrap180(-180.0)
+    180.0
+    """
+    return _wrap180(_direction("angle_deg", angle_deg))
+
+
+def difference_deg(from_deg: ArrayLike, to_deg: ArrayLike) -> Result:
+    """Shortest angle from one direction to another, right (clockwise) positive.
+
+    Parameters
+    ----------
+    from_deg, to_deg : float or array_like
+        Two directions with the same reference (both magnetic or both true). [deg], -3600 to 3600.
+
+    Returns
+    -------
+    float or numpy.ndarray
+        Angle to turn, in (-180, 180], in the broadcast shape of the inputs. [deg]
+
+    Raises
+    ------
+    OutOfRange
+        If a value is outside its range, or is nan.
+
+    Notes
+    -----
+    ``wrap180(to - from)``. Source: ``definition``.
+
+    Examples
+    --------
+    >>> difference_deg(350.0, 10.0)
+    20.0
+    """
+    return _wrap180(_direction("to_deg", to_deg) - _direction("from_deg", from_deg))
+
+
+def reciprocal(direction_deg: ArrayLike) -> Result:
+    """Give the other end of a line: the direction plus 180 degrees.
+
+    Parameters
+    ----------
+    direction_deg : float or array_like
+        A radial, course or heading; the reference is kept. [deg], -3600 to 3600.
+
+    Returns
+    -------
+    float or numpy.ndarray
+        Opposite direction in [0, 360), in the shape of the input. [deg]
+
+    Raises
+    ------
+    OutOfRange
+        If a value is outside its range, or is nan.
+
+    Notes
+    -----
+    Source: ``definition``. The course inbound on a radial is the radial's reciprocal.
+
+    Examples
+    --------
+    >>> reciprocal(205.0)
+    25.0
+    """
+    return _wrap360(_direction("direction_deg", direction_deg) + HALF_CIRCLE_DEG)
+
+
+def turn_deg(from_deg: ArrayLike, to_deg: ArrayLike, side: str) -> Result:
+    """Angle to turn from one heading to another when the side of the turn is prescribed.
+
+    Parameters
+    ----------
+    from_deg, to_deg : float or array_like
+        Headings with the same reference. [deg], -3600 to 3600.
+    side : {"left", "right"}
+        The way round.
+
+    Returns
+    -------
+    float or numpy.ndarray
+        Angle turned through, 0 to 360 (excluded), in the broadcast shape of the inputs. [deg]
+
+    Raises
+    ------
+    OutOfRange
+        If a value is outside its range, or is nan, or ``side`` is neither left nor right.
+
+    Notes
+    -----
+    Right: ``wrap360(to - from)``; left: ``wrap360(from - to)``. Source: ``definition``.
+
+    Examples
+    --------
+    >>> turn_deg(310.0, 40.0, "right")
+    90.0
+    >>> turn_deg(310.0, 40.0, "left")
+    270.0
+    """
+    start, end = _direction("from_deg", from_deg), _direction("to_deg", to_deg)
+    if side not in ("left", "right"):
+        raise OutOfRange(f"side = {side!r} is not a side to turn: expected 'left' or 'right'")
+    return _wrap360(end - start if side == "right" else start - end)
+
+
+def three_digits(direction_deg: float, reference: str = "M") -> str:
+    """Write a direction the way it is read on a dial: three digits, 360 for north, and its reference.
+
+    Parameters
+    ----------
+    direction_deg : float
+        One direction. [deg], -3600 to 3600.
+    reference : {"M", "T", ""}
+        Magnetic, true, or leave it out.
+
+    Returns
+    -------
+    str
+        For example ``"045°M"``; rounded to whole degrees.
+
+    Raises
+    ------
+    OutOfRange
+        If the value is outside its range, or is nan.
+
+    Notes
+    -----
+    Source: ``common-practice``.
+
+    Examples
+    --------
+    >>> three_digits(0.0), three_digits(359.6, "T"), three_digits(45.2, "")
+    ('360°M', '360°T', '045°')
+    """
+    whole = round(float(_direction("direction_deg", direction_deg))) % 360
+    return f"{whole or 360:03d}°{reference}"

@@ -1,0 +1,1 @@
+"""Procedures, weather, aircraft: frozen data, loaded and checked."""
