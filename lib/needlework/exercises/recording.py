@@ -39,8 +39,8 @@ _FORMATS = {column.name: column.decimals for column in COLUMNS}
 _NAMES = tuple(_FORMATS)
 _FLAGS = {1: "TO", 0: "OFF", -1: "FROM"}
 _MOST_BYTES = 5_000_000
-MIME = "application/vnd.needlework.flying.flight"
-"""Kind of output under which a recording travels inside a notebook."""
+MIME = "application/vnd.needlework.flight"
+"""Kind of output under which a recording travels inside a notebook: for good, since copies of learners hold it."""
 
 
 def slug(name: str) -> str:
@@ -307,4 +307,4 @@ def every(name: str, where: Path | None = None) -> list[Recording]:
                 continue
             if one.about["name"] == name:
                 found.append(one)
-    return sorted(found, key=lambda one: (one.about["start_utc"], len(one.path.name), one.path.name))
+    return sorted(found, key=lambda one: (one.about["start_utc"], len(str(one.path)), str(one.path)))
