@@ -1,0 +1,1 @@
+"""The lesson on descent planning to minimums."""

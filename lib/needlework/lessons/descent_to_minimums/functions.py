@@ -1,0 +1,932 @@
+"""Numbers of the lesson on descent planning to minimums."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from random import Random
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from needlework.exercises.lesson_values import day, magnetic_deg, plate, true_deg, whole
+from needlework.trade import descent, wind
+from needlework.trade.altimetry import cold_correction_ft
+from needlework.world.weather import Day
+
+_OPTIMUM_FT_NM = float(descent.OPTIMUM_FT_NM)
+_LIMIT_FPM = float(descent.LOW_LIMIT_FPM)
+_TAS_KT = 86  # the Finch at 84 kt indicated, at the heights of the final
+
+# ---------------------------------------------------------------- recall
+
+
+def a_wind_near_the_final(random: Random) -> dict[str, Any]:
+    """Draw a wind so near to the course that its part along it is nearly all that counts."""
+    course = 214
+    side = random.choice([-1, 1]) * random.choice([20, 25, 30])
+    from_true = true_deg(course + side + random.choice([0, 0, 180]))
+    return {
+        "course_deg": course,
+        "tas_kt": random.choice([86, 90, 94, 98]),
+        "wind_true_deg": whole(from_true, 10),
+        "wind_kt": random.randrange(18, 29),
+        "variation_deg": 13,
+    }
+
+
+def _ground_speed(course_deg: int, tas_kt: int, wind_from_deg: float, wind_kt: int) -> float:
+    return float(
+        wind.ground_speed_kt(course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+    )
+
+
+def ground_speed(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
+    """Ground speed on a course. [kt] Source: the wind triangle."""
+    return _ground_speed(course_deg, tas_kt, magnetic_deg(wind_true_deg), wind_kt)
+
+
+def ground_speed_wind_turned(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
+    """Ground speed with head and tail of the wind swapped. [kt]"""
+    return _ground_speed(course_deg, tas_kt, magnetic_deg(wind_true_deg) + 180.0, wind_kt)
+
+
+# ---------------------------------------------------------------- gradient and rate
+
+
+def two_fixes(random: Random) -> dict[str, Any]:
+    """Draw two fixes with their altitudes, on both sides of the station or on one, and a headwind."""
+    through = random.random() < 0.6
+    first, second = (
+        (random.choice([4.0, 5.0, 6.0]), random.choice([2.0, 3.0]))
+        if through
+        else (1.5, random.choice([4.5, 5.0, 5.5]))
+    )
+    dist = first + second if through else second - first
+    low = random.randrange(600, 1100, 20)
+    high = low + round(dist * random.choice([250, 290, 330]) / 20) * 20
+    way = (
+        f"inbound at D{first:g}, over the station, then D{second:g} outbound"
+        if through
+        else f"outbound at D{first:g}, then D{second:g}, still outbound"
+    )
+    return {
+        "way": way,
+        "through": through,
+        "first_nm": first,
+        "second_nm": second,
+        "dist_nm": dist,
+        "high_ft": high,
+        "low_ft": low,
+        "tas_kt": random.choice([86, 90, 98]),
+        "along_kt": random.choice([12, 16, 20]),
+    }
+
+
+def slope(*, high_ft: int, low_ft: int, dist_nm: float) -> float:
+    """Gradient between two fixes. [ft/NM] Source: definition."""
+    return float(descent.gradient_ft_nm(lose_ft=high_ft - low_ft, dist_nm=dist_nm))
+
+
+def slope_dme_counted_wrong(*, high_ft: int, low_ft: int, through: bool, first_nm: float, second_nm: float) -> float:
+    """Readings subtracted where they add, and the other way round. [ft/NM]"""
+    return (high_ft - low_ft) / (abs(first_nm - second_nm) if through else first_nm + second_nm)
+
+
+def slope_from_the_station(*, high_ft: int, low_ft: int, second_nm: float) -> float:
+    """Miles of the station for miles between the fixes. [ft/NM]"""
+    return (high_ft - low_ft) / second_nm
+
+
+def slope_to_the_sea(*, high_ft: int, dist_nm: float) -> float:
+    """Altitude for feet to lose. [ft/NM]"""
+    return high_ft / dist_nm
+
+
+def rate(*, high_ft: int, low_ft: int, dist_nm: float, tas_kt: int, along_kt: int) -> float:
+    """Rate of descent between two fixes. [fpm] Source: definition."""
+    gradient = slope(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm)
+    return float(descent.vs_fpm(gradient_ft_nm=gradient, gs_kt=tas_kt - along_kt))
+
+
+def rate_upside_down(*, high_ft: int, low_ft: int, dist_nm: float, tas_kt: int, along_kt: int) -> float:
+    """Ground speed under the line. [fpm]"""
+    return slope(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm) * 60.0 / (tas_kt - along_kt)
+
+
+def rate_at_airspeed(*, high_ft: int, low_ft: int, dist_nm: float, tas_kt: int) -> float:
+    """Airspeed for ground speed. [fpm]"""
+    return slope(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm) * tas_kt / 60.0
+
+
+def rate_in_a_tailwind(*, high_ft: int, low_ft: int, dist_nm: float, tas_kt: int, along_kt: int) -> float:
+    """Headwind added. [fpm]"""
+    return slope(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm) * (tas_kt + along_kt) / 60.0
+
+
+def _over_the_quick_rule(
+    *, high_ft: int, low_ft: int, dist_nm: float, tas_kt: int, along_kt: int
+) -> tuple[float, float]:
+    """What the rate is more than five times the ground speed, and that. [fpm]"""
+    rule = 5.0 * (tas_kt - along_kt)
+    right = rate(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm, tas_kt=tas_kt, along_kt=along_kt)
+    return right - rule, rule
+
+
+def quick_rule(*, high_ft: int, low_ft: int, dist_nm: float, tas_kt: int, along_kt: int) -> float | None:
+    """Five times the ground speed, where it is far enough from the rate to be told from it. [fpm]"""
+    over, rule = _over_the_quick_rule(
+        high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm, tas_kt=tas_kt, along_kt=along_kt
+    )
+    return rule if abs(over) > 31.0 else None
+
+
+def steeper_or_shallower(*, high_ft: int, low_ft: int, dist_nm: float, tas_kt: int, along_kt: int) -> str:
+    """Say how the gradient lies to the one of the quick rule."""
+    over, _ = _over_the_quick_rule(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm, tas_kt=tas_kt, along_kt=along_kt)
+    return "steeper" if over > 0 else "shallower"
+
+
+# ---------------------------------------------------------------- where to start down
+
+
+def a_target(random: Random) -> dict[str, Any]:
+    """Draw an altitude to be reached at a DME, towards the station or away from it."""
+    out = random.random() < 0.5
+    target = random.choice([8.0, 9.0, 10.0]) if out else random.choice([3.0, 4.0, 5.0])
+    low = random.randrange(1600, 2500, 100)
+    return {
+        "way": "away from" if out else "towards",
+        "sign": -1 if out else 1,
+        "target_nm": target,
+        "low_ft": low,
+        "high_ft": low + random.choice([900, 1100, 1300, 1500]),
+    }
+
+
+def start_dme(*, high_ft: int, low_ft: int, target_nm: float, sign: int) -> float:
+    """DME at which the descent begins. [NM] Source: definition."""
+    before = descent.start_nm(lose_ft=high_ft - low_ft, gradient_ft_nm=_OPTIMUM_FT_NM)
+    return float(descent.dme_at_nm(to_go_nm=before, target_nm=target_nm, direction="out" if sign < 0 else "in"))
+
+
+def start_after_the_target(*, high_ft: int, low_ft: int, target_nm: float, sign: int) -> float:
+    """Miles counted the wrong way. [NM]"""
+    return target_nm - sign * (high_ft - low_ft) / _OPTIMUM_FT_NM
+
+
+def start_for_the_sea(*, high_ft: int, target_nm: float, sign: int) -> float:
+    """Altitude for feet to lose. [NM]"""
+    return target_nm + sign * high_ft / _OPTIMUM_FT_NM
+
+
+def miles_before_the_target(*, high_ft: int, low_ft: int) -> float:
+    """Miles for the reading. [NM]"""
+    return (high_ft - low_ft) / _OPTIMUM_FT_NM
+
+
+# ---------------------------------------------------------------- the table of the Saltmarsh final
+
+_THRESHOLD_NM = 5.2  # from Overfall
+
+
+def a_crossing(random: Random) -> dict[str, Any]:
+    """Draw the altitude over Overfall and a wind along the final."""
+    along = random.choice([-14, -12, -10, 10, 12, 14, 16, 18])
+    return {
+        "cross_ft": random.choice([1860, 1900, 1940, 1980]),
+        "tas_kt": random.choice([84, 86, 88, 90]),
+        "along_kt": abs(along),
+        "along": "headwind" if along > 0 else "tailwind",
+        "sign": 1 if along > 0 else -1,
+    }
+
+
+def final_ground_speed(*, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Ground speed on the final. [kt] Source: definition."""
+    return float(tas_kt - sign * along_kt)
+
+
+def final_ground_speed_swapped(*, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Ground speed with head and tail swapped. [kt]"""
+    return float(tas_kt + sign * along_kt)
+
+
+def final_slope(*, cross_ft: int) -> float:
+    """Gradient from Overfall to the crossing height. [ft/NM] Source: definition."""
+    final = plate()
+    return float(
+        descent.gradient_ft_nm(lose_ft=cross_ft - final.crossing_ft, dist_nm=final.fix_to_go_nm(final.final_fix))
+    )
+
+
+def published_slope() -> float:
+    """Gradient of the plate, from 1,760 ft. [ft/NM]"""
+    return float(plate().gradient_ft_nm)
+
+
+def slope_to_the_mda(*, cross_ft: int) -> float:
+    """Line to the MDA at the missed approach point. [ft/NM]"""
+    return (cross_ft - plate().mda_ft()) / float(plate().fix("MAP").dist_nm)
+
+
+def final_slope_to_the_sea(*, cross_ft: int) -> float:
+    """Altitude for feet to lose. [ft/NM]"""
+    return cross_ft / plate().fix_to_go_nm("OVK")
+
+
+def final_rate(*, cross_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Rate of descent on the line. [fpm] Source: definition."""
+    gs = final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
+    return float(descent.vs_fpm(gradient_ft_nm=final_slope(cross_ft=cross_ft), gs_kt=gs))
+
+
+def final_rate_at_airspeed(*, cross_ft: int, tas_kt: int) -> float:
+    """Airspeed for ground speed. [fpm]"""
+    return final_slope(cross_ft=cross_ft) * tas_kt / 60.0
+
+
+def five_times_ground_speed(*, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Rate by the quick rule. [fpm] Source: common practice."""
+    return 5.0 * final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
+
+
+def final_altitude(*, cross_ft: int, dme_nm: float) -> float:
+    """Altitude of the line at a DME, outbound from Overfall. [ft] Source: definition."""
+    final = plate()
+    return float(
+        descent.line_ft(
+            to_go_nm=final.to_go_nm(dme_nm, inbound=False),
+            end_ft=final.crossing_ft,
+            gradient_ft_nm=final_slope(cross_ft=cross_ft),
+        )
+    )
+
+
+def altitude_with_miles_to_go(*, cross_ft: int, dme_nm: float) -> float:
+    """The reading taken for miles to the threshold. [ft]"""
+    return plate().crossing_ft + dme_nm * final_slope(cross_ft=cross_ft)
+
+
+def published_altitude(*, dme_nm: float) -> float:
+    """Altitude of the plate's line, from 1,760 ft. [ft]"""
+    return float(plate().line_ft(plate().to_go_nm(dme_nm, inbound=False)))
+
+
+def _seconds(dist_nm: float, gs_kt: float) -> float:
+    return float(descent.time_s(dist_nm=dist_nm, gs_kt=gs_kt))
+
+
+def seconds(*, tas_kt: int, sign: int, along_kt: int, dist_nm: float) -> float:
+    """Time over a distance of the final. [seconds] Source: definition."""
+    return _seconds(dist_nm, final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt))
+
+
+def seconds_read_as_a_clock(*, tas_kt: int, sign: int, along_kt: int, dist_nm: float) -> float:
+    """Minutes and hundredths taken for minutes and seconds: 2.58 min as 2:58. [seconds]"""
+    minutes = seconds(tas_kt=tas_kt, sign=sign, along_kt=along_kt, dist_nm=dist_nm) / 60.0
+    return int(minutes) * 60 + round(minutes % 1 * 100)
+
+
+def seconds_at_airspeed(*, tas_kt: int, dist_nm: float) -> float:
+    """Airspeed for ground speed. [seconds]"""
+    return _seconds(dist_nm, tas_kt)
+
+
+def seconds_to_the_threshold(*, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Time past the missed approach point, to the threshold. [seconds]"""
+    return seconds(tas_kt=tas_kt, sign=sign, along_kt=along_kt, dist_nm=_THRESHOLD_NM)
+
+
+# ---------------------------------------------------------------- floors, wind with height
+
+
+def three_floors(random: Random) -> dict[str, Any]:
+    """Draw three fixes with their floors, of which a line of 300 ft/NM keeps some and breaks some."""
+    start = random.choice([1900, 2000, 2100])
+    fixes = (1.5, 3.0, 4.5)
+    gaps = [random.choice([-1, 1]) * random.choice([40, 60, 80]) for _ in fixes]
+    if len({gap > 0 for gap in gaps}) == 1:
+        gaps[1] = -gaps[1]
+    floors = [round((start - 300.0 * d - gap) / 10.0) * 10 for d, gap in zip(fixes, gaps, strict=True)]
+    return {
+        "start_ft": start,
+        "fixes": fixes,
+        "floors": floors,
+        "first_ft": floors[0],
+        "second_ft": floors[1],
+        "third_ft": floors[2],
+    }
+
+
+def kept_or_broken(*, start_ft: int, dme_nm: float, floors: list[int], number: int) -> str:
+    """Say whether the line is at or above the floor that ends at the fix of this number (1, 2, 3)."""
+    line = float(descent.line_ft(to_go_nm=-dme_nm, end_ft=start_ft, gradient_ft_nm=300.0))
+    return "KEPT" if line >= floors[number - 1] else "BROKEN"
+
+
+def floors_drawn(*, start_ft: int, floors: list[int]) -> dict[str, Any]:
+    """Give the picture of the floors, without the line that answers the question."""
+    return {
+        "fixes": [("station", 5.2, 0.0), ("step 1", 3.7, 1.5), ("step 2", 2.2, 3.0), ("step 3", 0.7, 4.5)],
+        "floors": [(5.2, 3.7, floors[0]), (3.7, 2.2, floors[1]), (2.2, 0.7, floors[2])],
+        "path": [(5.2, float(start_ft)), (5.0, float(start_ft) - 60.0)],
+        "title": "The floors, and the first bit of the line",
+    }
+
+
+def two_winds(random: Random) -> dict[str, Any]:
+    """Draw a headwind that eases on the way down, or freshens."""
+    strong, weak = random.choice([22, 24, 26]), random.choice([4, 6, 8])
+    falls = random.random() < 0.6
+    return {
+        "tas_kt": random.choice([86, 90, 94]),
+        "top_kt": strong if falls else weak,
+        "low_kt": weak if falls else strong,
+    }
+
+
+def _three_degrees_fpm(tas_kt: int, headwind_kt: float) -> float:
+    return float(descent.vs_fpm(gradient_ft_nm=_OPTIMUM_FT_NM, gs_kt=tas_kt - headwind_kt))
+
+
+def three_degrees(*, tas_kt: int, here_kt: int) -> float:
+    """Rate for three degrees in the headwind of this altitude. [fpm] Source: definition."""
+    return _three_degrees_fpm(tas_kt, here_kt)
+
+
+def three_degrees_elsewhere(*, tas_kt: int, there_kt: int) -> float:
+    """Headwind of the other altitude. [fpm]"""
+    return _three_degrees_fpm(tas_kt, there_kt)
+
+
+def three_degrees_at_airspeed(*, tas_kt: int) -> float:
+    """Airspeed for ground speed. [fpm]"""
+    return _three_degrees_fpm(tas_kt, 0.0)
+
+
+def three_degrees_in_a_tailwind(*, tas_kt: int, here_kt: int) -> float:
+    """Headwind added. [fpm]"""
+    return _three_degrees_fpm(tas_kt, -here_kt)
+
+
+def high_or_low(*, top_kt: int, low_kt: int) -> str:
+    """Say where the rate of the top ends: a headwind that eases leaves less time for the height."""
+    return "HIGH" if top_kt > low_kt else "LOW"
+
+
+def the_other_way_round(*, top_kt: int, low_kt: int) -> str:
+    """High for low, low for high."""
+    return high_or_low(top_kt=low_kt, low_kt=top_kt)
+
+
+# ---------------------------------------------------------------- started late
+
+_PLANNED_LOSE_FT, _PLANNED_NM = 1200.0, 3.8  # from 1,760 ft over Overfall to 560 ft at the VDP
+_TO_LOSE_FT = 1648.0  # from 1,760 ft over Overfall to 50 ft over the threshold
+
+
+def a_late_start(random: Random) -> dict[str, Any]:
+    """Draw how late the descent begins, and a ground speed."""
+    late = random.choice([0.8, 0.9, 1.0, 1.1, 1.9, 2.0, 2.1, 2.2])
+    gs = random.choice([84, 90, 95, 100, 105])
+    return {"late_nm": late, "gs_kt": gs}
+
+
+def late_slope(*, late_nm: float) -> float:
+    """Gradient over the miles that are left. [ft/NM] Source: definition."""
+    return float(descent.late_gradient_ft_nm(lose_ft=_PLANNED_LOSE_FT, dist_nm=_PLANNED_NM, late_nm=late_nm))
+
+
+def planned_slope() -> float:
+    """Gradient as planned. [ft/NM]"""
+    return _PLANNED_LOSE_FT / _PLANNED_NM
+
+
+def late_slope_miles_added(*, late_nm: float) -> float:
+    """Miles flown level added. [ft/NM]"""
+    return _PLANNED_LOSE_FT / (_PLANNED_NM + late_nm)
+
+
+def late_rate(*, late_nm: float, gs_kt: int) -> float:
+    """Rate of descent over the miles that are left. [fpm] Source: definition."""
+    return float(descent.vs_fpm(gradient_ft_nm=late_slope(late_nm=late_nm), gs_kt=gs_kt))
+
+
+def planned_rate(*, gs_kt: int) -> float:
+    """Rate as planned. [fpm]"""
+    return planned_slope() * gs_kt / 60.0
+
+
+def late_rate_upside_down(*, late_nm: float, gs_kt: int) -> float:
+    """Ground speed under the line. [fpm]"""
+    return late_slope(late_nm=late_nm) * 60.0 / gs_kt
+
+
+def inside_the_limit(*, late_nm: float, gs_kt: int) -> str:
+    """Say whether 1,000 fpm are enough. Source: Instrument Procedures Handbook, ch. 4."""
+    return "YES" if late_rate(late_nm=late_nm, gs_kt=gs_kt) <= _LIMIT_FPM else "NO"
+
+
+def clear_of_the_limit(*, late_nm: float, gs_kt: int) -> bool:
+    """Keep rates near the limit from being drawn: whether to go down must not hang on a rounding."""
+    return abs(late_rate(late_nm=late_nm, gs_kt=gs_kt) - _LIMIT_FPM) > 60.0
+
+
+def a_speed(random: Random) -> dict[str, Any]:
+    """Draw what the airspeed slider is set to."""
+    return {"gs_kt": random.choice([82, 84, 86, 105, 115, 120])}
+
+
+def miles_needed(*, gs_kt: int) -> float:
+    """Miles that 1,000 fpm need to be at minimums by the VDP. [NM] Source: Instrument Procedures Handbook, ch. 4."""
+    return float(descent.latest_start_nm(lose_ft=_PLANNED_LOSE_FT, gs_kt=gs_kt))
+
+
+def latest_start(*, gs_kt: int) -> float:
+    """Miles that may be flown level before. [NM]"""
+    return _PLANNED_NM - miles_needed(gs_kt=gs_kt)
+
+
+def miles_left(*, gs_kt: int) -> float:
+    """Miles that must be left. [NM]"""
+    return _PLANNED_NM - latest_start(gs_kt=gs_kt)
+
+
+def latest_start_for_the_threshold(*, gs_kt: int) -> float:
+    """The limit applied all the way to the threshold. [NM]"""
+    return _THRESHOLD_NM - float(descent.latest_start_nm(lose_ft=_TO_LOSE_FT, gs_kt=gs_kt))
+
+
+# ---------------------------------------------------------------- minimums
+
+
+def a_cold_day(random: Random) -> dict[str, Any]:
+    """Draw the minimums of a field, a note about the setting and a temperature."""
+    height = random.choice([500, 600, 700])
+    elevation = random.randrange(120, 320, 20)
+    mda = height + elevation - 70
+    temperature = random.choice([10, 20, 30])
+    return {
+        "temperature_c": -temperature,
+        "reported": f"−{temperature}",
+        "height_ft": height,
+        "elevation_ft": elevation,
+        "mda_ft": mda,
+        "note_ft": 70,
+        "step_ft": mda + 240,
+        "fix_ft": elevation + 1500,
+    }
+
+
+def _cold_ft(height_ft: float, temperature_c: int) -> float:
+    return float(cold_correction_ft(height_ft=height_ft, temperature_c=temperature_c))
+
+
+def mda_with_note(*, mda_ft: int, elevation_ft: int, note_ft: int) -> float:
+    """MDA raised by the note. [ft] Source: the plate's note."""
+    return float(descent.mda_today_ft(mda_ft=mda_ft, elevation_ft=elevation_ft, remote_ft=note_ft))
+
+
+def mda_note_subtracted(*, mda_ft: int, note_ft: int) -> float:
+    """Note subtracted. [ft]"""
+    return float(mda_ft - note_ft)
+
+
+def cold_at_the_mda(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
+    """Cold correction for the height of the MDA above the field, after the note. [ft] Source: AIM 7-3, table."""
+    with_note = mda_with_note(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft)
+    return _cold_ft(with_note - elevation_ft, temperature_c)
+
+
+def cold_at_the_altitude(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
+    """Altitude for height above the field. [ft]"""
+    return _cold_ft(mda_with_note(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft), temperature_c)
+
+
+def cold_at_the_final_fix(*, temperature_c: int) -> float:
+    """Column of the final fix, 1,500 ft. [ft]"""
+    return _cold_ft(1500.0, temperature_c)
+
+
+def cold_with_a_minus(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
+    """The correction with the wrong sign. [ft]"""
+    return -cold_at_the_mda(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft, temperature_c=temperature_c)
+
+
+def cold_before_the_note(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float | None:
+    """Column of the MDA as published, where the table tells it from the right one. [ft]"""
+    height = mda_with_note(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft) - elevation_ft
+    if height <= 500.0:
+        return None
+    before = _cold_ft(height - 100.0, temperature_c)
+    return before if _cold_ft(height, temperature_c) - before > 10.0 else None
+
+
+def mda_of_the_day(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
+    """MDA with note and cold. [ft] Source: AIM 7-3, and the plate's note."""
+    return float(
+        descent.mda_today_ft(mda_ft=mda_ft, elevation_ft=elevation_ft, temperature_c=temperature_c, remote_ft=note_ft)
+    )
+
+
+def mda_cold_subtracted(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
+    """Cold correction subtracted. [ft]"""
+    today = mda_of_the_day(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft, temperature_c=temperature_c)
+    return 2 * mda_with_note(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft) - today
+
+
+def mda_without_note(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
+    """Cold only. [ft]"""
+    today = mda_of_the_day(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft, temperature_c=temperature_c)
+    return today - note_ft
+
+
+def _step_ft(step_ft: int, elevation_ft: int, temperature_c: int, reference_ft: float) -> float:
+    return float(
+        descent.cold_altitude_ft(
+            alt_ft=step_ft, temperature_c=temperature_c, elevation_ft=elevation_ft, reference_ft=reference_ft
+        )
+    )
+
+
+def step_of_the_day(*, step_ft: int, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
+    """Step-down floor with the cold correction of the MDA. [ft] Source: AIM 7-3."""
+    with_note = mda_with_note(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft)
+    return _step_ft(step_ft, elevation_ft, temperature_c, with_note)
+
+
+def step_with_note(*, step_ft: int, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
+    """Note added too. [ft]"""
+    today = step_of_the_day(
+        step_ft=step_ft, mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft, temperature_c=temperature_c
+    )
+    return today + note_ft
+
+
+def step_with_own_cold(
+    *, step_ft: int, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int
+) -> float | None:
+    """The floor's own correction, where it is told from the MDA's and from the note. [ft]"""
+    right = step_of_the_day(
+        step_ft=step_ft, mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft, temperature_c=temperature_c
+    )
+    own = _step_ft(step_ft, elevation_ft, temperature_c, step_ft)
+    return own if min(abs(own - right), abs(own - right - note_ft)) > 10.0 else None
+
+
+def fix_of_the_day(*, fix_ft: int, elevation_ft: int, temperature_c: int) -> float:
+    """Final fix with its own cold correction. [ft] Source: AIM 7-3."""
+    return float(descent.cold_altitude_ft(alt_ft=fix_ft, temperature_c=temperature_c, elevation_ft=elevation_ft))
+
+
+def fix_with_the_mdas_cold(*, fix_ft: int, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
+    """Cold correction of the MDA. [ft]"""
+    return fix_ft + cold_at_the_mda(
+        mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft, temperature_c=temperature_c
+    )
+
+
+# ---------------------------------------------------------------- the visual descent point
+
+
+def a_runway(random: Random) -> dict[str, Any]:
+    """Draw a runway with its MDA, and a station before it or on the field."""
+    threshold = random.randrange(130, 320, 10)
+    out = random.random() < 0.6
+    return {
+        "threshold_ft": threshold,
+        "mda_ft": threshold + random.randrange(430, 660, 10),
+        "crossing_ft": 50,
+        "threshold_nm": random.choice([4.8, 5.2, 5.6]) if out else random.choice([0.6, 0.8]),
+        "sign": -1 if out else 1,
+        "way": "before the runway, so the DME rises" if out else "on the field, so the DME falls",
+    }
+
+
+def vdp_dme(*, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_nm: float, sign: int) -> float:
+    """DME of the visual descent point. [NM] Source: definition."""
+    miles = float(descent.vdp_nm(hat_ft=mda_ft - threshold_ft, crossing_ft=crossing_ft))
+    return threshold_nm + sign * miles
+
+
+def vdp_from_sea_level(*, mda_ft: int, crossing_ft: int, threshold_nm: float, sign: int) -> float:
+    """Altitude for height above the threshold. [NM]"""
+    return threshold_nm + sign * ((mda_ft - crossing_ft) / _OPTIMUM_FT_NM)
+
+
+def vdp_without_crossing(*, mda_ft: int, threshold_ft: int, threshold_nm: float, sign: int) -> float:
+    """Crossing height left out. [NM]"""
+    return threshold_nm + sign * ((mda_ft - threshold_ft) / _OPTIMUM_FT_NM)
+
+
+def vdp_by_300(*, mda_ft: int, threshold_ft: int, threshold_nm: float, sign: int) -> float:
+    """Height over 300. [NM] Source: common practice."""
+    return threshold_nm + sign * float(descent.vdp_rule_nm(mda_ft - threshold_ft))
+
+
+def miles_before_the_threshold(*, mda_ft: int, threshold_ft: int, crossing_ft: int) -> float:
+    """Miles for the reading. [NM]"""
+    return (mda_ft - threshold_ft - crossing_ft) / _OPTIMUM_FT_NM
+
+
+def vdp_past_the_threshold(
+    *, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_nm: float, sign: int
+) -> float:
+    """Miles counted the wrong way. [NM]"""
+    miles = miles_before_the_threshold(mda_ft=mda_ft, threshold_ft=threshold_ft, crossing_ft=crossing_ft)
+    return threshold_nm + sign * -miles
+
+
+# ---------------------------------------------------------------- the final, flown
+
+
+def step_down_floor() -> float:
+    """Floor from Overfall to PARDO. [ft] Source: the plate."""
+    return float(plate().final_legs[0].end_ft or 0.0)
+
+
+def mda_own_setting() -> float:
+    """MDA with the setting of the field. [ft] Source: the plate."""
+    return float(plate().mda_ft())
+
+
+def mda_foreign_setting() -> float:
+    """MDA with the setting of another field. [ft] Source: the plate and its note."""
+    return float(plate().mda_ft(remote=True))
+
+
+def _floors(mda_ft: float) -> tuple[tuple[float, float, float], ...]:
+    step_nm = float(plate().fix("PARDO").dist_nm)
+    return ((-99.0, 0.0, plate().final_fix_ft), (0.0, step_nm, step_down_floor()), (step_nm, 99.0, mda_ft))
+
+
+def floors_own_setting() -> tuple[tuple[float, float, float], ...]:
+    """Floors of the final: from and to past Overfall [NM], lowest altitude [ft]. Source: the plate."""
+    return _floors(mda_own_setting())
+
+
+def floors_foreign_setting() -> tuple[tuple[float, float, float], ...]:
+    """Floors of the final with the setting of another field: from and to [NM], lowest altitude [ft]."""
+    return _floors(mda_foreign_setting())
+
+
+def descent_line(along_nm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Altitude of the plate's line at distances past Overfall. [ft] Source: the plate."""
+    return np.asarray(plate().final_fix_ft - along_nm * plate().gradient_ft_nm)
+
+
+def before_overfall(*, heading_deg: int) -> dict[str, Any]:
+    """Say where the final begins: 2.5 NM before Overfall."""
+    return {
+        "radial_deg": 34,
+        "dme_nm": 2.5,
+        "altitude_ft": 1760,
+        "heading_deg": heading_deg,
+        "ias_kt": 84,
+        "configuration": "approach flap",
+    }
+
+
+def _final_rows(flag: str, vs_fpm: float, first_ft: float, then_ft: float, climb_nm: float) -> list[dict[str, Any]]:
+    return [
+        {
+            "then": {"identify": True, "course_1_deg": 214, "course_2_deg": 165, "follow": "needle 1", "ias_kt": 84},
+            "note": "inbound",
+        },
+        {
+            "when": {"flag_1": flag},
+            "then": {"clock": "start", "vs_fpm": -abs(vs_fpm), "level_ft": first_ft},
+            "note": "down",
+        },
+        {
+            "when": {"dme_rises_to_nm": 3.0},
+            "then": {"vs_fpm": -abs(vs_fpm), "level_ft": then_ft},
+            "note": "past the step-down fix",
+        },
+        {
+            "when": {"dme_rises_to_nm": climb_nm},
+            "then": {"heading_deg": 214, "ias_kt": 75, "level_ft": 3000},
+            "note": "go around",
+        },
+        {"when": {"dme_rises_to_nm": max(5.6, climb_nm + 0.4)}, "then": {"end": True}, "note": "end"},
+    ]
+
+
+def _published_rate_fpm(gs_kt: float) -> float:
+    return float(descent.vs_fpm(gradient_ft_nm=plate().gradient_ft_nm, gs_kt=gs_kt))
+
+
+def a_wind_along_the_final(random: Random) -> dict[str, Any]:
+    """Draw a wind along the final, from ahead or behind."""
+    sign = random.choice([-1, 1])
+    return {
+        "course_deg": 214,
+        "tas_kt": _TAS_KT,
+        "along_kt": random.choice([13, 14, 15, 16]),
+        "along": "headwind" if sign > 0 else "tailwind",
+        "sign": sign,
+        "note_ft": float(plate().minimums.remote_setting_add_ft),
+    }
+
+
+def planned_rows(*, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Give the rows of the plan."""
+    return _final_rows(
+        filled["descend when the flag shows"],
+        min(max(abs(filled["rate of descent"]), 50.0), 3000.0),
+        filled["level at, until D3.0"],
+        filled["level at, from D3.0"],
+        filled["go around at DME"],
+    )
+
+
+def planned_days(*, sign: int, along_kt: int, hidden: bool) -> list[Day]:
+    """Give the wind as briefed; at the desk two in which the ground passes 4 kt faster and 5 kt slower."""
+    from_true = true_deg(214 if sign > 0 else 34)
+    return [day("plan", from_true, along_kt - sign * faster, 12.0) for faster in ((4, -5) if hidden else (0,))]
+
+
+def plan_that_passes(*, tas_kt: int, sign: int, along_kt: int) -> dict[str, Any]:
+    """Give blanks that pass."""
+    gs = final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
+    return {
+        "descend when the flag shows": "FROM",
+        "rate of descent": float(round(_published_rate_fpm(gs))),
+        "level at, until D3.0": step_down_floor(),
+        "level at, from D3.0": mda_foreign_setting(),
+        "go around at DME": float(plate().fix("MAP").dist_nm),
+    }
+
+
+def blank_to() -> dict[str, Any]:
+    """TO for FROM."""
+    return {"descend when the flag shows": "TO"}
+
+
+def blank_next_floor() -> dict[str, Any]:
+    """Minimums before the step-down fix."""
+    return {"level at, until D3.0": mda_foreign_setting()}
+
+
+def blank_without_note(*, note_ft: float) -> dict[str, Any]:
+    """MDA without the note."""
+    return {"level at, from D3.0": mda_foreign_setting() - note_ft}
+
+
+def blank_note_subtracted(*, note_ft: float) -> dict[str, Any]:
+    """Note subtracted from the MDA."""
+    return {"level at, from D3.0": mda_foreign_setting() - 2 * note_ft}
+
+
+def blank_airspeed(*, tas_kt: int) -> dict[str, Any]:
+    """Rate for the airspeed."""
+    return {"rate of descent": float(round(plate().gradient_ft_nm * tas_kt / 60.0))}
+
+
+def blank_feet_per_mile() -> dict[str, Any]:
+    """Feet per mile for feet per minute."""
+    return {"rate of descent": float(round(plate().gradient_ft_nm))}
+
+
+def a_wind_to_fly_in(random: Random) -> dict[str, Any]:
+    """Draw a wind across and along the final, and the heading that holds it."""
+    course, off = 214, random.choice([-1, 1]) * random.choice([25, 35, 45])
+    back = 0 if random.random() < 0.7 else 180
+    from_true, wind_kt = whole(true_deg(course + off + back), 10), random.choice([12, 14, 16])
+    held = wind.heading_deg(course_deg=course, tas_kt=_TAS_KT, wind_from_deg=magnetic_deg(from_true), wind_kt=wind_kt)
+    return {
+        "course_deg": course,
+        "tas_kt": _TAS_KT,
+        "wind_true_deg": from_true,
+        "wind_kt": wind_kt,
+        "variation_deg": 13,
+        "heading_deg": round(float(held)),
+    }
+
+
+def day_by_hand(*, wind_true_deg: int, wind_kt: int) -> Day:
+    """Give the day flown in by hand."""
+    return day("hand", wind_true_deg, wind_kt, 12.0)
+
+
+def rows_by_hand(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> list[dict[str, Any]]:
+    """Give the rows of the plan that flies it well."""
+    gs = ground_speed(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    return _final_rows(
+        "FROM", _published_rate_fpm(gs), step_down_floor(), mda_own_setting(), float(plate().fix("MAP").dist_nm)
+    )
+
+
+def final_and_missed() -> tuple[float, float]:
+    """Give what the selectors show at first: the final course, and the radial of the missed approach."""
+    return (214.0, 165.0)
+
+
+# ---------------------------------------------------------------- the task, Wygate
+
+_STATION_NM = 6.0  # from JETIR
+
+
+def a_brief(random: Random) -> dict[str, Any]:
+    """Draw the task."""
+    along = random.choice([-16, -14, -12, 12, 14, 16, 18])
+    return {
+        "tas_kt": random.choice([88, 92, 96, 100]),
+        "along_kt": abs(along),
+        "along": "headwind" if along > 0 else "tailwind",
+        "sign": 1 if along > 0 else -1,
+        "cross_ft": random.choice([2000, 2040, 2080, 2120]),
+        "note_ft": random.choice([50, 60, 80]),
+    }
+
+
+def task_slope(*, cross_ft: int) -> float:
+    """Gradient from JETIR to the crossing height. [ft/NM] Source: definition."""
+    wygate = plate("wygate")
+    return float(descent.gradient_ft_nm(lose_ft=cross_ft - wygate.crossing_ft, dist_nm=wygate.fix_to_go_nm("JETIR")))
+
+
+def task_slope_to_the_station(*, cross_ft: int) -> float:
+    """Miles to the station for miles to the threshold. [ft/NM]"""
+    return (cross_ft - plate("wygate").crossing_ft) / _STATION_NM
+
+
+def task_slope_to_the_sea(*, cross_ft: int) -> float:
+    """Altitude for feet to lose. [ft/NM]"""
+    return cross_ft / 5.4
+
+
+def task_rate(*, cross_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Rate of descent on the line. [fpm] Source: definition."""
+    gs = final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
+    return float(descent.vs_fpm(gradient_ft_nm=task_slope(cross_ft=cross_ft), gs_kt=gs))
+
+
+def task_rate_at_airspeed(*, cross_ft: int, tas_kt: int) -> float:
+    """Airspeed for ground speed. [fpm]"""
+    return task_slope(cross_ft=cross_ft) * tas_kt / 60.0
+
+
+def task_altitude(*, cross_ft: int, dme_nm: float) -> float:
+    """Altitude of the line at a DME, inbound. [ft] Source: definition."""
+    wygate = plate("wygate")
+    return float(
+        descent.line_ft(
+            to_go_nm=wygate.to_go_nm(dme_nm, inbound=True),
+            end_ft=wygate.crossing_ft,
+            gradient_ft_nm=task_slope(cross_ft=cross_ft),
+        )
+    )
+
+
+def task_altitude_with_miles_flown(*, cross_ft: int, dme_nm: float) -> float:
+    """The reading taken for miles past JETIR. [ft]"""
+    return cross_ft - dme_nm * task_slope(cross_ft=cross_ft)
+
+
+def task_mda(*, note_ft: int) -> float:
+    """MDA raised by the note. [ft] Source: the plate."""
+    return float(descent.mda_today_ft(mda_ft=plate("wygate").mda_ft(), elevation_ft=220.0, remote_ft=note_ft))
+
+
+def task_mda_note_subtracted(*, note_ft: int) -> float:
+    """Note subtracted. [ft]"""
+    return 640.0 - note_ft
+
+
+def _task_vdp_nm(cross_ft: int, note_ft: int, end_ft: float) -> float:
+    threshold_nm = plate("wygate").runway.threshold_distance_nm
+    return float(threshold_nm + (task_mda(note_ft=note_ft) - end_ft) / task_slope(cross_ft=cross_ft))
+
+
+def task_vdp(*, cross_ft: int, note_ft: int) -> float:
+    """DME at which the line passes the MDA of the day. [NM] Source: definition."""
+    return _task_vdp_nm(cross_ft, note_ft, plate("wygate").crossing_ft)
+
+
+def task_vdp_without_crossing(*, cross_ft: int, note_ft: int) -> float:
+    """Crossing height left out. [NM]"""
+    return _task_vdp_nm(cross_ft, note_ft, 215.0)
+
+
+def task_vdp_from_the_threshold(*, cross_ft: int, note_ft: int) -> float:
+    """Miles for the reading. [NM]"""
+    return task_vdp(cross_ft=cross_ft, note_ft=note_ft) - 0.6
+
+
+def seconds_to_the_station(*, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Time past the missed approach point, to the station. [seconds]"""
+    return seconds(tas_kt=tas_kt, sign=sign, along_kt=along_kt, dist_nm=_STATION_NM)
+
+
+def miles_before_the_vdp(*, cross_ft: int, note_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Miles that 1,000 fpm need down to the MDA. [NM] Source: Instrument Procedures Handbook, ch. 4."""
+    gs = final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
+    return float(descent.latest_start_nm(lose_ft=cross_ft - task_mda(note_ft=note_ft), gs_kt=gs))
+
+
+def task_latest_start(*, cross_ft: int, note_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
+    """DME of the latest start. [NM]"""
+    miles = miles_before_the_vdp(cross_ft=cross_ft, note_ft=note_ft, tas_kt=tas_kt, sign=sign, along_kt=along_kt)
+    return task_vdp(cross_ft=cross_ft, note_ft=note_ft) + miles
