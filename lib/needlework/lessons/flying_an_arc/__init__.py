@@ -1,0 +1,1 @@
+"""The lesson on flying an arc by ten-degree steps."""
