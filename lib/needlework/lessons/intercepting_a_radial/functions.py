@@ -1,0 +1,677 @@
+"""Numbers of the lesson on intercepting a radial: draws, right answers, and what the named slips lead to.
+
+A place is told by four names: the radial the aircraft is on (``radial_deg``), the radial wanted (``wanted_deg``),
+the course flown on it (``course_deg``) and ``direction``, inbound or outbound.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from random import Random
+from typing import Any
+
+from needlework.exercises.lesson_values import day, magnetic_deg, mirrored_deg, true_deg, whole
+from needlework.trade import angles, intercept, vor, wind
+from needlework.trade.vor import course_to as course_to
+from needlework.world.weather import Day
+
+# ---------------------------------------------------------------- places
+
+
+def side_of_line(*, radial_deg: float, wanted_deg: float, direction: str) -> float:
+    """Say which way to turn from parallel: 1 right, -1 left."""
+    larger = 1.0 if float(angles.difference_deg(from_deg=radial_deg, to_deg=wanted_deg)) > 0 else -1.0
+    return larger if direction == "outbound" else -larger
+
+
+def _apart_deg(radial_deg: float, wanted_deg: float) -> float:
+    """Give the angle between the radials, without a sign. [deg]"""
+    return abs(float(angles.difference_deg(from_deg=radial_deg, to_deg=wanted_deg)))
+
+
+def _doubled_deg(radial_deg: float, wanted_deg: float) -> float:
+    """Give the cut inbound: twice the difference, at least 20 and at most 90. [deg]"""
+    return float(intercept.intercept_angle_deg(radial_deg=radial_deg, wanted_radial_deg=wanted_deg))
+
+
+def _laid_off(angle_deg: float, from_deg: float, radial_deg: float, wanted_deg: float, direction: str) -> float:
+    """Lay an angle off from a direction, towards the line; negative angles turn the wrong way. [deg magnetic]"""
+    side = side_of_line(radial_deg=radial_deg, wanted_deg=wanted_deg, direction=direction)
+    return float(angles.wrap360(from_deg + side * angle_deg))
+
+
+def _place(radial_deg: float, wanted_deg: float, direction: str) -> dict[str, Any]:
+    course = wanted_deg if direction == "outbound" else float(angles.reciprocal(wanted_deg))
+    return {
+        "radial_deg": whole(radial_deg),
+        "wanted_deg": whole(wanted_deg),
+        "course_deg": whole(course),
+        "direction": direction,
+    }
+
+
+def _a_place(random: Random, off: list[int], direction: str) -> dict[str, Any]:
+    wanted = random.randrange(20, 350, 5)
+    return _place(wanted + random.choice([-1, 1]) * random.choice(off), wanted, direction)
+
+
+# ---------------------------------------------------------------- recall
+
+
+def a_needle(random: Random) -> dict[str, Any]:
+    """Draw a needle at a distance."""
+    return {"dme_nm": random.choice([10, 12, 14, 16]), "dots": random.choice([2, 3, 4])}
+
+
+def miles_off(*, dme_nm: int, dots: int) -> float:
+    """Give the distance to the line, two degrees to a dot. [NM]"""
+    return float(vor.offset_nm(dist_nm=dme_nm, off_deg=2.0 * dots))
+
+
+def miles_off_dots_as_degrees(*, dme_nm: int, dots: int) -> float:
+    """Take dots for degrees. [NM]"""
+    return float(vor.offset_nm(dist_nm=dme_nm, off_deg=dots))
+
+
+def miles_off_upside_down(*, dme_nm: int, dots: int) -> float:
+    """Put the distance under the line. [NM]"""
+    return 60.0 * 2.0 * dots / dme_nm
+
+
+# ---------------------------------------------------------------- headings to intercept
+
+
+def three_places(random: Random) -> dict[str, Any]:
+    """Draw three places: one between the limits of the rule, one below its least angle, one above its greatest."""
+    return {
+        "middle": _a_place(random, [15, 20, 25, 35], "inbound"),
+        "floor": _a_place(random, [4, 5, 6, 7], "inbound"),
+        "cap": _a_place(random, [50, 55, 65, 70], "inbound"),
+    }
+
+
+def one_by_one(*, middle: dict[str, Any], floor: dict[str, Any], cap: dict[str, Any]) -> list[dict[str, Any]]:
+    """Give the three places as rows of the table."""
+    return [middle, floor, cap]
+
+
+def first_radial(*, middle: dict[str, Any]) -> int:
+    """Give the radial the aircraft is on in the first place. [deg magnetic]"""
+    return int(middle["radial_deg"])
+
+
+def first_wanted(*, middle: dict[str, Any]) -> int:
+    """Give the radial wanted in the first place. [deg magnetic]"""
+    return int(middle["wanted_deg"])
+
+
+def first_course(*, middle: dict[str, Any]) -> int:
+    """Give the course wanted in the first place. [deg magnetic]"""
+    return int(middle["course_deg"])
+
+
+def heading_in(*, radial_deg: float, wanted_deg: float, direction: str) -> float:
+    """Give the heading to intercept, by twice the difference: IFH p. 9-14. [deg magnetic]"""
+    return float(
+        intercept.intercept_heading_deg(
+            radial_deg=radial_deg,
+            wanted_radial_deg=wanted_deg,
+            direction=direction,
+            angle_deg=_doubled_deg(radial_deg, wanted_deg),
+        )
+    )
+
+
+def heading_away(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
+    """Turn away from the line by the right angle. [deg magnetic]"""
+    return _laid_off(-_doubled_deg(radial_deg, wanted_deg), course_deg, radial_deg, wanted_deg, direction)
+
+
+def heading_not_doubled(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
+    """Turn by the difference itself: that points at the station. [deg magnetic]"""
+    return _laid_off(_apart_deg(radial_deg, wanted_deg), course_deg, radial_deg, wanted_deg, direction)
+
+
+def _twice(radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
+    return _laid_off(2.0 * _apart_deg(radial_deg, wanted_deg), course_deg, radial_deg, wanted_deg, direction)
+
+
+def heading_too_shallow(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float | None:
+    """Turn by twice the difference though that is less than the least angle. [deg magnetic]"""
+    if 2.0 * _apart_deg(radial_deg, wanted_deg) >= intercept.SMALLEST_ANGLE_DEG:
+        return None
+    return _twice(radial_deg, wanted_deg, course_deg, direction)
+
+
+def heading_too_steep(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float | None:
+    """Turn by twice the difference though that is more than the greatest angle. [deg magnetic]"""
+    if 2.0 * _apart_deg(radial_deg, wanted_deg) <= intercept.LARGEST_ANGLE_DEG:
+        return None
+    return _twice(radial_deg, wanted_deg, course_deg, direction)
+
+
+def heading_outwards(*, radial_deg: float, wanted_deg: float, direction: str) -> float | None:
+    """Fly the other way along the cut; with 90 degrees that is the turn to the wrong side. [deg magnetic]"""
+    if _doubled_deg(radial_deg, wanted_deg) >= intercept.LARGEST_ANGLE_DEG:
+        return None
+    return float(angles.reciprocal(heading_in(radial_deg=radial_deg, wanted_deg=wanted_deg, direction=direction)))
+
+
+def heading_from_own_radial(*, radial_deg: float, wanted_deg: float, direction: str) -> float | None:
+    """Lay the angle off from the radial the aircraft is on, where no limit of the rule applies. [deg magnetic]"""
+    doubled = _doubled_deg(radial_deg, wanted_deg)
+    if doubled != 2.0 * _apart_deg(radial_deg, wanted_deg):
+        return None
+    return _laid_off(doubled, radial_deg, radial_deg, wanted_deg, direction)
+
+
+# ---------------------------------------------------------------- past the station, going out
+
+
+def a_place_past_the_station(random: Random) -> dict[str, Any]:
+    """Draw a place from which the line is met going out."""
+    return _a_place(random, [15, 20, 25, 30], "outbound")
+
+
+def _after_passage_deg(radial_deg: float, wanted_deg: float) -> float:
+    """Give the cut outbound: the difference itself, at most 45. [deg]"""
+    return min(_apart_deg(radial_deg, wanted_deg), float(intercept.LARGEST_OUTBOUND_ANGLE_DEG))
+
+
+def heading_out(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
+    """Give the heading to intercept after passage: T-6B 602, AFMAN 11-217. [deg magnetic]"""
+    return _laid_off(_after_passage_deg(radial_deg, wanted_deg), course_deg, radial_deg, wanted_deg, direction)
+
+
+def heading_out_away(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
+    """Turn away from the line. [deg magnetic]"""
+    return _laid_off(-_after_passage_deg(radial_deg, wanted_deg), course_deg, radial_deg, wanted_deg, direction)
+
+
+def heading_out_doubled(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
+    """Turn by twice the difference, the rule for going in. [deg magnetic]"""
+    return _twice(radial_deg, wanted_deg, course_deg, direction)
+
+
+def heading_out_reversed(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
+    """Fly the other way along the cut. [deg magnetic]"""
+    right = heading_out(radial_deg=radial_deg, wanted_deg=wanted_deg, course_deg=course_deg, direction=direction)
+    return float(angles.reciprocal(right))
+
+
+# ---------------------------------------------------------------- the lead
+
+
+def a_lead(random: Random) -> dict[str, Any]:
+    """Draw a lead in miles and where the line is met."""
+    return {"lead_nm": random.choice([0.16, 0.22, 0.28, 0.32]), "dist_nm": random.choice([4, 5, 6, 7])}
+
+
+def lead_on_the_needle(*, lead_nm: float, dist_nm: float) -> float:
+    """Turn miles into degrees by the 1-in-60 rule. [deg]"""
+    return 60.0 * lead_nm / dist_nm
+
+
+def lead_upside_down(*, lead_nm: float, dist_nm: float) -> float:
+    """Divide upside down. [deg]"""
+    return 60.0 * dist_nm / lead_nm
+
+
+def lead_in_dots_from_miles(*, lead_nm: float, dist_nm: float) -> float:
+    """Give dots for degrees. [dots]"""
+    return 30.0 * lead_nm / dist_nm
+
+
+def a_cut(random: Random) -> dict[str, Any]:
+    """Draw a ground speed, an intercept angle and where the line is met."""
+    return {
+        "gs_kt": random.choice([90, 100, 110, 120]),
+        "angle_deg": random.choice([45, 60, 90]),
+        "dist_nm": random.choice([4, 5, 6, 7, 8]),
+    }
+
+
+_PARTS = {45: 0.3, 60: 0.5, 90: 1.0}
+"""Parts of the turn radius that a turn needs before the line, as taught: one less the cosine, rounded."""
+
+
+def lead_rule(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
+    """Give the lead by the rule as it is taught, so that a learner's sum agrees to the decimal. [deg]"""
+    return _PARTS[angle_deg] * lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm)
+
+
+def lead_whole_radius(*, gs_kt: float, dist_nm: float) -> float:
+    """Take the whole turn radius. [deg]"""
+    return float(intercept.lead_rule_deg(dist_nm=dist_nm, gs_kt=gs_kt, angle_deg=90.0))
+
+
+def lead_too_large(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
+    """Take the whole turn radius, or its diameter where the whole radius is right. [deg]"""
+    return lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm) * (1.0 if angle_deg < 90 else 2.0)
+
+
+def lead_in_dots(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
+    """Give dots for degrees. [dots]"""
+    return lead_rule(gs_kt=gs_kt, angle_deg=angle_deg, dist_nm=dist_nm) / 2.0
+
+
+def lead_in_miles(*, gs_kt: float, angle_deg: int) -> float:
+    """Give miles for degrees. [NM]"""
+    return float(intercept.lead_nm(tas_kt=gs_kt, angle_deg=angle_deg))
+
+
+# ---------------------------------------------------------------- roll out in wind
+
+
+def _a_wind(random: Random, course_deg: float) -> dict[str, Any]:
+    """Draw a wind that is neither along nor square across the course, given true."""
+    aside = random.choice([-1, 1]) * random.choice([60, 70, 110, 120])
+    return {
+        "tas_kt": random.choice([90, 98, 105]),
+        "wind_true_deg": whole(true_deg(course_deg + aside), 10),
+        "wind_kt": random.choice([20, 21, 22, 23]),
+        "variation_deg": 13,
+    }
+
+
+def a_course_in_wind(random: Random) -> dict[str, Any]:
+    """Draw a course and its wind."""
+    course = random.randrange(20, 350, 10)
+    return {"course_deg": course, **_a_wind(random, course)}
+
+
+def heading_held(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
+    """Give the heading that holds the course, wind in magnetic first. [deg magnetic]"""
+    return float(
+        wind.heading_deg(
+            course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=magnetic_deg(wind_true_deg), wind_kt=wind_kt
+        )
+    )
+
+
+def heading_downwind(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
+    """Lay the correction off to the wrong side. [deg magnetic]"""
+    held = heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    return mirrored_deg(course_deg, held)
+
+
+def heading_true(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
+    """Give the true heading. [deg true]"""
+    return true_deg(heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt))
+
+
+def _gs_kt(course_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
+    along_kt, _ = wind.components_kt(direction_deg=course_deg, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+    exact_kt = wind.ground_speed_kt(
+        course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt
+    )
+    return (float(exact_kt) + float(tas_kt) - float(along_kt)) / 2.0
+
+
+def ground_speed(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
+    """Give the mean of the wind triangle and of the sum taught, airspeed less headwind: both pass. [kt]"""
+    return _gs_kt(course_deg, tas_kt, magnetic_deg(wind_true_deg), wind_kt)
+
+
+def ground_speed_wind_to(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
+    """Take the wind by where it blows to. [kt]"""
+    return _gs_kt(course_deg, tas_kt, float(angles.reciprocal(magnetic_deg(wind_true_deg))), wind_kt)
+
+
+def ground_speed_wind_in_true(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
+    """Lay the wind against the course as it stands, in true. [kt]"""
+    return _gs_kt(course_deg, tas_kt, float(wind_true_deg), wind_kt)
+
+
+# ---------------------------------------------------------------- close in
+
+_CLOSE_IN = ((2.0, 130), (2.0, 135), (2.0, 140), (2.0, 145), (2.0, 150), (2.5, 150), (2.5, 155), (2.5, 160))
+"""Distances and speeds at which a turn of 90 degrees has far too little room. [NM], [kt]"""
+
+
+def close_in(random: Random) -> dict[str, Any]:
+    """Draw a distance and a speed close in."""
+    return dict(zip(("dist_nm", "tas_kt"), random.choice(_CLOSE_IN), strict=True))
+
+
+def largest_angle(*, dist_nm: float, tas_kt: float) -> float:
+    """Give the largest angle whose turn, begun at full scale, ends on the line. [deg]"""
+    return float(intercept.largest_angle_deg(dist_nm=dist_nm, tas_kt=tas_kt))
+
+
+# ---------------------------------------------------------------- bracketing
+
+
+def an_unknown_wind(random: Random) -> dict[str, Any]:
+    """Draw a course, the wind's side, and whether half of the first cut is too little."""
+    course = random.randrange(40, 330, 5)
+    side = random.choice([-1, 1])
+    again = random.choice([True, False])
+    words = {1: "right", -1: "left"}
+    return {
+        "course_deg": course,
+        "side": side,
+        "again": again,
+        "needle": words[side],
+        "other": words[-side],
+        "third_deg": 15 if again else 5,
+    }
+
+
+def how_it_creeps(*, again: bool, needle: str, other: str) -> str:
+    """Say what the needle does on the second heading."""
+    return f"{needle} again; you bring it back as before" if again else f"to the {other}; you bring it back"
+
+
+def _corrected(course_deg: float, side: int, correction_deg: float) -> float:
+    return float(angles.wrap360(course_deg + side * correction_deg))
+
+
+def twenty_towards(*, course_deg: float, side: int) -> float:
+    """Turn 20 degrees towards the needle. [deg magnetic]"""
+    return _corrected(course_deg, side, 20.0)
+
+
+def twenty_away(*, course_deg: float, side: int) -> float:
+    """Turn 20 degrees away from the needle. [deg magnetic]"""
+    return _corrected(course_deg, side, -20.0)
+
+
+def ten_towards(*, course_deg: float, side: int) -> float:
+    """Keep half of the cut. [deg magnetic]"""
+    return _corrected(course_deg, side, 10.0)
+
+
+def ten_away(*, course_deg: float, side: int) -> float:
+    """Keep half of the cut on the other side. [deg magnetic]"""
+    return _corrected(course_deg, side, -10.0)
+
+
+def middle_of_two(*, course_deg: float, side: int, third_deg: int) -> float:
+    """Take the middle between too little and too much: IFH p. 9-14. [deg magnetic]"""
+    return _corrected(course_deg, side, float(third_deg))
+
+
+def wind_side(*, needle: str) -> str:
+    """Say where the wind comes from: the needle's side."""
+    return needle.upper()
+
+
+def lee_side(*, other: str) -> str:
+    """Say where the wind blows to."""
+    return other.upper()
+
+
+# ---------------------------------------------------------------- three tracks
+
+
+def three_pilots(random: Random) -> dict[str, Any]:
+    """Draw which pilot made which mistake."""
+    return {"order": random.sample(["NO LEAD", "CHASED", "WRONG SIDE"], 3)}
+
+
+def tracks_shown(*, order: list[str]) -> dict[str, Any]:
+    """Say what the picture of the tracks shows."""
+    return {"order": order}
+
+
+# ---------------------------------------------------------------- the plan, flown
+
+_CUT_NM = (6.5, 7.5)
+_TAS_KT = 108.0
+_REACTION_DEG = 0.5  # flown while the turn is decided and rolled into, about three seconds, 7 NM out
+
+
+def _cut_over_ground(drawn: Mapping[str, Any], dist_nm: float) -> tuple[float, float, float]:
+    """Track angle to the course, ground speed in the cut, and how far out it meets the line in the briefed wind."""
+    radial, wanted, direction = drawn["radial_deg"], drawn["wanted_deg"], drawn["direction"]
+    blowing = {
+        "heading_deg": heading_in(radial_deg=radial, wanted_deg=wanted, direction=direction),
+        "tas_kt": _TAS_KT,
+        "wind_from_deg": magnetic_deg(drawn["wind_true_deg"]),
+        "wind_kt": drawn["wind_kt"],
+    }
+    track, gs = float(wind.track_deg(**blowing)), float(wind.ground_speed_on_heading_kt(**blowing))
+    angle = abs(float(angles.difference_deg(from_deg=drawn["course_deg"], to_deg=track)))
+    if not 25.0 <= angle <= 85.0:
+        return angle, gs, 0.0
+    met, _ = intercept.intercept_point_nm(
+        dist_nm=dist_nm, radial_deg=radial, wanted_radial_deg=wanted, direction=direction, angle_deg=angle
+    )
+    return angle, gs, float(met)
+
+
+def an_intercept(random: Random) -> dict[str, Any]:
+    """Draw an intercept inbound whose cut meets the line about 7 NM out in the briefed wind."""
+    while True:
+        place = _a_place(random, [30], "inbound")
+        from_true = true_deg(place["course_deg"] + random.choice([-1, 1]) * random.choice([50, 60, 70]))
+        drawn = {
+            **place,
+            "tas_kt": round(_TAS_KT),
+            "wind_true_deg": whole(from_true, 10),
+            "wind_kt": random.choice([15, 17, 19]),
+            "variation_deg": 13,
+            "altitude_ft": 3600,
+            "angle_deg": 60,
+        }
+        for dist_nm in (11.0, 12.0, 13.0, 14.0, 15.0):
+            angle, gs, met = _cut_over_ground(drawn, dist_nm)
+            # A cut that the wind makes much steeper or shallower belongs in the air, not in a first plan.
+            if abs(angle - drawn["angle_deg"]) <= 9.0 and _CUT_NM[0] <= met <= _CUT_NM[1]:
+                return {**drawn, "dist_nm": dist_nm, "meets_nm": round(met), "gs_kt": round(gs / 5) * 5}
+
+
+def turn_begins(*, radial_deg: float, wanted_deg: float, meets_nm: int, gs_kt: int, angle_deg: int) -> float:
+    """Give the radial on which the turn begins: the wanted one, moved back by lead and reaction. [deg magnetic]"""
+    lead = float(intercept.lead_rule_deg(dist_nm=meets_nm, gs_kt=gs_kt, angle_deg=angle_deg)) + _REACTION_DEG
+    back = 1.0 if float(angles.difference_deg(from_deg=wanted_deg, to_deg=radial_deg)) > 0 else -1.0
+    return round(float(angles.wrap360(wanted_deg + back * lead)) or 360.0, 1)
+
+
+def intercept_right(
+    *,
+    radial_deg: float,
+    wanted_deg: float,
+    course_deg: float,
+    direction: str,
+    meets_nm: int,
+    gs_kt: int,
+    angle_deg: int,
+    tas_kt: float,
+    wind_true_deg: float,
+    wind_kt: float,
+) -> dict[str, Any]:
+    """Give blanks that pass."""
+    cut = heading_in(radial_deg=radial_deg, wanted_deg=wanted_deg, direction=direction)
+    begins = turn_begins(
+        radial_deg=radial_deg, wanted_deg=wanted_deg, meets_nm=meets_nm, gs_kt=gs_kt, angle_deg=angle_deg
+    )
+    held = heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    return {
+        "course 1": float(course_deg),
+        "heading to intercept": float(whole(cut)),
+        "turn begins at radial": begins,
+        "heading after the turn": float(whole(held)),
+    }
+
+
+def seconds_held() -> int:
+    """Say how long the plan holds its last heading: a heading without wind correction shows on the needle. [s]"""
+    return 75
+
+
+def intercept_rows(*, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Give the rows of the plan."""
+    return [
+        {
+            "then": {
+                "identify": True,
+                "course_1_deg": filled["course 1"],
+                "heading_deg": filled["heading to intercept"],
+                "ias_kt": 104,
+            },
+            "note": "cut",
+        },
+        {
+            "when": {"radial_reaches_deg": filled["turn begins at radial"]},
+            "then": {"heading_deg": filled["heading after the turn"]},
+            "note": "turn on to the course",
+        },
+        {"when": {"heading_reached": True}, "then": {"clock": "start"}, "note": "established"},
+        {"when": {"clock_s": seconds_held()}, "then": {"follow": "needle 1"}, "note": "track"},
+        {"when": {"dme_falls_to_nm": 2.3}, "then": {"end": True}, "note": "end"},
+    ]
+
+
+def days_flown(*, wind_true_deg: int, wind_kt: int, hidden: bool) -> list[Day]:
+    """Give the wind as briefed; at the desk it has veered and freshened a little, and backed and eased."""
+    changes = [(10, 3), (-10, -3)] if hidden else [(0, 0)]
+    return [day("plan", (wind_true_deg + turn) % 360, wind_kt + more) for turn, more in changes]
+
+
+def begin_parallel(*, radial_deg: float, course_deg: float, dist_nm: float, altitude_ft: int) -> dict[str, Any]:
+    """Say where the flight begins: on the radial, parallel to the course."""
+    return {
+        "radial_deg": float(radial_deg),
+        "dme_nm": dist_nm,
+        "altitude_ft": altitude_ft,
+        "heading_deg": float(course_deg),
+        "ias_kt": 104,
+    }
+
+
+def intercept_drawn(*, radial_deg: float, course_deg: float, meets_nm: int) -> dict[str, Any]:
+    """Say what is drawn with the way flown.
+
+    Near enough that a turn ended beside the line is seen; the first miles of the cut are not needed.
+    """
+    return {"radials": [radial_deg], "course_deg": course_deg, "reach_nm": meets_nm + 2.0}
+
+
+def plan_with_radial(*, wanted_deg: float) -> dict[str, Any]:
+    """Take the radial for the course."""
+    return {"course 1": float(wanted_deg)}
+
+
+def plan_cut_away(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> dict[str, Any]:
+    """Cut away from the line."""
+    cut = heading_away(radial_deg=radial_deg, wanted_deg=wanted_deg, course_deg=course_deg, direction=direction)
+    return {"heading to intercept": cut or 360.0}
+
+
+def plan_not_doubled(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> dict[str, Any]:
+    """Cut by the difference itself."""
+    cut = heading_not_doubled(
+        radial_deg=radial_deg, wanted_deg=wanted_deg, course_deg=course_deg, direction=direction
+    )
+    return {"heading to intercept": cut or 360.0}
+
+
+def plan_without_lead(*, wanted_deg: float) -> dict[str, Any]:
+    """Begin the turn on the line itself."""
+    return {"turn begins at radial": float(wanted_deg)}
+
+
+def plan_lead_alone(
+    *, radial_deg: float, wanted_deg: float, meets_nm: int, gs_kt: int, angle_deg: int
+) -> dict[str, Any]:
+    """Take the lead in degrees for the radial."""
+    begins = turn_begins(
+        radial_deg=radial_deg, wanted_deg=wanted_deg, meets_nm=meets_nm, gs_kt=gs_kt, angle_deg=angle_deg
+    )
+    return {"turn begins at radial": abs(float(angles.difference_deg(from_deg=wanted_deg, to_deg=begins)))}
+
+
+def plan_lead_beyond(
+    *, radial_deg: float, wanted_deg: float, meets_nm: int, gs_kt: int, angle_deg: int
+) -> dict[str, Any]:
+    """Lay the lead off to the far side of the line."""
+    begins = turn_begins(
+        radial_deg=radial_deg, wanted_deg=wanted_deg, meets_nm=meets_nm, gs_kt=gs_kt, angle_deg=angle_deg
+    )
+    return {"turn begins at radial": 2.0 * wanted_deg - begins}
+
+
+def plan_without_wind(*, course_deg: float) -> dict[str, Any]:
+    """End the turn on the course itself."""
+    return {"heading after the turn": float(course_deg)}
+
+
+def plan_downwind(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any]:
+    """Lay the correction off downwind."""
+    wrong = heading_downwind(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    return {"heading after the turn": float(whole(wrong))}
+
+
+# ---------------------------------------------------------------- by hand
+
+
+def an_intercept_outbound(random: Random) -> dict[str, Any]:
+    """Draw an intercept outbound and a wind that is not told."""
+    place = _a_place(random, [40], "outbound")
+    from_true = true_deg(place["course_deg"] + random.choice([-1, 1]) * random.choice([60, 80, 100, 120]))
+    return {
+        **place,
+        "wind_true_deg": whole(from_true, 10),
+        "wind_kt": random.choice([17, 18, 19, 20, 21]),
+    }
+
+
+def day_not_told(*, wind_true_deg: int, wind_kt: int) -> Day:
+    """Give the day flown in by hand."""
+    return day("unknown", wind_true_deg, wind_kt)
+
+
+def hand_radials(*, radial_deg: float, wanted_deg: float) -> tuple[float, ...]:
+    """Give the radials of the plan view. [deg magnetic]"""
+    return (float(radial_deg), float(wanted_deg))
+
+
+def hand_courses(*, radial_deg: float) -> tuple[float, float]:
+    """Give what the selectors show at first: the line the aircraft is on. [deg magnetic]"""
+    return (float(angles.reciprocal(radial_deg)) or 360.0, 360.0)
+
+
+def hand_rows(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> list[dict[str, Any]]:
+    """Give the rows of a plan that flies it well."""
+    cut = _laid_off(40.0, course_deg, radial_deg, wanted_deg, direction)
+    return [
+        {"then": {"identify": True, "course_1_deg": float(course_deg), "heading_deg": cut or 360.0}},
+        {"when": {"needle_alive": 1}, "then": {"follow": "needle 1"}},
+        {"when": {"dme_rises_to_nm": 12.0}, "then": {"end": True}},
+    ]
+
+
+# ---------------------------------------------------------------- the task
+
+
+def a_task(random: Random) -> dict[str, Any]:
+    """Draw an intercept inbound with its wind, and the words of its model answer."""
+    off = random.choice([22, 23, 30])
+    place = _a_place(random, [off], "inbound")
+    angle = 45 if off < 30 else 60
+    drawn = {
+        **place,
+        **_a_wind(random, place["course_deg"]),
+        "off_deg": off,
+        "angle_deg": angle,
+        "dist_nm": random.choice([4, 5, 6]),
+    }
+    from_magnetic = magnetic_deg(drawn["wind_true_deg"])
+    cut = heading_in(radial_deg=place["radial_deg"], wanted_deg=place["wanted_deg"], direction=place["direction"])
+    gs = wind.ground_speed_on_heading_kt(
+        heading_deg=cut, tas_kt=drawn["tas_kt"], wind_from_deg=from_magnetic, wind_kt=drawn["wind_kt"]
+    )
+    along_kt, across_kt = wind.components_kt(
+        direction_deg=drawn["course_deg"], wind_from_deg=from_magnetic, wind_kt=drawn["wind_kt"]
+    )
+    return {
+        **drawn,
+        "gs_kt": round(float(gs) / 5) * 5,
+        "wind_magnetic_deg": whole(from_magnetic),
+        "part": _PARTS[angle],
+        "along": f"{abs(along_kt):.0f} kt {'against you' if along_kt > 0 else 'behind you'}",
+        "across": f"{abs(across_kt):.0f} kt from the {'right' if across_kt > 0 else 'left'}",
+        "sign": "less" if along_kt > 0 else "plus",
+    }

@@ -1,0 +1,492 @@
+"""Numbers of the lesson on station passage: draws, right answers, and what the named slips lead to."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from random import Random
+from typing import Any
+
+from needlework.exercises.lesson_values import day, magnetic_deg, mirrored_deg, true_deg, whole
+from needlework.trade import angles, dme, vor, wind
+from needlework.trade.angles import reciprocal as reciprocal
+from needlework.trade.vor import course_to as course_to
+from needlework.trade.vor import off_deg as off_deg
+from needlework.world.weather import Day
+
+STATIONS_FT = {"Overfall": 480, "Wygate": 232, "Ezrick Down": 1150}
+"""Elevations of the stations of the invented country. [ft]"""
+
+# ---------------------------------------------------------------- recall
+
+
+def a_radial(random: Random) -> dict[str, Any]:
+    """Draw a radial clear of the four quarters."""
+    return {"radial_deg": random.choice([d for d in range(11, 350, 7) if d % 90 > 8])}
+
+
+# ---------------------------------------------------------------- the needle near the station
+
+_LARGEST_OFFSET_NM = 0.12
+
+
+def an_offset(random: Random) -> dict[str, Any]:
+    """Draw a distance beside the station."""
+    return {"offset_nm": random.choice([0.09, 0.1, 0.11, _LARGEST_OFFSET_NM])}
+
+
+def accepted_off(*, to_go_nm: float) -> float:
+    """Give what passes: the 1-in-60 rule is up to 7 % off here and the answer is rounded to 0.1. [deg]"""
+    return max(0.1, 0.08 * float(vor.off_deg(offset_nm=_LARGEST_OFFSET_NM, to_go_nm=to_go_nm)))
+
+
+def close_off(*, to_go_nm: float) -> float:
+    """Give what still shows the method. [deg]"""
+    return 0.2 * float(vor.off_deg(offset_nm=_LARGEST_OFFSET_NM, to_go_nm=to_go_nm))
+
+
+def off_upside_down(*, offset_nm: float, to_go_nm: float) -> float:
+    """Lay the distance over the offset. [deg]"""
+    return 60.0 * to_go_nm / offset_nm
+
+
+def off_shrinking(*, offset_nm: float, to_go_nm: float) -> float:
+    """Let the angle shrink in step with the distance. [deg]"""
+    return to_go_nm * 60.0 * offset_nm / 1.5
+
+
+def four_places(random: Random) -> dict[str, Any]:
+    """Draw four places and courses: one of each indication at least but one.
+
+    So three letters do not give the fourth away.
+    """
+    base = random.randrange(20, 350, 5)
+    shifts = [
+        random.choice([6, 40]),
+        random.choice([-6, -40]),
+        random.choice([174, 140]),
+        random.choice([-174, -140]),
+    ]
+    shifts[random.randrange(4)] = random.choice([15, -15, 165, -165])
+    random.shuffle(shifts)
+    places = []
+    for shift in shifts:
+        course = base if random.random() < 0.5 else int(angles.reciprocal(base))
+        places.append((whole(course + shift), whole(course)))
+    return {"places": places}
+
+
+_OTHER = {"TO": "FROM", "FROM": "TO", "LEFT": "RIGHT", "RIGHT": "LEFT"}
+
+
+def flag_and_side(*, radial_deg: int, course_deg: int) -> str:
+    """Read flag and needle at a place, for example ``"TO LEFT"``."""
+    flag = vor.flag(radial_deg=radial_deg, selected_course_deg=course_deg)
+    needle = float(vor.needle_deg(radial_deg=radial_deg, selected_course_deg=course_deg))
+    return f"{flag} {'RIGHT' if needle > 0 else 'LEFT'}"
+
+
+def side_mirrored(*, radial_deg: int, course_deg: int) -> str:
+    """Read the flag correctly and the needle mirrored."""
+    flag, side = flag_and_side(radial_deg=radial_deg, course_deg=course_deg).split()
+    return f"{flag} {_OTHER[side]}"
+
+
+def flag_mirrored(*, radial_deg: int, course_deg: int) -> str:
+    """Read the needle correctly and the flag mirrored."""
+    flag, side = flag_and_side(radial_deg=radial_deg, course_deg=course_deg).split()
+    return f"{_OTHER[flag]} {side}"
+
+
+def both_mirrored(*, radial_deg: int, course_deg: int) -> str:
+    """Read what the other end of the line, selected, would show."""
+    flag, side = flag_and_side(radial_deg=radial_deg, course_deg=course_deg).split()
+    return f"{_OTHER[flag]} {_OTHER[side]}"
+
+
+# ---------------------------------------------------------------- how long the needle is useless
+
+
+def a_width(random: Random) -> dict[str, Any]:
+    """Draw the width of the cone and a ground speed."""
+    return {"width_nm": random.choice([0.84, 0.92, 1.04, 1.16]), "gs_kt": random.choice([80, 95, 105, 115])}
+
+
+def seconds_across(*, width_nm: float, gs_kt: float) -> float:
+    """Give the time across: distance over speed. [s]"""
+    return width_nm / gs_kt * 3600.0
+
+
+def hours_across(*, width_nm: float, gs_kt: float) -> float:
+    """Give hours for seconds. [h]"""
+    return width_nm / gs_kt
+
+
+def minutes_across(*, width_nm: float, gs_kt: float) -> float:
+    """Give minutes for seconds. [min]"""
+    return width_nm / gs_kt * 60.0
+
+
+def speed_over_distance(*, width_nm: float, gs_kt: float) -> float:
+    """Divide upside down. [1/h]"""
+    return gs_kt / width_nm
+
+
+def half_across(*, width_nm: float, gs_kt: float) -> float:
+    """Give the time to the middle. [s]"""
+    return width_nm / 2 / gs_kt * 3600.0
+
+
+def a_crossing(random: Random) -> dict[str, Any]:
+    """Draw a crossing of one of the stations, with a headwind."""
+    station = random.choice(list(STATIONS_FT))
+    return {
+        "station": station,
+        "elevation_ft": STATIONS_FT[station],
+        "altitude_ft": random.randrange(2600, 4700, 100),
+        "half_angle_deg": random.choice([40, 45, 50]),
+        "tas_kt": random.choice([90, 100, 110]),
+        "headwind_kt": random.choice([15, 20, 25]),
+    }
+
+
+def _cone_s(height_ft: float, gs_kt: float, half_angle_deg: float) -> float:
+    return float(vor.cone_s(height_ft=height_ft, gs_kt=gs_kt, offset_nm=0.0, half_angle_deg=half_angle_deg))
+
+
+def cone(*, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int) -> float:
+    """Give the seconds without a needle: width of the cone over ground speed. [s]"""
+    return _cone_s(altitude_ft - elevation_ft, tas_kt - headwind_kt, half_angle_deg)
+
+
+def cone_from_sea_level(*, altitude_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int) -> float:
+    """Take the altitude for the height above the station. [s]"""
+    return _cone_s(altitude_ft, tas_kt - headwind_kt, half_angle_deg)
+
+
+def cone_half(*, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int) -> float:
+    """Give the time to the middle. [s]"""
+    return _cone_s(altitude_ft - elevation_ft, tas_kt - headwind_kt, half_angle_deg) / 2
+
+
+def cone_at_airspeed(*, altitude_ft: int, elevation_ft: int, tas_kt: int, half_angle_deg: int) -> float:
+    """Take the airspeed for the ground speed. [s]"""
+    return _cone_s(altitude_ft - elevation_ft, tas_kt, half_angle_deg)
+
+
+def cone_minutes(*, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int) -> float:
+    """Give minutes for seconds. [min]"""
+    return _cone_s(altitude_ft - elevation_ft, tas_kt - headwind_kt, half_angle_deg) / 60.0
+
+
+def cone_tailwind(
+    *, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int
+) -> float:
+    """Add the headwind. [s]"""
+    return _cone_s(altitude_ft - elevation_ft, tas_kt + headwind_kt, half_angle_deg)
+
+
+def a_height_and_offset(random: Random) -> dict[str, Any]:
+    """Draw a height over Ezrick Down and a distance beside it."""
+    return {
+        "altitude_ft": random.randrange(4300, 6100, 100),
+        "elevation_ft": STATIONS_FT["Ezrick Down"],
+        "offset_nm": random.choice([0.9, 1.0, 1.1]),
+    }
+
+
+def dme_overhead(*, altitude_ft: int, elevation_ft: int) -> float:
+    """Read the DME overhead: the height above the station. [NM]"""
+    return float(dme.slant_nm(ground_nm=0.0, height_ft=altitude_ft - elevation_ft))
+
+
+def dme_from_sea_level(*, altitude_ft: int) -> float:
+    """Take the altitude for the height above the station. [NM]"""
+    return float(dme.slant_nm(ground_nm=0.0, height_ft=altitude_ft))
+
+
+def dme_beside(*, altitude_ft: int, elevation_ft: int, offset_nm: float) -> float:
+    """Read the DME abeam: the root of height squared and distance squared. [NM]"""
+    return float(dme.slant_nm(ground_nm=offset_nm, height_ft=altitude_ft - elevation_ft))
+
+
+def height_and_offset_added(*, altitude_ft: int, elevation_ft: int, offset_nm: float) -> float:
+    """Add height and distance as they are. [NM]"""
+    return offset_nm + float(dme.slant_nm(ground_nm=0.0, height_ft=altitude_ft - elevation_ft))
+
+
+def speed_and_angle(random: Random) -> dict[str, Any]:
+    """Draw what two of the sliders are set to."""
+    return {"gs_kt": random.choice([80, 90, 100]), "half_angle_deg": random.choice([40, 45])}
+
+
+_MILE_FT = 6076.115
+
+
+def _half_minute_ft(gs_kt: int) -> float:
+    """Give the way over the ground in 30 seconds. [ft]"""
+    return 30.0 * _MILE_FT * gs_kt / 3600.0
+
+
+def _tangent(angle_deg: float) -> float:
+    return float(vor.cone_radius_nm(height_ft=_MILE_FT, half_angle_deg=angle_deg))
+
+
+def half_minute_height(*, gs_kt: int, half_angle_deg: int) -> float:
+    """Give the height at which crossing the cone takes 30 seconds. [ft]"""
+    return _half_minute_ft(gs_kt) / 2.0 / _tangent(half_angle_deg)
+
+
+def minute_height(*, gs_kt: int, half_angle_deg: int) -> float:
+    """Give the height at which it takes 60 seconds. [ft]"""
+    return _half_minute_ft(gs_kt) / _tangent(half_angle_deg)
+
+
+def height_at_30(*, gs_kt: int) -> float:
+    """Give the height read with the half angle left at 30 degrees. [ft]"""
+    return half_minute_height(gs_kt=gs_kt, half_angle_deg=30)
+
+
+def a_case(random: Random) -> dict[str, float]:
+    """Draw a crossing on which the kneepad rule is tried."""
+    return {"h": random.randrange(8, 60) / 10.0, "gs": float(random.randrange(60, 150, 5))}
+
+
+def crossing_seconds(*, h: float, gs: float) -> float:
+    """Give what the kneepad rule must give, from thousands of feet and knots. [s]"""
+    return _cone_s(h * 1000.0, gs, 45.0)
+
+
+# ---------------------------------------------------------------- heading outbound
+
+
+def a_course_in_wind(random: Random) -> dict[str, Any]:
+    """Draw a strong wind well forward: there a wind read as magnetic costs several degrees."""
+    course = random.randrange(20, 350, 10)
+    from_magnetic = course + random.choice([-1, 1]) * random.choice([20, 25, 30, 35])
+    return {
+        "course_deg": course,
+        "tas_kt": random.choice([90, 95, 100]),
+        "wind_true_deg": whole(true_deg(from_magnetic)),
+        "wind_kt": random.choice([28, 30, 32]),
+        "variation_deg": 13,
+    }
+
+
+def _heading_deg(course_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
+    return float(wind.heading_deg(course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt))
+
+
+def heading_held(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
+    """Give the heading that holds the course, wind in magnetic first. [deg magnetic]"""
+    return _heading_deg(course_deg, tas_kt, magnetic_deg(wind_true_deg), wind_kt)
+
+
+def heading_downwind(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
+    """Lay the correction off to the wrong side. [deg magnetic]"""
+    held = heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    return mirrored_deg(course_deg, held)
+
+
+def heading_wind_in_true(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
+    """Lay the wind against the course as it stands, in true. [deg magnetic]"""
+    return _heading_deg(course_deg, tas_kt, wind_true_deg, wind_kt)
+
+
+def heading_true(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
+    """Give the true heading. [deg true]"""
+    return true_deg(heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt))
+
+
+def heading_variation_added(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
+    """Add the variation to the result. [deg magnetic]"""
+    held = heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    return magnetic_deg(held)
+
+
+# ---------------------------------------------------------------- the plan, flown
+
+
+def a_passage(random: Random) -> dict[str, Any]:
+    """Draw a passage and its wind."""
+    inbound = random.randrange(40, 340, 10)
+    outbound = whole(inbound + random.choice([-1, 1]) * random.choice([40, 50]))
+    from_true = round(true_deg(outbound + random.choice([-1, 1]) * random.choice([60, 70, 80]))) // 10 * 10
+    return {
+        "inbound_deg": inbound,
+        "course_deg": outbound,
+        "tas_kt": 108,
+        "wind_true_deg": from_true or 360,
+        "wind_kt": random.choice([15, 18, 20]),
+        "variation_deg": 13,
+        "altitude_ft": 3600,
+    }
+
+
+def _headings(
+    inbound_deg: int, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int
+) -> tuple[float, float]:
+    """Give the headings inbound and outbound, whole. [deg magnetic]"""
+    held = [
+        heading_held(course_deg=course, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+        for course in (inbound_deg, course_deg)
+    ]
+    return float(round(held[0])), float(round(held[1]))
+
+
+def passage_right(
+    *, inbound_deg: int, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int
+) -> dict[str, Any]:
+    """Give blanks that pass."""
+    heading_in, heading_out = _headings(inbound_deg, course_deg, tas_kt, wind_true_deg, wind_kt)
+    return {
+        "course 1 inbound": float(inbound_deg),
+        "heading inbound": heading_in,
+        "turn when the flag shows": "FROM",
+        "heading outbound": heading_out,
+        "course 1 outbound": float(course_deg),
+        "correct from DME": 1.5,
+    }
+
+
+def passage_rows(*, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Give the rows of the plan."""
+    return [
+        {
+            "then": {
+                "identify": True,
+                "course_1_deg": filled["course 1 inbound"],
+                "heading_deg": filled["heading inbound"],
+                "ias_kt": 104,
+            },
+            "note": "inbound",
+        },
+        {
+            "when": {"flag_1": filled["turn when the flag shows"]},
+            "then": {
+                "clock": "start",
+                "heading_deg": filled["heading outbound"],
+                "course_1_deg": filled["course 1 outbound"],
+            },
+            "note": "station",
+        },
+        {
+            "when": {"dme_rises_to_nm": filled["correct from DME"]},
+            "then": {"follow": "needle 1"},
+            "note": "correct",
+        },
+        {"when": {"dme_rises_to_nm": 7.0}, "then": {"end": True}, "note": "end"},
+    ]
+
+
+def passage_reference(
+    *, inbound_deg: int, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int
+) -> list[dict[str, Any]]:
+    """Give the rows of the plan that flies the passage well."""
+    filled = passage_right(
+        inbound_deg=inbound_deg, course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt
+    )
+    return passage_rows(filled=filled)
+
+
+def days_flown(*, wind_true_deg: int, wind_kt: int, hidden: bool) -> list[Day]:
+    """Give the wind as briefed; at the desk it has veered and freshened a little, and backed and eased."""
+    changes = [(10, 3), (-10, -3)] if hidden else [(0, 0)]
+    return [day("plan", (wind_true_deg + turn) % 360, wind_kt + more) for turn, more in changes]
+
+
+def day_briefed(*, wind_true_deg: int, wind_kt: int) -> Day:
+    """Give the day flown in by hand, as briefed."""
+    return days_flown(wind_true_deg=wind_true_deg, wind_kt=wind_kt, hidden=False)[0]
+
+
+def _begin(inbound_deg: int, altitude_ft: int, heading_deg: float) -> dict[str, Any]:
+    return {
+        "radial_deg": float(angles.reciprocal(inbound_deg)),
+        "dme_nm": 4.0,
+        "altitude_ft": altitude_ft,
+        "heading_deg": heading_deg,
+        "ias_kt": 104,
+    }
+
+
+def plan_begin(
+    *, inbound_deg: int, course_deg: int, altitude_ft: int, tas_kt: int, wind_true_deg: int, wind_kt: int
+) -> dict[str, Any]:
+    """Say where the planned flight begins: on the inbound course, corrected for the wind."""
+    heading_in, _ = _headings(inbound_deg, course_deg, tas_kt, wind_true_deg, wind_kt)
+    return _begin(inbound_deg, altitude_ft, heading_in or 360.0)
+
+
+def hand_begin(*, inbound_deg: int, altitude_ft: int) -> dict[str, Any]:
+    """Say where the flight by hand begins: on the inbound course, without any correction."""
+    return _begin(inbound_deg, altitude_ft, float(inbound_deg))
+
+
+def plan_drawn(*, inbound_deg: int, course_deg: int) -> dict[str, Any]:
+    """Say what is drawn with the way flown."""
+    return {
+        "reach_nm": 7.5,
+        "course_deg": float(course_deg),
+        "radials": [float(angles.reciprocal(inbound_deg))],
+    }
+
+
+def hand_radials(*, inbound_deg: int, course_deg: int) -> tuple[float, ...]:
+    """Give the radials of the plan view. [deg magnetic]"""
+    return (float(angles.reciprocal(inbound_deg)), float(course_deg))
+
+
+def hand_courses(*, inbound_deg: int) -> tuple[float, float]:
+    """Give what the selectors show at first: another line than the inbound course. [deg magnetic]"""
+    return (float(angles.wrap360(inbound_deg + 90.0)) or 360.0, 360.0)
+
+
+def plan_with_radial(*, inbound_deg: int) -> dict[str, Any]:
+    """Take the radial for the course inbound."""
+    return {"course 1 inbound": float(angles.reciprocal(inbound_deg))}
+
+
+def plan_with_other_end(*, course_deg: int) -> dict[str, Any]:
+    """Take the other end of the line outbound."""
+    return {"course 1 outbound": float(angles.reciprocal(course_deg))}
+
+
+def plan_at_to() -> dict[str, Any]:
+    """Wait for TO."""
+    return {"turn when the flag shows": "TO"}
+
+
+def plan_without_wind(*, inbound_deg: int, course_deg: int) -> dict[str, Any]:
+    """Take the courses for the headings."""
+    return {"heading inbound": float(inbound_deg), "heading outbound": float(course_deg)}
+
+
+def plan_downwind(
+    *, inbound_deg: int, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int
+) -> dict[str, Any]:
+    """Lay both corrections off downwind."""
+    heading_in, heading_out = _headings(inbound_deg, course_deg, tas_kt, wind_true_deg, wind_kt)
+    return {
+        "heading inbound": mirrored_deg(inbound_deg, heading_in),
+        "heading outbound": mirrored_deg(course_deg, heading_out),
+    }
+
+
+# ---------------------------------------------------------------- the task
+
+
+def a_brief(random: Random) -> dict[str, Any]:
+    """Draw the task: a passage of Ezrick Down."""
+    return {
+        **a_course_in_wind(random),
+        "altitude_ft": random.randrange(3900, 5200, 100),
+        "elevation_ft": STATIONS_FT["Ezrick Down"],
+        "half_angle_deg": 45,
+        "gs_in_kt": random.choice([85, 95, 105, 115]),
+    }
+
+
+def heading_for_course(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
+    """Set the heading on the selector. [deg magnetic]"""
+    held = heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    return float(round(held))
