@@ -4,7 +4,8 @@ Plain Python with nothing but its standard library, so that it runs before anyth
 first word says what to do:
 
     open     the course in JupyterLab (and every other command of ``needlework``: ``desk``, ``release``, ...)
-    test     install what the tests need as well, and run the whole suite (more words go to pytest)
+    test     install what the tests need as well, check style, types and floors, and run the whole suite
+             (more words go to pytest, which then runs alone)
     lock     refresh the two lists of pinned packages from pyproject.toml (needs ``uv``)
 
 Everything goes into ``.venv`` beside this checkout. What is installed is pinned by hash in
@@ -27,6 +28,13 @@ VENV = ROOT / ".venv"
 STAMP = VENV / "needlework-start.json"
 WINDOWS = os.name == "nt"
 LOCKS = {"course": ROOT / "lib" / "requirements.lock", "tests": ROOT / "lib" / "requirements-tests.lock"}
+EXTRAS = {"course": ("desk", "authors"), "tests": ("tests",)}
+CHECKS = (
+    ("style", ("ruff", "check", "--quiet", "lib", "tests", "solutions")),
+    ("format", ("ruff", "format", "--quiet", "--check", "lib", "tests", "solutions")),
+    ("types", ("mypy", "--no-error-summary")),
+    ("floors", ("lint-imports", "--no-cache")),
+)
 
 
 class CannotStart(Exception):
@@ -201,25 +209,61 @@ def refresh_locks():
         raise CannotStart("refreshing the lists needs 'uv': install it with 'pip install uv' and start again.")
     compiling = ["uv", "pip", "compile", "--quiet", "--universal", "--generate-hashes", "--no-emit-index-url"]
     compiling += ["--no-header", "--no-annotate", "--python-version", "{}.{}".format(*OLDEST), "--upgrade"]
-    tests = [*compiling, "--extra", "tests", "pyproject.toml", "-o", str(LOCKS["tests"])]
-    course = [*compiling, "-c", str(LOCKS["tests"]), "pyproject.toml", "-o", str(LOCKS["course"])]
+    extras = {kind: [word for extra in EXTRAS[kind] for word in ("--extra", extra)] for kind in LOCKS}
+    tests = [*compiling, *extras["tests"], "pyproject.toml", "-o", str(LOCKS["tests"])]
+    course = [*compiling, *extras["course"], "-c", str(LOCKS["tests"]), "pyproject.toml", "-o", str(LOCKS["course"])]
     if not run(tests) or not run(course):
         raise CannotStart("uv could not pin the packages (the reason is above).")
     say("wrote " + LOCKS["course"].name + " and " + LOCKS["tests"].name + "; run the tests before committing them.")
 
 
-def hand_over(command):
-    """Become the installed program, with its folder first on PATH."""
+def inside():
+    """Environment variables with which a program finds the course's own environment first."""
     environment = dict(os.environ)
     environment["PATH"] = str(Path(venv_program("python")).parent) + os.pathsep + environment.get("PATH", "")
     environment["VIRTUAL_ENV"] = str(VENV)
     environment.pop("PYTHONHOME", None)
+    return environment
+
+
+def hand_over(command):
+    """Become the installed program."""
     if not WINDOWS:
-        os.execve(command[0], command, environment)
+        os.execve(command[0], command, inside())
     try:
-        return subprocess.call(command, env=environment)
+        return subprocess.call(command, env=inside())
     except KeyboardInterrupt:
         return 130
+
+
+def complaints():
+    """Run the checks that only read the code, say of each what came of it, and name those that complained."""
+    failed = []
+    for name, (program, *words) in CHECKS:
+        done = subprocess.run(
+            [venv_program(program), *words], env=inside(), stdout=subprocess.PIPE, stderr=subprocess.STDOUT
+        )
+        if done.returncode == 0:
+            say(name + ": good (" + program + ").")
+        else:
+            failed.append(name)
+            sys.stderr.write(done.stdout.decode(errors="replace"))
+            say(name + ": the complaint of " + program + " is above.")
+    return failed
+
+
+def run_tests(words):
+    """Check style, types and floors, then run every test; words choose tests, and those are then run alone."""
+    os.chdir(str(ROOT))
+    pytest = [venv_program("python"), "-m", "pytest", "-n", "2", "--dist", "loadfile"]
+    if words:
+        say("only pytest runs, as you gave words for it; 'test' alone checks style, types and floors as well.")
+        return hand_over([*pytest, *words])
+    failed = complaints()
+    code = subprocess.call(pytest, env=inside())
+    if failed:
+        say("the tests are above; before them these complained: " + ", ".join(failed) + ".")
+    return code or (1 if failed else 0)
 
 
 def main(words):
@@ -239,13 +283,11 @@ def main(words):
     if words[0] == "lock":
         refresh_locks()
         return 0
-    python = venv_program("python")
     if words[0] == "test":
         install("tests")
-        os.chdir(str(ROOT))
-        return hand_over([python, "-m", "pytest", "-n", "2", "--dist", "loadfile", *words[1:]])
+        return run_tests(words[1:])
     install("course")
-    return hand_over([python, "-m", "needlework", *words])
+    return hand_over([venv_program("python"), "-m", "needlework", *words])
 
 
 if __name__ == "__main__":

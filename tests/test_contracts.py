@@ -3,7 +3,11 @@
 import ast
 import importlib
 import inspect
+import os
 import re
+import shutil
+import subprocess
+import sys
 from pathlib import Path
 
 import needlework
@@ -12,22 +16,10 @@ from needlework.basis.quantity import Constant
 from needlework.basis.sources import SOURCES
 
 PACKAGE = Path(needlework.__file__).parent
-GROUND = [
-    "angles", "units", "wind", "turns", "vor", "dme", "ident", "altimetry", "intercept", "arc",
-    "descent", "missed", "holding", "geodesy", "magnetic",
-]  # fmt: skip
-FLOORS = [
-    "basis",
-    "trade",
-    "world",
-    "flying",
-    ("debrief", "exercises"),
-    "showing",
-    ("course", "building", "desk", "lesson"),
-]
-FLOOR_OF = {
-    name: floor for floor, names in enumerate(FLOORS) for name in ([names] if isinstance(names, str) else names)
-}
+ROOT = Path(__file__).resolve().parents[1]
+GROUND = sorted(path.stem for path in (PACKAGE / "trade").glob("*.py") if path.stem != "__init__")
+TOUCHES = {"open", "print", "input", "exec", "eval", "compile", "__import__", "breakpoint"}
+TOUCHES_OF_NUMPY = {"load", "loadtxt", "genfromtxt", "fromfile", "tofile", "memmap", "save", "savez", "savetxt"}
 
 UNIT_ENDINGS = (
     "_deg", "_deg_true", "_nm", "_ft", "_kt", "_fpm", "_s", "_min", "_hz", "_mhz", "_hpa", "_inhg", "_c",
@@ -109,31 +101,95 @@ def test_sources_are_complete():
     assert not SOURCES["from-memory"].seen
 
 
-@pytest.mark.parametrize("path", sorted(PACKAGE.rglob("*.py")), ids=lambda p: str(p.relative_to(PACKAGE)))
-def test_arrows_point_down(path):
-    """Definition: a module imports only from its own floor or from floors below."""
-    own = path.relative_to(PACKAGE).parts[0].removesuffix(".py")
-    if own in ("__init__", "__main__"):
-        return
-    floor = FLOOR_OF[own]
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-        if isinstance(node, ast.ImportFrom) and (node.module or "").split(".")[0] == "needlework":
-            parts = node.module.split(".")
-            wanted = [parts[1]] if len(parts) > 1 else [alias.name for alias in node.names]
-        elif isinstance(node, ast.Import):
-            wanted = [a.name.split(".")[1] for a in node.names if a.name.startswith("needlework.")]
-        else:
-            continue
-        for other in wanted:
-            if other in FLOOR_OF:
-                assert FLOOR_OF[other] <= floor, f"{own} (floor {floor}) imports {other} (floor {FLOOR_OF[other]})"
+# Floors -----------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", GROUND)
-def test_ground_floor_is_pure(name):
-    """Definition: the ground floor never draws, prints or reads a file."""
-    tree = ast.parse((PACKAGE / "trade" / f"{name}.py").read_text(encoding="utf-8"))
-    called = {n.func.id for n in ast.walk(tree) if isinstance(n, ast.Call) and isinstance(n.func, ast.Name)}
-    assert not called & {"print", "open", "input"}
-    imported = {a.name for n in ast.walk(tree) if isinstance(n, ast.Import) for a in n.names}
-    assert not imported & {"matplotlib", "os", "pathlib", "subprocess", "threading"}
+def _touching(folder):
+    """Where the modules of a folder use a name that reads, writes, asks or runs what is not code."""
+    found = []
+    for path in sorted(folder.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            plain = isinstance(node, ast.Name) and node.id in TOUCHES and node.id
+            of_numpy = isinstance(node, ast.Attribute) and node.attr in TOUCHES_OF_NUMPY and node.attr
+            if plain or of_numpy:
+                found.append(f"{path.name}, line {node.lineno}: {plain or of_numpy}")
+    return found
+
+
+@pytest.fixture
+def planted(tmp_path):
+    """A copy of the package into which a line is planted, and what lint-imports says of it."""
+    shutil.copytree(PACKAGE, tmp_path / "lib" / "needlework", ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copy(ROOT / "pyproject.toml", tmp_path)
+
+    def plant(module, line):
+        with (tmp_path / "lib" / "needlework" / module).open("a", encoding="utf-8") as file:
+            file.write(f"\n{line}\n")
+        environment = dict(os.environ, PYTHONPATH=str(tmp_path / "lib"), COLUMNS="500")
+        checked = [Path(sys.executable).parent / "lint-imports", "--no-cache"]
+        done = subprocess.run(checked, cwd=tmp_path, env=environment, capture_output=True, text=True)
+        return done.returncode, done.stdout + done.stderr
+
+    return plant
+
+
+@pytest.mark.parametrize(
+    ("module", "line", "told"),
+    [
+        pytest.param(
+            "trade/wind.py",
+            "from ..world import weather",
+            "needlework.trade.wind -> needlework.world.weather",
+            id="up",
+        ),
+        pytest.param(
+            "debrief/rubric.py",
+            "def late():\n    from needlework.exercises.kinds import Number",
+            "needlework.debrief.rubric -> needlework.exercises.kinds",
+            id="across",
+        ),
+        pytest.param("helpers.py", "HELP = 1", "- needlework.helpers", id="beside"),
+        pytest.param("trade/vor.py", "import matplotlib.pyplot", "needlework.trade.vor -> matplotlib", id="drawing"),
+        pytest.param("trade/dme.py", "from os import path", "needlework.trade.dme -> os", id="system"),
+        pytest.param("trade/arc.py", "import sqlite3", "needlework.trade.arc -> sqlite3", id="unheard-of"),
+        pytest.param(
+            "flying/flight.py", "from IPython import display", "needlework.flying.flight -> IPython", id="flying"
+        ),
+        pytest.param(
+            "exercises/kinds.py",
+            "def late():\n    import nbgrader",
+            "needlework.exercises.kinds -> nbgrader",
+            id="kernel",
+        ),
+        pytest.param(
+            "course/lesson.py",
+            "from needlework import sliders",
+            "needlework.course.lesson -> needlework (",
+            id="name",
+        ),
+    ],
+)
+def test_a_wrong_import_is_named(planted, module, line, told):
+    """Definition: whatever way an import is written, one that breaks a contract in pyproject.toml is named."""
+    code, said = planted(module, line)
+    assert code == 1, said
+    assert told in said
+    assert ("lives in the folder of one floor" in said) == ("points down BROKEN" in said)
+
+
+def test_a_right_import_is_let_through(planted):
+    """Definition: an import from the own floor or from below, and pure parts of the standard library, are allowed."""
+    code, said = planted("trade/wind.py", "from . import angles\nfrom ..basis import errors\nimport math, re")
+    assert code == 0, said
+
+
+def test_arithmetic_touches_nothing():
+    """Definition: the trade's arithmetic never prints, asks, or reads and writes a file."""
+    assert _touching(PACKAGE / "trade") == []
+
+
+def test_what_touches_is_named(tmp_path):
+    """Definition: a file opened in the arithmetic is named with its line, called or handed on."""
+    source = "import numpy as np\n\nread = open\n\n\ndef table(name):\n    print(name)\n    return np.loadtxt(name)\n"
+    (tmp_path / "wind.py").write_text(source, encoding="utf-8")
+    assert _touching(tmp_path) == ["wind.py, line 3: open", "wind.py, line 7: print", "wind.py, line 8: loadtxt"]

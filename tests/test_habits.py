@@ -1,15 +1,13 @@
-"""Habits that are kept by machine: style, types, the shape of the tree, words that do not belong."""
+"""Habits that are kept by machine: the shape of the tree, words that do not belong, sources of tests."""
 
 import re
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
 TOP = {"README.md", "DEVELOPERS.md", "datasets", "lessons", "lib", "pyproject.toml", "solutions", "tests"}
-CODE = ["lib", "tests", "solutions"]
 # Written in pieces, so that this file does not hold them itself.
 FOREIGN_WORDS = ["seed" + " document", "tran" + "script"]
 
@@ -26,29 +24,6 @@ def _tracked():
 
 def _hidden(path):
     return any(part.startswith(".") or part.endswith(".egg-info") for part in path.relative_to(ROOT).parts)
-
-
-def _tool(*command):
-    done = subprocess.run([sys.executable, "-m", *command], cwd=ROOT, capture_output=True, text=True)
-    return done.returncode, done.stdout + done.stderr
-
-
-def test_ruff_has_nothing_to_say():
-    """Definition: one style, checked by ruff with the rules in pyproject.toml."""
-    code, said = _tool("ruff", "check", "--no-cache", *CODE)
-    assert code == 0, said
-
-
-def test_ruff_would_format_nothing():
-    """Definition: one format, written by ruff."""
-    code, said = _tool("ruff", "format", "--no-cache", "--check", *CODE)
-    assert code == 0, said
-
-
-def test_mypy_is_content():
-    """Definition: the library is typed strictly."""
-    code, said = _tool("mypy")
-    assert code == 0, said
 
 
 def test_top_level():
