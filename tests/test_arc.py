@@ -31,7 +31,7 @@ def test_handbook_example():
     lead = arc.lead_handbook_nm(120)
     assert 10 + lead == 10.5
     assert 10 - lead == 9.5
-    assert arc.tangent_deg(325, "right") == 55
+    assert arc.tangent_deg(radial_deg=325, turn="right") == 55
 
 
 @pytest.mark.parametrize(
@@ -40,7 +40,9 @@ def test_handbook_example():
 )
 def test_published_leads(gs, direction, rate, dme_nm):
     """P-871 p. 58 (0.75 printed as 0.8), P-1265 2-8 at half rate."""
-    assert arc.turn_on_rule_nm(10, gs, direction, rate_deg_s=rate) == pytest.approx(dme_nm, abs=0.051)  # one decimal
+    assert arc.turn_on_rule_nm(arc_nm=10, gs_kt=gs, direction=direction, rate_deg_s=rate) == pytest.approx(
+        dme_nm, abs=0.051
+    )  # one decimal
 
 
 @pytest.mark.parametrize("gs", [100, 110, 120, 130, 140, 150])
@@ -49,7 +51,7 @@ def test_half_a_mile_is_good_enough(gs, direction):
     """IFH9 p. 9-17: half a mile of lead and a square turn, flown in still air."""
     lead = arc.lead_handbook_nm(gs)
     start, off = (10 + lead, 180) if direction == "inbound" else (10 - lead, 0)
-    end, _, _ = _fly_turn(start, off, 90, 1, turns.turn_radius_nm(gs))
+    end, _, _ = _fly_turn(start, off, 90, 1, turns.turn_radius_nm(tas_kt=gs))
     assert end == pytest.approx(10, abs=0.35)  # stated in the docstring
 
 
@@ -82,17 +84,28 @@ def test_factors_exactly(turn, factor):
 )
 def test_exact_turn_on(arc_nm, tas, rate, inbound_nm, outbound_nm):
     """Independent method: circles that touch, worked out apart from the library, three decimals."""
-    assert arc.turn_on_nm(arc_nm, tas, "inbound", rate) == pytest.approx(inbound_nm, abs=0.00051)  # print
-    assert arc.turn_on_nm(arc_nm, tas, "outbound", rate) == pytest.approx(outbound_nm, abs=0.00051)  # print
+    assert arc.turn_on_nm(arc_nm=arc_nm, tas_kt=tas, direction="inbound", rate_deg_s=rate) == pytest.approx(
+        inbound_nm, abs=0.00051
+    )  # print
+    assert arc.turn_on_nm(arc_nm=arc_nm, tas_kt=tas, direction="outbound", rate_deg_s=rate) == pytest.approx(
+        outbound_nm, abs=0.00051
+    )  # print
 
 
 def test_why_close_arcs_want_half_a_mile_more_or_less():
     """P-1265 2-11: on arcs closer than 12 DME, half rate, add about half a mile outbound, take it off inbound."""
     # At 235.62 kt half rate has a radius of exactly 2.5 NM, the rule's lead at 250 kt.
     tas = 2.5 * 3600 * np.radians(1.5)
-    assert arc.turn_on_nm(10, tas, "inbound", 1.5) == pytest.approx(12.247, abs=0.0005)  # print
-    assert arc.turn_on_nm(10, tas, "outbound", 1.5) == pytest.approx(7.071, abs=0.0005)  # print
-    inbound, outbound = arc.turn_on_nm(10, tas, "inbound", 1.5) - 10, 10 - arc.turn_on_nm(10, tas, "outbound", 1.5)
+    assert arc.turn_on_nm(arc_nm=10, tas_kt=tas, direction="inbound", rate_deg_s=1.5) == pytest.approx(
+        12.247, abs=0.0005
+    )  # print
+    assert arc.turn_on_nm(arc_nm=10, tas_kt=tas, direction="outbound", rate_deg_s=1.5) == pytest.approx(
+        7.071, abs=0.0005
+    )  # print
+    inbound, outbound = (
+        arc.turn_on_nm(arc_nm=10, tas_kt=tas, direction="inbound", rate_deg_s=1.5) - 10,
+        10 - arc.turn_on_nm(arc_nm=10, tas_kt=tas, direction="outbound", rate_deg_s=1.5),
+    )
     assert 2.5 - inbound == pytest.approx(0.5, abs=0.3)  # "about half a mile"
     assert outbound - 2.5 == pytest.approx(0.5, abs=0.3)  # "about half a mile"
 
@@ -100,38 +113,42 @@ def test_why_close_arcs_want_half_a_mile_more_or_less():
 @given(st.floats(3, 30), st.floats(60, 180), st.sampled_from(["inbound", "outbound"]))
 def test_turn_from_a_radial_ends_along_the_arc(arc_nm, tas, direction):
     """Independent method: the turn flown in tenths of a degree ends on the arc and along it."""
-    start = arc.turn_on_nm(arc_nm, tas, direction)
-    radius = turns.turn_radius_nm(tas)
+    start = arc.turn_on_nm(arc_nm=arc_nm, tas_kt=tas, direction=direction)
+    radius = turns.turn_radius_nm(tas_kt=tas)
     # Inbound the arc to the right is joined by a left turn, outbound by a right turn.
     off, side = (180, -1) if direction == "inbound" else (0, 1)
     shift = np.degrees(np.arcsin(radius / (arc_nm + radius if direction == "inbound" else arc_nm - radius)))
     degrees = 90 - shift if direction == "inbound" else 90 + shift
     end, radial, course = _fly_turn(start, off, degrees, side, radius)
     assert end == pytest.approx(arc_nm, abs=0.005)  # steps of a tenth of a degree
-    assert difference_deg(arc.tangent_deg(radial, "right"), course) == pytest.approx(0, abs=0.2)  # same
+    assert difference_deg(from_deg=arc.tangent_deg(radial_deg=radial, turn="right"), to_deg=course) == pytest.approx(
+        0, abs=0.2
+    )  # same
     # And it is the same turn as by its angle.
-    by_angle = arc.turn_on_by_angle_nm(arc_nm, tas, direction, degrees)
+    by_angle = arc.turn_on_by_angle_nm(arc_nm=arc_nm, tas_kt=tas, direction=direction, turn_deg=degrees)
     assert by_angle == pytest.approx(start, abs=1e-9)  # float
 
 
 @given(st.floats(3, 30), st.floats(60, 180), st.floats(10, 170), st.booleans())
 def test_other_turns_end_along_the_arc(arc_nm, tas, degrees, outside):
     """Independent method: start on the arc, fly the turn backwards, and measure the distance."""
-    radius = turns.turn_radius_nm(tas)
+    radius = turns.turn_radius_nm(tas_kt=tas)
     # On radial 0, along an arc to the right (course 090), facing back: the turn undone.
     side = 1 if outside else -1
     back, _, _ = _fly_turn(arc_nm, 270, degrees, side, radius)
     direction = "inbound" if outside else "outbound"
-    assert arc.turn_on_by_angle_nm(arc_nm, tas, direction, degrees) == pytest.approx(back, abs=0.005)  # tenth degrees
+    assert arc.turn_on_by_angle_nm(arc_nm=arc_nm, tas_kt=tas, direction=direction, turn_deg=degrees) == pytest.approx(
+        back, abs=0.005
+    )  # tenth degrees
 
 
 @given(st.floats(8, 30), st.floats(70, 150), st.sampled_from(["inbound", "outbound"]), st.floats(20, 160))
 def test_rule_stays_near_the_geometry(arc_nm, tas, direction, degrees):
     """P-871, AF60 against true geometry for turns of any size, in still air."""
-    rule = arc.turn_on_rule_nm(arc_nm, tas, direction, degrees)
-    exact = arc.turn_on_by_angle_nm(arc_nm, tas, direction, degrees)
+    rule = arc.turn_on_rule_nm(arc_nm=arc_nm, gs_kt=tas, direction=direction, turn_deg=degrees)
+    exact = arc.turn_on_by_angle_nm(arc_nm=arc_nm, tas_kt=tas, direction=direction, turn_deg=degrees)
     # 6 per cent of a lead of at most two radii, and half of r^2 / R for the bend of the arc.
-    radius = turns.turn_radius_nm(tas)
+    radius = turns.turn_radius_nm(tas_kt=tas)
     assert rule == pytest.approx(exact, abs=0.12 * radius + radius**2 / arc_nm)
 
 
@@ -140,7 +157,7 @@ def test_rule_stays_near_the_geometry(arc_nm, tas, direction, degrees):
 
 def test_the_spiral():
     """Independent method: secants of ten degrees: perpendicular to the radial just crossed gains 1.5 % a step."""
-    ranges = arc.flown_distances_nm(10, 310, "right", 9, 100, inside_deg=0)
+    ranges = arc.flown_distances_nm(dist_nm=10, from_radial_deg=310, turn="right", legs=9, tas_kt=100, inside_deg=0)
     assert ranges[[1, 3, 6, 9]] == pytest.approx([10.154, 10.470, 10.962, 11.477], abs=0.0005)  # print
     assert ranges == pytest.approx(10 / np.cos(np.radians(10)) ** np.arange(10), rel=1e-12)  # float
     beyond = np.flatnonzero(np.abs(ranges - 10) > arc.ARC_TOLERANCE_NM)
@@ -149,27 +166,31 @@ def test_the_spiral():
 
 def test_half_a_step_inside_holds():
     """Independent method: chords of the circle: the nose five degrees inside comes back to the arc each time."""
-    assert arc.flown_distances_nm(10, 310, "left", 9, 100) == pytest.approx(np.full(10, 10.0), rel=1e-12)  # float
-    dips = np.array([7, 10, 12, 15]) - arc.step_nearest_nm([7, 10, 12, 15])
+    assert arc.flown_distances_nm(dist_nm=10, from_radial_deg=310, turn="left", legs=9, tas_kt=100) == pytest.approx(
+        np.full(10, 10.0), rel=1e-12
+    )  # float
+    dips = np.array([7, 10, 12, 15]) - arc.step_nearest_nm(dist_nm=[7, 10, 12, 15])
     assert dips == pytest.approx([0.027, 0.038, 0.046, 0.057], abs=0.0005)  # print
-    assert arc.step_length_nm([7, 10, 15]) == pytest.approx([1.220, 1.743, 2.615], abs=0.0005)  # print
+    assert arc.step_length_nm(dist_nm=[7, 10, 15]) == pytest.approx([1.220, 1.743, 2.615], abs=0.0005)  # print
     assert dips[1] * 6076 < 250  # and a 10 NM arc is held within 250 ft
 
 
 def test_a_whole_step_inside_spirals_in():
     """Independent method: cosines of ten degrees: perpendicular to the next radial loses 1.5 % a step."""
-    ranges = arc.flown_distances_nm(10, 0, "right", 9, 100, inside_deg=10)
+    ranges = arc.flown_distances_nm(dist_nm=10, from_radial_deg=0, turn="right", legs=9, tas_kt=100, inside_deg=10)
     assert ranges[9] == pytest.approx(8.71, abs=0.005)  # print
     assert ranges[1] == pytest.approx(9.8481, abs=0.00005)  # print
-    assert arc.step_nearest_nm(10, 10, 10) == ranges[1]  # nearest at its end
-    assert arc.step_nearest_nm(10, 10, 0) == 10  # and at its beginning
+    assert arc.step_nearest_nm(dist_nm=10, step_deg=10, inside_deg=10) == ranges[1]  # nearest at its end
+    assert arc.step_nearest_nm(dist_nm=10, step_deg=10, inside_deg=0) == 10  # and at its beginning
 
 
 def test_half_a_step_holds_whatever_the_step():
     """Definition: twenty-degree steps want the nose ten degrees inside."""
     steps = np.array([5.0, 10, 20, 30])
-    assert arc.step_end_nm(12, steps, steps / 2) == pytest.approx(12, rel=1e-12)  # float
-    assert arc.inside_to_regain_deg(12, 12, steps) == pytest.approx(steps / 2, rel=1e-9)  # float
+    assert arc.step_end_nm(dist_nm=12, step_deg=steps, inside_deg=steps / 2) == pytest.approx(12, rel=1e-12)  # float
+    assert arc.inside_to_regain_deg(arc_nm=12, dist_nm=12, step_deg=steps) == pytest.approx(
+        steps / 2, rel=1e-9
+    )  # float
 
 
 def _walk(dist_nm, radial, turn, legs, tas, wind_from, wind_kt, step, inside):
@@ -183,7 +204,7 @@ def _walk(dist_nm, radial, turn, legs, tas, wind_from, wind_kt, step, inside):
         east = tas * np.sin(heading) - wind_kt * np.sin(np.radians(wind_from))
         north = tas * np.cos(heading) - wind_kt * np.cos(np.radians(wind_from))
         xs, ys = x + east / 3600 * way, y + north / 3600 * way
-        gone = sign * difference_deg(start, np.degrees(np.arctan2(xs, ys)))
+        gone = sign * difference_deg(from_deg=start, to_deg=np.degrees(np.arctan2(xs, ys)))
         at_s = np.interp(step, gone[: np.argmax(gone > step) + 1], way[: np.argmax(gone > step) + 1])
         x, y = x + east / 3600 * at_s, y + north / 3600 * at_s
         seen.append(np.hypot(x, y))
@@ -197,7 +218,17 @@ def _walk(dist_nm, radial, turn, legs, tas, wind_from, wind_kt, step, inside):
 def test_steps_flown_in_wind(turn, wind_from, wind_kt, inside):
     """Independent method: the same legs flown second by second."""
     flown = _walk(10, 310, turn, 9, 100, wind_from, wind_kt, 10, inside)
-    found = arc.flown_distances_nm(10, 310, turn, 9, 100, wind_from, wind_kt, 10, inside)
+    found = arc.flown_distances_nm(
+        dist_nm=10,
+        from_radial_deg=310,
+        turn=turn,
+        legs=9,
+        tas_kt=100,
+        wind_from_deg=wind_from,
+        wind_kt=wind_kt,
+        step_deg=10,
+        inside_deg=inside,
+    )
     assert found == pytest.approx(flown, abs=0.001)  # crossings between two quarter seconds
 
 
@@ -205,40 +236,53 @@ def test_steps_flown_in_wind(turn, wind_from, wind_kt, inside):
 def test_planned_steps_hold_the_arc(radial, angle, turn, tas, wind_from, wind_kt, step):
     """Independent method: the planned headings walked in the wind end each leg on the arc and on its radial."""
     sign = 1 if turn == "right" else -1
-    legs = arc.plan_steps(10, radial, radial + sign * angle, turn, tas, wind_from, wind_kt, step)
+    legs = arc.plan_steps(
+        arc_nm=10,
+        from_radial_deg=radial,
+        to_radial_deg=radial + sign * angle,
+        turn=turn,
+        tas_kt=tas,
+        wind_from_deg=wind_from,
+        wind_kt=wind_kt,
+        step_deg=step,
+    )
     x, y = 10 * np.sin(np.radians(radial)), 10 * np.cos(np.radians(radial))
     for leg in legs:
-        track = np.radians(wind.track_deg(leg.heading_deg, tas, wind_from, wind_kt))
+        track = np.radians(
+            wind.track_deg(heading_deg=leg.heading_deg, tas_kt=tas, wind_from_deg=wind_from, wind_kt=wind_kt)
+        )
         x, y = (
             x + leg.gs_kt * leg.time_s / 3600 * np.sin(track),
             y + leg.gs_kt * leg.time_s / 3600 * np.cos(track),
         )
         assert np.hypot(x, y) == pytest.approx(10, abs=1e-6)  # float sums
-        assert difference_deg(leg.to_radial_deg, np.degrees(np.arctan2(x, y))) == pytest.approx(0, abs=1e-4)  # same
+        assert difference_deg(from_deg=leg.to_radial_deg, to_deg=np.degrees(np.arctan2(x, y))) == pytest.approx(
+            0, abs=1e-4
+        )  # same
         assert leg.selector_deg == leg.to_radial_deg
-    turned = sum(turn_deg(leg.from_radial_deg, leg.to_radial_deg, turn) for leg in legs)
+    turned = sum(turn_deg(from_deg=leg.from_radial_deg, to_deg=leg.to_radial_deg, side=turn) for leg in legs)
     assert turned == pytest.approx(angle, abs=1e-6)  # float sums
     assert len(legs) == np.ceil(angle / step - 1e-9)
 
 
 def test_plan_of_the_main_arc():
     """Scenario: P1's arc from R310 clockwise to the lead radial R027 in still air: turn ten, twist ten."""
-    legs = arc.plan_steps(10, 310, 27, "right", 98)
+    legs = arc.plan_steps(arc_nm=10, from_radial_deg=310, to_radial_deg=27, turn="right", tas_kt=98)
     assert [leg.heading_deg for leg in legs] == [45, 55, 65, 75, 85, 95, 105, pytest.approx(113.5)]
     assert [leg.selector_deg for leg in legs] == [320, 330, 340, 350, 0, 10, 20, 27]
-    to = arc.plan_steps(10, 310, 27, "right", 98, mode="to")
+    to = arc.plan_steps(arc_nm=10, from_radial_deg=310, to_radial_deg=27, turn="right", tas_kt=98, mode="to")
     assert [leg.selector_deg for leg in to] == [140, 150, 160, 170, 180, 190, 200, 207]
     # Chords are shorter than the arc by a thousandth.
-    assert sum(leg.time_s for leg in legs) == pytest.approx(arc.time_s(10, 77, 98), rel=0.002)
+    assert sum(leg.time_s for leg in legs) == pytest.approx(arc.time_s(arc_nm=10, angle_deg=77, gs_kt=98), rel=0.002)
 
 
 def test_plan_of_the_arc_to_the_left():
     """Scenario: P2's 12 NM arc from R268 counter-clockwise to R210."""
-    legs = arc.plan_steps(12, 268, 210, "left", 98)
+    legs = arc.plan_steps(arc_nm=12, from_radial_deg=268, to_radial_deg=210, turn="left", tas_kt=98)
     assert [leg.heading_deg for leg in legs[:2]] == [173, 163]
     assert [leg.to_radial_deg for leg in legs] == [258, 248, 238, 228, 218, 210]
     # The wrong way round is 302 degrees and shows at once.
-    assert len(arc.plan_steps(12, 268, 210, "right", 98)) == 31
+    assert len(arc.plan_steps(arc_nm=12, from_radial_deg=268, to_radial_deg=210, turn="right", tas_kt=98)) == 31
 
 
 # --- wind -------------------------------------------------------------------------------------------
@@ -248,12 +292,18 @@ def test_plan_of_the_arc_to_the_left():
 def test_wind_walks_round_the_arc(wind_from, turn, tas, wind_kt):
     """Definition: no correction with the wind along the tangent, most inside with the wind from there."""
     neutral = np.array(arc.neutral_radials_deg(wind_from))
-    none = arc.inside_correction_deg(neutral, turn, tas, wind_from, wind_kt)
+    none = arc.inside_correction_deg(
+        radial_deg=neutral, turn=turn, tas_kt=tas, wind_from_deg=wind_from, wind_kt=wind_kt
+    )
     assert none == pytest.approx(0, abs=1e-9)  # float sines
     most = np.degrees(np.arcsin(wind_kt / tas))
-    corrections = arc.inside_correction_deg(wind_from + np.array([180.0, 0.0]), turn, tas, wind_from, wind_kt)
+    corrections = arc.inside_correction_deg(
+        radial_deg=wind_from + np.array([180.0, 0.0]), turn=turn, tas_kt=tas, wind_from_deg=wind_from, wind_kt=wind_kt
+    )
     assert corrections == pytest.approx([most, -most], abs=1e-9)  # float sines
-    all_round = arc.inside_correction_deg(np.arange(0, 360, 5.0), turn, tas, wind_from, wind_kt)
+    all_round = arc.inside_correction_deg(
+        radial_deg=np.arange(0, 360, 5.0), turn=turn, tas_kt=tas, wind_from_deg=wind_from, wind_kt=wind_kt
+    )
     assert all_round.max() <= most + 1e-9
     assert all_round.min() >= -most - 1e-9
 
@@ -261,15 +311,21 @@ def test_wind_walks_round_the_arc(wind_from, turn, tas, wind_kt):
 @given(RADIALS, TURNS, st.floats(70, 150), RADIALS, st.floats(0, 40))
 def test_heading_keeps_to_the_tangent(radial, turn, tas, wind_from, wind_kt):
     """Definition: the heading's track is the tangent, and there the DME stands still."""
-    heading = arc.heading_deg(radial, turn, tas, wind_from, wind_kt)
-    track = wind.track_deg(heading, tas, wind_from, wind_kt)
-    assert difference_deg(arc.tangent_deg(radial, turn), track) == pytest.approx(0, abs=1e-6)  # float
-    gs = wind.ground_speed_on_heading_kt(heading, tas, wind_from, wind_kt)
-    to_station = difference_deg(track, radial + 180)
-    assert dme.readout_kt(gs, to_station) == pytest.approx(0, abs=1e-5)  # float
+    heading = arc.heading_deg(radial_deg=radial, turn=turn, tas_kt=tas, wind_from_deg=wind_from, wind_kt=wind_kt)
+    track = wind.track_deg(heading_deg=heading, tas_kt=tas, wind_from_deg=wind_from, wind_kt=wind_kt)
+    assert difference_deg(from_deg=arc.tangent_deg(radial_deg=radial, turn=turn), to_deg=track) == pytest.approx(
+        0, abs=1e-6
+    )  # float
+    gs = wind.ground_speed_on_heading_kt(heading_deg=heading, tas_kt=tas, wind_from_deg=wind_from, wind_kt=wind_kt)
+    to_station = difference_deg(from_deg=track, to_deg=radial + 180)
+    assert dme.readout_kt(gs_kt=gs, off_deg=to_station) == pytest.approx(0, abs=1e-5)  # float
     sign = 1 if turn == "right" else -1
-    inside = arc.inside_correction_deg(radial, turn, tas, wind_from, wind_kt)
-    assert difference_deg(arc.tangent_deg(radial, turn), heading) == pytest.approx(sign * inside, abs=1e-9)  # float
+    inside = arc.inside_correction_deg(
+        radial_deg=radial, turn=turn, tas_kt=tas, wind_from_deg=wind_from, wind_kt=wind_kt
+    )
+    assert difference_deg(from_deg=arc.tangent_deg(radial_deg=radial, turn=turn), to_deg=heading) == pytest.approx(
+        sign * inside, abs=1e-9
+    )  # float
 
 
 # --- getting back -----------------------------------------------------------------------------------
@@ -278,22 +334,24 @@ def test_heading_keeps_to_the_tangent(radial, turn, tas, wind_from, wind_kt):
 @pytest.mark.parametrize(("dist", "change"), [(10.5, 10), (11, 20), (9.5, -5), (9, -10), (10, 0), (12, 30), (6, -30)])
 def test_getting_back_by_rule(dist, change):
     """P-871 p. 60: 10 degrees for half a mile outside, 5 inside; P-340 p. 169: 30 at most."""
-    assert arc.regain_rule_deg(10, dist) == pytest.approx(change, abs=1e-9)  # exact rule
+    assert arc.regain_rule_deg(arc_nm=10, dist_nm=dist) == pytest.approx(change, abs=1e-9)  # exact rule
 
 
 @pytest.mark.parametrize(("off_nm", "taught"), [(0.5, 10), (0.5, 15), (0.5, 20), (-0.5, -5), (-0.5, -15), (0.75, 20)])
 def test_all_that_is_taught_lies_in_the_band(off_nm, taught):
     """IFH9 p. 9-18 and FAAQ (10 to 20, 20 at half to one mile), P-871 (10 and 5), P-340 (15): the books disagree."""
-    least, most = arc.regain_band_deg(10, 10 + off_nm)
+    least, most = arc.regain_band_deg(arc_nm=10, dist_nm=10 + off_nm)
     assert min(least, most) <= taught <= max(least, most)
-    assert min(least, most) <= arc.regain_rule_deg(10, 10 + off_nm) <= max(least, most)
+    assert min(least, most) <= arc.regain_rule_deg(arc_nm=10, dist_nm=10 + off_nm) <= max(least, most)
 
 
 @given(st.floats(5, 20), st.floats(-1.5, 1.5), st.floats(5, 20))
 def test_getting_back_by_geometry(arc_nm, off_nm, step):
     """Definition: flown so far inside, the next radial is met on the arc."""
-    inside = arc.inside_to_regain_deg(arc_nm, arc_nm + off_nm, step)
-    assert arc.step_end_nm(arc_nm + off_nm, step, inside) == pytest.approx(arc_nm, rel=1e-9)  # float
+    inside = arc.inside_to_regain_deg(arc_nm=arc_nm, dist_nm=arc_nm + off_nm, step_deg=step)
+    assert arc.step_end_nm(dist_nm=arc_nm + off_nm, step_deg=step, inside_deg=inside) == pytest.approx(
+        arc_nm, rel=1e-9
+    )  # float
 
 
 # --- leaving ----------------------------------------------------------------------------------------
@@ -301,7 +359,7 @@ def test_getting_back_by_geometry(arc_nm, off_nm, step):
 
 def test_lead_radials_by_rule():
     """P-1282 5-10, P-1244 5-10: 15 DME at 250 kt, half rate: 4 radials a mile times 2.5 miles are 10."""
-    assert arc.lead_radial_rule_deg(15, 250, 1.5) == pytest.approx(10, abs=1e-9)  # exact rule
+    assert arc.lead_radial_rule_deg(arc_nm=15, gs_kt=250, rate_deg_s=1.5) == pytest.approx(10, abs=1e-9)  # exact rule
 
 
 @pytest.mark.parametrize(
@@ -310,50 +368,67 @@ def test_lead_radials_by_rule():
 )
 def test_exact_lead_radials(arc_nm, tas, inbound, outbound):
     """Independent method: asin(r / (R - r)) and asin(r / (R + r)), two decimals; the rule lies between."""
-    assert arc.lead_radial_deg(arc_nm, tas, "inbound") == pytest.approx(inbound, abs=0.0051)  # print
-    assert arc.lead_radial_deg(arc_nm, tas, "outbound") == pytest.approx(outbound, abs=0.0051)  # print
+    assert arc.lead_radial_deg(arc_nm=arc_nm, tas_kt=tas, direction="inbound") == pytest.approx(
+        inbound, abs=0.0051
+    )  # print
+    assert arc.lead_radial_deg(arc_nm=arc_nm, tas_kt=tas, direction="outbound") == pytest.approx(
+        outbound, abs=0.0051
+    )  # print
     # 60 / R times 0.9425 r: nearly 57.3 / R times r, which the two exact ones straddle.
-    assert outbound < arc.lead_radial_rule_deg(arc_nm, tas) < inbound
+    assert outbound < arc.lead_radial_rule_deg(arc_nm=arc_nm, gs_kt=tas) < inbound
 
 
 def test_under_five_degrees():
     """IFH9 p. 9-18: up to 150 kt a lead under 5 degrees is enough; at 10 NM that is so."""
-    assert arc.lead_radial_deg(10, [90, 120, 150], "inbound").max() < 5
+    assert arc.lead_radial_deg(arc_nm=10, tas_kt=[90, 120, 150], direction="inbound").max() < 5
 
 
 @pytest.mark.parametrize(("arc_nm", "rule"), [(20, 7.5), (15, 10), (10, 15)])
 def test_printed_chart_where_it_follows_a_rule(arc_nm, rule):
     """P-1204 p. 76, 250 kt, column for 90 degrees, rows 20, 15 and 10 DME; 7 and 5 follow no formula."""
-    assert arc.lead_radial_rule_deg(arc_nm, 250, 1.5) == pytest.approx(rule, abs=1e-9)  # exact rule
+    assert arc.lead_radial_rule_deg(arc_nm=arc_nm, gs_kt=250, rate_deg_s=1.5) == pytest.approx(
+        rule, abs=1e-9
+    )  # exact rule
 
 
 def test_printed_chart_against_geometry():
     """P-1204 p. 76, 250 kt, 10 DME: 18 inbound, 13 outbound; exactly 19.5 and 11.5, and P-1235's thirds 20 and 10."""
     tas = 2.5 * 3600 * np.radians(1.5)  # a turn radius of exactly 2.5 NM
-    assert arc.lead_radial_deg(10, tas, "inbound", 1.5) == pytest.approx(19.5, abs=0.05)  # one decimal
-    assert arc.lead_radial_deg(10, tas, "outbound", 1.5) == pytest.approx(11.5, abs=0.05)  # one decimal
+    assert arc.lead_radial_deg(arc_nm=10, tas_kt=tas, direction="inbound", rate_deg_s=1.5) == pytest.approx(
+        19.5, abs=0.05
+    )  # one decimal
+    assert arc.lead_radial_deg(arc_nm=10, tas_kt=tas, direction="outbound", rate_deg_s=1.5) == pytest.approx(
+        11.5, abs=0.05
+    )  # one decimal
     # Two degrees: both printed rules are rounded guesses at the geometry.
-    assert arc.lead_radial_deg(10, tas, "inbound", 1.5) == pytest.approx(18, abs=2)
-    assert arc.lead_radial_deg(10, tas, "outbound", 1.5) == pytest.approx(13, abs=2)
-    assert arc.lead_radial_rule_deg(10, 250, 1.5) * np.array([4 / 3, 2 / 3]) == pytest.approx([19.5, 11.5], abs=2)
+    assert arc.lead_radial_deg(arc_nm=10, tas_kt=tas, direction="inbound", rate_deg_s=1.5) == pytest.approx(18, abs=2)
+    assert arc.lead_radial_deg(arc_nm=10, tas_kt=tas, direction="outbound", rate_deg_s=1.5) == pytest.approx(
+        13, abs=2
+    )
+    assert arc.lead_radial_rule_deg(arc_nm=10, gs_kt=250, rate_deg_s=1.5) * np.array([4 / 3, 2 / 3]) == pytest.approx(
+        [19.5, 11.5], abs=2
+    )
 
 
 @given(st.floats(4, 30), st.floats(60, 150), st.sampled_from(["inbound", "outbound"]))
 def test_turn_off_the_arc_ends_on_the_radial(arc_nm, tas, direction):
     """Independent method: the turn flown in tenths of a degree ends on the final radial and along it."""
-    lead, radius = arc.lead_radial_deg(arc_nm, tas, direction), turns.turn_radius_nm(tas)
+    lead, radius = (
+        arc.lead_radial_deg(arc_nm=arc_nm, tas_kt=tas, direction=direction),
+        turns.turn_radius_nm(tas_kt=tas),
+    )
     degrees, side = (90 + lead, 1) if direction == "inbound" else (90 - lead, -1)
     _, radial, course = _fly_turn(arc_nm, 90, degrees, side, radius)
     # Degrees of radial that 2 thousandths of the turn radius make at the end, for the steps.
     assert radial == pytest.approx(lead, abs=0.2)
     wanted = lead + 180 if direction == "inbound" else lead
-    assert difference_deg(wanted, course) == pytest.approx(0, abs=1e-6)  # float
+    assert difference_deg(from_deg=wanted, to_deg=course) == pytest.approx(0, abs=1e-6)  # float
 
 
 @pytest.mark.parametrize(("final", "turn", "lead_radial"), [(34, "right", 27), (203, "left", 210), (3, "right", 356)])
 def test_lead_radials_of_the_scenario(final, turn, lead_radial):
     """Scenario: P1 R034 has lead radial R027, P2 R203 has R210: seven degrees before."""
-    assert arc.radial_before_deg(final, 7, turn) == lead_radial
+    assert arc.radial_before_deg(radial_deg=final, lead_deg=7, turn=turn) == lead_radial
 
 
 # --- length, time, floors ----------------------------------------------------------------------------
@@ -364,32 +439,39 @@ def test_lead_radials_of_the_scenario(final, turn, lead_radial):
 )
 def test_length(arc_nm, angle, exact, rule):
     """Independent method: radius times radians; AF60b by sixty to one."""
-    assert arc.length_nm(arc_nm, angle) == pytest.approx(exact, abs=0.005)  # print
-    assert arc.length_rule_nm(arc_nm, angle) == pytest.approx(rule, abs=1e-9)  # exact rule
+    assert arc.length_nm(arc_nm=arc_nm, angle_deg=angle) == pytest.approx(exact, abs=0.005)  # print
+    assert arc.length_rule_nm(arc_nm=arc_nm, angle_deg=angle) == pytest.approx(rule, abs=1e-9)  # exact rule
     assert rule == pytest.approx(exact, rel=0.05)  # a rule, 5 per cent
 
 
 @pytest.mark.parametrize(("arc_nm", "gs", "seconds"), [(10, 120, 52.4), (10, 90, 69.8), (15, 120, 78.5)])
 def test_time_for_ten_degrees(arc_nm, gs, seconds):
     """Independent method: length of ten degrees over the speed, one decimal."""
-    assert arc.time_s(arc_nm, 10, gs) == pytest.approx(seconds, abs=0.05)  # print
+    assert arc.time_s(arc_nm=arc_nm, angle_deg=10, gs_kt=gs) == pytest.approx(seconds, abs=0.05)  # print
 
 
 def test_floors_of_the_main_arc():
     """Scenario: P1: 3,400 from R310 to the crossing of R350, then 3,000 to R034."""
-    table = ([310, 350], [350, 34], [3400, 3000])
-    assert arc.floor_ft([310, 349.9, 350.1, 0, 34], *table).tolist() == [3400, 3400, 3000, 3000, 3000]
-    assert arc.floor_ft(350, *table) == 3400  # on the border the higher one
+    table = {"sector_from_deg": [310, 350], "sector_to_deg": [350, 34], "sector_alt_ft": [3400, 3000]}
+    assert arc.floor_ft(radial_deg=[310, 349.9, 350.1, 0, 34], **table).tolist() == [3400, 3400, 3000, 3000, 3000]
+    assert arc.floor_ft(radial_deg=350, **table) == 3400  # on the border the higher one
     with pytest.raises(NoSolution, match="No sector of the table covers radial 035°: add one"):
-        arc.floor_ft([0, 35], *table)
+        arc.floor_ft(radial_deg=[0, 35], **table)
     with pytest.raises(NoSolution, match="covers radial 309°"):
-        arc.floor_ft(309, *table)
+        arc.floor_ft(radial_deg=309, **table)
 
 
 def test_sector_altitudes():
     """Scenario: P1: 3,100 all round, 3,600 from R250 clockwise to R340."""
-    table = ([0, 250], [360, 340], [3100, 3600])
-    assert arc.floor_ft([249, 250, 300, 340, 341, 0], *table).tolist() == [3100, 3600, 3600, 3600, 3100, 3100]
+    table = {"sector_from_deg": [0, 250], "sector_to_deg": [360, 340], "sector_alt_ft": [3100, 3600]}
+    assert arc.floor_ft(radial_deg=[249, 250, 300, 340, 341, 0], **table).tolist() == [
+        3100,
+        3600,
+        3600,
+        3600,
+        3100,
+        3100,
+    ]
 
 
 # --- shapes and bad values ----------------------------------------------------------------------------
@@ -398,72 +480,145 @@ def test_sector_altitudes():
 def test_arrays_broadcast():
     """Definition: arrays broadcast, scalars give floats."""
     radii, speeds = np.array([7.0, 10, 15])[:, None], np.array([90.0, 120])
-    assert arc.turn_on_nm(radii, speeds, "inbound").shape == (3, 2)
-    assert arc.turn_on_by_angle_nm(radii, speeds, "outbound", 90).shape == (3, 2)
-    assert arc.lead_radial_deg(radii, speeds, "inbound").shape == (3, 2)
-    assert arc.step_end_nm(radii, 10, [0, 5]).shape == (3, 2)
-    assert arc.heading_deg([0, 90], "right", 100, 270, 20).shape == (2,)
-    assert isinstance(arc.turn_on_nm(10, 120, "inbound"), float)
-    assert len(arc.flown_distances_nm(10, 310, "right", np.int64(3), 100)) == 4
-    assert isinstance(arc.floor_ft(10, [0], [360], [3000]), float)
+    assert arc.turn_on_nm(arc_nm=radii, tas_kt=speeds, direction="inbound").shape == (3, 2)
+    assert arc.turn_on_by_angle_nm(arc_nm=radii, tas_kt=speeds, direction="outbound", turn_deg=90).shape == (3, 2)
+    assert arc.lead_radial_deg(arc_nm=radii, tas_kt=speeds, direction="inbound").shape == (3, 2)
+    assert arc.step_end_nm(dist_nm=radii, step_deg=10, inside_deg=[0, 5]).shape == (3, 2)
+    assert arc.heading_deg(radial_deg=[0, 90], turn="right", tas_kt=100, wind_from_deg=270, wind_kt=20).shape == (2,)
+    assert isinstance(arc.turn_on_nm(arc_nm=10, tas_kt=120, direction="inbound"), float)
+    assert (
+        len(arc.flown_distances_nm(dist_nm=10, from_radial_deg=310, turn="right", legs=np.int64(3), tas_kt=100)) == 4
+    )
+    assert isinstance(
+        arc.floor_ft(radial_deg=10, sector_from_deg=[0], sector_to_deg=[360], sector_alt_ft=[3000]), float
+    )
 
 
 @pytest.mark.parametrize(
     ("function", "arguments", "text"),
     [
-        (arc.tangent_deg, (float("nan"), "right"), "radial_deg = nan is not a number"),
+        (arc.tangent_deg, {"radial_deg": float("nan"), "turn": "right"}, "radial_deg = nan is not a number"),
         (
             arc.tangent_deg,
-            (90, "clockwise"),
+            {"radial_deg": 90, "turn": "clockwise"},
             r"turn = 'clockwise' is not a way round: expected 'right' \(clockwise\)",
         ),
-        (arc.lead_rule_nm, (10,), r"gs_kt = 10 kt is outside 20 to 600 kt: is this in m/s\?"),
-        (arc.lead_rule_nm, (120, 2), "rate_deg_s = 2 has no rule"),
-        (arc.lead_factor, (181,), "turn_deg = 181 deg is outside 0 to 180 deg"),
-        (arc.turn_on_nm, (0.5, 120, "inbound"), r"arc_nm = 0.5 NM is outside 1 to 100 NM: is this a radial\?"),
-        (arc.turn_on_nm, (101, 120, "inbound"), "arc_nm = 101 NM"),
-        (arc.turn_on_nm, (10, 120, "left"), "direction = 'left' is not a way to fly a radial"),
-        (arc.step_end_nm, (0.1, 10, 5), "dist_nm = 0.1 NM is outside 0.5 to 150 NM"),
-        (arc.step_end_nm, (10, 41, 5), "step_deg = 41 deg is outside 1 to 40 deg"),
-        (arc.step_end_nm, (10, 10, 90), r"inside_deg = 90 deg is outside -89 to 89 deg: is this a heading\?"),
-        (arc.flown_distances_nm, (10, 0, "right", 0, 100), "legs = 0 is not a number of legs"),
-        (arc.flown_distances_nm, (10, 0, "right", True, 100), "legs = True is not a number of legs"),
-        (arc.flown_distances_nm, (10, 0, "right", 2.5, 100), "legs = 2.5 is not a number of legs"),
-        (arc.plan_steps, (10, 310, 310, "right", 100), "are the same radial: there is no arc between them"),
+        (arc.lead_rule_nm, {"gs_kt": 10}, r"gs_kt = 10 kt is outside 20 to 600 kt: is this in m/s\?"),
+        (arc.lead_rule_nm, {"gs_kt": 120, "rate_deg_s": 2}, "rate_deg_s = 2 has no rule"),
+        (arc.lead_factor, {"turn_deg": 181}, "turn_deg = 181 deg is outside 0 to 180 deg"),
+        (
+            arc.turn_on_nm,
+            {"arc_nm": 0.5, "tas_kt": 120, "direction": "inbound"},
+            r"arc_nm = 0.5 NM is outside 1 to 100 NM: is this a radial\?",
+        ),
+        (arc.turn_on_nm, {"arc_nm": 101, "tas_kt": 120, "direction": "inbound"}, "arc_nm = 101 NM"),
+        (
+            arc.turn_on_nm,
+            {"arc_nm": 10, "tas_kt": 120, "direction": "left"},
+            "direction = 'left' is not a way to fly a radial",
+        ),
+        (
+            arc.step_end_nm,
+            {"dist_nm": 0.1, "step_deg": 10, "inside_deg": 5},
+            "dist_nm = 0.1 NM is outside 0.5 to 150 NM",
+        ),
+        (
+            arc.step_end_nm,
+            {"dist_nm": 10, "step_deg": 41, "inside_deg": 5},
+            "step_deg = 41 deg is outside 1 to 40 deg",
+        ),
+        (
+            arc.step_end_nm,
+            {"dist_nm": 10, "step_deg": 10, "inside_deg": 90},
+            r"inside_deg = 90 deg is outside -89 to 89 deg: is this a heading\?",
+        ),
+        (
+            arc.flown_distances_nm,
+            {"dist_nm": 10, "from_radial_deg": 0, "turn": "right", "legs": 0, "tas_kt": 100},
+            "legs = 0 is not a number of legs",
+        ),
+        (
+            arc.flown_distances_nm,
+            {"dist_nm": 10, "from_radial_deg": 0, "turn": "right", "legs": True, "tas_kt": 100},
+            "legs = True is not a number of legs",
+        ),
+        (
+            arc.flown_distances_nm,
+            {"dist_nm": 10, "from_radial_deg": 0, "turn": "right", "legs": 2.5, "tas_kt": 100},
+            "legs = 2.5 is not a number of legs",
+        ),
         (
             arc.plan_steps,
-            (10, 310, 27, "right", 100, 0, 0, 10, "obs"),
+            {"arc_nm": 10, "from_radial_deg": 310, "to_radial_deg": 310, "turn": "right", "tas_kt": 100},
+            "are the same radial: there is no arc between them",
+        ),
+        (
+            arc.plan_steps,
+            {
+                "arc_nm": 10,
+                "from_radial_deg": 310,
+                "to_radial_deg": 27,
+                "turn": "right",
+                "tas_kt": 100,
+                "wind_from_deg": 0,
+                "wind_kt": 0,
+                "step_deg": 10,
+                "mode": "obs",
+            },
             "mode = 'obs' is not a way to set the selector",
         ),
-        (arc.radial_before_deg, (34, 91, "right"), "lead_deg = 91 deg is outside 0 to 90 deg"),
-        (arc.length_nm, (10, 361), "angle_deg = 361 deg is outside 0 to 360 deg"),
-        (arc.floor_ft, (0, [0, 90], [90], [3000, 3000]), "must be three columns of the same length"),
-        (arc.floor_ft, (0, [0], [90], [70000]), r"sector_alt_ft\[0\] = 70,000 ft .* is this a flight level\?"),
+        (
+            arc.radial_before_deg,
+            {"radial_deg": 34, "lead_deg": 91, "turn": "right"},
+            "lead_deg = 91 deg is outside 0 to 90 deg",
+        ),
+        (arc.length_nm, {"arc_nm": 10, "angle_deg": 361}, "angle_deg = 361 deg is outside 0 to 360 deg"),
+        (
+            arc.floor_ft,
+            {"radial_deg": 0, "sector_from_deg": [0, 90], "sector_to_deg": [90], "sector_alt_ft": [3000, 3000]},
+            "must be three columns of the same length",
+        ),
+        (
+            arc.floor_ft,
+            {"radial_deg": 0, "sector_from_deg": [0], "sector_to_deg": [90], "sector_alt_ft": [70000]},
+            r"sector_alt_ft\[0\] = 70,000 ft .* is this a flight level\?",
+        ),
     ],
 )
 def test_bad_values(function, arguments, text):
     """Definition: one sentence that names what was wrong and what was expected."""
     with pytest.raises(OutOfRange, match=text):
-        function(*arguments)
+        function(**arguments)
 
 
 def test_no_room():
     """Definition: a turn wider than the arc, or a track that never meets the next radial, is said."""
     with pytest.raises(NoSolution, match="The turn is too wide for this arc: fly slower, turn tighter"):
-        arc.turn_on_nm(1, 150, "outbound")
+        arc.turn_on_nm(arc_nm=1, tas_kt=150, direction="outbound")
     with pytest.raises(NoSolution, match="too wide for this arc"):
-        arc.turn_on_by_angle_nm(1, 150, "outbound", 90)
+        arc.turn_on_by_angle_nm(arc_nm=1, tas_kt=150, direction="outbound", turn_deg=90)
     with pytest.raises(NoSolution, match="too wide for this arc"):
-        arc.lead_radial_deg(1, 150, "inbound")
+        arc.lead_radial_deg(arc_nm=1, tas_kt=150, direction="inbound")
     with pytest.raises(NoSolution, match="does not reach the next radial: point nearer to the course"):
-        arc.flown_distances_nm(10, 0, "right", 9, 60, 180, 100, inside_deg=-45)
+        arc.flown_distances_nm(
+            dist_nm=10,
+            from_radial_deg=0,
+            turn="right",
+            legs=9,
+            tas_kt=60,
+            wind_from_deg=180,
+            wind_kt=100,
+            inside_deg=-45,
+        )
     with pytest.raises(NoSolution, match="does not reach the next radial"):
-        arc.step_end_nm(10, 10, -85)
+        arc.step_end_nm(dist_nm=10, step_deg=10, inside_deg=-85)
 
 
 def test_limits_belong_to_the_range():
     """Definition: both ends of each range are taken."""
-    assert arc.tangent_deg([-3600, 3600], "left").tolist() == [270, 270]
-    assert arc.length_nm([1, 100], [0, 360]).tolist() == pytest.approx([0, 628.3], abs=0.05)  # one decimal
-    assert arc.step_end_nm([0.5, 150], [1, 40], [-45, 89]).shape == (2,)
+    assert arc.tangent_deg(radial_deg=[-3600, 3600], turn="left").tolist() == [270, 270]
+    assert arc.length_nm(arc_nm=[1, 100], angle_deg=[0, 360]).tolist() == pytest.approx(
+        [0, 628.3], abs=0.05
+    )  # one decimal
+    assert arc.step_end_nm(dist_nm=[0.5, 150], step_deg=[1, 40], inside_deg=[-45, 89]).shape == (2,)
     assert arc.lead_handbook_nm([20, 600]).tolist() == [0.5, 2.0]

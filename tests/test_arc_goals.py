@@ -37,7 +37,13 @@ def seen(
     flown = np.linspace(0.0, until_deg, 200)
     radial = np.asarray(wrap360(givens["from_deg"] + sign * flown))
     off = off_nm(flown) if callable(off_nm) else np.full(flown.size, off_nm)
-    lat, lon = geodesy.fix_position(SALT.lat_deg, SALT.lon_deg, SALT.declination_deg, radial, 10.0 + off)
+    lat, lon = geodesy.fix_position(
+        station_lat_deg=SALT.lat_deg,
+        station_lon_deg=SALT.lon_deg,
+        declination_deg=SALT.declination_deg,
+        radial_deg=radial,
+        dist_nm=10.0 + off,
+    )
     heading = np.asarray(wrap360(radial + sign * 90.0))
     if turned_deg is not None:
         heading[:15] = np.asarray(wrap360(heading[15] - np.linspace(turned_deg, 0.0, 15)))
@@ -212,7 +218,11 @@ def joining(givens, begun_nm):
     """Inbound on the radial from 12 NM to where the turn on to the arc begins, and the turn at standard rate."""
     sign = 1 if givens["turn"] == "right" else -1
     lat, lon = geodesy.fix_position(
-        SALT.lat_deg, SALT.lon_deg, SALT.declination_deg, givens["from_deg"], np.linspace(12.0, 9.0, 110)
+        station_lat_deg=SALT.lat_deg,
+        station_lon_deg=SALT.lon_deg,
+        declination_deg=SALT.declination_deg,
+        radial_deg=givens["from_deg"],
+        dist_nm=np.linspace(12.0, 9.0, 110),
     )
     begun = int((12.0 - begun_nm) / 3.0 * 109)
     turned = np.clip(3.0 * (np.arange(110.0) - begun), 0.0, 90.0)
@@ -269,7 +279,11 @@ def test_final_held():
 
     def final(off_deg, nearest_nm=7.0):
         lat, lon = geodesy.fix_position(
-            SALT.lat_deg, SALT.lon_deg, SALT.declination_deg, 34.0 + off_deg, np.linspace(9.5, nearest_nm, 100)
+            station_lat_deg=SALT.lat_deg,
+            station_lon_deg=SALT.lon_deg,
+            declination_deg=SALT.declination_deg,
+            radial_deg=34.0 + off_deg,
+            dist_nm=np.linspace(9.5, nearest_nm, 100),
         )
         return Seen(Track(np.arange(100.0), np.asarray(lat), np.asarray(lon), np.full(100, 3600.0)), SALT)
 

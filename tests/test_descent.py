@@ -24,9 +24,9 @@ def rate_table():
 @pytest.mark.parametrize(("angle_deg", "gs_kt", "wanted_fpm"), list(rate_table()))
 def test_rate_table(angle_deg, gs_kt, wanted_fpm):
     """AIM 5-4-5 names the printed table; its cells computed apart from the library."""
-    got = descent.vs_fpm(units.ft_nm_from_deg(angle_deg), gs_kt)
+    got = descent.vs_fpm(gradient_ft_nm=units.ft_nm_from_deg(angle_deg), gs_kt=gs_kt)
     assert got == pytest.approx(wanted_fpm, abs=0.51)  # rounded to 1 fpm
-    assert descent.gradient_made_ft_nm(got, gs_kt) == pytest.approx(units.ft_nm_from_deg(angle_deg))
+    assert descent.gradient_made_ft_nm(vs_fpm=got, gs_kt=gs_kt) == pytest.approx(units.ft_nm_from_deg(angle_deg))
 
 
 @pytest.mark.parametrize(
@@ -39,8 +39,8 @@ def test_rate_table(angle_deg, gs_kt, wanted_fpm):
 def test_angles_and_gradients(angle_deg, wanted_ft_nm):
     """Definition: 6,076.115 ft times the tangent, computed apart from the library."""
     assert units.ft_nm_from_deg(angle_deg) == pytest.approx(wanted_ft_nm, abs=0.051)  # printed digit
-    lose_ft = descent.line_ft(7.0, 0.0, units.ft_nm_from_deg(angle_deg))
-    assert units.deg_from_ft_nm(descent.gradient_ft_nm(lose_ft, 7.0)) == pytest.approx(angle_deg)
+    lose_ft = descent.line_ft(to_go_nm=7.0, end_ft=0.0, gradient_ft_nm=units.ft_nm_from_deg(angle_deg))
+    assert units.deg_from_ft_nm(descent.gradient_ft_nm(lose_ft=lose_ft, dist_nm=7.0)) == pytest.approx(angle_deg)
 
 
 @pytest.mark.parametrize(
@@ -60,22 +60,24 @@ def test_published_limits():
 
 def test_five_times_ground_speed():
     """CNATRA P-804 p. 117: 3 degrees, 90, 120, 105 kt: 450, 600, 525 fpm; USAF 60:1: 2.5 degrees 100 less."""
-    assert descent.vs_rule_fpm([90, 120, 105]).tolist() == [450, 600, 525]
-    assert descent.vs_rule_fpm(120, 2.5) == 500
+    assert descent.vs_rule_fpm(gs_kt=[90, 120, 105]).tolist() == [450, 600, 525]
+    assert descent.vs_rule_fpm(gs_kt=120, angle_deg=2.5) == 500
     speeds = np.arange(60, 181, 5)
-    low = 1 - descent.vs_rule_fpm(speeds) / descent.vs_fpm(units.ft_nm_from_deg(3), speeds)
+    low = 1 - descent.vs_rule_fpm(gs_kt=speeds) / descent.vs_fpm(gradient_ft_nm=units.ft_nm_from_deg(3), gs_kt=speeds)
     assert low == pytest.approx(0.058, abs=5e-4)  # the stated error, the same at any speed
-    at_75 = 1 - descent.vs_rule_fpm(75, 2.5) / descent.vs_fpm(units.ft_nm_from_deg(2.5), 75)
+    at_75 = 1 - descent.vs_rule_fpm(gs_kt=75, angle_deg=2.5) / descent.vs_fpm(
+        gradient_ft_nm=units.ft_nm_from_deg(2.5), gs_kt=75
+    )
     assert at_75 == pytest.approx(0.17, abs=0.005)
     with pytest.raises(OutOfRange, match=r"has no rule of thumb: expected 3 or 2\.5"):
-        descent.vs_rule_fpm(90, 4)
+        descent.vs_rule_fpm(gs_kt=90, angle_deg=4)
 
 
 def test_three_hundred_feet_a_mile():
     """CNATRA P-340 p. 299: 3 degrees at 1, 5, 10 and 30 NM; exact 318, 1,592, 3,184, 9,553."""
     miles = [1, 5, 10, 30]
     assert descent.height_rule_ft(miles).tolist() == [300, 1500, 3000, 9000]
-    exact = descent.line_ft(miles, 0, units.ft_nm_from_deg(3))
+    exact = descent.line_ft(to_go_nm=miles, end_ft=0, gradient_ft_nm=units.ft_nm_from_deg(3))
     assert exact == pytest.approx([318, 1592, 3184, 9553], abs=0.6)  # printed digits
     assert exact[2] - descent.height_rule_ft(10) == pytest.approx(184, abs=1)
 
@@ -83,16 +85,22 @@ def test_three_hundred_feet_a_mile():
 def test_start_of_descent():
     """Common practice, no source: 3 NM for 1,000 ft; exact 3.14 at 3 degrees."""
     assert descent.start_rule_nm(2000) == 6
-    assert descent.start_nm(1000, units.ft_nm_from_deg(3)) == pytest.approx(3.14, abs=0.005)  # printed digits
-    assert descent.line_ft(descent.start_nm(1234, 300), 560, 300) == pytest.approx(560 + 1234)
+    assert descent.start_nm(lose_ft=1000, gradient_ft_nm=units.ft_nm_from_deg(3)) == pytest.approx(
+        3.14, abs=0.005
+    )  # printed digits
+    assert descent.line_ft(
+        to_go_nm=descent.start_nm(lose_ft=1234, gradient_ft_nm=300), end_ft=560, gradient_ft_nm=300
+    ) == pytest.approx(560 + 1234)
 
 
 def test_scenario_gradients():
     """The course's scenario: P1 317 ft/NM from OVK at 1,760 to 50 ft over the threshold at 62, D5.2."""
-    gradient = descent.gradient_ft_nm(1760 - 62 - 50, 5.2)
+    gradient = descent.gradient_ft_nm(lose_ft=1760 - 62 - 50, dist_nm=5.2)
     assert gradient == pytest.approx(317, abs=0.5)  # printed digits
     assert units.deg_from_ft_nm(gradient) == pytest.approx(2.99, abs=0.005)
-    assert units.deg_from_ft_nm(descent.gradient_ft_nm(1600 - 98 - 50, 4.3)) == pytest.approx(3.18, abs=0.005)  # P4
+    assert units.deg_from_ft_nm(descent.gradient_ft_nm(lose_ft=1600 - 98 - 50, dist_nm=4.3)) == pytest.approx(
+        3.18, abs=0.005
+    )  # P4
 
 
 @pytest.mark.parametrize(
@@ -107,26 +115,28 @@ def test_scenario_gradients():
 )
 def test_miles_to_go(dme_nm, target_nm, direction, wanted_nm):
     """Definition: towards the station the reading falls, away it rises, through it both."""
-    to_go = descent.to_go_nm(dme_nm, target_nm, direction)
+    to_go = descent.to_go_nm(dme_nm=dme_nm, target_nm=target_nm, direction=direction)
     assert to_go == pytest.approx(wanted_nm)
     if to_go >= 0:
-        back = descent.dme_at_nm(to_go, target_nm, "in" if direction == "in" else "out")
+        back = descent.dme_at_nm(to_go_nm=to_go, target_nm=target_nm, direction="in" if direction == "in" else "out")
         assert back == pytest.approx(dme_nm)
     with pytest.raises(OutOfRange, match="is not a way to fly: expected one of in, out, through"):
-        descent.to_go_nm(1, 2, "up")
+        descent.to_go_nm(dme_nm=1, target_nm=2, direction="up")
     with pytest.raises(OutOfRange, match="expected 'in' or 'out'"):
-        descent.dme_at_nm(1, 2, "through")
+        descent.dme_at_nm(to_go_nm=1, target_nm=2, direction="through")
 
 
 def test_floors_under_a_line():
     """The course's scenario: P1, floors at OVK and PARDO under lines to the MDA at the MAP."""
     to_go, floors = [4.7, 1.7], [1760, 800]
-    assert descent.shallowest_ft_nm(to_go, floors, 560) == pytest.approx(1200 / 4.7)
-    gradient = descent.shallowest_ft_nm(to_go, floors, 560)
-    assert descent.shortfall_ft(to_go, floors, 560, gradient).max() < 1e-9
-    assert descent.shortfall_ft(to_go, floors, 560, gradient - 1).max() > 1
-    assert descent.shortfall_ft([4.7, 1.7], [1760, 1150], 560, 300).round().tolist() == [0, 80]
-    assert descent.shallowest_ft_nm([3.0], [500], 560) == 0
+    assert descent.shallowest_ft_nm(to_go_nm=to_go, floor_ft=floors, end_ft=560) == pytest.approx(1200 / 4.7)
+    gradient = descent.shallowest_ft_nm(to_go_nm=to_go, floor_ft=floors, end_ft=560)
+    assert descent.shortfall_ft(to_go_nm=to_go, floor_ft=floors, end_ft=560, gradient_ft_nm=gradient).max() < 1e-9
+    assert descent.shortfall_ft(to_go_nm=to_go, floor_ft=floors, end_ft=560, gradient_ft_nm=gradient - 1).max() > 1
+    assert descent.shortfall_ft(
+        to_go_nm=[4.7, 1.7], floor_ft=[1760, 1150], end_ft=560, gradient_ft_nm=300
+    ).round().tolist() == [0, 80]
+    assert descent.shallowest_ft_nm(to_go_nm=[3.0], floor_ft=[500], end_ft=560) == 0
 
 
 FIXES = st.lists(st.tuples(st.floats(0.2, 4), st.integers(0, 2500)), min_size=1, max_size=6)
@@ -146,7 +156,9 @@ def test_continuous_is_the_gentlest(fixes, above_ft):
     least = np.max((bound - end_ft) / to_go)
     if least > 1499:
         return
-    legs = descent.continuous(to_go, floors, start_ft, end_ft, 90, 1500)
+    legs = descent.continuous(
+        to_go_nm=to_go, floor_ft=floors, start_ft=start_ft, end_ft=end_ft, gs_kt=90, gradient_ft_nm=1500
+    )
     gradients = [leg.gradient_ft_nm for leg in legs]
     assert max(gradients) == pytest.approx(least, abs=1e-6)  # sums of floats up to thousands
     assert np.diff(gradients).min(initial=0) > -1e-6  # never gentler further on
@@ -160,37 +172,41 @@ def test_continuous_is_the_gentlest(fixes, above_ft):
         assert before.to_ft == after.from_ft
     if least > 1:
         with pytest.raises(NoSolution, match="no continuous descent meets every crossing here"):
-            descent.continuous(to_go, floors, start_ft, end_ft, 90, least - 1)
+            descent.continuous(
+                to_go_nm=to_go, floor_ft=floors, start_ft=start_ft, end_ft=end_ft, gs_kt=90, gradient_ft_nm=least - 1
+            )
 
 
 def test_continuous_says_where_it_is_level():
     """Definition: where a later floor is as high as the start there is nothing to lose."""
-    legs = descent.continuous([8, 5, 2], [2000, 2000, 900], 2000, 300, 90)
+    legs = descent.continuous(to_go_nm=[8, 5, 2], floor_ft=[2000, 2000, 900], start_ft=2000, end_ft=300, gs_kt=90)
     assert [leg.level for leg in legs] == [True, False, False]
     assert [leg.gradient_ft_nm for leg in legs[1:]] == pytest.approx([340, 340])  # the floor of 900 lies below
     assert legs[1].vs_fpm == pytest.approx(510)
     assert legs[1].time_s == pytest.approx(120)
     with pytest.raises(NoSolution, match=r"From 2,000 ft with 2\.0 NM to go the descent needs 850 ft/NM, more than"):
-        descent.continuous([8, 2], [2000, 2000], 2000, 300, 90)
+        descent.continuous(to_go_nm=[8, 2], floor_ft=[2000, 2000], start_ft=2000, end_ft=300, gs_kt=90)
 
 
 def test_a_row_of_fixes_that_makes_no_sense():
     """Definition: one sentence each."""
     with pytest.raises(OutOfRange, match="does not fall from fix to fix"):
-        descent.continuous([2, 5], [900, 900], 900, 300, 90)
+        descent.continuous(to_go_nm=[2, 5], floor_ft=[900, 900], start_ft=900, end_ft=300, gs_kt=90)
     with pytest.raises(OutOfRange, match="floor_ft has 1 altitudes for 2 fixes"):
-        descent.continuous([5, 2], [900], 900, 300, 90)
+        descent.continuous(to_go_nm=[5, 2], floor_ft=[900], start_ft=900, end_ft=300, gs_kt=90)
     with pytest.raises(NoSolution, match="starts at 900 ft, below a floor of 1,000 ft"):
-        descent.step_down([5, 2], [900, 1000], 900, 300, 90, 500)
+        descent.step_down(to_go_nm=[5, 2], floor_ft=[900, 1000], start_ft=900, end_ft=300, gs_kt=90, vs_fpm=500)
     with pytest.raises(NoSolution, match="that is a climb"):
-        descent.continuous([5], [200], 200, 300, 90)
+        descent.continuous(to_go_nm=[5], floor_ft=[200], start_ft=200, end_ft=300, gs_kt=90)
     # A floor below the end never binds.
-    assert descent.continuous([5, 2], [900, 100], 900, 300, 90)[-1].to_ft == 300
+    assert (
+        descent.continuous(to_go_nm=[5, 2], floor_ft=[900, 100], start_ft=900, end_ft=300, gs_kt=90)[-1].to_ft == 300
+    )
 
 
 def test_speeds_by_leg():
     """Definition: one speed for all legs, or one for each."""
-    legs = descent.continuous([6, 3], [1500, 900], 1500, 300, [120, 90])
+    legs = descent.continuous(to_go_nm=[6, 3], floor_ft=[1500, 900], start_ft=1500, end_ft=300, gs_kt=[120, 90])
     assert [leg.vs_fpm for leg in legs] == pytest.approx([400, 300])
     assert sum(leg.time_s for leg in legs) == pytest.approx(90 + 120)
 
@@ -201,7 +217,7 @@ def test_step_down_never_breaks_a_floor(fixes, above_ft, vs_fpm, gs_kt):
     to_go = np.cumsum([step for step, _ in fixes])[::-1]
     floors = np.array([floor for _, floor in fixes], dtype=float)
     start_ft = float(floors.max() + above_ft)
-    legs = descent.step_down(to_go, floors, start_ft, 0, gs_kt, vs_fpm)
+    legs = descent.step_down(to_go_nm=to_go, floor_ft=floors, start_ft=start_ft, end_ft=0, gs_kt=gs_kt, vs_fpm=vs_fpm)
     assert legs[0].from_nm == pytest.approx(to_go[0])
     assert legs[-1].to_nm == 0
     for before, after in pairwise(legs):
@@ -226,14 +242,16 @@ def test_step_down_never_breaks_a_floor(fixes, above_ft, vs_fpm, gs_kt):
 
 def test_step_down_on_the_scenario():
     """The course's scenario: P1 final at 90 kt and 700 fpm, worked by hand."""
-    legs = descent.step_down([4.7, 1.7], [1760, 800], 1760, 560, 90, 700)
+    legs = descent.step_down(
+        to_go_nm=[4.7, 1.7], floor_ft=[1760, 800], start_ft=1760, end_ft=560, gs_kt=90, vs_fpm=700
+    )
     assert [(round(leg.to_nm, 3), leg.to_ft, leg.level) for leg in legs] == [
         (2.643, 800, False),
         (1.7, 800, True),
         (1.186, 560, False),
         (0.0, 560, True),
     ]
-    slow = descent.step_down([4.7], [1760], 1760, 560, 90, 300)
+    slow = descent.step_down(to_go_nm=[4.7], floor_ft=[1760], start_ft=1760, end_ft=560, gs_kt=90, vs_fpm=300)
     assert slow[-1].to_ft == pytest.approx(1760 - 300 * 4.7 / 1.5)  # 940: too slow to get down
     assert slow[-1].to_ft > 560
 
@@ -246,26 +264,34 @@ def test_level_off():
     for _ in range(60000):
         height += rate * 0.001
         rate -= rate / 3 * 0.001
-    assert descent.level_off_ft(700, 3) == pytest.approx(height, rel=1e-3)  # first-order steps of a millisecond
-    assert descent.level_off_ft(700, 0) == 0
+    assert descent.level_off_ft(vs_fpm=700, lag_s=3) == pytest.approx(
+        height, rel=1e-3
+    )  # first-order steps of a millisecond
+    assert descent.level_off_ft(vs_fpm=700, lag_s=0) == 0
 
 
 def test_visual_descent_point():
     """Common practice, no source: HAT/300; definition: (600 - 50) / tan 3 degrees is 1.73 NM."""
     assert descent.vdp_rule_nm(600) == 2
     assert descent.vdp_rule_nm(350) == pytest.approx(1.17, abs=0.005)  # printed digits
-    assert descent.vdp_nm(600) == pytest.approx(1.73, abs=0.005)
-    too_far = descent.vdp_rule_nm([400, 800]) - descent.vdp_nm([400, 800])
+    assert descent.vdp_nm(hat_ft=600) == pytest.approx(1.73, abs=0.005)
+    too_far = descent.vdp_rule_nm([400, 800]) - descent.vdp_nm(hat_ft=[400, 800])
     assert too_far == pytest.approx([0.23, 0.31], abs=0.005)  # the stated error
-    assert descent.vdp_nm(30) == 0
+    assert descent.vdp_nm(hat_ft=30) == 0
     # From the VDP the line reaches the crossing height at the threshold.
-    line_ft = descent.line_ft(descent.vdp_nm(498, 50, 2.99), 62 + 50, units.ft_nm_from_deg(2.99))
+    line_ft = descent.line_ft(
+        to_go_nm=descent.vdp_nm(hat_ft=498, crossing_ft=50, angle_deg=2.99),
+        end_ft=62 + 50,
+        gradient_ft_nm=units.ft_nm_from_deg(2.99),
+    )
     assert line_ft == pytest.approx(62 + 498)
 
 
 def test_scenario_vdp():
     """The course's scenario: P1 VDP at D3.8 from threshold D5.2, MDA 560, threshold 62."""
-    assert descent.dme_at_nm(descent.vdp_nm(498, 50, 2.99), 5.2, "out") == pytest.approx(3.8, abs=0.05)  # printed
+    assert descent.dme_at_nm(
+        to_go_nm=descent.vdp_nm(hat_ft=498, crossing_ft=50, angle_deg=2.99), target_nm=5.2, direction="out"
+    ) == pytest.approx(3.8, abs=0.05)  # printed
 
 
 def test_visual_descent_point_by_time():
@@ -273,9 +299,9 @@ def test_visual_descent_point_by_time():
     assert descent.vdp_before_rule_s(350) == 35
     assert units.mm_ss((units.minutes_from_mm_ss("3:35") * 60 - descent.vdp_before_rule_s(350)) / 60) == "3:00"
     for hat_ft in (300, 600):
-        by_rule = descent.time_s(descent.vdp_rule_nm(hat_ft), [120, 90])
+        by_rule = descent.time_s(dist_nm=descent.vdp_rule_nm(hat_ft), gs_kt=[120, 90])
         assert descent.vdp_before_rule_s(hat_ft) / by_rule == pytest.approx([1, 0.75])
-    assert descent.vdp_before_s(600, 120) == pytest.approx(descent.vdp_nm(600) * 30)
+    assert descent.vdp_before_s(hat_ft=600, gs_kt=120) == pytest.approx(descent.vdp_nm(hat_ft=600) * 30)
 
 
 @pytest.mark.parametrize(
@@ -288,61 +314,71 @@ def test_visual_descent_point_by_time():
 )  # fmt: skip
 def test_timing(dist_nm, gs_kt, wanted):
     """Definition, computed apart from the library; the 4.3 NM rows are the scenario's box for P4."""
-    got_s = descent.time_s(dist_nm, gs_kt)
+    got_s = descent.time_s(dist_nm=dist_nm, gs_kt=gs_kt)
     assert abs(got_s - units.minutes_from_mm_ss(wanted) * 60) <= 1  # print: one second
 
 
 def test_timing_in_a_manual():
     """T-6B Instrument FTI, p. 87: 110 kt interpolates to 2:20, which implies 4.28 NM."""
-    assert descent.time_s(4.28, 110) == pytest.approx(140, abs=0.5)  # printed second
+    assert descent.time_s(dist_nm=4.28, gs_kt=110) == pytest.approx(140, abs=0.5)  # printed second
 
 
 def test_speed_that_changes_with_the_miles():
     """Independent method: the sum of a hundred thousand short legs."""
     speeds = np.linspace(70, 110, 200001)[1::2]
     summed = np.sum(6.0 / 100000 / speeds) * 3600
-    assert descent.changing_time_s(6, 70, 110) == pytest.approx(summed, rel=1e-8)  # midpoint rule
-    assert descent.changing_time_s(6, 110, 70) == pytest.approx(summed, rel=1e-8)
-    assert descent.changing_time_s(6, 90, [90, 90 + 1e-9]) == pytest.approx(240)
-    plain_mean = descent.time_s(6, 105)
-    assert 0 < 1 - plain_mean / descent.changing_time_s(6, 90, 120) < 0.01  # the stated error
+    assert descent.changing_time_s(dist_nm=6, start_gs_kt=70, end_gs_kt=110) == pytest.approx(
+        summed, rel=1e-8
+    )  # midpoint rule
+    assert descent.changing_time_s(dist_nm=6, start_gs_kt=110, end_gs_kt=70) == pytest.approx(summed, rel=1e-8)
+    assert descent.changing_time_s(dist_nm=6, start_gs_kt=90, end_gs_kt=[90, 90 + 1e-9]) == pytest.approx(240)
+    plain_mean = descent.time_s(dist_nm=6, gs_kt=105)
+    assert (
+        0 < 1 - plain_mean / descent.changing_time_s(dist_nm=6, start_gs_kt=90, end_gs_kt=120) < 0.01
+    )  # the stated error
 
 
 def test_headwind_between_two_heights():
     """Definition: in proportion between the heights, the nearer value outside them."""
-    got = descent.headwind_at_kt([0, 1000, 2500, 4000, 9000], 1000, 10, 4000, -20)
+    got = descent.headwind_at_kt(
+        alt_ft=[0, 1000, 2500, 4000, 9000], low_ft=1000, low_kt=10, high_ft=4000, high_kt=-20
+    )
     assert got.tolist() == [10, 10, -5, -20, -20]
     with pytest.raises(OutOfRange, match="lower of the two altitudes first"):
-        descent.headwind_at_kt(1000, 4000, 0, 1000, 0)
+        descent.headwind_at_kt(alt_ft=1000, low_ft=4000, low_kt=0, high_ft=1000, high_kt=0)
 
 
 def test_tailwind_makes_you_high():
     """Independent method: 450 fpm planned for 90 kt, 20 kt behind, 4.7 NM: minutes times rate by hand."""
     by_hand = 450 * (4.7 / 90 * 60 - 4.7 / 110 * 60)
-    assert descent.off_line_ft(90, 450, 4.7, 110) == pytest.approx(by_hand)
+    assert descent.off_line_ft(planned_gs_kt=90, vs_fpm=450, dist_nm=4.7, start_gs_kt=110) == pytest.approx(by_hand)
     assert by_hand == pytest.approx(250, abs=10)  # about 250 high
-    assert descent.off_line_ft(90, 450, 4.7, 70) < 0
-    assert descent.off_line_ft(90, 450, 4.7, 90) == 0
-    between = descent.off_line_ft(90, 450, 4.7, 110, 90)
+    assert descent.off_line_ft(planned_gs_kt=90, vs_fpm=450, dist_nm=4.7, start_gs_kt=70) < 0
+    assert descent.off_line_ft(planned_gs_kt=90, vs_fpm=450, dist_nm=4.7, start_gs_kt=90) == 0
+    between = descent.off_line_ft(planned_gs_kt=90, vs_fpm=450, dist_nm=4.7, start_gs_kt=110, end_gs_kt=90)
     assert 0 < between < by_hand
 
 
 def test_late_start():
     """Definition: 1,200 ft in 3.8 NM, 0.8 late: 316 becomes 400 ft/NM, 442 becomes 560 fpm at 84 kt."""
-    late = descent.late_gradient_ft_nm(1200, 3.8, 0.8)
-    assert descent.gradient_ft_nm(1200, 3.8) == pytest.approx(316, abs=0.5)
+    late = descent.late_gradient_ft_nm(lose_ft=1200, dist_nm=3.8, late_nm=0.8)
+    assert descent.gradient_ft_nm(lose_ft=1200, dist_nm=3.8) == pytest.approx(316, abs=0.5)
     assert late == pytest.approx(400)
-    assert descent.vs_fpm(descent.gradient_ft_nm(1200, 3.8), 84) == pytest.approx(442, abs=0.5)
-    assert descent.vs_fpm(late, 84) == pytest.approx(560)
+    assert descent.vs_fpm(
+        gradient_ft_nm=descent.gradient_ft_nm(lose_ft=1200, dist_nm=3.8), gs_kt=84
+    ) == pytest.approx(442, abs=0.5)
+    assert descent.vs_fpm(gradient_ft_nm=late, gs_kt=84) == pytest.approx(560)
     with pytest.raises(NoSolution, match="no descent is left to plan"):
-        descent.late_gradient_ft_nm(1200, 3.8, 3.8)
+        descent.late_gradient_ft_nm(lose_ft=1200, dist_nm=3.8, late_nm=3.8)
 
 
 def test_when_to_give_it_up():
     """IPH ch. 4: 1,000 fpm; at 100 kt that is 600 ft/NM, 53 % of the 3-degree distance."""
-    latest = descent.latest_start_nm(1200, 100)
-    assert descent.vs_fpm(descent.gradient_ft_nm(1200, latest), 100) == pytest.approx(1000)
-    share = latest / descent.start_nm(1200, units.ft_nm_from_deg(3))
+    latest = descent.latest_start_nm(lose_ft=1200, gs_kt=100)
+    assert descent.vs_fpm(
+        gradient_ft_nm=descent.gradient_ft_nm(lose_ft=1200, dist_nm=latest), gs_kt=100
+    ) == pytest.approx(1000)
+    share = latest / descent.start_nm(lose_ft=1200, gradient_ft_nm=units.ft_nm_from_deg(3))
     assert share == pytest.approx(0.53, abs=0.005)  # printed digits
 
 
@@ -355,34 +391,40 @@ def test_go_around_sinks():
             rate += (climb_fpm / 60 - rate) / 3 * 0.001
             lowest = min(lowest, height)
         # Steps of a millisecond are off by one part in a thousand.
-        assert descent.go_around_loss_ft(sink_fpm, climb_fpm, 1, 3) == pytest.approx(-lowest, rel=2e-3)
-    assert descent.go_around_loss_ft(450, 650) < descent.ALLOWANCE_FT
-    assert descent.derived_da_ft(560) == 610
-    assert descent.derived_da_ft(560, 30) == 590
+        assert descent.go_around_loss_ft(vs_fpm=sink_fpm, climb_fpm=climb_fpm, delay_s=1, lag_s=3) == pytest.approx(
+            -lowest, rel=2e-3
+        )
+    assert descent.go_around_loss_ft(vs_fpm=450, climb_fpm=650) < descent.ALLOWANCE_FT
+    assert descent.derived_da_ft(mda_ft=560) == 610
+    assert descent.derived_da_ft(mda_ft=560, allowance_ft=30) == 590
 
 
 def test_cold_procedure():
     """AIM 7-3-6: field 3,206 ft, -12 deg C: about 300 before the final fix, 150 on the final."""
-    before = descent.cold_altitude_ft([9400, 7000, 6200], -12, 3206, reference_ft=6200) - [9400, 7000, 6200]
+    before = descent.cold_altitude_ft(
+        alt_ft=[9400, 7000, 6200], temperature_c=-12, elevation_ft=3206, reference_ft=6200
+    ) - [9400, 7000, 6200]
     assert before == pytest.approx(300, abs=35)  # the manual rounds to convenience
     assert len(set(before)) == 1
-    final = descent.cold_altitude_ft([4840, 4520], -12, 3206, reference_ft=4520)
+    final = descent.cold_altitude_ft(alt_ft=[4840, 4520], temperature_c=-12, elevation_ft=3206, reference_ft=4520)
     assert final == pytest.approx([4990, 4670], abs=35)
     # For the missed approach the manual stays in its last column, 5,000 ft; the formula goes on and adds more.
-    assert descent.cold_altitude_ft(12000, -12, 3206) > 12500
+    assert descent.cold_altitude_ft(alt_ft=12000, temperature_c=-12, elevation_ft=3206) > 12500
 
 
 def test_minimum_of_the_day():
     """The course's scenario: P1 with the setting of another field: up by 70; AIM TBL 7-3-1 for the cold."""
-    assert descent.mda_today_ft(560, 66) == 560
-    assert descent.mda_today_ft(560, 66, remote_ft=70) == 630
-    assert descent.mda_today_ft(566, 66, 0) == 566 + 30  # table: 500 ft, 0 deg C
-    assert descent.mda_today_ft(566, 66, -30, 100) == 666 + 120  # table: 600 ft, -30 deg C, the note already in it
-    assert descent.mda_today_ft([566, 1066], 66, -10).tolist() == [616, 1166]
+    assert descent.mda_today_ft(mda_ft=560, elevation_ft=66) == 560
+    assert descent.mda_today_ft(mda_ft=560, elevation_ft=66, remote_ft=70) == 630
+    assert descent.mda_today_ft(mda_ft=566, elevation_ft=66, temperature_c=0) == 566 + 30  # table: 500 ft, 0 deg C
+    assert (
+        descent.mda_today_ft(mda_ft=566, elevation_ft=66, temperature_c=-30, remote_ft=100) == 666 + 120
+    )  # table: 600 ft, -30 deg C, the note already in it
+    assert descent.mda_today_ft(mda_ft=[566, 1066], elevation_ft=66, temperature_c=-10).tolist() == [616, 1166]
     with pytest.raises(OutOfRange, match="the note only ever adds"):
-        descent.mda_today_ft(560, 66, remote_ft=-70)
+        descent.mda_today_ft(mda_ft=560, elevation_ft=66, remote_ft=-70)
     with pytest.raises(OutOfRange, match="elevation_ft"):
-        descent.mda_today_ft(560, 20000)
+        descent.mda_today_ft(mda_ft=560, elevation_ft=20000)
 
 
 @pytest.mark.parametrize(
@@ -400,19 +442,19 @@ def test_categories(speed_kt, wanted):
 def test_refused(bad):
     """Definition: nan and negative numbers are no distances, speeds or heights to lose."""
     for call in (
-        lambda: descent.gradient_ft_nm(bad, 1),
-        lambda: descent.vs_fpm(bad, 90),
-        lambda: descent.vs_fpm(300, bad),
-        lambda: descent.gradient_made_ft_nm(bad, 90),
-        lambda: descent.start_nm(bad),
+        lambda: descent.gradient_ft_nm(lose_ft=bad, dist_nm=1),
+        lambda: descent.vs_fpm(gradient_ft_nm=bad, gs_kt=90),
+        lambda: descent.vs_fpm(gradient_ft_nm=300, gs_kt=bad),
+        lambda: descent.gradient_made_ft_nm(vs_fpm=bad, gs_kt=90),
+        lambda: descent.start_nm(lose_ft=bad),
         lambda: descent.height_rule_ft(bad),
-        lambda: descent.level_off_ft(bad),
-        lambda: descent.vdp_nm(bad),
-        lambda: descent.time_s(bad, 90),
-        lambda: descent.latest_start_nm(bad, 90),
+        lambda: descent.level_off_ft(vs_fpm=bad),
+        lambda: descent.vdp_nm(hat_ft=bad),
+        lambda: descent.time_s(dist_nm=bad, gs_kt=90),
+        lambda: descent.latest_start_nm(lose_ft=bad, gs_kt=90),
         lambda: descent.category(bad),
     ):
         with pytest.raises(OutOfRange):
             call()
     with pytest.raises(OutOfRange, match="in ft/min"):
-        descent.vs_fpm(1600, 90)
+        descent.vs_fpm(gradient_ft_nm=1600, gs_kt=90)

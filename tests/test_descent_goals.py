@@ -32,7 +32,13 @@ def flown(corners, turn_at_nm=99.0):
     alt = np.interp(along, nm, ft)
     at = station("saltmarsh")
     places = [
-        geodesy.fix_position(at.lat_deg, at.lon_deg, at.declination_deg, 34.0 if d < 0 else 214.0, abs(d))
+        geodesy.fix_position(
+            station_lat_deg=at.lat_deg,
+            station_lon_deg=at.lon_deg,
+            declination_deg=at.declination_deg,
+            radial_deg=34.0 if d < 0 else 214.0,
+            dist_nm=abs(d),
+        )
         for d in along
     ]
     lat, lon = np.array(places).T

@@ -17,14 +17,18 @@ from needlework.trade import dme, vor
 )  # fmt: skip
 def test_slant_vectors(ground_nm, height_ft, wanted_nm):
     """AIM 1-1-7 b: slant, not horizontal; values by Pythagoras, worked apart from the library."""
-    assert dme.slant_nm(ground_nm, height_ft) == pytest.approx(wanted_nm, abs=6e-5)  # printed digits
-    assert dme.ground_nm(dme.slant_nm(ground_nm, height_ft), height_ft) == pytest.approx(ground_nm, abs=1e-6)
+    assert dme.slant_nm(ground_nm=ground_nm, height_ft=height_ft) == pytest.approx(
+        wanted_nm, abs=6e-5
+    )  # printed digits
+    assert dme.ground_nm(
+        slant_nm=dme.slant_nm(ground_nm=ground_nm, height_ft=height_ft), height_ft=height_ft
+    ) == pytest.approx(ground_nm, abs=1e-6)
 
 
 def test_handbook_example_is_wrong():
     """IFH9 p. 9-19 prints 0.6 for 3,000 ft and 0.5 NM: contradicted by Pythagoras, 0.703."""
-    assert dme.slant_nm(0.5, 3000) == pytest.approx(0.703, abs=5e-4)  # printed digits
-    assert abs(dme.slant_nm(0.5, 3000) - 0.6) > 0.1
+    assert dme.slant_nm(ground_nm=0.5, height_ft=3000) == pytest.approx(0.703, abs=5e-4)  # printed digits
+    assert abs(dme.slant_nm(ground_nm=0.5, height_ft=3000) - 0.6) > 0.1
 
 
 def test_overhead_and_scenario():
@@ -32,32 +36,32 @@ def test_overhead_and_scenario():
     assert dme.overhead_nm(6076.11549) == pytest.approx(1, abs=1e-8)  # digits of the foot
     assert dme.overhead_nm(1760 - 480) == pytest.approx(0.21, abs=0.005)  # printed digits
     # At DOVAN, 3,000 ft, the height above the station is 2,520 ft.
-    assert dme.slant_nm(10, 2520) == pytest.approx(10.009, abs=5e-4)  # printed digits
+    assert dme.slant_nm(ground_nm=10, height_ft=2520) == pytest.approx(10.009, abs=5e-4)  # printed digits
 
 
 @given(st.floats(0, 200), st.floats(0, 45000))
 def test_slant_and_back(ground_nm, height_ft):
     """Definition: there and back; the reading is never less than either side."""
-    slant_nm = dme.slant_nm(ground_nm, height_ft)
+    slant_nm = dme.slant_nm(ground_nm=ground_nm, height_ft=height_ft)
     assert slant_nm >= max(ground_nm, dme.overhead_nm(height_ft)) * (1 - 1e-15)  # last bit of the root
     # Close to overhead the difference of two squares loses half the digits.
-    assert dme.ground_nm(slant_nm, height_ft) == pytest.approx(ground_nm, abs=1e-6)
+    assert dme.ground_nm(slant_nm=slant_nm, height_ft=height_ft) == pytest.approx(ground_nm, abs=1e-6)
 
 
 def test_reading_below_the_height():
     """Definition: no place on earth reads less than the height."""
     with pytest.raises(NoSolution, match=r"reading of 0\.30 NM cannot be had 0\.49 NM above the station"):
-        dme.ground_nm(0.3, 3000)
+        dme.ground_nm(slant_nm=0.3, height_ft=3000)
     with pytest.raises(NoSolution):
-        dme.ground_nm([1, 0.3], 3000)
-    assert dme.ground_nm(dme.overhead_nm(3000), 3000) == 0
+        dme.ground_nm(slant_nm=[1, 0.3], height_ft=3000)
+    assert dme.ground_nm(slant_nm=dme.overhead_nm(3000), height_ft=3000) == 0
 
 
 def test_slant_rule():
     """IFH9 p. 9-19: one mile per 1,000 ft; the error there is 1.35 %."""
-    assert dme.slant_negligible([2.99, 3, 3.01], 3000).tolist() == [False, True, True]
+    assert dme.slant_negligible(ground_nm=[2.99, 3, 3.01], height_ft=3000).tolist() == [False, True, True]
     height_ft = np.arange(1000, 45001, 1000)
-    error = dme.slant_nm(height_ft / 1000, height_ft) / (height_ft / 1000) - 1
+    error = dme.slant_nm(ground_nm=height_ft / 1000, height_ft=height_ft) / (height_ft / 1000) - 1
     assert error == pytest.approx(0.0135, abs=5e-5)  # printed digits
 
 
@@ -118,15 +122,15 @@ def test_replies_stay_in_the_band_and_never_collide():
     replies = dme.reply_mhz(names)
     assert replies.min() == 962
     assert replies.max() == 1213
-    assert len(set(zip(replies, dme.spacing_us(names, reply=True), strict=True))) == 252
-    assert len(set(zip(dme.interrogation_mhz(names), dme.spacing_us(names), strict=True))) == 252
+    assert len(set(zip(replies, dme.spacing_us(channel=names, reply=True), strict=True))) == 252
+    assert len(set(zip(dme.interrogation_mhz(names), dme.spacing_us(channel=names), strict=True))) == 252
     assert (np.abs(replies - dme.interrogation_mhz(names)) == 63).all()
 
 
 def test_pulse_spacing():
     """14 CFR 171.311(a) Table 1b: X 12 us; Y 36 us asking, 30 us replying."""
-    assert dme.spacing_us(["39Y", "93X"]).tolist() == [36, 12]
-    assert dme.spacing_us(["39Y", "93X"], reply=True).tolist() == [30, 12]
+    assert dme.spacing_us(channel=["39Y", "93X"]).tolist() == [36, 12]
+    assert dme.spacing_us(channel=["39Y", "93X"], reply=True).tolist() == [30, 12]
 
 
 @pytest.mark.parametrize("bad", ["0X", "127X", "93", "93Z", "X93", "", "093X", 93])
@@ -151,11 +155,11 @@ def test_unpaired_and_off_raster():
 
 def test_speed_from_readings():
     """CNATRA P-1282 p. 5-11: 6 NM in a minute is 360 kt, each 0.1 NM a minute 6 kt."""
-    assert dme.speed_kt(6, 60) == 360
-    assert dme.speed_kt(0.1, 60) == pytest.approx(6)
-    assert dme.speed_kt(-1.5, 60) == pytest.approx(-90)
+    assert dme.speed_kt(change_nm=6, time_s=60) == 360
+    assert dme.speed_kt(change_nm=0.1, time_s=60) == pytest.approx(6)
+    assert dme.speed_kt(change_nm=-1.5, time_s=60) == pytest.approx(-90)
     with pytest.raises(OutOfRange, match="in minutes"):
-        dme.speed_kt(1, 0.5)
+        dme.speed_kt(change_nm=1, time_s=0.5)
 
 
 @given(st.floats(0.05, 30), st.floats(0, 20000), st.floats(-180, 180), st.floats(10, 300))
@@ -166,34 +170,39 @@ def test_readout_against_two_readings(ground_nm, height_ft, off_deg, gs_kt):
 
     def reading_nm(along_nm):
         aside = np.hypot(ground_nm - along_nm * np.cos(rad), along_nm * np.sin(rad))
-        return dme.slant_nm(aside, height_ft)
+        return dme.slant_nm(ground_nm=aside, height_ft=height_ft)
 
     closing_kt = (reading_nm(-step_nm) - reading_nm(step_nm)) / 0.001 * 3600
     # Central difference over a millisecond: the path bends by less than this, floats round by far less.
-    assert dme.readout_kt(gs_kt, off_deg, ground_nm, height_ft) == pytest.approx(closing_kt, abs=1e-3)
+    assert dme.readout_kt(gs_kt=gs_kt, off_deg=off_deg, ground_nm=ground_nm, height_ft=height_ft) == pytest.approx(
+        closing_kt, abs=1e-3
+    )
 
 
 def test_readout_lies():
     """IFH9 p. 9-17: ground speed is valid only directly to or from the station."""
-    assert dme.readout_kt(120, 0) == 120
-    assert dme.readout_kt(120, 180) == -120
-    assert dme.readout_kt(120, [60, 90]) == pytest.approx([60, 0], abs=1e-9)  # cosine of 90 in floats
-    assert dme.readout_kt(120, 0, 0, 3000) == 0
-    assert dme.readout_kt(120, 0, 0, 0) == 0
+    assert dme.readout_kt(gs_kt=120, off_deg=0) == 120
+    assert dme.readout_kt(gs_kt=120, off_deg=180) == -120
+    assert dme.readout_kt(gs_kt=120, off_deg=[60, 90]) == pytest.approx([60, 0], abs=1e-9)  # cosine of 90 in floats
+    assert dme.readout_kt(gs_kt=120, off_deg=0, ground_nm=0, height_ft=3000) == 0
+    assert dme.readout_kt(gs_kt=120, off_deg=0, ground_nm=0, height_ft=0) == 0
 
 
 def test_memory():
     """CNATRA P-305 p. 35: the range memory holds about ten seconds."""
-    assert dme.holds_reading([0, 10, 10.1]).tolist() == [True, True, False]
-    assert dme.holds_reading(5, memory_s=3) is False
+    assert dme.holds_reading(lost_s=[0, 10, 10.1]).tolist() == [True, True, False]
+    assert dme.holds_reading(lost_s=5, memory_s=3) is False
 
 
 @pytest.mark.parametrize("bad", [-0.1, 301, np.nan])
 def test_distances_outside_their_range(bad):
     """Definition: distances run from 0 to 300 NM."""
-    for call in (dme.slant_nm, dme.ground_nm, dme.slant_negligible):
-        with pytest.raises(OutOfRange, match="_nm"):
-            call(bad, 0)
+    with pytest.raises(OutOfRange, match="ground_nm"):
+        dme.slant_nm(ground_nm=bad, height_ft=0)
+    with pytest.raises(OutOfRange, match="slant_nm"):
+        dme.ground_nm(slant_nm=bad, height_ft=0)
+    with pytest.raises(OutOfRange, match="_nm"):
+        dme.slant_negligible(ground_nm=bad, height_ft=0)
     with pytest.raises(OutOfRange, match="dist_nm"):
         dme.accuracy_nm(bad)
     with pytest.raises(OutOfRange, match="height_ft"):

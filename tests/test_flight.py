@@ -291,7 +291,9 @@ def test_plane_against_the_geodesic():
     # The module's docstring promises 0.02 NM within half an hour.
     assert now.east_nm[0] == pytest.approx(s * np.sin(azimuth), abs=0.02)
     assert now.north_nm[0] == pytest.approx(s * np.cos(azimuth), abs=0.02)
-    back = geodesy.position_from_plane(lat, lon, now.east_nm[0], now.north_nm[0])
+    back = geodesy.position_from_plane(
+        station_lat_deg=lat, station_lon_deg=lon, east_nm=now.east_nm[0], north_nm=now.north_nm[0]
+    )
     assert back == pytest.approx((aircraft_lat, aircraft_lon), abs=0.02 / 60 * 1.3)
 
 
@@ -387,8 +389,10 @@ def test_needle_and_flag_agree_with_the_receiver_of_the_ground_floor(radial, cou
     if abs(abs((radial - course + 180) % 360 - 180) - 90) < 0.6:
         assert sight.flag_1[0] == 0
         return
-    assert sight.needle_1_deg[0] == pytest.approx(vor.needle_deg(radial, course), abs=1e-6)
-    assert {1: "TO", -1: "FROM"}[int(sight.flag_1[0])] == vor.flag(radial, course)
+    assert sight.needle_1_deg[0] == pytest.approx(
+        vor.needle_deg(radial_deg=radial, selected_course_deg=course), abs=1e-6
+    )
+    assert {1: "TO", -1: "FROM"}[int(sight.flag_1[0])] == vor.flag(radial_deg=radial, selected_course_deg=course)
     # The other end of the same line: other flag, needle on the other side.
     assert sight.flag_2[0] == -sight.flag_1[0]
     assert sight.needle_2_deg[0] == pytest.approx(-sight.needle_1_deg[0], abs=1e-6)

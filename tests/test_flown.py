@@ -123,7 +123,13 @@ def test_off_the_line_is_measured_from_the_track(reference):
     dist = np.linspace(5.0, 2.0, 60)
     from needlework.trade import geodesy
 
-    lat, lon = geodesy.fix_position(salt.lat_deg, salt.lon_deg, salt.declination_deg, 313.0, dist)
+    lat, lon = geodesy.fix_position(
+        station_lat_deg=salt.lat_deg,
+        station_lon_deg=salt.lon_deg,
+        declination_deg=salt.declination_deg,
+        radial_deg=313.0,
+        dist_nm=dist,
+    )
     track = Track(np.arange(60.0), np.asarray(lat), np.asarray(lon), np.full(60, 3000.0))
     seen = Seen(track, salt)
     # Radial 313 is 3 degrees clockwise of 310; flying 130 inbound that is to the left of the line.

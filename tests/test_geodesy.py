@@ -13,10 +13,10 @@ from needlework.trade.angles import difference_deg
 NM_M = 1852.0
 GEODESICS = np.loadtxt(Path(__file__).parents[1] / "datasets/authorities/geodesics.csv", delimiter=",")
 STATIONS = {
-    "OVK": (36.90, -45.20, -13),
-    "WYG": (37.65, -46.85, -13),
-    "EZJ": (36.15, -47.05, -12),
-    "TVU": (37.25, -48.35, -13),
+    "OVK": {"station_lat_deg": 36.90, "station_lon_deg": -45.20, "declination_deg": -13},
+    "WYG": {"station_lat_deg": 37.65, "station_lon_deg": -46.85, "declination_deg": -13},
+    "EZJ": {"station_lat_deg": 36.15, "station_lon_deg": -47.05, "declination_deg": -12},
+    "TVU": {"station_lat_deg": 37.25, "station_lon_deg": -48.35, "declination_deg": -13},
 }
 FIXES = [
     ("TUMSI", "OVK", 310, 24, 37.08100, -45.64540),
@@ -40,22 +40,27 @@ FIXES = [
 ]
 
 
+def at(position):
+    """The two keywords of a position."""
+    return {"lat_deg": position[0], "lon_deg": position[1]}
+
+
 def test_inverse_against_geographiclib():
     """GeographicLib, geographiclib 2.1, test_geodesic.py, 20 rows: distance and first azimuth."""
     lat_1, lon_1, azimuth_1, lat_2, lon_2, _, metres = GEODESICS.T
-    bearing, dist_nm = geodesy.inverse(lat_1, lon_1, lat_2, lon_2)
+    bearing, dist_nm = geodesy.inverse(from_lat_deg=lat_1, from_lon_deg=lon_1, to_lat_deg=lat_2, to_lon_deg=lon_2)
     # 1e-8 m is what the set promises; conversion to NM and back adds a few 1e-9.
     assert np.abs(dist_nm * NM_M - metres).max() < 2e-8
     # 1e-12: the set promises 1e-13, bringing the bearing into 0 to 360 costs one digit.
-    assert np.abs(difference_deg(bearing, azimuth_1)).max() < 1e-12
+    assert np.abs(difference_deg(from_deg=bearing, to_deg=azimuth_1)).max() < 1e-12
 
 
 def test_direct_against_geographiclib():
     """GeographicLib, geographiclib 2.1, test_geodesic.py, 20 rows: end positions."""
     lat_1, lon_1, azimuth_1, lat_2, lon_2, _, metres = GEODESICS.T
-    lat, lon = geodesy.direct(lat_1, lon_1, azimuth_1, metres / NM_M)
+    lat, lon = geodesy.direct(lat_deg=lat_1, lon_deg=lon_1, bearing_deg_true=azimuth_1, dist_nm=metres / NM_M)
     assert np.abs(lat - lat_2).max() < 1e-12  # the set promises 1e-13; NM cost one digit
-    assert np.abs(difference_deg(lon, lon_2)).max() < 1e-12  # same
+    assert np.abs(difference_deg(from_deg=lon, to_deg=lon_2)).max() < 1e-12  # same
 
 
 @pytest.mark.parametrize(
@@ -74,7 +79,9 @@ def test_direct_against_geographiclib():
 )
 def test_printed_geodesics(ends, metres, azimuth, tolerance_m):
     """GeographicLib documentation examples; GDA manual, Flinders Peak to Buninyong (figures from memory)."""
-    bearing, dist_nm = geodesy.inverse(*ends)
+    bearing, dist_nm = geodesy.inverse(
+        **dict(zip(("from_lat_deg", "from_lon_deg", "to_lat_deg", "to_lon_deg"), ends, strict=True))
+    )
     assert dist_nm * NM_M == pytest.approx(metres, abs=tolerance_m)  # last printed digit
     if azimuth is not None:
         assert bearing == pytest.approx(azimuth, abs=1e-6)  # last printed digit
@@ -89,22 +96,28 @@ def test_printed_geodesics(ends, metres, azimuth, tolerance_m):
 )
 def test_printed_direct(start, metres, end):
     """GeographicLib JavaScript and C++ documentation examples, eight decimals."""
-    assert geodesy.direct(*start, metres / NM_M) == pytest.approx(end, abs=1e-8)  # last printed digit
+    lat, lon, bearing = start
+    found = geodesy.direct(lat_deg=lat, lon_deg=lon, bearing_deg_true=bearing, dist_nm=metres / NM_M)
+    assert found == pytest.approx(end, abs=1e-8)  # last printed digit
 
 
 def test_minute_of_latitude():
     """Definition: WGS84: one minute of latitude at the equator, at 45 degrees and at the pole; a quarter meridian."""
     centre = np.array([0, 45, 90 - 1 / 120])
-    _, minute_nm = geodesy.inverse(centre - 1 / 120, 0, centre + 1 / 120, 0)
+    _, minute_nm = geodesy.inverse(
+        from_lat_deg=centre - 1 / 120, from_lon_deg=0, to_lat_deg=centre + 1 / 120, to_lon_deg=0
+    )
     assert minute_nm * NM_M == pytest.approx([1842.905, 1852.196, 1861.566], abs=0.001)  # last printed digit
-    assert geodesy.inverse(0, 10, 90, 10)[1] * NM_M == pytest.approx(10001965.729, abs=0.001)  # last printed digit
+    assert geodesy.inverse(from_lat_deg=0, from_lon_deg=10, to_lat_deg=90, to_lon_deg=10)[1] * NM_M == pytest.approx(
+        10001965.729, abs=0.001
+    )  # last printed digit
 
 
 @pytest.mark.parametrize(("lat", "limit"), [(0, 0.0049), (30, 0.0026), (45, 0.0035), (60, 0.0043)])
 def test_flat_earth_arithmetic(lat, limit):
     """Independent method: NM north = 60 dlat, NM east = 60 dlon cos(middle latitude), from 5 to 40 NM."""
     bearing, dist = np.arange(0, 360, 5.0)[:, None], np.array([5, 10, 20, 40.0])
-    lat_2, lon_2 = geodesy.direct(lat, 0, bearing, dist)
+    lat_2, lon_2 = geodesy.direct(lat_deg=lat, lon_deg=0, bearing_deg_true=bearing, dist_nm=dist)
     rough = 60 * np.hypot(lat_2 - lat, lon_2 * np.cos(np.radians((lat + lat_2) / 2)))
     # The sphere with 60 NM to the degree is off by this much, and reaches it somewhere.
     assert np.abs(rough / dist - 1).max() == pytest.approx(limit, abs=0.0001)
@@ -113,47 +126,81 @@ def test_flat_earth_arithmetic(lat, limit):
 @pytest.mark.parametrize(("name", "station", "radial", "dist", "lat", "lon"), FIXES, ids=[row[0] for row in FIXES])
 def test_fixes_of_the_scenario(name, station, radial, dist, lat, lon):
     """Scenario: positions of the Merrow Isles' fixes, five decimals."""
-    assert geodesy.fix_position(*STATIONS[station], radial, dist) == pytest.approx((lat, lon), abs=0.6e-5)  # print
-    found_radial, found_dist = geodesy.radial_and_distance(*STATIONS[station], lat, lon)
+    found = geodesy.fix_position(**STATIONS[station], radial_deg=radial, dist_nm=dist)
+    assert found == pytest.approx((lat, lon), abs=0.6e-5)  # print
+    found_radial, found_dist = geodesy.radial_and_distance(**STATIONS[station], lat_deg=lat, lon_deg=lon)
     # Half a unit of the fifth decimal is 0.0003 NM, and over the distance so many degrees.
     assert found_dist == pytest.approx(dist, abs=0.0005)
-    assert difference_deg(found_radial, radial) == pytest.approx(0, abs=0.0005 / dist * 57.3)
+    assert difference_deg(from_deg=found_radial, to_deg=radial) == pytest.approx(0, abs=0.0005 / dist * 57.3)
 
 
 @given(st.floats(-89, 89), st.floats(-180, 180), st.floats(-40, 40), st.floats(0, 360), st.floats(0.01, 200))
 def test_fix_and_radial_undo_each_other(lat, lon, declination, radial, dist):
     """Definition: the radial and distance of a fix are those that define it, all over the earth."""
-    position = geodesy.fix_position(lat, lon, declination, radial, dist)
-    found_radial, found_dist = geodesy.radial_and_distance(lat, lon, declination, *position)
+    position = geodesy.fix_position(
+        station_lat_deg=lat, station_lon_deg=lon, declination_deg=declination, radial_deg=radial, dist_nm=dist
+    )
+    found_radial, found_dist = geodesy.radial_and_distance(
+        station_lat_deg=lat, station_lon_deg=lon, declination_deg=declination, **at(position)
+    )
     assert found_dist == pytest.approx(dist, abs=1e-9)  # float degrees
-    assert difference_deg(found_radial, radial) == pytest.approx(0, abs=1e-6)  # float degrees over 0.01 NM
+    assert difference_deg(from_deg=found_radial, to_deg=radial) == pytest.approx(
+        0, abs=1e-6
+    )  # float degrees over 0.01 NM
 
 
 def test_seams():
     """Definition: radial 360 is radial 0; the date line and a station near the pole make no difference."""
-    assert geodesy.fix_position(37, -45, -13, 360, 10) == pytest.approx(geodesy.fix_position(37, -45, -13, 0, 10))
-    _, lon = geodesy.fix_position(10, 179.95, 0, 90, 20)
+    assert geodesy.fix_position(
+        station_lat_deg=37, station_lon_deg=-45, declination_deg=-13, radial_deg=360, dist_nm=10
+    ) == pytest.approx(
+        geodesy.fix_position(station_lat_deg=37, station_lon_deg=-45, declination_deg=-13, radial_deg=0, dist_nm=10)
+    )
+    _, lon = geodesy.fix_position(
+        station_lat_deg=10, station_lon_deg=179.95, declination_deg=0, radial_deg=90, dist_nm=20
+    )
     assert -180 <= lon < -179
-    east_of_line = geodesy.radial_and_distance(10, 179.95, 0, 10, -179.95)
-    same = geodesy.radial_and_distance(10, 179.95, 0, 10, 180.05)
+    east_of_line = geodesy.radial_and_distance(
+        station_lat_deg=10, station_lon_deg=179.95, declination_deg=0, lat_deg=10, lon_deg=-179.95
+    )
+    same = geodesy.radial_and_distance(
+        station_lat_deg=10, station_lon_deg=179.95, declination_deg=0, lat_deg=10, lon_deg=180.05
+    )
     assert east_of_line == pytest.approx(same, abs=1e-9)  # float
-    assert geodesy.inverse(90, 0, 89, 30)[1] == pytest.approx(60 * 1861.57 / NM_M, rel=1e-5)  # a degree at the pole
-    lat, _ = geodesy.fix_position(89.9, 0, 0, 0, 12)  # 6 NM to the pole and 6 beyond
+    assert geodesy.inverse(from_lat_deg=90, from_lon_deg=0, to_lat_deg=89, to_lon_deg=30)[1] == pytest.approx(
+        60 * 1861.57 / NM_M, rel=1e-5
+    )  # a degree at the pole
+    lat, _ = geodesy.fix_position(
+        station_lat_deg=89.9, station_lon_deg=0, declination_deg=0, radial_deg=0, dist_nm=12
+    )  # 6 NM to the pole and 6 beyond
     assert lat == pytest.approx(89.9, abs=0.002)  # a degree at the pole is 60.3 NM
 
 
 def test_over_the_station():
     """Definition: at the station the distance is 0 and the radial is given as 0, whatever the declination."""
-    assert geodesy.radial_and_distance(36.9, -45.2, -13, 36.9, -45.2) == (0.0, 0.0)
-    assert geodesy.inverse(36.9, -45.2, 36.9, 314.8) == pytest.approx((0.0, 0.0), abs=1e-9)  # float longitudes
-    assert geodesy.fix_position(36.9, -45.2, -13, 123, 0) == pytest.approx((36.9, -45.2), abs=1e-12)  # float
-    assert geodesy.plane_from_position(36.9, -45.2, 36.9, -45.2) == (0.0, 0.0)
+    assert geodesy.radial_and_distance(
+        station_lat_deg=36.9, station_lon_deg=-45.2, declination_deg=-13, lat_deg=36.9, lon_deg=-45.2
+    ) == (0.0, 0.0)
+    assert geodesy.inverse(from_lat_deg=36.9, from_lon_deg=-45.2, to_lat_deg=36.9, to_lon_deg=314.8) == pytest.approx(
+        (0.0, 0.0), abs=1e-9
+    )  # float longitudes
+    assert geodesy.fix_position(
+        station_lat_deg=36.9, station_lon_deg=-45.2, declination_deg=-13, radial_deg=123, dist_nm=0
+    ) == pytest.approx((36.9, -45.2), abs=1e-12)  # float
+    assert geodesy.plane_from_position(station_lat_deg=36.9, station_lon_deg=-45.2, lat_deg=36.9, lon_deg=-45.2) == (
+        0.0,
+        0.0,
+    )
 
 
 def test_declination_turns_the_radial():
     """Definition: true bearing = radial + declination, east positive."""
-    west = geodesy.fix_position(37, -45, -13, 13, 10)
-    assert west == pytest.approx(geodesy.direct(37, -45, 0, 10), abs=1e-12)  # float
+    west = geodesy.fix_position(
+        station_lat_deg=37, station_lon_deg=-45, declination_deg=-13, radial_deg=13, dist_nm=10
+    )
+    assert west == pytest.approx(
+        geodesy.direct(lat_deg=37, lon_deg=-45, bearing_deg_true=0, dist_nm=10), abs=1e-12
+    )  # float
     assert west[0] > 37
     assert west[1] == pytest.approx(-45, abs=1e-9)  # due north
 
@@ -162,61 +209,130 @@ def test_declination_turns_the_radial():
 def test_plane_against_the_geodesic(lat):
     """Independent method: distance and bearing on the plane against the geodesic, all round the station."""
     bearing, dist = np.arange(0, 360, 15.0)[:, None], np.array([0.1, 10, 60, 199.0])
-    position = geodesy.direct(lat, 179.5, bearing, dist)
-    east, north = geodesy.plane_from_position(lat, 179.5, *position)
+    position = geodesy.direct(lat_deg=lat, lon_deg=179.5, bearing_deg_true=bearing, dist_nm=dist)
+    east, north = geodesy.plane_from_position(station_lat_deg=lat, station_lon_deg=179.5, **at(position))
     assert np.abs(np.hypot(east, north) - dist).max() * NM_M < 2  # stated in the docstring
-    assert np.abs(difference_deg(np.degrees(np.arctan2(east, north)), bearing)).max() < 0.0002  # stated
-    assert geodesy.position_from_plane(lat, 179.5, east, north)[0] == pytest.approx(position[0], abs=1e-9)  # float
-    back = difference_deg(geodesy.position_from_plane(lat, 179.5, east, north)[1], position[1])
+    assert (
+        np.abs(difference_deg(from_deg=np.degrees(np.arctan2(east, north)), to_deg=bearing)).max() < 0.0002
+    )  # stated
+    assert geodesy.position_from_plane(station_lat_deg=lat, station_lon_deg=179.5, east_nm=east, north_nm=north)[
+        0
+    ] == pytest.approx(position[0], abs=1e-9)  # float
+    back = difference_deg(
+        from_deg=geodesy.position_from_plane(
+            station_lat_deg=lat, station_lon_deg=179.5, east_nm=east, north_nm=north
+        )[1],
+        to_deg=position[1],
+    )
     assert np.abs(back).max() < 1e-8  # repeated correction, 1 mm
 
 
 def test_lines_on_the_plane():
     """Independent method: lines between two places away from the station, against the geodesic."""
     rng = np.random.default_rng(7)
-    first, second = (geodesy.direct(37, -45, rng.uniform(0, 360, 100), rng.uniform(0, 60, 100)) for _ in range(2))
-    across = np.subtract(geodesy.plane_from_position(37, -45, *first), geodesy.plane_from_position(37, -45, *second))
-    _, wanted_nm = geodesy.inverse(*first, *second)
+    first, second = (
+        geodesy.direct(
+            lat_deg=37, lon_deg=-45, bearing_deg_true=rng.uniform(0, 360, 100), dist_nm=rng.uniform(0, 60, 100)
+        )
+        for _ in range(2)
+    )
+    across = np.subtract(
+        geodesy.plane_from_position(station_lat_deg=37, station_lon_deg=-45, **at(first)),
+        geodesy.plane_from_position(station_lat_deg=37, station_lon_deg=-45, **at(second)),
+    )
+    _, wanted_nm = geodesy.inverse(
+        from_lat_deg=first[0], from_lon_deg=first[1], to_lat_deg=second[0], to_lon_deg=second[1]
+    )
     assert np.abs(np.hypot(*across) / wanted_nm - 1).max() < 1e-4  # stated in the docstring
 
 
 @given(st.floats(-75, 75), st.floats(-200, 200), st.floats(-200, 200))
 def test_plane_there_and_back(lat, east, north):
     """Definition: the two plane functions undo each other."""
-    position = geodesy.position_from_plane(lat, -180, east, north)
-    assert geodesy.plane_from_position(lat, -180, *position) == pytest.approx(
+    position = geodesy.position_from_plane(station_lat_deg=lat, station_lon_deg=-180, east_nm=east, north_nm=north)
+    assert geodesy.plane_from_position(station_lat_deg=lat, station_lon_deg=-180, **at(position)) == pytest.approx(
         (east, north), abs=1e-9
     )  # repeated correction, converged
 
 
 def test_arrays_broadcast():
     """Definition: arrays broadcast, scalars give floats."""
-    lat, lon = geodesy.fix_position(37, -45, -13, np.arange(0, 360, 90)[:, None], np.array([5.0, 10, 15]))
+    lat, lon = geodesy.fix_position(
+        station_lat_deg=37,
+        station_lon_deg=-45,
+        declination_deg=-13,
+        radial_deg=np.arange(0, 360, 90)[:, None],
+        dist_nm=np.array([5.0, 10, 15]),
+    )
     assert lat.shape == lon.shape == (4, 3)
-    radial, dist = geodesy.radial_and_distance(37, -45, -13, lat, lon)
+    radial, dist = geodesy.radial_and_distance(
+        station_lat_deg=37, station_lon_deg=-45, declination_deg=-13, lat_deg=lat, lon_deg=lon
+    )
     assert dist[2] == pytest.approx([5, 10, 15], abs=1e-9)  # float
     assert radial.shape == (4, 3)
     assert all(
-        isinstance(part, float) for part in geodesy.inverse(0, 0, 1, 1) + geodesy.position_from_plane(0, 0, 1, 1)
+        isinstance(part, float)
+        for part in geodesy.inverse(from_lat_deg=0, from_lon_deg=0, to_lat_deg=1, to_lon_deg=1)
+        + geodesy.position_from_plane(station_lat_deg=0, station_lon_deg=0, east_nm=1, north_nm=1)
     )
 
 
 @pytest.mark.parametrize(
     ("function", "arguments", "text"),
     [
-        (geodesy.direct, (91, 0, 0, 1), r"lat_deg = 91 deg is outside -90 to 90 deg: is this a longitude\?"),
-        (geodesy.direct, (0, 361, 0, 1), "lon_deg = 361 deg is outside -360 to 360 deg: east is positive"),
-        (geodesy.direct, (0, 0, float("nan"), 1), "bearing_deg_true = nan is not a number"),
-        (geodesy.direct, (0, 0, 0, 18520), r"dist_nm = 18,520 NM is outside 0 to 11,000 NM: is this in metres\?"),
-        (geodesy.fix_position, (0, 0, 200, 0, 1), "declination_deg = 200 deg is outside -180 to 180"),
-        (geodesy.fix_position, (0, 0, 0, 0, 301), "dist_nm = 301 NM is outside 0 to 300 NM"),
-        (geodesy.inverse, (0, 0, -91, 0), "to_lat_deg = -91 deg"),
-        (geodesy.radial_and_distance, (0, 0, 0, 0, None), "lon_deg = None is not a number"),
-        (geodesy.plane_from_position, (76, 0, 0, 0), "station_lat_deg = 76 deg is outside -75 to 75 deg"),
-        (geodesy.position_from_plane, (0, 0, 201, 0), "east_nm = 201 NM is outside -200 to 200 NM"),
+        (
+            geodesy.direct,
+            {"lat_deg": 91, "lon_deg": 0, "bearing_deg_true": 0, "dist_nm": 1},
+            r"lat_deg = 91 deg is outside -90 to 90 deg: is this a longitude\?",
+        ),
+        (
+            geodesy.direct,
+            {"lat_deg": 0, "lon_deg": 361, "bearing_deg_true": 0, "dist_nm": 1},
+            "lon_deg = 361 deg is outside -360 to 360 deg: east is positive",
+        ),
+        (
+            geodesy.direct,
+            {"lat_deg": 0, "lon_deg": 0, "bearing_deg_true": float("nan"), "dist_nm": 1},
+            "bearing_deg_true = nan is not a number",
+        ),
+        (
+            geodesy.direct,
+            {"lat_deg": 0, "lon_deg": 0, "bearing_deg_true": 0, "dist_nm": 18520},
+            r"dist_nm = 18,520 NM is outside 0 to 11,000 NM: is this in metres\?",
+        ),
+        (
+            geodesy.fix_position,
+            {"station_lat_deg": 0, "station_lon_deg": 0, "declination_deg": 200, "radial_deg": 0, "dist_nm": 1},
+            "declination_deg = 200 deg is outside -180 to 180",
+        ),
+        (
+            geodesy.fix_position,
+            {"station_lat_deg": 0, "station_lon_deg": 0, "declination_deg": 0, "radial_deg": 0, "dist_nm": 301},
+            "dist_nm = 301 NM is outside 0 to 300 NM",
+        ),
+        (
+            geodesy.inverse,
+            {"from_lat_deg": 0, "from_lon_deg": 0, "to_lat_deg": -91, "to_lon_deg": 0},
+            "to_lat_deg = -91 deg",
+        ),
+        (
+            geodesy.radial_and_distance,
+            {"station_lat_deg": 0, "station_lon_deg": 0, "declination_deg": 0, "lat_deg": 0, "lon_deg": None},
+            "lon_deg = None is not a number",
+        ),
+        (
+            geodesy.plane_from_position,
+            {"station_lat_deg": 76, "station_lon_deg": 0, "lat_deg": 0, "lon_deg": 0},
+            "station_lat_deg = 76 deg is outside -75 to 75 deg",
+        ),
+        (
+            geodesy.position_from_plane,
+            {"station_lat_deg": 0, "station_lon_deg": 0, "east_nm": 201, "north_nm": 0},
+            "east_nm = 201 NM is outside -200 to 200 NM",
+        ),
     ],
 )
 def test_bad_values(function, arguments, text):
     """Definition: one sentence that names what was wrong and what was expected."""
     with pytest.raises(OutOfRange, match=text):
-        function(*arguments)
+        function(**arguments)

@@ -16,10 +16,10 @@ SIDES = st.sampled_from(["left", "right"])
 )
 def test_speed_limits(alt_ft, wanted_kt):
     """AIM 5-3-8 j 2, TBL 5-3-24: 200, 230, 265 kt; 210 where the chart says so."""
-    assert holding.max_ias_kt(alt_ft) == wanted_kt
-    assert holding.max_ias_kt([alt_ft], "210 icon").tolist() == [210 if wanted_kt == 230 else wanted_kt]
+    assert holding.max_ias_kt(alt_ft=alt_ft) == wanted_kt
+    assert holding.max_ias_kt(alt_ft=[alt_ft], rule="210 icon").tolist() == [210 if wanted_kt == 230 else wanted_kt]
     with pytest.raises(OutOfRange, match="is not a speed rule for holding"):
-        holding.max_ias_kt(alt_ft, "fast")
+        holding.max_ias_kt(alt_ft=alt_ft, rule="fast")
 
 
 def test_leg_times_and_slowing():
@@ -31,10 +31,14 @@ def test_leg_times_and_slowing():
 
 def test_rate_or_bank():
     """AIM 5-3-8 j 8 (b): 3 deg/s or 30 degrees (25 with a flight director), whichever is less bank."""
-    assert holding.hold_rate_deg_s([90, 150]).tolist() == [3, 3]
+    assert holding.hold_rate_deg_s(tas_kt=[90, 150]).tolist() == [3, 3]
     # Definition: rate = 1092.2 tan(bank) / V in degrees a second.
-    assert holding.hold_rate_deg_s(250) == pytest.approx(1092.2 * np.tan(np.radians(30)) / 250, rel=1e-3)  # g rounded
-    assert holding.hold_rate_deg_s(250, 25) == pytest.approx(1092.2 * np.tan(np.radians(25)) / 250, rel=1e-3)
+    assert holding.hold_rate_deg_s(tas_kt=250) == pytest.approx(
+        1092.2 * np.tan(np.radians(30)) / 250, rel=1e-3
+    )  # g rounded
+    assert holding.hold_rate_deg_s(tas_kt=250, bank_limit_deg=25) == pytest.approx(
+        1092.2 * np.tan(np.radians(25)) / 250, rel=1e-3
+    )
 
 
 @pytest.mark.parametrize(
@@ -60,24 +64,26 @@ def test_rate_or_bank():
 )
 def test_entries(heading_deg, inbound_deg, side, wanted):
     """AIM 5-3-8 j and FIG 5-3-4; P-801 p. 6-13; P-821 Fig. 3-8 (70, 110, 180 and 5 degrees)."""
-    assert holding.entries(heading_deg, inbound_deg, side) == wanted
-    assert holding.entry(heading_deg, inbound_deg, side) == wanted[0]
+    assert holding.entries(heading_deg=heading_deg, inbound_course_deg=inbound_deg, side=side) == wanted
+    assert holding.entry(heading_deg=heading_deg, inbound_course_deg=inbound_deg, side=side) == wanted[0]
 
 
 @given(DIRECTIONS, DIRECTIONS)
 def test_left_is_the_mirror_of_right(heading_deg, inbound_deg):
     """Definition: mirrored in the north line everything keeps its name."""
-    assert holding.entries(heading_deg, inbound_deg, "right") == holding.entries(-heading_deg, -inbound_deg, "left")
+    assert holding.entries(heading_deg=heading_deg, inbound_course_deg=inbound_deg, side="right") == holding.entries(
+        heading_deg=-heading_deg, inbound_course_deg=-inbound_deg, side="left"
+    )
 
 
 @pytest.mark.parametrize("side", ["left", "right"])
 def test_sector_widths(side):
     """AIM FIG 5-3-4: 110 parallel, 70 teardrop, 180 direct; 5 degrees of both at three edges, both ways."""
     headings = np.arange(0.25, 360, 0.5)
-    found = holding.entry(headings, 25, side)
+    found = holding.entry(heading_deg=headings, inbound_course_deg=25, side=side)
     widths = {name: np.count_nonzero(found == name) / 2 for name in holding.SECTORS_DEG}
     assert widths == {"parallel": 110, "teardrop": 70, "direct": 180}
-    doubles = sum(len(holding.entries(h, 25, side)) == 2 for h in headings)
+    doubles = sum(len(holding.entries(heading_deg=h, inbound_course_deg=25, side=side)) == 2 for h in headings)
     assert doubles / 2 == 30
 
 
@@ -96,30 +102,38 @@ def test_entries_by_where_you_come_from(heading_deg, inbound_deg, side):
     assume(abs(above) > 1e-6)
     assume(abs(place[0]) > 1e-6)
     wanted = "direct" if above < 0 else "parallel" if place[0] > 0 else "teardrop"
-    assert holding.entry(heading_deg, inbound_deg, side) == wanted
+    assert holding.entry(heading_deg=heading_deg, inbound_course_deg=inbound_deg, side=side) == wanted
 
 
 def test_entry_headings():
     """AIM 5-3-8: teardrop 30 degrees into the pattern: outbound less 30 for right turns, plus 30 for left."""
-    assert holding.entry_heading_deg(360, "right", "teardrop") == 150
-    assert holding.entry_heading_deg(360, "left", "teardrop") == 210
-    assert holding.entry_heading_deg([360, 90], "left", "parallel").tolist() == [180, 270]
-    assert holding.entry_heading_deg(345, "right", "direct") == 165
+    assert holding.entry_heading_deg(inbound_course_deg=360, side="right", entry="teardrop") == 150
+    assert holding.entry_heading_deg(inbound_course_deg=360, side="left", entry="teardrop") == 210
+    assert holding.entry_heading_deg(inbound_course_deg=[360, 90], side="left", entry="parallel").tolist() == [
+        180,
+        270,
+    ]
+    assert holding.entry_heading_deg(inbound_course_deg=345, side="right", entry="direct") == 165
     with pytest.raises(OutOfRange, match="is not an entry: expected one of direct, parallel, teardrop"):
-        holding.entry_heading_deg(345, "right", "offset")
+        holding.entry_heading_deg(inbound_course_deg=345, side="right", entry="offset")
 
 
 def test_triple_drift():
     """AIM 5-3-8 j 8 (c): 8 left inbound, 24 right outbound."""
-    assert holding.outbound_heading_deg(360, -8) == 180 + 24
-    assert holding.outbound_heading_deg(90, [8, 0]).tolist() == [246, 270]
-    assert holding.outbound_heading_deg(360, -8, factor=2) == 196
-    assert holding.outbound_heading_deg(360, [-15, 15]).tolist() == [210, 150]  # capped at 30
+    assert holding.outbound_heading_deg(inbound_course_deg=360, wca_deg=-8) == 180 + 24
+    assert holding.outbound_heading_deg(inbound_course_deg=90, wca_deg=[8, 0]).tolist() == [246, 270]
+    assert holding.outbound_heading_deg(inbound_course_deg=360, wca_deg=-8, factor=2) == 196
+    assert holding.outbound_heading_deg(inbound_course_deg=360, wca_deg=[-15, 15]).tolist() == [
+        210,
+        150,
+    ]  # capped at 30
 
 
 def test_crosswind_that_makes_triple_drift_too_much():
     """Definition: at 80 kt about 14 kt across make ten degrees inbound, thirty outbound."""
-    assert wind.correction_deg(360, 80, 90, 14) == pytest.approx(10, abs=0.1)  # the 14 is rounded
+    assert wind.correction_deg(course_deg=360, tas_kt=80, wind_from_deg=90, wind_kt=14) == pytest.approx(
+        10, abs=0.1
+    )  # the 14 is rounded
 
 
 WINDS = st.tuples(st.floats(60, 150), DIRECTIONS, st.floats(0, 0.4), st.floats(45, 120))
@@ -130,8 +144,22 @@ WINDS = st.tuples(st.floats(60, 150), DIRECTIONS, st.floats(0, 0.4), st.floats(4
 def test_exact_outbound_brings_you_back(numbers, inbound_deg, side):
     """Independent method: the lap flown in wind ends on the course, at the wanted time from the fix."""
     tas_kt, wind_from_deg, part, wanted_s = numbers
-    heading_deg, time_s = holding.outbound_exact(tas_kt, inbound_deg, wind_from_deg, part * tas_kt, wanted_s)
-    flown = holding.lap(tas_kt, inbound_deg, side, wind_from_deg, part * tas_kt, heading_deg, time_s)
+    heading_deg, time_s = holding.outbound_exact(
+        tas_kt=tas_kt,
+        inbound_course_deg=inbound_deg,
+        wind_from_deg=wind_from_deg,
+        wind_kt=part * tas_kt,
+        inbound_s=wanted_s,
+    )
+    flown = holding.lap(
+        tas_kt=tas_kt,
+        inbound_course_deg=inbound_deg,
+        side=side,
+        wind_from_deg=wind_from_deg,
+        wind_kt=part * tas_kt,
+        outbound_deg=heading_deg,
+        outbound_s=time_s,
+    )
     assert flown.off_nm == pytest.approx(0, abs=1e-9)  # float sums of miles
     assert flown.inbound_s == pytest.approx(wanted_s, abs=1e-5)
     assert np.hypot(flown.east_nm[-1], flown.north_nm[-1]) == pytest.approx(0, abs=1e-9)
@@ -144,7 +172,15 @@ def test_lap_by_small_steps(numbers, inbound_deg, side, aside_deg, outbound_s):
     tas_kt, wind_from_deg, part, _ = numbers
     wind_kt, outbound_deg = part * tas_kt / 2, inbound_deg + 180 + aside_deg
     try:
-        flown = holding.lap(tas_kt, inbound_deg, side, wind_from_deg, wind_kt, outbound_deg, outbound_s)
+        flown = holding.lap(
+            tas_kt=tas_kt,
+            inbound_course_deg=inbound_deg,
+            side=side,
+            wind_from_deg=wind_from_deg,
+            wind_kt=wind_kt,
+            outbound_deg=outbound_deg,
+            outbound_s=outbound_s,
+        )
     except NoSolution:
         return
     dt, hand = 0.02, 1 if side == "right" else -1
@@ -166,21 +202,41 @@ def test_lap_by_small_steps(numbers, inbound_deg, side, aside_deg, outbound_s):
 
 def test_still_air_is_a_racetrack():
     """Definition: in still air the pattern is one turn's diameter wide and takes four minutes."""
-    flown = holding.lap(120, 360, "right", 0, 0, 180, 60)
+    flown = holding.lap(
+        tas_kt=120, inbound_course_deg=360, side="right", wind_from_deg=0, wind_kt=0, outbound_deg=180, outbound_s=60
+    )
     assert flown.off_nm == pytest.approx(0, abs=1e-12)
     assert flown.inbound_s == pytest.approx(60)
     assert flown.east_nm.max() == pytest.approx(2 * 0.6366, abs=1e-4)
     assert flown.east_nm.min() == pytest.approx(0, abs=1e-9)
     assert flown.time_s[-1] == pytest.approx(240)
-    left = holding.lap(120, 360, "left", 0, 0, 180, 60)
+    left = holding.lap(
+        tas_kt=120, inbound_course_deg=360, side="left", wind_from_deg=0, wind_kt=0, outbound_deg=180, outbound_s=60
+    )
     assert left.east_nm == pytest.approx(-flown.east_nm, abs=1e-12)
 
 
 def test_off_side_sign_and_single_drift():
     """Definition: with single drift outbound the wind carries the inbound turn to the lee side."""
-    crab_deg = wind.correction_deg(360, 90, 270, 15)
-    single = holding.lap(90, 360, "right", 270, 15, 180 - crab_deg, 66)
-    triple = holding.lap(90, 360, "right", 270, 15, holding.outbound_heading_deg(360, crab_deg), 66)
+    crab_deg = wind.correction_deg(course_deg=360, tas_kt=90, wind_from_deg=270, wind_kt=15)
+    single = holding.lap(
+        tas_kt=90,
+        inbound_course_deg=360,
+        side="right",
+        wind_from_deg=270,
+        wind_kt=15,
+        outbound_deg=180 - crab_deg,
+        outbound_s=66,
+    )
+    triple = holding.lap(
+        tas_kt=90,
+        inbound_course_deg=360,
+        side="right",
+        wind_from_deg=270,
+        wind_kt=15,
+        outbound_deg=holding.outbound_heading_deg(inbound_course_deg=360, wca_deg=crab_deg),
+        outbound_s=66,
+    )
     assert single.off_nm > 0.4  # wind from the left: right of the course
     assert abs(triple.off_nm) < 0.1
 
@@ -188,86 +244,131 @@ def test_off_side_sign_and_single_drift():
 def test_triple_is_about_right():
     """Independent method: exact solution; 2.6 to 3.1 times the inbound correction, a minute inbound, light wind."""
     for across_kt in (5, 10, 15):
-        heading_deg, _ = holding.outbound_exact(90, 360, 270, across_kt)
-        times = (heading_deg - 180) / -wind.correction_deg(360, 90, 270, across_kt)
+        heading_deg, _ = holding.outbound_exact(
+            tas_kt=90, inbound_course_deg=360, wind_from_deg=270, wind_kt=across_kt
+        )
+        times = (heading_deg - 180) / -wind.correction_deg(
+            course_deg=360, tas_kt=90, wind_from_deg=270, wind_kt=across_kt
+        )
         assert 2.6 < times < 3.1
 
 
 def test_headwind_and_tailwind_times():
     """Definition: along the wind the exact time follows from closing speeds and the drift of the turns."""
     for from_deg, sign in ((360, 1), (180, -1)):
-        heading_deg, time_s = holding.outbound_exact(90, 360, from_deg, 20)
+        heading_deg, time_s = holding.outbound_exact(
+            tas_kt=90, inbound_course_deg=360, wind_from_deg=from_deg, wind_kt=20
+        )
         assert heading_deg == pytest.approx(180)
         back_nm = (90 - sign * 20) / 60
         assert time_s == pytest.approx((back_nm - sign * 20 * 120 / 3600) / (90 + sign * 20) * 3600)
     with pytest.raises(NoSolution, match="ends past the fix"):
-        holding.lap(90, 360, "right", 180, 40, 180, 20)
+        holding.lap(
+            tas_kt=90,
+            inbound_course_deg=360,
+            side="right",
+            wind_from_deg=180,
+            wind_kt=40,
+            outbound_deg=180,
+            outbound_s=20,
+        )
 
 
 def test_next_outbound():
     """Common practice, no source: 44 s inbound: 16 s more; 30 s short: 30 s longer."""
-    assert holding.next_outbound_s(60, 44) == 76
-    assert holding.next_outbound_s(60, 30) == 90
-    assert holding.next_outbound_s(30, [60, 200]).tolist() == [30, 0]
-    assert holding.next_outbound_s(90, 100, 90) == 80
+    assert holding.next_outbound_s(outbound_s=60, inbound_s=44) == 76
+    assert holding.next_outbound_s(outbound_s=60, inbound_s=30) == 90
+    assert holding.next_outbound_s(outbound_s=30, inbound_s=[60, 200]).tolist() == [30, 0]
+    assert holding.next_outbound_s(outbound_s=90, inbound_s=100, wanted_s=90) == 80
     # In a wind along the course a few laps by the rule settle on the wanted minute.
     outbound_s = 60.0
     for _ in range(12):
         outbound_s = holding.next_outbound_s(
-            outbound_s, holding.lap(90, 360, "right", 360, 15, 180, outbound_s).inbound_s
+            outbound_s=outbound_s,
+            inbound_s=holding.lap(
+                tas_kt=90,
+                inbound_course_deg=360,
+                side="right",
+                wind_from_deg=360,
+                wind_kt=15,
+                outbound_deg=180,
+                outbound_s=outbound_s,
+            ).inbound_s,
         )
-    assert holding.lap(90, 360, "right", 360, 15, 180, outbound_s).inbound_s == pytest.approx(60, abs=1)
+    assert holding.lap(
+        tas_kt=90,
+        inbound_course_deg=360,
+        side="right",
+        wind_from_deg=360,
+        wind_kt=15,
+        outbound_deg=180,
+        outbound_s=outbound_s,
+    ).inbound_s == pytest.approx(60, abs=1)
 
 
 def test_when_the_clock_starts():
     """AIM 5-3-8 j 4: over or abeam the fix, whichever is later; else wings level."""
-    assert holding.outbound_clock_s(60, 66) == 66
-    assert holding.outbound_clock_s(60, 55) == 60
-    assert holding.outbound_clock_s(60) == 60
+    assert holding.outbound_clock_s(wings_level_s=60, abeam_s=66) == 66
+    assert holding.outbound_clock_s(wings_level_s=60, abeam_s=55) == 60
+    assert holding.outbound_clock_s(wings_level_s=60) == 60
 
 
 def test_dme_legs():
     """AIM FIG 5-3-5: 10 + 5 = 15; FIG 5-3-6: 28 - 8 = 20; the scenario: BELDU 14 + 4 = 18."""
-    assert holding.outbound_end_nm(10, 5, "to") == 15
-    assert holding.outbound_end_nm(28, 8, "from") == 20
-    assert holding.outbound_end_nm([14, 13], 4, "to").tolist() == [18, 17]
+    assert holding.outbound_end_nm(fix_dme_nm=10, leg_dme_nm=5, direction="to") == 15
+    assert holding.outbound_end_nm(fix_dme_nm=28, leg_dme_nm=8, direction="from") == 20
+    assert holding.outbound_end_nm(fix_dme_nm=[14, 13], leg_dme_nm=4, direction="to").tolist() == [18, 17]
     with pytest.raises(NoSolution, match="would rise again"):
-        holding.outbound_end_nm(3, 4, "from")
+        holding.outbound_end_nm(fix_dme_nm=3, leg_dme_nm=4, direction="from")
     with pytest.raises(OutOfRange, match="expected 'to' or 'from'"):
-        holding.outbound_end_nm(3, 4, "out")
+        holding.outbound_end_nm(fix_dme_nm=3, leg_dme_nm=4, direction="out")
 
 
 def test_fix_passage():
     """AIM 5-3-8 g: first complete reversal of TO/FROM; definition: a DME fix is passed when its reading is met."""
-    assert holding.passed_station("TO", "FROM")
-    assert holding.passed_station("FROM", "TO")
-    assert not holding.passed_station("TO", "TO")
-    assert not holding.passed_station("TO", "NONE")
+    assert holding.passed_station(flag_before="TO", flag_after="FROM")
+    assert holding.passed_station(flag_before="FROM", flag_after="TO")
+    assert not holding.passed_station(flag_before="TO", flag_after="TO")
+    assert not holding.passed_station(flag_before="TO", flag_after="NONE")
     with pytest.raises(OutOfRange, match="is not what a flag shows"):
-        holding.passed_station("TO", "OFF")
+        holding.passed_station(flag_before="TO", flag_after="OFF")
     readings = np.array([14.4, 14.2, 14.0, 13.8, 13.9, 14.1])
-    assert holding.passed_dme(readings[:-1], readings[1:], 14).tolist() == [False, True, False, False, True]
+    assert holding.passed_dme(before_nm=readings[:-1], after_nm=readings[1:], fix_dme_nm=14).tolist() == [
+        False,
+        True,
+        False,
+        False,
+        True,
+    ]
 
 
 @pytest.mark.parametrize("bad", [np.nan, -2000])
 def test_refused(bad):
     """Definition: nan and numbers outside their range are refused."""
     for call in (
-        lambda: holding.max_ias_kt(bad),
+        lambda: holding.max_ias_kt(alt_ft=bad),
         lambda: holding.leg_s(bad),
         lambda: holding.slow_down_nm(bad),
-        lambda: holding.entry(bad * 10, 0, "right"),
-        lambda: holding.outbound_heading_deg(0, bad),
-        lambda: holding.outbound_exact(bad, 0, 0, 10),
-        lambda: holding.next_outbound_s(bad, 60),
-        lambda: holding.outbound_end_nm(bad, 4, "to"),
-        lambda: holding.lap(90, 0, "right", 0, 0, 180, bad),
+        lambda: holding.entry(heading_deg=bad * 10, inbound_course_deg=0, side="right"),
+        lambda: holding.outbound_heading_deg(inbound_course_deg=0, wca_deg=bad),
+        lambda: holding.outbound_exact(tas_kt=bad, inbound_course_deg=0, wind_from_deg=0, wind_kt=10),
+        lambda: holding.next_outbound_s(outbound_s=bad, inbound_s=60),
+        lambda: holding.outbound_end_nm(fix_dme_nm=bad, leg_dme_nm=4, direction="to"),
+        lambda: holding.lap(
+            tas_kt=90,
+            inbound_course_deg=0,
+            side="right",
+            wind_from_deg=0,
+            wind_kt=0,
+            outbound_deg=180,
+            outbound_s=bad,
+        ),
     ):
         with pytest.raises(OutOfRange):
             call()
     with pytest.raises(OutOfRange, match="side = 'up'"):
-        holding.entry(0, 0, "up")
+        holding.entry(heading_deg=0, inbound_course_deg=0, side="up")
     with pytest.raises(NoSolution):
-        holding.outbound_exact(60, 360, 90, 70)
+        holding.outbound_exact(tas_kt=60, inbound_course_deg=360, wind_from_deg=90, wind_kt=70)
     with pytest.raises(NoSolution, match="not below the airspeed"):
-        holding.outbound_exact(60, 360, 180, 70)
+        holding.outbound_exact(tas_kt=60, inbound_course_deg=360, wind_from_deg=180, wind_kt=70)

@@ -47,7 +47,9 @@ def seen(start, legs, *, drift_deg=0.0, course_1_deg=240.0):
     true = np.deg2rad(240.0 + OVERFALL.declination_deg)
     east = along_nm * np.sin(true) + right_nm * np.cos(true)
     north = along_nm * np.cos(true) - right_nm * np.sin(true)
-    lat, lon = position_from_plane(OVERFALL.lat_deg, OVERFALL.lon_deg, east, north)
+    lat, lon = position_from_plane(
+        station_lat_deg=OVERFALL.lat_deg, station_lon_deg=OVERFALL.lon_deg, east_nm=east, north_nm=north
+    )
     count = len(track)
     return Seen(
         Track(

@@ -20,8 +20,8 @@ from needlework.trade.missed import Conditions, decide
 )  # fmt: skip
 def test_gradient_to_rate(gradient_ft_nm, gs_kt, wanted_fpm):
     """AIM 5-4-21 b names the conversion table; its cells by hand."""
-    assert missed.climb_fpm(gradient_ft_nm, gs_kt) == pytest.approx(wanted_fpm)
-    assert missed.climb_gradient_ft_nm(wanted_fpm, gs_kt) == pytest.approx(gradient_ft_nm)
+    assert missed.climb_fpm(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt) == pytest.approx(wanted_fpm)
+    assert missed.climb_gradient_ft_nm(vs_fpm=wanted_fpm, gs_kt=gs_kt) == pytest.approx(gradient_ft_nm)
 
 
 def test_gradient_in_other_units():
@@ -32,16 +32,18 @@ def test_gradient_in_other_units():
 
 def test_tailwind_flattens_the_climb():
     """Definition: 650 fpm at 110 kt over the ground is 355 ft/NM, at 75 kt 520."""
-    assert missed.climb_gradient_ft_nm([650, 650], [110, 75]) == pytest.approx([355, 520], abs=0.5)
+    assert missed.climb_gradient_ft_nm(vs_fpm=[650, 650], gs_kt=[110, 75]) == pytest.approx([355, 520], abs=0.5)
 
 
 def test_obstacle_surface():
     """AIM 5-2-9: 40:1 is 152 ft/NM (151.9); 200 leaves 48 ft/NM, 24 %."""
     assert round(float(missed.SURFACE_FT_NM), 1) == 151.9
     assert round(missed.SURFACE_FT_NM) == 152
-    assert missed.clearance_ft(1) == pytest.approx(48, abs=0.5)
-    assert missed.clearance_ft(1) / missed.CLIMB_FT_NM == pytest.approx(0.24, abs=0.005)
-    assert missed.clearance_ft(4, [200, 150]).tolist() == pytest.approx([4 * 48.1, -7.6], abs=0.1)
+    assert missed.clearance_ft(dist_nm=1) == pytest.approx(48, abs=0.5)
+    assert missed.clearance_ft(dist_nm=1) / missed.CLIMB_FT_NM == pytest.approx(0.24, abs=0.005)
+    assert missed.clearance_ft(dist_nm=4, gradient_ft_nm=[200, 150]).tolist() == pytest.approx(
+        [4 * 48.1, -7.6], abs=0.1
+    )
 
 
 ALL = {"runway"}
@@ -113,24 +115,26 @@ def test_ten_references():
     """14 CFR 91.175(c)(3): ten references; only the approach lights have a limit."""
     assert len(missed.REFERENCES) == 10
     for one in missed.REFERENCES:
-        assert missed.reference_enough({one}, 100)
-        assert missed.reference_enough({one}, 99) == (one != "approach lights")
-    assert not missed.reference_enough((), 300)
-    assert missed.reference_enough("runway", 20)
+        assert missed.reference_enough(references={one}, height_ft=100)
+        assert missed.reference_enough(references={one}, height_ft=99) == (one != "approach lights")
+    assert not missed.reference_enough(references=(), height_ft=300)
+    assert missed.reference_enough(references="runway", height_ft=20)
     with pytest.raises(OutOfRange, match="references = 'a road' is not one of the visual references"):
-        missed.reference_enough({"a road"}, 100)
+        missed.reference_enough(references={"a road"}, height_ft=100)
     with pytest.raises(OutOfRange, match="altitude above the sea"):
-        missed.reference_enough({"runway"}, 5001)
+        missed.reference_enough(references={"runway"}, height_ft=5001)
     with pytest.raises(OutOfRange, match="visibility_m"):
         decide(Conditions(560, 560, 62, 0.5, np.nan, 1500))
 
 
 def test_climb_at_once():
     """AIM 5-4-21 b, 5-5-5 a 4: climb to the point, not above a maximum published before it."""
-    assert missed.climb_by_map_ft(900, 1.5, 600, 90) == pytest.approx(1500)
-    assert missed.climb_by_map_ft(900, 1.5, 600, 90, limit_ft=1200) == 1200
-    assert missed.climb_by_map_ft(900, [0, 1.5], 600, 90).tolist() == [900, 1500]
-    assert missed.climb_by_map_ft(900, 1, 600, 90, limit_ft=800) == 900  # never a descent
+    assert missed.climb_by_map_ft(alt_ft=900, to_map_nm=1.5, vs_fpm=600, gs_kt=90) == pytest.approx(1500)
+    assert missed.climb_by_map_ft(alt_ft=900, to_map_nm=1.5, vs_fpm=600, gs_kt=90, limit_ft=1200) == 1200
+    assert missed.climb_by_map_ft(alt_ft=900, to_map_nm=[0, 1.5], vs_fpm=600, gs_kt=90).tolist() == [900, 1500]
+    assert (
+        missed.climb_by_map_ft(alt_ft=900, to_map_nm=1, vs_fpm=600, gs_kt=90, limit_ft=800) == 900
+    )  # never a descent
 
 
 def test_early_turn():
@@ -141,18 +145,20 @@ def test_early_turn():
     track = np.radians(course_deg - change_deg)
     along = np.array([np.sin(track), np.cos(track)])
     gap = abs(along[0] * (point - start)[1] - along[1] * (point - start)[0])
-    assert missed.early_turn_nm(early_nm, change_deg) == pytest.approx(gap)
-    assert missed.early_turn_nm([0, 1], 90).tolist() == [0, 1]
+    assert missed.early_turn_nm(early_nm=early_nm, change_deg=change_deg) == pytest.approx(gap)
+    assert missed.early_turn_nm(early_nm=[0, 1], change_deg=90).tolist() == [0, 1]
 
 
 def test_scenario_intercept():
     """The course's scenario: P1, heading 120 from the point meets R165 at about D6.6 with a cut of 45."""
-    met_nm, flown_nm = missed.meets_radial_nm(214, 4.7, 120, 165)
+    met_nm, flown_nm = missed.meets_radial_nm(radial_deg=214, dist_nm=4.7, track_deg=120, wanted_radial_deg=165)
     assert met_nm == pytest.approx(6.6, abs=0.05)  # printed digit
     assert flown_nm == pytest.approx(5.0, abs=0.05)
     # With the turn flown at 0.4 to 0.7 NM radius, from where the turn altitude is reached, it lies further out.
-    radial_deg, dist_nm = missed.after_turn(214, 4.7, 214, 120, "left", 0.55)
-    later_nm, _ = missed.meets_radial_nm(radial_deg, dist_nm, 120, 165)
+    radial_deg, dist_nm = missed.after_turn(
+        radial_deg=214, dist_nm=4.7, start_track_deg=214, end_track_deg=120, side="left", radius_nm=0.55
+    )
+    later_nm, _ = missed.meets_radial_nm(radial_deg=radial_deg, dist_nm=dist_nm, track_deg=120, wanted_radial_deg=165)
     assert 6.6 < later_nm < 8
 
 
@@ -160,7 +166,9 @@ def test_scenario_intercept():
 def test_meeting_point_lies_on_both(radial_deg, dist_nm, track_deg, wanted_deg):
     """Independent method: coordinates of the meeting point along the track and along the radial."""
     try:
-        met_nm, flown_nm = missed.meets_radial_nm(radial_deg, dist_nm, track_deg, wanted_deg)
+        met_nm, flown_nm = missed.meets_radial_nm(
+            radial_deg=radial_deg, dist_nm=dist_nm, track_deg=track_deg, wanted_radial_deg=wanted_deg
+        )
     except NoSolution:
         return
     if max(met_nm, flown_nm) > 1e4:
@@ -175,8 +183,10 @@ def test_track_that_never_meets():
     """Definition: parallel tracks and those that point away have no meeting point."""
     for track_deg in (165, 345, 300):
         with pytest.raises(NoSolution, match="never meets that radial"):
-            missed.meets_radial_nm(214, 4.7, track_deg, 165)
-    assert missed.meets_radial_nm([214, 210], 4.7, 120, 165)[0].shape == (2,)
+            missed.meets_radial_nm(radial_deg=214, dist_nm=4.7, track_deg=track_deg, wanted_radial_deg=165)
+    assert missed.meets_radial_nm(radial_deg=[214, 210], dist_nm=4.7, track_deg=120, wanted_radial_deg=165)[
+        0
+    ].shape == (2,)
 
 
 @given(st.floats(0, 360), st.floats(0, 20), st.floats(0, 360), st.floats(1, 359), st.sampled_from(["left", "right"]))
@@ -188,7 +198,14 @@ def test_turn_by_small_steps(radial_deg, dist_nm, start_deg, turned_deg, side):
     leg_nm = 0.6 * np.radians(turned_deg) / steps
     east = dist_nm * np.sin(np.radians(radial_deg)) + leg_nm * np.sin(tracks).sum()
     north = dist_nm * np.cos(np.radians(radial_deg)) + leg_nm * np.cos(tracks).sum()
-    got_deg, got_nm = missed.after_turn(radial_deg, dist_nm, start_deg, end_deg, side, 0.6)
+    got_deg, got_nm = missed.after_turn(
+        radial_deg=radial_deg,
+        dist_nm=dist_nm,
+        start_track_deg=start_deg,
+        end_track_deg=end_deg,
+        side=side,
+        radius_nm=0.6,
+    )
     assert got_nm * np.sin(np.radians(got_deg)) == pytest.approx(east, abs=1e-5)  # chords for arcs
     assert got_nm * np.cos(np.radians(got_deg)) == pytest.approx(north, abs=1e-5)
 
@@ -211,15 +228,17 @@ def test_order_of_actions():
 def test_refused(bad):
     """Definition: nan and negative numbers are refused."""
     for call in (
-        lambda: missed.climb_fpm(bad, 90),
-        lambda: missed.climb_gradient_ft_nm(500, bad),
-        lambda: missed.clearance_ft(bad),
-        lambda: missed.early_turn_nm(bad, 90),
-        lambda: missed.climb_by_map_ft(900, bad, 600, 90),
-        lambda: missed.meets_radial_nm(0, bad, 0, 0),
-        lambda: missed.after_turn(0, bad, 0, 90, "left", 1),
+        lambda: missed.climb_fpm(gradient_ft_nm=bad, gs_kt=90),
+        lambda: missed.climb_gradient_ft_nm(vs_fpm=500, gs_kt=bad),
+        lambda: missed.clearance_ft(dist_nm=bad),
+        lambda: missed.early_turn_nm(early_nm=bad, change_deg=90),
+        lambda: missed.climb_by_map_ft(alt_ft=900, to_map_nm=bad, vs_fpm=600, gs_kt=90),
+        lambda: missed.meets_radial_nm(radial_deg=0, dist_nm=bad, track_deg=0, wanted_radial_deg=0),
+        lambda: missed.after_turn(
+            radial_deg=0, dist_nm=bad, start_track_deg=0, end_track_deg=90, side="left", radius_nm=1
+        ),
     ):
         with pytest.raises(OutOfRange):
             call()
     with pytest.raises(OutOfRange, match="side = 'up'"):
-        missed.after_turn(0, 1, 0, 90, "up", 1)
+        missed.after_turn(radial_deg=0, dist_nm=1, start_track_deg=0, end_track_deg=90, side="up", radius_nm=1)

@@ -45,7 +45,13 @@ def seen(*corners, decided_nm=3.4, climb_ft_nm=520.0, top_ft=3000.0, low_ft=560.
     alt = np.minimum(low_ft + climb_ft_nm * np.maximum(miles - begin_nm, 0.0), top_ft)
     if foot_low_at is not None:
         alt[foot_low_at] -= 1.0
-    lat, lon = geodesy.fix_position(SALT.lat_deg, SALT.lon_deg, SALT.declination_deg, radial, dist)
+    lat, lon = geodesy.fix_position(
+        station_lat_deg=SALT.lat_deg,
+        station_lon_deg=SALT.lon_deg,
+        declination_deg=SALT.declination_deg,
+        radial_deg=radial,
+        dist_nm=dist,
+    )
     vs = np.gradient(alt) * 60.0
     time = np.arange(float(len(dist)))
     return Seen(

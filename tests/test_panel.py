@@ -139,7 +139,11 @@ def test_instruments_agree_with_the_position():
     assert [row["time_s"] for row in rows] == list(range(1, 401))
     for row in rows[::25]:
         radial, ground = geodesy.radial_and_distance(
-            station.lat_deg, station.lon_deg, station.declination_deg, row["lat_deg"], row["lon_deg"]
+            station_lat_deg=station.lat_deg,
+            station_lon_deg=station.lon_deg,
+            declination_deg=station.declination_deg,
+            lat_deg=row["lat_deg"],
+            lon_deg=row["lon_deg"],
         )
         slant = math.hypot(ground, (row["alt_ft"] - station.elevation_ft) * 0.3048 / 1852)
         assert row["dme_nm"] == pytest.approx(slant, abs=0.005)  # plane against geodesic, altimeter against height

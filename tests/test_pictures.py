@@ -312,7 +312,7 @@ def test_passage_beside_the_cone():
     assert not any(one.get_label() == "inside the cone" for one in ax.lines)
     assert "outside the cone: abeam at 0.75 NM" in pictures.sentence_of(ax)
     asked = pictures.draw_passage(3000, 90, show_seconds=False)
-    answer = f"{vor.cone_s(3000, 90):.0f} s"
+    answer = f"{vor.cone_s(height_ft=3000, gs_kt=90):.0f} s"
     assert not any(answer in text for text in [*words_in(asked), pictures.sentence_of(asked)])
 
 

@@ -25,7 +25,12 @@ def track_along(loaded, x, y, alt_ft, gs_kt=90.0):
     along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))])
     steps = np.linspace(0.0, along[-1], max(20, int(along[-1] * 20)))
     at = loaded.station
-    lat, lon = position_from_plane(at.lat_deg, at.lon_deg, np.interp(steps, along, x), np.interp(steps, along, y))
+    lat, lon = position_from_plane(
+        station_lat_deg=at.lat_deg,
+        station_lon_deg=at.lon_deg,
+        east_nm=np.interp(steps, along, x),
+        north_nm=np.interp(steps, along, y),
+    )
     alt = np.interp(steps, along, alt_ft)
     return Track(time_s=steps / gs_kt * 3600, lat_deg=lat, lon_deg=lon, alt_ft=alt, ias_kt=np.full(steps.size, 90.0))
 
@@ -59,7 +64,10 @@ def test_positions_agree_with_the_ellipsoid():
     loaded = LOADED["saltmarsh"]
     at = loaded.station
     for name in ("GELPO", "DOVAN", "BELDU"):
-        lat, lon = position_from_plane(at.lat_deg, at.lon_deg, *point_of(loaded, name))
+        east_nm, north_nm = point_of(loaded, name)
+        lat, lon = position_from_plane(
+            station_lat_deg=at.lat_deg, station_lon_deg=at.lon_deg, east_nm=east_nm, north_nm=north_nm
+        )
         # The plane is good to 2 m (0.00002 degrees); the table is rounded to 0.00001.
         assert (lat, lon) == pytest.approx(loaded.position(name), abs=4e-5)
 
@@ -191,12 +199,22 @@ def test_sectors_agree_with_the_rule(side):
         angle = np.deg2rad(heading_deg + 180.0)
         point = ax.transData.transform((0.5 * np.sin(angle), 0.5 * np.cos(angle)))
         inside = [label for label, sector in sectors.items() if sector.contains_point(point)]
-        assert inside == [f"sector {holding.entry(heading_deg, inbound_deg, side)}"]
+        assert inside == [
+            f"sector {holding.entry(heading_deg=heading_deg, inbound_course_deg=inbound_deg, side=side)}"
+        ]
 
 
 def test_lap_flown_in_wind():
     """Definition: the lap is drawn where it was flown, turned to true north, and its miss is said."""
-    flown = holding.lap(90.0, 345.0, "right", 250.0, 20.0, 165.0, 60.0)
+    flown = holding.lap(
+        tas_kt=90.0,
+        inbound_course_deg=345.0,
+        side="right",
+        wind_from_deg=250.0,
+        wind_kt=20.0,
+        outbound_deg=165.0,
+        outbound_s=60.0,
+    )
     ax = pictures.draw_hold(345, "right", leg_nm=1.5, lap=flown, wind=(250, 20), variation_deg=-13, sectors=False)
     drawn = line(ax, "lap").get_xydata()
     assert np.hypot(*drawn.T) == pytest.approx(np.hypot(flown.east_nm, flown.north_nm))

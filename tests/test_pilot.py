@@ -24,7 +24,11 @@ def flown(rows, start=None, day=STILL, station=OVK, **more):
 def truth(made, second, station=OVK):
     """Radial and ground distance at a second, from the recorded positions by the geodesic."""
     return geodesy.radial_and_distance(
-        station.lat_deg, station.lon_deg, station.declination_deg, made.lat_deg[second], made.lon_deg[second]
+        station_lat_deg=station.lat_deg,
+        station_lon_deg=station.lon_deg,
+        declination_deg=station.declination_deg,
+        lat_deg=made.lat_deg[second],
+        lon_deg=made.lon_deg[second],
     )
 
 

@@ -129,8 +129,19 @@ def test_missed_approach_meeting_point_on_the_ellipsoid():
     lat_deg, lon_deg = made.position("MAP")
     station = made.station
     walked = np.arange(0, 12, 0.01)
-    lats, lons = direct(lat_deg, lon_deg, made.missed.heading_deg + station.declination_deg, walked)
-    radials, dists = radial_and_distance(station.lat_deg, station.lon_deg, station.declination_deg, lats, lons)
+    lats, lons = direct(
+        lat_deg=lat_deg,
+        lon_deg=lon_deg,
+        bearing_deg_true=made.missed.heading_deg + station.declination_deg,
+        dist_nm=walked,
+    )
+    radials, dists = radial_and_distance(
+        station_lat_deg=station.lat_deg,
+        station_lon_deg=station.lon_deg,
+        declination_deg=station.declination_deg,
+        lat_deg=lats,
+        lon_deg=lons,
+    )
     met_nm = dists[np.argmin(np.abs(radials - 165))]
     assert made.missed_meets_nm() == pytest.approx(met_nm, abs=0.02)  # plane geometry and the 0.01 NM walk
 
@@ -221,7 +232,7 @@ def test_facts_of_the_four():
 def test_what_the_dme_reads_at_a_fix(fix, alt_ft, reads_nm):
     """The course's scenario, s. 4: slant distance at DOVAN and overhead OVK."""
     made = GOOD["saltmarsh"]
-    slant = slant_nm(made.fix(fix).dist_nm, alt_ft - made.station.elevation_ft)
+    slant = slant_nm(ground_nm=made.fix(fix).dist_nm, height_ft=alt_ft - made.station.elevation_ft)
     assert slant == pytest.approx(reads_nm, abs=0.5e-3 if fix == "DOVAN" else 0.5e-2)  # half the last digit
 
 

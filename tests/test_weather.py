@@ -76,7 +76,9 @@ def test_components_agree_with_direction_and_speed(seed, alt_ft):
     assert np.hypot(east, north) == pytest.approx(speed, abs=1e-9)
     if speed > 0.1:
         back = np.rad2deg(np.arctan2(-east, -north))
-        assert difference_deg(direction, back) == pytest.approx(0, abs=1e-6)  # float rounding of a small vector
+        assert difference_deg(from_deg=direction, to_deg=back) == pytest.approx(
+            0, abs=1e-6
+        )  # float rounding of a small vector
 
 
 def test_gusts():
@@ -110,7 +112,7 @@ def test_drawn_days(seed):
     assert wind.heights_ft == (905, 3000, 6000)
     assert all(0 <= speed <= 40 and speed == round(speed) for speed in wind.speed_kt)
     assert max(wind.speed_kt) - min(wind.speed_kt) <= 15
-    turned = [abs(difference_deg(wind.from_deg_true[0], other)) for other in wind.from_deg_true]
+    turned = [abs(difference_deg(from_deg=wind.from_deg_true[0], to_deg=other)) for other in wind.from_deg_true]
     assert max(turned) <= 40
     assert -15 <= day.temperature_c <= 30 and 980 <= day.setting_hpa <= 1035
 

@@ -13,7 +13,7 @@ _IN_NOTEBOOKS = {
     "pictures": "needlework.showing.pictures",
     "sliders": "needlework.showing.what_ifs",
     "procedure": "needlework.world.procedure",
-    "holding": "needlework.trade.holding",
+    "holding": "needlework.course.earlier_copies",
 }
 
 

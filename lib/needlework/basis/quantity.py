@@ -163,6 +163,59 @@ def angle(name: str, value: ArrayLike, slip: str = "") -> Floats:
     return within(name, value, -3600.0, 3600.0, "deg", slip)
 
 
+def round_the_circle(angle_deg: Floats) -> Floats:
+    """Bring angles into the range 0 (included) to 360 (excluded).
+
+    Parameters
+    ----------
+    angle_deg : numpy.ndarray
+        Angles that :func:`angle` took. [deg]
+
+    Returns
+    -------
+    numpy.ndarray
+        The same directions. [deg]
+
+    Examples
+    --------
+    >>> round_the_circle(np.array([-10.0, 360.0]))
+    array([350.,   0.])
+    """
+    wrapped = np.mod(angle_deg, 360.0)
+    # A tiny negative number rounds up to 360.0 exactly; that is north, 0.
+    return np.asarray(np.where(wrapped >= 360.0, 0.0, wrapped))
+
+
+def direction(name: str, value: ArrayLike, slip: str = "") -> Floats:
+    """Accept what :func:`angle` accepts, and bring it into the range 0 (included) to 360 (excluded).
+
+    Parameters
+    ----------
+    name : str
+        The parameter's name, as the caller wrote it.
+    value : float or array_like
+        What the caller gave, magnetic or true; the reference is kept. [deg]
+    slip : str
+        The likely mistake, as a question, or empty.
+
+    Returns
+    -------
+    numpy.ndarray
+        The same direction, in its own shape. [deg]
+
+    Raises
+    ------
+    OutOfRange
+        As :func:`within`.
+
+    Examples
+    --------
+    >>> direction("radial_deg", [-10.0, 360.0], "is this a distance?")
+    array([350.,   0.])
+    """
+    return round_the_circle(angle(name, value, slip))
+
+
 def distance(name: str, value: ArrayLike, low_nm: float = 0.0) -> Floats:
     """Accept a distance that a station is received at: up to 300 NM.
 
@@ -190,7 +243,7 @@ def distance(name: str, value: ArrayLike, low_nm: float = 0.0) -> Floats:
     >>> distance("dist_nm", 18520)
     Traceback (most recent call last):
     ...
-    OutOfRange: dist_nm = 18,520 NM is outside 0 to 300 NM: is this a distance in feet or metres?
+    needlework.basis.errors.OutOfRange: dist_nm = 18,520 NM is outside 0 to 300 NM: is this ...
     """
     return within(name, value, low_nm, 300.0, "NM", "is this a distance in feet or metres?")
 

@@ -329,7 +329,7 @@ def wind_share(view: View) -> tuple[float | None, float, float]:
     noses, needs, needles = [], [], []
     for span in _lines(view):
         course = float(span.piece.course_deg or 0.0)
-        off = np.asarray(vor.offset_deg(seen.radial_deg, course))
+        off = np.asarray(vor.offset_deg(radial_deg=seen.radial_deg, selected_course_deg=course))
         usable = _inside(view, span) & ~view.turning & ~view.near & (np.abs(off) < 9.5)
         usable &= np.abs(apart(seen.track_deg, course)) < 45.0
         if view.climb_at is not None:
@@ -638,7 +638,7 @@ def to_final(view: View, row: Row) -> Judgement:
         return not_judged(row, "No turn on to the final line was flown.")
     seen, line = view.seen, following[0]
     course = float(line.piece.course_deg or 0.0)
-    off = np.asarray(vor.offset_deg(view.seen.radial_deg, course))
+    off = np.asarray(vor.offset_deg(radial_deg=view.seen.radial_deg, selected_course_deg=course))
     boundary = line.first
     back = max(turned[-1].first, boundary - _samples(view, 60))
     came_from = _came_from(turned[-1], course)
@@ -685,7 +685,7 @@ def _came_from(span: Span, course_deg: float) -> float:
     else:
         away = float(apart(float(leg.heading_out_deg or 0.0), course_deg + 180.0)) if leg else 0.0
         before = course_deg + 180.0 + 10.0 * np.sign(away)
-    return float(np.sign(vor.offset_deg(before, course_deg)))
+    return float(np.sign(vor.offset_deg(radial_deg=before, selected_course_deg=course_deg)))
 
 
 def _turned_past(view: View, turn: Span, line: Span, off_towards: Floats) -> bool:
@@ -710,6 +710,8 @@ def _late_deg(view: View, begun: int, span: Span, off: Floats) -> float:
     """How many degrees after the ideal lead the turn off the arc began, the recording's own grain taken off."""
     seen = view.seen
     arc_nm, gs_nm_s = span.piece.arc_nm, float(seen.gs_kt[begun]) / 3600.0
-    ideal = float(lead_radial_deg(arc_nm, float(np.clip(seen.gs_kt[begun], 40.0, 250.0)), "inbound"))
+    ideal = float(
+        lead_radial_deg(arc_nm=arc_nm, tas_kt=float(np.clip(seen.gs_kt[begun], 40.0, 250.0)), direction="inbound")
+    )
     grain = float(np.rad2deg(gs_nm_s * (seen.step_s + 2.0) / arc_nm))
     return ideal - abs(float(off[begun])) - grain

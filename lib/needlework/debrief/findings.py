@@ -131,7 +131,7 @@ class View:
     def off_deg(self, course_deg: float) -> Floats:
         """Needle for a course (right positive, without stops): as recorded where it was set, else worked out."""
         seen = self.seen
-        off = np.asarray(vor.offset_deg(seen.radial_deg, course_deg))
+        off = np.asarray(vor.offset_deg(radial_deg=seen.radial_deg, selected_course_deg=course_deg))
         for number in ("1", "2"):
             needed = {f"course_{number}_deg", f"needle_{number}_deg"}
             if needed <= seen.recorded:
@@ -158,7 +158,7 @@ class View:
     def near(self) -> Mask:
         """Samples where the needle means nothing: near the station or in its cone."""
         height_ft = np.clip(self.seen.alt_ft - self.procedure.station.elevation_ft, 0.0, 60_000.0)
-        in_cone = np.asarray(vor.in_cone(self.seen.ground_nm, height_ft))
+        in_cone = np.asarray(vor.in_cone(dist_nm=self.seen.ground_nm, height_ft=height_ft))
         return np.asarray((self.seen.ground_nm < self.rubric.near_nm) | in_cone)
 
     def established(self, span: Span, off_deg: Floats) -> Mask:

@@ -41,10 +41,14 @@ def hold_entry(view: View, row: Row) -> Judgement:
     turn = np.unwrap(np.deg2rad(seen.track_deg[outbound : back[0] + 1]))
     protected = (turn[-1] - turn[0]) * hand > 0
     heading = _mean_deg(view, view.seen.heading_deg, arrived)
-    good = entries(heading, hold.inbound_course_deg, hold.turn)
+    good = entries(heading_deg=heading, inbound_course_deg=hold.inbound_course_deg, side=hold.turn)
     # The sectors are by the heading in one book and by where one comes from in the other: either is accepted.
     track = _mean_deg(view, view.seen.track_deg, arrived)
-    good += tuple(way for way in entries(track, hold.inbound_course_deg, hold.turn) if way not in good)
+    good += tuple(
+        way
+        for way in entries(heading_deg=track, inbound_course_deg=hold.inbound_course_deg, side=hold.turn)
+        if way not in good
+    )
     allowed = "parallel" not in good or len(good) > 1 if protected else "parallel" in good
     name = next((entry for entry in good if (entry == "parallel") != protected), good[0])
     if allowed:

@@ -69,7 +69,12 @@ def see(track: Track, procedure: Procedure) -> Seen:
     _near_the_station(track, procedure)
     east, north = (
         np.asarray(part)
-        for part in geodesy.plane_from_position(station.lat_deg, station.lon_deg, data["lat_deg"], data["lon_deg"])
+        for part in geodesy.plane_from_position(
+            station_lat_deg=station.lat_deg,
+            station_lon_deg=station.lon_deg,
+            lat_deg=data["lat_deg"],
+            lon_deg=data["lon_deg"],
+        )
     )
     step_s = float(np.median(np.diff(time_s)))
     stretch = np.concatenate([[0], np.cumsum(np.diff(time_s) > max(15.0, 5 * step_s))])
@@ -96,7 +101,7 @@ def see(track: Track, procedure: Procedure) -> Seen:
     if "vs_fpm" in data:
         vs_fpm, vs_grain_fpm = np.where(np.isnan(data["vs_fpm"]), vs_fpm, data["vs_fpm"]), 0.0
     height_ft = np.clip(alt_ft - station.elevation_ft, 0.0, 60_000.0)
-    dme_nm = np.asarray(dme.slant_nm(ground_nm, height_ft))
+    dme_nm = np.asarray(dme.slant_nm(ground_nm=ground_nm, height_ft=height_ft))
     if "dme_nm" in data:
         dme_nm = np.where(np.isnan(data["dme_nm"]), dme_nm, data["dme_nm"])
     return Seen(
@@ -147,7 +152,13 @@ def _near_the_station(track: Track, procedure: Procedure) -> None:
     every = slice(None, None, max(1, len(track) // 25))
 
     def nearest_nm(lat_deg: Floats, lon_deg: Floats) -> float:
-        return float(np.min(geodesy.inverse(station.lat_deg, station.lon_deg, lat_deg, lon_deg)[1]))
+        return float(
+            np.min(
+                geodesy.inverse(
+                    from_lat_deg=station.lat_deg, from_lon_deg=station.lon_deg, to_lat_deg=lat_deg, to_lon_deg=lon_deg
+                )[1]
+            )
+        )
 
     found_nm = nearest_nm(track.lat_deg[every], track.lon_deg[every])
     if found_nm <= _FARTHEST_NM:

@@ -173,7 +173,7 @@ def _of_leg(procedure: Procedure, leg: Leg, following: Leg | None) -> Piece:
             leg,
             radial_deg=start,
             arc_nm=float(leg.arc_dme_nm or 0.0),
-            span_deg=float(turn_deg(start, end, str(leg.turn))),
+            span_deg=float(turn_deg(from_deg=start, to_deg=end, side=str(leg.turn))),
             side=1 if leg.turn == "right" else -1,
         )
     if leg.kind == "procedure turn":

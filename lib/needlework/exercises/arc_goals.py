@@ -32,7 +32,7 @@ def _sign(g: Givens) -> float:
 
 
 def _sweep_deg(g: Givens) -> float:
-    return float(turn_deg(g["from_deg"], g["final_deg"], g["turn"]))
+    return float(turn_deg(from_deg=g["from_deg"], to_deg=g["final_deg"], side=g["turn"]))
 
 
 def _along_deg(g: Givens, seen: Seen) -> Floats:
@@ -91,7 +91,7 @@ def led_on(weight: float = 1.0, least_nm: float = LEAST_LEAD_NM) -> Goal:
 
     def judge(g: Givens, seen: Seen) -> Met:
         heading = seen.column("heading_deg")
-        turned = np.abs(np.asarray(difference_deg(float(heading[0]), heading)))
+        turned = np.abs(np.asarray(difference_deg(from_deg=float(heading[0]), to_deg=heading)))
         if turned.max() < _TURNED_DEG:
             return Met(0.0, "Never turned on to the arc.")
         # Back from the middle of the turn to where the heading began to change: corrections before it are no turn.
@@ -117,7 +117,7 @@ def held(weight: float = 4.0, limit_nm: float = ARC_TOLERANCE_NM) -> Goal:
         off = seen.dist_nm[on] - g["arc_nm"]
         good = float(np.mean(np.abs(off) <= limit_nm))
         at = int(np.argmax(np.abs(off)))
-        worst = f"{_where(float(off[at]))} on R {three_digits(float(radials[at]))}"
+        worst = f"{_where(float(off[at]))} on R {three_digits(direction_deg=float(radials[at]))}"
         if abs(off[at]) > LOST_NM:
             back = "in" if off[at] > 0 else "out"
             return Met(
@@ -130,7 +130,9 @@ def held(weight: float = 4.0, limit_nm: float = ARC_TOLERANCE_NM) -> Goal:
             )
         if good > 0.995:
             return Met(1.0, f"Within {limit_nm:g} NM all the way; farthest off {worst}.")
-        nose_deg = _sign(g) * float(difference_deg(radials[at] + _sign(g) * 90.0, seen.column("heading_deg")[on][at]))
+        nose_deg = _sign(g) * float(
+            difference_deg(from_deg=radials[at] + _sign(g) * 90.0, to_deg=seen.column("heading_deg")[on][at])
+        )
         if nose_deg < -_STRAIGHT_ON_DEG:
             trend = "a straight leg with no turn by ten"
         elif off[0] * off[at] > 0 and abs(off[0]) > 0.6 * abs(off[at]):
@@ -150,17 +152,25 @@ def corrected(weight: float = 3.0, within_deg: float = 4.0, step_deg: float = 10
         legs = int(_sweep_deg(g) // step_deg)
         offs = np.full(legs, np.inf)
         middles = g["from_deg"] + _sign(g) * step_deg * (np.arange(legs) + 0.5)
-        wanted = np.asarray(arc.heading_deg(middles, g["turn"], g["tas_kt"], g["wind_deg"], g["wind_kt"]))
+        wanted = np.asarray(
+            arc.heading_deg(
+                radial_deg=middles,
+                turn=g["turn"],
+                tas_kt=g["tas_kt"],
+                wind_from_deg=g["wind_deg"],
+                wind_kt=g["wind_kt"],
+            )
+        )
         for leg in range(legs):
             # By then the turn at the beginning of the step is over, and the one to final has not begun.
             on = (along >= (leg + 0.4) * step_deg) & (along <= (leg + 0.9) * step_deg)
             on &= (along <= _sweep_deg(g) - _LEAVING_DEG) & (seen.dist_nm < 1.5 * g["arc_nm"])
             if on.any():
-                offs[leg] = np.median(np.abs(np.asarray(difference_deg(wanted[leg], heading[on]))))
+                offs[leg] = np.median(np.abs(np.asarray(difference_deg(from_deg=wanted[leg], to_deg=heading[on]))))
         good = float(np.mean(offs <= within_deg))
         if good == 1.0:
             return Met(1.0, f"Wind correction right on all {legs} legs.")
-        worst = three_digits(float(middles[int(np.argmax(offs))]) % 360.0)
+        worst = three_digits(direction_deg=float(middles[int(np.argmax(offs))]) % 360.0)
         text = (
             f"Heading right for the wind on {round(good * legs)} of {legs} legs; least on the leg through R {worst}. "
             "The arc turns and the wind does not: from which side does it blow there?"
@@ -178,7 +188,9 @@ def selector_ahead(weight: float = 1.0, part: float = 0.75) -> Goal:
         on = _on_the_arc(g, seen)
         if not on.any():
             return Met(0.0, "No part of the arc was flown.")
-        line = _sign(g) * np.asarray(difference_deg(seen.radial_deg[on], seen.column("course_2_deg")[on]))
+        line = _sign(g) * np.asarray(
+            difference_deg(from_deg=seen.radial_deg[on], to_deg=seen.column("course_2_deg")[on])
+        )
         ahead = 90.0 - np.mod(90.0 - line, 180.0)
         good = float(np.mean((ahead >= -3.0) & (ahead <= 13.0)))
         if good >= part:
@@ -204,15 +216,18 @@ def final_set(weight: float = 1.0) -> Goal:
         if not near.size:
             return Met(0.0, "The lead radial was never reached.")
         course = float(seen.column("course_1_deg")[near[0]])
-        off = abs(float(difference_deg(course, g["course_deg"])))
+        off = abs(float(difference_deg(from_deg=course, to_deg=g["course_deg"])))
         if off < 1.5:
             return Met(1.0, "Final course on selector 1 before the lead radial.")
         if off > 178.5:
             return Met(
                 0.0,
-                f"Selector 1 showed {three_digits(course)}: the other end of the final course, so it reads reversed.",
+                f"Selector 1 showed {three_digits(direction_deg=course)}: the other end of the final course, so it reads reversed.",
             )
-        return Met(0.0, f"Selector 1 still showed {three_digits(course)} at the lead: needle 1 could not come alive.")
+        return Met(
+            0.0,
+            f"Selector 1 still showed {three_digits(direction_deg=course)} at the lead: needle 1 could not come alive.",
+        )
 
     return Goal("final course set before the lead", weight, judge)
 
@@ -227,7 +242,7 @@ def led(weight: float = 1.0, least_deg: float = 1.5) -> Goal:
         if not near.size:
             return Met(0.0, "The lead radial was never reached.")
         heading = seen.column("heading_deg")[near]
-        turned = np.abs(np.asarray(difference_deg(float(heading[0]), heading)))
+        turned = np.abs(np.asarray(difference_deg(from_deg=float(heading[0]), to_deg=heading)))
         if turned.max() < _TURNED_DEG:
             straight = beyond[near].max() > 0.0
             return Met(0.0, "Never turned to final.") if straight else Met(1.0, "Turned to final well before it.")

@@ -29,7 +29,7 @@ _GONE_DOWN_FT, _DESCENT_FPM = 300.0, 100.0  # what counts as having gone down at
 
 def along_nm(g: Givens, seen: Seen) -> Floats:
     """Distance of each sample from the station along the final course. [NM]"""
-    off = np.deg2rad(np.asarray(difference_deg(g["course_deg"], seen.radial_deg)))
+    off = np.deg2rad(np.asarray(difference_deg(from_deg=g["course_deg"], to_deg=seen.radial_deg)))
     return np.asarray(seen.dist_nm * np.cos(off))
 
 
@@ -187,7 +187,9 @@ def climb_at_the_point(map_nm: float, weight: float = 1.0, late_nm: float = 0.2,
             return Met(0.0, "The flight climbed before the final fix: the final was not flown.")
         before = (along > where) & (along < map_nm)
         turned = np.abs(
-            np.asarray(difference_deg(float(seen.column("heading_deg")[begin]), seen.column("heading_deg")))
+            np.asarray(
+                difference_deg(from_deg=float(seen.column("heading_deg")[begin]), to_deg=seen.column("heading_deg"))
+            )
         )
         if (turned[before] > 15.0).any():
             return Met(

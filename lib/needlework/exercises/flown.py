@@ -71,7 +71,11 @@ class Seen:
     def _place(self) -> tuple[Floats, Floats]:
         s = self.station
         radial, dist = geodesy.radial_and_distance(
-            s.lat_deg, s.lon_deg, s.declination_deg, self.track.lat_deg, self.track.lon_deg
+            station_lat_deg=s.lat_deg,
+            station_lon_deg=s.lon_deg,
+            declination_deg=s.declination_deg,
+            lat_deg=self.track.lat_deg,
+            lon_deg=self.track.lon_deg,
         )
         return np.asarray(radial), np.asarray(dist)
 
@@ -105,8 +109,8 @@ class Seen:
 
     def off_deg(self, course_deg: float) -> Floats:
         """Angle of each sample off the line through the station, right of it positive, -90 to 90. [deg]"""
-        off = np.asarray(difference_deg(course_deg, self.radial_deg))
-        return np.where(np.abs(off) > 90.0, np.asarray(difference_deg(off, 180.0)), off)
+        off = np.asarray(difference_deg(from_deg=course_deg, to_deg=self.radial_deg))
+        return np.where(np.abs(off) > 90.0, np.asarray(difference_deg(from_deg=off, to_deg=180.0)), off)
 
     @cached_property
     def passage(self) -> int | None:
@@ -118,7 +122,7 @@ class Seen:
         flag, time, course = self.column("flag_1"), self.time_s, self.column("course_1_deg")
         starts = np.flatnonzero((flag[1:] == -1) & (flag[:-1] != -1)) + 1
         for start in starts:
-            same = np.abs(np.asarray(difference_deg(float(course[start - 1]), course))) < 1.0
+            same = np.abs(np.asarray(difference_deg(from_deg=float(course[start - 1]), to_deg=course))) < 1.0
             before = same & (time < time[start]) & (time > time[start] - 90.0)
             after = same & (time >= time[start]) & (time <= time[start] + 5.0)
             if (flag[before] == 1).any() and not (flag[after] == 1).any():
@@ -477,7 +481,9 @@ def hands_still(weight: float = 1.0, limit_deg: float = 10.0) -> Goal:
         near = seen.dist_nm[: seen.passage + 1] < 1.0
         if not near.any():
             return Met(0.0, "The flight never came within a mile of the station.")
-        swing = float(np.max(np.abs(np.asarray(difference_deg(float(heading[near][0]), heading[near])))))
+        swing = float(
+            np.max(np.abs(np.asarray(difference_deg(from_deg=float(heading[near][0]), to_deg=heading[near]))))
+        )
         if swing <= limit_deg + 0.5:
             return Met(1.0, f"Hands still: {swing:.0f} degrees of heading change in the last mile.")
         text = f"The heading changed by {swing:.0f} degrees in the last mile, where the needle tells nothing. Hands still."
@@ -494,9 +500,9 @@ def outbound_in_time(course: str, weight: float = 1.0, limit_s: float = 30.0) ->
             return Met(0.0, "There was no passage to act on.")
         wanted = float(givens[course])
         after = seen.time_s - seen.time_s[seen.passage]
-        selected = np.abs(np.asarray(difference_deg(wanted, seen.column("course_1_deg")))) < 1.5
+        selected = np.abs(np.asarray(difference_deg(from_deg=wanted, to_deg=seen.column("course_1_deg")))) < 1.5
         if not selected[-1]:
-            set_now = three_digits(float(seen.column("course_1_deg")[-1]))
+            set_now = three_digits(direction_deg=float(seen.column("course_1_deg")[-1]))
             text = (
                 f"At the end {set_now} was selected: needle and flag spoke of another line. Set the course you fly."
             )
@@ -524,8 +530,8 @@ def turned_after_passage(weight: float = 1.0, early_deg: float = 12.0) -> Goal:
             return Met(0.0, "There was no passage to turn at.")
         heading = seen.column("heading_deg")
         at = float(heading[seen.passage])
-        later = np.abs(np.asarray(difference_deg(at, heading[seen.passage :]))) > early_deg
-        before = np.abs(np.asarray(difference_deg(at, heading[: seen.passage])))
+        later = np.abs(np.asarray(difference_deg(from_deg=at, to_deg=heading[seen.passage :]))) > early_deg
+        before = np.abs(np.asarray(difference_deg(from_deg=at, to_deg=heading[: seen.passage])))
         dist = seen.dist_nm[: seen.passage]
         # Between two miles and one a cut back to the line is still allowed; a turn is larger.
         if (before[dist < 1.0] > early_deg).any() or (before[dist < 2.0] > 2.0 * early_deg).any():
@@ -565,9 +571,9 @@ def _rolled_out(seen: Seen) -> int | None:
     if seen.passage is None:
         return None
     heading = seen.column("heading_deg")
-    turned = np.abs(np.asarray(difference_deg(float(heading[seen.passage]), heading))) > 12.0
+    turned = np.abs(np.asarray(difference_deg(from_deg=float(heading[seen.passage]), to_deg=heading))) > 12.0
     for i in range(seen.passage + 1, heading.size - 4):
-        later = np.abs(np.asarray(difference_deg(float(heading[i]), heading[i : i + 5])))
+        later = np.abs(np.asarray(difference_deg(from_deg=float(heading[i]), to_deg=heading[i : i + 5])))
         if turned[i] and later.max() < 1.5:
             return i
     return min(seen.passage + 30, heading.size - 1)
@@ -580,7 +586,7 @@ def heading_after_passage(heading: Callable[[Givens], float], weight: float = 1.
         at = _rolled_out(seen)
         if at is None:
             return Met(0.0, "There was no passage to turn at.")
-        off = float(difference_deg(heading(givens), float(seen.column("heading_deg")[at])))
+        off = float(difference_deg(from_deg=heading(givens), to_deg=float(seen.column("heading_deg")[at])))
         if abs(off) <= limit_deg:
             return Met(1.0, "Outbound heading right for the wind.")
         side = "right" if off > 0 else "left"
@@ -602,7 +608,7 @@ def waited_a_mile(weight: float = 1.0, until_nm: float = 0.8, limit_deg: float =
         near = (np.arange(heading.size) >= at) & (seen.dist_nm < until_nm)
         if not near.any():
             return Met(1.0, "Corrected only when well clear of the station.")
-        swing = float(np.max(np.abs(np.asarray(difference_deg(float(heading[at]), heading[near])))))
+        swing = float(np.max(np.abs(np.asarray(difference_deg(from_deg=float(heading[at]), to_deg=heading[near])))))
         if swing <= limit_deg:
             return Met(1.0, "Waited about a mile before correcting.")
         text = (
@@ -636,7 +642,12 @@ def on_the_line(
         wanted = float(givens[course])
         away = np.asarray(np.gradient(seen.dist_nm)) > 0
         near, far = sorted((from_nm, to_nm))
-        along = np.abs(np.asarray(difference_deg(wanted if outbound else wanted + 180.0, seen.radial_deg))) < 90.0
+        along = (
+            np.abs(
+                np.asarray(difference_deg(from_deg=wanted if outbound else wanted + 180.0, to_deg=seen.radial_deg))
+            )
+            < 90.0
+        )
         leg = (seen.dist_nm >= near) & (seen.dist_nm <= far) & (away == outbound) & along
         length = float(np.ptp(seen.dist_nm[leg])) if leg.any() else 0.0
         if length < 0.8 * (far - near):

@@ -36,7 +36,7 @@ def _degrees(angle_deg: float) -> str:
 
 def _nose_deg(seen: Seen, course_deg: float) -> Floats:
     """Heading less course, right positive. [deg]"""
-    return np.asarray(difference_deg(course_deg, seen.column("heading_deg")))
+    return np.asarray(difference_deg(from_deg=course_deg, to_deg=seen.column("heading_deg")))
 
 
 def _meeting(seen: Seen, course_deg: float) -> int | None:
@@ -106,10 +106,10 @@ def course_selected(course: str, weight: float = 1.0) -> Goal:
         selected = seen.column("course_1_deg")
         meeting = _meeting(seen, wanted)
         begin = meeting if meeting is not None else len(selected) - 1
-        right = np.abs(np.asarray(difference_deg(wanted, selected[begin:]))) < 1.5
+        right = np.abs(np.asarray(difference_deg(from_deg=wanted, to_deg=selected[begin:]))) < 1.5
         if right.all():
             return Met(1.0, "The course you flew was selected.")
-        showed = three_digits(float(selected[begin:][~right][0]))
+        showed = three_digits(direction_deg=float(selected[begin:][~right][0]))
         return Met(
             0.0, f"On the line {showed} was selected. Select the course you fly; the needle then speaks of it."
         )
@@ -204,7 +204,7 @@ def heading_holds(course: str, weight: float = 1.0, for_s: float = 35.0, limit_d
             return Met(0.0, reason)
         end = int(np.searchsorted(seen.time_s, seen.time_s[begin] + for_s))
         end = min(end, len(seen.time_s) - 1)
-        drift = float(difference_deg(wanted, seen.track_deg(begin, end)))
+        drift = float(difference_deg(from_deg=wanted, to_deg=seen.track_deg(begin, end)))
         if abs(drift) <= limit_deg:
             return Met(1.0, f"The heading after the turn gave a track within {_degrees(drift)} of the course.")
         to = "right" if drift > 0 else "left"
@@ -303,7 +303,7 @@ def wind_found(course: str, weight: float = 1.0, miles_nm: float = 1.0, limit_de
             return Met(
                 0.0, f"In the last mile the needle stood at full scale: {abs(float(off[-1])):.0f} degrees off."
             )
-        drift = float(difference_deg(wanted, seen.track_deg(begin, -1)))
+        drift = float(difference_deg(from_deg=wanted, to_deg=seen.track_deg(begin, -1)))
         correction = float(np.median(_nose_deg(seen, wanted)[begin:]))
         side = "right" if correction > 0 else "left"
         held = f"nose {_degrees(correction)} {side} of the course" if abs(correction) >= 0.5 else "nose on course"

@@ -80,7 +80,7 @@ def true_deg(magnetic_deg: float) -> float:
     >>> true_deg(100.0)
     87.0
     """
-    return float(magnetic.to_true_deg(magnetic_deg, _VARIATION_DEG))
+    return float(magnetic.to_true_deg(direction_deg=magnetic_deg, variation_deg=_VARIATION_DEG))
 
 
 def magnetic_deg(true_deg: float) -> float:
@@ -101,7 +101,7 @@ def magnetic_deg(true_deg: float) -> float:
     >>> magnetic_deg(350.0)
     3.0
     """
-    return float(magnetic.to_magnetic_deg(true_deg, _VARIATION_DEG))
+    return float(magnetic.to_magnetic_deg(direction_deg_true=true_deg, variation_deg=_VARIATION_DEG))
 
 
 def wind_from_deg(g: Givens) -> float:
@@ -139,7 +139,9 @@ def heading_deg(g: Givens, course_deg: float | None = None, from_deg: float | No
     """
     course = g["course_deg"] if course_deg is None else course_deg
     blows_from = wind_from_deg(g) if from_deg is None else from_deg
-    return float(wind.heading_deg(course, g["tas_kt"], blows_from, g["wind_kt"]))
+    return float(
+        wind.heading_deg(course_deg=course, tas_kt=g["tas_kt"], wind_from_deg=blows_from, wind_kt=g["wind_kt"])
+    )
 
 
 def day(name: str, from_deg_true: float, wind_kt: float, temperature_c: float = 8.0) -> Day:

@@ -45,7 +45,7 @@ def climb_begins(seen: Seen) -> int:
 def _turn_at(seen: Seen, begin: int) -> int:
     """Sample at which the turn after the climb begins; the number of samples if there was none."""
     heading = seen.column("heading_deg")
-    off = np.abs(np.asarray(difference_deg(float(heading[begin]), heading)))
+    off = np.abs(np.asarray(difference_deg(from_deg=float(heading[begin]), to_deg=heading)))
     turning = np.flatnonzero((off > _TURNED_DEG) & (np.arange(len(off)) > begin))
     return int(turning[0]) if len(turning) else len(off)
 
@@ -149,14 +149,14 @@ def level_at(alt_ft: float, from_nm: float, weight: float = 1.0) -> Goal:
 
 def _after_fix(seen: Seen, g: Givens, fix_nm: float) -> int | None:
     """First sample at the fix, outbound on its side of the station; None if it was never reached."""
-    near = np.abs(np.asarray(difference_deg(g["radial_deg"], seen.radial_deg))) < 20.0
+    near = np.abs(np.asarray(difference_deg(from_deg=g["radial_deg"], to_deg=seen.radial_deg))) < 20.0
     there = np.flatnonzero((seen.dist_nm >= fix_nm) & near)
     return int(there[0]) if len(there) else None
 
 
 def _right_of_nm(seen: Seen, g: Givens) -> Floats:
     """Distance right of the inbound course of the hold. [NM]"""
-    angle = np.deg2rad(np.asarray(difference_deg(g["radial_deg"], seen.radial_deg)))
+    angle = np.deg2rad(np.asarray(difference_deg(from_deg=g["radial_deg"], to_deg=seen.radial_deg)))
     return np.asarray(-seen.dist_nm * np.sin(angle))
 
 
@@ -171,11 +171,11 @@ def entered(fix_nm: float, hand: float, weight: float = 2.0, limit_deg: float = 
         if leg is None:
             return Met(0.0, "No outbound leg was flown from the fix, so no entry could be judged.")
         into = hand * float(TEARDROP_DEG) if leg.name == "teardrop" else 0.0
-        if abs(float(difference_deg(g["hold_deg"] + 180.0 - into, leg.track_deg))) <= limit_deg:
-            return Met(1.0, f"A {leg.name} entry, tracking {three_digits(leg.track_deg)} outbound.")
+        if abs(float(difference_deg(from_deg=g["hold_deg"] + 180.0 - into, to_deg=leg.track_deg))) <= limit_deg:
+            return Met(1.0, f"A {leg.name} entry, tracking {three_digits(direction_deg=leg.track_deg)} outbound.")
         return Met(
             0.0,
-            f"Outbound from the fix the track was {three_digits(leg.track_deg)}: neither along the outbound course nor 30 "
+            f"Outbound from the fix the track was {three_digits(direction_deg=leg.track_deg)}: neither along the outbound course nor 30 "
             "degrees into the pattern.",
         )
 
@@ -218,7 +218,7 @@ def _entry_leg(seen: Seen, g: Givens, fix_nm: float, hand: float) -> _EntryLeg |
     begin = at + int(leg[0])
     # The first half mile is the turn at the fix.
     track = seen.track_deg(at + int(np.argmax(seen.dist_nm[at:] >= fix_nm + 0.5)), begin)
-    leans = -hand * float(difference_deg(g["hold_deg"] + 180.0, track))
+    leans = -hand * float(difference_deg(from_deg=g["hold_deg"] + 180.0, to_deg=track))
     return _EntryLeg(begin, track, "teardrop" if leans > float(TEARDROP_DEG) / 2.0 else "parallel")
 
 

@@ -336,7 +336,11 @@ def air_over(
         field_ft=winds[0].heights_ft[0] if field_ft is None else field_ft,
         setting_hpa=[day.setting_hpa for day in chosen],
         set_hpa=set_hpa,
-        variation_deg=float(magnetic.variation_deg(station.lat_deg, station.lon_deg, station.elevation_ft, year)),
+        variation_deg=float(
+            magnetic.variation_deg(
+                lat_deg=station.lat_deg, lon_deg=station.lon_deg, alt_ft=station.elevation_ft, decimal_year=year
+            )
+        ),
         lat_deg=station.lat_deg,
     )
 

@@ -310,7 +310,10 @@ class Flights:
         count = int(self.samples[number])
         taken = {name: np.array(column[:count, number], dtype=np.float64) for name, column in self.columns.items()}
         lat, lon = geodesy.position_from_plane(
-            self.station.lat_deg, self.station.lon_deg, taken["east_nm"], taken["north_nm"]
+            station_lat_deg=self.station.lat_deg,
+            station_lon_deg=self.station.lon_deg,
+            east_nm=taken["east_nm"],
+            north_nm=taken["north_nm"],
         )
         done = self.fired_s[:, number]
         events = tuple((float(t), row.note) for t, row in zip(done, self.rows, strict=True) if np.isfinite(t))

@@ -135,7 +135,7 @@ class _Kneepad:
             return {"flag_1": "FROM"}
         if not self.has_dme:
             return {"reckoned_nm": fix.dist_nm}
-        falls = abs(float(difference_deg(course_deg, fix.radial_deg))) > 90.0
+        falls = abs(float(difference_deg(from_deg=course_deg, to_deg=fix.radial_deg))) > 90.0
         return {"dme_falls_to_nm" if falls else "dme_rises_to_nm": fix.dist_nm}
 
     # --- the way in -------------------------------------------------------------------------------
@@ -177,7 +177,7 @@ class _Kneepad:
         side = 1.0 if leg.turn == "right" else -1.0
         arc_nm = float(leg.arc_dme_nm or 0.0)
         begin, end = (self.procedure.fix(str(name)).radial_deg for name in (leg.start, leg.end))
-        length = float(turn_deg(begin, end, str(leg.turn)))
+        length = float(turn_deg(from_deg=begin, to_deg=end, side=str(leg.turn)))
         last = length if after is not None and after.kind == "arc" else length - 9.0
         first_step = (begin * side // ARC_STEP_DEG + 1) * ARC_STEP_DEG * side - begin
         steps = [first_step * side]
@@ -359,9 +359,9 @@ class _Kneepad:
         arriving = out.intercept_radial_deg
         if arriving is None:
             arriving = float(reciprocal(self.procedure.final_course_deg))
-        way = str(holding.entry(arriving, inbound, side))
+        way = str(holding.entry(heading_deg=arriving, inbound_course_deg=inbound, side=side))
         speed = {"ias_kt": self.kt("arc_kt"), "level_ft": pattern.altitude_ft + MARGIN_FT}
-        first = float(holding.entry_heading_deg(inbound, side, way))
+        first = float(holding.entry_heading_deg(inbound_course_deg=inbound, side=side, entry=way))
         at_fix = self.at_fix(pattern.fix, inbound)
         last = self.rows.pop()
         turn_out = {"heading_deg": first, **({"turn": side} if way == "direct" else {}), **speed}

@@ -300,7 +300,10 @@ class Cockpit:
         sight, state = self.sight, self.state
         station = self.way.station
         lat_deg, lon_deg = geodesy.position_from_plane(
-            station.lat_deg, station.lon_deg, float(state.east_nm[0]), float(state.north_nm[0])
+            station_lat_deg=station.lat_deg,
+            station_lon_deg=station.lon_deg,
+            east_nm=float(state.east_nm[0]),
+            north_nm=float(state.north_nm[0]),
         )
         seen = {
             name: float(getattr(sight, name)[0])
@@ -614,9 +617,9 @@ class Panel:
         fly = self.cockpit
         wanted = "level" if fly.vs_fpm == 0 else f"{fly.vs_fpm:+,.0f} ft/min".replace("-", "−")
         return {
-            "heading": three_digits(fly.heading_deg)[:3],
-            "course 1": three_digits(fly.course_deg[0])[:3],
-            "course 2": three_digits(fly.course_deg[1])[:3],
+            "heading": three_digits(direction_deg=fly.heading_deg)[:3],
+            "course 1": three_digits(direction_deg=fly.course_deg[0])[:3],
+            "course 2": three_digits(direction_deg=fly.course_deg[1])[:3],
             "airspeed": f"{fly.ias_kt:.0f} kt",
             "vertical speed": wanted,
             "level off at": f"{fly.stop_ft:,.0f} ft",
@@ -635,7 +638,7 @@ class Panel:
         trail = [*self._trail[::every], (east, north)]
         lines, marks = _drawn(self.cockpit.way, radius, self.task.radials)
         dist = math.hypot(east, north)
-        radial = three_digits(math.degrees(math.atan2(east, north)))[:3]
+        radial = three_digits(direction_deg=math.degrees(math.atan2(east, north)))[:3]
         ident_text = self.cockpit.way.station.ident
         return Plan(
             radius,

@@ -183,7 +183,7 @@ def standard_temperature_c(alt_ft: ArrayLike) -> Result:
     return plain(STANDARD_TEMPERATURE_C - LAPSE_C_FT * _alt("alt_ft", alt_ft))
 
 
-def pressure_altitude_ft(indicated_ft: ArrayLike, setting_hpa: ArrayLike) -> Result:
+def pressure_altitude_ft(*, indicated_ft: ArrayLike, setting_hpa: ArrayLike) -> Result:
     """Pressure altitude from what the altimeter shows and what is set on it.
 
     Parameters
@@ -210,13 +210,13 @@ def pressure_altitude_ft(indicated_ft: ArrayLike, setting_hpa: ArrayLike) -> Res
 
     Examples
     --------
-    >>> round(pressure_altitude_ft(10000.0, hpa_from_inhg(31.12)), -1)
+    >>> round(pressure_altitude_ft(indicated_ft=10000.0, setting_hpa=hpa_from_inhg(31.12)), -1)
     8910.0
     """
     return plain(_alt("indicated_ft", indicated_ft) + _alt_ft(_setting("setting_hpa", setting_hpa)))
 
 
-def pressure_altitude_rule_ft(indicated_ft: ArrayLike, setting_inhg: ArrayLike) -> Result:
+def pressure_altitude_rule_ft(*, indicated_ft: ArrayLike, setting_inhg: ArrayLike) -> Result:
     """Pressure altitude by the 1,000-feet-an-inch rule.
 
     Parameters
@@ -242,14 +242,14 @@ def pressure_altitude_rule_ft(indicated_ft: ArrayLike, setting_inhg: ArrayLike) 
 
     Examples
     --------
-    >>> round(pressure_altitude_rule_ft(10000.0, 31.12))
+    >>> round(pressure_altitude_rule_ft(indicated_ft=10000.0, setting_inhg=31.12))
     8800
     """
     inches = within("setting_inhg", setting_inhg, 25.0, 33.0, "inHg", "is this in hectopascals?")
     return plain(_alt("indicated_ft", indicated_ft) + FT_PER_INHG_RULE * (29.92 - inches))
 
 
-def setting_error_ft(set_hpa: ArrayLike, right_hpa: ArrayLike) -> Result:
+def setting_error_ft(*, set_hpa: ArrayLike, right_hpa: ArrayLike) -> Result:
     """How much an altimeter reads too high with the wrong setting.
 
     Parameters
@@ -277,13 +277,13 @@ def setting_error_ft(set_hpa: ArrayLike, right_hpa: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> round(setting_error_ft(1023.25, 1013.25))
+    >>> round(setting_error_ft(set_hpa=1023.25, right_hpa=1013.25))
     272
     """
     return plain(_alt_ft(_setting("right_hpa", right_hpa)) - _alt_ft(_setting("set_hpa", set_hpa)))
 
 
-def setting_error_rule_ft(set_hpa: ArrayLike, right_hpa: ArrayLike) -> Result:
+def setting_error_rule_ft(*, set_hpa: ArrayLike, right_hpa: ArrayLike) -> Result:
     """How much an altimeter reads too high with the wrong setting, by the 30-feet rule.
 
     Parameters
@@ -309,13 +309,13 @@ def setting_error_rule_ft(set_hpa: ArrayLike, right_hpa: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> setting_error_rule_ft(1023.0, 1013.0)
+    >>> setting_error_rule_ft(set_hpa=1023.0, right_hpa=1013.0)
     300.0
     """
     return plain(FT_PER_HPA_RULE * (_setting("set_hpa", set_hpa) - _setting("right_hpa", right_hpa)))
 
 
-def field_check_passed(indicated_ft: ArrayLike, elevation_ft: ArrayLike) -> Truth:
+def field_check_passed(*, indicated_ft: ArrayLike, elevation_ft: ArrayLike) -> Truth:
     """Say whether an altimeter agrees with the known elevation of the apron well enough.
 
     Parameters
@@ -341,13 +341,15 @@ def field_check_passed(indicated_ft: ArrayLike, elevation_ft: ArrayLike) -> Trut
 
     Examples
     --------
-    >>> field_check_passed(130.0, 66.0), field_check_passed(145.0, 66.0)
-    (True, False)
+    >>> field_check_passed(indicated_ft=130.0, elevation_ft=66.0)
+    True
+    >>> field_check_passed(indicated_ft=145.0, elevation_ft=66.0)
+    False
     """
     return truth(np.abs(_alt("indicated_ft", indicated_ft) - _elevation(elevation_ft)) <= FIELD_CHECK_FT)
 
 
-def cold_correction_ft(height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike = 0.0) -> Result:
+def cold_correction_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike = 0.0) -> Result:
     """Feet to add to a published altitude in cold air, as the printed table has them.
 
     Parameters
@@ -377,15 +379,17 @@ def cold_correction_ft(height_ft: ArrayLike, temperature_c: ArrayLike, elevation
 
     Examples
     --------
-    >>> cold_correction_ft(1000.0, -10.0), cold_correction_ft(2000.0, -30.0)
-    (100.0, 380.0)
+    >>> cold_correction_ft(height_ft=1000.0, temperature_c=-10.0)
+    100.0
+    >>> cold_correction_ft(height_ft=2000.0, temperature_c=-30.0)
+    380.0
     """
-    exact = np.asarray(cold_formula_ft(height_ft, temperature_c, elevation_ft))
+    exact = np.asarray(cold_formula_ft(height_ft=height_ft, temperature_c=temperature_c, elevation_ft=elevation_ft))
     # A value that is a whole ten but for the last bit must not be lifted by another ten.
     return plain(10.0 * np.ceil(np.maximum(exact, 0.0) / 10.0 - 1e-9) + 0.0)
 
 
-def cold_formula_ft(height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike = 0.0) -> Result:
+def cold_formula_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike = 0.0) -> Result:
     """Feet to add to a published altitude in cold air, before rounding up.
 
     Parameters
@@ -413,7 +417,7 @@ def cold_formula_ft(height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft
 
     Examples
     --------
-    >>> round(cold_formula_ft(2000.0, 0.0, 1000.0), 1)
+    >>> round(cold_formula_ft(height_ft=2000.0, temperature_c=0.0, elevation_ft=1000.0), 1)
     95.7
     """
     height, elevation = _height(height_ft), _elevation(elevation_ft)
@@ -422,7 +426,7 @@ def cold_formula_ft(height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft
     return plain(height * (STANDARD_TEMPERATURE_C - at_sea_level_c) / mean_k)
 
 
-def cold_rule_ft(height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike = 0.0) -> Result:
+def cold_rule_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike = 0.0) -> Result:
     """Feet to add in cold air by the four-per-cent rule.
 
     Parameters
@@ -451,7 +455,7 @@ def cold_rule_ft(height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: A
 
     Examples
     --------
-    >>> round(cold_rule_ft(2000.0, 0.0, 1000.0))
+    >>> round(cold_rule_ft(height_ft=2000.0, temperature_c=0.0, elevation_ft=1000.0))
     104
     """
     below_c = STANDARD_TEMPERATURE_C - LAPSE_C_FT * _elevation(elevation_ft) - _temperature(temperature_c)
@@ -464,7 +468,7 @@ def _error_ft(height_ft: Floats, temperature_c: Floats, elevation_ft: Floats) ->
     return np.asarray(warmer_c / LAPSE_C_FT * np.log1p(-LAPSE_C_FT * height_ft / field_k))
 
 
-def cold_error_ft(height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike = 0.0) -> Result:
+def cold_error_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike = 0.0) -> Result:
     """How much lower the aircraft is than its altimeter says.
 
     Parameters
@@ -493,13 +497,15 @@ def cold_error_ft(height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: 
 
     Examples
     --------
-    >>> round(cold_error_ft(1500.0, -30.0, 2000.0)), round(cold_error_ft(2000.0, -40.0))
-    (218, 384)
+    >>> round(cold_error_ft(height_ft=1500.0, temperature_c=-30.0, elevation_ft=2000.0))
+    218
+    >>> round(cold_error_ft(height_ft=2000.0, temperature_c=-40.0))
+    384
     """
     return plain(_error_ft(_height(height_ft), _temperature(temperature_c), _elevation(elevation_ft)))
 
 
-def cold_addon_ft(height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike = 0.0) -> Result:
+def cold_addon_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike = 0.0) -> Result:
     """Feet to add so that the *true* height is the published one, by the logarithmic form.
 
     Parameters
@@ -528,7 +534,7 @@ def cold_addon_ft(height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: 
 
     Examples
     --------
-    >>> round(cold_addon_ft(2000.0, -40.0))
+    >>> round(cold_addon_ft(height_ft=2000.0, temperature_c=-40.0))
     477
     """
     height, temperature, elevation = _height(height_ft), _temperature(temperature_c), _elevation(elevation_ft)
@@ -538,7 +544,7 @@ def cold_addon_ft(height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: 
     return plain(add)
 
 
-def tas_kt(cas_kt: ArrayLike, pressure_alt_ft: ArrayLike, temperature_c: ArrayLike | None = None) -> Result:
+def tas_kt(*, cas_kt: ArrayLike, pressure_alt_ft: ArrayLike, temperature_c: ArrayLike | None = None) -> Result:
     """True airspeed from calibrated airspeed, height and temperature.
 
     Parameters
@@ -567,8 +573,10 @@ def tas_kt(cas_kt: ArrayLike, pressure_alt_ft: ArrayLike, temperature_c: ArrayLi
 
     Examples
     --------
-    >>> round(tas_kt(100.0, 5000.0), 1), round(tas_kt(140.0, 8000.0, -5.0), 1)
-    (107.7, 156.4)
+    >>> round(tas_kt(cas_kt=100.0, pressure_alt_ft=5000.0), 1)
+    107.7
+    >>> round(tas_kt(cas_kt=140.0, pressure_alt_ft=8000.0, temperature_c=-5.0), 1)
+    156.4
     """
     cas = within("cas_kt", cas_kt, 0.0, 400.0, "kt", "is this in m/s or km/h?")
     alt = _alt("pressure_alt_ft", pressure_alt_ft)
@@ -579,7 +587,7 @@ def tas_kt(cas_kt: ArrayLike, pressure_alt_ft: ArrayLike, temperature_c: ArrayLi
     return plain(mach * SOUND_KT * np.sqrt((air_c + FREEZING_K) / (STANDARD_TEMPERATURE_C + FREEZING_K)))
 
 
-def cas_kt(tas_kt: ArrayLike, pressure_alt_ft: ArrayLike, temperature_c: ArrayLike | None = None) -> Result:
+def cas_kt(*, tas_kt: ArrayLike, pressure_alt_ft: ArrayLike, temperature_c: ArrayLike | None = None) -> Result:
     """Calibrated airspeed from true airspeed: the way back of :func:`tas_kt`.
 
     Parameters
@@ -607,7 +615,7 @@ def cas_kt(tas_kt: ArrayLike, pressure_alt_ft: ArrayLike, temperature_c: ArrayLi
 
     Examples
     --------
-    >>> round(cas_kt(107.7, 5000.0))
+    >>> round(cas_kt(tas_kt=107.7, pressure_alt_ft=5000.0))
     100
     """
     tas = within("tas_kt", tas_kt, 0.0, 400.0, "kt", "is this in m/s or km/h?")
@@ -618,7 +626,7 @@ def cas_kt(tas_kt: ArrayLike, pressure_alt_ft: ArrayLike, temperature_c: ArrayLi
     return plain(SOUND_KT * np.sqrt(5.0 * ((impact + 1.0) ** (2.0 / 7.0) - 1.0)))
 
 
-def tas_rule_kt(cas_kt: ArrayLike, pressure_alt_ft: ArrayLike, rule: str = "2 percent") -> Result:
+def tas_rule_kt(*, cas_kt: ArrayLike, pressure_alt_ft: ArrayLike, rule: str = "2 percent") -> Result:
     """True airspeed by a rule of thumb.
 
     Parameters
@@ -648,8 +656,12 @@ def tas_rule_kt(cas_kt: ArrayLike, pressure_alt_ft: ArrayLike, rule: str = "2 pe
 
     Examples
     --------
-    >>> tas_rule_kt(150.0, 10000.0), tas_rule_kt(250.0, 10000.0, "5 kt"), tas_rule_kt(250.0, 10000.0, "square")
-    (180.0, 300.0, 290.0)
+    >>> tas_rule_kt(cas_kt=150.0, pressure_alt_ft=10000.0)
+    180.0
+    >>> tas_rule_kt(cas_kt=250.0, pressure_alt_ft=10000.0, rule="5 kt")
+    300.0
+    >>> tas_rule_kt(cas_kt=250.0, pressure_alt_ft=10000.0, rule="square")
+    290.0
     """
     if rule not in TAS_RULES:
         raise OutOfRange(f"rule = {rule!r} is not a rule for true airspeed: expected one of {', '.join(TAS_RULES)}")

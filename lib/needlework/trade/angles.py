@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from needlework.basis.errors import OutOfRange
-from needlework.basis.quantity import Constant, Floats, Result, angle, plain
+from needlework.basis.quantity import Constant, Floats, Result, angle, plain, round_the_circle
 
 FULL_CIRCLE_DEG = Constant(360.0, "deg", "definition")
 HALF_CIRCLE_DEG = Constant(180.0, "deg", "definition")
@@ -18,48 +18,11 @@ _direction = partial(angle, slip="is this a frequency or a distance?")
 
 
 def _wrap360(angle_deg: Floats) -> Result:
-    wrapped = np.mod(angle_deg, FULL_CIRCLE_DEG)
-    # A tiny negative number rounds up to 360.0 exactly; that is north, 0.
-    return plain(np.where(wrapped >= FULL_CIRCLE_DEG, 0.0, wrapped))
+    return plain(round_the_circle(angle_deg))
 
 
 def _wrap180(angle_deg: Floats) -> Result:
     return plain(HALF_CIRCLE_DEG - np.mod(HALF_CIRCLE_DEG - angle_deg, FULL_CIRCLE_DEG))
-
-
-def direction(name: str, direction_deg: ArrayLike, text: str) -> Floats:
-    """Check a direction that was handed to a function, and bring it into the range 0 to 360 (excluded).
-
-    Parameters
-    ----------
-    name : str
-        The parameter's name, as the caller wrote it.
-    direction_deg : float or array_like
-        What the caller gave, magnetic or true; the reference is kept. [deg], -3600 to 3600.
-    text : str
-        The likely mistake, as a question: how the message ends.
-
-    Returns
-    -------
-    numpy.ndarray
-        The same direction in [0, 360), in the shape of the input; an array for scalars, too. [deg]
-
-    Raises
-    ------
-    OutOfRange
-        If a value is outside its range, or is nan.
-
-    Notes
-    -----
-    As :func:`wrap360`. Source: ``definition``. For the functions of the other modules, whose messages
-    name their own parameters.
-
-    Examples
-    --------
-    >>> direction("radial_deg", [-10.0, 360.0], "is this a distance?")
-    array([350.,   0.])
-    """
-    return np.asarray(_wrap360(angle(name, direction_deg, text)))
 
 
 def wrap360(direction_deg: ArrayLike) -> Result:
@@ -127,7 +90,7 @@ def wrap180(angle_deg: ArrayLike) -> Result:
     return _wrap180(_direction("angle_deg", angle_deg))
 
 
-def difference_deg(from_deg: ArrayLike, to_deg: ArrayLike) -> Result:
+def difference_deg(*, from_deg: ArrayLike, to_deg: ArrayLike) -> Result:
     """Shortest angle from one direction to another, right (clockwise) positive.
 
     Parameters
@@ -151,7 +114,7 @@ def difference_deg(from_deg: ArrayLike, to_deg: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> difference_deg(350.0, 10.0)
+    >>> difference_deg(from_deg=350.0, to_deg=10.0)
     20.0
     """
     return _wrap180(_direction("to_deg", to_deg) - _direction("from_deg", from_deg))
@@ -187,7 +150,7 @@ def reciprocal(direction_deg: ArrayLike) -> Result:
     return _wrap360(_direction("direction_deg", direction_deg) + HALF_CIRCLE_DEG)
 
 
-def turn_deg(from_deg: ArrayLike, to_deg: ArrayLike, side: str) -> Result:
+def turn_deg(*, from_deg: ArrayLike, to_deg: ArrayLike, side: str) -> Result:
     """Angle to turn from one heading to another when the side of the turn is prescribed.
 
     Parameters
@@ -213,9 +176,9 @@ def turn_deg(from_deg: ArrayLike, to_deg: ArrayLike, side: str) -> Result:
 
     Examples
     --------
-    >>> turn_deg(310.0, 40.0, "right")
+    >>> turn_deg(from_deg=310.0, to_deg=40.0, side="right")
     90.0
-    >>> turn_deg(310.0, 40.0, "left")
+    >>> turn_deg(from_deg=310.0, to_deg=40.0, side="left")
     270.0
     """
     start, end = _direction("from_deg", from_deg), _direction("to_deg", to_deg)
@@ -224,7 +187,7 @@ def turn_deg(from_deg: ArrayLike, to_deg: ArrayLike, side: str) -> Result:
     return _wrap360(end - start if side == "right" else start - end)
 
 
-def three_digits(direction_deg: float, reference: str = "M") -> str:
+def three_digits(*, direction_deg: float, reference: str = "M") -> str:
     """Write a direction the way it is read on a dial: three digits, 360 for north, and its reference.
 
     Parameters
@@ -250,8 +213,12 @@ def three_digits(direction_deg: float, reference: str = "M") -> str:
 
     Examples
     --------
-    >>> three_digits(0.0), three_digits(359.6, "T"), three_digits(45.2, "")
-    ('360°M', '360°T', '045°')
+    >>> three_digits(direction_deg=0.0)
+    '360°M'
+    >>> three_digits(direction_deg=359.6, reference="T")
+    '360°T'
+    >>> three_digits(direction_deg=45.2, reference="")
+    '045°'
     """
     whole = round(float(_direction("direction_deg", direction_deg))) % 360
     return f"{whole or 360:03d}°{reference}"

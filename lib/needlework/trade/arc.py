@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from needlework.basis.errors import NoSolution, OutOfRange
-from needlework.basis.quantity import Constant, Floats, Result, plain, within
+from needlework.basis.quantity import Constant, Floats, Result, direction, plain, within
 from needlework.trade import angles, turns, wind
 from needlework.trade.angles import reciprocal, wrap360
 from needlework.trade.turns import HALF_RATE_DEG_S, STANDARD_RATE_DEG_S
@@ -54,7 +54,7 @@ class Step:
     time_s: float
 
 
-_direction = partial(angles.direction, text="is this a distance?")
+_direction = partial(direction, slip="is this a distance?")
 
 
 def _arc(value: ArrayLike) -> Floats:
@@ -108,7 +108,7 @@ def _leg_end_nm(dist_nm: Floats, step_deg: Floats, inside_deg: Floats) -> Floats
     return np.asarray(dist_nm * first / last)
 
 
-def tangent_deg(radial_deg: ArrayLike, turn: str) -> Result:
+def tangent_deg(*, radial_deg: ArrayLike, turn: str) -> Result:
     """Course along the arc where it crosses a radial.
 
     Parameters
@@ -134,13 +134,13 @@ def tangent_deg(radial_deg: ArrayLike, turn: str) -> Result:
 
     Examples
     --------
-    >>> tangent_deg(325.0, "right"), tangent_deg(268.0, "left")
+    >>> tangent_deg(radial_deg=325.0, turn="right"), tangent_deg(radial_deg=268.0, turn="left")
     (55.0, 178.0)
     """
     return wrap360(_direction("radial_deg", radial_deg) + 90.0 * _right(turn))
 
 
-def lead_rule_nm(gs_kt: ArrayLike, rate_deg_s: float = STANDARD_RATE_DEG_S) -> Result:
+def lead_rule_nm(*, gs_kt: ArrayLike, rate_deg_s: float = STANDARD_RATE_DEG_S) -> Result:
     """Lead for the turn on to an arc by rule: half a per cent of the ground speed, one per cent at half rate.
 
     Parameters
@@ -166,7 +166,7 @@ def lead_rule_nm(gs_kt: ArrayLike, rate_deg_s: float = STANDARD_RATE_DEG_S) -> R
 
     Examples
     --------
-    >>> lead_rule_nm(120.0), lead_rule_nm(250.0, 1.5)
+    >>> lead_rule_nm(gs_kt=120.0), lead_rule_nm(gs_kt=250.0, rate_deg_s=1.5)
     (0.6, 2.5)
     """
     return plain(_rule_radius_nm(gs_kt, rate_deg_s))
@@ -235,6 +235,7 @@ def lead_factor(turn_deg: ArrayLike) -> Result:
 
 
 def turn_on_rule_nm(
+    *,
     arc_nm: ArrayLike,
     gs_kt: ArrayLike,
     direction: str,
@@ -273,15 +274,17 @@ def turn_on_rule_nm(
 
     Examples
     --------
-    >>> turn_on_rule_nm(10.0, 120.0, "inbound"), turn_on_rule_nm(10.0, 120.0, "outbound")
-    (10.6, 9.4)
+    >>> turn_on_rule_nm(arc_nm=10.0, gs_kt=120.0, direction="inbound")
+    10.6
+    >>> turn_on_rule_nm(arc_nm=10.0, gs_kt=120.0, direction="outbound")
+    9.4
     """
     lead = _rule_radius_nm(gs_kt, rate_deg_s) * lead_factor(turn_deg)
     return plain(_arc(arc_nm) + _outside(direction) * lead)
 
 
 def turn_on_nm(
-    arc_nm: ArrayLike, tas_kt: ArrayLike, direction: str, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S
+    *, arc_nm: ArrayLike, tas_kt: ArrayLike, direction: str, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S
 ) -> Result:
     """Distance at which to begin the turn from a radial on to an arc, by true geometry.
 
@@ -315,10 +318,12 @@ def turn_on_nm(
 
     Examples
     --------
-    >>> round(turn_on_nm(10.0, 120.0, "inbound"), 2), round(turn_on_nm(10.0, 120.0, "outbound"), 2)
-    (10.62, 9.34)
+    >>> round(turn_on_nm(arc_nm=10.0, tas_kt=120.0, direction="inbound"), 2)
+    10.62
+    >>> round(turn_on_nm(arc_nm=10.0, tas_kt=120.0, direction="outbound"), 2)
+    9.34
     """
-    arc, radius = _arc(arc_nm), turns.turn_radius_nm(tas_kt, rate_deg_s)
+    arc, radius = _arc(arc_nm), turns.turn_radius_nm(tas_kt=tas_kt, rate_deg_s=rate_deg_s)
     square = arc**2 + _outside(direction) * 2.0 * arc * radius
     if np.any(square < 0.0):
         raise _too_small()
@@ -326,6 +331,7 @@ def turn_on_nm(
 
 
 def turn_on_by_angle_nm(
+    *,
     arc_nm: ArrayLike,
     tas_kt: ArrayLike,
     direction: str,
@@ -367,12 +373,12 @@ def turn_on_by_angle_nm(
 
     Examples
     --------
-    >>> round(turn_on_by_angle_nm(10.0, 120.0, "inbound", 45.0), 2)
+    >>> round(turn_on_by_angle_nm(arc_nm=10.0, tas_kt=120.0, direction="inbound", turn_deg=45.0), 2)
     10.2
-    >>> round(turn_on_rule_nm(10.0, 120.0, "inbound", 45.0), 2)
+    >>> round(turn_on_rule_nm(arc_nm=10.0, gs_kt=120.0, direction="inbound", turn_deg=45.0), 2)
     10.18
     """
-    radius, sign = turns.turn_radius_nm(tas_kt, rate_deg_s), _outside(direction)
+    radius, sign = turns.turn_radius_nm(tas_kt=tas_kt, rate_deg_s=rate_deg_s), _outside(direction)
     angle = np.radians(within("turn_deg", turn_deg, 0.0, 180.0, "deg", "is this a heading?"))
     centre = _arc(arc_nm) + sign * radius
     if np.any(centre <= radius):
@@ -381,7 +387,7 @@ def turn_on_by_angle_nm(
 
 
 def heading_deg(
-    radial_deg: ArrayLike, turn: str, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike
+    *, radial_deg: ArrayLike, turn: str, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike
 ) -> Result:
     """Heading that keeps the track along the arc where it crosses a radial.
 
@@ -416,14 +422,19 @@ def heading_deg(
 
     Examples
     --------
-    >>> round(heading_deg(325.0, "right", 100.0, 325.0, 20.0))
+    >>> round(heading_deg(radial_deg=325.0, turn="right", tas_kt=100.0, wind_from_deg=325.0, wind_kt=20.0))
     43
     """
-    return wind.heading_deg(tangent_deg(radial_deg, turn), tas_kt, wind_from_deg, wind_kt)
+    return wind.heading_deg(
+        course_deg=tangent_deg(radial_deg=radial_deg, turn=turn),
+        tas_kt=tas_kt,
+        wind_from_deg=wind_from_deg,
+        wind_kt=wind_kt,
+    )
 
 
 def inside_correction_deg(
-    radial_deg: ArrayLike, turn: str, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike
+    *, radial_deg: ArrayLike, turn: str, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike
 ) -> Result:
     """Wind correction on the arc, counted towards the station.
 
@@ -461,10 +472,20 @@ def inside_correction_deg(
 
     Examples
     --------
-    >>> [round(float(c)) for c in inside_correction_deg([0.0, 90.0, 180.0], "right", 100.0, 180.0, 20.0)]
+    >>> [
+    ...     round(float(c))
+    ...     for c in inside_correction_deg(
+    ...         radial_deg=[0.0, 90.0, 180.0], turn="right", tas_kt=100.0, wind_from_deg=180.0, wind_kt=20.0
+    ...     )
+    ... ]
     [12, 0, -12]
     """
-    correction = wind.correction_deg(tangent_deg(radial_deg, turn), tas_kt, wind_from_deg, wind_kt)
+    correction = wind.correction_deg(
+        course_deg=tangent_deg(radial_deg=radial_deg, turn=turn),
+        tas_kt=tas_kt,
+        wind_from_deg=wind_from_deg,
+        wind_kt=wind_kt,
+    )
     return plain(_right(turn) * np.asarray(correction))
 
 
@@ -499,7 +520,7 @@ def neutral_radials_deg(wind_from_deg: ArrayLike) -> tuple[Result, Result]:
     return wrap360(wind_from + 90.0), wrap360(wind_from - 90.0)
 
 
-def step_end_nm(dist_nm: ArrayLike, step_deg: ArrayLike = STEP_DEG, inside_deg: ArrayLike = INSIDE_DEG) -> Result:
+def step_end_nm(*, dist_nm: ArrayLike, step_deg: ArrayLike = STEP_DEG, inside_deg: ArrayLike = INSIDE_DEG) -> Result:
     """Distance from the station at the end of one straight leg from a radial to the next.
 
     Parameters
@@ -532,13 +553,15 @@ def step_end_nm(dist_nm: ArrayLike, step_deg: ArrayLike = STEP_DEG, inside_deg: 
 
     Examples
     --------
-    >>> [round(float(d), 3) for d in step_end_nm(10.0, 10.0, [0.0, 5.0, 10.0])]
+    >>> [round(float(d), 3) for d in step_end_nm(dist_nm=10.0, step_deg=10.0, inside_deg=[0.0, 5.0, 10.0])]
     [10.154, 10.0, 9.848]
     """
     return plain(_leg_end_nm(_dist(dist_nm), _step(step_deg), _inside(inside_deg)))
 
 
-def step_length_nm(dist_nm: ArrayLike, step_deg: ArrayLike = STEP_DEG, inside_deg: ArrayLike = INSIDE_DEG) -> Result:
+def step_length_nm(
+    *, dist_nm: ArrayLike, step_deg: ArrayLike = STEP_DEG, inside_deg: ArrayLike = INSIDE_DEG
+) -> Result:
     """Length of one straight leg from a radial to the next.
 
     Parameters
@@ -569,18 +592,20 @@ def step_length_nm(dist_nm: ArrayLike, step_deg: ArrayLike = STEP_DEG, inside_de
 
     Examples
     --------
-    >>> round(step_length_nm(10.0), 3)
+    >>> round(step_length_nm(dist_nm=10.0), 3)
     1.743
     """
     step = np.radians(_step(step_deg))
     return plain(
-        np.asarray(step_end_nm(dist_nm, step_deg, inside_deg))
+        np.asarray(step_end_nm(dist_nm=dist_nm, step_deg=step_deg, inside_deg=inside_deg))
         * np.sin(step)
         / np.cos(np.radians(_inside(inside_deg)))
     )
 
 
-def step_nearest_nm(dist_nm: ArrayLike, step_deg: ArrayLike = STEP_DEG, inside_deg: ArrayLike = INSIDE_DEG) -> Result:
+def step_nearest_nm(
+    *, dist_nm: ArrayLike, step_deg: ArrayLike = STEP_DEG, inside_deg: ArrayLike = INSIDE_DEG
+) -> Result:
     """Nearest distance to the station on one straight leg from a radial to the next.
 
     Parameters
@@ -612,16 +637,17 @@ def step_nearest_nm(dist_nm: ArrayLike, step_deg: ArrayLike = STEP_DEG, inside_d
 
     Examples
     --------
-    >>> round(10.0 - step_nearest_nm(10.0), 3)
+    >>> round(10.0 - step_nearest_nm(dist_nm=10.0), 3)
     0.038
     """
     start, inside = _dist(dist_nm), _inside(inside_deg)
-    end = np.asarray(step_end_nm(dist_nm, step_deg, inside_deg))
+    end = np.asarray(step_end_nm(dist_nm=dist_nm, step_deg=step_deg, inside_deg=inside_deg))
     within_leg = (inside > 0.0) & (inside < _step(step_deg))
     return plain(np.where(within_leg, start * np.cos(np.radians(inside)), np.minimum(start, end)))
 
 
 def flown_distances_nm(
+    *,
     dist_nm: float,
     from_radial_deg: float,
     turn: str,
@@ -674,7 +700,9 @@ def flown_distances_nm(
 
     Examples
     --------
-    >>> flown_distances_nm(10.0, 310.0, "right", 3, 100.0, inside_deg=0.0).round(3).tolist()
+    >>> flown_distances_nm(
+    ...     dist_nm=10.0, from_radial_deg=310.0, turn="right", legs=3, tas_kt=100.0, inside_deg=0.0
+    ... ).round(3).tolist()
     [10.0, 10.154, 10.311, 10.47]
     """
     if isinstance(legs, bool) or not isinstance(legs, Integral) or not 1 <= legs <= 360:
@@ -682,8 +710,10 @@ def flown_distances_nm(
     right, step = _right(turn), _step(step_deg)
     inside = _inside(inside_deg)
     radials = _direction("from_radial_deg", from_radial_deg) + right * np.mod(step * np.arange(legs), 360.0)
-    headings = wrap360(np.asarray(tangent_deg(radials, turn)) + right * inside)
-    drifts = np.atleast_1d(wind.drift_deg(headings, tas_kt, wind_from_deg, wind_kt))
+    headings = wrap360(np.asarray(tangent_deg(radial_deg=radials, turn=turn)) + right * inside)
+    drifts = np.atleast_1d(
+        wind.drift_deg(heading_deg=headings, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+    )
     distances = [float(_dist(dist_nm))]
     for drift in drifts:
         distances.append(float(_leg_end_nm(np.asarray(distances[-1]), step, inside + right * drift)))
@@ -691,6 +721,7 @@ def flown_distances_nm(
 
 
 def plan_steps(
+    *,
     arc_nm: float,
     from_radial_deg: float,
     to_radial_deg: float,
@@ -745,7 +776,7 @@ def plan_steps(
 
     Examples
     --------
-    >>> for leg in plan_steps(10.0, 310.0, 335.0, "right", 100.0):
+    >>> for leg in plan_steps(arc_nm=10.0, from_radial_deg=310.0, to_radial_deg=335.0, turn="right", tas_kt=100.0):
     ...     print(leg.from_radial_deg, leg.to_radial_deg, leg.selector_deg, leg.heading_deg, round(leg.time_s))
     310.0 320.0 320.0 45.0 63
     320.0 330.0 330.0 55.0 63
@@ -755,22 +786,26 @@ def plan_steps(
         raise OutOfRange(f"mode = {mode!r} is not a way to set the selector: expected 'from' or 'to'")
     right, arc, step = _right(turn), float(_arc(arc_nm)), float(_step(step_deg))
     begin = float(_direction("from_radial_deg", from_radial_deg))
-    whole = float(angles.turn_deg(begin, _direction("to_radial_deg", to_radial_deg), turn))
+    whole = float(angles.turn_deg(from_deg=begin, to_deg=_direction("to_radial_deg", to_radial_deg), side=turn))
     if whole < _SAME_RADIAL_DEG:
         raise OutOfRange("from_radial_deg and to_radial_deg are the same radial: there is no arc between them")
     edges = np.append(np.arange(0.0, whole - _SAME_RADIAL_DEG, step), whole)
     steps = []
     for start, end in pairwise(edges.tolist()):
         first, last = (float(wrap360(begin + right * edge)) for edge in (start, end))
-        course = tangent_deg(begin + right * (start + end) / 2.0, turn)
-        gs = float(wind.ground_speed_kt(course, tas_kt, wind_from_deg, wind_kt))
+        course = tangent_deg(radial_deg=begin + right * (start + end) / 2.0, turn=turn)
+        gs = float(
+            wind.ground_speed_kt(course_deg=course, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+        )
         length = 2.0 * arc * float(np.sin(np.radians(end - start) / 2.0))
         steps.append(
             Step(
                 from_radial_deg=first,
                 to_radial_deg=last,
                 selector_deg=last if mode == "from" else float(reciprocal(last)),
-                heading_deg=float(wind.heading_deg(course, tas_kt, wind_from_deg, wind_kt)),
+                heading_deg=float(
+                    wind.heading_deg(course_deg=course, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+                ),
                 gs_kt=gs,
                 length_nm=length,
                 time_s=length / gs * 3600.0,
@@ -779,7 +814,7 @@ def plan_steps(
     return tuple(steps)
 
 
-def regain_rule_deg(arc_nm: ArrayLike, dist_nm: ArrayLike) -> Result:
+def regain_rule_deg(*, arc_nm: ArrayLike, dist_nm: ArrayLike) -> Result:
     """Change of heading that brings the aircraft back to the arc, by rule.
 
     Parameters
@@ -807,7 +842,7 @@ def regain_rule_deg(arc_nm: ArrayLike, dist_nm: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> regain_rule_deg(10.0, [10.5, 9.5]).tolist()
+    >>> regain_rule_deg(arc_nm=10.0, dist_nm=[10.5, 9.5]).tolist()
     [10.0, -5.0]
     """
     off = _dist(dist_nm) - _arc(arc_nm)
@@ -815,7 +850,7 @@ def regain_rule_deg(arc_nm: ArrayLike, dist_nm: ArrayLike) -> Result:
     return plain(np.clip(change, -LARGEST_CHANGE_DEG, LARGEST_CHANGE_DEG))
 
 
-def regain_band_deg(arc_nm: ArrayLike, dist_nm: ArrayLike) -> tuple[Result, Result]:
+def regain_band_deg(*, arc_nm: ArrayLike, dist_nm: ArrayLike) -> tuple[Result, Result]:
     """Least and greatest change of heading that the books teach for getting back to the arc.
 
     Parameters
@@ -842,7 +877,7 @@ def regain_band_deg(arc_nm: ArrayLike, dist_nm: ArrayLike) -> tuple[Result, Resu
 
     Examples
     --------
-    >>> regain_band_deg(10.0, 10.5), regain_band_deg(10.0, 9.5)
+    >>> regain_band_deg(arc_nm=10.0, dist_nm=10.5), regain_band_deg(arc_nm=10.0, dist_nm=9.5)
     ((5.0, 20.0), (-5.0, -20.0))
     """
     off = _dist(dist_nm) - _arc(arc_nm)
@@ -852,7 +887,7 @@ def regain_band_deg(arc_nm: ArrayLike, dist_nm: ArrayLike) -> tuple[Result, Resu
     return plain(least), plain(most)
 
 
-def inside_to_regain_deg(arc_nm: ArrayLike, dist_nm: ArrayLike, step_deg: ArrayLike = STEP_DEG) -> Result:
+def inside_to_regain_deg(*, arc_nm: ArrayLike, dist_nm: ArrayLike, step_deg: ArrayLike = STEP_DEG) -> Result:
     """How far inside the track must point to be back on the arc at the next radial, by true geometry.
 
     Parameters
@@ -882,14 +917,16 @@ def inside_to_regain_deg(arc_nm: ArrayLike, dist_nm: ArrayLike, step_deg: ArrayL
 
     Examples
     --------
-    >>> round(inside_to_regain_deg(10.0, 10.0), 9), round(inside_to_regain_deg(10.0, 10.5), 1)
-    (5.0, 20.6)
+    >>> round(inside_to_regain_deg(arc_nm=10.0, dist_nm=10.0), 9)
+    5.0
+    >>> round(inside_to_regain_deg(arc_nm=10.0, dist_nm=10.5), 1)
+    20.6
     """
     step = np.radians(_step(step_deg))
     return plain(np.degrees(np.arctan2(_dist(dist_nm) / _arc(arc_nm) - np.cos(step), np.sin(step))))
 
 
-def lead_radial_rule_deg(arc_nm: ArrayLike, gs_kt: ArrayLike, rate_deg_s: float = STANDARD_RATE_DEG_S) -> Result:
+def lead_radial_rule_deg(*, arc_nm: ArrayLike, gs_kt: ArrayLike, rate_deg_s: float = STANDARD_RATE_DEG_S) -> Result:
     """Degrees before the final radial at which to leave the arc, by rule.
 
     Parameters
@@ -918,14 +955,14 @@ def lead_radial_rule_deg(arc_nm: ArrayLike, gs_kt: ArrayLike, rate_deg_s: float 
 
     Examples
     --------
-    >>> lead_radial_rule_deg(15.0, 250.0, 1.5), lead_radial_rule_deg(10.0, 120.0)
+    >>> lead_radial_rule_deg(arc_nm=15.0, gs_kt=250.0, rate_deg_s=1.5), lead_radial_rule_deg(arc_nm=10.0, gs_kt=120.0)
     (10.0, 3.6)
     """
     return plain(60.0 / _arc(arc_nm) * _rule_radius_nm(gs_kt, rate_deg_s))
 
 
 def lead_radial_deg(
-    arc_nm: ArrayLike, tas_kt: ArrayLike, direction: str, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S
+    *, arc_nm: ArrayLike, tas_kt: ArrayLike, direction: str, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S
 ) -> Result:
     """Degrees before the final radial at which to leave the arc, by true geometry.
 
@@ -959,17 +996,19 @@ def lead_radial_deg(
 
     Examples
     --------
-    >>> round(lead_radial_deg(10.0, 150.0, "inbound"), 2), round(lead_radial_deg(10.0, 150.0, "outbound"), 2)
-    (4.96, 4.23)
+    >>> round(lead_radial_deg(arc_nm=10.0, tas_kt=150.0, direction="inbound"), 2)
+    4.96
+    >>> round(lead_radial_deg(arc_nm=10.0, tas_kt=150.0, direction="outbound"), 2)
+    4.23
     """
-    arc, radius = _arc(arc_nm), turns.turn_radius_nm(tas_kt, rate_deg_s)
+    arc, radius = _arc(arc_nm), turns.turn_radius_nm(tas_kt=tas_kt, rate_deg_s=rate_deg_s)
     centre = arc - _outside(direction) * radius
     if np.any(centre < radius):
         raise _too_small()
     return plain(np.degrees(np.arcsin(radius / centre)))
 
 
-def radial_before_deg(radial_deg: ArrayLike, lead_deg: ArrayLike, turn: str) -> Result:
+def radial_before_deg(*, radial_deg: ArrayLike, lead_deg: ArrayLike, turn: str) -> Result:
     """Radial that the aircraft crosses so many degrees before another one.
 
     Parameters
@@ -997,14 +1036,16 @@ def radial_before_deg(radial_deg: ArrayLike, lead_deg: ArrayLike, turn: str) -> 
 
     Examples
     --------
-    >>> radial_before_deg(34.0, 7.0, "right"), radial_before_deg(203.0, 7.0, "left")
-    (27.0, 210.0)
+    >>> radial_before_deg(radial_deg=34.0, lead_deg=7.0, turn="right")
+    27.0
+    >>> radial_before_deg(radial_deg=203.0, lead_deg=7.0, turn="left")
+    210.0
     """
     lead = within("lead_deg", lead_deg, 0.0, 90.0, "deg", "is this a radial?")
     return wrap360(_direction("radial_deg", radial_deg) - _right(turn) * lead)
 
 
-def length_nm(arc_nm: ArrayLike, angle_deg: ArrayLike) -> Result:
+def length_nm(*, arc_nm: ArrayLike, angle_deg: ArrayLike) -> Result:
     """Length of an arc.
 
     Parameters
@@ -1031,13 +1072,13 @@ def length_nm(arc_nm: ArrayLike, angle_deg: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> round(length_nm(10.0, 30.0), 2)
+    >>> round(length_nm(arc_nm=10.0, angle_deg=30.0), 2)
     5.24
     """
     return plain(_arc(arc_nm) * np.radians(within("angle_deg", angle_deg, 0.0, 360.0, "deg", "is this a time?")))
 
 
-def length_rule_nm(arc_nm: ArrayLike, angle_deg: ArrayLike) -> Result:
+def length_rule_nm(*, arc_nm: ArrayLike, angle_deg: ArrayLike) -> Result:
     """Length of an arc by the rule of sixty.
 
     Parameters
@@ -1063,13 +1104,13 @@ def length_rule_nm(arc_nm: ArrayLike, angle_deg: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> length_rule_nm(10.0, 30.0)
+    >>> length_rule_nm(arc_nm=10.0, angle_deg=30.0)
     5.0
     """
     return plain(_arc(arc_nm) * within("angle_deg", angle_deg, 0.0, 360.0, "deg", "is this a time?") / 60.0)
 
 
-def time_s(arc_nm: ArrayLike, angle_deg: ArrayLike, gs_kt: ArrayLike) -> Result:
+def time_s(*, arc_nm: ArrayLike, angle_deg: ArrayLike, gs_kt: ArrayLike) -> Result:
     """Time along an arc at one ground speed.
 
     Parameters
@@ -1098,13 +1139,14 @@ def time_s(arc_nm: ArrayLike, angle_deg: ArrayLike, gs_kt: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> round(time_s(10.0, 10.0, 120.0), 1)
+    >>> round(time_s(arc_nm=10.0, angle_deg=10.0, gs_kt=120.0), 1)
     52.4
     """
-    return plain(length_nm(arc_nm, angle_deg) / _gs(gs_kt) * 3600.0)
+    return plain(length_nm(arc_nm=arc_nm, angle_deg=angle_deg) / _gs(gs_kt) * 3600.0)
 
 
 def floor_ft(
+    *,
     radial_deg: ArrayLike,
     sector_from_deg: Sequence[float],
     sector_to_deg: Sequence[float],
@@ -1142,7 +1184,12 @@ def floor_ft(
 
     Examples
     --------
-    >>> floor_ft([320.0, 350.0, 10.0], [310.0, 350.0], [350.0, 34.0], [3400.0, 3000.0]).tolist()
+    >>> floor_ft(
+    ...     radial_deg=[320.0, 350.0, 10.0],
+    ...     sector_from_deg=[310.0, 350.0],
+    ...     sector_to_deg=[350.0, 34.0],
+    ...     sector_alt_ft=[3400.0, 3000.0],
+    ... ).tolist()
     [3400.0, 3400.0, 3000.0]
     """
     radial = _direction("radial_deg", radial_deg)
@@ -1156,5 +1203,7 @@ def floor_ft(
     covered = past <= np.where(width == 0.0, 360.0, width) + 2.0 * _SAME_RADIAL_DEG
     if not covered.any(axis=-1).all():
         lost = float(radial[~covered.any(axis=-1)].flat[0])
-        raise NoSolution(f"No sector of the table covers radial {angles.three_digits(lost, '')}: add one")
+        raise NoSolution(
+            f"No sector of the table covers radial {angles.three_digits(direction_deg=lost, reference='')}: add one"
+        )
     return plain(np.where(covered, floors, -np.inf).max(axis=-1))

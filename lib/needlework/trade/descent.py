@@ -97,7 +97,7 @@ class Leg:
         return self.from_ft == self.to_ft
 
 
-def gradient_ft_nm(lose_ft: ArrayLike, dist_nm: ArrayLike) -> Result:
+def gradient_ft_nm(*, lose_ft: ArrayLike, dist_nm: ArrayLike) -> Result:
     """Gradient that loses a height over a distance.
 
     Parameters
@@ -123,13 +123,13 @@ def gradient_ft_nm(lose_ft: ArrayLike, dist_nm: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> round(gradient_ft_nm(1200.0, 3.8))
+    >>> round(gradient_ft_nm(lose_ft=1200.0, dist_nm=3.8))
     316
     """
     return plain(_lose(lose_ft) / distance("dist_nm", dist_nm, 0.05))
 
 
-def vs_fpm(gradient_ft_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
+def vs_fpm(*, gradient_ft_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
     """Rate of descent that makes a gradient at a ground speed.
 
     Parameters
@@ -155,13 +155,13 @@ def vs_fpm(gradient_ft_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> round(vs_fpm(318.4, 90.0))
+    >>> round(vs_fpm(gradient_ft_nm=318.4, gs_kt=90.0))
     478
     """
     return plain(_gradient(gradient_ft_nm) * ground_speed("gs_kt", gs_kt) / 60.0)
 
 
-def gradient_made_ft_nm(vs_fpm: ArrayLike, gs_kt: ArrayLike) -> Result:
+def gradient_made_ft_nm(*, vs_fpm: ArrayLike, gs_kt: ArrayLike) -> Result:
     """Gradient that a rate of descent makes at a ground speed.
 
     Parameters
@@ -187,13 +187,13 @@ def gradient_made_ft_nm(vs_fpm: ArrayLike, gs_kt: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> gradient_made_ft_nm(450.0, 90.0)
+    >>> gradient_made_ft_nm(vs_fpm=450.0, gs_kt=90.0)
     300.0
     """
     return plain(_vs(vs_fpm) * 60.0 / ground_speed("gs_kt", gs_kt))
 
 
-def vs_rule_fpm(gs_kt: ArrayLike, angle_deg: float = ANGLE_DEG) -> Result:
+def vs_rule_fpm(*, gs_kt: ArrayLike, angle_deg: float = ANGLE_DEG) -> Result:
     """Rate of descent by the five-times-ground-speed rule.
 
     Parameters
@@ -220,7 +220,7 @@ def vs_rule_fpm(gs_kt: ArrayLike, angle_deg: float = ANGLE_DEG) -> Result:
 
     Examples
     --------
-    >>> vs_rule_fpm(90.0), vs_rule_fpm(120.0, 2.5)
+    >>> vs_rule_fpm(gs_kt=90.0), vs_rule_fpm(gs_kt=120.0, angle_deg=2.5)
     (450.0, 500.0)
     """
     if angle_deg not in (3.0, 2.5):
@@ -258,7 +258,7 @@ def height_rule_ft(to_go_nm: ArrayLike) -> Result:
     return plain(FT_NM_RULE * distance("to_go_nm", to_go_nm))
 
 
-def start_nm(lose_ft: ArrayLike, gradient_ft_nm: ArrayLike = OPTIMUM_FT_NM) -> Result:
+def start_nm(*, lose_ft: ArrayLike, gradient_ft_nm: ArrayLike = OPTIMUM_FT_NM) -> Result:
     """Distance before the target at which a descent must begin.
 
     Parameters
@@ -285,7 +285,7 @@ def start_nm(lose_ft: ArrayLike, gradient_ft_nm: ArrayLike = OPTIMUM_FT_NM) -> R
 
     Examples
     --------
-    >>> round(start_nm(1200.0), 1)
+    >>> round(start_nm(lose_ft=1200.0), 1)
     3.8
     """
     return plain(_lose(lose_ft) / _gradient(gradient_ft_nm, 50.0))
@@ -321,7 +321,7 @@ def start_rule_nm(lose_ft: ArrayLike) -> Result:
     return plain(START_RULE_NM_PER_1000_FT * _lose(lose_ft) / 1000.0)
 
 
-def to_go_nm(dme_nm: ArrayLike, target_nm: ArrayLike, direction: str) -> Result:
+def to_go_nm(*, dme_nm: ArrayLike, target_nm: ArrayLike, direction: str) -> Result:
     """Miles to go to a target on the same line, from the DME.
 
     Parameters
@@ -350,8 +350,12 @@ def to_go_nm(dme_nm: ArrayLike, target_nm: ArrayLike, direction: str) -> Result:
 
     Examples
     --------
-    >>> to_go_nm(5.0, 1.0, "in"), to_go_nm(3.0, 5.0, "out"), to_go_nm(5.0, 4.5, "through")
-    (4.0, 2.0, 9.5)
+    >>> to_go_nm(dme_nm=5.0, target_nm=1.0, direction="in")
+    4.0
+    >>> to_go_nm(dme_nm=3.0, target_nm=5.0, direction="out")
+    2.0
+    >>> to_go_nm(dme_nm=5.0, target_nm=4.5, direction="through")
+    9.5
     """
     here, there = distance("dme_nm", dme_nm), distance("target_nm", target_nm)
     if direction not in DIRECTIONS:
@@ -361,7 +365,7 @@ def to_go_nm(dme_nm: ArrayLike, target_nm: ArrayLike, direction: str) -> Result:
     return plain(here - there if direction == "in" else there - here)
 
 
-def dme_at_nm(to_go_nm: ArrayLike, target_nm: ArrayLike, direction: str) -> Result:
+def dme_at_nm(*, to_go_nm: ArrayLike, target_nm: ArrayLike, direction: str) -> Result:
     """DME reading at a number of miles to go: the way back of :func:`to_go_nm`.
 
     Parameters
@@ -390,8 +394,12 @@ def dme_at_nm(to_go_nm: ArrayLike, target_nm: ArrayLike, direction: str) -> Resu
 
     Examples
     --------
-    >>> dme_at_nm(4.0, 1.0, "in"), dme_at_nm(2.0, 5.0, "out"), dme_at_nm(9.5, 4.5, "out")
-    (5.0, 3.0, 5.0)
+    >>> dme_at_nm(to_go_nm=4.0, target_nm=1.0, direction="in")
+    5.0
+    >>> dme_at_nm(to_go_nm=2.0, target_nm=5.0, direction="out")
+    3.0
+    >>> dme_at_nm(to_go_nm=9.5, target_nm=4.5, direction="out")
+    5.0
     """
     to_go, there = distance("to_go_nm", to_go_nm), distance("target_nm", target_nm)
     if direction not in ("in", "out"):
@@ -399,7 +407,7 @@ def dme_at_nm(to_go_nm: ArrayLike, target_nm: ArrayLike, direction: str) -> Resu
     return plain(there + to_go if direction == "in" else np.abs(there - to_go))
 
 
-def line_ft(to_go_nm: ArrayLike, end_ft: ArrayLike, gradient_ft_nm: ArrayLike = OPTIMUM_FT_NM) -> Result:
+def line_ft(*, to_go_nm: ArrayLike, end_ft: ArrayLike, gradient_ft_nm: ArrayLike = OPTIMUM_FT_NM) -> Result:
     """Altitude on a straight descent line.
 
     Parameters
@@ -427,7 +435,7 @@ def line_ft(to_go_nm: ArrayLike, end_ft: ArrayLike, gradient_ft_nm: ArrayLike = 
 
     Examples
     --------
-    >>> line_ft(2.0, 560.0, 317.0)
+    >>> line_ft(to_go_nm=2.0, end_ft=560.0, gradient_ft_nm=317.0)
     1194.0
     """
     to_go = distance("to_go_nm", to_go_nm, -300.0)
@@ -435,7 +443,7 @@ def line_ft(to_go_nm: ArrayLike, end_ft: ArrayLike, gradient_ft_nm: ArrayLike = 
 
 
 def shortfall_ft(
-    to_go_nm: ArrayLike, floor_ft: ArrayLike, end_ft: ArrayLike, gradient_ft_nm: ArrayLike = OPTIMUM_FT_NM
+    *, to_go_nm: ArrayLike, floor_ft: ArrayLike, end_ft: ArrayLike, gradient_ft_nm: ArrayLike = OPTIMUM_FT_NM
 ) -> Result:
     """How far a descent line lies below the floors at their fixes.
 
@@ -466,14 +474,16 @@ def shortfall_ft(
 
     Examples
     --------
-    >>> shortfall_ft([4.7, 1.7], [1760.0, 1150.0], 560.0, 300.0).round().tolist()
+    >>> shortfall_ft(
+    ...     to_go_nm=[4.7, 1.7], floor_ft=[1760.0, 1150.0], end_ft=560.0, gradient_ft_nm=300.0
+    ... ).round().tolist()
     [0.0, 80.0]
     """
-    line = np.asarray(line_ft(to_go_nm, end_ft, gradient_ft_nm))
+    line = np.asarray(line_ft(to_go_nm=to_go_nm, end_ft=end_ft, gradient_ft_nm=gradient_ft_nm))
     return plain(np.maximum(_alt("floor_ft", floor_ft) - line, 0.0))
 
 
-def shallowest_ft_nm(to_go_nm: ArrayLike, floor_ft: ArrayLike, end_ft: float) -> float:
+def shallowest_ft_nm(*, to_go_nm: ArrayLike, floor_ft: ArrayLike, end_ft: float) -> float:
     """Shallowest straight line to an end that clears every floor on the way.
 
     Parameters
@@ -502,7 +512,7 @@ def shallowest_ft_nm(to_go_nm: ArrayLike, floor_ft: ArrayLike, end_ft: float) ->
 
     Examples
     --------
-    >>> round(shallowest_ft_nm([4.7, 1.7], [1760.0, 800.0], 560.0))
+    >>> round(shallowest_ft_nm(to_go_nm=[4.7, 1.7], floor_ft=[1760.0, 800.0], end_ft=560.0))
     255
     """
     to_go, floors = distance("to_go_nm", to_go_nm, 0.05), _alt("floor_ft", floor_ft)
@@ -536,6 +546,7 @@ def _fixes(
 
 
 def continuous(
+    *,
     to_go_nm: ArrayLike,
     floor_ft: ArrayLike,
     start_ft: float,
@@ -581,7 +592,9 @@ def continuous(
 
     Examples
     --------
-    >>> legs = continuous([9.7, 4.7, 1.7], [2400.0, 1760.0, 800.0], 2400.0, 560.0, 90.0)
+    >>> legs = continuous(
+    ...     to_go_nm=[9.7, 4.7, 1.7], floor_ft=[2400.0, 1760.0, 800.0], start_ft=2400.0, end_ft=560.0, gs_kt=90.0
+    ... )
     >>> [(round(leg.to_ft), round(leg.gradient_ft_nm), round(leg.vs_fpm)) for leg in legs]
     [(1760, 128, 192), (994, 255, 383), (560, 255, 383)]
     """
@@ -609,6 +622,7 @@ def continuous(
 
 
 def step_down(
+    *,
     to_go_nm: ArrayLike,
     floor_ft: ArrayLike,
     start_ft: float,
@@ -652,7 +666,9 @@ def step_down(
 
     Examples
     --------
-    >>> legs = step_down([4.7, 1.7], [1760.0, 800.0], 1760.0, 560.0, 90.0, 700.0)
+    >>> legs = step_down(
+    ...     to_go_nm=[4.7, 1.7], floor_ft=[1760.0, 800.0], start_ft=1760.0, end_ft=560.0, gs_kt=90.0, vs_fpm=700.0
+    ... )
     >>> [(round(leg.to_nm, 2), round(leg.to_ft), leg.level) for leg in legs]
     [(2.64, 800, False), (1.7, 800, True), (1.19, 560, False), (0.0, 560, True)]
     """
@@ -675,7 +691,7 @@ def step_down(
     return tuple(legs)
 
 
-def level_off_ft(vs_fpm: ArrayLike, lag_s: ArrayLike = VERTICAL_LAG_S) -> Result:
+def level_off_ft(*, vs_fpm: ArrayLike, lag_s: ArrayLike = VERTICAL_LAG_S) -> Result:
     """Height before an altitude at which a lagging aircraft must begin to level off.
 
     Parameters
@@ -702,7 +718,7 @@ def level_off_ft(vs_fpm: ArrayLike, lag_s: ArrayLike = VERTICAL_LAG_S) -> Result
 
     Examples
     --------
-    >>> level_off_ft(700.0)
+    >>> level_off_ft(vs_fpm=700.0)
     35.0
     """
     return plain(_vs(vs_fpm) / 60.0 * within("lag_s", lag_s, 0.0, 20.0, "s", "is this in minutes?"))
@@ -739,7 +755,7 @@ def level_off_rule_ft(vs_fpm: ArrayLike) -> Result:
     return plain(_vs(vs_fpm) * LEVEL_OFF_PERCENT / 100.0)
 
 
-def vdp_nm(hat_ft: ArrayLike, crossing_ft: ArrayLike = CROSSING_FT, angle_deg: ArrayLike = ANGLE_DEG) -> Result:
+def vdp_nm(*, hat_ft: ArrayLike, crossing_ft: ArrayLike = CROSSING_FT, angle_deg: ArrayLike = ANGLE_DEG) -> Result:
     """Distance of the visual descent point from the threshold, by geometry.
 
     Parameters
@@ -768,7 +784,7 @@ def vdp_nm(hat_ft: ArrayLike, crossing_ft: ArrayLike = CROSSING_FT, angle_deg: A
 
     Examples
     --------
-    >>> round(vdp_nm(600.0), 2)
+    >>> round(vdp_nm(hat_ft=600.0), 2)
     1.73
     """
     hat = within("hat_ft", hat_ft, 0.0, 5000.0, "ft", "is this an altitude above the sea?")
@@ -809,6 +825,7 @@ def vdp_rule_nm(hat_ft: ArrayLike) -> Result:
 
 
 def vdp_before_s(
+    *,
     hat_ft: ArrayLike,
     gs_kt: ArrayLike,
     crossing_ft: ArrayLike = CROSSING_FT,
@@ -844,10 +861,14 @@ def vdp_before_s(
 
     Examples
     --------
-    >>> round(vdp_before_s(400.0, 90.0))
+    >>> round(vdp_before_s(hat_ft=400.0, gs_kt=90.0))
     44
     """
-    return plain(np.asarray(vdp_nm(hat_ft, crossing_ft, angle_deg)) / ground_speed("gs_kt", gs_kt) * 3600.0)
+    return plain(
+        np.asarray(vdp_nm(hat_ft=hat_ft, crossing_ft=crossing_ft, angle_deg=angle_deg))
+        / ground_speed("gs_kt", gs_kt)
+        * 3600.0
+    )
 
 
 def vdp_before_rule_s(hat_ft: ArrayLike) -> Result:
@@ -881,7 +902,7 @@ def vdp_before_rule_s(hat_ft: ArrayLike) -> Result:
     return plain(within("hat_ft", hat_ft, 0.0, 5000.0, "ft", "is this an altitude above the sea?") / 10.0)
 
 
-def time_s(dist_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
+def time_s(*, dist_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
     """Time from the final fix to the missed approach point, or between any two places.
 
     Parameters
@@ -907,13 +928,13 @@ def time_s(dist_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> time_s(5.0, 90.0)
+    >>> time_s(dist_nm=5.0, gs_kt=90.0)
     200.0
     """
     return plain(distance("dist_nm", dist_nm) / ground_speed("gs_kt", gs_kt) * 3600.0)
 
 
-def changing_time_s(dist_nm: ArrayLike, start_gs_kt: ArrayLike, end_gs_kt: ArrayLike) -> Result:
+def changing_time_s(*, dist_nm: ArrayLike, start_gs_kt: ArrayLike, end_gs_kt: ArrayLike) -> Result:
     """Time over a distance on which the ground speed changes evenly with the miles.
 
     Parameters
@@ -941,7 +962,7 @@ def changing_time_s(dist_nm: ArrayLike, start_gs_kt: ArrayLike, end_gs_kt: Array
 
     Examples
     --------
-    >>> round(changing_time_s(5.0, 70.0, 90.0), 1), time_s(5.0, 80.0)
+    >>> round(changing_time_s(dist_nm=5.0, start_gs_kt=70.0, end_gs_kt=90.0), 1), time_s(dist_nm=5.0, gs_kt=80.0)
     (226.2, 225.0)
     """
     first, last = ground_speed("start_gs_kt", start_gs_kt), ground_speed("end_gs_kt", end_gs_kt)
@@ -953,7 +974,7 @@ def changing_time_s(dist_nm: ArrayLike, start_gs_kt: ArrayLike, end_gs_kt: Array
 
 
 def headwind_at_kt(
-    alt_ft: ArrayLike, low_ft: ArrayLike, low_kt: ArrayLike, high_ft: ArrayLike, high_kt: ArrayLike
+    *, alt_ft: ArrayLike, low_ft: ArrayLike, low_kt: ArrayLike, high_ft: ArrayLike, high_kt: ArrayLike
 ) -> Result:
     """Headwind at an altitude from the headwinds at two.
 
@@ -982,7 +1003,7 @@ def headwind_at_kt(
 
     Examples
     --------
-    >>> headwind_at_kt(2000.0, 0.0, 6.0, 3000.0, 24.0)
+    >>> headwind_at_kt(alt_ft=2000.0, low_ft=0.0, low_kt=6.0, high_ft=3000.0, high_kt=24.0)
     18.0
     """
     low, high = _alt("low_ft", low_ft), _alt("high_ft", high_ft)
@@ -995,6 +1016,7 @@ def headwind_at_kt(
 
 
 def off_line_ft(
+    *,
     planned_gs_kt: ArrayLike,
     vs_fpm: ArrayLike,
     dist_nm: ArrayLike,
@@ -1030,15 +1052,19 @@ def off_line_ft(
 
     Examples
     --------
-    >>> round(off_line_ft(90.0, 450.0, 4.7, 110.0))
+    >>> round(off_line_ft(planned_gs_kt=90.0, vs_fpm=450.0, dist_nm=4.7, start_gs_kt=110.0))
     256
     """
-    planned_s = np.asarray(time_s(dist_nm, ground_speed("planned_gs_kt", planned_gs_kt)))
-    flown_s = np.asarray(changing_time_s(dist_nm, start_gs_kt, start_gs_kt if end_gs_kt is None else end_gs_kt))
+    planned_s = np.asarray(time_s(dist_nm=dist_nm, gs_kt=ground_speed("planned_gs_kt", planned_gs_kt)))
+    flown_s = np.asarray(
+        changing_time_s(
+            dist_nm=dist_nm, start_gs_kt=start_gs_kt, end_gs_kt=start_gs_kt if end_gs_kt is None else end_gs_kt
+        )
+    )
     return plain(_vs(vs_fpm) / 60.0 * (planned_s - flown_s))
 
 
-def late_gradient_ft_nm(lose_ft: ArrayLike, dist_nm: ArrayLike, late_nm: ArrayLike) -> Result:
+def late_gradient_ft_nm(*, lose_ft: ArrayLike, dist_nm: ArrayLike, late_nm: ArrayLike) -> Result:
     """Gradient that is needed when the descent begins late.
 
     Parameters
@@ -1068,7 +1094,7 @@ def late_gradient_ft_nm(lose_ft: ArrayLike, dist_nm: ArrayLike, late_nm: ArrayLi
 
     Examples
     --------
-    >>> round(late_gradient_ft_nm(1200.0, 3.8, 0.8))
+    >>> round(late_gradient_ft_nm(lose_ft=1200.0, dist_nm=3.8, late_nm=0.8))
     400
     """
     left = np.asarray(distance("dist_nm", dist_nm, 0.05) - distance("late_nm", late_nm))
@@ -1077,7 +1103,7 @@ def late_gradient_ft_nm(lose_ft: ArrayLike, dist_nm: ArrayLike, late_nm: ArrayLi
     return plain(_lose(lose_ft) / left)
 
 
-def latest_start_nm(lose_ft: ArrayLike, gs_kt: ArrayLike, limit_fpm: ArrayLike = LOW_LIMIT_FPM) -> Result:
+def latest_start_nm(*, lose_ft: ArrayLike, gs_kt: ArrayLike, limit_fpm: ArrayLike = LOW_LIMIT_FPM) -> Result:
     """Least distance in which a height can be lost without exceeding a rate of descent.
 
     Parameters
@@ -1105,7 +1131,7 @@ def latest_start_nm(lose_ft: ArrayLike, gs_kt: ArrayLike, limit_fpm: ArrayLike =
 
     Examples
     --------
-    >>> round(latest_start_nm(1200.0, 100.0), 1)
+    >>> round(latest_start_nm(lose_ft=1200.0, gs_kt=100.0), 1)
     2.0
     """
     limit = within("limit_fpm", limit_fpm, 100.0, 4000.0, "fpm", "give the rate of descent without a sign")
@@ -1113,7 +1139,7 @@ def latest_start_nm(lose_ft: ArrayLike, gs_kt: ArrayLike, limit_fpm: ArrayLike =
 
 
 def go_around_loss_ft(
-    vs_fpm: ArrayLike, climb_fpm: ArrayLike, delay_s: ArrayLike = 1.0, lag_s: ArrayLike = VERTICAL_LAG_S
+    *, vs_fpm: ArrayLike, climb_fpm: ArrayLike, delay_s: ArrayLike = 1.0, lag_s: ArrayLike = VERTICAL_LAG_S
 ) -> Result:
     """Height lost between the decision to go around and the lowest point.
 
@@ -1145,7 +1171,7 @@ def go_around_loss_ft(
 
     Examples
     --------
-    >>> round(go_around_loss_ft(450.0, 650.0))
+    >>> round(go_around_loss_ft(vs_fpm=450.0, climb_fpm=650.0))
     13
     """
     sink = _vs(vs_fpm) / 60.0
@@ -1155,7 +1181,7 @@ def go_around_loss_ft(
     return plain(sink * delay + lag * (sink - climb * np.log1p(sink / climb)))
 
 
-def derived_da_ft(mda_ft: ArrayLike, allowance_ft: ArrayLike = ALLOWANCE_FT) -> Result:
+def derived_da_ft(*, mda_ft: ArrayLike, allowance_ft: ArrayLike = ALLOWANCE_FT) -> Result:
     """Decision altitude for a constant-angle descent to a minimum that must not be broken.
 
     Parameters
@@ -1182,14 +1208,14 @@ def derived_da_ft(mda_ft: ArrayLike, allowance_ft: ArrayLike = ALLOWANCE_FT) -> 
 
     Examples
     --------
-    >>> derived_da_ft(560.0)
+    >>> derived_da_ft(mda_ft=560.0)
     610.0
     """
     return plain(_alt("mda_ft", mda_ft) + within("allowance_ft", allowance_ft, 0.0, 300.0, "ft"))
 
 
 def cold_altitude_ft(
-    alt_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike, reference_ft: ArrayLike | None = None
+    *, alt_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike, reference_ft: ArrayLike | None = None
 ) -> Result:
     """Published altitude with its cold-temperature correction.
 
@@ -1224,16 +1250,19 @@ def cold_altitude_ft(
 
     Examples
     --------
-    >>> cold_altitude_ft(1500.0, -18.0, 912.0), cold_altitude_ft(1660.0, -18.0, 912.0, reference_ft=1500.0)
-    (1580.0, 1740.0)
+    >>> cold_altitude_ft(alt_ft=1500.0, temperature_c=-18.0, elevation_ft=912.0)
+    1580.0
+    >>> cold_altitude_ft(alt_ft=1660.0, temperature_c=-18.0, elevation_ft=912.0, reference_ft=1500.0)
+    1740.0
     """
     alt = _alt("alt_ft", alt_ft)
     reference = alt if reference_ft is None else _alt("reference_ft", reference_ft)
     field = within("elevation_ft", elevation_ft, -1500.0, 15000.0, "ft", "is this in metres?")
-    return plain(alt + np.asarray(cold_correction_ft(reference - field, temperature_c)))
+    return plain(alt + np.asarray(cold_correction_ft(height_ft=reference - field, temperature_c=temperature_c)))
 
 
 def mda_today_ft(
+    *,
     mda_ft: ArrayLike,
     elevation_ft: ArrayLike,
     temperature_c: ArrayLike | None = None,
@@ -1269,14 +1298,16 @@ def mda_today_ft(
 
     Examples
     --------
-    >>> mda_today_ft(560.0, 66.0, remote_ft=70.0), mda_today_ft(560.0, 66.0, -18.0, 70.0)
-    (630.0, 710.0)
+    >>> mda_today_ft(mda_ft=560.0, elevation_ft=66.0, remote_ft=70.0)
+    630.0
+    >>> mda_today_ft(mda_ft=560.0, elevation_ft=66.0, temperature_c=-18.0, remote_ft=70.0)
+    710.0
     """
     with_note = _alt("mda_ft", mda_ft) + within("remote_ft", remote_ft, 0.0, 1000.0, "ft", "the note only ever adds")
     if temperature_c is None:
         within("elevation_ft", elevation_ft, -1500.0, 15000.0, "ft", "is this in metres?")
         return plain(with_note)
-    return cold_altitude_ft(with_note, temperature_c, elevation_ft)
+    return cold_altitude_ft(alt_ft=with_note, temperature_c=temperature_c, elevation_ft=elevation_ft)
 
 
 def category(speed_kt: ArrayLike) -> str | NDArray[np.str_]:

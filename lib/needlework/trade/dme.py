@@ -52,7 +52,7 @@ def _read(channel: Channels) -> tuple[Floats, NDArray[np.bool_]]:
     return numbers, is_y
 
 
-def slant_nm(ground_nm: ArrayLike, height_ft: ArrayLike) -> Result:
+def slant_nm(*, ground_nm: ArrayLike, height_ft: ArrayLike) -> Result:
     """Distance the DME reads for a ground distance and a height.
 
     Parameters
@@ -79,13 +79,13 @@ def slant_nm(ground_nm: ArrayLike, height_ft: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> round(slant_nm(2.0, 6000.0), 4)
+    >>> round(slant_nm(ground_nm=2.0, height_ft=6000.0), 4)
     2.2305
     """
     return plain(np.hypot(distance("ground_nm", ground_nm), _height(height_ft) / NM_FT))
 
 
-def ground_nm(slant_nm: ArrayLike, height_ft: ArrayLike) -> Result:
+def ground_nm(*, slant_nm: ArrayLike, height_ft: ArrayLike) -> Result:
     """Ground distance for a DME reading and a height.
 
     Parameters
@@ -113,7 +113,7 @@ def ground_nm(slant_nm: ArrayLike, height_ft: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> round(ground_nm(2.2305, 6000.0), 2)
+    >>> round(ground_nm(slant_nm=2.2305, height_ft=6000.0), 2)
     2.0
     """
     slant, up = np.broadcast_arrays(distance("slant_nm", slant_nm), _height(height_ft) / NM_FT)
@@ -159,7 +159,7 @@ def overhead_nm(height_ft: ArrayLike) -> Result:
     return plain(_height(height_ft) / NM_FT)
 
 
-def slant_negligible(ground_nm: ArrayLike, height_ft: ArrayLike) -> Truth:
+def slant_negligible(*, ground_nm: ArrayLike, height_ft: ArrayLike) -> Truth:
     """Say whether the handbook's rule allows to read the DME as ground distance.
 
     Parameters
@@ -186,7 +186,7 @@ def slant_negligible(ground_nm: ArrayLike, height_ft: ArrayLike) -> Truth:
 
     Examples
     --------
-    >>> slant_negligible(3.0, 3000.0), slant_negligible(2.9, 3000.0)
+    >>> slant_negligible(ground_nm=3.0, height_ft=3000.0), slant_negligible(ground_nm=2.9, height_ft=3000.0)
     (True, False)
     """
     limit_nm = SLANT_RULE_NM_PER_1000_FT * _height(height_ft) / 1000.0
@@ -367,7 +367,7 @@ def reply_mhz(channel: Channels) -> Result:
     return plain(FIRST_INTERROGATION_MHZ + number + np.where(below, -63.0, 63.0))
 
 
-def spacing_us(channel: Channels, reply: bool = False) -> Result:
+def spacing_us(*, channel: Channels, reply: bool = False) -> Result:
     """Time between the two pulses of a pair, by which X and Y are told apart.
 
     Parameters
@@ -393,14 +393,14 @@ def spacing_us(channel: Channels, reply: bool = False) -> Result:
 
     Examples
     --------
-    >>> spacing_us("39Y"), spacing_us("39Y", reply=True), spacing_us("93X")
+    >>> spacing_us(channel="39Y"), spacing_us(channel="39Y", reply=True), spacing_us(channel="93X")
     (36.0, 30.0, 12.0)
     """
     _, is_y = _read(channel)
     return plain(np.where(is_y, REPLY_SPACING_Y_US if reply else PULSE_SPACING_Y_US, PULSE_SPACING_X_US))
 
 
-def speed_kt(change_nm: ArrayLike, time_s: ArrayLike) -> Result:
+def speed_kt(*, change_nm: ArrayLike, time_s: ArrayLike) -> Result:
     """Ground speed from the change of the DME reading over a time.
 
     Parameters
@@ -427,7 +427,7 @@ def speed_kt(change_nm: ArrayLike, time_s: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> speed_kt(6.0, 60.0), round(speed_kt(0.1, 60.0), 6)
+    >>> speed_kt(change_nm=6.0, time_s=60.0), round(speed_kt(change_nm=0.1, time_s=60.0), 6)
     (360.0, 6.0)
     """
     change = within("change_nm", change_nm, -300.0, 300.0, "NM", "is this a distance in feet or metres?")
@@ -435,7 +435,7 @@ def speed_kt(change_nm: ArrayLike, time_s: ArrayLike) -> Result:
 
 
 def readout_kt(
-    gs_kt: ArrayLike, off_deg: ArrayLike, ground_nm: ArrayLike = 300.0, height_ft: ArrayLike = 0.0
+    *, gs_kt: ArrayLike, off_deg: ArrayLike, ground_nm: ArrayLike = 300.0, height_ft: ArrayLike = 0.0
 ) -> Result:
     """Speed the DME shows: only the part of the ground speed along the slant line.
 
@@ -468,20 +468,24 @@ def readout_kt(
 
     Examples
     --------
-    >>> round(readout_kt(120.0, 0.0)), round(readout_kt(120.0, 60.0)), round(abs(readout_kt(120.0, 90.0)))
-    (120, 60, 0)
-    >>> round(readout_kt(120.0, 0.0, ground_nm=0.5, height_ft=3000.0))
+    >>> round(readout_kt(gs_kt=120.0, off_deg=0.0))
+    120
+    >>> round(readout_kt(gs_kt=120.0, off_deg=60.0))
+    60
+    >>> round(abs(readout_kt(gs_kt=120.0, off_deg=90.0)))
+    0
+    >>> round(readout_kt(gs_kt=120.0, off_deg=0.0, ground_nm=0.5, height_ft=3000.0))
     85
     """
     off = within("off_deg", off_deg, -180.0, 180.0, "deg")
     ground = distance("ground_nm", ground_nm)
-    slant = np.asarray(slant_nm(ground, height_ft))
+    slant = np.asarray(slant_nm(ground_nm=ground, height_ft=height_ft))
     # On the ground at the station itself there is no slant line to move along.
     part = np.divide(ground, slant, out=np.zeros(np.broadcast(ground, slant).shape), where=slant > 0.0)
     return plain(_gs(gs_kt) * np.cos(np.deg2rad(off)) * part)
 
 
-def holds_reading(lost_s: ArrayLike, memory_s: ArrayLike = MEMORY_S) -> Truth:
+def holds_reading(*, lost_s: ArrayLike, memory_s: ArrayLike = MEMORY_S) -> Truth:
     """Say whether a set still shows a distance although the station's replies have stopped.
 
     Parameters
@@ -507,7 +511,7 @@ def holds_reading(lost_s: ArrayLike, memory_s: ArrayLike = MEMORY_S) -> Truth:
 
     Examples
     --------
-    >>> holds_reading(8.0), holds_reading(12.0)
+    >>> holds_reading(lost_s=8.0), holds_reading(lost_s=12.0)
     (True, False)
     """
     lost = within("lost_s", lost_s, 0.0, 36000.0, "s")

@@ -13,8 +13,7 @@ import numpy as np
 from geographiclib.geodesic import Geodesic
 from numpy.typing import ArrayLike
 
-from needlework.basis.quantity import Constant, Floats, Result, plain, within
-from needlework.trade import angles
+from needlework.basis.quantity import Constant, Floats, Result, direction, plain, within
 from needlework.trade.angles import wrap180, wrap360
 from needlework.trade.units import NM_M
 
@@ -40,7 +39,7 @@ def _declination(value: ArrayLike) -> Floats:
     return within("declination_deg", value, -180.0, 180.0, "deg", "east is positive, west is negative")
 
 
-_direction = partial(angles.direction, text="is this a distance?")
+_direction = partial(direction, slip="is this a distance?")
 
 
 def _direct(lat: Floats, lon: Floats, bearing_true: Floats, dist_nm: Floats) -> tuple[Result, Result]:
@@ -64,7 +63,7 @@ def _inverse(from_lat: Floats, from_lon: Floats, to_lat: Floats, to_lon: Floats)
 
 
 def direct(
-    lat_deg: ArrayLike, lon_deg: ArrayLike, bearing_deg_true: ArrayLike, dist_nm: ArrayLike
+    *, lat_deg: ArrayLike, lon_deg: ArrayLike, bearing_deg_true: ArrayLike, dist_nm: ArrayLike
 ) -> tuple[Result, Result]:
     """Position reached by going a distance in a direction, the shortest way over the earth.
 
@@ -95,7 +94,7 @@ def direct(
 
     Examples
     --------
-    >>> lat_deg, lon_deg = direct(40.6, -73.8, 51.0, 5_500_000 / 1852)
+    >>> lat_deg, lon_deg = direct(lat_deg=40.6, lon_deg=-73.8, bearing_deg_true=51.0, dist_nm=5_500_000 / 1852)
     >>> round(lat_deg, 6), round(lon_deg, 6)
     (51.884565, -1.141173)
     """
@@ -105,7 +104,7 @@ def direct(
 
 
 def inverse(
-    from_lat_deg: ArrayLike, from_lon_deg: ArrayLike, to_lat_deg: ArrayLike, to_lon_deg: ArrayLike
+    *, from_lat_deg: ArrayLike, from_lon_deg: ArrayLike, to_lat_deg: ArrayLike, to_lon_deg: ArrayLike
 ) -> tuple[Result, Result]:
     """Direction and distance from one position to another, the shortest way over the earth.
 
@@ -133,7 +132,7 @@ def inverse(
 
     Examples
     --------
-    >>> bearing_deg_true, dist_nm = inverse(40.6, -73.8, 51.6, -0.5)
+    >>> bearing_deg_true, dist_nm = inverse(from_lat_deg=40.6, from_lon_deg=-73.8, to_lat_deg=51.6, to_lon_deg=-0.5)
     >>> round(bearing_deg_true, 6), round(dist_nm * 1852, 3)
     (51.198883, 5551759.4)
     """
@@ -147,6 +146,7 @@ def inverse(
 
 
 def fix_position(
+    *,
     station_lat_deg: ArrayLike,
     station_lon_deg: ArrayLike,
     declination_deg: ArrayLike,
@@ -184,7 +184,9 @@ def fix_position(
 
     Examples
     --------
-    >>> lat_deg, lon_deg = fix_position(36.90, -45.20, -13.0, 310.0, 10.0)
+    >>> lat_deg, lon_deg = fix_position(
+    ...     station_lat_deg=36.90, station_lon_deg=-45.20, declination_deg=-13.0, radial_deg=310.0, dist_nm=10.0
+    ... )
     >>> round(lat_deg, 5), round(lon_deg, 5)
     (36.97562, -45.38533)
     """
@@ -195,6 +197,7 @@ def fix_position(
 
 
 def radial_and_distance(
+    *,
     station_lat_deg: ArrayLike,
     station_lon_deg: ArrayLike,
     declination_deg: ArrayLike,
@@ -233,7 +236,9 @@ def radial_and_distance(
 
     Examples
     --------
-    >>> radial_deg, dist_nm = radial_and_distance(36.90, -45.20, -13.0, 37.05577, -45.12538)
+    >>> radial_deg, dist_nm = radial_and_distance(
+    ...     station_lat_deg=36.90, station_lon_deg=-45.20, declination_deg=-13.0, lat_deg=37.05577, lon_deg=-45.12538
+    ... )
     >>> round(radial_deg, 2), round(dist_nm, 2)
     (34.0, 10.0)
     """
@@ -269,7 +274,7 @@ def _plane(station_lat: Floats, lat_rad: Floats, dlon_rad: Floats) -> tuple[Floa
 
 
 def plane_from_position(
-    station_lat_deg: ArrayLike, station_lon_deg: ArrayLike, lat_deg: ArrayLike, lon_deg: ArrayLike
+    *, station_lat_deg: ArrayLike, station_lon_deg: ArrayLike, lat_deg: ArrayLike, lon_deg: ArrayLike
 ) -> tuple[Result, Result]:
     """Place a position on the flat plane round a station: NM east and NM north of it.
 
@@ -303,7 +308,9 @@ def plane_from_position(
 
     Examples
     --------
-    >>> east_nm, north_nm = plane_from_position(36.90, -45.20, 37.05577, -45.12538)
+    >>> east_nm, north_nm = plane_from_position(
+    ...     station_lat_deg=36.90, station_lon_deg=-45.20, lat_deg=37.05577, lon_deg=-45.12538
+    ... )
     >>> round(east_nm, 2), round(north_nm, 2)
     (3.58, 9.34)
     """
@@ -314,7 +321,7 @@ def plane_from_position(
 
 
 def position_from_plane(
-    station_lat_deg: ArrayLike, station_lon_deg: ArrayLike, east_nm: ArrayLike, north_nm: ArrayLike
+    *, station_lat_deg: ArrayLike, station_lon_deg: ArrayLike, east_nm: ArrayLike, north_nm: ArrayLike
 ) -> tuple[Result, Result]:
     """Find the position of a point of the flat plane round a station.
 
@@ -344,7 +351,9 @@ def position_from_plane(
 
     Examples
     --------
-    >>> lat_deg, lon_deg = position_from_plane(36.90, -45.20, 3.584, 9.336)
+    >>> lat_deg, lon_deg = position_from_plane(
+    ...     station_lat_deg=36.90, station_lon_deg=-45.20, east_nm=3.584, north_nm=9.336
+    ... )
     >>> round(lat_deg, 4), round(lon_deg, 4)
     (37.0558, -45.1254)
     """

@@ -78,7 +78,7 @@ def _alt(alt_ft: ArrayLike) -> Floats:
     return within("alt_ft", alt_ft, -1500.0, 60000.0, "ft", "is this in metres or a flight level?")
 
 
-def max_ias_kt(alt_ft: ArrayLike, rule: str = "standard") -> Result:
+def max_ias_kt(*, alt_ft: ArrayLike, rule: str = "standard") -> Result:
     """Highest airspeed in a holding pattern.
 
     Parameters
@@ -104,7 +104,7 @@ def max_ias_kt(alt_ft: ArrayLike, rule: str = "standard") -> Result:
 
     Examples
     --------
-    >>> max_ias_kt(3000.0), max_ias_kt(6001.0), max_ias_kt(9000.0, "210 icon")
+    >>> max_ias_kt(alt_ft=3000.0), max_ias_kt(alt_ft=6001.0), max_ias_kt(alt_ft=9000.0, rule="210 icon")
     (200.0, 230.0, 210.0)
     """
     if rule not in ("standard", "210 icon"):
@@ -177,7 +177,7 @@ def slow_down_nm(gs_kt: ArrayLike) -> Result:
     return plain(within("gs_kt", gs_kt, 20.0, 600.0, "kt", "is this a speed in m/s?") * SLOW_DOWN_MIN / 60.0)
 
 
-def hold_rate_deg_s(tas_kt: ArrayLike, bank_limit_deg: ArrayLike = BANK_MOST_DEG) -> Result:
+def hold_rate_deg_s(*, tas_kt: ArrayLike, bank_limit_deg: ArrayLike = BANK_MOST_DEG) -> Result:
     """Rate of turn in a holding pattern: standard rate, or what the bank limit allows.
 
     Parameters
@@ -203,22 +203,22 @@ def hold_rate_deg_s(tas_kt: ArrayLike, bank_limit_deg: ArrayLike = BANK_MOST_DEG
 
     Examples
     --------
-    >>> hold_rate_deg_s(120.0), round(hold_rate_deg_s(250.0), 2)
+    >>> hold_rate_deg_s(tas_kt=120.0), round(hold_rate_deg_s(tas_kt=250.0), 2)
     (3.0, 2.52)
     """
     limit = within("bank_limit_deg", bank_limit_deg, 10.0, 45.0, "deg")
-    gentle = np.asarray(bank_deg(tas_kt, STANDARD_RATE_DEG_S)) <= limit
-    return plain(np.where(gentle, STANDARD_RATE_DEG_S, np.asarray(turn_rate_deg_s(tas_kt, limit))))
+    gentle = np.asarray(bank_deg(tas_kt=tas_kt, rate_deg_s=STANDARD_RATE_DEG_S)) <= limit
+    return plain(np.where(gentle, STANDARD_RATE_DEG_S, np.asarray(turn_rate_deg_s(tas_kt=tas_kt, bank_deg=limit))))
 
 
 def _outbound_seen_deg(heading_deg: ArrayLike, inbound_course_deg: ArrayLike, side: str) -> Floats:
     """Outbound course seen from the heading, as if the turns were to the right, in (-110, 250]."""
     heading, inbound = _direction("heading_deg", heading_deg), _direction("inbound_course_deg", inbound_course_deg)
-    seen = np.asarray(_hand(side) * np.asarray(difference_deg(heading, reciprocal(inbound))))
+    seen = np.asarray(_hand(side) * np.asarray(difference_deg(from_deg=heading, to_deg=reciprocal(inbound))))
     return np.asarray(np.where(seen < -110.0, seen + 360.0, seen))
 
 
-def entry(heading_deg: ArrayLike, inbound_course_deg: ArrayLike, side: str) -> str | NDArray[np.str_]:
+def entry(*, heading_deg: ArrayLike, inbound_course_deg: ArrayLike, side: str) -> str | NDArray[np.str_]:
     """Entry by the sector of the heading, edges judged hard.
 
     Parameters
@@ -248,15 +248,19 @@ def entry(heading_deg: ArrayLike, inbound_course_deg: ArrayLike, side: str) -> s
 
     Examples
     --------
-    >>> entry(135.0, 360.0, "right"), entry(200.0, 360.0, "right"), entry(70.0, 360.0, "right")
-    ('teardrop', 'parallel', 'direct')
+    >>> entry(heading_deg=135.0, inbound_course_deg=360.0, side="right")
+    'teardrop'
+    >>> entry(heading_deg=200.0, inbound_course_deg=360.0, side="right")
+    'parallel'
+    >>> entry(heading_deg=70.0, inbound_course_deg=360.0, side="right")
+    'direct'
     """
     seen = _outbound_seen_deg(heading_deg, inbound_course_deg, side)
     found = np.where(seen <= 0.0, "parallel", np.where(seen <= 70.0, "teardrop", "direct"))
     return str(found) if found.ndim == 0 else found
 
 
-def entries(heading_deg: float, inbound_course_deg: float, side: str) -> tuple[str, ...]:
+def entries(*, heading_deg: float, inbound_course_deg: float, side: str) -> tuple[str, ...]:
     """Every entry that is good at a heading, with the band of 5 degrees at the edges.
 
     Parameters
@@ -284,11 +288,13 @@ def entries(heading_deg: float, inbound_course_deg: float, side: str) -> tuple[s
 
     Examples
     --------
-    >>> entries(165.0, 345.0, "right"), entries(105.0, 360.0, "right")
-    (('parallel', 'teardrop'), ('direct', 'teardrop'))
+    >>> entries(heading_deg=165.0, inbound_course_deg=345.0, side="right")
+    ('parallel', 'teardrop')
+    >>> entries(heading_deg=105.0, inbound_course_deg=360.0, side="right")
+    ('direct', 'teardrop')
     """
     seen = float(_outbound_seen_deg(float(heading_deg), float(inbound_course_deg), side))
-    first = str(entry(float(heading_deg), float(inbound_course_deg), side))
+    first = str(entry(heading_deg=float(heading_deg), inbound_course_deg=float(inbound_course_deg), side=side))
     good = {
         name
         for name, (low, high) in SECTORS_DEG.items()
@@ -298,7 +304,7 @@ def entries(heading_deg: float, inbound_course_deg: float, side: str) -> tuple[s
     return (first, *sorted(good - {first}))
 
 
-def entry_heading_deg(inbound_course_deg: ArrayLike, side: str, entry: str) -> Result:
+def entry_heading_deg(*, inbound_course_deg: ArrayLike, side: str, entry: str) -> Result:
     """Still-air heading to take up at the fix for an entry.
 
     Parameters
@@ -327,8 +333,10 @@ def entry_heading_deg(inbound_course_deg: ArrayLike, side: str, entry: str) -> R
 
     Examples
     --------
-    >>> entry_heading_deg(345.0, "right", "teardrop"), entry_heading_deg(75.0, "left", "teardrop")
-    (135.0, 285.0)
+    >>> entry_heading_deg(inbound_course_deg=345.0, side="right", entry="teardrop")
+    135.0
+    >>> entry_heading_deg(inbound_course_deg=75.0, side="left", entry="teardrop")
+    285.0
     """
     if entry not in SECTORS_DEG:
         raise OutOfRange(f"entry = {entry!r} is not an entry: expected one of {', '.join(sorted(SECTORS_DEG))}")
@@ -337,6 +345,7 @@ def entry_heading_deg(inbound_course_deg: ArrayLike, side: str, entry: str) -> R
 
 
 def outbound_heading_deg(
+    *,
     inbound_course_deg: ArrayLike,
     wca_deg: ArrayLike,
     factor: ArrayLike = DRIFT_FACTOR,
@@ -372,8 +381,10 @@ def outbound_heading_deg(
 
     Examples
     --------
-    >>> outbound_heading_deg(360.0, -8.0), outbound_heading_deg(360.0, 12.0)
-    (204.0, 150.0)
+    >>> outbound_heading_deg(inbound_course_deg=360.0, wca_deg=-8.0)
+    204.0
+    >>> outbound_heading_deg(inbound_course_deg=360.0, wca_deg=12.0)
+    150.0
     """
     wca = within("wca_deg", wca_deg, -90.0, 90.0, "deg", "is this a heading?")
     times, most = within("factor", factor, 1.0, 4.0, ""), within("most_deg", most_deg, 0.0, 90.0, "deg")
@@ -382,6 +393,7 @@ def outbound_heading_deg(
 
 
 def outbound_exact(
+    *,
     tas_kt: ArrayLike,
     inbound_course_deg: ArrayLike,
     wind_from_deg: ArrayLike,
@@ -427,7 +439,7 @@ def outbound_exact(
 
     Examples
     --------
-    >>> heading_deg, time_s = outbound_exact(90.0, 360.0, 270.0, 15.0)
+    >>> heading_deg, time_s = outbound_exact(tas_kt=90.0, inbound_course_deg=360.0, wind_from_deg=270.0, wind_kt=15.0)
     >>> round(heading_deg, 1), round(time_s)
     (207.8, 67)
     """
@@ -437,7 +449,10 @@ def outbound_exact(
     )
     leg_h = within("inbound_s", inbound_s, 10.0, 600.0, "s", "is this in minutes?") / 3600.0
     turns_h = 360.0 / within("rate_deg_s", rate_deg_s, 0.5, 6.0, "deg/s") / 3600.0
-    leg_nm = np.asarray(ground_speed_kt(inbound, tas_kt, wind_from, wind_kt)) * leg_h
+    leg_nm = (
+        np.asarray(ground_speed_kt(course_deg=inbound, tas_kt=tas_kt, wind_from_deg=wind_from, wind_kt=wind_kt))
+        * leg_h
+    )
     tas, wind = np.asarray(tas_kt, dtype=np.float64), np.asarray(wind_kt, dtype=np.float64)
     if np.any(wind >= tas):
         raise NoSolution("The wind is not below the airspeed: no outbound leg brings this pattern back to the fix")
@@ -451,7 +466,7 @@ def outbound_exact(
     return wrap360(np.rad2deg(np.arctan2(np.real(flown), np.imag(flown)))), plain(out_h * 3600.0)
 
 
-def next_outbound_s(outbound_s: ArrayLike, inbound_s: ArrayLike, wanted_s: ArrayLike = 60.0) -> Result:
+def next_outbound_s(*, outbound_s: ArrayLike, inbound_s: ArrayLike, wanted_s: ArrayLike = 60.0) -> Result:
     """Outbound time for the next lap from what the last one gave.
 
     Parameters
@@ -480,7 +495,7 @@ def next_outbound_s(outbound_s: ArrayLike, inbound_s: ArrayLike, wanted_s: Array
 
     Examples
     --------
-    >>> next_outbound_s(60.0, 44.0)
+    >>> next_outbound_s(outbound_s=60.0, inbound_s=44.0)
     76.0
     """
     out = within("outbound_s", outbound_s, 0.0, 600.0, "s", "is this in minutes?")
@@ -488,7 +503,7 @@ def next_outbound_s(outbound_s: ArrayLike, inbound_s: ArrayLike, wanted_s: Array
     return plain(np.maximum(out + within("wanted_s", wanted_s, 10.0, 600.0, "s", "is this in minutes?") - got, 0.0))
 
 
-def outbound_clock_s(wings_level_s: float, abeam_s: float | None = None) -> float:
+def outbound_clock_s(*, wings_level_s: float, abeam_s: float | None = None) -> float:
     """Say when the outbound clock starts.
 
     Parameters
@@ -514,14 +529,18 @@ def outbound_clock_s(wings_level_s: float, abeam_s: float | None = None) -> floa
 
     Examples
     --------
-    >>> outbound_clock_s(60.0, 66.0), outbound_clock_s(60.0, 55.0), outbound_clock_s(60.0)
-    (66.0, 60.0, 60.0)
+    >>> outbound_clock_s(wings_level_s=60.0, abeam_s=66.0)
+    66.0
+    >>> outbound_clock_s(wings_level_s=60.0, abeam_s=55.0)
+    60.0
+    >>> outbound_clock_s(wings_level_s=60.0)
+    60.0
     """
     level = float(within("wings_level_s", wings_level_s, 0.0, 36000.0, "s"))
     return level if abeam_s is None else max(level, float(within("abeam_s", abeam_s, 0.0, 36000.0, "s")))
 
 
-def outbound_end_nm(fix_dme_nm: ArrayLike, leg_dme_nm: ArrayLike, direction: str) -> Result:
+def outbound_end_nm(*, fix_dme_nm: ArrayLike, leg_dme_nm: ArrayLike, direction: str) -> Result:
     """DME at which the outbound leg of a DME pattern ends.
 
     Parameters
@@ -552,8 +571,10 @@ def outbound_end_nm(fix_dme_nm: ArrayLike, leg_dme_nm: ArrayLike, direction: str
 
     Examples
     --------
-    >>> outbound_end_nm(10.0, 5.0, "to"), outbound_end_nm(28.0, 8.0, "from")
-    (15.0, 20.0)
+    >>> outbound_end_nm(fix_dme_nm=10.0, leg_dme_nm=5.0, direction="to")
+    15.0
+    >>> outbound_end_nm(fix_dme_nm=28.0, leg_dme_nm=8.0, direction="from")
+    20.0
     """
     fix = within("fix_dme_nm", fix_dme_nm, 0.0, 300.0, "NM", "is this in feet or metres?")
     leg = within("leg_dme_nm", leg_dme_nm, 0.5, 50.0, "NM", "is this in minutes?")
@@ -566,7 +587,7 @@ def outbound_end_nm(fix_dme_nm: ArrayLike, leg_dme_nm: ArrayLike, direction: str
     return plain(fix - leg)
 
 
-def passed_dme(before_nm: ArrayLike, after_nm: ArrayLike, fix_dme_nm: ArrayLike) -> Truth:
+def passed_dme(*, before_nm: ArrayLike, after_nm: ArrayLike, fix_dme_nm: ArrayLike) -> Truth:
     """Say whether a DME fix was passed between two readings.
 
     Parameters
@@ -592,8 +613,10 @@ def passed_dme(before_nm: ArrayLike, after_nm: ArrayLike, fix_dme_nm: ArrayLike)
 
     Examples
     --------
-    >>> passed_dme(14.2, 13.9, 14.0), passed_dme(14.0, 13.9, 14.0)
-    (True, False)
+    >>> passed_dme(before_nm=14.2, after_nm=13.9, fix_dme_nm=14.0)
+    True
+    >>> passed_dme(before_nm=14.0, after_nm=13.9, fix_dme_nm=14.0)
+    False
     """
     before, after, fix = (
         within(name, value, 0.0, 300.0, "NM", "is this in feet or metres?")
@@ -602,7 +625,7 @@ def passed_dme(before_nm: ArrayLike, after_nm: ArrayLike, fix_dme_nm: ArrayLike)
     return truth(((before > fix) & (after <= fix)) | ((before < fix) & (after >= fix)))
 
 
-def passed_station(flag_before: str, flag_after: str) -> bool:
+def passed_station(*, flag_before: str, flag_after: str) -> bool:
     """Say whether a station was passed between two looks at the flag.
 
     Parameters
@@ -627,7 +650,7 @@ def passed_station(flag_before: str, flag_after: str) -> bool:
 
     Examples
     --------
-    >>> passed_station("TO", "FROM"), passed_station("TO", "NONE")
+    >>> passed_station(flag_before="TO", flag_after="FROM"), passed_station(flag_before="TO", flag_after="NONE")
     (True, False)
     """
     for shown in (flag_before, flag_after):
@@ -642,6 +665,7 @@ def _every_second(start_s: float, end_s: float) -> Floats:
 
 
 def lap(
+    *,
     tas_kt: float,
     inbound_course_deg: float,
     side: str,
@@ -689,7 +713,18 @@ def lap(
 
     Examples
     --------
-    >>> round(lap(90.0, 360.0, "right", 270.0, 0.0, 180.0, 60.0).inbound_s, 6)
+    >>> round(
+    ...     lap(
+    ...         tas_kt=90.0,
+    ...         inbound_course_deg=360.0,
+    ...         side="right",
+    ...         wind_from_deg=270.0,
+    ...         wind_kt=0.0,
+    ...         outbound_deg=180.0,
+    ...         outbound_s=60.0,
+    ...     ).inbound_s,
+    ...     6,
+    ... )
     60.0
     """
     hand = _hand(side)
@@ -697,9 +732,9 @@ def lap(
     out = float(_direction("outbound_deg", outbound_deg))
     rate = float(within("rate_deg_s", rate_deg_s, 0.5, 6.0, "deg/s"))
     level_s = float(within("outbound_s", outbound_s, 0.0, 600.0, "s", "is this in minutes?"))
-    crab = float(correction_deg(inbound, tas_kt, wind_from_deg, wind_kt))
-    over_kt = float(ground_speed_kt(inbound, tas_kt, wind_from_deg, wind_kt))
-    first_deg = float(turn_deg(inbound + crab, out, side))
+    crab = float(correction_deg(course_deg=inbound, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt))
+    over_kt = float(ground_speed_kt(course_deg=inbound, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt))
+    first_deg = float(turn_deg(from_deg=inbound + crab, to_deg=out, side=side))
     ends_s = np.cumsum([first_deg / rate, level_s, (360.0 - first_deg) / rate])
 
     def place(time_s: Floats) -> tuple[NDArray[np.complex128], Floats]:

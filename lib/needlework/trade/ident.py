@@ -217,7 +217,7 @@ def units(letters: str) -> int:
     return signs + 3 * (len(text) - 1)
 
 
-def duration_s(letters: str, speed_wpm: float = SPEED_WPM) -> float:
+def duration_s(*, letters: str, speed_wpm: float = SPEED_WPM) -> float:
     """Time a group of letters takes on the air, without the gap after it.
 
     Parameters
@@ -243,13 +243,13 @@ def duration_s(letters: str, speed_wpm: float = SPEED_WPM) -> float:
 
     Examples
     --------
-    >>> round(duration_s("TEST"), 2)
+    >>> round(duration_s(letters="TEST"), 2)
     3.6
     """
     return units(letters) * float(dot_s(float(_wpm(speed_wpm))))
 
 
-def key_times_s(letters: str, speed_wpm: float = SPEED_WPM) -> Floats:
+def key_times_s(*, letters: str, speed_wpm: float = SPEED_WPM) -> Floats:
     """When the key goes down and up.
 
     Parameters
@@ -275,7 +275,7 @@ def key_times_s(letters: str, speed_wpm: float = SPEED_WPM) -> Floats:
 
     Examples
     --------
-    >>> (key_times_s("N") / dot_s()).round(6).tolist()
+    >>> (key_times_s(letters="N") / dot_s()).round(6).tolist()
     [[0.0, 3.0], [4.0, 5.0]]
     """
     rows, now = [], 0.0
@@ -289,6 +289,7 @@ def key_times_s(letters: str, speed_wpm: float = SPEED_WPM) -> Floats:
 
 
 def schedule(
+    *,
     letters: str,
     duration_s: float,
     vor: str = "ident",
@@ -330,9 +331,9 @@ def schedule(
 
     Examples
     --------
-    >>> [(sent.start_s, sent.kind) for sent in schedule("OVK", 30.0)]
+    >>> [(sent.start_s, sent.kind) for sent in schedule(letters="OVK", duration_s=30.0)]
     [(0.0, 'VOR'), (7.5, 'VOR'), (15.0, 'VOR'), (22.5, 'DME')]
-    >>> [sent.start_s for sent in schedule("OVK", 60.0, vor="silent")]
+    >>> [sent.start_s for sent in schedule(letters="OVK", duration_s=60.0, vor="silent")]
     [22.5, 52.5]
     """
     end_s = float(within("duration_s", duration_s, 1.0, 600.0, "s", "is this in minutes?"))
@@ -360,7 +361,7 @@ def schedule(
 
 
 def tone(
-    letters: str, tone_hz: float = VOR_TONE_HZ, speed_wpm: float = SPEED_WPM, sample_hz: float = 8000.0
+    *, letters: str, tone_hz: float = VOR_TONE_HZ, speed_wpm: float = SPEED_WPM, sample_hz: float = 8000.0
 ) -> Floats:
     """Sound of a group of letters, ready to be played.
 
@@ -392,12 +393,12 @@ def tone(
 
     Examples
     --------
-    >>> round(len(tone("E")) / 8000.0, 2)
+    >>> round(len(tone(letters="E")) / 8000.0, 2)
     0.18
     """
     pitch = float(within("tone_hz", tone_hz, 200.0, 3000.0, "Hz"))
     rate = float(within("sample_hz", sample_hz, 6000.0, 48000.0, "Hz", "is this in kHz?"))
-    keys = key_times_s(letters, speed_wpm)
+    keys = key_times_s(letters=letters, speed_wpm=speed_wpm)
     count = int(np.ceil((keys[-1, 1] + EDGE_S) * rate)) + 1
     time = np.arange(count) / rate - EDGE_S / 2.0
     loud = np.zeros(count)
@@ -408,6 +409,7 @@ def tone(
 
 
 def audio(
+    *,
     letters: str,
     duration_s: float,
     vor: str = "ident",
@@ -451,21 +453,26 @@ def audio(
 
     Examples
     --------
-    >>> audio("OVK", 30.0).shape
+    >>> audio(letters="OVK", duration_s=30.0).shape
     (240000,)
     """
-    turns = schedule(letters, duration_s, vor, dme, speed_wpm, cycles)
+    turns = schedule(letters=letters, duration_s=duration_s, vor=vor, dme=dme, speed_wpm=speed_wpm, cycles=cycles)
     rate = float(within("sample_hz", sample_hz, 6000.0, 48000.0, "Hz", "is this in kHz?"))
     samples = np.zeros(round(duration_s * rate))
     for sent in turns:
-        sound = tone(sent.letters, VOR_TONE_HZ if sent.kind == "VOR" else DME_TONE_HZ, speed_wpm, rate)
+        sound = tone(
+            letters=sent.letters,
+            tone_hz=VOR_TONE_HZ if sent.kind == "VOR" else DME_TONE_HZ,
+            speed_wpm=speed_wpm,
+            sample_hz=rate,
+        )
         start = round(sent.start_s * rate)
         room = samples[start : start + len(sound)]
         room += sound[: len(room)]
     return samples
 
 
-def prove(letters: str, vor_heard: str, dme_heard: str = "", withdrawn: bool = False) -> Proof:
+def prove(*, letters: str, vor_heard: str, dme_heard: str = "", withdrawn: bool = False) -> Proof:
     """Say what may be used after listening for at least half a minute.
 
     Parameters
@@ -496,10 +503,12 @@ def prove(letters: str, vor_heard: str, dme_heard: str = "", withdrawn: bool = F
 
     Examples
     --------
-    >>> prove("OVK", "OUK", "OUK").reason
+    >>> prove(letters="OVK", vor_heard="OUK", dme_heard="OUK").reason
     'Do not use: OUK is another station. A steady needle proves only that some station is there.'
-    >>> prove("OVK", "", "OVK").vor, prove("OVK", "", "OVK").dme
-    (False, True)
+    >>> prove(letters="OVK", vor_heard="", dme_heard="OVK").vor
+    False
+    >>> prove(letters="OVK", vor_heard="", dme_heard="OVK").dme
+    True
     """
     wanted = _letters(letters)
     low, high = (_letters(heard) if heard else "" for heard in (vor_heard, dme_heard))

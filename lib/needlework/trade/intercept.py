@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from needlework.basis.errors import NoSolution, OutOfRange
-from needlework.basis.quantity import Constant, Floats, Result, plain, within
-from needlework.trade import angles, turns, wind
+from needlework.basis.quantity import Constant, Floats, Result, direction, plain, within
+from needlework.trade import turns, wind
 from needlework.trade.angles import difference_deg, reciprocal, wrap360
 from needlework.trade.turns import STANDARD_RATE_DEG_S
 
@@ -25,13 +25,13 @@ _CLOSE_ENOUGH_DEG = 1.0
 _AT_STATION_NM = 1e-6
 
 
-_direction = partial(angles.direction, text="is this a distance?")
+_direction = partial(direction, slip="is this a distance?")
 
 
 def _off(radial_deg: ArrayLike, wanted_radial_deg: ArrayLike) -> Floats:
     """Give the way from the radial to the wanted one in degrees, clockwise positive."""
     radial, wanted = _direction("radial_deg", radial_deg), _direction("wanted_radial_deg", wanted_radial_deg)
-    return np.asarray(difference_deg(radial, wanted))
+    return np.asarray(difference_deg(from_deg=radial, to_deg=wanted))
 
 
 def _dist(value: ArrayLike) -> Floats:
@@ -60,7 +60,7 @@ def _inbound(direction: str) -> bool:
     return direction == "inbound"
 
 
-def intercept_angle_deg(radial_deg: ArrayLike, wanted_radial_deg: ArrayLike, rule: str = "double") -> Result:
+def intercept_angle_deg(*, radial_deg: ArrayLike, wanted_radial_deg: ArrayLike, rule: str = "double") -> Result:
     """Choose the intercept angle from how far the wanted radial is away.
 
     Parameters
@@ -89,9 +89,11 @@ def intercept_angle_deg(radial_deg: ArrayLike, wanted_radial_deg: ArrayLike, rul
 
     Examples
     --------
-    >>> intercept_angle_deg(160.0, 205.0), intercept_angle_deg(100.0, [105.0, 130.0])
-    (90.0, array([20., 60.]))
-    >>> intercept_angle_deg(70.0, 95.0, "after passage")
+    >>> intercept_angle_deg(radial_deg=160.0, wanted_radial_deg=205.0)
+    90.0
+    >>> intercept_angle_deg(radial_deg=100.0, wanted_radial_deg=[105.0, 130.0])
+    array([20., 60.])
+    >>> intercept_angle_deg(radial_deg=70.0, wanted_radial_deg=95.0, rule="after passage")
     25.0
     """
     off = np.abs(_off(radial_deg, wanted_radial_deg))
@@ -103,7 +105,7 @@ def intercept_angle_deg(radial_deg: ArrayLike, wanted_radial_deg: ArrayLike, rul
 
 
 def intercept_heading_deg(
-    radial_deg: ArrayLike, wanted_radial_deg: ArrayLike, direction: str, angle_deg: ArrayLike
+    *, radial_deg: ArrayLike, wanted_radial_deg: ArrayLike, direction: str, angle_deg: ArrayLike
 ) -> Result:
     """Heading, in still air, that takes the aircraft to the wanted radial at an intercept angle.
 
@@ -136,9 +138,9 @@ def intercept_heading_deg(
 
     Examples
     --------
-    >>> intercept_heading_deg(160.0, 205.0, "inbound", 90.0)
+    >>> intercept_heading_deg(radial_deg=160.0, wanted_radial_deg=205.0, direction="inbound", angle_deg=90.0)
     295.0
-    >>> intercept_heading_deg(70.0, 100.0, "outbound", 30.0)
+    >>> intercept_heading_deg(radial_deg=70.0, wanted_radial_deg=100.0, direction="outbound", angle_deg=30.0)
     130.0
     """
     inbound, angle = _inbound(direction), _angle(angle_deg)
@@ -151,7 +153,7 @@ def intercept_heading_deg(
 
 
 def intercept_point_nm(
-    dist_nm: ArrayLike, radial_deg: ArrayLike, wanted_radial_deg: ArrayLike, direction: str, angle_deg: ArrayLike
+    *, dist_nm: ArrayLike, radial_deg: ArrayLike, wanted_radial_deg: ArrayLike, direction: str, angle_deg: ArrayLike
 ) -> tuple[Result, Result]:
     """Where an intercept meets the wanted radial, and how far it is to fly there.
 
@@ -188,7 +190,9 @@ def intercept_point_nm(
 
     Examples
     --------
-    >>> met_nm, flown_nm = intercept_point_nm(10.0, 160.0, 190.0, "inbound", 60.0)
+    >>> met_nm, flown_nm = intercept_point_nm(
+    ...     dist_nm=10.0, radial_deg=160.0, wanted_radial_deg=190.0, direction="inbound", angle_deg=60.0
+    ... )
     >>> round(met_nm, 2), round(flown_nm, 2)
     (5.77, 5.77)
     """
@@ -205,7 +209,7 @@ def intercept_point_nm(
     return plain(met), plain(aside / np.sin(angle))
 
 
-def lead_nm(tas_kt: ArrayLike, angle_deg: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> Result:
+def lead_nm(*, tas_kt: ArrayLike, angle_deg: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> Result:
     """Distance from the line at which to begin the turn on to it.
 
     Parameters
@@ -233,14 +237,16 @@ def lead_nm(tas_kt: ArrayLike, angle_deg: ArrayLike, rate_deg_s: ArrayLike = STA
 
     Examples
     --------
-    >>> round(lead_nm(90.0, 45.0), 2), round(lead_nm(90.0, 90.0), 2)
+    >>> round(lead_nm(tas_kt=90.0, angle_deg=45.0), 2), round(lead_nm(tas_kt=90.0, angle_deg=90.0), 2)
     (0.14, 0.48)
     """
-    return plain(turns.turn_radius_nm(tas_kt, rate_deg_s) * (1.0 - np.cos(np.radians(_angle(angle_deg)))))
+    return plain(
+        turns.turn_radius_nm(tas_kt=tas_kt, rate_deg_s=rate_deg_s) * (1.0 - np.cos(np.radians(_angle(angle_deg))))
+    )
 
 
 def lead_deg(
-    dist_nm: ArrayLike, tas_kt: ArrayLike, angle_deg: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S
+    *, dist_nm: ArrayLike, tas_kt: ArrayLike, angle_deg: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S
 ) -> Result:
     """Degrees before the wanted radial at which to begin the turn on to it.
 
@@ -274,16 +280,18 @@ def lead_deg(
 
     Examples
     --------
-    >>> round(lead_deg(8.0, 90.0, 45.0), 1), round(lead_deg(2.0, 90.0, 45.0), 1)
-    (1.0, 4.0)
+    >>> round(lead_deg(dist_nm=8.0, tas_kt=90.0, angle_deg=45.0), 1)
+    1.0
+    >>> round(lead_deg(dist_nm=2.0, tas_kt=90.0, angle_deg=45.0), 1)
+    4.0
     """
-    sine = np.asarray(lead_nm(tas_kt, angle_deg, rate_deg_s)) / _dist(dist_nm)
+    sine = np.asarray(lead_nm(tas_kt=tas_kt, angle_deg=angle_deg, rate_deg_s=rate_deg_s)) / _dist(dist_nm)
     if np.any(sine > 1.0):
         raise NoSolution("The turn needs more room than there is to the station: take a smaller intercept angle")
     return plain(np.degrees(np.arcsin(sine)))
 
 
-def lead_rule_deg(dist_nm: ArrayLike, gs_kt: ArrayLike, angle_deg: ArrayLike) -> Result:
+def lead_rule_deg(*, dist_nm: ArrayLike, gs_kt: ArrayLike, angle_deg: ArrayLike) -> Result:
     """Degrees of lead by rule: half a per cent of the ground speed, the angle's part of it, sixty over the distance.
 
     Parameters
@@ -313,14 +321,16 @@ def lead_rule_deg(dist_nm: ArrayLike, gs_kt: ArrayLike, angle_deg: ArrayLike) ->
 
     Examples
     --------
-    >>> round(lead_rule_deg(8.0, 90.0, 45.0), 1), round(lead_rule_deg(10.0, 120.0, 90.0), 1)
-    (1.0, 3.6)
+    >>> round(lead_rule_deg(dist_nm=8.0, gs_kt=90.0, angle_deg=45.0), 1)
+    1.0
+    >>> round(lead_rule_deg(dist_nm=10.0, gs_kt=120.0, angle_deg=90.0), 1)
+    3.6
     """
     part = 1.0 - np.cos(np.radians(_angle(angle_deg)))
     return plain(60.0 / _dist(dist_nm) * _gs(gs_kt) / 200.0 * part)
 
 
-def lead_time_s(angle_deg: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> Result:
+def lead_time_s(*, angle_deg: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> Result:
     """Seconds before the needle would centre at which to begin the turn, whatever the speed and distance.
 
     Parameters
@@ -347,14 +357,14 @@ def lead_time_s(angle_deg: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_
 
     Examples
     --------
-    >>> [round(seconds) for seconds in lead_time_s([30.0, 45.0, 60.0, 90.0])]
+    >>> [round(seconds) for seconds in lead_time_s(angle_deg=[30.0, 45.0, 60.0, 90.0])]
     [5, 8, 11, 19]
     """
     rate = within("rate_deg_s", rate_deg_s, 0.01, turns.RATE_MAX_DEG_S, "deg/s", "is this a bank angle?")
     return plain(np.tan(np.radians(_angle(angle_deg)) / 2.0) / np.radians(rate))
 
 
-def needle_rate_deg_s(dist_nm: ArrayLike, gs_kt: ArrayLike, angle_deg: ArrayLike) -> Result:
+def needle_rate_deg_s(*, dist_nm: ArrayLike, gs_kt: ArrayLike, angle_deg: ArrayLike) -> Result:
     """Speed of the needle while the aircraft closes on the radial at an angle.
 
     Parameters
@@ -383,15 +393,17 @@ def needle_rate_deg_s(dist_nm: ArrayLike, gs_kt: ArrayLike, angle_deg: ArrayLike
 
     Examples
     --------
-    >>> round(needle_rate_deg_s(10.0, 90.0, 30.0), 2), round(needle_rate_deg_s(2.0, 90.0, 30.0), 2)
-    (0.07, 0.36)
+    >>> round(needle_rate_deg_s(dist_nm=10.0, gs_kt=90.0, angle_deg=30.0), 2)
+    0.07
+    >>> round(needle_rate_deg_s(dist_nm=2.0, gs_kt=90.0, angle_deg=30.0), 2)
+    0.36
     """
     across_kt = _gs(gs_kt) * np.sin(np.radians(_angle(angle_deg)))
     return plain(np.degrees(across_kt / 3600.0 / _dist(dist_nm)))
 
 
 def largest_angle_deg(
-    dist_nm: ArrayLike, tas_kt: ArrayLike, lead_deg: ArrayLike = 10.0, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S
+    *, dist_nm: ArrayLike, tas_kt: ArrayLike, lead_deg: ArrayLike = 10.0, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S
 ) -> Result:
     """Largest intercept angle that still rolls out on the radial when the turn begins so many degrees before it.
 
@@ -423,15 +435,15 @@ def largest_angle_deg(
 
     Examples
     --------
-    >>> round(largest_angle_deg(2.0, 110.0)), largest_angle_deg(10.0, 110.0)
+    >>> round(largest_angle_deg(dist_nm=2.0, tas_kt=110.0)), largest_angle_deg(dist_nm=10.0, tas_kt=110.0)
     (66, 90.0)
     """
     lead = np.radians(within("lead_deg", lead_deg, 0.1, 45.0, "deg", "is this a distance?"))
-    cosine = 1.0 - _dist(dist_nm) * np.sin(lead) / turns.turn_radius_nm(tas_kt, rate_deg_s)
+    cosine = 1.0 - _dist(dist_nm) * np.sin(lead) / turns.turn_radius_nm(tas_kt=tas_kt, rate_deg_s=rate_deg_s)
     return plain(np.degrees(np.arccos(np.maximum(cosine, 0.0))))
 
 
-def time_to_station_rule_min(change_deg: ArrayLike, elapsed_min: ArrayLike) -> Result:
+def time_to_station_rule_min(*, change_deg: ArrayLike, elapsed_min: ArrayLike) -> Result:
     """Time to the station by the wing-tip rule: sixty times the minutes flown over the degrees of change.
 
     Parameters
@@ -459,13 +471,13 @@ def time_to_station_rule_min(change_deg: ArrayLike, elapsed_min: ArrayLike) -> R
 
     Examples
     --------
-    >>> time_to_station_rule_min(10.0, 2.0)
+    >>> time_to_station_rule_min(change_deg=10.0, elapsed_min=2.0)
     12.0
     """
     return plain(60.0 * _elapsed(elapsed_min) / _change(change_deg))
 
 
-def distance_to_station_rule_nm(change_deg: ArrayLike, elapsed_min: ArrayLike, gs_kt: ArrayLike) -> Result:
+def distance_to_station_rule_nm(*, change_deg: ArrayLike, elapsed_min: ArrayLike, gs_kt: ArrayLike) -> Result:
     """Distance to the station by the wing-tip rule.
 
     Parameters
@@ -493,13 +505,13 @@ def distance_to_station_rule_nm(change_deg: ArrayLike, elapsed_min: ArrayLike, g
 
     Examples
     --------
-    >>> distance_to_station_rule_nm(10.0, 1.25, 120.0)
+    >>> distance_to_station_rule_nm(change_deg=10.0, elapsed_min=1.25, gs_kt=120.0)
     15.0
     """
-    return plain(_gs(gs_kt) / 60.0 * time_to_station_rule_min(change_deg, elapsed_min))
+    return plain(_gs(gs_kt) / 60.0 * time_to_station_rule_min(change_deg=change_deg, elapsed_min=elapsed_min))
 
 
-def wing_tip_distance_nm(change_deg: ArrayLike, elapsed_min: ArrayLike, gs_kt: ArrayLike) -> Result:
+def wing_tip_distance_nm(*, change_deg: ArrayLike, elapsed_min: ArrayLike, gs_kt: ArrayLike) -> Result:
     """Distance to the station by true geometry: station on the wing tip at the start, straight track after.
 
     Parameters
@@ -528,14 +540,16 @@ def wing_tip_distance_nm(change_deg: ArrayLike, elapsed_min: ArrayLike, gs_kt: A
 
     Examples
     --------
-    >>> round(wing_tip_distance_nm(10.0, 7.0, 120.0), 1), distance_to_station_rule_nm(10.0, 7.0, 120.0)
-    (79.4, 84.0)
+    >>> round(wing_tip_distance_nm(change_deg=10.0, elapsed_min=7.0, gs_kt=120.0), 1)
+    79.4
+    >>> distance_to_station_rule_nm(change_deg=10.0, elapsed_min=7.0, gs_kt=120.0)
+    84.0
     """
     return plain(_gs(gs_kt) / 60.0 * _elapsed(elapsed_min) / np.tan(np.radians(_change(change_deg))))
 
 
 def time_from_bearings_min(
-    first_relative_deg: ArrayLike, second_relative_deg: ArrayLike, elapsed_min: ArrayLike
+    *, first_relative_deg: ArrayLike, second_relative_deg: ArrayLike, elapsed_min: ArrayLike
 ) -> Result:
     """Time to the station from two relative bearings on one heading; the isosceles method where the angle doubles.
 
@@ -566,7 +580,7 @@ def time_from_bearings_min(
 
     Examples
     --------
-    >>> round(time_from_bearings_min(45.0, 90.0, 5.0), 9)
+    >>> round(time_from_bearings_min(first_relative_deg=45.0, second_relative_deg=90.0, elapsed_min=5.0), 9)
     5.0
     """
     first = within("first_relative_deg", first_relative_deg, 1.0, 178.0, "deg", "count from the nose to either side")
@@ -582,7 +596,7 @@ def time_from_bearings_min(
     return plain(elapsed * np.sin(np.radians(first)) / np.sin(np.radians(second - first)))
 
 
-def sideways_nm(angle_deg: ArrayLike, gs_kt: ArrayLike, elapsed_min: ArrayLike) -> Result:
+def sideways_nm(*, angle_deg: ArrayLike, gs_kt: ArrayLike, elapsed_min: ArrayLike) -> Result:
     """How far a cut takes the aircraft sideways in a time.
 
     Parameters
@@ -610,13 +624,13 @@ def sideways_nm(angle_deg: ArrayLike, gs_kt: ArrayLike, elapsed_min: ArrayLike) 
 
     Examples
     --------
-    >>> round(sideways_nm(10.0, 180.0, 1.0), 2)
+    >>> round(sideways_nm(angle_deg=10.0, gs_kt=180.0, elapsed_min=1.0), 2)
     0.52
     """
     return plain(_gs(gs_kt) / 60.0 * _elapsed(elapsed_min) * np.sin(np.radians(_angle(angle_deg))))
 
 
-def next_correction_deg(too_little_deg: ArrayLike, too_much_deg: ArrayLike) -> Result:
+def next_correction_deg(*, too_little_deg: ArrayLike, too_much_deg: ArrayLike) -> Result:
     """Next wind correction to try when one was too little and one too much: the middle.
 
     Parameters
@@ -642,8 +656,10 @@ def next_correction_deg(too_little_deg: ArrayLike, too_much_deg: ArrayLike) -> R
 
     Examples
     --------
-    >>> next_correction_deg(10.0, 20.0), next_correction_deg(0.0, -20.0)
-    (15.0, -10.0)
+    >>> next_correction_deg(too_little_deg=10.0, too_much_deg=20.0)
+    15.0
+    >>> next_correction_deg(too_little_deg=0.0, too_much_deg=-20.0)
+    -10.0
     """
     little = within("too_little_deg", too_little_deg, -90.0, 90.0, "deg", "right is positive, left is negative")
     much = within("too_much_deg", too_much_deg, -90.0, 90.0, "deg", "right is positive, left is negative")
@@ -651,7 +667,7 @@ def next_correction_deg(too_little_deg: ArrayLike, too_much_deg: ArrayLike) -> R
 
 
 def bracketing_deg(
-    course_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float, first_deg: float = FIRST_CORRECTION_DEG
+    *, course_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float, first_deg: float = FIRST_CORRECTION_DEG
 ) -> Floats:
     """Wind corrections a pilot tries, in order, until the needle stays: by bracketing, not knowing the wind.
 
@@ -688,15 +704,22 @@ def bracketing_deg(
 
     Examples
     --------
-    >>> bracketing_deg(360.0, 100.0, 90.0, 25.0).tolist()
+    >>> bracketing_deg(course_deg=360.0, tas_kt=100.0, wind_from_deg=90.0, wind_kt=25.0).tolist()
     [0.0, 20.0, 10.0, 15.0]
     """
-    wind.ground_speed_kt(course_deg, tas_kt, wind_from_deg, wind_kt)
+    wind.ground_speed_kt(course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
     first = float(within("first_deg", first_deg, 2.0, 40.0, "deg", "is this a heading?"))
 
     def moved_deg(correction: float) -> float:
         heading = wrap360(course_deg + correction)
-        return float(difference_deg(course_deg, wind.track_deg(heading, tas_kt, wind_from_deg, wind_kt)))
+        return float(
+            difference_deg(
+                from_deg=course_deg,
+                to_deg=wind.track_deg(
+                    heading_deg=heading, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt
+                ),
+            )
+        )
 
     tried, moved = [0.0], moved_deg(0.0)
     into_wind = -float(np.sign(moved))
@@ -712,5 +735,5 @@ def bracketing_deg(
         if too_much is None:
             correction = into_wind * min(2.0 * abs(correction), 90.0)
         else:
-            correction = float(next_correction_deg(too_little, too_much))
+            correction = float(next_correction_deg(too_little_deg=too_little, too_much_deg=too_much))
     return np.array(tried)

@@ -18,8 +18,7 @@ from pygeomag.wmm.wmm_2020 import WMM_2020
 from pygeomag.wmm.wmm_2025 import WMM_2025
 
 from needlework.basis.errors import NoSolution
-from needlework.basis.quantity import Constant, Floats, Result, plain, within
-from needlework.trade import angles
+from needlework.basis.quantity import Constant, Floats, Result, direction, plain, within
 from needlework.trade.angles import wrap180, wrap360
 from needlework.trade.units import FT_M
 
@@ -29,7 +28,7 @@ MODEL_TO_YEAR = Constant(2030.0, "year", "WMM2025", "last day of the newer model
 HORIZONTAL_MIN_NT = Constant(2000.0, "nT", "WMM2025", "a weaker horizontal field turns no compass")
 
 
-_direction = partial(angles.direction, text="is this a distance?")
+_direction = partial(direction, slip="is this a distance?")
 
 
 def _east(name: str, value: ArrayLike) -> Floats:
@@ -42,7 +41,7 @@ def _model(newer: bool) -> GeoMag:
 
 
 def variation_deg(
-    lat_deg: ArrayLike, lon_deg: ArrayLike, alt_ft: ArrayLike, decimal_year: ArrayLike | date
+    *, lat_deg: ArrayLike, lon_deg: ArrayLike, alt_ft: ArrayLike, decimal_year: ArrayLike | date
 ) -> Result:
     """Magnetic variation of a place on a day, by the World Magnetic Model.
 
@@ -76,7 +75,7 @@ def variation_deg(
 
     Examples
     --------
-    >>> round(variation_deg(36.90, -45.20, 480.0, 2026.9), 1)
+    >>> round(variation_deg(lat_deg=36.90, lon_deg=-45.20, alt_ft=480.0, decimal_year=2026.9), 1)
     -13.1
     """
     year = decimal_year_from_date(decimal_year) if isinstance(decimal_year, date) else decimal_year
@@ -100,7 +99,7 @@ def variation_deg(
     return plain(found.reshape(rows[0].shape))
 
 
-def to_true_deg(direction_deg: ArrayLike, variation_deg: ArrayLike) -> Result:
+def to_true_deg(*, direction_deg: ArrayLike, variation_deg: ArrayLike) -> Result:
     """Turn a magnetic direction into a true one.
 
     Parameters
@@ -126,13 +125,13 @@ def to_true_deg(direction_deg: ArrayLike, variation_deg: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> to_true_deg(100.0, -13.0)
+    >>> to_true_deg(direction_deg=100.0, variation_deg=-13.0)
     87.0
     """
     return wrap360(_direction("direction_deg", direction_deg) + _east("variation_deg", variation_deg))
 
 
-def to_magnetic_deg(direction_deg_true: ArrayLike, variation_deg: ArrayLike) -> Result:
+def to_magnetic_deg(*, direction_deg_true: ArrayLike, variation_deg: ArrayLike) -> Result:
     """Turn a true direction into a magnetic one, for example the direction of a forecast wind.
 
     Parameters
@@ -158,13 +157,13 @@ def to_magnetic_deg(direction_deg_true: ArrayLike, variation_deg: ArrayLike) -> 
 
     Examples
     --------
-    >>> to_magnetic_deg(280.0, -13.0)
+    >>> to_magnetic_deg(direction_deg_true=280.0, variation_deg=-13.0)
     293.0
     """
     return wrap360(_direction("direction_deg_true", direction_deg_true) - _east("variation_deg", variation_deg))
 
 
-def radial_from_true_deg(bearing_deg_true: ArrayLike, declination_deg: ArrayLike) -> Result:
+def radial_from_true_deg(*, bearing_deg_true: ArrayLike, declination_deg: ArrayLike) -> Result:
     """Radial on which a place lies whose true bearing from the station is known.
 
     Parameters
@@ -190,13 +189,13 @@ def radial_from_true_deg(bearing_deg_true: ArrayLike, declination_deg: ArrayLike
 
     Examples
     --------
-    >>> radial_from_true_deg(100.0, 3.0)
+    >>> radial_from_true_deg(bearing_deg_true=100.0, declination_deg=3.0)
     97.0
     """
     return wrap360(_direction("bearing_deg_true", bearing_deg_true) - _east("declination_deg", declination_deg))
 
 
-def true_from_radial_deg(radial_deg: ArrayLike, declination_deg: ArrayLike) -> Result:
+def true_from_radial_deg(*, radial_deg: ArrayLike, declination_deg: ArrayLike) -> Result:
     """Find the true bearing of a radial from its station.
 
     Parameters
@@ -222,13 +221,13 @@ def true_from_radial_deg(radial_deg: ArrayLike, declination_deg: ArrayLike) -> R
 
     Examples
     --------
-    >>> true_from_radial_deg(97.0, 3.0)
+    >>> true_from_radial_deg(radial_deg=97.0, declination_deg=3.0)
     100.0
     """
     return wrap360(_direction("radial_deg", radial_deg) + _east("declination_deg", declination_deg))
 
 
-def alignment_error_deg(declination_deg: ArrayLike, variation_deg: ArrayLike) -> Result:
+def alignment_error_deg(*, declination_deg: ArrayLike, variation_deg: ArrayLike) -> Result:
     """By how much the compass bearing along a radial exceeds the radial's name.
 
     Parameters
@@ -254,13 +253,13 @@ def alignment_error_deg(declination_deg: ArrayLike, variation_deg: ArrayLike) ->
 
     Examples
     --------
-    >>> round(alignment_error_deg(-12.0, -13.6), 1)
+    >>> round(alignment_error_deg(declination_deg=-12.0, variation_deg=-13.6), 1)
     1.6
     """
     return wrap180(_east("declination_deg", declination_deg) - _east("variation_deg", variation_deg))
 
 
-def compass_from_radial_deg(radial_deg: ArrayLike, declination_deg: ArrayLike, variation_deg: ArrayLike) -> Result:
+def compass_from_radial_deg(*, radial_deg: ArrayLike, declination_deg: ArrayLike, variation_deg: ArrayLike) -> Result:
     """Compass bearing, today, along a radial outbound.
 
     Parameters
@@ -289,13 +288,18 @@ def compass_from_radial_deg(radial_deg: ArrayLike, declination_deg: ArrayLike, v
 
     Examples
     --------
-    >>> compass_from_radial_deg(97.0, 3.0, 5.0)
+    >>> compass_from_radial_deg(radial_deg=97.0, declination_deg=3.0, variation_deg=5.0)
     95.0
     """
-    return to_magnetic_deg(true_from_radial_deg(radial_deg, declination_deg), variation_deg)
+    return to_magnetic_deg(
+        direction_deg_true=true_from_radial_deg(radial_deg=radial_deg, declination_deg=declination_deg),
+        variation_deg=variation_deg,
+    )
 
 
-def radial_from_compass_deg(bearing_deg: ArrayLike, declination_deg: ArrayLike, variation_deg: ArrayLike) -> Result:
+def radial_from_compass_deg(
+    *, bearing_deg: ArrayLike, declination_deg: ArrayLike, variation_deg: ArrayLike
+) -> Result:
     """Radial that runs along a compass bearing from the station today.
 
     Parameters
@@ -323,10 +327,13 @@ def radial_from_compass_deg(bearing_deg: ArrayLike, declination_deg: ArrayLike, 
 
     Examples
     --------
-    >>> radial_from_compass_deg(95.0, 3.0, 5.0)
+    >>> radial_from_compass_deg(bearing_deg=95.0, declination_deg=3.0, variation_deg=5.0)
     97.0
     """
-    return radial_from_true_deg(to_true_deg(bearing_deg, variation_deg), declination_deg)
+    return radial_from_true_deg(
+        bearing_deg_true=to_true_deg(direction_deg=bearing_deg, variation_deg=variation_deg),
+        declination_deg=declination_deg,
+    )
 
 
 def variation_text(variation_deg: float) -> str:

@@ -100,7 +100,7 @@ def _climb(value: ArrayLike) -> Floats:
 _direction = partial(angle, slip="is this a speed or a distance?")
 
 
-def climb_fpm(gradient_ft_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
+def climb_fpm(*, gradient_ft_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
     """Rate of climb that makes a gradient at a ground speed.
 
     Parameters
@@ -126,13 +126,13 @@ def climb_fpm(gradient_ft_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> round(climb_fpm(240.0, 95.0))
+    >>> round(climb_fpm(gradient_ft_nm=240.0, gs_kt=95.0))
     380
     """
     return plain(_gradient(gradient_ft_nm) * ground_speed("gs_kt", gs_kt) / 60.0)
 
 
-def climb_gradient_ft_nm(vs_fpm: ArrayLike, gs_kt: ArrayLike) -> Result:
+def climb_gradient_ft_nm(*, vs_fpm: ArrayLike, gs_kt: ArrayLike) -> Result:
     """Gradient that a rate of climb makes at a ground speed.
 
     Parameters
@@ -158,13 +158,13 @@ def climb_gradient_ft_nm(vs_fpm: ArrayLike, gs_kt: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> round(climb_gradient_ft_nm(650.0, 110.0))
+    >>> round(climb_gradient_ft_nm(vs_fpm=650.0, gs_kt=110.0))
     355
     """
     return plain(_climb(vs_fpm) * 60.0 / ground_speed("gs_kt", gs_kt))
 
 
-def clearance_ft(dist_nm: ArrayLike, gradient_ft_nm: ArrayLike = CLIMB_FT_NM) -> Result:
+def clearance_ft(*, dist_nm: ArrayLike, gradient_ft_nm: ArrayLike = CLIMB_FT_NM) -> Result:
     """Height of a climb above the obstacle surface that rises with it.
 
     Parameters
@@ -192,13 +192,13 @@ def clearance_ft(dist_nm: ArrayLike, gradient_ft_nm: ArrayLike = CLIMB_FT_NM) ->
 
     Examples
     --------
-    >>> round(clearance_ft(5.0)), round(clearance_ft(5.0, 120.0))
+    >>> round(clearance_ft(dist_nm=5.0)), round(clearance_ft(dist_nm=5.0, gradient_ft_nm=120.0))
     (240, -160)
     """
     return plain(distance("dist_nm", dist_nm) * (_gradient(gradient_ft_nm) - SURFACE_FT_NM))
 
 
-def reference_enough(references: Collection[str], height_ft: float) -> bool:
+def reference_enough(*, references: Collection[str], height_ft: float) -> bool:
     """Say whether what is seen is a sufficient visual reference at a height.
 
     Parameters
@@ -224,8 +224,10 @@ def reference_enough(references: Collection[str], height_ft: float) -> bool:
 
     Examples
     --------
-    >>> reference_enough({"approach lights"}, 150.0), reference_enough({"approach lights"}, 90.0)
-    (True, False)
+    >>> reference_enough(references={"approach lights"}, height_ft=150.0)
+    True
+    >>> reference_enough(references={"approach lights"}, height_ft=90.0)
+    False
     """
     height = float(within("height_ft", height_ft, -500.0, 5000.0, "ft", "is this an altitude above the sea?"))
     seen = {references} if isinstance(references, str) else set(references)
@@ -280,7 +282,7 @@ def decide(conditions: Conditions) -> Decision:
         within(name, getattr(c, name), 0.0, 100000.0, "m", "is this in miles?")
     to_map = float(distance("to_map_nm", c.to_map_nm, -300.0))
     to_vdp = None if c.to_vdp_nm is None else float(distance("to_vdp_nm", c.to_vdp_nm, -300.0))
-    seen = reference_enough(c.references, c.alt_ft - c.tdz_ft)
+    seen = reference_enough(references=c.references, height_ft=c.alt_ft - c.tdz_ft)
     here = (("position", c.in_position), ("visibility", c.visibility_m >= c.required_m), ("reference", seen))
     missing = tuple(name for name, there in here if not there)
     words = " and ".join(missing)
@@ -316,6 +318,7 @@ def decide(conditions: Conditions) -> Decision:
 
 
 def climb_by_map_ft(
+    *,
     alt_ft: ArrayLike,
     to_map_nm: ArrayLike,
     vs_fpm: ArrayLike,
@@ -355,7 +358,7 @@ def climb_by_map_ft(
 
     Examples
     --------
-    >>> round(climb_by_map_ft(900.0, 1.5, 600.0, 90.0))
+    >>> round(climb_by_map_ft(alt_ft=900.0, to_map_nm=1.5, vs_fpm=600.0, gs_kt=90.0))
     1500
     """
     alt = within("alt_ft", alt_ft, -1500.0, 45000.0, "ft", "is this in metres or a flight level?")
@@ -364,7 +367,7 @@ def climb_by_map_ft(
     return plain(np.minimum(alt + gain, np.maximum(limit, alt)))
 
 
-def early_turn_nm(early_nm: ArrayLike, change_deg: ArrayLike) -> Result:
+def early_turn_nm(*, early_nm: ArrayLike, change_deg: ArrayLike) -> Result:
     """How far a turn begun early leads from the track that was checked for ground.
 
     Parameters
@@ -391,7 +394,7 @@ def early_turn_nm(early_nm: ArrayLike, change_deg: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> round(early_turn_nm(0.8, 94.0), 1)
+    >>> round(early_turn_nm(early_nm=0.8, change_deg=94.0), 1)
     0.8
     """
     change = within("change_deg", change_deg, 0.0, 180.0, "deg", "give the size of the turn, without a side")
@@ -399,6 +402,7 @@ def early_turn_nm(early_nm: ArrayLike, change_deg: ArrayLike) -> Result:
 
 
 def after_turn(
+    *,
     radial_deg: ArrayLike,
     dist_nm: ArrayLike,
     start_track_deg: ArrayLike,
@@ -435,11 +439,13 @@ def after_turn(
 
     Examples
     --------
-    >>> radial_deg, dist_nm = after_turn(214.0, 4.7, 214.0, 120.0, "left", 0.5)
+    >>> radial_deg, dist_nm = after_turn(
+    ...     radial_deg=214.0, dist_nm=4.7, start_track_deg=214.0, end_track_deg=120.0, side="left", radius_nm=0.5
+    ... )
     >>> round(radial_deg, 1), round(dist_nm, 2)
     (208.1, 5.23)
     """
-    turned = np.deg2rad(np.asarray(turn_deg(start_track_deg, end_track_deg, side)))
+    turned = np.deg2rad(np.asarray(turn_deg(from_deg=start_track_deg, to_deg=end_track_deg, side=side)))
     radius = within("radius_nm", radius_nm, 0.0, 20.0, "NM", "is this in feet?")
     radial, dist = np.deg2rad(_direction("radial_deg", radial_deg)), distance("dist_nm", dist_nm)
     start = np.deg2rad(_direction("start_track_deg", start_track_deg))
@@ -451,7 +457,7 @@ def after_turn(
 
 
 def meets_radial_nm(
-    radial_deg: ArrayLike, dist_nm: ArrayLike, track_deg: ArrayLike, wanted_radial_deg: ArrayLike
+    *, radial_deg: ArrayLike, dist_nm: ArrayLike, track_deg: ArrayLike, wanted_radial_deg: ArrayLike
 ) -> tuple[Result, Result]:
     """Where a straight track meets a radial, and how far it is to fly there.
 
@@ -484,16 +490,16 @@ def meets_radial_nm(
 
     Examples
     --------
-    >>> met_nm, flown_nm = meets_radial_nm(214.0, 4.7, 120.0, 165.0)
+    >>> met_nm, flown_nm = meets_radial_nm(radial_deg=214.0, dist_nm=4.7, track_deg=120.0, wanted_radial_deg=165.0)
     >>> round(met_nm, 1), round(flown_nm, 1)
     (6.6, 5.0)
     """
     dist = distance("dist_nm", dist_nm)
     track, wanted = _direction("track_deg", track_deg), _direction("wanted_radial_deg", wanted_radial_deg)
     radial = _direction("radial_deg", radial_deg)
-    cut = np.sin(np.deg2rad(np.asarray(difference_deg(track, wanted))))
-    to_track = np.sin(np.deg2rad(np.asarray(difference_deg(track, radial))))
-    to_radial = np.sin(np.deg2rad(np.asarray(difference_deg(wanted, radial))))
+    cut = np.sin(np.deg2rad(np.asarray(difference_deg(from_deg=track, to_deg=wanted))))
+    to_track = np.sin(np.deg2rad(np.asarray(difference_deg(from_deg=track, to_deg=radial))))
+    to_radial = np.sin(np.deg2rad(np.asarray(difference_deg(from_deg=wanted, to_deg=radial))))
     parallel = np.abs(cut) < 1e-9
     safe = np.where(parallel, 1.0, cut)
     met, flown = dist * to_track / safe, dist * to_radial / safe

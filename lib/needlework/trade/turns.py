@@ -32,7 +32,7 @@ def _bank(value: ArrayLike) -> Floats:
     return within("bank_deg", value, 0.1, BANK_MAX_DEG, "deg", "is this a heading?")
 
 
-def turn_radius_nm(tas_kt: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> Result:
+def turn_radius_nm(*, tas_kt: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> Result:
     """Radius of a level turn in still air at a fixed rate of turn.
 
     Parameters
@@ -58,13 +58,13 @@ def turn_radius_nm(tas_kt: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_
 
     Examples
     --------
-    >>> round(turn_radius_nm(120.0), 3)
+    >>> round(turn_radius_nm(tas_kt=120.0), 3)
     0.637
     """
     return plain(_tas(tas_kt) / 3600.0 / np.radians(_rate(rate_deg_s)))
 
 
-def radius_from_bank_nm(tas_kt: ArrayLike, bank_deg: ArrayLike) -> Result:
+def radius_from_bank_nm(*, tas_kt: ArrayLike, bank_deg: ArrayLike) -> Result:
     """Radius of a level turn in still air at a fixed angle of bank.
 
     Parameters
@@ -90,14 +90,14 @@ def radius_from_bank_nm(tas_kt: ArrayLike, bank_deg: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> round(radius_from_bank_nm(120.0, 20.0), 2)
+    >>> round(radius_from_bank_nm(tas_kt=120.0, bank_deg=20.0), 2)
     0.58
     """
     speed_m_s = _tas(tas_kt) * KT_M_S
     return plain(speed_m_s**2 / (GRAVITY_M_S2 * np.tan(np.radians(_bank(bank_deg)))) / NM_M)
 
 
-def bank_deg(tas_kt: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> Result:
+def bank_deg(*, tas_kt: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> Result:
     """Angle of bank that turns the aircraft at a wanted rate.
 
     Parameters
@@ -123,14 +123,14 @@ def bank_deg(tas_kt: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> 
 
     Examples
     --------
-    >>> round(bank_deg(100.0), 1)
+    >>> round(bank_deg(tas_kt=100.0), 1)
     15.4
     """
     acceleration_m_s2 = _tas(tas_kt) * KT_M_S * np.radians(_rate(rate_deg_s))
     return plain(np.degrees(np.arctan(acceleration_m_s2 / GRAVITY_M_S2)))
 
 
-def turn_rate_deg_s(tas_kt: ArrayLike, bank_deg: ArrayLike) -> Result:
+def turn_rate_deg_s(*, tas_kt: ArrayLike, bank_deg: ArrayLike) -> Result:
     """Rate at which an angle of bank turns the aircraft.
 
     Parameters
@@ -156,14 +156,14 @@ def turn_rate_deg_s(tas_kt: ArrayLike, bank_deg: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> round(turn_rate_deg_s(110.0, 25.0), 1)
+    >>> round(turn_rate_deg_s(tas_kt=110.0, bank_deg=25.0), 1)
     4.6
     """
     speed_m_s = _tas(tas_kt) * KT_M_S
     return plain(np.degrees(GRAVITY_M_S2 * np.tan(np.radians(_bank(bank_deg))) / speed_m_s))
 
 
-def turn_time_s(turn_deg: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> Result:
+def turn_time_s(*, turn_deg: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> Result:
     """Time a turn takes, with the bank already on.
 
     Parameters
@@ -189,13 +189,13 @@ def turn_time_s(turn_deg: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S
 
     Examples
     --------
-    >>> turn_time_s(90.0), turn_time_s(90.0, HALF_RATE_DEG_S)
+    >>> turn_time_s(turn_deg=90.0), turn_time_s(turn_deg=90.0, rate_deg_s=HALF_RATE_DEG_S)
     (30.0, 60.0)
     """
     return plain(within("turn_deg", turn_deg, 0.0, 720.0, "deg") / _rate(rate_deg_s))
 
 
-def bank_rule_deg(tas_kt: ArrayLike, rule: str = "15 percent") -> Result:
+def bank_rule_deg(*, tas_kt: ArrayLike, rule: str = "15 percent") -> Result:
     """Bank for a standard-rate turn by one of the rules in use.
 
     Parameters
@@ -223,8 +223,12 @@ def bank_rule_deg(tas_kt: ArrayLike, rule: str = "15 percent") -> Result:
 
     Examples
     --------
-    >>> bank_rule_deg(100.0), bank_rule_deg(100.0, "tenth plus 5"), bank_rule_deg(180.0, "tenth plus 7")
-    (15.0, 15.0, 25.0)
+    >>> bank_rule_deg(tas_kt=100.0)
+    15.0
+    >>> bank_rule_deg(tas_kt=100.0, rule="tenth plus 5")
+    15.0
+    >>> bank_rule_deg(tas_kt=180.0, rule="tenth plus 7")
+    25.0
     """
     tas = _tas(tas_kt)
     if rule == "15 percent":
@@ -298,7 +302,7 @@ def small_turn_bank_deg(turn_deg: ArrayLike) -> Result:
     return plain(np.minimum(within("turn_deg", turn_deg, 0.0, 720.0, "deg"), 30.0))
 
 
-def roll_out_lead_deg(bank_deg: ArrayLike, rule: str = "half") -> Result:
+def roll_out_lead_deg(*, bank_deg: ArrayLike, rule: str = "half") -> Result:
     """Degrees before the wanted heading at which to start rolling out.
 
     Parameters
@@ -324,7 +328,7 @@ def roll_out_lead_deg(bank_deg: ArrayLike, rule: str = "half") -> Result:
 
     Examples
     --------
-    >>> roll_out_lead_deg(10.0), roll_out_lead_deg(15.0, "third")
+    >>> roll_out_lead_deg(bank_deg=10.0), roll_out_lead_deg(bank_deg=15.0, rule="third")
     (5.0, 5.0)
     """
     if rule not in ("half", "third"):
@@ -332,7 +336,7 @@ def roll_out_lead_deg(bank_deg: ArrayLike, rule: str = "half") -> Result:
     return plain(_bank(bank_deg) / (2.0 if rule == "half" else 3.0))
 
 
-def radius_rule_nm(tas_kt: ArrayLike, rate_deg_s: float = STANDARD_RATE_DEG_S) -> Result:
+def radius_rule_nm(*, tas_kt: ArrayLike, rate_deg_s: float = STANDARD_RATE_DEG_S) -> Result:
     """Turn radius by rule: half a per cent of the speed at standard rate, one per cent at half rate.
 
     Parameters
@@ -358,7 +362,7 @@ def radius_rule_nm(tas_kt: ArrayLike, rate_deg_s: float = STANDARD_RATE_DEG_S) -
 
     Examples
     --------
-    >>> radius_rule_nm(120.0), radius_rule_nm(250.0, HALF_RATE_DEG_S)
+    >>> radius_rule_nm(tas_kt=120.0), radius_rule_nm(tas_kt=250.0, rate_deg_s=HALF_RATE_DEG_S)
     (0.6, 2.5)
     """
     if rate_deg_s not in (STANDARD_RATE_DEG_S, HALF_RATE_DEG_S):

@@ -140,7 +140,7 @@ def course_to(radial_deg: ArrayLike) -> Result:
     return angles.reciprocal(angle("radial_deg", radial_deg))
 
 
-def offset_deg(radial_deg: ArrayLike, selected_course_deg: ArrayLike) -> Result:
+def offset_deg(*, radial_deg: ArrayLike, selected_course_deg: ArrayLike) -> Result:
     """Angle the needle would show if it had no stops, right positive.
 
     Parameters
@@ -169,15 +169,15 @@ def offset_deg(radial_deg: ArrayLike, selected_course_deg: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> offset_deg(4.0, 360.0)
+    >>> offset_deg(radial_deg=4.0, selected_course_deg=360.0)
     -4.0
-    >>> offset_deg(160.0, 25.0)
+    >>> offset_deg(radial_deg=160.0, selected_course_deg=25.0)
     -45.0
     """
     off = np.asarray(
         angles.difference_deg(
-            angle("selected_course_deg", selected_course_deg),
-            angle("radial_deg", radial_deg),
+            from_deg=angle("selected_course_deg", selected_course_deg),
+            to_deg=angle("radial_deg", radial_deg),
         )
     )
     to_side = np.asarray(angles.wrap180(off - 180.0))
@@ -186,7 +186,7 @@ def offset_deg(radial_deg: ArrayLike, selected_course_deg: ArrayLike) -> Result:
 
 
 def needle_deg(
-    radial_deg: ArrayLike, selected_course_deg: ArrayLike, full_scale_deg: ArrayLike = FULL_SCALE_DEG
+    *, radial_deg: ArrayLike, selected_course_deg: ArrayLike, full_scale_deg: ArrayLike = FULL_SCALE_DEG
 ) -> Result:
     """Deflection of the needle, held by its stops at full scale, right positive.
 
@@ -217,14 +217,20 @@ def needle_deg(
 
     Examples
     --------
-    >>> needle_deg(350.0, 360.0), needle_deg(160.0, 25.0)
-    (10.0, -10.0)
+    >>> needle_deg(radial_deg=350.0, selected_course_deg=360.0)
+    10.0
+    >>> needle_deg(radial_deg=160.0, selected_course_deg=25.0)
+    -10.0
     """
     full = _full_scale(full_scale_deg)
-    return plain(np.clip(np.asarray(offset_deg(radial_deg, selected_course_deg)), -full, full))
+    return plain(
+        np.clip(np.asarray(offset_deg(radial_deg=radial_deg, selected_course_deg=selected_course_deg)), -full, full)
+    )
 
 
-def dots(radial_deg: ArrayLike, selected_course_deg: ArrayLike, full_scale_deg: ArrayLike = FULL_SCALE_DEG) -> Result:
+def dots(
+    *, radial_deg: ArrayLike, selected_course_deg: ArrayLike, full_scale_deg: ArrayLike = FULL_SCALE_DEG
+) -> Result:
     """Deflection of the needle in dots, right positive, five dots to full scale.
 
     Parameters
@@ -253,15 +259,18 @@ def dots(radial_deg: ArrayLike, selected_course_deg: ArrayLike, full_scale_deg: 
 
     Examples
     --------
-    >>> dots(4.0, 360.0)
+    >>> dots(radial_deg=4.0, selected_course_deg=360.0)
     -2.0
     """
     full = _full_scale(full_scale_deg)
-    needle = np.asarray(needle_deg(radial_deg, selected_course_deg, full_scale_deg))
+    needle = np.asarray(
+        needle_deg(radial_deg=radial_deg, selected_course_deg=selected_course_deg, full_scale_deg=full_scale_deg)
+    )
     return plain(FULL_SCALE_DOTS * needle / full)
 
 
 def flag(
+    *,
     radial_deg: ArrayLike,
     selected_course_deg: ArrayLike,
     dist_nm: ArrayLike | None = None,
@@ -301,27 +310,31 @@ def flag(
 
     Examples
     --------
-    >>> flag(205.0, 25.0), flag(10.0, 360.0), flag(90.0, 360.0)
-    ('TO', 'FROM', 'NONE')
-    >>> flag(205.0, 25.0, dist_nm=0.3, height_ft=3000.0)
+    >>> flag(radial_deg=205.0, selected_course_deg=25.0)
+    'TO'
+    >>> flag(radial_deg=10.0, selected_course_deg=360.0)
+    'FROM'
+    >>> flag(radial_deg=90.0, selected_course_deg=360.0)
+    'NONE'
+    >>> flag(radial_deg=205.0, selected_course_deg=25.0, dist_nm=0.3, height_ft=3000.0)
     'NONE'
     """
     off = np.abs(
         np.asarray(
             angles.difference_deg(
-                angle("selected_course_deg", selected_course_deg),
-                angle("radial_deg", radial_deg),
+                from_deg=angle("selected_course_deg", selected_course_deg),
+                to_deg=angle("radial_deg", radial_deg),
             )
         )
     )
     lost = np.abs(off - 90.0) <= _ABEAM_TOLERANCE_DEG
     if dist_nm is not None:
-        lost = lost | np.asarray(in_cone(dist_nm, height_ft, half_angle_deg))
+        lost = lost | np.asarray(in_cone(dist_nm=dist_nm, height_ft=height_ft, half_angle_deg=half_angle_deg))
     shown = np.where(lost, "NONE", np.where(off > 90.0, "TO", "FROM"))
     return str(shown) if shown.ndim == 0 else shown
 
 
-def reverse_sensing(course_flown_deg: ArrayLike, selected_course_deg: ArrayLike) -> Truth:
+def reverse_sensing(*, course_flown_deg: ArrayLike, selected_course_deg: ArrayLike) -> Truth:
     """Say whether the needle reads backwards for the course being flown.
 
     Parameters
@@ -348,17 +361,17 @@ def reverse_sensing(course_flown_deg: ArrayLike, selected_course_deg: ArrayLike)
 
     Examples
     --------
-    >>> reverse_sensing(310.0, 130.0)
+    >>> reverse_sensing(course_flown_deg=310.0, selected_course_deg=130.0)
     True
     """
     apart = angles.difference_deg(
-        angle("course_flown_deg", course_flown_deg),
-        angle("selected_course_deg", selected_course_deg),
+        from_deg=angle("course_flown_deg", course_flown_deg),
+        to_deg=angle("selected_course_deg", selected_course_deg),
     )
     return truth(np.abs(np.asarray(apart)) > 90.0)
 
 
-def cone_radius_nm(height_ft: ArrayLike, half_angle_deg: ArrayLike = CONE_HALF_ANGLE_DEG) -> Result:
+def cone_radius_nm(*, height_ft: ArrayLike, half_angle_deg: ArrayLike = CONE_HALF_ANGLE_DEG) -> Result:
     """Radius of the cone of confusion at a height.
 
     Parameters
@@ -385,13 +398,13 @@ def cone_radius_nm(height_ft: ArrayLike, half_angle_deg: ArrayLike = CONE_HALF_A
 
     Examples
     --------
-    >>> round(cone_radius_nm(3000.0), 2), round(cone_radius_nm(6000.0, 50.0), 2)
+    >>> round(cone_radius_nm(height_ft=3000.0), 2), round(cone_radius_nm(height_ft=6000.0, half_angle_deg=50.0), 2)
     (0.49, 1.18)
     """
     return plain(_height(height_ft) * np.tan(np.deg2rad(_half_angle(half_angle_deg))) / NM_FT)
 
 
-def in_cone(dist_nm: ArrayLike, height_ft: ArrayLike, half_angle_deg: ArrayLike = CONE_HALF_ANGLE_DEG) -> Truth:
+def in_cone(*, dist_nm: ArrayLike, height_ft: ArrayLike, half_angle_deg: ArrayLike = CONE_HALF_ANGLE_DEG) -> Truth:
     """Say whether the aircraft is inside the cone of confusion.
 
     Parameters
@@ -419,13 +432,16 @@ def in_cone(dist_nm: ArrayLike, height_ft: ArrayLike, half_angle_deg: ArrayLike 
 
     Examples
     --------
-    >>> in_cone(0.3, 3000.0)
+    >>> in_cone(dist_nm=0.3, height_ft=3000.0)
     True
     """
-    return truth(distance("dist_nm", dist_nm) < np.asarray(cone_radius_nm(height_ft, half_angle_deg)))
+    return truth(
+        distance("dist_nm", dist_nm) < np.asarray(cone_radius_nm(height_ft=height_ft, half_angle_deg=half_angle_deg))
+    )
 
 
 def cone_s(
+    *,
     height_ft: ArrayLike,
     gs_kt: ArrayLike,
     offset_nm: ArrayLike = 0.0,
@@ -460,17 +476,17 @@ def cone_s(
 
     Examples
     --------
-    >>> round(cone_s(2280.0, 90.0))
+    >>> round(cone_s(height_ft=2280.0, gs_kt=90.0))
     30
     """
     gs = ground_speed("gs_kt", gs_kt)
-    radius = np.asarray(cone_radius_nm(height_ft, half_angle_deg))
+    radius = np.asarray(cone_radius_nm(height_ft=height_ft, half_angle_deg=half_angle_deg))
     offset = distance("offset_nm", offset_nm, -300.0)
     half_chord = np.sqrt(np.maximum(radius**2 - offset**2, 0.0))
     return plain(2.0 * half_chord / gs * 3600.0)
 
 
-def needle_rate_deg_s(cross_kt: ArrayLike, dist_nm: ArrayLike) -> Result:
+def needle_rate_deg_s(*, cross_kt: ArrayLike, dist_nm: ArrayLike) -> Result:
     """Speed of the needle for a speed across the radial.
 
     Parameters
@@ -497,15 +513,17 @@ def needle_rate_deg_s(cross_kt: ArrayLike, dist_nm: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> round(needle_rate_deg_s(10.0, 10.0), 4), round(needle_rate_deg_s(10.0, 0.5), 2)
-    (0.0159, 0.32)
+    >>> round(needle_rate_deg_s(cross_kt=10.0, dist_nm=10.0), 4)
+    0.0159
+    >>> round(needle_rate_deg_s(cross_kt=10.0, dist_nm=0.5), 2)
+    0.32
     """
     cross = within("cross_kt", cross_kt, -400.0, 400.0, "kt", "is this a speed in m/s?")
     return plain(np.rad2deg(cross / distance("dist_nm", dist_nm, 0.01)) / 3600.0)
 
 
 def lagged_deg(
-    shown_deg: ArrayLike, wanted_deg: ArrayLike, dt_s: ArrayLike, lag_s: ArrayLike = NEEDLE_LAG_S
+    *, shown_deg: ArrayLike, wanted_deg: ArrayLike, dt_s: ArrayLike, lag_s: ArrayLike = NEEDLE_LAG_S
 ) -> Result:
     """Where a damped needle stands a moment later: it closes in on its wanted place, never past it.
 
@@ -537,7 +555,7 @@ def lagged_deg(
 
     Examples
     --------
-    >>> round(lagged_deg(0.0, 10.0, 1.0), 2)
+    >>> round(lagged_deg(shown_deg=0.0, wanted_deg=10.0, dt_s=1.0), 2)
     6.32
     """
     shown = within("shown_deg", shown_deg, -180.0, 180.0, "deg")
@@ -547,7 +565,7 @@ def lagged_deg(
     return plain(wanted + (shown - wanted) * left)
 
 
-def scalloping_deg(time_s: ArrayLike, seed: int, amplitude_deg: ArrayLike = SCALLOPING_DEG) -> Result:
+def scalloping_deg(*, time_s: ArrayLike, seed: int, amplitude_deg: ArrayLike = SCALLOPING_DEG) -> Result:
     """Slow waves of the needle from an uneven signal: the same seed always gives the same waves.
 
     Parameters
@@ -577,9 +595,9 @@ def scalloping_deg(time_s: ArrayLike, seed: int, amplitude_deg: ArrayLike = SCAL
 
     Examples
     --------
-    >>> bool(abs(scalloping_deg(12.0, seed=7)) <= 1.0)
+    >>> bool(abs(scalloping_deg(time_s=12.0, seed=7)) <= 1.0)
     True
-    >>> scalloping_deg(12.0, seed=7) == scalloping_deg(12.0, seed=7)
+    >>> scalloping_deg(time_s=12.0, seed=7) == scalloping_deg(time_s=12.0, seed=7)
     True
     """
     time = within("time_s", time_s, 0.0, 1e5, "s")
@@ -592,7 +610,7 @@ def scalloping_deg(time_s: ArrayLike, seed: int, amplitude_deg: ArrayLike = SCAL
     return plain(amplitude * waves / weights.sum())
 
 
-def offset_nm(dist_nm: ArrayLike, off_deg: ArrayLike) -> Result:
+def offset_nm(*, dist_nm: ArrayLike, off_deg: ArrayLike) -> Result:
     """Distance from the selected line for an angle off it.
 
     Parameters
@@ -618,14 +636,14 @@ def offset_nm(dist_nm: ArrayLike, off_deg: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> round(offset_nm(30.0, 5.0), 2)
+    >>> round(offset_nm(dist_nm=30.0, off_deg=5.0), 2)
     2.61
     """
     off = within("off_deg", off_deg, -90.0, 90.0, "deg", "more than 90 degrees off is the other half of the line")
     return plain(distance("dist_nm", dist_nm) * np.sin(np.deg2rad(off)))
 
 
-def offset_rule_nm(dist_nm: ArrayLike, off_deg: ArrayLike) -> Result:
+def offset_rule_nm(*, dist_nm: ArrayLike, off_deg: ArrayLike) -> Result:
     """Distance from the selected line by the 60-to-1 rule.
 
     Parameters
@@ -652,14 +670,14 @@ def offset_rule_nm(dist_nm: ArrayLike, off_deg: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> offset_rule_nm(30.0, 5.0), offset_rule_nm(60.0, 2.0)
+    >>> offset_rule_nm(dist_nm=30.0, off_deg=5.0), offset_rule_nm(dist_nm=60.0, off_deg=2.0)
     (2.5, 2.0)
     """
     off = within("off_deg", off_deg, -90.0, 90.0, "deg", "more than 90 degrees off is the other half of the line")
     return plain(distance("dist_nm", dist_nm) * off / 60.0)
 
 
-def off_deg(offset_nm: ArrayLike, to_go_nm: ArrayLike) -> Result:
+def off_deg(*, offset_nm: ArrayLike, to_go_nm: ArrayLike) -> Result:
     """Angle off the line for a distance beside it.
 
     Parameters
@@ -685,14 +703,14 @@ def off_deg(offset_nm: ArrayLike, to_go_nm: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> [round(float(a), 1) for a in off_deg(0.1, [5.0, 2.0, 1.0, 0.5])]
+    >>> [round(float(a), 1) for a in off_deg(offset_nm=0.1, to_go_nm=[5.0, 2.0, 1.0, 0.5])]
     [1.1, 2.9, 5.7, 11.3]
     """
     beside = distance("offset_nm", offset_nm, -300.0)
     return plain(np.rad2deg(np.arctan2(beside, distance("to_go_nm", to_go_nm))))
 
 
-def dot_ft(dist_nm: ArrayLike, full_scale_deg: ArrayLike = FULL_SCALE_DEG) -> Result:
+def dot_ft(*, dist_nm: ArrayLike, full_scale_deg: ArrayLike = FULL_SCALE_DEG) -> Result:
     """Width of one dot at a distance from the station.
 
     Parameters
@@ -719,7 +737,7 @@ def dot_ft(dist_nm: ArrayLike, full_scale_deg: ArrayLike = FULL_SCALE_DEG) -> Re
 
     Examples
     --------
-    >>> round(dot_ft(1.0), 1), round(dot_ft(10.0))
+    >>> round(dot_ft(dist_nm=1.0), 1), round(dot_ft(dist_nm=10.0))
     (212.2, 2122)
     """
     dot_deg = _full_scale(full_scale_deg) / FULL_SCALE_DOTS
@@ -760,7 +778,7 @@ def is_vor_frequency(freq_mhz: ArrayLike) -> Truth:
     return truth(on_raster & ((khz >= 112000) | ((khz // 100) % 2 == 0)))
 
 
-def service_range_nm(height_ft: ArrayLike, service_class: str) -> Result:
+def service_range_nm(*, height_ft: ArrayLike, service_class: str) -> Result:
     """Distance to which a station's signal is protected at a height.
 
     Parameters
@@ -787,8 +805,12 @@ def service_range_nm(height_ft: ArrayLike, service_class: str) -> Result:
 
     Examples
     --------
-    >>> service_range_nm(3000.0, "L"), service_range_nm(20000.0, "H"), service_range_nm(900.0, "T")
-    (40.0, 130.0, 0.0)
+    >>> service_range_nm(height_ft=3000.0, service_class="L")
+    40.0
+    >>> service_range_nm(height_ft=20000.0, service_class="H")
+    130.0
+    >>> service_range_nm(height_ft=900.0, service_class="T")
+    0.0
     """
     if service_class not in _KNOWN_BANDS:
         known = ", ".join(SERVICE_CLASSES)
@@ -801,7 +823,7 @@ def service_range_nm(height_ft: ArrayLike, service_class: str) -> Result:
     return plain(reach)
 
 
-def check_passed(error_deg: ArrayLike, kind: str) -> Truth:
+def check_passed(*, error_deg: ArrayLike, kind: str) -> Truth:
     """Say whether a receiver check is within its limit.
 
     Parameters
@@ -829,7 +851,7 @@ def check_passed(error_deg: ArrayLike, kind: str) -> Truth:
 
     Examples
     --------
-    >>> check_passed(5.0, "airborne checkpoint"), check_passed(5.0, "two receivers")
+    >>> check_passed(error_deg=5.0, kind="airborne checkpoint"), check_passed(error_deg=5.0, kind="two receivers")
     (True, False)
     """
     if kind not in CHECK_LIMITS_DEG:
@@ -839,7 +861,7 @@ def check_passed(error_deg: ArrayLike, kind: str) -> Truth:
     return truth(error <= CHECK_LIMITS_DEG[kind] + 1e-9)
 
 
-def receivers_agree(radial_1_deg: ArrayLike, radial_2_deg: ArrayLike) -> Truth:
+def receivers_agree(*, radial_1_deg: ArrayLike, radial_2_deg: ArrayLike) -> Truth:
     """Say whether two receivers tuned to one station agree well enough.
 
     Parameters
@@ -863,14 +885,14 @@ def receivers_agree(radial_1_deg: ArrayLike, radial_2_deg: ArrayLike) -> Truth:
 
     Examples
     --------
-    >>> receivers_agree(358.0, 2.0), receivers_agree(100.0, 105.0)
+    >>> receivers_agree(radial_1_deg=358.0, radial_2_deg=2.0), receivers_agree(radial_1_deg=100.0, radial_2_deg=105.0)
     (True, False)
     """
     apart = angles.difference_deg(
-        angle("radial_1_deg", radial_1_deg),
-        angle("radial_2_deg", radial_2_deg),
+        from_deg=angle("radial_1_deg", radial_1_deg),
+        to_deg=angle("radial_2_deg", radial_2_deg),
     )
-    return check_passed(apart, "two receivers")
+    return check_passed(error_deg=apart, kind="two receivers")
 
 
 def check_current(age_days: ArrayLike) -> Truth:
@@ -932,5 +954,5 @@ def signal_check_error_deg(selected_course_deg: ArrayLike) -> Result:
     (3.0, -2.0)
     """
     course = angle("selected_course_deg", selected_course_deg)
-    too_high = np.asarray(angles.difference_deg(TEST_SIGNAL_RADIAL_DEG, course))
+    too_high = np.asarray(angles.difference_deg(from_deg=TEST_SIGNAL_RADIAL_DEG, to_deg=course))
     return plain(np.where(np.abs(too_high) <= 90.0, too_high, np.asarray(angles.wrap180(too_high - 180.0))))

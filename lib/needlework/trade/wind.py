@@ -13,8 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from needlework.basis.errors import NoSolution
-from needlework.basis.quantity import Constant, Floats, Result, plain, within
-from needlework.trade import angles
+from needlework.basis.quantity import Constant, Floats, Result, direction, plain, within
 from needlework.trade.angles import wrap180, wrap360
 
 TAS_MIN_KT = Constant(40.0, "kt", "common-practice", "slowest true airspeed the course deals with")
@@ -27,7 +26,7 @@ _CLOCK_ANGLE_DEG = (0.0, 30.0, 45.0, 60.0, 90.0)
 _CLOCK_PART = (0.0, 0.5, 0.7, 0.9, 1.0)
 
 
-_direction = partial(angles.direction, text="is this a speed or a distance?")
+_direction = partial(direction, slip="is this a speed or a distance?")
 
 
 def _tas(value: ArrayLike) -> Floats:
@@ -51,7 +50,9 @@ def _correction_rad(course: Floats, tas: Floats, wind_from: Floats, wind: Floats
     return np.asarray(np.arcsin(across / tas))
 
 
-def correction_deg(course_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike) -> Result:
+def correction_deg(
+    *, course_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike
+) -> Result:
     """Wind correction angle: what to add to the course to get the heading that holds it.
 
     Parameters
@@ -83,14 +84,14 @@ def correction_deg(course_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: Arra
 
     Examples
     --------
-    >>> round(correction_deg(90.0, 120.0, 45.0, 40.0), 1)
+    >>> round(correction_deg(course_deg=90.0, tas_kt=120.0, wind_from_deg=45.0, wind_kt=40.0), 1)
     -13.6
     """
     parts = (_direction("course_deg", course_deg), _tas(tas_kt), _direction("wind_from_deg", wind_from_deg))
     return plain(np.degrees(_correction_rad(*parts, _wind(wind_kt))))
 
 
-def heading_deg(course_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike) -> Result:
+def heading_deg(*, course_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike) -> Result:
     """Heading that holds a course in a wind.
 
     Parameters
@@ -123,14 +124,16 @@ def heading_deg(course_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLi
 
     Examples
     --------
-    >>> round(heading_deg(90.0, 120.0, 45.0, 40.0))
+    >>> round(heading_deg(course_deg=90.0, tas_kt=120.0, wind_from_deg=45.0, wind_kt=40.0))
     76
     """
-    correction = correction_deg(course_deg, tas_kt, wind_from_deg, wind_kt)
+    correction = correction_deg(course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
     return wrap360(_direction("course_deg", course_deg) + correction)
 
 
-def ground_speed_kt(course_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike) -> Result:
+def ground_speed_kt(
+    *, course_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike
+) -> Result:
     """Ground speed along a course that is held with the right wind correction.
 
     Parameters
@@ -162,7 +165,7 @@ def ground_speed_kt(course_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: Arr
 
     Examples
     --------
-    >>> round(ground_speed_kt(90.0, 120.0, 45.0, 40.0))
+    >>> round(ground_speed_kt(course_deg=90.0, tas_kt=120.0, wind_from_deg=45.0, wind_kt=40.0))
     88
     """
     course, tas = _direction("course_deg", course_deg), _tas(tas_kt)
@@ -193,7 +196,7 @@ def _over_ground(
     return along, across, speed
 
 
-def drift_deg(heading_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike) -> Result:
+def drift_deg(*, heading_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike) -> Result:
     """Drift: the angle from the heading to the track the wind makes of it.
 
     Parameters
@@ -226,14 +229,14 @@ def drift_deg(heading_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLik
 
     Examples
     --------
-    >>> round(drift_deg(90.0, 120.0, 0.0, 20.0), 1)
+    >>> round(drift_deg(heading_deg=90.0, tas_kt=120.0, wind_from_deg=0.0, wind_kt=20.0), 1)
     9.5
     """
     along, across, _ = _over_ground(heading_deg, tas_kt, wind_from_deg, wind_kt)
     return plain(np.degrees(np.arctan2(across, along)))
 
 
-def track_deg(heading_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike) -> Result:
+def track_deg(*, heading_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike) -> Result:
     """Track over the ground that a heading gives in a wind.
 
     Parameters
@@ -265,15 +268,15 @@ def track_deg(heading_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLik
 
     Examples
     --------
-    >>> round(track_deg(90.0, 120.0, 0.0, 20.0), 1)
+    >>> round(track_deg(heading_deg=90.0, tas_kt=120.0, wind_from_deg=0.0, wind_kt=20.0), 1)
     99.5
     """
-    drift = drift_deg(heading_deg, tas_kt, wind_from_deg, wind_kt)
+    drift = drift_deg(heading_deg=heading_deg, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
     return wrap360(_direction("heading_deg", heading_deg) + drift)
 
 
 def ground_speed_on_heading_kt(
-    heading_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike
+    *, heading_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike
 ) -> Result:
     """Ground speed that a heading gives in a wind, along whatever track comes of it.
 
@@ -306,13 +309,13 @@ def ground_speed_on_heading_kt(
 
     Examples
     --------
-    >>> round(ground_speed_on_heading_kt(90.0, 120.0, 0.0, 20.0), 1)
+    >>> round(ground_speed_on_heading_kt(heading_deg=90.0, tas_kt=120.0, wind_from_deg=0.0, wind_kt=20.0), 1)
     121.7
     """
     return plain(_over_ground(heading_deg, tas_kt, wind_from_deg, wind_kt)[2])
 
 
-def components_kt(direction_deg: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike) -> tuple[Result, Result]:
+def components_kt(*, direction_deg: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike) -> tuple[Result, Result]:
     """Split a wind into the parts along and across a course, runway or heading.
 
     Parameters
@@ -341,7 +344,7 @@ def components_kt(direction_deg: ArrayLike, wind_from_deg: ArrayLike, wind_kt: A
 
     Examples
     --------
-    >>> headwind_kt, crosswind_kt = components_kt(180.0, 220.0, 30.0)
+    >>> headwind_kt, crosswind_kt = components_kt(direction_deg=180.0, wind_from_deg=220.0, wind_kt=30.0)
     >>> round(headwind_kt), round(crosswind_kt)
     (23, 19)
     """
@@ -351,7 +354,7 @@ def components_kt(direction_deg: ArrayLike, wind_from_deg: ArrayLike, wind_kt: A
 
 
 def wind_from_track(
-    heading_deg: ArrayLike, tas_kt: ArrayLike, track_deg: ArrayLike, gs_kt: ArrayLike
+    *, heading_deg: ArrayLike, tas_kt: ArrayLike, track_deg: ArrayLike, gs_kt: ArrayLike
 ) -> tuple[Result, Result]:
     """Find the wind from what was flown: heading and airspeed against track and ground speed.
 
@@ -383,7 +386,7 @@ def wind_from_track(
 
     Examples
     --------
-    >>> wind_from_deg, wind_kt = wind_from_track(52.0, 250.0, 45.0, 220.0)
+    >>> wind_from_deg, wind_kt = wind_from_track(heading_deg=52.0, tas_kt=250.0, track_deg=45.0, gs_kt=220.0)
     >>> round(wind_from_deg, 1), round(wind_kt, 1)
     (92.3, 41.5)
     """
@@ -397,7 +400,7 @@ def wind_from_track(
     return wrap360(blows_from), plain(speed)
 
 
-def max_drift_rule_deg(wind_kt: ArrayLike, tas_kt: ArrayLike) -> Result:
+def max_drift_rule_deg(*, wind_kt: ArrayLike, tas_kt: ArrayLike) -> Result:
     """Largest drift a wind can make, by the rule of sixty: the whole wind across.
 
     Parameters
@@ -424,13 +427,13 @@ def max_drift_rule_deg(wind_kt: ArrayLike, tas_kt: ArrayLike) -> Result:
 
     Examples
     --------
-    >>> max_drift_rule_deg(20.0, 120.0)
+    >>> max_drift_rule_deg(wind_kt=20.0, tas_kt=120.0)
     10.0
     """
     return plain(60.0 * _wind(wind_kt) / _tas(tas_kt))
 
 
-def clock_crosswind_kt(direction_deg: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike) -> Result:
+def clock_crosswind_kt(*, direction_deg: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike) -> Result:
     """Crosswind by the rule done in the head: half at 30 degrees, 0.7 at 45, 0.9 at 60, all of it at 90.
 
     Parameters
@@ -459,7 +462,7 @@ def clock_crosswind_kt(direction_deg: ArrayLike, wind_from_deg: ArrayLike, wind_
 
     Examples
     --------
-    >>> clock_crosswind_kt(360.0, 30.0, 20.0)
+    >>> clock_crosswind_kt(direction_deg=360.0, wind_from_deg=30.0, wind_kt=20.0)
     10.0
     """
     angle = np.asarray(
@@ -471,7 +474,7 @@ def clock_crosswind_kt(direction_deg: ArrayLike, wind_from_deg: ArrayLike, wind_
 
 
 def correction_rule_deg(
-    course_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike
+    *, course_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike
 ) -> Result:
     """Wind correction angle as a pilot works it out in flight: largest drift times the clock part.
 
@@ -504,7 +507,11 @@ def correction_rule_deg(
 
     Examples
     --------
-    >>> correction_rule_deg(90.0, 120.0, 60.0, 20.0)
+    >>> correction_rule_deg(course_deg=90.0, tas_kt=120.0, wind_from_deg=60.0, wind_kt=20.0)
     -5.0
     """
-    return plain(60.0 * np.asarray(clock_crosswind_kt(course_deg, wind_from_deg, wind_kt)) / _tas(tas_kt))
+    return plain(
+        60.0
+        * np.asarray(clock_crosswind_kt(direction_deg=course_deg, wind_from_deg=wind_from_deg, wind_kt=wind_kt))
+        / _tas(tas_kt)
+    )

@@ -120,7 +120,13 @@ class Procedure:
     def position_of(self, radial_deg: float, dist_nm: float) -> tuple[float, float]:
         """Latitude and longitude of a radial and ground distance of the station. [deg], WGS84."""
         at = self.station
-        lat_deg, lon_deg = geodesy.fix_position(at.lat_deg, at.lon_deg, at.declination_deg, radial_deg, dist_nm)
+        lat_deg, lon_deg = geodesy.fix_position(
+            station_lat_deg=at.lat_deg,
+            station_lon_deg=at.lon_deg,
+            declination_deg=at.declination_deg,
+            radial_deg=radial_deg,
+            dist_nm=dist_nm,
+        )
         return float(lat_deg), float(lon_deg)
 
     # --- the way in ---------------------------------------------------------------------------
@@ -227,8 +233,12 @@ class Procedure:
 
     def to_threshold_nm(self, name: str) -> float:
         """Distance from any fix to the threshold over the ground, as the crow flies. [NM]"""
-        lat_deg, lon_deg = self.position(name)
-        return float(geodesy.inverse(lat_deg, lon_deg, *self.position("threshold"))[1])
+        from_lat_deg, from_lon_deg = self.position(name)
+        to_lat_deg, to_lon_deg = self.position("threshold")
+        _, dist_nm = geodesy.inverse(
+            from_lat_deg=from_lat_deg, from_lon_deg=from_lon_deg, to_lat_deg=to_lat_deg, to_lon_deg=to_lon_deg
+        )
+        return float(dist_nm)
 
     def straight_in_legs(self) -> tuple[Leg, ...]:
         """Intermediate and final legs, in flying order."""
@@ -313,8 +323,12 @@ class Procedure:
         if self.hold.leg_dme_nm is None:
             return None
         fix = self.fix(self.hold.fix)
-        rises = abs(float(difference_deg(self.hold.inbound_course_deg, fix.radial_deg))) > 90.0
-        return float(outbound_end_nm(fix.dist_nm, self.hold.leg_dme_nm, "to" if rises else "from")), rises
+        rises = abs(float(difference_deg(from_deg=self.hold.inbound_course_deg, to_deg=fix.radial_deg))) > 90.0
+        return float(
+            outbound_end_nm(
+                fix_dme_nm=fix.dist_nm, leg_dme_nm=self.hold.leg_dme_nm, direction="to" if rises else "from"
+            )
+        ), rises
 
     def missed_meets_nm(self, turn_past_nm: float | None = None) -> float | None:
         """Distance from the station at which the missed approach heading meets its radial. [NM]

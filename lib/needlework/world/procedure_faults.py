@@ -142,7 +142,7 @@ def _ft(altitude_ft: float) -> str:
 
 
 def _apart_deg(one_deg: float, other_deg: float) -> float:
-    return abs(float(difference_deg(one_deg, other_deg)))
+    return abs(float(difference_deg(from_deg=one_deg, to_deg=other_deg)))
 
 
 def _dates(world: _World, day: datetime.date) -> Iterator[str]:
@@ -349,7 +349,7 @@ def _arcs(world: _World) -> Iterator[str]:
                 )
         if begin is None or end is None or off:
             continue
-        swept = float(turn_deg(begin.radial_deg, end.radial_deg, leg.turn))
+        swept = float(turn_deg(from_deg=begin.radial_deg, to_deg=end.radial_deg, side=leg.turn))
         if swept > 180 or swept < _COURSE_DEG:
             other = "left" if leg.turn == "right" else "right"
             yield (
@@ -358,7 +358,7 @@ def _arcs(world: _World) -> Iterator[str]:
             )
             continue
         if leg.lead_radial_deg is not None:
-            to_lead = float(turn_deg(begin.radial_deg, leg.lead_radial_deg, leg.turn))
+            to_lead = float(turn_deg(from_deg=begin.radial_deg, to_deg=leg.lead_radial_deg, side=leg.turn))
             if to_lead > swept or swept - to_lead > ARC_LEAD_DEG:
                 yield (
                     f"{place}.lead_radial_deg = {_deg(leg.lead_radial_deg)}: the arc from radial "
@@ -638,7 +638,7 @@ def _intercept(world: _World) -> Iterator[str]:
             f"the radial of {fix.name}"
         )
         return
-    turned = float(turn_deg(missed.course_deg, missed.heading_deg, missed.turn))
+    turned = float(turn_deg(from_deg=missed.course_deg, to_deg=missed.heading_deg, side=missed.turn))
     if turned > 180:
         other = "left" if missed.turn == "right" else "right"
         yield (

@@ -249,21 +249,21 @@ def in_sector(sector: SectorAltitude, radial_deg: float) -> bool:
     """Say whether a radial lies in a sector."""
     if sector.from_radial_deg is None or sector.to_radial_deg is None:
         return True
-    width = turn_deg(sector.from_radial_deg, sector.to_radial_deg, "right")
-    return float(turn_deg(sector.from_radial_deg, radial_deg, "right")) <= float(width)
+    width = turn_deg(from_deg=sector.from_radial_deg, to_deg=sector.to_radial_deg, side="right")
+    return float(turn_deg(from_deg=sector.from_radial_deg, to_deg=radial_deg, side="right")) <= float(width)
 
 
 def along_nm(fix: Fix, course_deg: float) -> float:
     """Distance past the station along a course: negative before it, with the bend at the station ironed out."""
-    beyond = abs(float(difference_deg(course_deg, fix.radial_deg))) < 90
+    beyond = abs(float(difference_deg(from_deg=course_deg, to_deg=fix.radial_deg))) < 90
     return fix.dist_nm if beyond else -fix.dist_nm
 
 
 def meets_nm(turn_nm: float, course_deg: float, heading_deg: float, radial_deg: float) -> float | None:
     """Distance at which a heading, begun on a course through the station, meets a radial outbound."""
-    cut = np.deg2rad(float(difference_deg(heading_deg, radial_deg)))
-    off = np.deg2rad(float(difference_deg(heading_deg, course_deg)))
-    swing = np.deg2rad(float(difference_deg(course_deg, radial_deg)))
+    cut = np.deg2rad(float(difference_deg(from_deg=heading_deg, to_deg=radial_deg)))
+    off = np.deg2rad(float(difference_deg(from_deg=heading_deg, to_deg=course_deg)))
+    swing = np.deg2rad(float(difference_deg(from_deg=course_deg, to_deg=radial_deg)))
     if abs(np.sin(cut)) < 1e-6:
         return None
     out_nm = turn_nm * np.sin(off) / np.sin(cut)

@@ -104,7 +104,7 @@ class Wind:
         for level, (height, direction, speed) in enumerate(
             zip(self.heights_ft, self.from_deg_true, self.speed_kt, strict=True)
         ):
-            wind = f"{three_digits(direction, 'T')}/{speed:.0f} kt" if speed else "calm"
+            wind = f"{three_digits(direction_deg=direction, reference='T')}/{speed:.0f} kt" if speed else "calm"
             if level == 0 and self.gust_kt is not None:
                 wind += f" gusting {self.gust_kt:.0f}"
             place = "at the surface" if level == 0 else f"at {height:,.0f} ft"
@@ -121,7 +121,7 @@ class Wind:
             self.from_deg_true[min(blowing, key=lambda other: (abs(other - i), -other))]
             for i in range(len(self.speed_kt))
         ]
-        steps = [float(difference_deg(a, b)) for a, b in itertools.pairwise(known)]
+        steps = [float(difference_deg(from_deg=a, to_deg=b)) for a, b in itertools.pairwise(known)]
         return np.cumsum([known[0], *steps])
 
     def _mean(self, alt_ft: Floats) -> tuple[Floats, Floats]:

@@ -39,7 +39,7 @@ def _dist(name: str, of: str = "saltmarsh") -> float:
 
 
 def _seconds(dist_nm: float, gs_kt: float) -> float:
-    return float(descent.time_s(dist_nm, gs_kt))
+    return float(descent.time_s(dist_nm=dist_nm, gs_kt=gs_kt))
 
 
 def _read_as_clock(seconds: float) -> float:
@@ -110,7 +110,11 @@ def _draw_wind(r: random.Random) -> dict[str, Any]:
 
 def _gs_kt(g: Givens, turned_deg: float = 0.0) -> float:
     wind_from = lesson_values.wind_from_deg(g) + turned_deg
-    return float(wind.ground_speed_kt(g["course_deg"], g["tas_kt"], wind_from, g["wind_kt"]))
+    return float(
+        wind.ground_speed_kt(
+            course_deg=g["course_deg"], tas_kt=g["tas_kt"], wind_from_deg=wind_from, wind_kt=g["wind_kt"]
+        )
+    )
 
 
 _RECALL_GS = Number(
@@ -221,13 +225,13 @@ def _draw_gradient(r: random.Random) -> dict[str, Any]:
 
 
 def _slope(g: Givens) -> float:
-    return float(descent.gradient_ft_nm(g["high_ft"] - g["low_ft"], g["dist_nm"]))
+    return float(descent.gradient_ft_nm(lose_ft=g["high_ft"] - g["low_ft"], dist_nm=g["dist_nm"]))
 
 
 def _quick_rule(g: Givens) -> tuple[Slip, ...]:
     """Name the quick rule where it is far enough from the rate to be told from it."""
     gs = g["tas_kt"] - g["along_kt"]
-    off = float(descent.vs_fpm(_slope(g), gs)) - 5.0 * gs
+    off = float(descent.vs_fpm(gradient_ft_nm=_slope(g), gs_kt=gs)) - 5.0 * gs
     if abs(off) <= 31.0:
         return ()
     side = "steeper" if off > 0 else "shallower"
@@ -280,7 +284,7 @@ _GRADIENT = Table(
         ),
         "fpm": _cell(
             "dm-gradient-rate",
-            lambda g: float(descent.vs_fpm(_slope(g), g["tas_kt"] - g["along_kt"])),
+            lambda g: float(descent.vs_fpm(gradient_ft_nm=_slope(g), gs_kt=g["tas_kt"] - g["along_kt"])),
             "fpm",
             10.0,
             Slip(
@@ -367,8 +371,10 @@ def _draw_start(r: random.Random) -> dict[str, Any]:
 
 
 def _start_dme(g: Givens) -> float:
-    before = descent.start_nm(g["high_ft"] - g["low_ft"], _OPTIMUM)
-    return float(descent.dme_at_nm(before, g["target_nm"], "out" if g["sign"] < 0 else "in"))
+    before = descent.start_nm(lose_ft=g["high_ft"] - g["low_ft"], gradient_ft_nm=_OPTIMUM)
+    return float(
+        descent.dme_at_nm(to_go_nm=before, target_nm=g["target_nm"], direction="out" if g["sign"] < 0 else "in")
+    )
 
 
 _START = Number(
@@ -432,13 +438,15 @@ def _final_gs(g: Givens) -> float:
 
 def _final_slope(g: Givens) -> float:
     plate = lesson_values.plate()
-    return float(descent.gradient_ft_nm(g["cross_ft"] - plate.crossing_ft, plate.fix_to_go_nm(plate.final_fix)))
+    return float(
+        descent.gradient_ft_nm(lose_ft=g["cross_ft"] - plate.crossing_ft, dist_nm=plate.fix_to_go_nm(plate.final_fix))
+    )
 
 
 def _final_alt(g: Givens, dme_nm: float) -> float:
     plate = lesson_values.plate()
     to_go = plate.to_go_nm(dme_nm, inbound=False)
-    return float(descent.line_ft(to_go, plate.crossing_ft, _final_slope(g)))
+    return float(descent.line_ft(to_go_nm=to_go, end_ft=plate.crossing_ft, gradient_ft_nm=_final_slope(g)))
 
 
 def _altitude_cell(dme_nm: float) -> Number:
@@ -515,7 +523,7 @@ _TABLE = Table(
         ),
         "fpm": _cell(
             "dm-table-fpm",
-            lambda g: float(descent.vs_fpm(_final_slope(g), _final_gs(g))),
+            lambda g: float(descent.vs_fpm(gradient_ft_nm=_final_slope(g), gs_kt=_final_gs(g))),
             "fpm",
             10.0,
             Slip("PERMIN", _final_slope, "Feet per mile again; the instrument reads per minute."),
@@ -590,7 +598,7 @@ def _draw_floors(r: random.Random) -> dict[str, Any]:
 
 
 def _floor_cell(g: Givens, number: int) -> Choice:
-    line = float(descent.line_ft(-g["fixes"][number], g["start_ft"], 300.0))
+    line = float(descent.line_ft(to_go_nm=-g["fixes"][number], end_ft=g["start_ft"], gradient_ft_nm=300.0))
     kept = line >= g["floors"][number]
     if kept:
         slip = Slip(
@@ -647,7 +655,7 @@ def _draw_shear(r: random.Random) -> dict[str, Any]:
 
 
 def _shear_fpm(g: Givens, wind_kt: float) -> float:
-    return float(descent.vs_fpm(_OPTIMUM, g["tas_kt"] - wind_kt))
+    return float(descent.vs_fpm(gradient_ft_nm=_OPTIMUM, gs_kt=g["tas_kt"] - wind_kt))
 
 
 def _shear_rate(name: str, here: str, there: str) -> Number:
@@ -714,11 +722,11 @@ _LOSE_FT, _IN_NM = 1200.0, 3.8
 
 
 def _late_slope(g: Givens) -> float:
-    return float(descent.late_gradient_ft_nm(_LOSE_FT, _IN_NM, g["late_nm"]))
+    return float(descent.late_gradient_ft_nm(lose_ft=_LOSE_FT, dist_nm=_IN_NM, late_nm=g["late_nm"]))
 
 
 def _late_fpm(g: Givens) -> float:
-    return float(descent.vs_fpm(_late_slope(g), g["gs_kt"]))
+    return float(descent.vs_fpm(gradient_ft_nm=_late_slope(g), gs_kt=g["gs_kt"]))
 
 
 def _late_sound(g: Givens) -> bool:
@@ -808,7 +816,7 @@ _TO_LOSE_FT, _TO_THRESHOLD_NM = 1648.0, 5.2  # from 1,760 ft over Overfall to 50
 
 
 def _latest(g: Givens) -> float:
-    return _IN_NM - float(descent.latest_start_nm(_LOSE_FT, g["gs_kt"]))
+    return _IN_NM - float(descent.latest_start_nm(lose_ft=_LOSE_FT, gs_kt=g["gs_kt"]))
 
 
 _WHAT_IF = Number(
@@ -832,7 +840,7 @@ _WHAT_IF = Number(
         ),
         Slip(
             "THREND",
-            lambda g: _TO_THRESHOLD_NM - float(descent.latest_start_nm(_TO_LOSE_FT, g["gs_kt"])),
+            lambda g: _TO_THRESHOLD_NM - float(descent.latest_start_nm(lose_ft=_TO_LOSE_FT, gs_kt=g["gs_kt"])),
             "That is the limit all the way to the threshold: at the VDP you would be hundreds of feet above minimums. Be at "
             "560 ft by D3.8.",
         ),
@@ -904,15 +912,22 @@ def _draw_minimums(r: random.Random) -> dict[str, Any]:
 
 
 def _cold(g: Givens, height_ft: float) -> float:
-    return float(cold_correction_ft(height_ft, g["temperature_c"]))
+    return float(cold_correction_ft(height_ft=height_ft, temperature_c=g["temperature_c"]))
 
 
 def _with_note(g: Givens) -> float:
-    return float(descent.mda_today_ft(g["mda_ft"], g["elevation_ft"], remote_ft=g["note_ft"]))
+    return float(descent.mda_today_ft(mda_ft=g["mda_ft"], elevation_ft=g["elevation_ft"], remote_ft=g["note_ft"]))
 
 
 def _mda_today(g: Givens) -> float:
-    return float(descent.mda_today_ft(g["mda_ft"], g["elevation_ft"], g["temperature_c"], g["note_ft"]))
+    return float(
+        descent.mda_today_ft(
+            mda_ft=g["mda_ft"],
+            elevation_ft=g["elevation_ft"],
+            temperature_c=g["temperature_c"],
+            remote_ft=g["note_ft"],
+        )
+    )
 
 
 def _before_note(g: Givens) -> tuple[Slip, ...]:
@@ -930,7 +945,14 @@ def _before_note(g: Givens) -> tuple[Slip, ...]:
 
 
 def _step_today(g: Givens, height_of_ft: float) -> float:
-    return float(descent.cold_altitude_ft(g["step_ft"], g["temperature_c"], g["elevation_ft"], height_of_ft))
+    return float(
+        descent.cold_altitude_ft(
+            alt_ft=g["step_ft"],
+            temperature_c=g["temperature_c"],
+            elevation_ft=g["elevation_ft"],
+            reference_ft=height_of_ft,
+        )
+    )
 
 
 def _own_correction(g: Givens) -> tuple[Slip, ...]:
@@ -1040,7 +1062,11 @@ _MINIMUMS = Table(
         ),
         "final fix of the day": _cell(
             "dm-minimums-fix",
-            lambda g: float(descent.cold_altitude_ft(g["fix_ft"], g["temperature_c"], g["elevation_ft"])),
+            lambda g: float(
+                descent.cold_altitude_ft(
+                    alt_ft=g["fix_ft"], temperature_c=g["temperature_c"], elevation_ft=g["elevation_ft"]
+                )
+            ),
             "ft",
             5.0,
             Slip(
@@ -1099,7 +1125,9 @@ _VDP = Number(
     shown="MDA {mda_ft} ft; threshold {threshold_ft} ft at D{threshold_nm:g}; crossing height {crossing_ft} ft; the station "
     "lies {way}",
     draw=_draw_vdp,
-    answer=lambda g: _vdp_dme(g, float(descent.vdp_nm(g["mda_ft"] - g["threshold_ft"], g["crossing_ft"]))),
+    answer=lambda g: _vdp_dme(
+        g, float(descent.vdp_nm(hat_ft=g["mda_ft"] - g["threshold_ft"], crossing_ft=g["crossing_ft"]))
+    ),
     unit="NM",
     decimals=1,
     tolerance=0.06,  # rounding to 0.1 is up to 0.05
@@ -1386,7 +1414,9 @@ def _plan_days(g: Givens, hidden: bool) -> list[weather.Day]:
 def _plan_right(g: Givens) -> dict[str, Any]:
     return {
         "descend when the flag shows": "FROM",
-        "rate of descent": float(round(float(descent.vs_fpm(lesson_values.plate().gradient_ft_nm, _final_gs(g))))),
+        "rate of descent": float(
+            round(float(descent.vs_fpm(gradient_ft_nm=lesson_values.plate().gradient_ft_nm, gs_kt=_final_gs(g))))
+        ),
         "level at, until D3.0": 800.0,
         "level at, from D3.0": _remote_mda(g),
         "go around at DME": _dist("MAP"),
@@ -1522,7 +1552,7 @@ _HAND = DescentByHand(
     ),
     rows=lambda g: _final_rows(
         "FROM",
-        float(descent.vs_fpm(lesson_values.plate().gradient_ft_nm, _gs_kt(g))),
+        float(descent.vs_fpm(gradient_ft_nm=lesson_values.plate().gradient_ft_nm, gs_kt=_gs_kt(g))),
         800.0,
         _local_mda(g),
         _dist("MAP"),
@@ -1556,16 +1586,26 @@ def _draw_task(r: random.Random) -> dict[str, Any]:
 
 def _task_slope(g: Givens) -> float:
     plate = lesson_values.plate("wygate")
-    return float(descent.gradient_ft_nm(g["cross_ft"] - plate.crossing_ft, plate.fix_to_go_nm("JETIR")))
+    return float(
+        descent.gradient_ft_nm(lose_ft=g["cross_ft"] - plate.crossing_ft, dist_nm=plate.fix_to_go_nm("JETIR"))
+    )
 
 
 def _task_alt(g: Givens, dme_nm: float) -> float:
     plate = lesson_values.plate("wygate")
-    return float(descent.line_ft(plate.to_go_nm(dme_nm, inbound=True), plate.crossing_ft, _task_slope(g)))
+    return float(
+        descent.line_ft(
+            to_go_nm=plate.to_go_nm(dme_nm, inbound=True), end_ft=plate.crossing_ft, gradient_ft_nm=_task_slope(g)
+        )
+    )
 
 
 def _task_mda(g: Givens) -> float:
-    return float(descent.mda_today_ft(lesson_values.plate("wygate").mda_ft(), 220.0, remote_ft=g["note_ft"]))
+    return float(
+        descent.mda_today_ft(
+            mda_ft=lesson_values.plate("wygate").mda_ft(), elevation_ft=220.0, remote_ft=g["note_ft"]
+        )
+    )
 
 
 def _task_vdp(g: Givens, mda_ft: float, end_ft: float) -> float:
@@ -1622,7 +1662,7 @@ _TASK = Table(
         ),
         "fpm": _cell(
             "dm-task-fpm",
-            lambda g: float(descent.vs_fpm(_task_slope(g), _final_gs(g))),
+            lambda g: float(descent.vs_fpm(gradient_ft_nm=_task_slope(g), gs_kt=_final_gs(g))),
             "fpm",
             10.0,
             Slip("PERMIN", _task_slope, "Feet per mile given for feet per minute."),
@@ -1708,13 +1748,13 @@ _TASK = Table(
             "dm-task-late",
             lambda g: (
                 _task_vdp(g, _task_mda(g), lesson_values.plate("wygate").crossing_ft)
-                + float(descent.latest_start_nm(g["cross_ft"] - _task_mda(g), _final_gs(g)))
+                + float(descent.latest_start_nm(lose_ft=g["cross_ft"] - _task_mda(g), gs_kt=_final_gs(g)))
             ),
             "NM",
             0.11,
             Slip(
                 "NODME",
-                lambda g: float(descent.latest_start_nm(g["cross_ft"] - _task_mda(g), _final_gs(g))),
+                lambda g: float(descent.latest_start_nm(lose_ft=g["cross_ft"] - _task_mda(g), gs_kt=_final_gs(g))),
                 "Miles before the VDP; what does the DME read there?",
             ),
             decimals=1,

@@ -86,8 +86,12 @@ def _draw_recall(r: random.Random) -> dict[str, Any]:
 
 
 def _intercept_deg(g: Givens) -> float:
-    cut = intercept.intercept_angle_deg(g["radial_deg"], g["final_deg"])
-    return float(intercept.intercept_heading_deg(g["radial_deg"], g["final_deg"], "inbound", cut))
+    cut = intercept.intercept_angle_deg(radial_deg=g["radial_deg"], wanted_radial_deg=g["final_deg"])
+    return float(
+        intercept.intercept_heading_deg(
+            radial_deg=g["radial_deg"], wanted_radial_deg=g["final_deg"], direction="inbound", angle_deg=cut
+        )
+    )
 
 
 _RECALL_INTERCEPT = Number(
@@ -322,7 +326,7 @@ def _draw_turn(r: random.Random) -> dict[str, Any]:
 
 
 def _turn_dme(g: Givens, share: float = 1.0) -> float:
-    lead = float(arc.lead_rule_nm(g["gs_kt"])) * share
+    lead = float(arc.lead_rule_nm(gs_kt=g["gs_kt"])) * share
     return float(g["arc_nm"]) + (lead if g["way"] == "inbound" else -lead)
 
 
@@ -657,7 +661,15 @@ def _draw_wind(r: random.Random) -> dict[str, Any]:
 
 def _held_deg(g: Givens, middle_deg: float) -> float:
     """Heading that holds the leg whose middle is on a radial."""
-    return float(arc.heading_deg(middle_deg, g["turn"], g["tas_kt"], lesson_values.wind_from_deg(g), g["wind_kt"]))
+    return float(
+        arc.heading_deg(
+            radial_deg=middle_deg,
+            turn=g["turn"],
+            tas_kt=g["tas_kt"],
+            wind_from_deg=lesson_values.wind_from_deg(g),
+            wind_kt=g["wind_kt"],
+        )
+    )
 
 
 def _wind_cell(label: str, radial_deg: int, first_deg: int) -> Callable[[Givens], Number]:
@@ -1002,7 +1014,7 @@ def _draw_lead(r: random.Random) -> dict[str, Any]:
 
 
 def _lead_deg(g: Givens) -> float:
-    return float(arc.lead_radial_rule_deg(g["arc_nm"], g["gs_kt"]))
+    return float(arc.lead_radial_rule_deg(arc_nm=g["arc_nm"], gs_kt=g["gs_kt"]))
 
 
 def _lead_radial_deg(g: Givens, share: float = 1.0) -> float:
@@ -1208,7 +1220,17 @@ def _legs(g: Givens) -> list[tuple[int, int]]:
 def _flown_heading_deg(g: Givens, begin_deg: float) -> float:
     middle = begin_deg + 5 * _sign(g)
     return float(
-        lesson_values.whole(float(arc.heading_deg(middle, g["turn"], g["tas_kt"], g["wind_deg"], g["wind_kt"])))
+        lesson_values.whole(
+            float(
+                arc.heading_deg(
+                    radial_deg=middle,
+                    turn=g["turn"],
+                    tas_kt=g["tas_kt"],
+                    wind_from_deg=g["wind_deg"],
+                    wind_kt=g["wind_kt"],
+                )
+            )
+        )
     )
 
 
@@ -1271,7 +1293,7 @@ def _plan_rows(g: Givens, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 def _plan_right(g: Givens) -> dict[str, Any]:
     return {
-        "turn at DME": round(g["arc_nm"] + float(arc.lead_rule_nm(g["gs_kt"])), 1),
+        "turn at DME": round(g["arc_nm"] + float(arc.lead_rule_nm(gs_kt=g["gs_kt"])), 1),
         "first turn": _first_turn({**g, "way": "inbound"}),
         "course 2 before the turn": float(_legs(g)[0][1]),
         "each twist": "UP" if g["turn"] == "right" else "DOWN",
@@ -1301,7 +1323,11 @@ def _plan_days(g: Givens, hidden: bool) -> list[weather.Day]:
 def _with_speed(g: dict[str, Any]) -> dict[str, Any]:
     """Add the ground speed at both leads, in whole tens: the way in and the end of the arc run nearly alike."""
     inbound = float(angles.reciprocal(g["from_deg"]))
-    gs = float(wind.ground_speed_kt(inbound, g["tas_kt"], g["wind_deg"], g["wind_kt"]))
+    gs = float(
+        wind.ground_speed_kt(
+            course_deg=inbound, tas_kt=g["tas_kt"], wind_from_deg=g["wind_deg"], wind_kt=g["wind_kt"]
+        )
+    )
     return {**g, "gs_kt": round(gs / 10.0) * 10}
 
 
@@ -1335,7 +1361,9 @@ class ArcPlan(FilledPlan):
             taken["turn at DME"] = _INSIDE_DME
         elif filled["turn at DME"] < givens["arc_nm"] + LEAST_LEAD_NM:
             taken["turn at DME"] = givens["arc_nm"]
-        before = _sign(givens) * float(angles.difference_deg(filled["turn to final on radial"], givens["final_deg"]))
+        before = _sign(givens) * float(
+            angles.difference_deg(from_deg=filled["turn to final on radial"], to_deg=givens["final_deg"])
+        )
         if before >= 14.0 and before < 90.0:
             taken["turn to final on radial"] = float(_BEHIND_DEG)
         elif -90.0 < before < -1.5:

@@ -27,12 +27,12 @@ KEY = "intercepting-a-radial"
 
 def _sideways(g: Givens) -> float:
     """Which way to turn from parallel: 1 right, -1 left."""
-    larger = 1.0 if float(angles.difference_deg(g["radial_deg"], g["wanted_deg"])) > 0 else -1.0
+    larger = 1.0 if float(angles.difference_deg(from_deg=g["radial_deg"], to_deg=g["wanted_deg"])) > 0 else -1.0
     return larger if g["direction"] == "outbound" else -larger
 
 
 def _off_deg(g: Givens) -> float:
-    return abs(float(angles.difference_deg(g["radial_deg"], g["wanted_deg"])))
+    return abs(float(angles.difference_deg(from_deg=g["radial_deg"], to_deg=g["wanted_deg"])))
 
 
 def _cut(g: Givens, angle_deg: float) -> float:
@@ -56,8 +56,12 @@ def _draw_place(r: random.Random, off: list[int], direction: str) -> dict[str, A
 
 
 def _heading_to_cut(g: Givens) -> float:
-    angle = intercept.intercept_angle_deg(g["radial_deg"], g["wanted_deg"])
-    return float(intercept.intercept_heading_deg(g["radial_deg"], g["wanted_deg"], g["direction"], angle))
+    angle = intercept.intercept_angle_deg(radial_deg=g["radial_deg"], wanted_radial_deg=g["wanted_deg"])
+    return float(
+        intercept.intercept_heading_deg(
+            radial_deg=g["radial_deg"], wanted_radial_deg=g["wanted_deg"], direction=g["direction"], angle_deg=angle
+        )
+    )
 
 
 # ---------------------------------------------------------------- recall
@@ -112,7 +116,7 @@ _RECALL_WIDTH = Number(
     "decimal; the 1-in-60 rule is good enough.",
     shown="DME {dme_nm} NM, needle {dots} dots",
     draw=lambda r: {"dme_nm": r.choice([10, 12, 14, 16]), "dots": r.choice([2, 3, 4])},
-    answer=lambda g: float(vor.offset_nm(g["dme_nm"], 2.0 * g["dots"])),
+    answer=lambda g: float(vor.offset_nm(dist_nm=g["dme_nm"], off_deg=2.0 * g["dots"])),
     unit="NM",
     decimals=1,
     tolerance=0.15,  # rounding to 0.1 is up to 0.05, and the rule is up to 0.1 low here
@@ -120,7 +124,7 @@ _RECALL_WIDTH = Number(
     slips=(
         Slip(
             "DOTS",
-            lambda g: float(vor.offset_nm(g["dme_nm"], g["dots"])),
+            lambda g: float(vor.offset_nm(dist_nm=g["dme_nm"], off_deg=g["dots"])),
             "You read dots as degrees. A dot is two degrees, so you are twice as far from the line.",
         ),
         Slip(
@@ -373,7 +377,7 @@ def _heading_cell(g: Givens, kind: str) -> Number:
 
 
 def _angle(g: Givens) -> float:
-    return float(intercept.intercept_angle_deg(g["radial_deg"], g["wanted_deg"]))
+    return float(intercept.intercept_angle_deg(radial_deg=g["radial_deg"], wanted_radial_deg=g["wanted_deg"]))
 
 
 def _draw_headings(r: random.Random) -> dict[str, Any]:
@@ -502,7 +506,9 @@ _PARTS = {45: 0.3, 60: 0.5, 90: 1.0}  # of the turn radius, as taught; one less 
 
 def _lead_deg(g: Givens) -> float:
     """Lead by the rule as it is taught, so that a learner's sum and the model agree to the decimal."""
-    return float(_PARTS[g["angle_deg"]] * intercept.lead_rule_deg(g["dist_nm"], g["gs_kt"], 90.0))
+    return float(
+        _PARTS[g["angle_deg"]] * intercept.lead_rule_deg(dist_nm=g["dist_nm"], gs_kt=g["gs_kt"], angle_deg=90.0)
+    )
 
 
 _LEAD = Number(
@@ -527,7 +533,7 @@ _LEAD = Number(
         Slip(
             "PART",
             lambda g: (
-                float(intercept.lead_rule_deg(g["dist_nm"], g["gs_kt"], 90.0))
+                float(intercept.lead_rule_deg(dist_nm=g["dist_nm"], gs_kt=g["gs_kt"], angle_deg=90.0))
                 if g["angle_deg"] < 90
                 else 2.0 * _lead_deg(g)
             ),
@@ -542,7 +548,7 @@ _LEAD = Number(
         ),
         Slip(
             "DEGNM",
-            lambda g: float(intercept.lead_nm(g["gs_kt"], g["angle_deg"])),
+            lambda g: float(intercept.lead_nm(tas_kt=g["gs_kt"], angle_deg=g["angle_deg"])),
             "That is the lead in miles, read as degrees: the turn begins far too late. How wide is a degree at "
             "{dist_nm} NM?",
         ),
@@ -572,8 +578,10 @@ def _draw_wind(r: random.Random, course_deg: float) -> dict[str, Any]:
 
 def _gs(g: Givens, wind_from_deg: float) -> float:
     """Ground speed half-way between the triangle and the sum that is taught, airspeed less headwind: both pass."""
-    along_kt, _ = wind.components_kt(g["course_deg"], wind_from_deg, g["wind_kt"])
-    exact_kt = wind.ground_speed_kt(g["course_deg"], g["tas_kt"], wind_from_deg, g["wind_kt"])
+    along_kt, _ = wind.components_kt(direction_deg=g["course_deg"], wind_from_deg=wind_from_deg, wind_kt=g["wind_kt"])
+    exact_kt = wind.ground_speed_kt(
+        course_deg=g["course_deg"], tas_kt=g["tas_kt"], wind_from_deg=wind_from_deg, wind_kt=g["wind_kt"]
+    )
     return (float(exact_kt) + float(g["tas_kt"]) - float(along_kt)) / 2.0
 
 
@@ -677,7 +685,7 @@ _WHAT_IF = Number(
     "begun” **when the needle comes alive**, “Then nose off the course” 0. What is the largest angle that does not go "
     "through the line? Degrees, whole; within 3 passes.",
     draw=lambda r: dict(zip(("dist_nm", "tas_kt"), r.choice(_CLOSE_IN), strict=True)),
-    answer=lambda g: float(intercept.largest_angle_deg(g["dist_nm"], g["tas_kt"])),
+    answer=lambda g: float(intercept.largest_angle_deg(dist_nm=g["dist_nm"], tas_kt=g["tas_kt"])),
     unit="degrees",
     tolerance=3.0,
     close=5.0,
@@ -994,12 +1002,23 @@ _HOLD_S = 75  # long enough that a heading without wind correction shows on the 
 def _cut_over_ground(g: Givens, dist_nm: float) -> tuple[float, float, float]:
     """Track angle to the course, ground speed in the cut, and how far out it meets the line in the briefed wind."""
     heading = _heading_to_cut(g)
-    blowing = (heading, _TAS_KT, lesson_values.wind_from_deg(g), g["wind_kt"])
-    track, gs = float(wind.track_deg(*blowing)), float(wind.ground_speed_on_heading_kt(*blowing))
-    angle = abs(float(angles.difference_deg(g["course_deg"], track)))
+    blowing = {
+        "heading_deg": heading,
+        "tas_kt": _TAS_KT,
+        "wind_from_deg": lesson_values.wind_from_deg(g),
+        "wind_kt": g["wind_kt"],
+    }
+    track, gs = float(wind.track_deg(**blowing)), float(wind.ground_speed_on_heading_kt(**blowing))
+    angle = abs(float(angles.difference_deg(from_deg=g["course_deg"], to_deg=track)))
     if not 25.0 <= angle <= 85.0:
         return angle, gs, 0.0
-    met, _ = intercept.intercept_point_nm(dist_nm, g["radial_deg"], g["wanted_deg"], g["direction"], angle)
+    met, _ = intercept.intercept_point_nm(
+        dist_nm=dist_nm,
+        radial_deg=g["radial_deg"],
+        wanted_radial_deg=g["wanted_deg"],
+        direction=g["direction"],
+        angle_deg=angle,
+    )
     return angle, gs, float(met)
 
 
@@ -1025,12 +1044,12 @@ def _draw_plan(r: random.Random) -> dict[str, Any]:
 
 def _turn_radial_deg(g: Givens, lead_deg: float) -> float:
     """Radial on which a turn begins that many degrees before the wanted one."""
-    back = 1.0 if float(angles.difference_deg(g["wanted_deg"], g["radial_deg"])) > 0 else -1.0
+    back = 1.0 if float(angles.difference_deg(from_deg=g["wanted_deg"], to_deg=g["radial_deg"])) > 0 else -1.0
     return float(angles.wrap360(g["wanted_deg"] + back * lead_deg)) or 360.0
 
 
 def _plan_right(g: Givens) -> dict[str, Any]:
-    lead = float(intercept.lead_rule_deg(g["meets_nm"], g["gs_kt"], g["angle_deg"]))
+    lead = float(intercept.lead_rule_deg(dist_nm=g["meets_nm"], gs_kt=g["gs_kt"], angle_deg=g["angle_deg"]))
     return {
         "course 1": float(g["course_deg"]),
         "heading to intercept": float(lesson_values.whole(_heading_to_cut(g))),
@@ -1129,7 +1148,11 @@ _PLAN = FilledPlan(
             lambda g: {
                 **_plan_right(g),
                 "turn begins at radial": abs(
-                    float(angles.difference_deg(g["wanted_deg"], _plan_right(g)["turn begins at radial"]))
+                    float(
+                        angles.difference_deg(
+                            from_deg=g["wanted_deg"], to_deg=_plan_right(g)["turn begins at radial"]
+                        )
+                    )
                 ),
             },
             "That is the lead in degrees; the plan asks for the radial on which the turn begins: the wanted one, moved by the "
@@ -1250,10 +1273,16 @@ def _draw_task(r: random.Random) -> dict[str, Any]:
         "angle_deg": angle,
         "dist_nm": r.choice([4, 5, 6]),
     }
-    blowing = (drawn["tas_kt"], lesson_values.wind_from_deg(drawn), drawn["wind_kt"])
-    drawn["gs_kt"] = round(float(wind.ground_speed_on_heading_kt(_heading_to_cut(drawn), *blowing)) / 5) * 5
+    blowing = {
+        "tas_kt": drawn["tas_kt"],
+        "wind_from_deg": lesson_values.wind_from_deg(drawn),
+        "wind_kt": drawn["wind_kt"],
+    }
+    drawn["gs_kt"] = (
+        round(float(wind.ground_speed_on_heading_kt(heading_deg=_heading_to_cut(drawn), **blowing)) / 5) * 5
+    )
     along_kt, across_kt = wind.components_kt(
-        drawn["course_deg"], lesson_values.wind_from_deg(drawn), drawn["wind_kt"]
+        direction_deg=drawn["course_deg"], wind_from_deg=lesson_values.wind_from_deg(drawn), wind_kt=drawn["wind_kt"]
     )
     return {
         **drawn,
@@ -1339,12 +1368,12 @@ _TASK = Table(
             slips=(
                 Slip(
                     "PART",
-                    lambda g: float(intercept.lead_rule_deg(g["dist_nm"], g["gs_kt"], 90.0)),
+                    lambda g: float(intercept.lead_rule_deg(dist_nm=g["dist_nm"], gs_kt=g["gs_kt"], angle_deg=90.0)),
                     "The whole turn radius is the lead for 90 degrees only.",
                 ),
                 Slip(
                     "DEGNM",
-                    lambda g: float(intercept.lead_nm(g["gs_kt"], g["angle_deg"])),
+                    lambda g: float(intercept.lead_nm(tas_kt=g["gs_kt"], angle_deg=g["angle_deg"])),
                     "Miles read as degrees.",
                 ),
             ),

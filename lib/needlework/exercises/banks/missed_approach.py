@@ -54,7 +54,9 @@ _RECALL_RATE = Number(
         "tas_kt": r.choice([84, 88, 96, 102]),
         "headwind_kt": r.choice([12, 14, 16, 18]),
     },
-    answer=lambda g: float(missed.climb_fpm(g["gradient_ft_nm"], g["tas_kt"] - g["headwind_kt"])),
+    answer=lambda g: float(
+        missed.climb_fpm(gradient_ft_nm=g["gradient_ft_nm"], gs_kt=g["tas_kt"] - g["headwind_kt"])
+    ),
     unit="fpm",
     tolerance=10.0,
     close=25.0,  # five times the ground speed
@@ -67,13 +69,15 @@ _RECALL_RATE = Number(
         ),
         Slip(
             "IASGS",
-            lambda g: float(missed.climb_fpm(g["gradient_ft_nm"], g["tas_kt"])),
+            lambda g: float(missed.climb_fpm(gradient_ft_nm=g["gradient_ft_nm"], gs_kt=g["tas_kt"])),
             "That is the rate for the airspeed. The ground goes by {headwind_kt} kt slower, so at this rate you are low "
             "before the point.",
         ),
         Slip(
             "HDTL",
-            lambda g: float(missed.climb_fpm(g["gradient_ft_nm"], g["tas_kt"] + g["headwind_kt"])),
+            lambda g: float(
+                missed.climb_fpm(gradient_ft_nm=g["gradient_ft_nm"], gs_kt=g["tas_kt"] + g["headwind_kt"])
+            ),
             "Headwind added instead of taken off: twice the error, and low.",
         ),
     ),
@@ -211,7 +215,7 @@ _FADED = Number(
     "within 10.",
     shown="published {gradient_ft_nm} ft/NM; ground speed {gs_kt} kt",
     draw=lambda r: {"gradient_ft_nm": r.choice([220, 240, 270, 300]), "gs_kt": r.choice([80, 85, 95, 100, 105])},
-    answer=lambda g: float(missed.climb_fpm(g["gradient_ft_nm"], g["gs_kt"])),
+    answer=lambda g: float(missed.climb_fpm(gradient_ft_nm=g["gradient_ft_nm"], gs_kt=g["gs_kt"])),
     unit="fpm",
     tolerance=10.0,
     slips=(
@@ -241,7 +245,7 @@ def _draw_climb(r: random.Random) -> dict[str, Any]:
     while True:
         tas, vs, along = r.choice([78, 82, 86, 90]), r.choice([380, 420, 460, 500]), r.choice([16, 18, 20, 22])
         sign = r.choice([-1, 1])
-        made, still = (float(missed.climb_gradient_ft_nm(vs, gs)) for gs in (tas + sign * along, tas))
+        made, still = (float(missed.climb_gradient_ft_nm(vs_fpm=vs, gs_kt=gs)) for gs in (tas + sign * along, tas))
         # Between the two, so that who forgets the wind comes to the opposite answer.
         published = round((made + still) / 20.0) * 10
         if 210 <= published <= 360 and min(abs(made - published), abs(still - published)) > 18.0:
@@ -260,7 +264,7 @@ def _climb_gs(g: Givens) -> float:
 
 
 def _climb_made(g: Givens) -> float:
-    return float(missed.climb_gradient_ft_nm(g["vs_fpm"], _climb_gs(g)))
+    return float(missed.climb_gradient_ft_nm(vs_fpm=g["vs_fpm"], gs_kt=_climb_gs(g)))
 
 
 def _climb_is_enough(g: Givens) -> str:
@@ -298,17 +302,19 @@ _CLIMB = Table(
             8.0,
             Slip(
                 "IASGS",
-                lambda g: float(missed.climb_gradient_ft_nm(g["vs_fpm"], g["tas_kt"])),
+                lambda g: float(missed.climb_gradient_ft_nm(vs_fpm=g["vs_fpm"], gs_kt=g["tas_kt"])),
                 "That is the gradient through the air. The hills do not move with the air.",
             ),
             Slip(
                 "HDTL",
-                lambda g: float(missed.climb_gradient_ft_nm(g["vs_fpm"], g["tas_kt"] - g["sign"] * g["along_kt"])),
+                lambda g: float(
+                    missed.climb_gradient_ft_nm(vs_fpm=g["vs_fpm"], gs_kt=g["tas_kt"] - g["sign"] * g["along_kt"])
+                ),
                 "It follows from a ground speed with head and tail swapped. Mend the ground speed first.",
             ),
             Slip(
                 "INV",
-                lambda g: float(missed.climb_fpm(g["vs_fpm"], _climb_gs(g))),
+                lambda g: float(missed.climb_fpm(gradient_ft_nm=g["vs_fpm"], gs_kt=_climb_gs(g))),
                 "Multiplied where it should be divided: feet a minute over miles a minute leaves feet a mile.",
             ),
             Slip(
@@ -343,7 +349,9 @@ _CLIMB = Table(
 
 
 def _early_ft(g: Givens) -> float:
-    return float(missed.climb_by_map_ft(g["mda_ft"], g["early_nm"], g["vs_fpm"], g["gs_kt"]))
+    return float(
+        missed.climb_by_map_ft(alt_ft=g["mda_ft"], to_map_nm=g["early_nm"], vs_fpm=g["vs_fpm"], gs_kt=g["gs_kt"])
+    )
 
 
 _EARLY = Number(
@@ -893,9 +901,20 @@ def _draw_entries(r: random.Random) -> dict[str, Any]:
 
 
 def _entry_cell(g: Givens, heading: int) -> Choice:
-    accepted = tuple(_LETTER[name] for name in holding.entries(heading, g["inbound_deg"], g["side"]))
-    mirrored = _LETTER[str(holding.entry(heading, g["inbound_deg"], _other(g["side"])))]
-    reciprocal = _LETTER[str(holding.entry(float(angles.reciprocal(heading)), g["inbound_deg"], g["side"]))]
+    accepted = tuple(
+        _LETTER[name]
+        for name in holding.entries(heading_deg=heading, inbound_course_deg=g["inbound_deg"], side=g["side"])
+    )
+    mirrored = _LETTER[
+        str(holding.entry(heading_deg=heading, inbound_course_deg=g["inbound_deg"], side=_other(g["side"])))
+    ]
+    reciprocal = _LETTER[
+        str(
+            holding.entry(
+                heading_deg=float(angles.reciprocal(heading)), inbound_course_deg=g["inbound_deg"], side=g["side"]
+            )
+        )
+    ]
 
     def slip(letter: str) -> Slip:
         if letter == mirrored:
@@ -965,14 +984,20 @@ _TEARDROP = Number(
     prompt="A teardrop entry: which heading do you take up at the fix? No wind; degrees magnetic, whole.",
     shown="inbound course {inbound_deg:03d}, {side} turns",
     draw=_draw_hold,
-    answer=lambda g: float(holding.entry_heading_deg(g["inbound_deg"], g["side"], "teardrop")),
+    answer=lambda g: float(
+        holding.entry_heading_deg(inbound_course_deg=g["inbound_deg"], side=g["side"], entry="teardrop")
+    ),
     unit="degrees magnetic",
     tolerance=1.0,
     circle=True,
     slips=(
         Slip(
             "LR",
-            lambda g: float(holding.entry_heading_deg(g["inbound_deg"], _other(g["side"]), "teardrop")),
+            lambda g: float(
+                holding.entry_heading_deg(
+                    inbound_course_deg=g["inbound_deg"], side=_other(g["side"]), entry="teardrop"
+                )
+            ),
             "Thirty degrees to the wrong side: that leads out of the pattern, over ground nobody has checked. On which side "
             "of the inbound course is this hold?",
         ),
@@ -1030,8 +1055,15 @@ def _outbound(g: Givens, times: float) -> float:
 def _drift_deg(g: Givens) -> float:
     """Wind correction on the inbound leg, right positive: found, or from the wind."""
     if "found_deg" in g:
-        return float(angles.difference_deg(g["inbound_deg"], g["found_deg"]))
-    return float(wind.correction_deg(g["inbound_deg"], g["tas_kt"], lesson_values.wind_from_deg(g), g["wind_kt"]))
+        return float(angles.difference_deg(from_deg=g["inbound_deg"], to_deg=g["found_deg"]))
+    return float(
+        wind.correction_deg(
+            course_deg=g["inbound_deg"],
+            tas_kt=g["tas_kt"],
+            wind_from_deg=lesson_values.wind_from_deg(g),
+            wind_kt=g["wind_kt"],
+        )
+    )
 
 
 def _drift(key: str, **more: Any) -> _Drift:
@@ -1156,7 +1188,7 @@ _TIME = Number(
     prompt="A one-minute hold. You flew {outbound_s} seconds outbound; the inbound leg then took {inbound_s} seconds. How many "
     "seconds do you fly outbound next time? Within 7.",
     draw=lambda r: {"outbound_s": 60, "inbound_s": r.choice([38, 40, 42, 44, 76, 78, 80, 82])},
-    answer=lambda g: float(holding.next_outbound_s(g["outbound_s"], g["inbound_s"])),
+    answer=lambda g: float(holding.next_outbound_s(outbound_s=g["outbound_s"], inbound_s=g["inbound_s"])),
     unit="seconds",
     tolerance=7.0,
     slips=(
@@ -1193,7 +1225,9 @@ _DME_END = Number(
         "direction": r.choice(["to", "away from"]),
     },
     answer=lambda g: float(
-        holding.outbound_end_nm(g["fix_nm"], g["leg_nm"], "to" if g["direction"] == "to" else "from")
+        holding.outbound_end_nm(
+            fix_dme_nm=g["fix_nm"], leg_dme_nm=g["leg_nm"], direction="to" if g["direction"] == "to" else "from"
+        )
     ),
     unit="NM",
     tolerance=0.1,
@@ -1201,7 +1235,11 @@ _DME_END = Number(
         Slip(
             "DMESGN",
             lambda g: float(
-                holding.outbound_end_nm(g["fix_nm"], g["leg_nm"], "from" if g["direction"] == "to" else "to")
+                holding.outbound_end_nm(
+                    fix_dme_nm=g["fix_nm"],
+                    leg_dme_nm=g["leg_nm"],
+                    direction="from" if g["direction"] == "to" else "to",
+                )
             ),
             "Counted the wrong way: that reading lies on the far side of the fix, outside the hold. Outbound, does the DME "
             "rise or fall?",
@@ -1451,11 +1489,15 @@ _HAND_FLOORS = ((0.0, 3.0, 800.0), (3.0, 99.0, float(_MDA_FT)))
 
 
 def _final_gs(g: Givens) -> float:
-    return float(wind.ground_speed_kt(214.0, 86.0, lesson_values.wind_from_deg(g), g["wind_kt"]))
+    return float(
+        wind.ground_speed_kt(
+            course_deg=214.0, tas_kt=86.0, wind_from_deg=lesson_values.wind_from_deg(g), wind_kt=g["wind_kt"]
+        )
+    )
 
 
 def _hand_rows(g: Givens) -> list[dict[str, Any]]:
-    down = -float(missed.climb_fpm(lesson_values.plate().gradient_ft_nm, _final_gs(g)))
+    down = -float(missed.climb_fpm(gradient_ft_nm=lesson_values.plate().gradient_ft_nm, gs_kt=_final_gs(g)))
     return [
         {
             "then": {
@@ -1579,18 +1621,20 @@ _TASK = Table(
     cells=lambda g: {
         "rate of climb": _cell(
             "ma-task-rate",
-            lambda g: float(missed.climb_fpm(g["gradient_ft_nm"], _task_gs(g))),
+            lambda g: float(missed.climb_fpm(gradient_ft_nm=g["gradient_ft_nm"], gs_kt=_task_gs(g))),
             "fpm",
             10.0,
             Slip("PERMIN", lambda g: float(g["gradient_ft_nm"]), "Feet per mile read as feet per minute."),
             Slip(
                 "IASGS",
-                lambda g: float(missed.climb_fpm(g["gradient_ft_nm"], g["climb_tas_kt"])),
+                lambda g: float(missed.climb_fpm(gradient_ft_nm=g["gradient_ft_nm"], gs_kt=g["climb_tas_kt"])),
                 "The rate for the airspeed; the ground passes at another speed.",
             ),
             Slip(
                 "HDTL",
-                lambda g: float(missed.climb_fpm(g["gradient_ft_nm"], 2 * g["climb_tas_kt"] - _task_gs(g))),
+                lambda g: float(
+                    missed.climb_fpm(gradient_ft_nm=g["gradient_ft_nm"], gs_kt=2 * g["climb_tas_kt"] - _task_gs(g))
+                ),
                 "Headwind and tailwind are swapped.",
             ),
             look="Gradient x ground speed / 60.",

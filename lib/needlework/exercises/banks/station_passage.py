@@ -148,12 +148,12 @@ def _degrees_off(to_go_nm: float) -> Number:
         lesson=KEY,
         title=f"{to_go_nm:g} NM to go",
         prompt="",
-        answer=lambda g: float(vor.off_deg(g["offset_nm"], to_go_nm)),
+        answer=lambda g: float(vor.off_deg(offset_nm=g["offset_nm"], to_go_nm=to_go_nm)),
         unit="degrees",
         decimals=1,
         # The 1-in-60 rule is up to 7 % off here and the answer is rounded to 0.1: both must pass.
-        tolerance=max(0.1, 0.08 * float(vor.off_deg(0.12, to_go_nm))),
-        close=0.2 * float(vor.off_deg(0.12, to_go_nm)),
+        tolerance=max(0.1, 0.08 * float(vor.off_deg(offset_nm=0.12, to_go_nm=to_go_nm))),
+        close=0.2 * float(vor.off_deg(offset_nm=0.12, to_go_nm=to_go_nm)),
         slips=(
             Slip(
                 "INV",
@@ -191,8 +191,8 @@ _NEEDLE_ANGLE = Table(
 
 
 def _flag_cell(radial_deg: float, course_deg: float, words: str) -> Choice:
-    flag = str(vor.flag(radial_deg, course_deg))
-    needle = float(vor.needle_deg(radial_deg, course_deg))
+    flag = str(vor.flag(radial_deg=radial_deg, selected_course_deg=course_deg))
+    needle = float(vor.needle_deg(radial_deg=radial_deg, selected_course_deg=course_deg))
     side = "RIGHT" if needle > 0 else "LEFT"
     other_flag = {"TO": "FROM", "FROM": "TO"}[flag]
     other_side = {"LEFT": "RIGHT", "RIGHT": "LEFT"}[side]
@@ -293,7 +293,7 @@ _WHY_HEIGHT = Choice(
 
 
 def _cone_s(g: Givens, height_ft: float, gs_kt: float) -> float:
-    return float(vor.cone_s(height_ft, gs_kt, 0.0, g["half_angle_deg"]))
+    return float(vor.cone_s(height_ft=height_ft, gs_kt=gs_kt, offset_nm=0.0, half_angle_deg=g["half_angle_deg"]))
 
 
 _CONE_FADED = Number(
@@ -422,7 +422,7 @@ _DME = Table(
             lesson=KEY,
             title="overhead",
             prompt="",
-            answer=lambda g: float(dme.slant_nm(0.0, g["altitude_ft"] - g["elevation_ft"])),
+            answer=lambda g: float(dme.slant_nm(ground_nm=0.0, height_ft=g["altitude_ft"] - g["elevation_ft"])),
             unit="NM",
             decimals=1,
             tolerance=0.08,  # rounding to 0.1 is up to 0.05, and so is reading 6,000 ft for a mile
@@ -430,7 +430,7 @@ _DME = Table(
                 Slip("ZERO", lambda g: 0.0, "The DME measures along the slant, and you are still above the station."),
                 Slip(
                     "MSLH",
-                    lambda g: float(dme.slant_nm(0.0, g["altitude_ft"])),
+                    lambda g: float(dme.slant_nm(ground_nm=0.0, height_ft=g["altitude_ft"])),
                     "That is the altitude; the DME is on the station, {elevation_ft:,} ft up.",
                 ),
             ),
@@ -441,7 +441,9 @@ _DME = Table(
             lesson=KEY,
             title="beside",
             prompt="",
-            answer=lambda g: float(dme.slant_nm(g["offset_nm"], g["altitude_ft"] - g["elevation_ft"])),
+            answer=lambda g: float(
+                dme.slant_nm(ground_nm=g["offset_nm"], height_ft=g["altitude_ft"] - g["elevation_ft"])
+            ),
             unit="NM",
             decimals=1,
             tolerance=0.08,  # rounding to 0.1 is up to 0.05, and so is reading 6,000 ft for a mile
@@ -449,7 +451,10 @@ _DME = Table(
                 Slip("SLANT", lambda g: g["offset_nm"], "That is the distance on the map. The height belongs in it."),
                 Slip(
                     "SUM",
-                    lambda g: g["offset_nm"] + float(dme.slant_nm(0.0, g["altitude_ft"] - g["elevation_ft"])),
+                    lambda g: (
+                        g["offset_nm"]
+                        + float(dme.slant_nm(ground_nm=0.0, height_ft=g["altitude_ft"] - g["elevation_ft"]))
+                    ),
                     "The two were added. They stand at right angles: square, add, take the root.",
                 ),
             ),
@@ -500,7 +505,7 @@ _WHAT_IF = Number(
 
 
 def _tangent(angle_deg: float) -> float:
-    return float(vor.cone_radius_nm(6076.115, angle_deg))
+    return float(vor.cone_radius_nm(height_ft=6076.115, half_angle_deg=angle_deg))
 
 
 _RULE = Rule(
@@ -512,7 +517,9 @@ _RULE = Rule(
     "station in thousands of feet and **gs** the ground speed in knots. Write it as text, with * for times and / for "
     "divided by. It is tried on 20 crossings you have not seen and should be within 10 %.",
     names=("h", "gs"),
-    truth=lambda case: float(vor.cone_s(case["h"] * 1000.0, case["gs"], 0.0, 45.0)),
+    truth=lambda case: float(
+        vor.cone_s(height_ft=case["h"] * 1000.0, gs_kt=case["gs"], offset_nm=0.0, half_angle_deg=45.0)
+    ),
     case=lambda r: {"h": r.randrange(8, 60) / 10.0, "gs": float(r.randrange(60, 150, 5))},
     within=0.1,
     example="1200 * h / gs",
@@ -1014,14 +1021,14 @@ _TASK = Table(
             lesson=KEY,
             title="lowest DME",
             prompt="",
-            answer=lambda g: float(dme.slant_nm(0.0, g["altitude_ft"] - g["elevation_ft"])),
+            answer=lambda g: float(dme.slant_nm(ground_nm=0.0, height_ft=g["altitude_ft"] - g["elevation_ft"])),
             unit="NM",
             decimals=1,
             tolerance=0.08,  # rounding to 0.1 is up to 0.05, and so is reading 6,000 ft for a mile
             slips=(
                 Slip(
                     "MSLH",
-                    lambda g: float(dme.slant_nm(0.0, g["altitude_ft"])),
+                    lambda g: float(dme.slant_nm(ground_nm=0.0, height_ft=g["altitude_ft"])),
                     "Altitude used for the height above the station.",
                 ),
                 Slip("ZERO", lambda g: 0.0, "The DME measures the slant, and you are above the station."),

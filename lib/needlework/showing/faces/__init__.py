@@ -35,7 +35,7 @@ def _short(values: ArrayLike) -> list[float]:
 
 def _spoken_deg(direction_deg: float) -> str:
     """Three digits without the letter: the way a pilot says a course."""
-    return three_digits(direction_deg)[:3]
+    return three_digits(direction_deg=direction_deg)[:3]
 
 
 @dataclass(frozen=True)

@@ -33,17 +33,39 @@ def _steps(
     inside_deg: float | None,
 ) -> tuple[Floats, Floats, Floats]:
     """Radials crossed, distances there, and the heading of each leg."""
-    air = (tas_kt, wind_from_deg, wind_kt, step_deg)
     if inside_deg is None:
-        legs = arc.plan_steps(arc_nm, from_radial_deg, to_radial_deg, turn, *air)
+        legs = arc.plan_steps(
+            arc_nm=arc_nm,
+            from_radial_deg=from_radial_deg,
+            to_radial_deg=to_radial_deg,
+            turn=turn,
+            tas_kt=tas_kt,
+            wind_from_deg=wind_from_deg,
+            wind_kt=wind_kt,
+            step_deg=step_deg,
+        )
         radials = np.array([legs[0].from_radial_deg, *(leg.to_radial_deg for leg in legs)])
         return radials, np.full(radials.size, arc_nm), np.array([leg.heading_deg for leg in legs])
-    sweep = float(np.asarray(turn_deg(from_radial_deg, to_radial_deg, turn)))
+    sweep = float(np.asarray(turn_deg(from_deg=from_radial_deg, to_deg=to_radial_deg, side=turn)))
     count = max(1, round(sweep / step_deg))
-    dists = arc.flown_distances_nm(arc_nm, from_radial_deg, turn, count, *air, inside_deg)
+    dists = arc.flown_distances_nm(
+        dist_nm=arc_nm,
+        from_radial_deg=from_radial_deg,
+        turn=turn,
+        legs=count,
+        inside_deg=inside_deg,
+        tas_kt=tas_kt,
+        wind_from_deg=wind_from_deg,
+        wind_kt=wind_kt,
+        step_deg=step_deg,
+    )
     sign = 1.0 if turn == "right" else -1.0
     radials = np.asarray(wrap360(from_radial_deg + sign * step_deg * np.arange(count + 1)))
-    return radials, dists, np.asarray(wrap360(np.asarray(arc.tangent_deg(radials[:-1], turn)) + sign * inside_deg))
+    return (
+        radials,
+        dists,
+        np.asarray(wrap360(np.asarray(arc.tangent_deg(radial_deg=radials[:-1], turn=turn)) + sign * inside_deg)),
+    )
 
 
 @styled
@@ -108,7 +130,7 @@ def draw_arc(
         arc_nm, from_radial_deg, to_radial_deg, turn, tas_kt, wind_from_deg, wind_kt, step_deg, inside_deg
     )
     sign = 1.0 if turn == "right" else -1.0
-    sweep = float(np.asarray(turn_deg(from_radial_deg, to_radial_deg, turn)))
+    sweep = float(np.asarray(turn_deg(from_deg=from_radial_deg, to_deg=to_radial_deg, side=turn)))
     along = from_radial_deg + sign * np.linspace(0.0, sweep, max(12, int(sweep)))
     flown = Path(*xy_nm(radials, dists, variation_deg))
     outer = Path(*xy_nm(along, max(float(dists.max()), arc_nm + 1.0) + 0.06 * arc_nm, variation_deg))
@@ -129,10 +151,18 @@ def draw_arc(
     ax.fill(east, north, facecolor=PALETTE["band"], edgecolor=PALETTE["course"], ls=":", linewidth=0.8, label="1 NM")
     for radial in radials:
         x, y = xy_nm(radial, np.array([0.12 * arc_nm, names_nm - 0.05 * arc_nm]), variation_deg)
-        ax.plot(x, y, label=f"radial {three_digits(radial, '').rstrip('°')}", **LINES["radial"] | {"linewidth": 1.1})
+        ax.plot(
+            x,
+            y,
+            label=f"radial {three_digits(direction_deg=radial, reference='').rstrip('°')}",
+            **LINES["radial"] | {"linewidth": 1.1},
+        )
         x, y = xy_nm(radial + np.array([0, -1.5, 1.5]), names_nm, variation_deg)
         labels.at(
-            f"R {three_digits(radial, '')}", list(zip(x, y, strict=True)), fontsize=9.5, color=PALETTE["radial text"]
+            f"R {three_digits(direction_deg=radial, reference='')}",
+            list(zip(x, y, strict=True)),
+            fontsize=9.5,
+            color=PALETTE["radial text"],
         )
     x, y = xy_nm(along, arc_nm, variation_deg)
     ax.plot(x, y, label="arc", **LINES["course"])
@@ -140,26 +170,38 @@ def draw_arc(
     if show_headings:
         inner_nm = min(arc_nm - arc.ARC_TOLERANCE_NM, float(dists.min()) - 0.03 * arc_nm)
         for start, radial, heading in zip(radials[:-1], radials[1:], headings, strict=True):
-            middle = start + 0.5 * sign * float(np.asarray(turn_deg(start, radial, turn)))
+            middle = start + 0.5 * sign * float(np.asarray(turn_deg(from_deg=start, to_deg=radial, side=turn)))
             x, y = xy_nm(middle, inner_nm * np.array([0.94, 0.9, 0.86, 0.82]), variation_deg)
-            labels.at(three_digits(heading, ""), list(zip(x, y, strict=True)), fontsize=10, fontweight="bold")
+            labels.at(
+                three_digits(direction_deg=heading, reference=""),
+                list(zip(x, y, strict=True)),
+                fontsize=10,
+                fontweight="bold",
+            )
     draw_station(ax, size=0.05 * arc_nm)
     labels.beside(station, 0.0, 0.0, gap=9, fontsize=11, fontweight="bold")
 
     what = "that hold it" if inside_deg is None else f"with the nose {inside_deg:g} degrees inside the perpendicular"
+    first, last = (three_digits(direction_deg=radial) for radial in (from_radial_deg, to_radial_deg))
     said = [
         f"{arc_nm:g} NM arc round {station}",
-        f"from R {three_digits(from_radial_deg)} to R {three_digits(to_radial_deg)}, {turn} turns, "
-        f"in {headings.size} steps {what}",
+        f"from R {first} to R {last}, {turn} turns, in {headings.size} steps {what}",
     ]
     if show_headings:
-        said.append("headings " + ", ".join(three_digits(heading, "").rstrip("°") for heading in headings))
+        said.append(
+            "headings "
+            + ", ".join(three_digits(direction_deg=heading, reference="").rstrip("°") for heading in headings)
+        )
     if inside_deg is not None:
         said.append(f"distance at the end {dists[-1]:.2f} NM")
         labels.beside(f"{dists[-1]:.1f} NM", *flown.end, gap=9, fontsize=11, fontweight="bold")
     if final_radial_deg is not None:
-        course = float(np.asarray(arc.tangent_deg(final_radial_deg, turn)))
-        gs = float(np.asarray(wind.ground_speed_kt(course, tas_kt, wind_from_deg, wind_kt)))
+        course = float(np.asarray(arc.tangent_deg(radial_deg=final_radial_deg, turn=turn)))
+        gs = float(
+            np.asarray(
+                wind.ground_speed_kt(course_deg=course, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+            )
+        )
         said.append(_draw_lead(ax, labels, arc_nm, final_radial_deg, turn, gs, variation_deg))
     if wind_kt:
         said.append(draw_wind(ax, wind_from_deg, wind_kt, x=0.92, y=0.6, reference="M", variation_deg=variation_deg))
@@ -180,23 +222,22 @@ def _draw_lead(
     ax: Axes, labels: Labels, arc_nm: float, final_radial_deg: float, turn: str, gs_kt: float, variation_deg: float
 ) -> str:
     """Draw the final radial and the lead radial before it; the lead is for the ground speed on the arc there."""
-    lead_deg = float(np.asarray(arc.lead_radial_deg(arc_nm, gs_kt, "inbound")))
-    lead = float(np.asarray(arc.radial_before_deg(final_radial_deg, lead_deg, turn)))
+    lead_deg = float(np.asarray(arc.lead_radial_deg(arc_nm=arc_nm, tas_kt=gs_kt, direction="inbound")))
+    lead = float(np.asarray(arc.radial_before_deg(radial_deg=final_radial_deg, lead_deg=lead_deg, turn=turn)))
     x, y = xy_nm(final_radial_deg, np.array([1.08, 0.1]) * arc_nm, variation_deg)
     ax.plot(x, y, label="final", **LINES["course"] | {"linewidth": 2.6})
     x, y = xy_nm(lead, np.array([0.55, 1.1]) * arc_nm, variation_deg)
     ax.plot(x, y, label="lead radial", **LINES["warning"])
     x, y = xy_nm(lead, arc_nm * np.array([0.6, 0.7, 0.5]), variation_deg)
     labels.at(
-        f"turn at R {three_digits(lead)}",
+        f"turn at R {three_digits(direction_deg=lead)}",
         list(zip(x, y, strict=True)),
         shifts=[(12, 0), (-12, 0), (12, -12), (-12, -12)],
         fontsize=10,
         color=PALETTE["warning text"],
     )
-    return (
-        f"final on R {three_digits(final_radial_deg)}, turn begun at R {three_digits(lead)}, {lead_deg:.0f}° before"
-    )
+    final, begun = (three_digits(direction_deg=radial) for radial in (final_radial_deg, lead))
+    return f"final on R {final}, turn begun at R {begun}, {lead_deg:.0f}° before"
 
 
 show_arc = shown(draw_arc)

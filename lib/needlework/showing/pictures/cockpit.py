@@ -78,7 +78,7 @@ def draw_cockpit(
         raise OutOfRange(f"dials holds {len(dials)} receivers: expected one or two")
     boxes: list[tuple[str, str, str]] = []
     if heading_deg is not None:
-        boxes.append(("heading", three_digits(heading_deg, ""), "magnetic"))
+        boxes.append(("heading", three_digits(direction_deg=heading_deg, reference=""), "magnetic"))
     if alt_ft is not None:
         boxes.append(("altimeter", f"{alt_ft:,.0f}", "ft"))
     if vs_fpm is not None:

@@ -74,7 +74,8 @@ def dial_words(dial: Dial, full_scale_deg: float = 10.0) -> str:
         Deviation at which the needle stops. [deg]
     """
     flag = _flag(dial.flag)
-    words = f"course {three_digits(dial.course_deg)}, needle {_needle_words(dial.needle_deg, full_scale_deg)}"
+    needle = _needle_words(dial.needle_deg, full_scale_deg)
+    words = f"course {three_digits(direction_deg=dial.course_deg)}, needle {needle}"
     words += ", no flag" if flag == "none" else f", flag {flag}"
     return words if dial.dme_nm is None else f"{words}, DME {dial.dme_nm:.1f} NM"
 
@@ -90,7 +91,9 @@ def _draw_face(ax: Axes, dial: Dial, full_scale_deg: float, letter: str) -> None
         FancyBboxPatch((-1.14, -1.28), 2.28, 2.56, boxstyle="round,pad=0.1", facecolor="#F5F5F5", edgecolor=grey)
     )
     ax.text(0, 1.17, "selected course", ha="center", va="center", fontsize=8.5, color=grey)
-    ax.text(0, 0.93, three_digits(dial.course_deg), ha="center", va="center", fontsize=17, fontweight="bold")
+    ax.text(
+        0, 0.93, three_digits(direction_deg=dial.course_deg), ha="center", va="center", fontsize=17, fontweight="bold"
+    )
 
     dots = int(full_scale_deg // _DOT_DEG)
     for count in range(-dots, dots + 1):

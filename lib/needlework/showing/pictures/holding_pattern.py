@@ -85,7 +85,7 @@ def draw_hold(
     if side not in ("left", "right"):
         raise OutOfRange(f"side = {side!r} is not a side to turn: expected 'left' or 'right'")
     leg = float(within("leg_nm", leg_nm, 0.5, 20.0, "NM", "is this in minutes?"))
-    radius = float(np.asarray(turn_radius_nm(gs_kt)))
+    radius = float(np.asarray(turn_radius_nm(tas_kt=gs_kt)))
     inbound = inbound_course_deg + variation_deg
     outbound_deg = float(np.asarray(reciprocal(inbound_course_deg)))
     pattern = hold_path((0.0, 0.0), inbound, side, leg, radius)
@@ -136,8 +136,8 @@ def draw_hold(
                 fontsize=10.5,
                 color=PALETTE["secondary"],
             )
-            headings = (edge - variation_deg + 180.0 for edge in edges)
-            said.append(f"{name} entry with headings {' to '.join(three_digits(heading) for heading in headings)}")
+            headings = (three_digits(direction_deg=edge - variation_deg + 180.0) for edge in edges)
+            said.append(f"{name} entry with headings {' to '.join(headings)}")
 
     ax.plot(pattern.x, pattern.y, label="hold", **LINES["course"] | {"linewidth": 2.6})
     for share in (0.36, 0.9):
@@ -167,16 +167,21 @@ def draw_hold(
     )
     if fix:
         labels.beside(fix, 0.0, 0.0, gap=11, fontsize=11, fontweight="bold")
-    drift = "" if outbound_heading_deg is None else f", heading {three_digits(outbound_heading_deg)}"
-    words = f"inbound {three_digits(inbound_course_deg)}", f"outbound {three_digits(outbound_deg)}{drift}"
+    drift = "" if outbound_heading_deg is None else f", heading {three_digits(direction_deg=outbound_heading_deg)}"
+    words = (
+        f"inbound {three_digits(direction_deg=inbound_course_deg)}",
+        f"outbound {three_digits(direction_deg=outbound_deg)}{drift}",
+    )
     _leg_words(labels, inbound, 2.0 * radius * (1 if side == "right" else -1), leg, words)
     if heading_deg is not None:
         angle = np.deg2rad(heading_deg + variation_deg)
         place = (float(-0.7 * reach * np.sin(angle)), float(-0.7 * reach * np.cos(angle)))
         ax.plot([place[0], 0.0], [place[1], 0.0], label="arrival", **LINES["track"] | {"linestyle": (0, (2, 2))})
         draw_aircraft(ax, *place, heading_deg + variation_deg, length=0.16 * reach)
-        labels.beside(f"heading {three_digits(heading_deg)}", *place, gap=15, fontsize=10.5, fontweight="bold")
-        said.append(f"aircraft arriving on heading {three_digits(heading_deg)}")
+        labels.beside(
+            f"heading {three_digits(direction_deg=heading_deg)}", *place, gap=15, fontsize=10.5, fontweight="bold"
+        )
+        said.append(f"aircraft arriving on heading {three_digits(direction_deg=heading_deg)}")
     ax.set_xlabel(f"NM east of {fix or 'the fix'}")
     ax.set_ylabel(f"NM north of {fix or 'the fix'}")
     draw_north(ax, variation_deg)
@@ -186,9 +191,10 @@ def draw_hold(
     if variation_deg:
         said.append(f"variation {variation_words(variation_deg)}")
     caution(ax)
-    first = f"Hold{' at ' + fix if fix else ''} from above: inbound {three_digits(inbound_course_deg)}, {side} turns"
+    inward = three_digits(direction_deg=inbound_course_deg)
+    first = f"Hold{' at ' + fix if fix else ''} from above: inbound {inward}, {side} turns"
     if outbound_heading_deg is not None:
-        said.insert(0, f"outbound heading {three_digits(outbound_heading_deg)}")
+        said.insert(0, f"outbound heading {three_digits(direction_deg=outbound_heading_deg)}")
     tell(ax, "; ".join([first, f"straight legs of {leg:g} NM", *said]) + ".")
     return ax
 

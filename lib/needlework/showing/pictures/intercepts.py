@@ -54,14 +54,24 @@ def intercept_path(
     tuple of (Path, (float, float))
         NM east and north of the station, magnetic north up.
     """
-    heading = float(intercept.intercept_heading_deg(radial_deg, wanted_radial_deg, direction, angle_deg))
-    _, flown_nm = intercept.intercept_point_nm(dist_nm, radial_deg, wanted_radial_deg, direction, angle_deg)
+    heading = float(
+        intercept.intercept_heading_deg(
+            radial_deg=radial_deg, wanted_radial_deg=wanted_radial_deg, direction=direction, angle_deg=angle_deg
+        )
+    )
+    _, flown_nm = intercept.intercept_point_nm(
+        dist_nm=dist_nm,
+        radial_deg=radial_deg,
+        wanted_radial_deg=wanted_radial_deg,
+        direction=direction,
+        angle_deg=angle_deg,
+    )
     course = float(wanted_radial_deg if direction == "outbound" else reciprocal(wanted_radial_deg))
-    radius = float(turn_radius_nm(tas_kt))
+    radius = float(turn_radius_nm(tas_kt=tas_kt))
     early_nm = radius * float(np.tan(np.deg2rad(angle_deg) / 2.0))
     x, y = xy_nm(radial_deg, dist_nm)
     cut = straight((float(x), float(y)), heading, max(float(flown_nm) - early_nm, 0.0))
-    side = "right" if float(difference_deg(heading, course)) > 0 else "left"
+    side = "right" if float(difference_deg(from_deg=heading, to_deg=course)) > 0 else "left"
     path = cut.then(turning(cut.end, heading, angle_deg, side, radius))
     return path.then(straight(path.end, course, 0.3 * dist_nm)), cut.end
 
@@ -106,11 +116,19 @@ def draw_intercept(
         course", "track" and the marker "the turn begins".
     """
     dist = float(within("dist_nm", dist_nm, 0.5, 100.0, "NM", "is this a radial?"))
-    angle = float(intercept.intercept_angle_deg(radial_deg, wanted_radial_deg) if angle_deg is None else angle_deg)
-    heading = float(intercept.intercept_heading_deg(radial_deg, wanted_radial_deg, direction, angle))
+    angle = float(
+        intercept.intercept_angle_deg(radial_deg=radial_deg, wanted_radial_deg=wanted_radial_deg)
+        if angle_deg is None
+        else angle_deg
+    )
+    heading = float(
+        intercept.intercept_heading_deg(
+            radial_deg=radial_deg, wanted_radial_deg=wanted_radial_deg, direction=direction, angle_deg=angle
+        )
+    )
     course = float(wanted_radial_deg if direction == "outbound" else reciprocal(wanted_radial_deg))
     path, turn_at = intercept_path(radial_deg, dist, wanted_radial_deg, direction, angle, tas_kt)
-    side = 1.0 if float(difference_deg(course, heading)) > 0 else -1.0
+    side = 1.0 if float(difference_deg(from_deg=course, to_deg=heading)) > 0 else -1.0
     x, y = (float(value) for value in xy_nm(radial_deg, dist))
     far = max(1.35 * dist, float(np.max(np.hypot(path.x, path.y))))
     reach = 0.45 * dist
@@ -163,7 +181,7 @@ def draw_intercept(
     ax.plot(*turn_at, linestyle="", label="the turn begins", zorder=7, **square)
     labels.beside("turn begins", *turn_at, gap=12, fontsize=10, color=PALETTE["warning text"])
     labels.beside(
-        f"parallel {three_digits(course)}",
+        f"parallel {three_digits(direction_deg=course)}",
         float(end_x),
         float(end_y),
         gap=8,
@@ -174,16 +192,20 @@ def draw_intercept(
     spots = list(zip(*xy_nm(wanted_radial_deg, far * along), strict=True))
     around = [(0.0, 14.0), (0.0, -14.0), (-44.0, 0.0), (44.0, 0.0), (-44.0, 12.0), (44.0, -12.0)]
     way = "in on" if direction == "inbound" else "out on"
-    wanted = f"R {three_digits(wanted_radial_deg)}, {way} {three_digits(course)}"
+    wanted = f"R {three_digits(direction_deg=wanted_radial_deg)}, {way} {three_digits(direction_deg=course)}"
     labels.at(wanted, spots, shifts=around, fontsize=10, color=PALETTE["course text"])
     spots = list(zip(*xy_nm(radial_deg, far * along), strict=True))
-    labels.at(f"R {three_digits(radial_deg)}", spots, shifts=around, fontsize=10, color=PALETTE["radial text"])
+    labels.at(
+        f"R {three_digits(direction_deg=radial_deg)}", spots, shifts=around, fontsize=10, color=PALETTE["radial text"]
+    )
     labels.settle()
     caution(ax)
+    start, end, ahead, nose = (
+        three_digits(direction_deg=d) for d in (radial_deg, wanted_radial_deg, course, heading)
+    )
     words = (
-        f"Plan view, magnetic north up. From R {three_digits(radial_deg)} at {dist:g} NM to the course "
-        f"{three_digits(course)} {direction} on R {three_digits(wanted_radial_deg)}: parallel {three_digits(course)} "
-        f"first, then {angle:.0f} degrees {'right' if side > 0 else 'left'} to the heading {three_digits(heading)}; "
+        f"Plan view, magnetic north up. From R {start} at {dist:g} NM to the course {ahead} {direction} on R {end}: "
+        f"parallel {ahead} first, then {angle:.0f} degrees {'right' if side > 0 else 'left'} to the heading {nose}; "
         "the turn on to the radial begins a little before the line"
     )
     tell(ax, f"{words}.")
@@ -213,7 +235,7 @@ class _Flight:
     def needle_deg(self) -> float:
         """Angle off the course, right when the line lies to the right. [deg]"""
         bearing = np.rad2deg(np.arctan2(-self.x[-1], -self.y[-1]))
-        return float(difference_deg(_COURSE_DEG, bearing))
+        return float(difference_deg(from_deg=_COURSE_DEG, to_deg=bearing))
 
     @property
     def dist_nm(self) -> float:
@@ -222,7 +244,7 @@ class _Flight:
 
     def fly(self, wanted_deg: float) -> None:
         """Fly a second, turning towards a heading."""
-        turn = float(difference_deg(self.heading_deg, wanted_deg))
+        turn = float(difference_deg(from_deg=self.heading_deg, to_deg=wanted_deg))
         self.heading_deg += float(np.clip(turn, -_RATE_DEG_S, _RATE_DEG_S))
         angle, step = np.deg2rad(self.heading_deg), _TAS_KT / 3600.0
         self.x.append(self.x[-1] + step * float(np.sin(angle)))
@@ -299,7 +321,7 @@ def draw_faults(order: Sequence[str] = FAULTS, letters: str = "ABC") -> list[Axe
         ax.text(
             1.6,
             5.6,
-            f"wanted: in\non {three_digits(_COURSE_DEG)}",
+            f"wanted: in\non {three_digits(direction_deg=_COURSE_DEG)}",
             color=PALETTE["course text"],
             fontsize=10,
             ha="center",
@@ -315,7 +337,7 @@ def draw_faults(order: Sequence[str] = FAULTS, letters: str = "ABC") -> list[Axe
 def _fault_words(letter: str, path: Path) -> str:
     """Say what a track does, not what is wrong with it."""
     bearing = np.rad2deg(np.arctan2(-path.x, -path.y))
-    needle = np.asarray(difference_deg(_COURSE_DEG, bearing))
+    needle = np.asarray(difference_deg(from_deg=_COURSE_DEG, to_deg=bearing))
     crossings = int(np.sum(needle[1:] * needle[:-1] < 0))
     if not crossings:
         return f"{letter}: the track leads away from the line and never meets it."

@@ -65,8 +65,10 @@ def draw_passage(
     speed = float(within("gs_kt", gs_kt, 30.0, 400.0, "kt"))
     half_angle = float(half_angle_deg)
     offset = float(within("offset_nm", offset_nm, -20.0, 20.0, "NM"))
-    radius = float(np.asarray(vor.cone_radius_nm(height, half_angle)))
-    seconds = float(np.asarray(vor.cone_s(height, speed, offset, half_angle)))
+    radius = float(np.asarray(vor.cone_radius_nm(height_ft=height, half_angle_deg=half_angle)))
+    seconds = float(
+        np.asarray(vor.cone_s(height_ft=height, gs_kt=speed, offset_nm=offset, half_angle_deg=half_angle))
+    )
     inside = 0.5 * seconds * speed / 3600.0
     level = height / _FT_PER_NM
     slope = radius / level

@@ -77,7 +77,7 @@ def leg_path(procedure: Procedure, leg: Leg, before: Path | None, gs_kt: float) 
     declination = procedure.station.declination_deg
     if leg.kind == "arc":
         start, end = procedure.fix(str(leg.start)).radial_deg, procedure.fix(str(leg.end)).radial_deg
-        sweep = float(turn_deg(start, end, str(leg.turn))) * _SIGN[str(leg.turn)]
+        sweep = float(turn_deg(from_deg=start, to_deg=end, side=str(leg.turn))) * _SIGN[str(leg.turn)]
         x, y = xy_nm(
             start + np.linspace(0.0, sweep, max(8, int(abs(sweep)))), float(leg.arc_dme_nm or 0.0), declination
         )
@@ -95,17 +95,29 @@ def leg_path(procedure: Procedure, leg: Leg, before: Path | None, gs_kt: float) 
 
 def _procedure_turn(leg: Leg, before: Path, declination_deg: float, gs_kt: float) -> Path:
     """Draw 45 degrees off, a straight minute, and back through 180 degrees the other way."""
-    radius = float(np.asarray(turn_radius_nm(gs_kt)))
+    radius = float(np.asarray(turn_radius_nm(tas_kt=gs_kt)))
     out_deg, back_deg = float(leg.heading_out_deg or 0.0), float(leg.heading_in_deg or 0.0)
     flown_deg = (
         float(np.rad2deg(np.arctan2(before.x[-1] - before.x[-2], before.y[-1] - before.y[-2]))) - declination_deg
     )
     side = str(leg.turn)
     other = "left" if side == "right" else "right"
-    path = turning(before.end, flown_deg + declination_deg, float(turn_deg(flown_deg, out_deg, side)), side, radius)
+    path = turning(
+        before.end,
+        flown_deg + declination_deg,
+        float(turn_deg(from_deg=flown_deg, to_deg=out_deg, side=side)),
+        side,
+        radius,
+    )
     path = path.then(straight(path.end, out_deg + declination_deg, gs_kt / 60.0 * float(leg.time_min or 1.0)))
     path = path.then(
-        turning(path.end, out_deg + declination_deg, float(turn_deg(out_deg, back_deg, other)), other, radius)
+        turning(
+            path.end,
+            out_deg + declination_deg,
+            float(turn_deg(from_deg=out_deg, to_deg=back_deg, side=other)),
+            other,
+            radius,
+        )
     )
     # Straight back to the line flown outbound, then the next leg begins there.
     line, back = _unit(flown_deg + declination_deg), _unit(back_deg + declination_deg)
@@ -135,7 +147,7 @@ def route_paths(procedure: Procedure, entry: str | None = None, gs_kt: float = 9
 def missed_path(procedure: Procedure, gs_kt: float = 90.0, category: str = "A") -> Path:
     """Line of the missed approach from the MAP: straight climb, turn, heading, radial to the fix; still air."""
     missed, declination = procedure.missed, procedure.station.declination_deg
-    radius = float(np.asarray(turn_radius_nm(gs_kt)))
+    radius = float(np.asarray(turn_radius_nm(tas_kt=gs_kt)))
     start = point_of(procedure, "MAP")
     ahead_nm = max(missed.climb_to_ft - procedure.mda_ft(category), 0.0) / _CLIMB_FT_NM
     after = np.asarray(point_of(procedure, missed.turn_after)) - np.asarray(start)
@@ -150,7 +162,7 @@ def missed_path(procedure: Procedure, gs_kt: float = 90.0, category: str = "A") 
         last = int(np.argmax(off < 6.0)) if (off < 6.0).any() else int(np.argmin(off))
         path = path.then(Path(circle.x[: last + 1], circle.y[: last + 1]))
     else:
-        through = float(turn_deg(missed.course_deg, missed.heading_deg, missed.turn))
+        through = float(turn_deg(from_deg=missed.course_deg, to_deg=missed.heading_deg, side=missed.turn))
         path = path.then(turning(path.end, missed.course_deg + declination, through, missed.turn, radius))
         cut, radial = _unit(missed.heading_deg + declination), _unit(missed.intercept_radial_deg + declination)
         flown, out = np.linalg.solve(np.column_stack([cut, -radial]), -np.asarray(path.end))

@@ -92,7 +92,11 @@ def draw_wind(
     from matplotlib.transforms import offset_copy
 
     angle = np.deg2rad(from_deg + variation_deg)
-    words = f"wind {three_digits(from_deg, reference)} {speed_kt:.0f} kt" if speed_kt else "wind calm"
+    words = (
+        f"wind {three_digits(direction_deg=from_deg, reference=reference)} {speed_kt:.0f} kt"
+        if speed_kt
+        else "wind calm"
+    )
     if speed_kt:
         # In points, so that the arrow keeps its direction whatever the shape of the axes.
         reach, figure = np.array([np.sin(angle), np.cos(angle)]) * 22.0, figure_of(ax)
@@ -182,7 +186,9 @@ def _places(aircraft: Place | Sequence[typing.Any] | None) -> list[Place]:
 
 
 def _where(radial_deg: float, dist_nm: float) -> str:
-    return "over the station" if dist_nm == 0 else f"on R {three_digits(radial_deg)} at {dist_nm:.3g} NM"
+    return (
+        "over the station" if dist_nm == 0 else f"on R {three_digits(direction_deg=radial_deg)} at {dist_nm:.3g} NM"
+    )
 
 
 def _plan_words(
@@ -190,14 +196,13 @@ def _plan_words(
 ) -> str:
     said = [f"Plan view, north up, of station {station}"]
     if radials:
-        said.append("radials " + ", ".join(three_digits(radial) for radial in radials))
+        said.append("radials " + ", ".join(three_digits(direction_deg=radial) for radial in radials))
     if course_deg is not None:
-        said.append(f"selected course {three_digits(course_deg)}")
+        said.append(f"selected course {three_digits(direction_deg=course_deg)}")
     for place in places:
         where = _where(place.radial_deg, place.dist_nm)
-        said.append(
-            f"aircraft {place.name + ' ' if place.name else ''}{where}, heading {three_digits(place.heading_deg)}"
-        )
+        heading = three_digits(direction_deg=place.heading_deg)
+        said.append(f"aircraft {place.name + ' ' if place.name else ''}{where}, heading {heading}")
     return "; ".join([*said, *extra]) + "."
 
 
@@ -300,14 +305,19 @@ def draw_plan(
         extra.append(f"cone of confusion {cone_radius_nm:.2f} NM in radius")
     for radial in radials:
         x, y = xy_nm(radial, np.array([0.0, reach]), variation_deg)
-        ax.plot(x, y, label=f"radial {three_digits(radial, '').rstrip('°')}", **LINES["radial"])
+        ax.plot(
+            x, y, label=f"radial {three_digits(direction_deg=radial, reference='').rstrip('°')}", **LINES["radial"]
+        )
         aside, out = (
             np.array([0, -3, 3, -5, 5, -8, 8, 0, -12, 12, -4, 4]),
             np.array([1.08] * 7 + [1.16] + [1.08] * 2 + [1.16] * 2),
         )
         x, y = xy_nm(radial + aside, out * reach, variation_deg)
         labels.at(
-            "R " + three_digits(radial), list(zip(x, y, strict=True)), fontsize=9.5, color=PALETTE["radial text"]
+            "R " + three_digits(direction_deg=radial),
+            list(zip(x, y, strict=True)),
+            fontsize=9.5,
+            color=PALETTE["radial text"],
         )
     for dist, start, end in arcs:
         sweep = (end - start) % 360 or 360
@@ -315,13 +325,14 @@ def draw_plan(
         ax.plot(x, y, label=f"arc {dist:g}", **LINES["secondary"] | {"linewidth": 1.6})
         x, y = xy_nm(start + sweep * np.array([0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8]), dist * 1.06, variation_deg)
         labels.at(f"{dist:g} NM", list(zip(x, y, strict=True)), fontsize=9.5, color=PALETTE["secondary"])
-        extra.append(f"{dist:g} NM arc from R {three_digits(start)} clockwise to R {three_digits(end)}")
+        first, last = three_digits(direction_deg=start), three_digits(direction_deg=end)
+        extra.append(f"{dist:g} NM arc from R {first} clockwise to R {last}")
     if course_deg is not None:
         _course_line(ax, course_deg, reach, variation_deg)
         spin, sides = _along_line(course_deg + variation_deg)
         x, y = xy_nm(course_deg, reach * np.array([0.62, -0.62, 0.4, -0.4, 0.8, -0.8]), variation_deg)
         labels.at(
-            f"course {three_digits(course_deg)}",
+            f"course {three_digits(direction_deg=course_deg)}",
             list(zip(x, y, strict=True)),
             shifts=sides,
             rotation=spin,
@@ -334,7 +345,7 @@ def draw_plan(
             float(x), float(y), marker="^", color=PALETTE["ink"], markerfacecolor="white", markersize=9, linestyle=""
         )
         labels.beside(name, float(x), float(y), fontsize=10)
-        extra.append(f"{name} on R {three_digits(radial)} at {dist:g} NM")
+        extra.append(f"{name} on R {three_digits(direction_deg=radial)} at {dist:g} NM")
     for name, (along_radials, along_dists) in tracks.items():
         x, y = xy_nm(along_radials, along_dists, variation_deg)
         ax.plot(x, y, label=f"track {name}".strip(), **LINES["track"])

@@ -44,11 +44,13 @@ def _draw_legs(
                 f"{leg.text} on the {leg.arc_dme_nm:g} NM arc, {leg.turn} turns",
             )
         elif leg.kind == "procedure turn":
-            out, back = (three_digits(float(deg or 0)) for deg in (leg.heading_out_deg, leg.heading_in_deg))
+            out, back = (
+                three_digits(direction_deg=float(deg or 0)) for deg in (leg.heading_out_deg, leg.heading_in_deg)
+            )
             words, way = f"{out}, then {back}", f"procedure turn {leg.turn}, headings {out} and {back}"
         else:
             minutes = f" {leg.time_min:g} min" if leg.kind == "timed" else ""
-            words = three_digits(float(leg.course_deg or 0)) + minutes
+            words = three_digits(direction_deg=float(leg.course_deg or 0)) + minutes
             way = f"{leg.text} on {words}"
         said.append(f"{way}, {limit}")
         if leg.segment != "final":
@@ -109,10 +111,16 @@ def _draw_fixes(ax: Axes, labels: Labels, procedure: Procedure, names: Sequence[
             label=f"fix {name}",
         )
         fix = procedure.fix(name)
-        where = f"{three_digits(fix.radial_deg, '')}/D{fix.dme_nm:g}" if fix.dme_nm is not None else "by time"
+        where = (
+            f"{three_digits(direction_deg=fix.radial_deg, reference='')}/D{fix.dme_nm:g}"
+            if fix.dme_nm is not None
+            else "by time"
+        )
         # A radial crossed on the arc is named for what it is.
         words = (
-            f"R {three_digits(fix.radial_deg)}" if name.startswith("R") and name[1:].isdigit() else f"{name}\n{where}"
+            f"R {three_digits(direction_deg=fix.radial_deg)}"
+            if name.startswith("R") and name[1:].isdigit()
+            else f"{name}\n{where}"
         )
         labels.beside(words, x, y, gap=8, fontsize=9, linespacing=1.05)
 
@@ -153,7 +161,7 @@ def _draw_plan_of(
     """Draw what the plan view and the flown plan have in common; the caller settles the labels."""
     legs = route_paths(procedure, entry)
     away = missed_path(procedure)
-    radius = float(np.asarray(turn_radius_nm(90.0)))
+    radius = float(np.asarray(turn_radius_nm(tas_kt=90.0)))
     pattern = hold_path(
         point_of(procedure, procedure.hold.fix),
         procedure.hold.inbound_course_deg + procedure.station.declination_deg,
@@ -178,7 +186,7 @@ def _draw_plan_of(
     if missed:
         ax.plot(away.x, away.y, label="missed approach", **LINES["warning"] | ({"linewidth": 1.2} if muted else {}))
         plan = procedure.missed
-        heading = "direct" if plan.heading_deg is None else f"heading {three_digits(plan.heading_deg)}"
+        heading = "direct" if plan.heading_deg is None else f"heading {three_digits(direction_deg=plan.heading_deg)}"
         words = f"missed: {plan.climb_to_ft:,.0f}, {plan.turn},\n{heading}, {plan.altitude_ft:,.0f}"
         labels.at(
             words,
@@ -188,14 +196,16 @@ def _draw_plan_of(
             color=PALETTE["warning text"],
         )
         said.append(
-            f"missed approach on {three_digits(plan.course_deg)} to {plan.climb_to_ft:,.0f} ft, turn {plan.turn}, "
-            f"{heading}, to {plan.fix} at {plan.altitude_ft:,.0f} ft"
+            f"missed approach on {three_digits(direction_deg=plan.course_deg)} to {plan.climb_to_ft:,.0f} ft, "
+            f"turn {plan.turn}, {heading}, to {plan.fix} at {plan.altitude_ft:,.0f} ft"
         )
     if hold:
         where = procedure.hold
         ax.plot(pattern.x, pattern.y, label="hold", **LINES["secondary"] | {"linewidth": 1.6})
         _arrow_on(ax, pattern, 0.96, PALETTE["secondary"])
-        said.append(f"hold {three_digits(where.inbound_course_deg)} inbound, {where.turn} turns, at {where.fix}")
+        said.append(
+            f"hold {three_digits(direction_deg=where.inbound_course_deg)} inbound, {where.turn} turns, at {where.fix}"
+        )
     ax.set_xlabel("NM east of the station")
     ax.set_ylabel("NM north of the station")
     draw_north(ax, station.declination_deg)
@@ -252,7 +262,13 @@ def draw_procedure_plan(
 def track_xy(procedure: Procedure, track: Track) -> tuple[Floats, Floats]:
     """NM east and north of the procedure's station, true north up, of a flown track."""
     at = procedure.station
-    radial, dist = radial_and_distance(at.lat_deg, at.lon_deg, at.declination_deg, track.lat_deg, track.lon_deg)
+    radial, dist = radial_and_distance(
+        station_lat_deg=at.lat_deg,
+        station_lon_deg=at.lon_deg,
+        declination_deg=at.declination_deg,
+        lat_deg=track.lat_deg,
+        lon_deg=track.lon_deg,
+    )
     return xy_nm(radial, dist, at.declination_deg)
 
 

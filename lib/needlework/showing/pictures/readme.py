@@ -39,10 +39,10 @@ def draw_passage_story() -> Picture:
         radial = _COURSE_DEG + beside_deg if along_nm > 0 else float(np.asarray(reciprocal(_COURSE_DEG))) - beside_deg
         dist = float(np.hypot(along_nm, off_nm))
         draw_needle(
-            float(np.asarray(vor.needle_deg(radial, _COURSE_DEG))),
+            float(np.asarray(vor.needle_deg(radial_deg=radial, selected_course_deg=_COURSE_DEG))),
             _COURSE_DEG,
-            str(vor.flag(radial, _COURSE_DEG, dist, _HEIGHT_FT)),
-            dme_nm=float(np.asarray(slant_nm(dist, _HEIGHT_FT))),
+            str(vor.flag(radial_deg=radial, selected_course_deg=_COURSE_DEG, dist_nm=dist, height_ft=_HEIGHT_FT)),
+            dme_nm=float(np.asarray(slant_nm(ground_nm=dist, height_ft=_HEIGHT_FT))),
             letter=name,
             ax=ax,
         )

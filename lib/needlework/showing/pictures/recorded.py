@@ -41,13 +41,17 @@ def passage_record(seed: int = 7) -> tuple[Floats, dict[str, typing.Any], dict[s
     distance = np.hypot(along, beside)
     # Facing along the course the aircraft is left of the line: the needle stands to the right.
     radial = _COURSE_DEG + np.rad2deg(np.arctan2(-beside, along))
-    wanted = np.asarray(vor.needle_deg(radial, _COURSE_DEG)) + np.asarray(vor.scalloping_deg(time, seed, 2.0))
+    wanted = np.asarray(vor.needle_deg(radial_deg=radial, selected_course_deg=_COURSE_DEG)) + np.asarray(
+        vor.scalloping_deg(time_s=time, seed=seed, amplitude_deg=2.0)
+    )
     needle = np.zeros_like(time)
     needle[0] = wanted[0]
     for i in range(1, time.size):
-        needle[i] = float(vor.lagged_deg(float(needle[i - 1]), float(wanted[i]), 1.0))
-    inside = np.asarray(vor.in_cone(distance, _HEIGHT_FT, _HALF_ANGLE_DEG))
-    flag = np.where(inside, "NONE", np.asarray(vor.flag(radial, _COURSE_DEG))).astype(object)
+        needle[i] = float(vor.lagged_deg(shown_deg=float(needle[i - 1]), wanted_deg=float(wanted[i]), dt_s=1.0))
+    inside = np.asarray(vor.in_cone(dist_nm=distance, height_ft=_HEIGHT_FT, half_angle_deg=_HALF_ANGLE_DEG))
+    flag = np.where(inside, "NONE", np.asarray(vor.flag(radial_deg=radial, selected_course_deg=_COURSE_DEG))).astype(
+        object
+    )
     first = int(np.flatnonzero(inside)[0])
     last = int(np.flatnonzero(inside)[-1])
     # At the edge of the cone the signal comes and goes.
@@ -59,7 +63,7 @@ def passage_record(seed: int = 7) -> tuple[Floats, dict[str, typing.Any], dict[s
     columns = {
         "needle_deg": np.clip(needle, -10, 10),
         "flag": flag,
-        "dme_nm": np.asarray(slant_nm(distance, _HEIGHT_FT)),
+        "dme_nm": np.asarray(slant_nm(ground_nm=distance, height_ft=_HEIGHT_FT)),
     }
     return time, columns, {letter: float(when) for letter, when in moments.items()}
 

@@ -91,7 +91,7 @@ def _said(column: _Column, time: Floats, values: Floats) -> str:
         steps = [names[values[turn]] + (f" from {clock_words(time[turn])}" if turn else "") for turn in turns[:8]]
         return f"{column.words} {', '.join(steps)}" + (" and so on" if len(turns) > 8 else "")
     if column.kind == "direction":
-        return f"{column.words} {three_digits(first)} to {three_digits(last)}"
+        return f"{column.words} {three_digits(direction_deg=first)} to {three_digits(direction_deg=last)}"
     if column.kind == "needle":
         right, left = max(0.0, np.nanmax(values)), max(0.0, -np.nanmin(values))
         return f"{column.words} at most {left:.1f}° left and {right:.1f}° right"

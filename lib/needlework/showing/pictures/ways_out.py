@@ -77,7 +77,7 @@ def draw_ways_out(tracks: Mapping[str, Way], procedure: Procedure) -> list[Axes]
 def _words(letter: str, path: Path, point: tuple[float, float], course_deg: float, radial_deg: float) -> str:
     """Say what a track does, not what is wrong with it."""
     track = np.rad2deg(np.arctan2(np.diff(path.x), np.diff(path.y)))
-    left = int(np.argmax(np.abs(np.asarray(difference_deg(course_deg, track))) > 20.0))
+    left = int(np.argmax(np.abs(np.asarray(difference_deg(from_deg=course_deg, to_deg=track))) > 20.0))
     angle = np.deg2rad(course_deg)
     ahead = (path.x[left] - point[0]) * np.sin(angle) + (path.y[left] - point[1]) * np.cos(angle)
     where = (
@@ -85,9 +85,13 @@ def _words(letter: str, path: Path, point: tuple[float, float], course_deg: floa
         if abs(ahead) < 0.3
         else f"{abs(ahead):.1f} NM {'past' if ahead > 0 else 'before'} the missed approach point"
     )
-    side = "right" if float(difference_deg(course_deg, track[min(left + 3, len(track) - 1)])) > 0 else "left"
+    side = (
+        "right"
+        if float(difference_deg(from_deg=course_deg, to_deg=track[min(left + 3, len(track) - 1)])) > 0
+        else "left"
+    )
     end = float(np.rad2deg(np.arctan2(path.x[-1], path.y[-1])))
-    off = float(difference_deg(radial_deg, end))
+    off = float(difference_deg(from_deg=radial_deg, to_deg=end))
     ends = f"on R {radial_deg:03.0f}" if abs(off) < 5.0 else f"{abs(off):.0f} degrees beyond R {radial_deg:03.0f}"
     return f"{letter}: leaves the final {where}, turning {side}, and ends {ends}."
 

@@ -58,41 +58,65 @@ def _fly(
     wind_kt: float,
 ) -> _Arc:
     way = 1.0 if turn == "right" else -1.0
-    radius = float(np.asarray(turns.turn_radius_nm(tas_kt)))
+    radius = float(np.asarray(turns.turn_radius_nm(tas_kt=tas_kt)))
     inbound = (_FROM_DEG + 180.0) % 360.0
     # In along the radial, then a quarter of a circle away from the station's side. The wind of the
     # half minute of turning is left out: what counts here is where the turn was begun.
     begun_nm = arc_nm + lead_nm
-    run_s = _RUN_IN_NM / float(np.asarray(wind.ground_speed_kt(inbound, tas_kt, wind_from_deg, wind_kt))) * 3600.0
+    run_s = (
+        _RUN_IN_NM
+        / float(
+            np.asarray(
+                wind.ground_speed_kt(course_deg=inbound, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+            )
+        )
+        * 3600.0
+    )
     angles = np.linspace(0.0, 90.0, 10)
     bend = np.deg2rad(angles)
     along, right = begun_nm - radius * np.sin(bend), way * radius * (1.0 - np.cos(bend))
     # Seen outwards along the radial, a clockwise arc leads to the right.
     bend_east, bend_north = point(along, right, _FROM_DEG)
-    turn_s = float(np.asarray(turns.turn_time_s(90.0)))
+    turn_s = float(np.asarray(turns.turn_time_s(turn_deg=90.0)))
     headings = inbound - way * angles
     start_radial, joined = polar(bend_east[-1], bend_north[-1])
     # The first leg ends on the first whole step past the radial the aircraft came in on.
     past_deg = abs(between(_FROM_DEG, start_radial))
     first_deg = step_deg - past_deg if step_deg - past_deg >= 1.0 else 2.0 * step_deg - past_deg
     legs = max(1, round((_ANGLE_DEG - past_deg - first_deg) / step_deg))
-    weather = (wind_from_deg, wind_kt)
+    air = {"tas_kt": tas_kt, "wind_from_deg": wind_from_deg, "wind_kt": wind_kt}
     first_radial = (start_radial + way * first_deg) % 360.0
     # Its heading is the one for the whole step, of which the turn has used some degrees.
     used_deg = way * between(first_radial - way * step_deg, start_radial)
     first_nm = arcs.flown_distances_nm(
-        joined, start_radial, turn, 1, tas_kt, *weather, first_deg, inside_deg - used_deg
+        dist_nm=joined,
+        from_radial_deg=start_radial,
+        turn=turn,
+        legs=1,
+        step_deg=first_deg,
+        inside_deg=inside_deg - used_deg,
+        **air,
     )
     rest_nm = arcs.flown_distances_nm(
-        float(first_nm[-1]), first_radial, turn, legs, tas_kt, *weather, step_deg, inside_deg
+        dist_nm=float(first_nm[-1]),
+        from_radial_deg=first_radial,
+        turn=turn,
+        legs=legs,
+        step_deg=step_deg,
+        inside_deg=inside_deg,
+        **air,
     )
     dists = np.concatenate([first_nm[:1], rest_nm])
     radials = np.concatenate([[start_radial], np.mod(first_radial + way * step_deg * np.arange(legs + 1), 360.0)])
     ends_east, ends_north = point(dists, 0.0, radials)
-    tangents = np.asarray(arcs.tangent_deg(radials[:-1], turn))
+    tangents = np.asarray(arcs.tangent_deg(radial_deg=radials[:-1], turn=turn))
     noses = tangents + way * inside_deg
     noses[0] -= way * used_deg
-    gs = np.asarray(wind.ground_speed_on_heading_kt(noses, tas_kt, wind_from_deg, wind_kt))
+    gs = np.asarray(
+        wind.ground_speed_on_heading_kt(
+            heading_deg=noses, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt
+        )
+    )
     lengths = np.hypot(np.diff(ends_east), np.diff(ends_north))
     begins = run_s + turn_s + np.concatenate([[0.0], np.cumsum(lengths / gs * 3600.0)])
     out_east, out_north = point(begun_nm + _RUN_IN_NM, 0.0, _FROM_DEG)
@@ -127,8 +151,8 @@ def _now(at: dict[str, Any]) -> tuple[_Arc, int, CourseDeviation, float, float, 
     next_radial = float(flight.radials_deg[min(max(leg, 0) + 1, legs)])
     needle = CourseDeviation(
         round(next_radial) % 360,
-        float(np.asarray(vor.dots(radial, next_radial))),
-        vor.flag(radial, next_radial, dist, _HEIGHT_FT),  # type: ignore[arg-type]
+        float(np.asarray(vor.dots(radial_deg=radial, selected_course_deg=next_radial))),
+        vor.flag(radial_deg=radial, selected_course_deg=next_radial, dist_nm=dist, height_ft=_HEIGHT_FT),  # type: ignore[arg-type]
         "VOR 2 OVK",
     )
     return flight, leg, needle, east, north, heading, radial, dist
@@ -169,7 +193,7 @@ def _words(flight: _Arc, leg: int, at: dict[str, Any], needle: CourseDeviation, 
 
 def _scene(**at: Any) -> Scene:
     flight, leg, needle, east, north, heading, radial, dist = _now(at)
-    slant = float(np.asarray(dme.slant_nm(dist, _HEIGHT_FT)))
+    slant = float(np.asarray(dme.slant_nm(ground_nm=dist, height_ft=_HEIGHT_FT)))
     words = _words(flight, leg, at, needle, slant, heading)
     reach = at["arc_nm"] + _RUN_IN_NM
     middle = point(0.45 * at["arc_nm"], 0.0, _FROM_DEG + (45.0 if at["turn"] == "right" else -45.0))
@@ -234,7 +258,7 @@ def _still(**at: Any) -> Axes:
         needle.deviation_dots * 2.0,
         needle.course_deg,
         needle.flag,
-        dme_nm=float(np.asarray(dme.slant_nm(dist, _HEIGHT_FT))),
+        dme_nm=float(np.asarray(dme.slant_nm(ground_nm=dist, height_ft=_HEIGHT_FT))),
         ax=right,
     )
     return left

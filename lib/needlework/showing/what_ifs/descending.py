@@ -80,26 +80,42 @@ def _fly(
     field_ft = way.airport.elevation_ft
     remote_ft = way.minimums.remote_setting_add_ft if setting == _REMOTE else 0.0
     cold = min(temperature_c, 0.0) if temperature_c <= 0 else None
-    mda = float(np.asarray(rules.mda_today_ft(way.mda_ft(), field_ft, cold, remote_ft)))
+    mda = float(
+        np.asarray(
+            rules.mda_today_ft(mda_ft=way.mda_ft(), elevation_ft=field_ft, temperature_c=cold, remote_ft=remote_ft)
+        )
+    )
     step, fix_ft, crossing = step_ft, way.final_fix_ft, way.crossing_ft
     if cold is not None:
         # On the final every floor takes the correction of the MDA; the final fix has its own.
-        step = float(np.asarray(rules.cold_altitude_ft(step, cold, field_ft, way.mda_ft() + remote_ft)))
-        fix_ft = float(np.asarray(rules.cold_altitude_ft(fix_ft, cold, field_ft)))
+        step = float(
+            np.asarray(
+                rules.cold_altitude_ft(
+                    alt_ft=step, temperature_c=cold, elevation_ft=field_ft, reference_ft=way.mda_ft() + remote_ft
+                )
+            )
+        )
+        fix_ft = float(np.asarray(rules.cold_altitude_ft(alt_ft=fix_ft, temperature_c=cold, elevation_ft=field_ft)))
     end = way.fix_to_go_nm(way.final_fix)
     gradient = (fix_ft - crossing) / end
     places = {name: end - way.fix_to_go_nm(name) for name in ("PARDO", "MAP")}
     vdp = end - way.vdp_to_go_nm(mda)
-    at_fix_kt = tas_kt - float(np.asarray(rules.headwind_at_kt(fix_ft, _LOW_FT, low_kt, _HIGH_FT, high_kt)))
-    planned = float(np.asarray(rules.vs_fpm(gradient, at_fix_kt)))
-    late = float(np.asarray(rules.late_gradient_ft_nm(fix_ft - mda, vdp, late_nm)))
-    needed = float(np.asarray(rules.vs_fpm(late, at_fix_kt)))
+    at_fix_kt = tas_kt - float(
+        np.asarray(
+            rules.headwind_at_kt(alt_ft=fix_ft, low_ft=_LOW_FT, low_kt=low_kt, high_ft=_HIGH_FT, high_kt=high_kt)
+        )
+    )
+    planned = float(np.asarray(rules.vs_fpm(gradient_ft_nm=gradient, gs_kt=at_fix_kt)))
+    late = float(np.asarray(rules.late_gradient_ft_nm(lose_ft=fix_ft - mda, dist_nm=vdp, late_nm=late_nm)))
+    needed = float(np.asarray(rules.vs_fpm(gradient_ft_nm=late, gs_kt=at_fix_kt)))
     fpm = planned if rate == _PLANNED else needed
     # Level before the fix and until the late start, then down at one rate, then level at minimums.
     begin_s = (late_nm + _LEVEL_NM) / at_fix_kt * 3600.0
     time = np.arange(0.0, begin_s + (end + 1.0) / max(tas_kt - max(high_kt, low_kt), 30.0) * 3600.0, _STEP_S)
     alt = np.maximum(fix_ft - fpm * np.maximum(time - begin_s, 0.0) / 60.0, mda)
-    gs = tas_kt - np.asarray(rules.headwind_at_kt(alt, _LOW_FT, low_kt, _HIGH_FT, high_kt))
+    gs = tas_kt - np.asarray(
+        rules.headwind_at_kt(alt_ft=alt, low_ft=_LOW_FT, low_kt=low_kt, high_ft=_HIGH_FT, high_kt=high_kt)
+    )
     dist = -_LEVEL_NM + np.concatenate([[0.0], np.cumsum(0.5 * (gs[1:] + gs[:-1]) * _STEP_S / 3600.0)])
     keep = dist <= end
     start_s = float(np.interp(0.0, dist, time))
@@ -117,7 +133,7 @@ def _at(final: _Final, time_s: float) -> tuple[float, float, float]:
 
 def _line_ft(final: _Final, dist_nm: Any) -> Any:
     to_go = np.clip(final.end_nm - np.asarray(dist_nm), 0.0, final.end_nm)
-    return rules.line_ft(to_go, final.crossing_ft, final.gradient_ft_nm)
+    return rules.line_ft(to_go_nm=to_go, end_ft=final.crossing_ft, gradient_ft_nm=final.gradient_ft_nm)
 
 
 def _words(final: _Final, at: dict[str, Any]) -> str:

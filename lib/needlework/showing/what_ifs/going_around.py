@@ -60,7 +60,11 @@ class _Missed:
 
 
 def _heading(course_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
-    return float(np.asarray(wind.heading_deg(course_deg, tas_kt, wind_from_deg, wind_kt)))
+    return float(
+        np.asarray(
+            wind.heading_deg(course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+        )
+    )
 
 
 def _fly(
@@ -77,7 +81,11 @@ def _fly(
     course, map_nm = plan.course_deg, way.fix("MAP").dist_nm
     air = (wind_from_deg, wind_kt)
     out = _heading(course, tas_kt, *air)
-    gs = float(np.asarray(wind.ground_speed_kt(course, tas_kt, *air)))
+    gs = float(
+        np.asarray(
+            wind.ground_speed_kt(course_deg=course, wind_from_deg=wind_from_deg, wind_kt=wind_kt, tas_kt=tas_kt)
+        )
+    )
     begin_nm = map_nm - early_nm
     to_map_s = max(early_nm, 0.0) / gs * 3600.0
     to_climb_s = (plan.climb_to_ft - way.mda_ft()) / climb_fpm * 60.0
@@ -90,17 +98,36 @@ def _fly(
     start = point(begin_nm, 0.0, course)
     so_far = flown((float(start[0]), float(start[1])), np.concatenate([straight, turning]), tas_kt, *air, _STEP_S)
     radial, dist = polar(so_far.east_nm[-1], so_far.north_nm[-1])
-    track = float(np.asarray(wind.track_deg(plan.heading_deg, tas_kt, *air)))
-    over_kt = float(np.asarray(wind.ground_speed_on_heading_kt(plan.heading_deg, tas_kt, *air)))
+    track = float(
+        np.asarray(
+            wind.track_deg(heading_deg=plan.heading_deg, wind_from_deg=wind_from_deg, wind_kt=wind_kt, tas_kt=tas_kt)
+        )
+    )
+    over_kt = float(
+        np.asarray(
+            wind.ground_speed_on_heading_kt(
+                heading_deg=plan.heading_deg, wind_from_deg=wind_from_deg, wind_kt=wind_kt, tas_kt=tas_kt
+            )
+        )
+    )
     met_nm, leg_nm = (
-        float(np.asarray(v)) for v in rules.meets_radial_nm(radial, dist, track, plan.intercept_radial_deg)
+        float(np.asarray(v))
+        for v in rules.meets_radial_nm(
+            radial_deg=radial, dist_nm=dist, track_deg=track, wanted_radial_deg=plan.intercept_radial_deg
+        )
     )
     met = bool(np.isfinite(met_nm) and np.isfinite(leg_nm))
     leg_s = leg_nm / over_kt * 3600.0 if met else _LONGEST_S
     leg = np.full(max(1, min(round(leg_s / _STEP_S), int(_LONGEST_S))), plan.heading_deg)
     outbound = _heading(plan.intercept_radial_deg, tas_kt, *air)
     onto = turned(plan.heading_deg, outbound, float(turns.STANDARD_RATE_DEG_S), _STEP_S)
-    out_kt = float(np.asarray(wind.ground_speed_kt(plan.intercept_radial_deg, tas_kt, *air)))
+    out_kt = float(
+        np.asarray(
+            wind.ground_speed_kt(
+                course_deg=plan.intercept_radial_deg, wind_from_deg=wind_from_deg, wind_kt=wind_kt, tas_kt=tas_kt
+            )
+        )
+    )
     to_fix_nm = way.fix(plan.fix).dist_nm - met_nm if met else 0.0
     rest = np.full(max(1, round(max(to_fix_nm, 0.0) / out_kt * 3600.0 / _STEP_S)), outbound)
     pieces = [straight, turning, leg, onto, rest] if met else [straight, turning, leg]
@@ -114,8 +141,8 @@ def _fly(
         met,
         met_nm,
         gs,
-        float(np.asarray(rules.climb_gradient_ft_nm(climb_fpm, gs))),
-        float(np.asarray(rules.climb_fpm(plan.gradient_ft_nm, gs))),
+        float(np.asarray(rules.climb_gradient_ft_nm(vs_fpm=climb_fpm, gs_kt=gs))),
+        float(np.asarray(rules.climb_fpm(gradient_ft_nm=plan.gradient_ft_nm, gs_kt=gs))),
         early_turn,
     )
 
@@ -129,8 +156,8 @@ def _now(at: dict[str, Any]) -> tuple[_Missed, float, float, float, float, float
     course = float(way.missed.intercept_radial_deg or 0.0)
     needle = CourseDeviation(
         course,
-        float(np.asarray(vor.dots(radial, course))),
-        vor.flag(radial, course),  # type: ignore[arg-type]
+        float(np.asarray(vor.dots(radial_deg=radial, selected_course_deg=course))),
+        vor.flag(radial_deg=radial, selected_course_deg=course),  # type: ignore[arg-type]
         "VOR 2 OVK",
     )
     return flight, east, north, heading, alt, radial, dist, needle
@@ -138,14 +165,22 @@ def _now(at: dict[str, Any]) -> tuple[_Missed, float, float, float, float, float
 
 def _entries(entry_deg: float) -> str:
     hold = _way().hold
-    return " or ".join(holding.entries(entry_deg, hold.inbound_course_deg, hold.turn))
+    return " or ".join(
+        holding.entries(heading_deg=entry_deg, inbound_course_deg=hold.inbound_course_deg, side=hold.turn)
+    )
 
 
 def _hold(tas_kt: float, wind_from_deg: float, wind_kt: float) -> tuple[float, float]:
     """Headings in the hold, inbound and outbound: the correction, and three times it to the other side. [deg]"""
     inbound = _way().hold.inbound_course_deg
-    correction = float(np.asarray(wind.correction_deg(inbound, tas_kt, wind_from_deg, wind_kt)))
-    return (inbound + correction) % 360.0, float(np.asarray(holding.outbound_heading_deg(inbound, correction)))
+    correction = float(
+        np.asarray(
+            wind.correction_deg(course_deg=inbound, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+        )
+    )
+    return (inbound + correction) % 360.0, float(
+        np.asarray(holding.outbound_heading_deg(inbound_course_deg=inbound, wca_deg=correction))
+    )
 
 
 def _words(flight: _Missed, at: dict[str, Any], alt: float, heading: float) -> str:
@@ -184,7 +219,7 @@ def _scene(**at: Any) -> Scene:
     flight, east, north, heading, alt, _radial, dist, needle = _now(at)
     way = _way()
     words = _words(flight, at, alt, heading)
-    slant = float(np.asarray(dme.slant_nm(dist, max(alt - way.station.elevation_ft, 0.0))))
+    slant = float(np.asarray(dme.slant_nm(ground_nm=dist, height_ft=max(alt - way.station.elevation_ft, 0.0))))
     marks = [Mark("OVK")]
     for name in ("MAP", way.missed.fix):
         fix = way.fix(name)

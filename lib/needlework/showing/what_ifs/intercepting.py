@@ -86,8 +86,16 @@ def _intercept(
     course = float(np.asarray(reciprocal(_RADIAL_DEG))) if direction == "inbound" else _RADIAL_DEG
     # From the left of the course the nose points to the right of it.
     heading = (course + (angle_deg if side == "left" else -angle_deg)) % 360.0
-    track = float(np.asarray(wind.track_deg(heading, tas_kt, wind_from_deg, wind_kt)))
-    gs = float(np.asarray(wind.ground_speed_on_heading_kt(heading, tas_kt, wind_from_deg, wind_kt)))
+    track = float(
+        np.asarray(wind.track_deg(heading_deg=heading, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt))
+    )
+    gs = float(
+        np.asarray(
+            wind.ground_speed_on_heading_kt(
+                heading_deg=heading, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt
+            )
+        )
+    )
     towards = between(course, track) * (1.0 if side == "left" else -1.0)
     meets = towards > _LEAST_CUT_DEG
     full = np.deg2rad(float(vor.FULL_SCALE_DEG))
@@ -99,7 +107,7 @@ def _intercept(
     closing_kt = gs * np.sin(cut)
     to_line_s = abs(alive_right) / closing_kt * 3600.0 if meets else _NEVER_S
     # The circle of the turn touches the line. The handbook's lead is the same, for cuts up to 90 degrees.
-    lead_nm = float(np.asarray(turns.turn_radius_nm(tas_kt))) * (1.0 - np.cos(cut))
+    lead_nm = float(np.asarray(turns.turn_radius_nm(tas_kt=tas_kt))) * (1.0 - np.cos(cut))
     lead_s = lead_nm / closing_kt * 3600.0 if meets else 0.0
     after_alive_s = {_RIGHT: to_line_s - lead_s, _ALIVE: 0.0, _CENTRED: to_line_s}[turn_begun]
     begun_s = max(to_alive_s + after_alive_s + late_s, 0.0)
@@ -119,7 +127,9 @@ def _intercept(
     angle = np.deg2rad(course)
     right_nm = float(east * np.cos(angle) - north * np.sin(angle))
     to_station_nm = -float(east * np.sin(angle) + north * np.cos(angle))
-    after = float(np.asarray(wind.track_deg(final, tas_kt, wind_from_deg, wind_kt)))
+    after = float(
+        np.asarray(wind.track_deg(heading_deg=final, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt))
+    )
     return _Intercept(
         path,
         course,
@@ -130,7 +140,7 @@ def _intercept(
         out_s,
         right_nm,
         to_station_nm,
-        float(np.asarray(vor.dots(radial, course))),
+        float(np.asarray(vor.dots(radial_deg=radial, selected_course_deg=course))),
         between(course, after),
         gs,
     )
@@ -179,17 +189,17 @@ def _now(at: dict[str, Any]) -> tuple[_Intercept, CourseDeviation, float, float,
     radial, dist = polar(east, north)
     needle = CourseDeviation(
         flight.course_deg,
-        float(np.asarray(vor.dots(radial, flight.course_deg))),
-        vor.flag(radial, flight.course_deg, dist, _HEIGHT_FT),  # type: ignore[arg-type]
+        float(np.asarray(vor.dots(radial_deg=radial, selected_course_deg=flight.course_deg))),
+        vor.flag(radial_deg=radial, selected_course_deg=flight.course_deg, dist_nm=dist, height_ft=_HEIGHT_FT),  # type: ignore[arg-type]
         "VOR OVK",
-        reliable=not vor.in_cone(dist, _HEIGHT_FT),
+        reliable=not vor.in_cone(dist_nm=dist, height_ft=_HEIGHT_FT),
     )
     return flight, needle, east, north, heading, radial, dist
 
 
 def _scene(**at: Any) -> Scene:
     flight, needle, east, north, heading, radial, dist = _now(at)
-    slant = float(np.asarray(dme.slant_nm(dist, _HEIGHT_FT)))
+    slant = float(np.asarray(dme.slant_nm(ground_nm=dist, height_ft=_HEIGHT_FT)))
     words = _words(flight, needle, at, slant)
     start = flight.path.at(0.0)
     middle = point(at["dist_nm"], 0.0, _RADIAL_DEG)
@@ -250,7 +260,7 @@ def _still(**at: Any) -> Axes:
         needle.deviation_dots * 2.0,
         flight.course_deg,
         needle.flag,
-        dme_nm=float(np.asarray(dme.slant_nm(dist, _HEIGHT_FT))),
+        dme_nm=float(np.asarray(dme.slant_nm(ground_nm=dist, height_ft=_HEIGHT_FT))),
         ax=right,
     )
     return left

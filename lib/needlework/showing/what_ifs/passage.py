@@ -67,12 +67,24 @@ def _passing(
     if held:
         # The slider gives the speed along the course; the air must carry the crosswind besides.
         tas_kt = float(np.hypot(gs_kt, crosswind_kt))
-        heading = float(np.asarray(wind.heading_deg(_COURSE_DEG, tas_kt, from_deg, wind_kt)))
+        heading = float(
+            np.asarray(
+                wind.heading_deg(course_deg=_COURSE_DEG, tas_kt=tas_kt, wind_from_deg=from_deg, wind_kt=wind_kt)
+            )
+        )
         track, over_kt = _COURSE_DEG, gs_kt
     else:
         heading = _COURSE_DEG
-        track = float(np.asarray(wind.track_deg(_COURSE_DEG, gs_kt, from_deg, wind_kt)))
-        over_kt = float(np.asarray(wind.ground_speed_on_heading_kt(_COURSE_DEG, gs_kt, from_deg, wind_kt)))
+        track = float(
+            np.asarray(wind.track_deg(heading_deg=_COURSE_DEG, tas_kt=gs_kt, wind_from_deg=from_deg, wind_kt=wind_kt))
+        )
+        over_kt = float(
+            np.asarray(
+                wind.ground_speed_on_heading_kt(
+                    heading_deg=_COURSE_DEG, tas_kt=gs_kt, wind_from_deg=from_deg, wind_kt=wind_kt
+                )
+            )
+        )
     east_abeam, north_abeam = point(0.0, offset_nm, _COURSE_DEG)
     east_flown, north_flown = point(over_kt * time_s / 3600.0, 0.0, track)
     east, north = float(east_abeam + east_flown), float(north_abeam + north_flown)
@@ -87,12 +99,22 @@ def _passing(
         track,
         over_kt,
         from_deg,
-        float(np.asarray(vor.needle_deg(radial, _COURSE_DEG))),
-        vor.flag(radial, _COURSE_DEG, dist, height_ft, half_angle_deg),
-        bool(vor.in_cone(dist, height_ft, half_angle_deg)),
-        float(np.asarray(dme.slant_nm(dist, height_ft))),
-        float(np.asarray(vor.cone_radius_nm(height_ft, half_angle_deg))),
-        float(np.asarray(vor.cone_s(height_ft, over_kt, closest, half_angle_deg))),
+        float(np.asarray(vor.needle_deg(radial_deg=radial, selected_course_deg=_COURSE_DEG))),
+        vor.flag(
+            radial_deg=radial,
+            selected_course_deg=_COURSE_DEG,
+            dist_nm=dist,
+            height_ft=height_ft,
+            half_angle_deg=half_angle_deg,
+        ),
+        bool(vor.in_cone(dist_nm=dist, height_ft=height_ft, half_angle_deg=half_angle_deg)),
+        float(np.asarray(dme.slant_nm(ground_nm=dist, height_ft=height_ft))),
+        float(np.asarray(vor.cone_radius_nm(height_ft=height_ft, half_angle_deg=half_angle_deg))),
+        float(
+            np.asarray(
+                vor.cone_s(height_ft=height_ft, gs_kt=over_kt, offset_nm=closest, half_angle_deg=half_angle_deg)
+            )
+        ),
         float(closest),
     )
 
@@ -103,12 +125,13 @@ def _passage_words(now: _Pass, needle: CourseDeviation, height_ft: float, time_s
         cone = f"The cone lasts {now.cone_s:.0f} s at {now.gs_kt:.0f} kt"
     else:
         cone = f"The track passes {now.closest_nm:.2f} NM from the station, outside the cone ({now.cone_nm:.2f} NM)"
-    lowest = float(np.asarray(dme.slant_nm(now.closest_nm, height_ft)))
+    lowest = float(np.asarray(dme.slant_nm(ground_nm=now.closest_nm, height_ft=height_ft)))
     shown = needle.words().partition(": ")[2].rstrip(".")
     inside = ", inside the cone" if now.inside else ""
+    radial, heading = (three_digits(direction_deg=d, reference="") for d in (now.radial_deg, now.heading_deg))
     return (
-        f"{when}{inside}: {shown}; DME {now.dme_nm:.1f}, radial {three_digits(now.radial_deg)[:3]}, "
-        f"heading {three_digits(now.heading_deg)[:3]}. {cone}; the DME will read no less than {lowest:.1f}."
+        f"{when}{inside}: {shown}; DME {now.dme_nm:.1f}, "
+        f"radial {radial[:3]}, heading {heading[:3]}. {cone}; the DME will read no less than {lowest:.1f}."
     )
 
 
@@ -147,7 +170,7 @@ def _passage_scene(**at: Any) -> Scene:
             "needle": needle,
             "dme": dme_window(now.dme_nm),
             "clock": clock(abs(at["time_s"]), "time to station" if at["time_s"] < 0 else "time since passage"),
-            "heading": Digits("heading", "°M", text=three_digits(now.heading_deg)[:3]),
+            "heading": Digits("heading", "°M", text=three_digits(direction_deg=now.heading_deg)[:3]),
             "cone": Digits("in the cone", "s", now.cone_s, warn=now.inside),
         },
         words,

@@ -211,12 +211,12 @@ def polar(east_nm: Any, north_nm: Any) -> tuple[float, float]:
 
 def between(course_deg: float, other_deg: float) -> float:
     """Angle from one direction to another, right positive. [deg]"""
-    return float(np.asarray(difference_deg(course_deg, other_deg)))
+    return float(np.asarray(difference_deg(from_deg=course_deg, to_deg=other_deg)))
 
 
 def spoken(direction_deg: float) -> str:
     """Three digits, the way a pilot says a direction."""
-    return three_digits(direction_deg)[:3]
+    return three_digits(direction_deg=direction_deg)[:3]
 
 
 def side_words(value: float, unit: str, digits: int = 0) -> str:
