@@ -78,6 +78,32 @@ def test_units_are_in_the_names(function):
         assert name.endswith(UNIT_ENDINGS) or name in WITHOUT_UNIT, f"{name}: which unit?"
 
 
+def _by_place(function):
+    """Names of the parameters that could be given by their place, where there is more than one to swap."""
+    known = inspect.signature(function).parameters.values()
+    return [one.name for one in known if one.kind is not one.KEYWORD_ONLY] if len(known) > 1 else []
+
+
+@pytest.mark.parametrize("function", PUBLIC)
+def test_values_are_given_by_name(function):
+    """Definition: with two or more parameters every one is keyword-only, so that no two can be swapped."""
+    assert _by_place(function) == []
+
+
+def test_a_value_given_by_place_is_named():
+    """Definition: the contract sees one parameter left before the star, and a star that takes any number."""
+
+    def half_done(tas_kt, *, wind_kt): ...
+
+    def any_number(*winds_kt, tas_kt): ...
+
+    def alone(tas_kt): ...
+
+    assert _by_place(half_done) == ["tas_kt"]
+    assert _by_place(any_number) == ["winds_kt"]
+    assert _by_place(alone) == []
+
+
 def test_every_constant_has_a_source():
     """Definition: an upper-case number in the library is a Constant whose source is on record."""
     found = 0
