@@ -326,6 +326,17 @@ def test_user_errors_are_one_sentence(home, tmp_path, capsys):
         assert f"Port {port} cannot be used" in _fails(["open", "--port", port], capsys)
 
 
+@pytest.mark.parametrize(("words", "extra"), [(["desk", "marks", LESSON], "desk"), (["release"], "authors")])
+def test_what_a_learner_has_not_installed_is_told(words, extra):
+    """Definition: a command that needs an extra names it, and what to type, in one sentence."""
+    without = "import sys; sys.modules['nbgrader'] = None; from needlework.course import command; "
+    called = [sys.executable, "-c", without + f"sys.exit(command.main({words}))"]
+    done = subprocess.run(called, capture_output=True, text=True)
+    assert (done.returncode, done.stdout, done.stderr.count("\n")) == (2, "", 1), done.stderr
+    assert f"nbgrader is not installed, and '{extra}' needs it" in done.stderr
+    assert f"type pip install 'needlework[{extra}]'" in done.stderr
+
+
 def test_no_lessons_is_told(tmp_path):
     """Definition: a checkout without its lessons says how to get them back."""
     with pytest.raises(BadData, match="There are no lessons in"):

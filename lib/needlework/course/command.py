@@ -44,6 +44,8 @@ DOORS = {
     "debrief": "needlework.course.flights",
 }
 """Subcommands in other modules, loaded when asked for; a module with ``add_command(commands)`` is a door."""
+_EXTRAS = {"desk": "desk", "release": "authors"}
+"""What a learner need not install: the extra of the package that a subcommand stands on."""
 
 
 def released(lessons: Path = ROOT / "lessons") -> list[Lesson]:
@@ -535,6 +537,13 @@ def main(words: Sequence[str] | None = None) -> int:
         return int(options.run(options) or 0)
     except NeedleworkError as error:
         print(f"needlework: {error}", file=sys.stderr)
+        return 2
+    except ModuleNotFoundError as error:
+        extra = next((_EXTRAS[word] for word in given if word in _EXTRAS), None)
+        if extra is None or (error.name or "needlework").startswith("needlework"):
+            raise
+        told = f"{error.name} is not installed, and '{extra}' needs it: type pip install 'needlework[{extra}]'"
+        print(f"needlework: {told}, or install as the README says.", file=sys.stderr)
         return 2
     except KeyboardInterrupt:
         print("needlework: stopped.", file=sys.stderr)
