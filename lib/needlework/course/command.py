@@ -540,9 +540,10 @@ def main(words: Sequence[str] | None = None) -> int:
         return 2
     except ModuleNotFoundError as error:
         extra = next((_EXTRAS[word] for word in given if word in _EXTRAS), None)
-        if extra is None or (error.name or "needlework").startswith("needlework"):
+        package = (error.name or "needlework").split(".")[0]
+        if extra is None or package == "needlework":
             raise
-        told = f"{error.name} is not installed, and '{extra}' needs it: type pip install 'needlework[{extra}]'"
+        told = f"{package} is not installed, and '{extra}' needs it: type pip install 'needlework[{extra}]'"
         print(f"needlework: {told}, or install as the README says.", file=sys.stderr)
         return 2
     except KeyboardInterrupt:
