@@ -11,7 +11,7 @@ from needlework.exercises.arc_goals import (
     held,
     identified,
     joined,
-    led,
+    led_to_final,
     led_on,
     not_below,
     selector_ahead,
@@ -182,7 +182,7 @@ def turning(givens, lead_deg, until_deg=100.0):
 )
 def test_led(givens, lead_deg, share, said):
     """Definition: a lead lies before the final radial, not on it and not beyond it."""
-    met = led().judge(givens, turning(givens, lead_deg))
+    met = led_to_final().judge(givens, turning(givens, lead_deg))
     assert met.share == share
     assert said in met.text
 
@@ -190,7 +190,7 @@ def test_led(givens, lead_deg, share, said):
 @BOTH
 def test_never_turned_to_final(givens):
     """Definition: a flight that goes straight on through the final has led nothing."""
-    met = led().judge(givens, turning(givens, -50.0))
+    met = led_to_final().judge(givens, turning(givens, -50.0))
     assert met.share == 0.0
     assert "Never turned" in met.text
 

@@ -232,7 +232,7 @@ def final_set(weight: float = 1.0) -> Goal:
     return Goal("final course set before the lead", weight, judge)
 
 
-def led(weight: float = 1.0, least_deg: float = 1.5) -> Goal:
+def led_to_final(weight: float = 1.0, least_deg: float = 1.5) -> Goal:
     """Judge that the turn inbound was begun before the final radial."""
 
     def judge(g: Givens, seen: Seen) -> Met:

@@ -166,7 +166,9 @@ class Goal:
     critical: bool = False
 
 
-def judged(goals: tuple[Goal, ...], givens: Givens, flights: list[Seen]) -> Verdict:
+def judged(
+    goals: tuple[Goal, ...], givens: Givens, flights: list[Seen], unsafe_share: float = _UNSAFE_SHARE
+) -> Verdict:
     """Judge flights by goals; of several flights the worst speaks, and the shares are averaged.
 
     Parameters
@@ -177,6 +179,8 @@ def judged(goals: tuple[Goal, ...], givens: Givens, flights: list[Seen]) -> Verd
         The numbers of the question.
     flights : list of Seen
         One or more flights.
+    unsafe_share : float
+        Largest share of the marks where a critical goal is missed altogether.
 
     Returns
     -------
@@ -199,7 +203,7 @@ def judged(goals: tuple[Goal, ...], givens: Givens, flights: list[Seen]) -> Verd
         return Verdict(Outcome.PASS, 1.0, f"Right: all {met} goals met.", cells=tuple(cells), evidence=tuple(flights))
     if unsafe:
         text = f"Not yet. This is what can kill: {unsafe} {met} of {len(cells)} goals met."
-        return Verdict(Outcome.WRONG, min(share, _UNSAFE_SHARE), text, cells=tuple(cells), evidence=tuple(flights))
+        return Verdict(Outcome.WRONG, min(share, unsafe_share), text, cells=tuple(cells), evidence=tuple(flights))
     outcome = Outcome.CLOSE if share >= 0.6 else Outcome.WRONG
     text = f"{met} of {len(cells)} goals met. What the others would mean stands below."
     return Verdict(outcome, share, text, cells=tuple(cells), evidence=tuple(flights))
@@ -261,6 +265,17 @@ class FilledPlan(Question):
         Aircraft.
     minutes : float
         Longest flight.
+    views : tuple of str
+        What is shown with the verdict: ``"plan"``, ``"side"`` (over the floors of the procedure) or ``"procedure"``
+        (from above, over its missed approach and hold).
+    view : mapping
+        What else the picture from the side is given.
+    named_always : bool
+        True where a named mistake counts even if the wind was kind to it.
+    unsafe_share : float
+        Largest share of the marks where a critical goal is missed altogether.
+    read_as : callable or None
+        From the givens and the filled blanks, the blanks as the slips know them: only those that change.
     """
 
     blanks: Mapping[str, Blank]
@@ -273,6 +288,11 @@ class FilledPlan(Question):
     on: str = "saltmarsh"
     flown_by: str = "Finch"
     minutes: float = 20.0
+    views: tuple[str, ...] = ("plan",)
+    view: Mapping[str, Any] = field(default_factory=dict)
+    named_always: bool = False
+    unsafe_share: float = _UNSAFE_SHARE
+    read_as: Callable[[Givens, Mapping[str, Any]], Mapping[str, Any]] | None = None
 
     def right(self, givens: Givens) -> dict[str, Any]:
         """Give blanks that pass."""
@@ -317,27 +337,31 @@ class FilledPlan(Question):
             f"{label}: {value:g}" if isinstance(value, float) else f"{label}: {value}"
             for label, value in filled.items()
         )
-        verdict = judged(self.goals, {**givens, "filled": filled}, self.fly(givens, answer, hidden))
-        slip = self._slip(givens, filled) if verdict.outcome is not Outcome.PASS else None
+        flights = self.fly(givens, answer, hidden)
+        verdict = judged(self.goals, {**givens, "filled": filled}, flights, self.unsafe_share)
+        passed = verdict.outcome is Outcome.PASS
+        slip = self._slip(givens, filled) if self.named_always or not passed else None
         if slip is None:
             return replace(verdict, given=given)
-        text = f"Not yet. {self.fill(slip.says, givens)} {verdict.text}"
+        kind = "In this wind the flight met its goals all the same." if passed else verdict.text
+        text = f"Not yet. {self.fill(slip.says, givens)} {kind}"
         # A named mistake costs at least half, however well the rest of the plan saved the flight.
         share = min(verdict.share, 0.5)
         return replace(verdict, outcome=Outcome.SLIP, share=share, text=text, slip=slip.code, given=given)
 
     def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
         """Show the way flown, in the first of the days."""
-        return _way_flown(verdict, self.days(givens, False)[0].wind, "The plan as flown", **self.drawn(givens))
+        wind = self.days(givens, False)[0].wind
+        return shown(verdict, self.views, self.on, wind, "The plan as flown", self.drawn(givens), self.view)
 
     def _slip(self, givens: Givens, filled: Mapping[str, Any]) -> Slip | None:
-        for slip in self.slips:
-            wrong = slip.wrong(givens)
-            right = self.right(givens)
+        right = self.right(givens)
+        taken = {**filled, **self.read_as(givens, filled)} if self.read_as else filled
+        for slip, wrong in self.mistakes(givens):
             changed = [label for label in self.blanks if not self.blanks[label].same(wrong[label], right[label])]
-            if changed and all(self.blanks[label].same(filled[label], wrong[label]) for label in changed):
+            if changed and all(self.blanks[label].same(taken[label], wrong[label]) for label in changed):
                 return slip
-        return None
+        return self.named(givens, filled)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -370,6 +394,8 @@ class FlownByHand(Question):
         From the givens, the radials that the plan view shows in place of the whole procedure. [deg magnetic]
     on, flown_by : str
         Procedure whose station is used; aircraft.
+    views, view
+        As in :class:`FilledPlan`.
     """
 
     goal: str
@@ -385,6 +411,8 @@ class FlownByHand(Question):
     radials: Callable[[Givens], tuple[float, ...]] | None = None
     on: str = "saltmarsh"
     flown_by: str = "Finch"
+    views: tuple[str, ...] = ("plan",)
+    view: Mapping[str, Any] = field(default_factory=dict)
 
     def about(self, givens: Givens) -> dict[str, Any]:
         """Say whose flight this is: a recording that says otherwise belongs to somebody else's numbers."""
@@ -420,7 +448,7 @@ class FlownByHand(Question):
     def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
         """Show the way flown, with the wind that was not known."""
         drawn = {"radials": list(self.radials(givens))} if self.radials else {}
-        return _way_flown(verdict, self.day(givens).wind, "As flown", **drawn)
+        return shown(verdict, self.views, self.on, self.day(givens).wind, "As flown", drawn, self.view)
 
 
 def as_lines(answer: object) -> str:
@@ -430,10 +458,33 @@ def as_lines(answer: object) -> str:
     raise Unreadable("This is not a recording of a flight. Keep the line of the answer cell as it was.")
 
 
-def _way_flown(verdict: Verdict, wind: Wind, title: str, **drawn: Any) -> list[tuple[str, dict[str, Any]]]:
+def shown(
+    verdict: Verdict,
+    views: tuple[str, ...],
+    on: str,
+    wind: Wind,
+    title: str,
+    drawn: Mapping[str, Any],
+    view: Mapping[str, Any],
+) -> list[tuple[str, dict[str, Any]]]:
+    """Name the pictures that show a verdict's first flight; none where nothing was flown."""
     if not verdict.evidence:
         return []
-    seen: Seen = verdict.evidence[0]
+    track = verdict.evidence[0].track
+    pictures = []
+    for each in views:
+        if each == "plan":
+            pictures.append(_way_flown(verdict.evidence[0], wind, title, drawn))
+        elif each == "side":
+            pictures.append(("show_flown_profile", {"track": track, "procedure": procedure.load(on), **view}))
+        else:
+            blowing = (wind.from_deg_true[-1], wind.speed_kt[-1])
+            values = {"track": track, "procedure": procedure.load(on), "wind": blowing}
+            pictures.append(("show_flown_plan", values))
+    return pictures
+
+
+def _way_flown(seen: Seen, wind: Wind, title: str, drawn: Mapping[str, Any]) -> tuple[str, dict[str, Any]]:
     # Magnetic north up, like everything the lesson says; the day's wind is true.
     magnetic = float(wrap360(wind.from_deg_true[-1] - seen.station.declination_deg))
     values = {
@@ -443,7 +494,7 @@ def _way_flown(verdict: Verdict, wind: Wind, title: str, **drawn: Any) -> list[t
         "title": title,
         **drawn,
     }
-    return [("show_plan", values)]
+    return "show_plan", values
 
 
 # ---------------------------------------------------------------- goals that several lessons use

@@ -49,11 +49,24 @@ class Slip:
         From the givens, the answer this mistake leads to (a number, letter, order or table row).
     says : str
         What to tell the learner: what was done, what it would mean in the air, where to look.
+    variant : str
+        Which of several sentences of the same mistake this is; empty where there is one.
+
+    Notes
+    -----
+    ``wrong`` is None where only the question's ``named_by`` knows the mistake; it gives None where these
+    numbers do not admit the mistake.
     """
 
     code: str
-    wrong: Callable[[Givens], Any]
+    wrong: Callable[[Givens], Any] | None
     says: str
+    variant: str = ""
+
+    @property
+    def name(self) -> str:
+        """Give the code, and after a slash the variant."""
+        return f"{self.code}/{self.variant}" if self.variant else self.code
 
 
 @dataclass(frozen=True)
@@ -242,6 +255,16 @@ class Question:
         From the givens, the keyword arguments of that function.
     task : bool
         True for the graded task at the end of a lesson: no verdict and no hints before it is handed in.
+    row : mapping
+        In a cell that is repeated: what its row of the table adds to the givens.
+    derived : callable
+        From the givens, further names for the texts; nothing is judged by them.
+    usable : callable
+        From the givens, whether these numbers may be used, besides what :meth:`sound` asks.
+    named_by : callable or None
+        From the givens and a wrong answer, the name of the slip behind it, or None; asked after the slips' values.
+    keeps_apart : bool
+        True to leave out, with the numbers drawn, what cannot be told from the right answer or an earlier slip.
     """
 
     key: str
@@ -259,6 +282,11 @@ class Question:
     figure: str = ""
     figure_values: Callable[[Givens], dict[str, Any]] = field(default=lambda _givens: {})
     task: bool = False
+    row: Mapping[str, Any] = field(default_factory=dict)
+    derived: Callable[[Givens], dict[str, Any]] = field(default=lambda _givens: {})
+    usable: Callable[[Givens], bool] = field(default=lambda _givens: True)
+    named_by: Callable[[Givens, Any], str | None] | None = None
+    keeps_apart: bool = False
 
     def right(self, givens: Givens) -> Any:
         """Give the reference answer for these givens."""
@@ -270,15 +298,35 @@ class Question:
 
     def sound(self, givens: Givens) -> bool:
         """Say whether with these givens every slip can be told from the right answer and from the others."""
-        return True
+        return bool(self.usable(self.names(givens)))
+
+    def names(self, givens: Givens) -> Givens:
+        """Give the givens together with what the row of the table adds."""
+        return {**givens, **self.row} if self.row else givens
+
+    def mistakes(self, givens: Givens) -> list[tuple[Slip, Any]]:
+        """Give every slip that these numbers admit with the answer it leads to, in the order they are tried."""
+        names = self.names(givens)
+        found = [(slip, slip.wrong(names)) for slip in self.slips if slip.wrong is not None]
+        return [(slip, wrong) for slip, wrong in found if wrong is not None]
+
+    def named(self, givens: Givens, answer: Any) -> Slip | None:
+        """Give the slip that ``named_by`` names for an answer; None if there is none."""
+        name = self.named_by(self.names(givens), answer) if self.named_by else None
+        if name is None:
+            return None
+        return next(slip for slip in self.slips if slip.name == name)
 
     def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
         """Name the pictures shown with the verdict: ``show_...`` functions and their keyword arguments."""
         return []
 
-    def fill(self, template: str, givens: Givens) -> str:
+    def fill(self, template: str, givens: Givens, **more: Any) -> str:
         """Fill the names in braces of a text of this question."""
-        return template.format(**givens)
+        if "{" not in template and "}" not in template:
+            return template
+        names = self.names(givens)
+        return template.format(**{**names, **self.derived(names), **more})
 
     def where_to_look(self, givens: Givens) -> str:
         """Give the sentence that ends an unexplained wrong answer."""
@@ -305,6 +353,18 @@ class Number(Question):
         True for directions, which are compared on the compass circle.
     close_says : str
         How a close answer's verdict ends.
+    line : bool
+        True where both ends of a line through the station are the same answer.
+    to : float
+        Precision asked for, in the unit: 1, 0.1, 10 and so on.
+    example : str
+        What a readable answer looks like; by default built from the reference value, and not it.
+    passes : callable or None
+        From the givens, the least and the greatest of a band that passes as a whole.
+    also : callable or None
+        From the givens, a second value; whatever lies between the reference value and this one passes, too.
+    also_says : str
+        How the verdict ends where an answer passes by ``also``.
     """
 
     answer: Callable[[Givens], float]
@@ -314,54 +374,89 @@ class Number(Question):
     decimals: int = 0
     circle: bool = False
     close_says: str = "Was something rounded early?"
+    line: bool = False
+    to: float = 1.0
+    example: str = ""
+    passes: Callable[[Givens], tuple[float, float]] | None = None
+    also: Callable[[Givens], float] | None = None
+    also_says: str = ""
 
     def _error(self, value: float, wanted: float) -> float:
         gap = value - wanted
+        if self.line:
+            return 90.0 - (90.0 - gap) % 180.0
         return 180.0 - (180.0 - gap) % 360.0 if self.circle else gap
+
+    def _off(self, givens: Givens, value: float) -> float:
+        """Give how far a value is from the reference value, or from the band that passes."""
+        if self.passes is None:
+            return self._error(value, self.right(givens))
+        least, most = self.passes(self.names(givens))
+        return min(0.0, value - least) or max(0.0, value - most)
 
     def right(self, givens: Givens) -> float:
         """Give the reference value, unrounded."""
-        return float(self.answer(givens))
+        return float(self.answer(self.names(givens)))
+
+    def mistakes(self, givens: Givens) -> list[tuple[Slip, float]]:
+        """Give every slip that these numbers admit with the value it leads to, in the order they are tried."""
+        found = [(slip, float(wrong)) for slip, wrong in super().mistakes(givens)]
+        if not self.keeps_apart:
+            return found
+        kept: list[tuple[Slip, float]] = []
+        for slip, wrong in found:
+            if self._apart(givens, [*(w for _, w in kept), wrong]):
+                kept.append((slip, wrong))
+        return kept
+
+    def _apart(self, givens: Givens, values: list[float]) -> bool:
+        wanted = self.right(givens)
+        clear = all(abs(self._off(givens, v)) > max(self.close, self.tolerance) + self.tolerance for v in values)
+        apart = all(abs(self._error(a, b)) > self.tolerance for i, a in enumerate(values) for b in values[:i])
+        return clear and apart and all(map(math.isfinite, [wanted, *values]))
 
     def written(self, value: float) -> str:
         """Write a value the way the question asks for it."""
         if self.circle:
             return f"{round(value) % 360 or 360:03d} {self.unit}"
-        return f"{value:,.{self.decimals}f} {self.unit}"
+        return f"{round(value / self.to) * self.to if self.to > 1 else value:,.{self.decimals}f} {self.unit}"
 
     def sound(self, givens: Givens) -> bool:
         """Every slip must lie clear of what passes or comes close, and of every other slip's value."""
-        wanted = self.right(givens)
-        values = [float(slip.wrong(givens)) for slip in self.slips]
-        clear = all(abs(self._error(v, wanted)) > max(self.close, self.tolerance) + self.tolerance for v in values)
-        apart = all(abs(self._error(a, b)) > self.tolerance for i, a in enumerate(values) for b in values[:i])
-        return clear and apart and all(map(math.isfinite, [wanted, *values]))
+        inside = self.passes is None or self._off(givens, self.right(givens)) == 0.0
+        values = [wrong for _, wrong in self.mistakes(givens)]
+        return inside and self._apart(givens, values) and super().sound(givens)
 
     def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
         """Compare with the reference value, then with every slip, then say direction or size."""
         wanted = self.right(givens)
         example = (wanted + 90.0) % 360.0 if self.circle else wanted * 1.7
-        value = as_number(answer, f"{example:.{self.decimals}f}")
+        value = as_number(answer, self.example or f"{example:.{self.decimals}f}")
         if self.circle and not 0.0 <= value <= 360.0:
             raise Unreadable(f"{value:g} is no direction: expected 1 to 360 degrees.")
         # A direction is read back as it is spoken: 065, and 360 for 0.
         spoken = self.circle and value == round(value)
         given = f"{round(value) or 360:03d}" if spoken else f"{value:,.10g}"
-        error = self._error(value, wanted)
+        error = self._off(givens, value)
         slack = 1e-9 * max(1.0, abs(wanted))
         if abs(error) <= self.tolerance + slack:
             return Verdict(Outcome.PASS, 1.0, f"Right: {given} {self.unit}.", given=given)
+        if self.also is not None:
+            between = self._error(float(self.also(self.names(givens))), wanted)
+            if min(0.0, between) - self.tolerance <= error <= max(0.0, between) + self.tolerance:
+                text = f"Right: {given} {self.unit}. {self.fill(self.also_says, givens)}"
+                return Verdict(Outcome.PASS, 1.0, text, given=given)
         if abs(error) <= self.close + slack:
             text = (
                 f"Close. You gave {given} {self.unit}: the right method, but more than {self.tolerance:.2g} off. "
-                f"{self.close_says}"
+                f"{self.fill(self.close_says, givens)}"
             )
             return Verdict(Outcome.CLOSE, 0.5, text, given=given)
-        for slip in self.slips:
-            wrong = float(slip.wrong(givens))
-            if abs(self._error(value, wrong)) <= self.tolerance + slack:
-                text = f"Not yet. You gave {given} {self.unit}. {self.fill(slip.says, givens)}"
-                return Verdict(Outcome.SLIP, 0.0, text, slip.code, given)
+        near = (s for s, wrong in self.mistakes(givens) if abs(self._error(value, wrong)) <= self.tolerance + slack)
+        slip = next(near, None) or self.named(givens, value)
+        if slip is not None:
+            text = f"Not yet. You gave {given} {self.unit}. {self.fill(slip.says, givens)}"
+            return Verdict(Outcome.SLIP, 0.0, text, slip.code, given)
         text = (
             f"Not yet. You gave {given} {self.unit}; {self._direction(error, wanted)}. {self.where_to_look(givens)}"
         )
@@ -397,8 +492,16 @@ class Choice(Question):
 
     def accepted(self, givens: Givens) -> tuple[str, ...]:
         """Give all letters that are accepted."""
-        found = self.correct(givens) if callable(self.correct) else self.correct
-        return (found,) if isinstance(found, str) else found
+        found = self.correct(self.names(givens)) if callable(self.correct) else self.correct
+        return (found,) if isinstance(found, str) else tuple(found)
+
+    def mistakes(self, givens: Givens) -> list[tuple[Slip, str]]:
+        """Give the slip behind every wrong letter."""
+        if self.named_by is None:
+            return [(slip, str(wrong)) for slip, wrong in super().mistakes(givens)]
+        wrong = [letter for letter in self.options if letter not in self.accepted(givens)]
+        found = [(self.named(givens, letter), letter) for letter in wrong]
+        return [(slip, letter) for slip, letter in found if slip is not None]
 
     def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
         """Compare the letter; a wrong letter gets the sentence of its misconception."""
@@ -408,16 +511,18 @@ class Choice(Question):
             raise Unreadable(f"'{_short(letter)}' is not one of {letters}. Write one of them in quotation marks.")
         if letter in self.accepted(givens):
             return Verdict(Outcome.PASS, 1.0, f"Right: {letter}.", given=letter)
-        for slip in self.slips:
-            if slip.wrong(givens) == letter:
-                text = f"Not yet. You chose {letter}. {self.fill(slip.says, givens)}"
+        for slip, wrong in self.mistakes(givens):
+            if wrong == letter:
+                chosen = self.options[letter] or letter
+                said = self.fill(slip.says, givens, chosen=chosen, Chosen=chosen[:1].upper() + chosen[1:])
+                text = f"Not yet. You chose {letter}. {said}"
                 return Verdict(Outcome.SLIP, 0.0, text, slip.code, letter)
         return Verdict(Outcome.WRONG, 0.0, f"Not yet. You chose {letter}. {self.where_to_look(givens)}", given=letter)
 
     def sound(self, givens: Givens) -> bool:
         """No slip may stand for a right letter, and every wrong letter has exactly one slip."""
-        wrong = sorted(str(slip.wrong(givens)) for slip in self.slips)
-        return wrong == sorted(set(self.options) - set(self.accepted(givens)))
+        wrong = sorted(letter for _, letter in self.mistakes(givens))
+        return wrong == sorted(set(self.options) - set(self.accepted(givens))) and super().sound(givens)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -465,8 +570,8 @@ class Order(Question):
         ]
         if not pairs:
             return Verdict(Outcome.PASS, 1.0, f"Right: {letters}.", given=letters)
-        for slip in self.slips:
-            if slip.wrong(givens) == letters:
+        for slip, wrong in self.mistakes(givens):
+            if wrong == letters:
                 text = f"Not yet. You gave {letters}. {self.fill(slip.says, givens)}"
                 return Verdict(Outcome.SLIP, 0.0, text, slip.code, letters)
         late, early = min(pairs, key=lambda pair: letters.index(pair[1]) - letters.index(pair[0]))
@@ -479,7 +584,8 @@ class Order(Question):
 
     def sound(self, givens: Givens) -> bool:
         """The right order uses every card once; no slip is the right order."""
-        return sorted(self.correct) == sorted(self.cards) and all(s.wrong(givens) != self.correct for s in self.slips)
+        told = all(wrong != self.correct for _, wrong in self.mistakes(givens))
+        return sorted(self.correct) == sorted(self.cards) and told and super().sound(givens)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -504,7 +610,7 @@ class Table(Question):
 
     def sound(self, givens: Givens) -> bool:
         """Every cell must be sound."""
-        return all(cell.sound(givens) for cell in self.cells(givens).values())
+        return super().sound(givens) and all(cell.sound(givens) for cell in self.cells(givens).values())
 
     def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
         """Judge cell by cell and add up."""
@@ -653,7 +759,7 @@ class Rule(Question):
 
     Parameters
     ----------
-    names : tuple of str
+    symbols : tuple of str
         The quantities the rule may use, with their units told in the prompt.
     truth : callable
         From one case, the exact value.
@@ -669,7 +775,7 @@ class Rule(Question):
         Number of cases, shown and hidden alike.
     """
 
-    names: tuple[str, ...]
+    symbols: tuple[str, ...]
     truth: Callable[[Mapping[str, float]], float]
     case: Callable[[random.Random], dict[str, float]]
     within: float
@@ -691,17 +797,17 @@ class Rule(Question):
         text = answer.strip() if isinstance(answer, str) else ""
         if not text:
             raise Unreadable(
-                f"The rule is a text in quotation marks with {', '.join(self.names)}, numbers, + - * / and brackets."
+                f"The rule is a text in quotation marks with {', '.join(self.symbols)}, numbers, + - * / and brackets."
             )
-        rule = read_rule(text, self.names)
+        rule = read_rule(text, self.symbols)
         cases = self.cases(givens, hidden)
         ratios = [rule(case) / self.truth(case) for case in cases]
         good = sum(abs(ratio - 1) <= self.within for ratio in ratios)
         if good == len(cases):
             said = f"Right: within {self.within:.0%} in all {good} cases tried."
             return Verdict(Outcome.PASS, 1.0, said, given=text)
-        for slip in self.slips:
-            wrong = [read_rule(str(slip.wrong(givens)), self.names)(case) / self.truth(case) for case in cases]
+        for slip, mistaken in self.mistakes(givens):
+            wrong = [read_rule(str(mistaken), self.symbols)(case) / self.truth(case) for case in cases]
             if all(abs(a - b) <= self.within / 2 * abs(b) for a, b in zip(ratios, wrong, strict=True)):
                 said = f"Not yet. {good} of {len(cases)} cases. {self.fill(slip.says, givens)}"
                 return Verdict(Outcome.SLIP, 0.0, said, slip.code, text)
@@ -718,7 +824,8 @@ class Rule(Question):
         """The example passes, and no slip's rule does."""
         if self.judge(givens, self.example).outcome is not Outcome.PASS:
             return False
-        return all(self.judge(givens, slip.wrong(givens)).slip == slip.code for slip in self.slips)
+        known = all(self.judge(givens, wrong).slip == slip.code for slip, wrong in self.mistakes(givens))
+        return known and super().sound(givens)
 
 
 # ---------------------------------------------------------------- drawing and judging

@@ -16,7 +16,7 @@ from needlework.exercises.arc_goals import (
     held,
     identified,
     joined,
-    led,
+    led_to_final,
     led_on,
     not_below,
     selector_ahead,
@@ -1409,7 +1409,7 @@ _PLAN = ArcPlan(
         corrected(),
         selector_ahead(),
         final_set(),
-        led(least_deg=1.0),  # at this ground speed the rule itself gives little more than two degrees
+        led_to_final(least_deg=1.0),  # at this ground speed the rule itself gives little more than two degrees
         final_held(),
     ),
     reference=_plan_right,

@@ -516,7 +516,7 @@ _RULE = Rule(
     prompt="Write a rule for the seconds without a needle at a half angle of 45°, with **h** the height above the "
     "station in thousands of feet and **gs** the ground speed in knots. Write it as text, with * for times and / for "
     "divided by. It is tried on 20 crossings you have not seen and should be within 10 %.",
-    names=("h", "gs"),
+    symbols=("h", "gs"),
     truth=lambda case: float(
         vor.cone_s(height_ft=case["h"] * 1000.0, gs_kt=case["gs"], offset_nm=0.0, half_angle_deg=45.0)
     ),

@@ -1,0 +1,337 @@
+"""From the data of a lesson and its functions to the questions that are asked and judged.
+
+The data were read and checked when the course was built; here they are taken as they are.
+"""
+
+from __future__ import annotations
+
+import functools
+import importlib
+import random
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from types import ModuleType
+from typing import Any
+
+from needlework.exercises.binding import Binder
+from needlework.exercises.kinds import Choice, Givens, Number, Order, Question, Rule, Slip, Table
+
+Data = Mapping[str, Any]
+
+
+def questions_of(data: Data, functions: ModuleType) -> dict[str, Question]:
+    """Make the questions of a lesson.
+
+    Parameters
+    ----------
+    data : mapping
+        What ``lesson.json`` holds.
+    functions : module
+        The lesson's functions.
+
+    Returns
+    -------
+    dict of str to Question
+        The questions by key, in the order they are met.
+    """
+    made = (_question(each, data["key"], functions) for each in data["questions"])
+    return {question.key: question for question in made}
+
+
+def _question(data: Data, lesson: str, functions: ModuleType) -> Question:
+    return _MAKERS[data["kind"]](data, _common(data, lesson, functions), Binder(functions, data.get("with", {})))
+
+
+def _common(data: Data, lesson: str, functions: ModuleType) -> dict[str, Any]:
+    """What every kind of question takes from the data."""
+    bind = Binder(functions, data.get("with", {}))
+    common: dict[str, Any] = {
+        "key": data["key"],
+        "lesson": lesson,
+        "title": data["title"],
+        "prompt": data.get("prompt", ""),
+        "points": float(data.get("points", 1.0)),
+        "shown": data.get("given", ""),
+        "hints": tuple(data.get("hints", ("", "", ""))),
+        "model": data.get("model", ""),
+        "why": data.get("why", ""),
+        "look": data.get("look", ""),
+        "task": data.get("task", False),
+        "slips": tuple(_slip(slip, bind) for slip in data.get("slips", ())),
+        "keeps_apart": data.get("slips apart", False),
+    }
+    if "draw" in data:
+        common["draw"] = getattr(functions, data["draw"])
+    if "sound" in data:
+        common["usable"] = bind.function(data["sound"])
+    if "slips by" in data:
+        named = bind.function(data["slips by"])
+        common["named_by"] = lambda givens, answer: named({**givens, "answer": answer, "filled": answer})
+    if "derive" in data:
+        common["derived"] = _derived(data, bind)
+    if "figure" in data:
+        name, values = data["figure"]
+        common["figure"] = f"show_{name}"
+        if "call" in values:
+            common["figure_values"] = bind.function(values["call"])
+        else:
+            constants = values["values"]
+            common["figure_values"] = lambda _givens: dict(constants)
+    return common
+
+
+def _derived(data: Data, bind: Binder) -> Callable[[Givens], dict[str, Any]]:
+    """Names for the texts only; a value that is the name of a text of this block stands for the text."""
+    values = {name: bind.value(value) for name, value in data["derive"].items()}
+    texts: Mapping[str, str] = data.get("texts", {})
+
+    def derived(givens: Givens) -> dict[str, Any]:
+        found = {name: value(givens) for name, value in values.items()}
+        said = {name: texts[v].format(**{**givens, **found}) for name, v in found.items() if v in texts}
+        return found | said
+
+    return derived
+
+
+def _slip(data: Data, bind: Binder) -> Slip:
+    code, _, variant = data["slip"].partition("/")
+    wrong = bind.value(data["value"]) if "value" in data else None
+    return Slip(code, wrong, data["says"], variant)
+
+
+def _amount(value: Any, bind: Binder, row: Givens) -> float:
+    return float(bind.value(value)(row))
+
+
+def _number(data: Data, common: dict[str, Any], bind: Binder, row: Givens | None = None) -> Number:
+    step = float(data["to"])
+    known: Givens = row or {}
+    more: dict[str, Any] = {}
+    if "close says" in data:
+        more["close_says"] = data["close says"]
+    if "example" in data:
+        more["example"] = str(data["example"])
+    if "passes" in data:
+        least, most = (bind.value(end) for end in data["passes"])
+        more["passes"] = lambda givens: (float(least(givens)), float(most(givens)))
+    if "also" in data:
+        more |= {"also": bind.value(data["also"]), "also_says": data["also says"]}
+    return Number(
+        **common,
+        answer=bind.value(data["right"]),
+        unit=data["unit"],
+        tolerance=_amount(data.get("accept", 0.0 if "passes" in data else step / 2.0), bind, known),
+        close=_amount(data.get("close", 0.0), bind, known),
+        decimals=max(0, len(f"{step:.6f}".rstrip("0").partition(".")[2])) if step < 1.0 else 0,
+        to=step,
+        circle=data["compare"] in ("circle", "line"),
+        line=data["compare"] == "line",
+        **more,
+    )
+
+
+def _choice(data: Data, common: dict[str, Any], bind: Binder, _row: Givens | None = None) -> Choice:
+    right, options = data["right"], data["options"]
+    correct: Any = bind.value(right) if isinstance(right, Mapping) else right
+    if isinstance(correct, list):
+        correct = tuple(correct)
+    made = Choice(**common, options=options, correct=correct)
+    # A letter's own sentence falls away where the letter is right.
+    fixed = [isinstance(slip.get("value"), str) for slip in data.get("slips", ())]
+    if callable(correct) and any(fixed):
+        slips = tuple(
+            replace(slip, wrong=functools.partial(_where_wrong, correct, each["value"])) if own else slip
+            for own, slip, each in zip(fixed, made.slips, data["slips"], strict=True)
+        )
+        return replace(made, slips=slips)
+    return made
+
+
+def _where_wrong(correct: Callable[[Givens], str | Sequence[str]], letter: str, givens: Givens) -> str | None:
+    right = correct(givens)
+    return None if letter in ([right] if isinstance(right, str) else right) else letter
+
+
+def _order(data: Data, common: dict[str, Any], _bind: Binder) -> Order:
+    return Order(
+        **common,
+        cards=data["options"],
+        correct=data["right"],
+        free=tuple(data.get("free", ())),
+        because=data.get("because", {}),
+    )
+
+
+def _rule(data: Data, common: dict[str, Any], bind: Binder) -> Rule:
+    return Rule(
+        **common,
+        symbols=tuple(data["names"]),
+        truth=bind.value(data["right"]),
+        case=getattr(bind.functions, data["case"]),
+        within=data["within"],
+        example=data["example"],
+        unit=data["unit"],
+        **({"tries": data["tries"]} if "tries" in data else {}),
+    )
+
+
+def _table(data: Data, common: dict[str, Any], bind: Binder) -> Table:
+    functions, lesson = bind.functions, common["lesson"]
+    groups: list[tuple[Any, list[Data]]] = []
+    for cell in data["cells"]:
+        rows = cell.get("for")
+        if rows is not None and groups and groups[-1][0] == rows:
+            groups[-1][1].append(cell)
+        else:
+            groups.append((rows, [cell]))
+    fixed = {id(cell): _cell(cell, lesson, functions) for rows, group in groups if rows is None for cell in group}
+
+    def cells(givens: Givens) -> dict[str, Question]:
+        made: dict[str, Question] = {}
+        for rows, group in groups:
+            for row in [None] if rows is None else rows_of(rows, givens, bind):
+                for cell in group:
+                    one = fixed[id(cell)] if row is None else _cell(cell, lesson, functions, givens, row)
+                    label = one.fill(cell["key"], givens)
+                    made[label] = one if label == one.title else replace(one, key=label, title=label)
+        return made
+
+    return Table(**common, cells=cells, listed=data.get("listed", False))
+
+
+def rows_of(rows: Data, givens: Givens, bind: Binder) -> list[dict[str, Any]]:
+    """Give what each row of a repeated cell adds to the givens.
+
+    Parameters
+    ----------
+    rows : mapping
+        As the data hold it: ``given`` (name of a drawn list, or names of drawn rows), ``call`` (a function that
+        gives the rows) or ``each`` (the rows themselves), and ``names`` of what a row holds; without names every
+        row is a mapping.
+    givens : mapping
+        The numbers of the question.
+    bind : Binder
+        The functions of the lesson.
+
+    Returns
+    -------
+    list of dict
+        With ``number`` (from 1) and ``letter`` (from A) besides.
+    """
+    if "call" in rows:
+        found = bind.function(rows["call"])(givens)
+    elif "each" in rows:
+        found = rows["each"]
+    elif isinstance(rows["given"], str):
+        found = givens[rows["given"]]
+    else:
+        found = [givens[name] for name in rows["given"]]
+    names = rows.get("names")
+    made = []
+    for number, row in enumerate(found, 1):
+        if names is None:
+            values = dict(row)
+        elif len(names) == 1:
+            values = {names[0]: row}
+        else:
+            values = dict(zip(names, row, strict=True))
+        made.append({"number": number, "letter": chr(64 + number), **values})
+    return made
+
+
+def _cell(
+    data: Data, lesson: str, functions: ModuleType, givens: Givens | None = None, row: dict[str, Any] | None = None
+) -> Question:
+    bind = Binder(functions, data.get("with", {}))
+    common = _common({**data, "title": data["key"]}, lesson, functions)
+    if row is not None and givens is not None:
+        common["row"] = row
+    maker = _number if data["kind"] == "number" else _choice
+    return maker(data, common, bind, {**givens, **row} if givens is not None and row is not None else None)
+
+
+def _goals(listed: Sequence[Data], bind: Binder) -> tuple[Any, ...]:
+    made = []
+    for goal in listed:
+        module, _, name = goal["goal"].partition(".")
+        factory = getattr(importlib.import_module(f"needlework.exercises.{module}"), name)
+        values = {n: v["value"] if "value" in v else bind.value(v["of"]) for n, v in goal.get("with", {}).items()}
+        made.append(factory(**values))
+    return tuple(made)
+
+
+def _flown(data: Data, bind: Binder, names: Sequence[str]) -> dict[str, Any]:
+    """What both kinds of flown questions take from the data, where it is given."""
+    made: dict[str, Any] = {"goals": _goals(data["goals"], bind)}
+    made |= {name.replace(" ", "_"): bind.value(data[name]) for name in names if name in data}
+    made |= {
+        name: data[key] for key, name in (("on", "on"), ("flown by", "flown_by"), ("view", "view")) if key in data
+    }
+    if "shown" in data:
+        made["views"] = tuple(data["shown"])
+    return made
+
+
+def _plan(data: Data, common: dict[str, Any], bind: Binder) -> Question:
+    from needlework.exercises.flown import Blank, FilledPlan
+
+    blanks = {}
+    for label, blank in data["blanks"].items():
+        words = tuple(blank.get("words", ()))
+        more = {"example": str(blank["example"])} if "example" in blank else {}
+        blanks[label] = Blank(words=words, **more) if words else Blank(tolerance=float(blank["accept"]), **more)
+    rights = {label: bind.value(blank["right"]) for label, blank in data["blanks"].items() if "right" in blank}
+    whole = bind.value(data["right"]) if "right" in data else None
+
+    def right(givens: Givens) -> dict[str, Any]:
+        found = dict(whole(givens)) if whole else {}
+        found |= {label: value(givens) for label, value in rights.items()}
+        return {label: found[label] for label in blanks}
+
+    def changed(wrong: Callable[..., Any], givens: Givens) -> dict[str, Any] | None:
+        change = wrong(givens)
+        return None if change is None else {**right(givens), **change}
+
+    slips = tuple(
+        replace(slip, wrong=functools.partial(changed, slip.wrong)) if slip.wrong else slip
+        for slip in common["slips"]
+    )
+    more = _flown(data, bind, ("begin", "drawn"))
+    rows, days = bind.value(data["rows"]), bind.value(data["days"])
+    if "read as" in data:
+        read_as = bind.function(data["read as"])
+        more["read_as"] = lambda givens, filled: read_as({**givens, "filled": filled})
+    if "minutes" in data:
+        more["minutes"] = float(data["minutes"])
+    if "lost" in data:
+        more["unsafe_share"] = float(data["lost"])
+    return FilledPlan(
+        **{**common, "slips": slips},
+        **more,
+        blanks=blanks,
+        rows=lambda givens, filled: rows({**givens, "filled": filled}),
+        days=lambda givens, hidden: days({**givens, "hidden": hidden}),
+        reference=right,
+        named_always=data.get("named mistakes count") == "always",
+    )
+
+
+def _flight(data: Data, common: dict[str, Any], bind: Binder) -> Question:
+    from needlework.exercises.flown import FlownByHand
+
+    more = _flown(data, bind, ("begin", "day", "rows", "radials", "courses", "calls"))
+    for key in ("ends_at_dme_nm", "ends_below_dme_nm", "most_min"):
+        if key in data:
+            more[key] = float(data[key])
+    return FlownByHand(**common, **more, goal=data["goal"])
+
+
+_MAKERS: dict[str, Callable[[Data, dict[str, Any], Binder], Question]] = {
+    "number": _number,
+    "choice": _choice,
+    "table": _table,
+    "order": _order,
+    "rule": _rule,
+    "plan": _plan,
+    "flight": _flight,
+}
