@@ -494,3 +494,46 @@ def test_a_flight_travels_inside_the_notebook(tmp_path):
     assert ledger["somebody-else"]["look"] == ["its numbers are those of “Finch 12”"]
     assert rows["finch-12-torn"]["ir-hand"] == 0
     assert ledger["finch-12-torn"]["notes"] == ["A flight in this notebook cannot be unpacked."]
+
+
+def test_a_copy_from_before_there_was_data_still_counts(tmp_path):
+    """Definition: a copy worked and saved with an earlier edition, whose outputs are pages only, is marked whole."""
+    from needlework.exercises import bundle
+    from needlework.exercises.banks import QUESTIONS
+
+    before = (Path(__file__).parent / "copies" / "station-passage-before-data.json").read_text(encoding="utf-8")
+    assert "needlework-unreadable" in before and bundle.MIME not in before
+    assert "application/vnd.needlework.flight" in before, "the name under which copies hold their flights"
+    desk = Desk(tmp_path / "desk")
+    desk.hand_out(LESSON)
+    tiny_lesson.write(json.loads(before), tmp_path / "in" / "finch-12.ipynb")
+    assert desk.collect(LESSON, tmp_path / "in").taken == [("finch-12", "finch-12.ipynb")]
+    ledger = desk.mark(LESSON)["finch-12"]
+    assert (ledger["marked"], ledger["look"], ledger["cells"]) == (True, [], {})
+    assert ledger["notes"] == ["could not be read and counts 0: 'sp-flags', 'sp-cone'"]
+    (row,) = desk.marks(LESSON)
+    assert (row["sp-predict"], row["sp-rule"]) == (QUESTIONS["sp-predict"].points, QUESTIONS["sp-rule"].points)
+    assert (row["sp-cone"], row["sp-task"], row["state"]) == (0, 0, "marked")
+    marked = json.loads((desk.folder / "autograded" / "finch-12" / LESSON / f"{LESSON}.ipynb").read_text("utf-8"))
+    said = [found for cell in marked["cells"] for o in cell.get("outputs", ()) if (found := bundle.read(o))]
+    blank = {one.answer.key: one.answer.blank for one in said if one.answer}
+    assert blank["sp-task"] and not blank["sp-predict"]
+    assert not blank["sp-hand"], "its flight was found"
+    page = desk.hand_back(LESSON)[0] / "finch-12.html"
+    assert "1200 * h / gs" in page.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("data", [{"version": 9}, "text", {"version": 1, "answer": {"key": "cone"}}])
+def test_forged_data_are_passed_over_and_told(data, tmp_path):
+    """Definition: what a hand-in's own code claims of its answers is read strictly, spoils nothing, and is told."""
+    from needlework.exercises import bundle
+
+    desk = Desk(tmp_path / "desk", tiny_lesson.write_solutions(tmp_path / "solutions"))
+    book = json.loads(desk.hand_out("tiny").read_text(encoding="utf-8"))
+    forged = f"cone_seconds = 40\nMarks._repr_mimebundle_ = lambda *_, **__: {{{bundle.MIME!r}: {data!r}}}"
+    tiny_lesson.write(tiny_lesson.filled(book, cone=forged), tmp_path / "in" / "olga.ipynb")
+    desk.collect("tiny", tmp_path / "in")
+    ledger = desk.mark("tiny")["olga"]
+    assert [row["cone-marks"] for row in desk.marks("tiny")] == [2]
+    assert ledger["look"] == [] and len(ledger["notes"]) == 2
+    assert all("passed over" in note and note.endswith("run the cell again.") for note in ledger["notes"])

@@ -2,8 +2,9 @@
 
 import pytest
 from IPython.core.interactiveshell import ExecutionInfo, ExecutionResult
-from needlework.course import lesson
-from needlework.exercises import kinds, progress
+from needlework.course.lesson import boxes, buttons, cells, mistakes, outputs, session
+from needlework.course.lesson import verbs as lesson
+from needlework.exercises import bundle, kinds, progress
 from needlework.exercises.banks import LESSONS, QUESTIONS
 from needlework.exercises.kinds import Outcome, model_answer
 
@@ -13,16 +14,21 @@ def shown(monkeypatch, tmp_path):
     """Everything displayed, as (page, text); the learner's folder is a fresh one."""
     monkeypatch.setenv("NEEDLEWORK_FOLDER", str(tmp_path))
     monkeypatch.delenv("NEEDLEWORK_GRADING", raising=False)
-    monkeypatch.setattr(lesson, "_session", lesson._Session())
+    monkeypatch.setattr(session, "current", session.Session())
     seen = []
-    monkeypatch.setattr(lesson, "_display", lambda page, text: seen.append((page, text)))
-    monkeypatch.setattr(lesson, "_button", lambda name, tip, press, adds=False: seen.append((name, press)))
+    monkeypatch.setattr(outputs, "show", lambda page, text, said: seen.append((page, text)))
+    monkeypatch.setattr(buttons, "button", lambda name, tip, press, adds=False: seen.append((name, press)))
     return seen
+
+
+def readable(marks):
+    """What the verdict's data say of the answer, as the desk reads it."""
+    return bundle.read({"data": marks._repr_mimebundle_()}).answer.readable
 
 
 def test_a_cell_run_too_early_says_what_to_do(shown):
     """Definition: one sentence, not a stack trace."""
-    with pytest.raises(lesson.LessonError, match="Run the first code cell") as caught:
+    with pytest.raises(session.LessonError, match="Run the first code cell") as caught:
         lesson.check("sp-cone", 3)
     assert caught.value._render_traceback_() == [str(caught.value)]
 
@@ -38,14 +44,14 @@ def test_a_cell_run_too_early_says_what_to_do(shown):
 )
 def test_bad_calls_get_one_sentence(shown, call, text):
     """Definition: what was wrong and what to do."""
-    with pytest.raises(lesson.LessonError, match=text):
+    with pytest.raises(session.LessonError, match=text):
         call()
 
 
 def test_unknown_question(shown):
     """Definition: a changed cell is told apart from a wrong answer."""
     lesson.begin("station-passage")
-    with pytest.raises(lesson.LessonError, match="no question 'sp-nothing'"):
+    with pytest.raises(session.LessonError, match="no question 'sp-nothing'"):
         lesson.check("sp-nothing", 1)
 
 
@@ -144,8 +150,8 @@ def test_a_marked_page_speaks_of_what_was_handed_in(shown, monkeypatch):
     assert "Not right" in wrong and "Hint button" not in wrong
     assert model_answer(QUESTIONS["sp-predict"], lesson.numbers("sp-predict"))[:30] in wrong
     assert "No answer." in lesson.check("sp-exit", None)._repr_html_()
-    assert lesson.UNREADABLE in lesson.check("sp-cone", "forty")._repr_html_()
-    assert lesson.UNREADABLE not in lesson.check("sp-cone", 7000)._repr_html_()
+    assert not readable(lesson.check("sp-cone", "forty"))
+    assert readable(lesson.check("sp-cone", 7000))
     lesson.begin("station-passage")
     assert "No name was typed" in shown[-1][1]
 
@@ -181,7 +187,7 @@ def test_the_same_name_gives_the_same_numbers_in_a_new_session(shown, monkeypatc
     """Definition: the learner's machine and the desk's draw alike."""
     lesson.begin("station-passage", "Finch 12")
     first = dict(lesson.numbers("sp-task"))
-    monkeypatch.setattr(lesson, "_session", lesson._Session())
+    monkeypatch.setattr(session, "current", session.Session())
     lesson.begin("station-passage", " FINCH 12")
     assert lesson.numbers("sp-task") == first
 
@@ -195,12 +201,12 @@ def test_the_same_name_gives_the_same_numbers_in_a_new_session(shown, monkeypatc
         (SyntaxError("x", ("f", 3, 1, "t")), "in line 3"),
         (KeyboardInterrupt(), "Stopped, as you asked"),
         (RuntimeError("something odd"), "something odd"),
-        (lesson.LessonError("One sentence."), "One sentence."),
+        (session.LessonError("One sentence."), "One sentence."),
     ],
 )
 def test_mistakes_of_typing_become_one_sentence(error, text):
     """Definition: no stack traces for somebody who does not program."""
-    said = lesson._in_one_sentence(type(error), error)
+    said = mistakes.in_one_sentence(error, session.Session())
     assert text in said
     assert "\n" not in said
 
@@ -220,7 +226,7 @@ def test_what_makes_a_cell_unreadable_is_named(line, text):
     """Definition: the usual causes by name; errors as this interpreter raises them."""
     with pytest.raises(SyntaxError) as caught:
         compile(line, "cell", "exec")
-    said = lesson._in_one_sentence(SyntaxError, caught.value)
+    said = mistakes.in_one_sentence(caught.value, session.Session())
     assert text in said.replace("quotation mark, bracket", "quotation mark, a bracket")
     assert "\n" not in said
 
@@ -235,18 +241,18 @@ def test_a_decimal_comma_is_told():
 def test_below_a_stopped_answer_cell_the_message_points_up(shown):
     """Definition: a name that is not known only because its cell stopped is not called unknown."""
     lesson.begin("station-passage")
-    lesson._session.stopped = {"sp-predict"}
-    lesson._session.cell = 'check("sp-predict", half_a_mile_out)'
-    said = lesson._in_one_sentence(NameError, NameError("x", name="half_a_mile_out"))
+    session.current.stopped = {"sp-predict"}
+    session.current.cell = 'check("sp-predict", half_a_mile_out)'
+    said = mistakes.in_one_sentence(NameError("x", name="half_a_mile_out"), session.current)
     assert said.startswith("The answer cell above stopped")
-    lesson._session.cell = 'check("sp-exit", exit_answer)'
-    assert "not known here" in lesson._in_one_sentence(NameError, NameError("x", name="exit_answer"))
+    session.current.cell = 'check("sp-exit", exit_answer)'
+    assert "not known here" in mistakes.in_one_sentence(NameError("x", name="exit_answer"), session.current)
 
 
 def test_outcomes_have_a_look_each():
     """Definition: every outcome has a symbol, a word and a colour; colour is never the only mark."""
-    assert set(lesson._LOOK) == set(Outcome)
-    assert all(symbol and word for symbol, word, _ in lesson._LOOK.values())
+    assert set(boxes.LOOK) == set(Outcome)
+    assert all(symbol and word for symbol, word, _ in boxes.LOOK.values())
 
 
 def test_an_answer_cell_that_stopped_is_not_judged_by_its_older_answer(shown):
@@ -255,16 +261,16 @@ def test_an_answer_cell_that_stopped_is_not_judged_by_its_older_answer(shown):
 
     lesson.begin("station-passage")
     cell = 'ask("sp-predict")\nhalf_a_mile_out = C'
-    lesson._after_cell(
-        SimpleNamespace(
-            info=SimpleNamespace(raw_cell=cell), success=False, error_before_exec=None, error_in_exec=None
-        )
+    stopped = SimpleNamespace(
+        info=SimpleNamespace(raw_cell=cell), success=False, error_before_exec=None, error_in_exec=None
     )
+    cells.after(stopped, lesson.ask)
     assert "stopped with a message" in lesson.check("sp-predict", "B")._repr_html_()
     assert lesson.check("sp-exit", "B") == 1.0
-    lesson._after_cell(
-        SimpleNamespace(info=SimpleNamespace(raw_cell=cell), success=True, error_before_exec=None, error_in_exec=None)
+    mended = SimpleNamespace(
+        info=SimpleNamespace(raw_cell=cell), success=True, error_before_exec=None, error_in_exec=None
     )
+    cells.after(mended, lesson.ask)
     assert lesson.check("sp-predict", "B") == 1.0
 
 
@@ -285,14 +291,14 @@ def test_a_cell_that_cannot_be_read_still_asks(shown):
     lesson.begin("station-passage")
     cell = 'ask("sp-cone-faded")\ncone_seconds_1 = 44 s\n'
     info = ExecutionInfo(cell, False, False, True, "cell")
-    lesson._before_cell(info)
+    cells.before(info)
     with pytest.raises(SyntaxError) as caught:
         compile(cell, "cell", "exec")
-    assert "should look like this: cone_seconds_1 = 45" in lesson._in_one_sentence(SyntaxError, caught.value)
+    assert "should look like this: cone_seconds_1 = 45" in mistakes.in_one_sentence(caught.value, session.current)
     number = len(shown)
     result = ExecutionResult(info)
     result.error_before_exec = caught.value
-    lesson._after_cell(result)
+    cells.after(result, lesson.ask)
     assert lesson.numbers("sp-cone-faded")["width_nm"] and len(shown) > number
     assert QUESTIONS["sp-cone-faded"].title in shown[number][0]
     assert "stopped" in lesson.check("sp-cone-faded", None)._repr_html_()

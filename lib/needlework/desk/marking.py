@@ -26,10 +26,9 @@ from sqlalchemy.exc import SAWarning
 
 from needlework.basis.errors import BadData
 from needlework.building.release import Listener
-from needlework.course.lesson import UNREADABLE
 from needlework.desk.collect import words_of
 from needlework.desk.sealed import SealedKernelManager
-from needlework.exercises import recording
+from needlework.exercises import bundle, recording
 
 _CELL_SECONDS = 60
 _TIMEOUTS_ALLOWED = 2
@@ -109,6 +108,19 @@ def _plain_mark(cell: Any, most: float) -> float | None:
 
 def _name(cell: Any) -> str:
     return str(cell.metadata.get("nbgrader", {}).get("grade_id", ""))
+
+
+def _was_read(cell: Any, name: str, finding: Finding) -> bool:
+    """Say whether a marked cell could read its answer; it has said so in its data."""
+    read = True
+    for output in cell.outputs:
+        try:
+            said = bundle.read(output)
+        except BadData as fault:
+            finding.notes.append(f"what '{name}' says of its answer is passed over: {fault}")
+            continue
+        read = read and (said is None or said.answer is None or said.answer.readable)
+    return read
 
 
 def _take_flights(nb: Any, flights: Path, finding: Finding) -> None:
@@ -279,7 +291,7 @@ def _add_steps(converter: Any, released: Any, finding: Finding, sealed: bool, na
                             "error", ename="NoMark", evalue=text, traceback=[text]
                         )
                     ]
-            elif any(UNREADABLE in str(o.get("data", {}).get("text/html", "")) for o in cell.outputs):
+            elif not _was_read(cell, name, finding):
                 self._unread.append(f"'{name}'")
             return cell, resources
 

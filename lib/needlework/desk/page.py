@@ -13,10 +13,14 @@ from nbgrader import utils
 from nbgrader.preprocessors import GetGrades, NbGraderPreprocessor
 from traitlets.config import Config
 
-from needlework.course.lesson import ASKED, short
+from needlework.basis.errors import BadData
+from needlework.course.lesson.boxes import short
+from needlework.course.lesson.mistakes import ASKED
+from needlework.exercises import bundle, recording
 from needlework.exercises.banks import LESSONS, QUESTIONS
 
 _WIDGET = "application/vnd.jupyter.widget-view+json"
+_UNSEEN = (bundle.MIME, recording.MIME)
 _NO_ANSWER = "No response."
 """What nbgrader writes as its own comment under an untouched answer; the verdict says it already."""
 
@@ -64,14 +68,30 @@ def _kept(outputs: Iterable[Any]) -> list[Any]:
     kept = []
     for output in outputs:
         data = output.get("data", {})
-        if _WIDGET in data or (data and not any(str(value).strip() for value in data.values())):
+        seen = [str(value) for kind, value in data.items() if kind not in _UNSEEN]
+        if _WIDGET in data or (data and not "".join(seen).strip()):
             continue
         output = copy.deepcopy(output)
+        for kind in _UNSEEN:
+            output.get("data", {}).pop(kind, None)
         if output.output_type == "error" and len(output.traceback) == 1:
             # One sentence for people, not a stack trace.
             output.traceback = [re.sub(r"\x1b\[[0-9;]*m", "", output.traceback[0]).strip()]
         kept.append(output)
     return kept
+
+
+def _asked(cell: Any) -> str:
+    """Give the key of the question that a cell asks: its data have it, or its text where it could not be run."""
+    for output in cell.get("outputs", ()):
+        try:
+            said = bundle.read(output)
+        except BadData:
+            continue
+        if said is not None and said.question is not None:
+            return said.question.key
+    found = re.search(ASKED, str(cell.source))
+    return found[1] if found else ""
 
 
 def _cell(cell: Any, source: str, outputs: list[Any], **about: Any) -> Any:
@@ -106,7 +126,7 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
     comment = ""
     for number, cell in enumerate(cells):
         source = str(cell.source)
-        asked = re.search(ASKED, source)
+        asked = _asked(cell)
         outputs = _kept(cell.get("outputs", ()))
         if utils.is_solution(cell):
             following = next((c.metadata.nbgrader["grade_id"] for c in cells[number:] if utils.is_grade(c)), "")
@@ -134,7 +154,7 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
             comment = ""
             made.append(_cell(cell, "", outputs, by_hand=lines, **heading(name)))
         elif asked:
-            made.append(_cell(cell, "", outputs, **heading(asked[1])))
+            made.append(_cell(cell, "", outputs, **heading(asked)))
         elif "setup" in cell.metadata.get("tags", ()):
             made.append(_cell(cell, "", outputs))
         elif source.strip() and source.strip() not in unchanged:

@@ -388,6 +388,8 @@ class Panel:
         What the recording says of the flight.
     debriefed : callable
         From the finished recording to an HTML page for the learner and a summary for the progress file.
+    beside : mapping, optional
+        Further kinds of output shown with the panel: what is to be flown, as data.
 
     Attributes
     ----------
@@ -403,8 +405,9 @@ class Panel:
         task: Task,
         about: Mapping[str, Any],
         debriefed: Debriefed,
+        beside: Mapping[str, Any] | None = None,
     ) -> None:
-        self.cockpit, self.task = cockpit, task
+        self.cockpit, self.task, self._beside = cockpit, task, beside
         self._about, self._debriefed = dict(about), debriefed
         self._recorder: recording.Recorder | None = None
         self._running: asyncio.Task[None] | None = None
@@ -677,7 +680,7 @@ class Panel:
 
     def _ipython_display_(self) -> None:
         words = f"{self.task.goal} At the start: {self._spoken()} Run this cell to fly."
-        show_with_still(widgets.VBox([self.board, self.report]), self.still(), words)
+        show_with_still(widgets.VBox([self.board, self.report]), self.still(), words, self._beside)
 
 
 def _drawn(
@@ -810,6 +813,7 @@ def fly(
     radials: tuple[float, ...] | None = None,
     about: Mapping[str, Any] | None = None,
     whole: bool = False,
+    beside: Mapping[str, Any] | None = None,
 ) -> Panel:
     """Fly by hand; put it on the last line of a cell.
 
@@ -837,6 +841,8 @@ def fly(
     whole : bool
         The whole procedure is flown: then the examiner judges it all. Else the debrief shows the readings only,
         and the exercise that asked for the flight judges it.
+    beside : mapping, optional
+        Further kinds of output shown with the panel: what is to be flown, as data.
 
     Returns
     -------
@@ -864,6 +870,7 @@ def fly(
         Task(name, goal, most_min, ends_at_dme_nm, ends_below_dme_nm, calls, radials),
         {**told, **(about or {})},
         _debriefed(way, craft, whole),
+        beside,
     )
 
 

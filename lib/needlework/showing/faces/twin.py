@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import html
+from collections.abc import Mapping
 from typing import Any
 
 # Without a kernel JupyterLab writes an error where the live picture was: the still takes its place.
@@ -12,7 +13,7 @@ _STYLE = (
 )
 
 
-def show_with_still(live: Any, picture: Any, sentence: str) -> None:
+def show_with_still(live: Any, picture: Any, sentence: str, beside: Mapping[str, Any] | None = None) -> None:
     """Display a widget and, for print and for a notebook without a kernel, a still picture with its sentence.
 
     Parameters
@@ -23,6 +24,8 @@ def show_with_still(live: Any, picture: Any, sentence: str) -> None:
         What a ``draw_...`` function of :mod:`needlework.showing.pictures` returned.
     sentence : str
         What both show.
+    beside : mapping, optional
+        Further kinds of output that go with the still: the same as data, by the name of its kind.
     """
     from IPython.display import display
 
@@ -36,4 +39,5 @@ def show_with_still(live: Any, picture: Any, sentence: str) -> None:
         f"<figcaption>{words}</figcaption></figure>"
     )
     display(live)  # type: ignore[no-untyped-call]
-    display({"text/html": page, "image/png": image, "text/plain": sentence}, raw=True)  # type: ignore[no-untyped-call]
+    still = {"text/html": page, "image/png": image, "text/plain": sentence}
+    display({**still, **(beside or {})}, raw=True)  # type: ignore[no-untyped-call]

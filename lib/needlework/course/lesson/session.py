@@ -1,0 +1,164 @@
+"""Whose lesson it is and whose numbers: the only state a lesson's cells keep between them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from needlework.basis.errors import NeedleworkError
+from needlework.exercises import kinds
+from needlework.exercises.banks import LESSONS, QUESTIONS
+from needlework.exercises.kinds import Givens, Question
+from needlework.exercises.lesson import Lesson
+
+
+class LessonError(NeedleworkError):
+    """A lesson's cell was run in a way it cannot work; the text says what to do."""
+
+
+def lessons() -> list[Lesson]:
+    """Give the lessons of the course in the order they are taken.
+
+    Returns
+    -------
+    list of Lesson
+        All of them.
+    """
+    return list(LESSONS.values())
+
+
+def lesson_of(key: str) -> Lesson:
+    """Find a lesson.
+
+    Parameters
+    ----------
+    key : str
+        Lesson key.
+
+    Returns
+    -------
+    Lesson
+        The lesson.
+
+    Raises
+    ------
+    LessonError
+        If there is none of that name.
+    """
+    if key not in LESSONS:
+        raise LessonError(f"There is no lesson '{key}'. The lessons are: {', '.join(LESSONS)}.")
+    return LESSONS[key]
+
+
+def known(key: str) -> Question | None:
+    """Find a question, whatever is begun.
+
+    Parameters
+    ----------
+    key : str
+        Question key.
+
+    Returns
+    -------
+    Question or None
+        None if the course has none of that name.
+    """
+    return QUESTIONS.get(key)
+
+
+class Session:
+    """Who the learner is and what was answered since the lesson was begun.
+
+    Attributes
+    ----------
+    lesson : Lesson or None
+        What was begun; None before that.
+    student : str
+        The normal form of the learner's name; empty for a student alone.
+    answers : dict
+        The latest answer to each question.
+    rungs : dict of str to int
+        The hints taken of each question.
+    stopped : set of str
+        Questions whose answer cell stopped with an error: what its name holds is an older answer.
+    cell : str
+        Text of the cell that runs.
+    """
+
+    def __init__(self) -> None:
+        self.lesson: Lesson | None = None
+        self.student = ""
+        self.answers: dict[str, Any] = {}
+        self.rungs: dict[str, int] = {}
+        self.stopped: set[str] = set()
+        self.cell = ""
+        self._givens: dict[str, Givens] = {}
+
+    def begin(self, lesson: Lesson, student: str) -> None:
+        """Begin a lesson, with nothing answered yet.
+
+        Parameters
+        ----------
+        lesson : Lesson
+            The lesson.
+        student : str
+            Name or number as the learner typed it.
+        """
+        self.lesson, self.student = lesson, kinds.normal_name(student)
+        self.answers, self.rungs, self._givens = {}, {}, {}
+        self.stopped = set()
+
+    def question(self, key: str) -> Question:
+        """Find a question of the lesson that was begun.
+
+        Parameters
+        ----------
+        key : str
+            Question key.
+
+        Returns
+        -------
+        Question
+            The question.
+
+        Raises
+        ------
+        LessonError
+            If no lesson was begun, or there is no such question.
+        """
+        if self.lesson is None:
+            raise LessonError(
+                "Run the first code cell of this lesson (the one that sets up) and then this one again."
+            )
+        found = known(key)
+        if found is None:
+            raise LessonError(
+                f"There is no question '{key}' in this course. Was the cell changed? A fresh copy has it."
+            )
+        return found
+
+    def numbers(self, key: str) -> Givens:
+        """Give the numbers of a question, drawn once for this learner.
+
+        Parameters
+        ----------
+        key : str
+            Question key.
+
+        Returns
+        -------
+        mapping
+            The givens by name.
+
+        Raises
+        ------
+        LessonError
+            If no lesson was begun, or there is no such question.
+        """
+        question = self.question(key)
+        if key not in self._givens:
+            self._givens[key] = kinds.draw(question, self.student)
+        return self._givens[key]
+
+
+current = Session()
+"""The session of this kernel."""

@@ -1,0 +1,395 @@
+"""What a lesson's cells call: begin, ask, check, fly, flight_of, hint, reveal, recap, score, numbers."""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from needlework.course.lesson import boxes, buttons, cells, mistakes, outputs, session
+from needlework.course.lesson.outputs import Marks
+from needlework.course.lesson.session import LessonError
+from needlework.exercises import bundle, kinds, progress, recording, telling
+from needlework.exercises.bundle import (
+    BegunLesson,
+    Bundle,
+    GivenHint,
+    GivenVerdict,
+    NextLesson,
+    Standing,
+    StandingRow,
+)
+from needlework.exercises.flown import FlownByHand
+from needlework.exercises.kinds import Givens, Outcome, Question, Verdict
+
+_STUCK = "Stuck? The Hint button stands under the question."
+_NO_FLIGHT = "No flight yet. Fly the panel above to its end, then run both cells."
+
+
+def _picture(name: str, values: Mapping[str, Any]) -> None:
+    from needlework.showing import pictures
+
+    getattr(pictures, name)(**values)
+
+
+# --- begin and ask ----------------------------------------------------------------------------------------------
+
+
+def begin(lesson: str, student: str = "") -> None:
+    """Set a lesson up: say that it works, whose numbers are used and how far the learner is.
+
+    Parameters
+    ----------
+    lesson : str
+        Lesson key.
+    student : str
+        Name or number, as the instructor knows it; empty for a student alone.
+
+    Raises
+    ------
+    LessonError
+        If there is no such lesson, or the name is not written in quotation marks.
+    """
+    found = session.lesson_of(lesson)
+    if not isinstance(student, (str, int)) or isinstance(student, bool):
+        raise LessonError('Write your name or number in quotation marks, for example student = "Finch 12".')
+    cells.watch(ask)
+    now = session.current
+    now.begin(found, str(student))
+    note = progress.note_open(lesson)
+    done = progress.read(student=now.student)
+    passed = sum(done.record(key).passed for key in found.questions)
+    begun = BegunLesson(lesson, found.title, now.student, passed, len(found.questions), note or done.warning)
+    outputs.show(*boxes.begun(begun), Bundle(lesson=begun))
+
+
+def numbers(key: str) -> Givens:
+    """Give the numbers of a question as drawn for this learner.
+
+    Parameters
+    ----------
+    key : str
+        Question key.
+
+    Returns
+    -------
+    mapping
+        The givens by name.
+
+    Raises
+    ------
+    LessonError
+        If no lesson was begun, or there is no such question.
+    """
+    return session.current.numbers(key)
+
+
+def ask(key: str) -> None:
+    """Show a question with this learner's numbers, and its picture where it has one.
+
+    Parameters
+    ----------
+    key : str
+        Question key.
+
+    Raises
+    ------
+    LessonError
+        If no lesson was begun, or there is no such question.
+    """
+    question, givens = session.current.question(key), numbers(key)
+    asked = telling.asked(question, givens)
+    outputs.show(*boxes.question(asked), Bundle(question=asked))
+    if question.figure:
+        _picture(question.figure, question.figure_values(givens))
+    if asked.hints:
+        _hint_button(key)
+
+
+# --- flights ----------------------------------------------------------------------------------------------------
+
+
+def fly(key: str) -> object:
+    """Show the panel of a question that is flown by hand; put it on the last line of a cell.
+
+    Parameters
+    ----------
+    key : str
+        Question key.
+
+    Returns
+    -------
+    Panel
+        The live panel, ready to fly.
+
+    Raises
+    ------
+    LessonError
+        If no lesson was begun, or there is no such question, or it is not flown by hand.
+    """
+    from needlework.showing import panel
+
+    question = session.current.question(key)
+    if not isinstance(question, FlownByHand):
+        raise LessonError(f"'{key}' is not flown by hand. Was the cell changed? A fresh copy has it.")
+    givens = numbers(key)
+    offered = telling.offered(question, givens)
+    return panel.fly(
+        key,
+        offered.goal,
+        start=question.begin(givens),
+        course_1_deg=offered.course_1_deg,
+        course_2_deg=offered.course_2_deg,
+        of=question.on,
+        day=question.day(givens),
+        aircraft=question.flown_by,
+        seed=1,
+        most_min=question.most_min,
+        ends_at_dme_nm=question.ends_at_dme_nm,
+        ends_below_dme_nm=question.ends_below_dme_nm,
+        calls=question.calls(givens),
+        radials=question.radials(givens) if question.radials else None,
+        about=question.about(givens),
+        beside={bundle.MIME: Bundle(flight=offered).as_data()},
+    )
+
+
+def flight_of(key: str) -> str | None:
+    """Give the newest recording of a flight flown by hand to its end, as text.
+
+    Parameters
+    ----------
+    key : str
+        Question key.
+
+    Returns
+    -------
+    str or None
+        The recording; None if there is none yet.
+    """
+    newest = recording.newest(key)
+    return newest.text if newest else None
+
+
+# --- check and score --------------------------------------------------------------------------------------------
+
+
+def _judged(key: str, answer: object, hidden: bool) -> tuple[Question, Verdict]:
+    question = session.current.question(key)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return question, kinds.judge(question, numbers(key), answer, hidden)
+
+
+def _worked(question: Question, verdict: Verdict, givens: Givens) -> str:
+    """Explain a final verdict: the reason after a pass, else the worked answer."""
+    if verdict.outcome is Outcome.PASS:
+        return question.fill(question.why, givens)
+    return f"**Worked out:** {kinds.model_answer(question, givens)}"
+
+
+def _marks(question: Question, verdict: Verdict, explanation: str = "", ending: str = "") -> Marks:
+    """Give the marks with the verdict as a page and as data."""
+    judged = telling.judged(question, verdict, explanation)
+    said = Bundle(answer=telling.understood(question, verdict), verdict=judged)
+    return Marks(judged.marks, boxes.verdict(judged, ending), said)
+
+
+def check(key: str, answer: object) -> Marks:
+    """Judge an answer and show the verdict; a task is only noted, its verdict comes later.
+
+    Parameters
+    ----------
+    key : str
+        Question key.
+    answer : object
+        What stands in the answer cell.
+
+    Returns
+    -------
+    Marks
+        The marks as a number; shown in a notebook as the verdict in words.
+
+    Raises
+    ------
+    LessonError
+        If no lesson was begun, or there is no such question.
+    """
+    question, verdict = _judged(key, answer, hidden=False)
+    now, givens = session.current, numbers(key)
+    if key in now.stopped:
+        return _marks(question, Verdict(Outcome.ERROR, 0.0, mistakes.stopped()))
+    now.answers[key] = answer
+    blank = verdict.outcome is Outcome.NOT_ATTEMPTED
+    readable = bool(verdict.cells) or verdict.outcome is not Outcome.ERROR
+    if question.task and readable and not blank:
+        return _noted(question, verdict)
+    if blank and isinstance(question, FlownByHand):
+        verdict = replace(verdict, text=_NO_FLIGHT)
+    warning = "" if blank else _note(telling.judged(question, verdict), verdict.given)
+    if isinstance(question, FlownByHand) and verdict.evidence:
+        outputs.carry(str(answer))
+    if not question.task:
+        for name, values in question.afterwards(givens, verdict):
+            _picture(name, values)
+    explanation = ending = ""
+    if verdict.outcome is Outcome.PASS or (progress.being_marked() and not blank):
+        # The page that is handed back has no buttons: it says how it is done.
+        explanation = _worked(question, verdict, givens)
+    elif verdict.outcome in (Outcome.SLIP, Outcome.WRONG) and not question.task:
+        ending = _STUCK
+    return _marks(question, verdict, explanation, " ".join(filter(None, [ending, warning])))
+
+
+def _note(judged: GivenVerdict, given: str) -> str:
+    """Write a verdict into the progress file; a warning in words if that failed."""
+    return progress.note_try(
+        judged.key, judged.outcome, judged.share, judged.slip, given, student=session.current.student
+    )
+
+
+def _noted(question: Question, verdict: Verdict) -> Marks:
+    answer = telling.understood(question, verdict)
+    faults = [(label, cell.text) for label, cell in verdict.cells if cell.outcome is Outcome.ERROR]
+    whole = not faults and not any(cell.blank for cell in answer.cells)
+    warning = progress.note_task(question.key, answer.given, student=session.current.student) if whole else ""
+    return Marks(0.0, boxes.noted(answer, faults, warning), Bundle(answer=answer))
+
+
+def score(key: str, answer: object) -> Marks:
+    """Judge an answer at the marking desk, also on numbers that were not shown.
+
+    Parameters
+    ----------
+    key : str
+        Question key.
+    answer : object
+        What stands in the answer cell.
+
+    Returns
+    -------
+    Marks
+        The marks as a number, with the verdict in words for the feedback page.
+
+    Raises
+    ------
+    LessonError
+        If no lesson was begun, or there is no such question.
+    """
+    question, verdict = _judged(key, answer, hidden=True)
+    return _marks(question, verdict, _worked(question, verdict, numbers(key)))
+
+
+# --- hints ------------------------------------------------------------------------------------------------------
+
+
+def _next_hint(key: str) -> GivenHint:
+    """Take the next rung."""
+    now = session.current
+    question = now.question(key)
+    if question.task:
+        return GivenHint(key, 0, 0, "No hints here", "This is the task; the rules are further up in the lesson.")
+    most = len(telling.RUNGS)
+    taken = max(progress.read(student=now.student).record(key).rungs, now.rungs.get(key, 0))
+    rung = now.rungs[key] = min(taken + 1, most)
+    progress.note_hint(key, rung, student=now.student)
+    return GivenHint(key, rung, most, telling.RUNGS[rung - 1], kinds.hint(question, numbers(key), rung))
+
+
+def hint(key: str) -> None:
+    """Show the next hint: where to look, then the rule, then the first line, then the model answer.
+
+    Parameters
+    ----------
+    key : str
+        Question key.
+
+    Raises
+    ------
+    LessonError
+        If no lesson was begun, or there is no such question.
+    """
+    given = _next_hint(key)
+    outputs.show(*boxes.hint(given), Bundle(hint=given))
+
+
+def _hint_button(key: str) -> None:
+    def press() -> tuple[str, bool]:
+        given = _next_hint(key)
+        return boxes.hint(given)[0], given.rung == given.of
+
+    tip = "One hint more: where to look, the rule, the first line, the answer"
+    buttons.button("Hint", tip, press, adds=True)
+
+
+# --- the end of a lesson ----------------------------------------------------------------------------------------
+
+
+def reveal(lesson: str) -> None:
+    """For a student alone: a button that judges the tasks as the marking desk would, with the worked answers.
+
+    Parameters
+    ----------
+    lesson : str
+        Lesson key.
+
+    Raises
+    ------
+    LessonError
+        If there is no such lesson.
+    """
+    tasks = [question.key for question in session.lesson_of(lesson).bank if question.task]
+
+    def press() -> tuple[str, bool]:
+        pages = []
+        for key in tasks:
+            question, verdict = _judged(key, session.current.answers.get(key), hidden=True)
+            if verdict.outcome is Outcome.NOT_ATTEMPTED:
+                nothing = "Nothing is shown before the task is filled in."
+                return boxes.verdict(telling.judged(question, verdict), nothing), False
+            judged = telling.judged(question, verdict, _worked(question, verdict, numbers(key)))
+            _note(judged, verdict.given)
+            pages.append(boxes.verdict(judged))
+        return "".join(pages), True
+
+    buttons.button("Judge my task", "For a student alone: the verdict and the worked answer", press)
+
+
+def recap(lesson: str) -> None:
+    """Show how far the learner is with a lesson and what comes next.
+
+    Parameters
+    ----------
+    lesson : str
+        Lesson key.
+
+    Raises
+    ------
+    LessonError
+        If there is no such lesson.
+    """
+    found = session.lesson_of(lesson)
+    if progress.being_marked():
+        # The marks stand at the top of the page; the tries of the learner's own machine are not known here.
+        return
+    done = progress.read(student=session.current.student)
+    rows = tuple(_row(question, done.record(question.key)) for question in found.bank)
+    order = session.lessons()
+    after = next(iter(order[order.index(found) + 1 :]), None)
+    stands = Standing(
+        key=lesson,
+        title=found.title,
+        marks=sum(row.marks for row in rows),
+        points=sum(row.points for row in rows),
+        rows=rows,
+        next=NextLesson(after.key, after.title, after.minutes) if after else None,
+        warning=done.warning,
+    )
+    outputs.show(*boxes.standing(stands), Bundle(standing=stands))
+
+
+def _row(question: Question, record: progress.Record) -> StandingRow:
+    outcome = Outcome.PASS if record.passed else Outcome(record.outcome)
+    marks, points = float(record.best * question.points), float(question.points)
+    return StandingRow(question.key, question.title, outcome, record.noted and not record.tries, marks, points)
