@@ -19,7 +19,8 @@ from needlework.exercises import bundle, kinds, recording, telling
 from needlework.exercises.banks import LESSONS, QUESTIONS
 from needlework.exercises.bundle import Bundle
 from needlework.exercises.kinds import Outcome
-from needlework.showing import panel, pictures
+from needlework.showing import pictures
+from needlework.showing.panel import widget
 
 PACKAGE = Path(needlework.__file__).parent
 STUDENTS = ["", "Finch 12"]
@@ -235,7 +236,7 @@ def test_a_flight_is_told_beside_its_panel(shown, monkeypatch, tmp_path):
     assert [flight.course_1_deg % 360, flight.course_2_deg % 360] == made.cockpit.course_deg
     assert (flight.most_min, flight.ends_at_dme_nm) == (made.task.most_min, made.task.ends_at_dme_nm)
     made.close()
-    panel._panels.clear()
+    widget._panels.clear()
     lesson.check(question.key, question.right(lesson.numbers(question.key)))
     assert recording.unpacked(shown[-1][recording.MIME]).about["exercise"] == question.key
 

@@ -10,7 +10,9 @@ import pytest
 from nbclient import NotebookClient
 from needlework.basis.errors import BadData, OutOfRange
 from needlework.exercises import progress, recording
+from needlework.flying import flight as model
 from needlework.showing import panel
+from needlework.showing.panel import widget
 from needlework.trade import geodesy
 
 START = {"radial_deg": 34, "dme_nm": 5, "altitude_ft": 3000, "heading_deg": 214, "ias_kt": 98}
@@ -21,9 +23,9 @@ def _own_folders(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("NEEDLEWORK_FOLDER", str(tmp_path / "own"))
     yield
-    for made in list(panel._panels.values()):
+    for made in list(widget._panels.values()):
         made.close()
-    panel._panels.clear()
+    widget._panels.clear()
 
 
 def made(name="test", **more):
@@ -131,7 +133,7 @@ def test_instruments_agree_with_the_position():
     """Independent method: needle, flag and DME worked out from the recorded position by the geodesic."""
     fly = cockpit()
     station = fly.way.station
-    fly._radio = panel.flight.radio(station, scallop_deg=0.0, needle_lag_s=0.0, dme_digit_nm=0.0)
+    fly._radio = model.radio(station, scallop_deg=0.0, needle_lag_s=0.0, dme_digit_nm=0.0)
     for _ in range(4):
         fly.act("heading+10")
     rows = []
@@ -291,7 +293,7 @@ def test_twenty_runs_leave_one_flight():
             await asyncio.sleep(0)
         await asyncio.sleep(0.3)
         tasks = [task for task in asyncio.all_tasks() if task is not asyncio.current_task()]
-        assert len(panel._panels) == 1
+        assert len(widget._panels) == 1
         assert len(tasks) == 1
         flown.close()
         await asyncio.sleep(0)
@@ -321,8 +323,8 @@ def test_one_flies_at_a_time():
 
 def test_slow_browser_drops_pictures(monkeypatch):
     """Definition: without an answer no new picture is sent before its time, and after a while the flight pauses."""
-    monkeypatch.setattr(panel, "_LATE_S", 0.6)
-    monkeypatch.setattr(panel, "_AWAY_S", 1.4)
+    monkeypatch.setattr(widget, "_LATE_S", 0.6)
+    monkeypatch.setattr(widget, "_AWAY_S", 1.4)
 
     async def flight():
         flown = made()

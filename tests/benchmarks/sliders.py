@@ -42,7 +42,7 @@ moved.observe(lambda change: setattr(label, "value", str(change["new"])), "value
 widgets.VBox([moved, label])"""
 PASSAGE = "from needlework import sliders\nsliders.station_passage()"
 FLIGHT = """import os
-from needlework import panel
+from needlework.showing import panel
 print("pid", os.getpid())
 panel.fly("bench", "Fly.", day="Breeze", course_1_deg=214, course_2_deg=304,
     start={"radial_deg": 34, "dme_nm": 15, "altitude_ft": 3600, "heading_deg": 214, "ias_kt": 98})"""

@@ -1,0 +1,250 @@
+"""The cockpit: the state being flown, what the hands have set, and what is read; no clock, no file, no browser."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from needlework.flying import flight
+from needlework.flying.plan import Start
+from needlework.showing.faces import CourseDeviation
+from needlework.trade import geodesy, ident, vor
+from needlework.world.aircraft import Aircraft
+from needlework.world.procedure import Procedure
+from needlework.world.weather import Day
+
+FLAG_WORDS = {1: "TO", 0: "NONE", -1: "FROM"}
+"""The flag in words by the number under which it is flown and recorded."""
+_NO_TARGET = math.nan
+_DOT_DEG = vor.FULL_SCALE_DEG / vor.FULL_SCALE_DOTS
+
+
+class Cockpit:
+    """One flight flown by hand: what the aircraft does, what the hands have set, what is shown.
+
+    Parameters
+    ----------
+    way : Procedure
+        Gives station, fixes and altitudes.
+    craft : Aircraft
+        What is flown.
+    day : Day
+        Wind, temperature, setting.
+    start : Start
+        Where the flight begins.
+    course_1_deg, course_2_deg : float
+        What the selectors show at first. [deg magnetic]
+    seed : int
+        For the small waves of the needles.
+    """
+
+    def __init__(
+        self,
+        way: Procedure,
+        craft: Aircraft,
+        day: Day,
+        start: Start,
+        course_1_deg: float = 360.0,
+        course_2_deg: float = 360.0,
+        seed: int = 0,
+    ) -> None:
+        self.way, self.craft, self.day = way, craft, day
+        station = way.station
+        self._air = flight.air_over(station, day, field_ft=way.airport.elevation_ft)
+        self._radio = flight.radio(station, seed=seed)
+        names = [step.name for step in craft.configurations]
+        self.configuration = names.index(craft.configuration(start.configuration).name) if start.configuration else 0
+        angle = np.deg2rad(start.radial_deg + station.declination_deg)
+        true_ft = float(self._air.true_ft(np.array([start.altitude_ft]))[0])
+        self.state = flight.start(
+            start.dme_nm * np.sin(angle),
+            start.dme_nm * np.cos(angle),
+            true_ft,
+            start.heading_deg,
+            start.ias_kt,
+            self.configuration,
+        )
+        self.heading_deg = float(round(start.heading_deg))
+        self.ias_kt = float(round(start.ias_kt))
+        self.course_deg = [course_1_deg % 360.0, course_2_deg % 360.0]
+        self.vs_fpm = 0.0
+        self.stop_ft = float(round(start.altitude_ft / 20.0) * 20)
+        self.target_ft = float(start.altitude_ft)
+        self.identified = False
+        self.stopwatch_s = 0.0
+        self.stopwatch_runs = False
+        self._command = flight.steady(self.state)
+        self.sight = self._look(None)
+
+    def _look(self, before: flight.Sight | None) -> flight.Sight:
+        return flight.look(self.state, self._radio, self._air, self.course_deg[0], self.course_deg[1], before)
+
+    def settle(self) -> None:
+        """Let needles and flags come to rest where they are: time stands still, the receivers do not."""
+        self.sight = self._look(None)
+
+    @property
+    def time_s(self) -> float:
+        """Time flown. [s]"""
+        return float(self.state.time_s)
+
+    def act(self, action: str) -> str:
+        """Do what a button asks for; returns what is to be said about it, mostly nothing."""
+        for name in ("heading", "course1", "course2", "ias", "vs", "stop", "configuration"):
+            if action.startswith(name) and action[len(name) :].lstrip("+-").isdigit():
+                said = str(getattr(self, f"_{name}")(int(action[len(name) :])) or "")
+                self._set()
+                return said
+        if action == "level":
+            self.vs_fpm = 0.0
+            # What it still rises or sinks while the vertical speed dies away comes on top.
+            after_ft = float(self.state.vs_fpm[0]) / 60.0 * self.craft.vertical_lag_s
+            self.target_ft = round((float(self.sight.alt_ft[0]) + after_ft) / 10.0) * 10.0
+            self._set()
+        elif action == "stopwatch":
+            self.stopwatch_runs = not self.stopwatch_runs
+        elif action == "zero":
+            self.stopwatch_s, self.stopwatch_runs = 0.0, False
+        elif action == "identify":
+            self.identified = True
+            morse = ident.code(self.way.station.ident).replace("-", "–").replace(".", "·")
+            return f"You hear {morse}. {self.way.station.ident} is what it should be: letter by letter, is it?"
+        return ""
+
+    def _heading(self, size: int) -> None:
+        # Beyond a full turn ahead of the nose nobody knows any more what was asked for.
+        wanted = self.heading_deg + size
+        if abs(wanted - float(self.state.heading_deg[0])) <= 350.0:
+            self.heading_deg = wanted
+
+    def _course1(self, size: int) -> None:
+        self.course_deg[0] = (self.course_deg[0] + size) % 360.0
+
+    def _course2(self, size: int) -> None:
+        self.course_deg[1] = (self.course_deg[1] + size) % 360.0
+
+    def _ias(self, size: int) -> str:
+        slowest = 0.9 * self.craft.threshold_kt
+        fastest = 1.15 * self.craft.cruise_kt
+        self.ias_kt = float(np.clip(self.ias_kt + size, math.ceil(slowest), math.floor(fastest)))
+        limit = self.craft.configurations[self.configuration].max_kt
+        if limit is not None and self.ias_kt > limit:
+            return f"{self._step_name(self.configuration)} is flown at {limit:.0f} kt or less."
+        return ""
+
+    def _vs(self, size: int) -> None:
+        top = math.floor(self.craft.climb_fpm / 50.0) * 50.0
+        self.vs_fpm = float(np.clip(self.vs_fpm + size, -2000.0, top))
+        if self.vs_fpm == 0.0:
+            self.act("level")
+        else:
+            self._aim_at_stop()
+
+    def _stop(self, size: int) -> None:
+        self.stop_ft = float(np.clip(self.stop_ft + size, 0.0, 15_000.0))
+        if self.vs_fpm != 0.0:
+            self._aim_at_stop()
+
+    def _aim_at_stop(self) -> None:
+        """Level off where asked if that lies ahead; else climb or descend on and on."""
+        ahead = (self.stop_ft - float(self.sight.alt_ft[0])) * self.vs_fpm > 0.0
+        self.target_ft = self.stop_ft if ahead else _NO_TARGET
+
+    def _configuration(self, size: int) -> str:
+        wanted = self.configuration + size
+        if not 0 <= wanted < len(self.craft.configurations):
+            return ""
+        limit = self.craft.configurations[wanted].max_kt
+        if size > 0 and limit is not None and float(self.state.ias_kt[0]) > limit:
+            return f"{self._step_name(wanted)} is set at {limit:.0f} kt or less: slow down first."
+        self.configuration = wanted
+        return ""
+
+    def _step_name(self, step: int) -> str:
+        return self.craft.configurations[step].name.capitalize()
+
+    def _set(self) -> None:
+        """Turn what the hands have set into the model's command."""
+        size = 300.0 if self.vs_fpm == 0.0 else self.vs_fpm if math.isnan(self.target_ft) else abs(self.vs_fpm)
+        self._command = replace(
+            self._command,
+            heading_deg=np.array([self.heading_deg]),
+            ias_kt=np.array([self.ias_kt]),
+            vs_fpm=np.array([size]),
+            level_ft=np.array([self.target_ft]),
+            configuration=np.array([float(self.configuration)]),
+        )
+
+    def advance(self, seconds: float, each_second: Callable[[dict[str, float]], None] | None = None) -> None:
+        """Fly on; ``each_second`` gets a row for the recording whenever a whole second has been flown. [s]"""
+        end = self.time_s + seconds
+        while end - self.time_s > 1e-6:
+            whole = math.floor(self.time_s + 1e-6) + 1.0
+            step = min(end, whole, self.time_s + flight.STEP_S) - self.time_s
+            self.state = flight.step(self.state, self._command, self._air, self.craft, step)
+            self.sight = self._look(self.sight)
+            if self.stopwatch_runs:
+                self.stopwatch_s += step
+            self._captured()
+            if each_second is not None and abs(self.time_s - whole) < 1e-6:
+                each_second(self.row())
+
+    def _captured(self) -> None:
+        """Once level where asked, the vertical speed asked for is nil."""
+        if self.vs_fpm and not math.isnan(self.target_ft):
+            near = abs(float(self.sight.alt_ft[0]) - self.target_ft) < 12.0
+            if near and abs(float(self.state.vs_fpm[0])) < 60.0:
+                self.vs_fpm = 0.0
+                self._set()
+
+    def row(self) -> dict[str, float]:
+        """Everything a recording holds of this moment."""
+        sight, state = self.sight, self.state
+        station = self.way.station
+        lat_deg, lon_deg = geodesy.position_from_plane(
+            station_lat_deg=station.lat_deg,
+            station_lon_deg=station.lon_deg,
+            east_nm=float(state.east_nm[0]),
+            north_nm=float(state.north_nm[0]),
+        )
+        seen = {
+            name: float(getattr(sight, name)[0])
+            for name in (
+                "heading_deg", "ias_kt", "course_1_deg", "course_2_deg", "needle_1_deg", "needle_2_deg",
+                "flag_1", "flag_2", "dme_nm", "vs_fpm", "alt_ft",
+            )
+        }  # fmt: skip
+        return seen | {
+            "time_s": round(self.time_s, 3),
+            "lat_deg": float(lat_deg),
+            "lon_deg": float(lon_deg),
+            "bank_deg": float(state.bank_deg[0]),
+            "configuration": float(math.floor(float(state.configuration[0]) + 1e-6)),
+            "identified": float(self.identified),
+        }
+
+    def place_nm(self) -> tuple[float, float]:
+        """East and north of the station on the axes of its radials: the truth. [NM]"""
+        angle = np.deg2rad(float(self._radio.radial_deg(self.state)[0]))
+        ground = float(self._radio.ground_nm(self.state)[0])
+        return float(ground * np.sin(angle)), float(ground * np.cos(angle))
+
+    def needle_deg(self, number: int) -> float:
+        """How far the needle of receiver 1 or 2 stands off the centre, right positive. [deg]"""
+        return float(getattr(self.sight, f"needle_{number}_deg")[0])
+
+    def deviation(self, number: int) -> CourseDeviation:
+        """What receiver 1 or 2 shows."""
+        needle = self.needle_deg(number)
+        flag = FLAG_WORDS[int(getattr(self.sight, f"flag_{number}")[0])]
+        title = f"VOR {number}, {self.way.station.ident}"
+        course = self.course_deg[number - 1]
+        return CourseDeviation(course, needle / _DOT_DEG, flag, title, reliable=flag != "NONE")  # type: ignore[arg-type]
+
+    def dme_nm(self) -> float | None:
+        """What the DME shows, None for nothing. [NM]"""
+        shown = float(self.sight.dme_nm[0])
+        return None if math.isnan(shown) else shown

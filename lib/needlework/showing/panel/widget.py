@@ -1,0 +1,280 @@
+"""The widget: lets a cockpit fly in a task of the kernel's own loop, shows it, and has it recorded."""
+
+from __future__ import annotations
+
+import asyncio
+import html
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import ipywidgets as widgets
+
+from needlework.basis.errors import BadData, NeedleworkError
+from needlework.exercises import progress, recording
+from needlework.showing.faces import Board, Digits, Face
+from needlework.showing.faces.twin import show_with_still
+from needlework.showing.panel import shown
+from needlework.showing.panel.cockpit import Cockpit
+from needlework.showing.panel.controls import ACTIONS, CONTROLS, RATES
+from needlework.showing.panel.keys import keep_keys, own_keys
+from needlework.showing.panel.pages import Debriefed, broken_off, near, spoken_time
+from needlework.showing.panel.task import Task
+
+_PERIOD_S = 0.1
+_LONGEST_S = 0.5
+_LATE_S = 1.0
+_AWAY_S = 8.0
+_CONFIRM_S = 6.0
+_TRAIL_NM = 0.05
+
+_panels: dict[str, Panel] = {}
+
+
+def _loop_time() -> float:
+    try:
+        return asyncio.get_running_loop().time()
+    except RuntimeError:
+        return -math.inf
+
+
+def _current_task() -> asyncio.Task[Any] | None:
+    try:
+        return asyncio.current_task()
+    except RuntimeError:
+        return None
+
+
+class Panel:
+    """The panel in a lesson's cell.
+
+    Parameters
+    ----------
+    cockpit : Cockpit
+        The flight.
+    task : Task
+        What is to be flown.
+    about : mapping
+        What the recording says of the flight.
+    debriefed : callable
+        From the finished recording to an HTML page for the learner and a summary for the progress file.
+    beside : mapping, optional
+        Further kinds of output shown with the panel: what is to be flown, as data.
+
+    Attributes
+    ----------
+    board : Board
+        Faces, buttons and keys.
+    message : str
+        What the panel last said.
+    """
+
+    def __init__(
+        self,
+        cockpit: Cockpit,
+        task: Task,
+        about: Mapping[str, Any],
+        debriefed: Debriefed,
+        beside: Mapping[str, Any] | None = None,
+    ) -> None:
+        self.cockpit, self.task, self._beside = cockpit, task, beside
+        self._about, self._debriefed = dict(about), debriefed
+        self._recorder: recording.Recorder | None = None
+        self._running: asyncio.Task[None] | None = None
+        self._rate = 1
+        self._seen = self._sent = 0
+        self._sent_at = self._seen_at = self._end_asked_at_s = -math.inf
+        self._covered = True
+        self._trail: list[tuple[float, float]] = [cockpit.place_nm()]
+        self._least_dme_nm, self._most_dme_nm = math.inf, -math.inf
+        self.ended = ""
+        _replace_older(self)
+        self.message = " ".join(filter(None, [task.goal, "Fly / pause starts the flight.", broken_off(task.name)]))
+        self.board = Board(shown.ROWS, self._faces(), self.message, CONTROLS)
+        self.board.shortcuts = {**self.board.shortcuts, **own_keys()}
+        self.board.observe(lambda change: keep_keys(change["new"]), "shortcuts")
+        self.board.on_msg(self._heard)
+        self.report = widgets.HTML()
+        self._tell()
+
+    # --- what the browser sends ---------------------------------------------------------------
+
+    def _heard(self, _widget: Any, content: Any, _buffers: Any) -> None:
+        if not isinstance(content, dict):
+            return
+        if isinstance(content.get("seen"), int):
+            self._seen, self._seen_at = max(self._seen, content["seen"]), _loop_time()
+        elif content.get("act") in ACTIONS:
+            self.press(content["act"])
+
+    def press(self, action: str) -> None:
+        """Do what a button or its key asks for."""
+        if action == "speak":
+            self.board.spoken = shown.spoken(self.cockpit)
+            self.board.asked += 1
+            return
+        if action == "plan":
+            self._covered = not self._covered
+        elif self.ended:
+            self.message = "This flight has ended. Run the cell again for a new one."
+        elif action == "pause":
+            if self.flying:
+                self._stop("Paused.")
+            else:
+                self._start()
+        elif action.startswith("rate"):
+            self._rate = int(action.removeprefix("rate"))
+        elif action == "end":
+            self._asked_to_end()
+        else:
+            self.message = self.cockpit.act(action) or self.message
+            if action.startswith("course") and not self.flying:
+                self.cockpit.settle()
+        self._tell()
+
+    @property
+    def flying(self) -> bool:
+        """True while time runs."""
+        return self._running is not None
+
+    # --- time -------------------------------------------------------------------------------
+
+    def _start(self) -> None:
+        for other in _panels.values():
+            if other is not self and other.flying:
+                other._stop("Paused: another flight has begun.")
+                other._tell()
+        if self._recorder is None:
+            try:
+                self._recorder = recording.Recorder(self.task.name, self._about)
+            except BadData as fault:
+                self.message = str(fault)
+                return
+            self._recorder.add(self.cockpit.row())
+        self._running = asyncio.get_running_loop().create_task(self._run())
+        self.message = self.task.goal
+        self.board.glide_ms = 1000.0 * _PERIOD_S * 1.2
+
+    def _stop(self, message: str) -> None:
+        if self._running is not None:
+            self._running.cancel()
+            self._running = None
+        self.message = message
+        self.board.glide_ms = 0.0
+
+    async def _run(self) -> None:
+        now = asyncio.get_running_loop().time
+        last = self._seen_at = now()
+        while not self.ended:
+            await asyncio.sleep(_PERIOD_S)
+            # While another cell computes the kernel cannot fly: time then stands still, it does not jump.
+            passed, last = min(now() - last, _LONGEST_S), now()
+            try:
+                self._fly(passed * self._rate)
+            except Exception as fault:
+                self._finish(f"broken off by a fault of the course: {type(fault).__name__}")
+                raise
+            finally:
+                if self.ended:
+                    self._tell()
+            # The browser answers each picture. No answer, no new picture: a slow browser drops some, it queues none.
+            if self._seen >= self._sent or now() - self._sent_at > _LATE_S:
+                self._tell()
+            if now() - self._seen_at > _AWAY_S:
+                self._stop("Paused: nobody seems to be looking at this panel. Fly / pause flies on.")
+                self._tell()
+                return
+
+    def _fly(self, seconds: float) -> None:
+        assert self._recorder is not None
+        self.cockpit.advance(seconds, self._recorder.add)
+        place, old = self.cockpit.place_nm(), self._trail[-1]
+        if math.hypot(place[0] - old[0], place[1] - old[1]) > _TRAIL_NM:
+            self._trail.append(place)
+        shown = self.cockpit.dme_nm()
+        if shown is not None:
+            for at_nm, said in self.task.calls:
+                if 0.0 <= self._most_dme_nm < at_nm <= shown:
+                    self.message = said
+            self._least_dme_nm = min(self._least_dme_nm, shown)
+            self._most_dme_nm = max(self._most_dme_nm, shown)
+        rises_to, falls_to = self.task.ends_at_dme_nm, self.task.ends_below_dme_nm
+        if rises_to is not None and shown is not None and self._least_dme_nm < rises_to <= shown:
+            self._finish(f"at DME {rises_to:g}")
+        elif falls_to is not None and shown is not None and self._most_dme_nm > falls_to >= shown:
+            self._finish(f"at DME {falls_to:g}")
+        elif self.cockpit.time_s >= 60.0 * self.task.most_min:
+            self._finish(f"after {self.task.most_min:g} min")
+
+    def _asked_to_end(self) -> None:
+        if self._recorder is None:
+            self.message = "The flight has not begun. Fly / pause starts it."
+        elif self.cockpit.time_s - self._end_asked_at_s <= _CONFIRM_S * self._rate:
+            self._finish("by the pilot")
+        else:
+            self._end_asked_at_s = self.cockpit.time_s
+            self.message = "End the flight here? Press it once more."
+
+    def _finish(self, how: str) -> None:
+        """End the flight, close its recording, uncover the plan view and say how it went."""
+        assert self._recorder is not None
+        if self._running is not None and self._running is not _current_task():
+            self._running.cancel()
+        self._running = None
+        self.board.glide_ms = 0.0
+        self.ended, self._covered = how, False
+        self._recorder.close(how)
+        path = self._recorder.path
+        self.message = f"The flight ended {how}, after {spoken_time(self.cockpit.time_s)}. Recorded in {near(path)}."
+        try:
+            page, summary = self._debriefed(recording.read(path))
+        except NeedleworkError as fault:
+            page, summary = f"<p>{html.escape(str(fault))}</p>", {"score": None}
+        self.report.value = page
+        if not progress.being_marked():
+            noted = {"name": self.task.name, "recording": str(path), "flown_s": self.cockpit.time_s, **summary}
+            self.message = " ".join(filter(None, [self.message, progress.note_flight(noted)]))
+
+    def close(self) -> None:
+        """Take the panel out of use; what was flown stays recorded."""
+        self._stop("This panel has been replaced by a newer one.")
+        if self._recorder is not None:
+            self._recorder.close()
+        self.ended = self.ended or "left"
+        self.board.close()
+
+    # --- what is shown --------------------------------------------------------------------------
+
+    def _tell(self) -> None:
+        """Send everything the browser shows, as one message."""
+        self._sent += 1
+        self._sent_at = _loop_time()
+        board = self.board
+        with board.hold_sync():
+            board.show(self._faces(), self.message)
+            board.readings = shown.readings(self.cockpit, self._covered)
+            board.lit = {
+                "pause": self.flying,
+                "plan": not self._covered,
+                "stopwatch": self.cockpit.stopwatch_runs,
+                **{f"rate{n}": n == self._rate for n in RATES},
+            }
+            board.unusable = [a for a in ACTIONS if a not in ("plan", "speak")] if self.ended else []
+            board.tick = self._sent
+
+    def _faces(self) -> dict[str, Face]:
+        rate = f"×{self._rate}" if self.flying else "ended" if self.ended else "paused"
+        plan = shown.COVERED if self._covered else shown.plan(self.cockpit, self._trail, self.task.radials)
+        return {**shown.instruments(self.cockpit), "rate": Digits("time", text=rate), "plan": plan}
+
+    def _ipython_display_(self) -> None:
+        words = f"{self.task.goal} At the start: {shown.spoken(self.cockpit)} Run this cell to fly."
+        show_with_still(widgets.VBox([self.board, self.report]), shown.still(self.cockpit), words, self._beside)
+
+
+def _replace_older(panel: Panel) -> None:
+    """Running a cell twenty times leaves one flight."""
+    older = _panels.pop(panel.task.name, None)
+    if older is not None:
+        older.close()
+    _panels[panel.task.name] = panel
