@@ -1,4 +1,4 @@
-"""From the hand-written notebooks in ``solutions`` to what learners get in ``lessons``, through nbgrader."""
+"""From the solved notebooks in ``solutions`` to what learners get in ``lessons``, through nbgrader."""
 
 from __future__ import annotations
 
@@ -428,13 +428,16 @@ def release(solutions: Path = SOLUTIONS, lessons: Path = LESSONS, check: bool = 
 
 
 def _run(options: argparse.Namespace) -> int:
-    told = release(check=options.check)
+    from needlework.building import lessons
+
+    told = lessons.build(check=options.check)
+    told += release(check=options.check)
     for line in told:
         print(line)
     if not told:
-        print("lessons are what solutions give.")
+        print("Data, solutions and lessons are what the lessons' files give.")
     elif options.check:
-        raise BadData("lessons are not what solutions give: run 'needlework release'.")
+        raise BadData("Not everything is what the lessons' files give: run 'needlework release'.")
     return 0
 
 
@@ -446,6 +449,6 @@ def add_command(commands: Any) -> None:
     commands : argparse subparsers
         Where to add it.
     """
-    parser = commands.add_parser("release", help="make lessons from solutions (for authors)")
+    parser = commands.add_parser("release", help="make data and notebooks from the lessons' files (for authors)")
     parser.add_argument("--check", action="store_true", help="change nothing; fail if they differ")
     parser.set_defaults(run=_run)
