@@ -8,6 +8,7 @@ from random import Random
 from typing import Any
 
 import numpy as np
+
 from needlework.exercises import lesson_values
 from needlework.flying import pilot, plan
 from needlework.trade import angles, geodesy, holding, missed, units, wind
