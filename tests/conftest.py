@@ -1,10 +1,30 @@
-"""The suite works in a learner's folder and a desk of its own, never in those of the person who runs it."""
+"""The suite works in folders of its own, draws the same cases where CI is set, and spreads its slow tests first."""
 
 import os
 import tempfile
+
+import pytest
+from hypothesis import settings
 
 _place = tempfile.TemporaryDirectory(prefix="needlework-tests-", ignore_cleanup_errors=True)
 os.environ["NEEDLEWORK_FOLDER"] = os.path.join(_place.name, "learner")
 os.environ["NEEDLEWORK_DESK"] = os.path.join(_place.name, "desk")
 # A notebook that a test runs uses the interpreter of the suite, whatever kernels the person has installed.
 os.environ["JUPYTER_PREFER_ENV_PATH"] = "1"
+
+# How long one case takes says more about the machine than about the code. Locally new cases are drawn each time.
+settings.register_profile("needlework", deadline=None, derandomize=bool(os.environ.get("CI")), print_blob=True)
+settings.load_profile("needlework")
+
+
+@pytest.hookimpl(tryfirst=True)  # before pytest-xdist reads the groups
+def pytest_collection_modifyitems(items):
+    """Keep together what shares a kernel, a server or a marked class; let what takes long begin first."""
+    for item in items:
+        shared = {"server", "marked"}.intersection(getattr(item, "fixturenames", ()))
+        if item.path.suffix == ".ipynb":
+            shared = {item.path.stem}
+            item.add_marker(pytest.mark.slow)
+        for name in shared:
+            item.add_marker(pytest.mark.xdist_group(name))
+    items.sort(key=lambda item: item.get_closest_marker("slow") is None)

@@ -110,7 +110,7 @@ def test_roll_rate_is_never_exceeded():
         now = after
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(
     st.floats(0.0, 359.9),
     st.floats(0.0, 359.9),

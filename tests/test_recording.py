@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from needlework.basis.errors import BadData
 from needlework.exercises import recording
@@ -64,7 +64,6 @@ def test_every_row_is_on_the_disk(tmp_path):
         assert not broken.ended
 
 
-@settings(deadline=None)
 @given(st.data())
 def test_an_edit_is_noticed(tmp_path_factory, data):
     """Definition: a recording changed anywhere inside is no longer intact, or no recording at all."""
