@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import cache
 from random import Random
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from needlework.exercises import lesson_values
-from needlework.flying import pilot, plan
+from needlework.exercises.lesson_values import plan_days
 from needlework.trade import angles, geodesy, holding, missed, units, wind
-from needlework.world import aircraft, weather
-from needlework.world.weather import Day
+
+if TYPE_CHECKING:
+    from needlework.world.weather import Day
 
 
 def _hand(side: str) -> int:
@@ -378,6 +379,10 @@ def three_tracks(*, order: list[str]) -> dict[str, Any]:
 @cache
 def _flown_with(mistake: str) -> tuple[Any, Any]:
     """Radials and distances of Saltmarsh's missed approach, flown with a mistake, every few seconds."""
+    # Half of this module's loading time, and wanted for one picture only.
+    from needlework.flying import pilot, plan
+    from needlework.world import aircraft, weather
+
     early, through = mistake == "TURNED EARLY", mistake == "FLEW THROUGH"
     side = "right" if mistake == "WRONG WAY ROUND" else "left"
     follow: dict[str, Any] = {"heading_deg": 120} if through else {"follow": "needle 2"}
@@ -726,12 +731,6 @@ def _way_out(filled: Mapping[str, Any]) -> list[dict[str, Any]]:
         {"when": {"heading_reached": True}, "then": {"follow": "needle 1"}, "note": "inbound"},
         {"when": {"dme_falls_to_nm": 14.0}, "then": {"end": True}, "note": "end"},
     ]
-
-
-def plan_days(*, wind_true_deg: float, wind_kt: float, hidden: bool) -> list[Day]:
-    """Give the wind as briefed; at the desk veered and freshened a little, and backed and eased."""
-    changes = [(10, 3), (-10, -3)] if hidden else [(0, 0)]
-    return [lesson_values.day("plan", (wind_true_deg + turned) % 360, wind_kt + more) for turned, more in changes]
 
 
 def turn_by_altitude_alone(*, decided_nm: float) -> dict[str, Any]:
