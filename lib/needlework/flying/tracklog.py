@@ -29,9 +29,7 @@ from xml.sax import SAXParseException
 from xml.sax.handler import ContentHandler
 
 import defusedxml.sax
-import gpxpy.gpx
 import numpy as np
-import simplekml
 from defusedxml import DefusedXmlException
 from numpy.typing import NDArray
 
@@ -262,6 +260,8 @@ def _moments(track: Track) -> list[datetime]:
 
 
 def _gpx_text(track: Track) -> str:
+    import gpxpy.gpx  # here, as no lesson writes one
+
     document = gpxpy.gpx.GPX()
     document.creator = "needlework"
     document.description = CAUTION
@@ -279,6 +279,8 @@ def _gpx_text(track: Track) -> str:
 
 
 def _kml_text(track: Track) -> str:
+    import simplekml  # here, as no lesson writes one
+
     document = simplekml.Kml(name=track.name or "Flown track")
     line = document.newgxtrack(name=track.name or "Flown track", description=CAUTION)
     line.altitudemode = simplekml.AltitudeMode.absolute
