@@ -4,21 +4,23 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from needlework.exercises.arc_goals import (
+from needlework.exercises.catalogue import QUESTIONS
+from needlework.exercises.flown import station
+from needlework.exercises.goals.arc import (
     corrected,
     final_held,
     final_set,
     held,
     identified,
     joined,
-    led_to_final,
     led_on,
+    led_to_final,
     not_below,
     selector_ahead,
 )
-from needlework.exercises.banks import QUESTIONS
-from needlework.exercises.flown import Seen, station
-from needlework.exercises.kinds import Outcome, draw, judge
+from needlework.exercises.goals.seen import Seen
+from needlework.exercises.judging import draw, judge
+from needlework.exercises.verdicts import Outcome
 from needlework.flying.tracklog import Track
 from needlework.trade import geodesy
 from needlework.trade.angles import wrap360

@@ -15,10 +15,10 @@ from IPython.core.interactiveshell import InteractiveShell
 from needlework.basis.errors import BadData
 from needlework.course.lesson import outputs, session
 from needlework.course.lesson import verbs as lesson
-from needlework.exercises import bundle, kinds, recording, telling
-from needlework.exercises.banks import LESSONS, QUESTIONS
+from needlework.exercises import bundle, catalogue, judging, kinds, recording, rules, telling
 from needlework.exercises.bundle import Bundle
-from needlework.exercises.kinds import Outcome
+from needlework.exercises.catalogue import LESSONS, QUESTIONS
+from needlework.exercises.verdicts import Outcome
 from needlework.showing import pictures
 from needlework.showing.panel import widget
 
@@ -52,7 +52,7 @@ def of(marks):
 def one_of_each_kind():
     by_kind = {}
     for question in QUESTIONS.values():
-        kind = telling.asked(question, kinds.draw(question)).kind
+        kind = telling.asked(question, judging.draw(question)).kind
         by_kind.setdefault((kind, question.task), question)
     return [pytest.param(question, id=f"{kind}{'-task' * task}") for (kind, task), question in by_kind.items()]
 
@@ -62,7 +62,7 @@ EACH_KIND = one_of_each_kind()
 
 def test_the_course_asks_every_kind():
     """Definition: each kind that can stand in the data is a kind that lessons ask."""
-    assert {telling.asked(question, kinds.draw(question)).kind for question in QUESTIONS.values()} == set(KINDS)
+    assert {telling.asked(question, judging.draw(question)).kind for question in QUESTIONS.values()} == set(KINDS)
 
 
 @pytest.mark.parametrize("student", STUDENTS)
@@ -70,7 +70,7 @@ def test_the_course_asks_every_kind():
 def test_a_question_is_told_whole(shown, key, student):
     """Definition: what is asked, with one learner's numbers, comes back from its data as it was."""
     lesson.begin(key, student)
-    for question in LESSONS[key].bank:
+    for question in catalogue.bank(key).values():
         shown.clear()
         lesson.ask(question.key)
         givens, asked = lesson.numbers(question.key), read(shown[0]).question
@@ -95,7 +95,7 @@ def test_a_question_is_told_whole(shown, key, student):
             assert all(option.text in shown[0]["text/plain"] for option in asked.options)
             assert set(question.right(givens)) <= set("".join(option.letter for option in asked.options))
         if asked.kind == "rule":
-            kinds.read_rule(question.right(givens), asked.symbols)
+            rules.read_rule(question.right(givens), asked.symbols)
         if asked.kind in ("table", "plan"):
             assert [cell.label for cell in asked.cells] == list(question.right(givens))
             for cell, right in zip(asked.cells, question.right(givens).values(), strict=True):
@@ -117,7 +117,7 @@ def test_a_verdict_is_told_whole(shown, question):
         assert said.verdict.share == (1.0 if answer is not None else 0.0)
         assert said.answer.blank is (answer is None) and said.answer.readable
         assert bool(said.answer.given) is (answer is not None)
-        told = question.fill(question.why, givens) if answer is not None else kinds.model_answer(question, givens)
+        told = question.fill(question.why, givens) if answer is not None else judging.model_answer(question, givens)
         assert told in said.verdict.explanation
     unread = of(lesson.score(question.key, object()))
     assert not unread.answer.readable and not unread.answer.blank
@@ -192,7 +192,7 @@ def test_begin_hint_and_recap_are_told(shown):
     lesson.begin("station-passage", " FINCH  12")
     begun = read(shown[-1]).lesson
     assert (begun.key, begun.student, begun.passed) == ("station-passage", "finch 12", 0)
-    assert begun.questions == len(LESSONS["station-passage"].bank)
+    assert begun.questions == len(LESSONS["station-passage"].questions)
     lesson.check("sp-predict", "B")
     for rung in (1, 2):
         lesson.hint("sp-cone")
@@ -209,7 +209,7 @@ def test_begin_hint_and_recap_are_told(shown):
     assert rows["sp-predict"].outcome is Outcome.PASS and rows["sp-predict"].marks == stands.marks == 1.0
     assert rows["sp-cone"].outcome is Outcome.NOT_ATTEMPTED
     assert rows["sp-task"].noted and not rows["sp-predict"].noted
-    assert stands.points == sum(question.points for question in LESSONS["station-passage"].bank)
+    assert stands.points == sum(outline.points for outline in LESSONS["station-passage"].outlines)
     assert stands.next.key == list(LESSONS)[1]
     last = list(LESSONS)[-1]
     lesson.recap(last)
@@ -226,7 +226,7 @@ def test_a_flight_is_told_beside_its_panel(shown, monkeypatch, tmp_path):
     monkeypatch.setattr(pictures, "png_bytes", lambda *_: b"still")
     displayed = []
     monkeypatch.setattr("IPython.display.display", lambda data, **_: displayed.append(data))
-    question = next(q for q in QUESTIONS.values() if telling.asked(q, kinds.draw(q)).kind == "flight")
+    question = next(q for q in QUESTIONS.values() if telling.asked(q, judging.draw(q)).kind == "flight")
     lesson.begin(question.lesson, "Finch 12")
     made = lesson.fly(question.key)
     made._ipython_display_()

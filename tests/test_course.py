@@ -17,7 +17,7 @@ import pytest
 from needlework.basis.errors import BadData
 from needlework.course import command
 from needlework.exercises import progress, recording
-from needlework.exercises.banks import LESSONS, QUESTIONS
+from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.flying import tracklog
 
 DAY = r"\d{4}-\d\d-\d\d"
@@ -254,7 +254,7 @@ def test_hard_questions_come_back_after_days():
         if number == 2:
             done.questions[key].tries, done.questions[key].when_s = 2, now
     text = _page_text(command.start_page([lesson], done))
-    first, second = (question.title for question in lesson.bank[:2])
+    first, second = (question.title for question in lesson.outlines[:2])
     assert f"**Due.** 2 to look at again. [{lesson.title}]({LESSON}/{LESSON}.ipynb): “{first}”, “{second}”." in text
     assert "| done |" in text
     assert "Every question of every lesson is answered" in text

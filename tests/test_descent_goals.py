@@ -2,9 +2,10 @@
 
 import numpy as np
 import pytest
-from needlework.exercises import kinds as checks
-from needlework.exercises.banks import descent_to_minimums as lesson
-from needlework.exercises.descent_goals import (
+from needlework.exercises import judging
+from needlework.exercises.catalogue import QUESTIONS
+from needlework.exercises.flown import station
+from needlework.exercises.goals.descent import (
     along_nm,
     at_minimums,
     climb_at,
@@ -14,10 +15,16 @@ from needlework.exercises.descent_goals import (
     no_dive,
     written_floor,
 )
-from needlework.exercises.flown import Seen, station
-from needlework.exercises.kinds import Outcome
+from needlework.exercises.goals.seen import Seen
+from needlework.exercises.verdicts import Outcome
 from needlework.flying.tracklog import Track
 from needlework.trade import geodesy
+
+
+def _line_ft(_givens, along_nm):
+    """The line of Saltmarsh: from 1,760 ft over the station, 317 ft a mile."""
+    return 1760.0 - 317.0 * along_nm
+
 
 G = {"course_deg": 214}
 FLOORS = floors_kept(lambda g: ((-99.0, 0.0, 1760.0), (0.0, 3.0, 800.0), (3.0, 99.0, 560.0)))
@@ -65,7 +72,7 @@ def test_along_runs_through_the_station():
 def test_a_good_final_meets_every_goal():
     """Definition: on the line, at minimums from the VDP, climbing from the missed approach point."""
     seen = flown(GOOD)
-    for goal in (FLOORS, MINIMUMS, no_dive(), climb_at_the_point(4.7), near_the_line(lesson._line, 1.0, 2.9)):
+    for goal in (FLOORS, MINIMUMS, no_dive(), climb_at_the_point(4.7), near_the_line(_line_ft, 1.0, 2.9)):
         met = goal.judge(G, seen)
         assert met.share == 1.0, (goal.label, met.text)
     assert along_nm(G, seen)[climb_at(seen)] == pytest.approx(4.7, abs=0.05)  # two samples of 0.025 NM
@@ -85,8 +92,8 @@ def test_a_good_final_meets_every_goal():
         ([(-2, 1760), (3, 1760), (4, 560), (5, 600)], no_dive(), "1,800 fpm down"),
         ([(-2, 1760), (0, 1760), (4, 570), (5.6, 570)], climb_at_the_point(4.7), "no climb"),
         ([(-2, 1760), (0, 1760), (4, 570), (5.2, 570), (5.6, 720)], climb_at_the_point(4.7), "0.5 NM after"),
-        ([(-2, 1760), (0, 1760), (1, 1760), (3, 810)], near_the_line(lesson._line, 1.0, 2.9), "ft high on the line"),
-        ([(-2, 1760), (0, 1760), (1, 1100), (3, 810)], near_the_line(lesson._line, 1.0, 2.9), "ft low on the line"),
+        ([(-2, 1760), (0, 1760), (1, 1760), (3, 810)], near_the_line(_line_ft, 1.0, 2.9), "ft high on the line"),
+        ([(-2, 1760), (0, 1760), (1, 1100), (3, 810)], near_the_line(_line_ft, 1.0, 2.9), "ft low on the line"),
     ],
 )
 def test_each_fault_is_found_and_sized(corners, goal, said):
@@ -124,7 +131,7 @@ def test_the_floor_is_read_as_written(written, share):
 
 def test_a_dive_is_told_from_a_slow_descent():
     """Definition: far below the line is a dive, as far above it is only high."""
-    near = near_the_line(lesson._line, 1.0, 2.9, limit_ft=120.0)
+    near = near_the_line(_line_ft, 1.0, 2.9, limit_ft=120.0)
     dive = near.judge(G, flown([(-2, 1760), (0, 1760), (1.0, 1000), (3.0, 810), (5.6, 600)]))
     high = near.judge(G, flown([(-2, 1760), (0, 1760), (3.0, 1500), (5.6, 1200)]))
     assert dive.share == 0.0 and "a dive" in dive.text
@@ -144,15 +151,15 @@ def test_an_early_turn_is_found():
 def test_a_flight_that_never_gets_there_is_told():
     """Definition: goals of a final that was not flown are not met, and say so."""
     seen = flown([(-3, 1760), (-1, 1760)])
-    for goal in (MINIMUMS, climb_at_the_point(4.7), near_the_line(lesson._line, 1.0, 2.9)):
+    for goal in (MINIMUMS, climb_at_the_point(4.7), near_the_line(_line_ft, 1.0, 2.9)):
         assert goal.judge(G, seen).share == 0.0
 
 
 def test_a_mistake_in_the_plan_counts_where_the_wind_was_kind():
     """Definition: minimums set before the step-down fix are a mistake, though the line alone kept the floor."""
-    question = next(q for q in lesson.LESSON.bank if q.key == "dm-plan")
-    givens = checks.draw(question, "Finch 12")
-    verdict = checks.judge(question, givens, {**question.right(givens), "level at, until D3.0": 630})
+    question = QUESTIONS["dm-plan"]
+    givens = judging.draw(question, "Finch 12")
+    verdict = judging.judge(question, givens, {**question.right(givens), "level at, until D3.0": 630})
     assert verdict.outcome is Outcome.SLIP
     assert verdict.slip == "NEXTFLOOR"
     assert verdict.share == 0.5

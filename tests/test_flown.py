@@ -2,12 +2,15 @@
 
 import numpy as np
 import pytest
-from needlework.exercises import flown as flown_questions
-from needlework.exercises import kinds as checks
-from needlework.exercises import recording
-from needlework.exercises.banks import QUESTIONS
-from needlework.exercises.flown import FlownByHand, Goal, Met, Seen, judged, on_the_line, over_the_station, station
-from needlework.exercises.kinds import Outcome, Unreadable
+from needlework.exercises import judging, recording
+from needlework.exercises.answers import Unreadable
+from needlework.exercises.catalogue import QUESTIONS
+from needlework.exercises.flown import FlownByHand, station
+from needlework.exercises.goals import Goal, Met, judged
+from needlework.exercises.goals.common import on_the_line, written_between
+from needlework.exercises.goals.passage import hands_still, over_the_station
+from needlework.exercises.goals.seen import Seen
+from needlework.exercises.verdicts import Outcome
 from needlework.flying.tracklog import Track
 from needlework.world import weather
 
@@ -31,15 +34,15 @@ INBOUND = FlownByHand(
 @pytest.fixture(scope="module")
 def reference():
     """The givens and the reference recording of the small question."""
-    givens = checks.draw(INBOUND, "Finch 12")
+    givens = judging.draw(INBOUND, "Finch 12")
     return givens, INBOUND.right(givens)
 
 
 def test_a_recording_is_judged_by_what_was_flown(reference):
     """Definition: the reference flight passes, nothing is not attempted."""
     givens, text = reference
-    assert checks.judge(INBOUND, givens, text).outcome is Outcome.PASS
-    assert checks.judge(INBOUND, givens, None).outcome is Outcome.NOT_ATTEMPTED
+    assert judging.judge(INBOUND, givens, text).outcome is Outcome.PASS
+    assert judging.judge(INBOUND, givens, None).outcome is Outcome.NOT_ATTEMPTED
 
 
 @pytest.mark.parametrize(
@@ -56,7 +59,7 @@ def test_a_recording_is_judged_by_what_was_flown(reference):
 def test_a_changed_recording_is_noticed(reference, change, said):
     """Definition: a row changed, cut out or borrowed is told in one sentence and earns nothing."""
     givens, text = reference
-    verdict = checks.judge(INBOUND, givens, change(text))
+    verdict = judging.judge(INBOUND, givens, change(text))
     assert verdict.outcome is Outcome.ERROR
     assert verdict.share == 0
     assert said in verdict.text
@@ -66,7 +69,7 @@ def test_a_changed_recording_is_noticed(reference, change, said):
 def test_a_line_is_read_as_written(reference, written, share, said):
     """Definition: what the flight alone would forgive is judged by the line itself."""
     givens, text = reference
-    goal = flown_questions.written_between("correct from DME", 1.0, 2.5, "It is too near.", "It is too far.")
+    goal = written_between("correct from DME", 1.0, 2.5, "It is too near.", "It is too far.")
     flight = Seen(recording.read(text).track, station("saltmarsh"))
     met = goal.judge({**givens, "filled": {"correct from DME": float(written)}}, flight)
     assert met.share == share
@@ -103,7 +106,7 @@ def test_what_can_kill_costs_at_least_half(reference):
 def test_a_neighbour_s_recording_is_not_mine(reference):
     """Definition: a recording says whose numbers were flown, under its seal."""
     _, text = reference
-    verdict = checks.judge(INBOUND, checks.draw(INBOUND, "Finch 13"), text)
+    verdict = judging.judge(INBOUND, judging.draw(INBOUND, "Finch 13"), text)
     assert "another student" in verdict.text
 
 
@@ -113,7 +116,7 @@ def test_a_recording_without_the_flag_column_cannot_show_a_passage(reference):
     seen = Seen(recording.read(text).track, station("saltmarsh"))
     bare = Track(seen.track.time_s, seen.track.lat_deg, seen.track.lon_deg, seen.track.alt_ft)
     with pytest.raises(Unreadable, match="holds no flag_1"):
-        flown_questions.hands_still().judge(givens, Seen(bare, seen.station))
+        hands_still().judge(givens, Seen(bare, seen.station))
 
 
 def test_off_the_line_is_measured_from_the_track(reference):
@@ -154,8 +157,8 @@ def test_off_the_line_is_measured_from_the_track(reference):
 def test_a_plan_that_cannot_be_flown_says_why(blank, value, said):
     """Definition: one sentence: what was wrong, what was expected."""
     question = QUESTIONS["sp-plan"]
-    givens = checks.draw(question)
-    verdict = checks.judge(question, givens, {**question.right(givens), blank: value})
+    givens = judging.draw(question)
+    verdict = judging.judge(question, givens, {**question.right(givens), blank: value})
     assert verdict.outcome is Outcome.ERROR
     assert verdict.share == 0
     assert said in verdict.text
@@ -164,7 +167,7 @@ def test_a_plan_that_cannot_be_flown_says_why(blank, value, said):
 def test_a_plan_may_be_a_list_and_its_flags_small_letters():
     """Definition: what is meant is taken."""
     question = QUESTIONS["sp-plan"]
-    right = question.right(checks.draw(question))
+    right = question.right(judging.draw(question))
     values = [value.lower() if isinstance(value, str) else value for value in right.values()]
     assert question.read(values) == right
     with pytest.raises(Unreadable, match="not a line of this plan"):

@@ -425,7 +425,7 @@ def _nonsense(stub):
 
 def test_a_real_lesson_is_marked_right(real):
     """Independent method: the points declared by the questions, summed by hand for each paper."""
-    from needlework.exercises.banks import LESSONS, QUESTIONS
+    from needlework.exercises.catalogue import LESSONS, QUESTIONS
 
     key, half, rows = real
     points = {name: QUESTIONS[name].points for name in LESSONS[key].questions}
@@ -457,7 +457,7 @@ def test_nbgrader_validates_a_worked_copy(key, tmp_path):
         failed = Validator().validate(str(untouched)).get("failed", [])
         assert len(failed) == marked_cells
         # A task shows its verdict only at the desk, so a solved copy still shows 0 there.
-        from needlework.exercises.banks import QUESTIONS
+        from needlework.exercises.catalogue import QUESTIONS
 
         tasks = [name for name in QUESTIONS if QUESTIONS[name].task]
         still = Validator().validate(str(tiny_lesson.write(solved, tmp_path / "solved.ipynb"))).get("failed", [])
@@ -466,13 +466,13 @@ def test_nbgrader_validates_a_worked_copy(key, tmp_path):
 
 def test_a_flight_travels_inside_the_notebook(tmp_path):
     """Definition: a flight flown by hand is marked from its recording, with the one file that was handed in."""
-    from needlework.exercises import kinds, recording
-    from needlework.exercises.banks import QUESTIONS
+    from needlework.exercises import judging, recording
+    from needlework.exercises.catalogue import QUESTIONS
 
     key, question = "intercepting-a-radial", QUESTIONS["ir-hand"]
     desk = Desk(tmp_path / "desk")
     book = json.loads(desk.hand_out(key).read_text(encoding="utf-8"))
-    flown = recording.packed(question.right(kinds.draw(question, "Finch 12")))
+    flown = recording.packed(question.right(judging.draw(question, "Finch 12")))
     papers = {"finch-12": flown, "finch-13": flown, "somebody-else": flown, "finch-12-torn": flown[:-40]}
     for student, packed in papers.items():
         paper = copy.deepcopy(book)
@@ -499,7 +499,7 @@ def test_a_flight_travels_inside_the_notebook(tmp_path):
 def test_a_copy_from_before_there_was_data_still_counts(tmp_path):
     """Definition: a copy worked and saved with an earlier edition, whose outputs are pages only, is marked whole."""
     from needlework.exercises import bundle
-    from needlework.exercises.banks import QUESTIONS
+    from needlework.exercises.catalogue import QUESTIONS
 
     before = (Path(__file__).parent / "copies" / "station-passage-before-data.json").read_text(encoding="utf-8")
     assert "needlework-unreadable" in before and bundle.MIME not in before

@@ -4,8 +4,8 @@ import re
 
 import numpy as np
 import pytest
-from needlework.exercises.flown import Seen, station
-from needlework.exercises.intercept_goals import (
+from needlework.exercises.flown import station
+from needlework.exercises.goals.intercept import (
     course_selected,
     cut_towards,
     established,
@@ -15,6 +15,7 @@ from needlework.exercises.intercept_goals import (
     rolled_out,
     wind_found,
 )
+from needlework.exercises.goals.seen import Seen
 from needlework.flying.tracklog import Track
 from needlework.trade.geodesy import position_from_plane
 

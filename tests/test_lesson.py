@@ -4,9 +4,10 @@ import pytest
 from IPython.core.interactiveshell import ExecutionInfo, ExecutionResult
 from needlework.course.lesson import boxes, buttons, cells, mistakes, outputs, session
 from needlework.course.lesson import verbs as lesson
-from needlework.exercises import bundle, kinds, progress
-from needlework.exercises.banks import LESSONS, QUESTIONS
-from needlework.exercises.kinds import Outcome, model_answer
+from needlework.exercises import bundle, judging, progress
+from needlework.exercises.catalogue import LESSONS, QUESTIONS
+from needlework.exercises.judging import model_answer
+from needlework.exercises.verdicts import Outcome
 
 
 @pytest.fixture
@@ -163,7 +164,7 @@ def test_recap_adds_up(shown):
     lesson.check("sp-predict", "A")
     lesson.check("sp-rule", "1200 * h / gs")
     lesson.recap("station-passage")
-    total = sum(question.points for question in LESSONS["station-passage"].bank)
+    total = sum(outline.points for outline in LESSONS["station-passage"].outlines)
     assert f"4 of {total:g} marks, the best try" in shown[-1][1]
 
 
@@ -233,7 +234,7 @@ def test_what_makes_a_cell_unreadable_is_named(line, text):
 
 def test_a_decimal_comma_is_told():
     """Definition: 5,8 is two numbers to the computer; the message shows the point."""
-    said = kinds.judge(QUESTIONS["sp-cone"], kinds.draw(QUESTIONS["sp-cone"], "Finch 12"), (5, 8), False).text
+    said = judging.judge(QUESTIONS["sp-cone"], judging.draw(QUESTIONS["sp-cone"], "Finch 12"), (5, 8), False).text
     assert "Decimals with a point (5.8)" in said
     assert "thousands without a comma (1588)" in said
 

@@ -4,8 +4,8 @@ import itertools
 
 import numpy as np
 import pytest
-from needlework.exercises.flown import Seen, station
-from needlework.exercises.missed_goals import (
+from needlework.exercises.flown import station
+from needlework.exercises.goals.missed import (
     climb_from,
     entered,
     level_at,
@@ -16,6 +16,7 @@ from needlework.exercises.missed_goals import (
     turned_to,
     written_altitude,
 )
+from needlework.exercises.goals.seen import Seen
 from needlework.flying.tracklog import Track
 from needlework.trade import geodesy
 

@@ -4,10 +4,13 @@ import random
 
 import numpy as np
 import pytest
-from needlework.exercises import kinds as checks
-from needlework.exercises.banks import LESSONS, QUESTIONS
+from needlework.exercises import catalogue, judging
+from needlework.exercises.answers import as_number
+from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.flown import FilledPlan, FlownByHand
-from needlework.exercises.kinds import Number, Outcome, Rule, Table
+from needlework.exercises.kinds import Number, Table
+from needlework.exercises.rules import Rule
+from needlework.exercises.verdicts import Outcome
 
 STUDENTS = ["", "Finch 12", "merrow 40", *(f"student {n}" for n in range(40))]
 FEW = STUDENTS[:2]
@@ -28,10 +31,10 @@ def cells(question, givens):
 def test_reference_answer_passes(question):
     """Definition: the reference answer gets full marks, for every student, shown and hidden numbers alike."""
     for student in students(question):
-        givens = checks.draw(question, student)
+        givens = judging.draw(question, student)
         right = question.right(givens)
         for hidden in (False, True):
-            verdict = checks.judge(question, givens, right, hidden)
+            verdict = judging.judge(question, givens, right, hidden)
             assert verdict.outcome is Outcome.PASS, (student, givens, right, verdict.text)
             assert verdict.share == 1.0
 
@@ -40,22 +43,22 @@ def test_reference_answer_passes(question):
 def test_rounded_reference_answer_passes(question):
     """Definition: the answer rounded as the prompt asks is as good as the exact one."""
     for student in STUDENTS:
-        givens = checks.draw(question, student)
+        givens = judging.draw(question, student)
         for label, cell in cells(question, givens).items():
             if isinstance(cell, Number):
-                rounded = round(cell.right(givens), cell.decimals)
+                rounded = round(cell.right(givens) / cell.to) * cell.to
                 assert cell.judge(givens, rounded).outcome is Outcome.PASS, (label, givens, rounded)
 
 
 @pytest.mark.parametrize("question", ALL)
 def test_stub_is_not_attempted(question):
     """Definition: an untouched answer cell is not attempted and scores nothing."""
-    givens = checks.draw(question)
+    givens = judging.draw(question)
     stubs = [None, ..., ""]
     if isinstance(question, Table):
         stubs += [dict.fromkeys(question.cells(givens)), [None] * len(question.cells(givens))]
     for stub in stubs:
-        verdict = checks.judge(question, givens, stub)
+        verdict = judging.judge(question, givens, stub)
         assert verdict.outcome is Outcome.NOT_ATTEMPTED
         assert verdict.share == 0
 
@@ -64,23 +67,24 @@ def test_stub_is_not_attempted(question):
 def test_every_slip_is_found_and_has_its_own_words(question):
     """Definition: each declared slip is recognised by its code, scores nothing and says something of its own."""
     for student in students(question):
-        givens = checks.draw(question, student)
+        givens = judging.draw(question, student)
         for label, cell in cells(question, givens).items():
             texts = set()
-            for slip in cell.slips:
-                verdict = checks.judge(cell, givens, slip.wrong(givens))
+            mistakes = cell.mistakes(givens)
+            for slip, wrong in mistakes:
+                verdict = judging.judge(cell, givens, wrong)
                 assert verdict.slip == slip.code, (student, label, slip.code, givens, verdict.text)
                 assert verdict.outcome is Outcome.SLIP
                 assert verdict.share <= (0.5 if isinstance(cell, FilledPlan) else 0)
-                texts.add(cell.fill(slip.says, givens))
-            assert len(texts) == len(cell.slips)
+                texts.add(verdict.text)
+            assert len(texts) == len(mistakes)
 
 
 @pytest.mark.parametrize("question", ALL)
 def test_the_verdict_never_gives_the_value_away(question):
     """Definition: a wrong answer learns direction or size, never the value."""
     for student in STUDENTS[:8]:
-        givens = checks.draw(question, student)
+        givens = judging.draw(question, student)
         for cell in cells(question, givens).values():
             if not isinstance(cell, Number):
                 continue
@@ -89,7 +93,7 @@ def test_the_verdict_never_gives_the_value_away(question):
             for wrong in around if cell.circle else (right * 1.37 + 7.3, right * 0.4 - 11.7):
                 if abs(cell._error(wrong, right)) <= cell.tolerance:
                     continue  # where the books differ a wide band is right
-                verdict = checks.judge(cell, givens, wrong)
+                verdict = judging.judge(cell, givens, wrong)
                 assert verdict.outcome in (Outcome.WRONG, Outcome.SLIP)
                 assert cell.written(right).split()[0] not in verdict.text.replace(f"{wrong:,.10g}", "").split()
 
@@ -97,11 +101,12 @@ def test_the_verdict_never_gives_the_value_away(question):
 @pytest.mark.parametrize("question", ALL)
 def test_texts_are_complete(question):
     """Definition: every text fills from the givens; three rungs, a model answer; no shouting."""
-    givens = checks.draw(question, "Finch 12")
-    rungs = [] if question.task else [checks.hint(question, givens, rung) for rung in (1, 2, 3)]
+    givens = judging.draw(question, "Finch 12")
+    rungs = [] if question.task else [judging.hint(question, givens, rung) for rung in (1, 2, 3)]
     texts = [question.fill(question.prompt, givens), question.fill(question.shown, givens), *rungs]
-    texts += [checks.model_answer(question, givens), question.fill(question.why, givens)]
-    texts += [cell.fill(slip.says, givens) for cell in cells(question, givens).values() for slip in cell.slips]
+    texts += [judging.model_answer(question, givens), question.fill(question.why, givens)]
+    for cell in cells(question, givens).values():
+        texts += [cell.fill(slip.says, givens, chosen="", Chosen="") for slip, _ in cell.mistakes(givens)]
     assert all(rungs)
     assert len(set(rungs)) == len(rungs)
     assert question.why
@@ -117,13 +122,13 @@ def test_texts_are_complete(question):
 @pytest.mark.parametrize("question", ALL)
 def test_numbers_belong_to_the_student(question):
     """Definition: the same name gives the same numbers, however it is typed; names give different ones."""
-    assert checks.draw(question, " FINCH  12 ") == checks.draw(question, "finch 12")
-    without_seed = {repr({k: v for k, v in checks.draw(question, s).items() if k != "seed"}) for s in STUDENTS}
+    assert judging.draw(question, " FINCH  12 ") == judging.draw(question, "finch 12")
+    without_seed = {repr({k: v for k, v in judging.draw(question, s).items() if k != "seed"}) for s in STUDENTS}
     if isinstance(question, Number) and question.draw(random.Random(1)):
         assert len(without_seed) > 3
     if isinstance(question, Rule):
-        assert question.cases(checks.draw(question, "a"), True) != question.cases(checks.draw(question, "a"), False)
-        assert question.cases(checks.draw(question, "a"), True) != question.cases(checks.draw(question, "b"), True)
+        assert question.cases(judging.draw(question, "a"), True) != question.cases(judging.draw(question, "a"), False)
+        assert question.cases(judging.draw(question, "a"), True) != question.cases(judging.draw(question, "b"), True)
 
 
 STRANGE = [
@@ -159,11 +164,11 @@ class AlwaysEqual:
 def test_strange_answers_get_one_sentence_and_no_marks(question):
     """Definition: whatever stands in the cell, the verdict is a sentence and nothing is raised."""
     for student in STUDENTS[:3]:
-        givens = checks.draw(question, student)
+        givens = judging.draw(question, student)
         endless: list = []
         endless.append(endless)
         for answer in [*STRANGE, AlwaysEqual(), endless]:
-            verdict = checks.judge(question, givens, answer)
+            verdict = judging.judge(question, givens, answer)
             assert verdict.share == 0 or isinstance(question, Table), (answer, verdict)
             assert verdict.outcome in (Outcome.ERROR, Outcome.WRONG, Outcome.SLIP, Outcome.NOT_ATTEMPTED)
             assert verdict.text
@@ -175,14 +180,18 @@ def test_any_real_number_type_is_taken():
     from fractions import Fraction
 
     for value in (25, 25.0, np.float32(25), np.int16(25), Fraction(25), Decimal("25"), np.float64(25)):
-        assert checks.as_number(value) == 25
-        assert type(checks.as_number(value)) is float
+        assert as_number(value) == 25
+        assert type(as_number(value)) is float
 
 
 def test_keys_are_unique_and_in_one_lesson():
     """Definition: a question belongs to exactly one lesson."""
-    assert len(QUESTIONS) == sum(len(lesson.bank) for lesson in LESSONS.values())
+    assert len(QUESTIONS) == sum(len(lesson.questions) for lesson in LESSONS.values())
     for lesson in LESSONS.values():
-        assert all(question.lesson == lesson.key for question in lesson.bank)
+        bank = catalogue.bank(lesson.key).values()
+        assert all(question.lesson == lesson.key for question in bank)
+        assert [(q.key, q.title, q.points, q.task) for q in bank] == [
+            (each.key, each.title, each.points, each.task) for each in lesson.outlines
+        ]
         assert len(lesson.can) == 3
-        assert len([q for q in lesson.bank if not q.task]) >= 8
+        assert len([q for q in lesson.outlines if not q.task]) >= 8

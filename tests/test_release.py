@@ -176,12 +176,12 @@ def test_a_damaged_notebook_is_told_in_one_sentence(tmp_path, text):
 def test_release_command(capsys):
     """Definition: the command says so when all is well."""
     assert command.main(["release", "--check"]) == 0
-    assert capsys.readouterr().out == "lessons are what solutions give.\n"
+    assert capsys.readouterr().out == "Data, solutions and lessons are what the lessons' files give.\n"
 
 
 def test_every_lesson_of_the_course_has_its_marks():
     """Definition: a marked cell's points are the points its question declares, and every question is marked once."""
-    from needlework.exercises.banks import LESSONS, QUESTIONS
+    from needlework.exercises.catalogue import LESSONS, QUESTIONS
 
     for key in release.lesson_keys():
         book = json.loads((release.LESSONS / key / f"{key}.ipynb").read_text(encoding="utf-8"))

@@ -12,8 +12,8 @@ from needlework.building.faults import Faults
 from needlework.building.reading import Lesson
 from needlework.building.scan import Block
 from needlework.building.settings import LOADERS
-from needlework.exercises import binding, kinds, making
-from needlework.exercises.kinds import Choice, Number, Question, Table
+from needlework.exercises import binding, judging, making
+from needlework.exercises.kinds import Choice, Givens, Number, Question, Table
 
 _STUDENTS = ("", "a", "b")
 
@@ -84,7 +84,7 @@ def _try_out(question: Question, block: Block, faults: Faults) -> None:
     """Draw the question for a few students and fill every text of it."""
     for student in _STUDENTS:
         try:
-            givens = kinds.draw(question, student)
+            givens = judging.draw(question, student)
         except Exception as error:
             faults.add(block.line, question.key, f"no numbers can be drawn: {type(error).__name__}: {error}")
             return
@@ -102,16 +102,16 @@ def _try_out(question: Question, block: Block, faults: Faults) -> None:
             return
 
 
-def _fill(question: Question, givens: kinds.Givens) -> None:
+def _fill(question: Question, givens: Givens) -> None:
     for text in (question.prompt, question.shown, question.why, question.look, *question.hints):
         question.fill(text, givens)
     for slip, _ in question.mistakes(givens):
         question.fill(slip.says, givens, chosen="", Chosen="")
     if isinstance(question, (Number, Choice, Table)):
-        kinds.model_answer(question, givens)
+        judging.model_answer(question, givens)
 
 
-def _rounding(question: Question, givens: kinds.Givens, block: Block, faults: Faults) -> None:
+def _rounding(question: Question, givens: Givens, block: Block, faults: Faults) -> None:
     """An answer rounded as asked for must pass."""
     if not isinstance(question, Number) or question.passes is not None:
         return

@@ -20,11 +20,12 @@ from needlework.exercises.binding import Binder
 FORM = 1
 """Version of the data's form."""
 
-GOALS = ("flown", "intercept_goals", "arc_goals", "descent_goals", "missed_goals")
+GOALS = ("common", "passage", "intercept", "arc", "descent", "missed")
 """Modules of goals."""
 
 _DIRECTIONS = ("degrees magnetic", "degrees true")
 _SPOKEN = {"ft": "feet", "kt": "knots", "fpm": "feet per minute"}
+_OF_BLANKS = ("accept", "example", "words", "right", "stub")
 _PRECISION = {1: "whole", 0.1: "one decimal", 0.01: "two decimals"}
 
 
@@ -404,10 +405,9 @@ def _plan(block: Block, scope: Scope, made: dict[str, Any], _table: Block | None
         if "right" in blank:
             one["right"] = scope.value(f"{label}: right", blank["right"], blank.line_of("right"))
         for name in blank:
-            if name not in ("accept", "example", "words", "right", "stub"):
+            if name not in _OF_BLANKS:
                 scope.fault(
-                    blank.line_of(name),
-                    f"{label}: `{name}` is no setting of a blank{near(name, ('accept', 'example', 'words', 'right', 'stub'))}",
+                    blank.line_of(name), f"{label}: `{name}` is no setting of a blank{near(name, _OF_BLANKS)}"
                 )
         made["blanks"][label] = one
     _flown(block, scope, made, {"begin": (), "rows": ("filled",), "days": ("hidden",), "right": (), "drawn": ()})
@@ -455,7 +455,7 @@ def factories() -> dict[str, tuple[str, Callable[..., Any]]]:
     """
     found: dict[str, tuple[str, Callable[..., Any]]] = {}
     for name in GOALS:
-        module = importlib.import_module(f"needlework.exercises.{name}")
+        module = importlib.import_module(f"needlework.exercises.goals.{name}")
         for each, function in vars(module).items():
             own = inspect.isfunction(function) and function.__module__ == module.__name__
             if own and not each.startswith("_") and inspect.signature(function).return_annotation in ("Goal",):

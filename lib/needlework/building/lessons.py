@@ -49,8 +49,8 @@ def built(folder: Path) -> tuple[str, str, str]:
     lesson, data = checking.read(folder)
     if folder.name != lesson.key.replace("-", "_"):
         raise BadData(
-            f"{folder.name}/lesson.md:{lesson.top.line_of('key')}: the key is `{lesson.key}`, so the folder is called "
-            f"`{lesson.key.replace('-', '_')}`."
+            f"{folder.name}/lesson.md:{lesson.top.line_of('key')}: the key is `{lesson.key}`, so the folder is "
+            f"called `{lesson.key.replace('-', '_')}`."
         )
     text = as_lines(data)
     # As a kernel takes them: from the text, not from what was read.

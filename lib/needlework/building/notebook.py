@@ -11,14 +11,19 @@ from needlework.building.data import precision, spoken
 from needlework.building.reading import KINDS, Lesson, options
 from needlework.building.scan import Block, Note, Prose
 from needlework.building.settings import Settings
-from needlework.exercises import kinds
-from needlework.exercises.kinds import Question, Table
+from needlework.exercises import judging
+from needlework.exercises.kinds import Choice, Question, Table
 
 _CAUTION = (
     "**Training aid with invented data. Not for navigation.** Current charts, your local rules and a qualified "
     "instructor come first."
 )
-_HOW = "In the menu choose *Run*, then *Run All Cells*. Put each answer in place of `None` and press Shift + Enter twice."
+_HOW = (
+    "In the menu choose *Run*, then *Run All Cells*. Put each answer in place of `None` and press Shift + Enter "
+    "twice."
+)
+# The lines of the two long texts are those of the notebook.
+# ruff: noqa: E501
 _HOW_AT_FIRST = """\
 **How a lesson works.** In the menu choose *Run*, then *Run All Cells*: every question and picture appears. Then scroll up and
 read from the top. Put your answer in place of `None`, press Shift + Enter, and Shift + Enter once more for the verdict. Write
@@ -297,7 +302,7 @@ def _blank_note(blank: Any) -> str:
 
 
 def _table_stub(name: str, block: Block, table: Table, behind: str) -> str:
-    cells = [table.cells(kinds.draw(table, student)) for student in ("", "a", "b")]
+    cells = [table.cells(judging.draw(table, student)) for student in ("", "a", "b")]
     if block.settings.get("listed"):
         row = f"{name} = [{', '.join(['None'] * len(cells[0]))}]"
         if len(row) < _LONGEST - 5:
@@ -322,7 +327,7 @@ def _cell_note(cell: Question, block: Block) -> str:
     own = next((each for each in block.cells if each.name == cell.key), None)
     if own is not None and "stub" in own.settings:
         return str(own.settings["stub"])
-    return _or(list(cell.options)) if isinstance(cell, kinds.Choice) else ""
+    return _or(list(cell.options)) if isinstance(cell, Choice) else ""
 
 
 def _lines_stub(name: str, notes: dict[str, str], behind: str) -> str:

@@ -512,10 +512,7 @@ def options(block: Block, table: Block | None = None) -> dict[str, str]:
 
 
 def _allowed_texts(block: Block, cell: bool) -> set[str]:
-    if cell:
-        found = {"slip", "look", "text"}
-    else:
-        found = {"given", "hint", "model", "why", "look", "slip", "text"}
+    found = {"slip", "look", "text"} | (set() if cell else {"given", "hint", "model", "why"})
     more = {
         "number": {"close", "also"},
         "choice": {"option"},

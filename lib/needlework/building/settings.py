@@ -86,8 +86,9 @@ def read(text: str, first: int, where: str, faults: Faults, loader: Any = LOADER
         faults.add(
             first + min(row, len(lines) - 1),
             where,
-            f"cannot be read at column {column} (`{shown(min(row, len(lines) - 1))}`): a value with a colon and a blank "
-            f"after it, or one that begins with {{, [, *, &, %, @ or `, {_QUOTE} ({getattr(error, 'problem', error)})",
+            f"cannot be read at column {column} (`{shown(min(row, len(lines) - 1))}`): a value with a colon and a "
+            f"blank after it, or one that begins with {{, [, *, &, %, @ or `, {_QUOTE} "
+            f"({getattr(error, 'problem', error)})",
         )
         return None
     if node is None:

@@ -18,8 +18,7 @@ from typing import Any, NoReturn
 
 from needlework.basis.errors import BadData, NeedleworkError
 from needlework.exercises import progress, recording
-from needlework.exercises.banks import LESSONS
-from needlework.exercises.lesson import Lesson
+from needlework.exercises.catalogue import LESSONS, Lesson
 
 ROOT = Path(__file__).resolve().parents[3]
 """The checkout: ``lessons``, ``solutions`` and ``datasets`` lie here."""
@@ -353,7 +352,7 @@ def start_page(lessons: Sequence[Lesson], done: progress.Progress, told: Sequenc
     if due:
         listed = []
         for lesson in lessons:
-            names = [question.title for question in lesson.bank if question.key in due]
+            names = [outline.title for outline in lesson.outlines if outline.key in due]
             if names:
                 more = f" and {len(names) - _NAMED_DUE} more" if len(names) > _NAMED_DUE else ""
                 place = f"[{lesson.title}]({lesson.key}/{lesson.key}.ipynb)"

@@ -16,8 +16,8 @@ from traitlets.config import Config
 from needlework.basis.errors import BadData
 from needlework.course.lesson.boxes import short
 from needlework.course.lesson.mistakes import ASKED
-from needlework.exercises import bundle, recording
-from needlework.exercises.banks import LESSONS, QUESTIONS
+from needlework.exercises import bundle, catalogue, recording
+from needlework.exercises.catalogue import LESSONS
 
 _WIDGET = "application/vnd.jupyter.widget-view+json"
 _UNSEEN = (bundle.MIME, recording.MIME)
@@ -38,7 +38,7 @@ def title_of(name: str) -> str:
     str
         Its title.
     """
-    return QUESTIONS[name].title if name in QUESTIONS else name
+    return catalogue.outline(name).title if name in catalogue.QUESTIONS else name
 
 
 @dataclass

@@ -7,6 +7,7 @@ import inspect
 import re
 import sys
 from collections.abc import Callable, Mapping
+from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from types import ModuleType
@@ -70,6 +71,7 @@ def _line_in(error: BaseException, path: Path) -> int:
     return line
 
 
+@cache
 def takes(function: Callable[..., Any]) -> dict[str, bool]:
     """Give the parameters of a function that are filled by name, and whether each may be left out.
 

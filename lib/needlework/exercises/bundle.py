@@ -33,7 +33,7 @@ from typing import Any, ClassVar, Literal, TypeAlias
 
 from needlework.basis.errors import BadData
 from needlework.basis.quantity import within
-from needlework.exercises.kinds import Outcome
+from needlework.exercises.verdicts import Outcome
 
 MIME = "application/vnd.needlework+json"
 """Name of the kind of output; for good, since copies of learners hold it."""

@@ -1,40 +1,22 @@
-"""Judging answers: plain functions over plain data.
-
-Nothing here draws, prints, starts a thread or reads a file, so the same code judges in the learner's
-notebook, in a clean process outside it and in a browser. An answer is turned into plain Python numbers,
-texts and tables before anything is compared: an object that claims to equal everything gains nothing.
-"""
+"""Kinds of questions: what each asks, what passes, which mistakes it knows; plain functions over plain data."""
 
 from __future__ import annotations
 
-import ast
 import itertools
 import math
 import random
 import re
-import unicodedata
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from decimal import Decimal
-from enum import StrEnum
-from fractions import Fraction
 from typing import Any, TypeAlias
 
 import numpy as np
 
+from needlework.exercises.answers import Unreadable, as_number, as_text, is_blank, short
+from needlework.exercises.verdicts import Outcome, Verdict
+
 Givens: TypeAlias = Mapping[str, Any]
 """The numbers and texts of one question as drawn for one student."""
-
-
-class Outcome(StrEnum):
-    """What became of an answer."""
-
-    NOT_ATTEMPTED = "NOT_ATTEMPTED"
-    PASS = "PASS"
-    CLOSE = "CLOSE"
-    SLIP = "SLIP"
-    WRONG = "WRONG"
-    ERROR = "ERROR"
 
 
 @dataclass(frozen=True)
@@ -67,156 +49,6 @@ class Slip:
     def name(self) -> str:
         """Give the code, and after a slash the variant."""
         return f"{self.code}/{self.variant}" if self.variant else self.code
-
-
-@dataclass(frozen=True)
-class Verdict:
-    """The judgement of one answer.
-
-    Parameters
-    ----------
-    outcome : Outcome
-        What became of it.
-    share : float
-        Share of the marks, 0 to 1.
-    text : str
-        Verdict, what was given, what it means in the air, where to look: two to four short sentences.
-    slip : str
-        Code of the slip, empty if none was recognised.
-    given : str
-        The answer as it was understood.
-    cells : tuple of (label, Verdict)
-        For tables: the verdict of every cell, in order.
-    evidence : tuple
-        What was judged, where it can be shown: the flights of a plan.
-    """
-
-    outcome: Outcome
-    share: float
-    text: str
-    slip: str = ""
-    given: str = ""
-    cells: tuple[tuple[str, Verdict], ...] = ()
-    evidence: tuple[Any, ...] = ()
-
-
-class Unreadable(Exception):
-    """An answer that cannot be understood; the text says why and what was expected."""
-
-
-# ---------------------------------------------------------------- reading answers
-
-
-def is_blank(answer: object) -> bool:
-    """Say whether the answer cell was left as it was.
-
-    Parameters
-    ----------
-    answer : object
-        ``None``, ``...``, an empty text, or a table or list of nothing but these count as blank.
-
-    Returns
-    -------
-    bool
-        True for an untouched answer.
-    """
-    if answer is None or answer is ...:
-        return True
-    if isinstance(answer, str):
-        return not answer.strip()
-    if isinstance(answer, dict):
-        return all(is_blank(value) for value in answer.values())
-    if isinstance(answer, (list, tuple)):
-        return all(is_blank(value) for value in answer)
-    return False
-
-
-def as_number(answer: object, example: str = "250") -> float:
-    """Turn any real number into a plain float; refuse everything else with a reason.
-
-    Parameters
-    ----------
-    answer : object
-        An int, float, numpy number, Fraction or Decimal.
-    example : str
-        What a readable answer looks like.
-
-    Returns
-    -------
-    float
-        The plain value.
-
-    Raises
-    ------
-    Unreadable
-        If it is true/false, text, a list, not a number or infinite.
-    """
-    if isinstance(answer, (bool, np.bool_)):
-        raise Unreadable(f"{answer} is a yes or no; a number was asked for, for example {example}.")
-    if isinstance(answer, str):
-        raise Unreadable(
-            f"'{_short(answer)}' is text. Digits without quotation marks, please, for example {example}."
-        )
-    if isinstance(answer, (int, float, Fraction, Decimal, np.integer, np.floating)):
-        try:
-            value = float(answer)
-        except Exception:
-            raise Unreadable(f"That number is too large to be meant. A usual answer looks like {example}.") from None
-        if math.isfinite(value):
-            return value
-        raise Unreadable(f"The answer came out as '{value}', which is no number. Was something divided by zero?")
-    if isinstance(answer, tuple) and all(isinstance(part, int) for part in answer):
-        raise Unreadable(
-            "A comma makes two numbers of it. Decimals with a point (5.8), thousands without a comma (1588), please; "
-            f"here for example {example}."
-        )
-    kind = {
-        "list": "a list",
-        "tuple": "a list",
-        "ndarray": "a list",
-        "dict": "a table",
-        "complex": "a complex number",
-    }
-    name = kind.get(type(answer).__name__, "something else")
-    raise Unreadable(f"One number was asked for and this is {name}. Write it like {example}.")
-
-
-def as_text(answer: object, example: str = "B") -> str:
-    """Turn an answer in words or a letter into a plain, trimmed, upper-case text.
-
-    Parameters
-    ----------
-    answer : object
-        A text.
-    example : str
-        What a readable answer looks like.
-
-    Returns
-    -------
-    str
-        Plain text in capitals.
-
-    Raises
-    ------
-    Unreadable
-        If it is not a text.
-    """
-    if isinstance(answer, str):
-        return unicodedata.normalize("NFKC", str.__str__(answer)).strip().upper()
-    raise Unreadable(f'{_short(answer)} is not a text. Write it in quotation marks, for example "{example}".')
-
-
-def _short(answer: object, longest: int = 60) -> str:
-    """Show what was given without letting a strange object break the message."""
-    try:
-        text = str(answer)
-    except Exception:
-        text = f"an object of type {type(answer).__name__}"
-    text = " ".join(text.split())
-    return text if len(text) <= longest else text[: longest - 1] + "…"
-
-
-# ---------------------------------------------------------------- questions
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -508,7 +340,7 @@ class Choice(Question):
         letters = ", ".join(self.options)
         letter = " ".join(re.sub(r"[^\w]+", " ", as_text(answer, next(iter(self.options)))).split())
         if letter not in self.options:
-            raise Unreadable(f"'{_short(letter)}' is not one of {letters}. Write one of them in quotation marks.")
+            raise Unreadable(f"'{short(letter)}' is not one of {letters}. Write one of them in quotation marks.")
         if letter in self.accepted(givens):
             return Verdict(Outcome.PASS, 1.0, f"Right: {letter}.", given=letter)
         for slip, wrong in self.mistakes(givens):
@@ -625,7 +457,7 @@ class Table(Question):
             try:
                 verdicts.append((label, cell.judge(givens, value, hidden)))
             except Unreadable as reason:
-                verdicts.append((label, Verdict(Outcome.ERROR, 0.0, str(reason), given=_short(value))))
+                verdicts.append((label, Verdict(Outcome.ERROR, 0.0, str(reason), given=short(value))))
         share = sum(v.share for _, v in verdicts) / len(verdicts)
         right = sum(v.outcome is Outcome.PASS for _, v in verdicts)
         given = "; ".join(f"{label}: {v.given or '-'}" for label, v in verdicts)
@@ -651,7 +483,7 @@ class Table(Question):
                 label = known.get(str(key).strip().casefold())
                 if label is None:
                     raise Unreadable(
-                        f"'{_short(key)}' is not a cell of this table. The cells are: {', '.join(labels)}."
+                        f"'{short(key)}' is not a cell of this table. The cells are: {', '.join(labels)}."
                     )
                 filled[label] = value
             return filled
@@ -664,307 +496,3 @@ class Table(Question):
         raise Unreadable(
             f"A table was asked for; keep the lines of the answer cell and fill them: {', '.join(labels)}."
         )
-
-
-# ---------------------------------------------------------------- kneepad rules
-
-_FUNCTIONS: dict[str, Callable[[float], float]] = {
-    "sqrt": math.sqrt,
-    "sin": lambda angle_deg: math.sin(math.radians(angle_deg)),
-    "cos": lambda angle_deg: math.cos(math.radians(angle_deg)),
-    "tan": lambda angle_deg: math.tan(math.radians(angle_deg)),
-    "atan": lambda ratio: math.degrees(math.atan(ratio)),
-    "asin": lambda ratio: math.degrees(math.asin(ratio)),
-}
-
-
-def read_rule(text: str, names: Sequence[str]) -> Callable[[Mapping[str, float]], float]:
-    """Turn a rule a pilot writes on a kneepad into a function; only arithmetic is understood.
-
-    Parameters
-    ----------
-    text : str
-        For example ``"1200 * h / gs"``. Numbers, the names given, ``+ - * / ( )``, ``**`` or ``^`` for powers,
-        and sqrt, sin, cos, tan, asin, atan with angles in degrees. ``x`` or ``×`` between spaces is not read.
-    names : sequence of str
-        The quantities the rule may use.
-
-    Returns
-    -------
-    callable
-        From a mapping of the names to numbers, the rule's value.
-
-    Raises
-    ------
-    Unreadable
-        If it is no such rule; the text names the part that was not understood.
-    """
-    allowed = f"Use the names {', '.join(names)}, numbers, + - * / and brackets, with * between a number and a name."
-    text = re.sub(r"(?<=\d) x (?=[\w(])|(?<=[\w)]) x (?=[\d(])", " * ", text.lower())
-    if len(text) > 300:
-        raise Unreadable(f"This rule is too long for a kneepad. {allowed}")
-    cleaned = text.replace("^", "**").replace("×", "*").replace("÷", "/").replace("−", "-").replace("·", "*")
-    if "=" in cleaned:
-        raise Unreadable(f"Leave out the '=' and what stands before it: only the rule itself. {allowed}")
-    try:
-        tree = ast.parse(cleaned.strip(), mode="eval").body
-    except (SyntaxError, ValueError, MemoryError, RecursionError):
-        raise Unreadable(f"'{_short(text)}' cannot be read as arithmetic. {allowed}") from None
-
-    known = {name.lower(): name for name in names}
-
-    def value(node: ast.expr, given: Mapping[str, float]) -> float:
-        match node:
-            case ast.Constant(value=bool()):
-                pass
-            case ast.Constant(value=int() | float() as number):
-                return float(number)
-            case ast.Name(id=name) if name in known:
-                return float(given[known[name]])
-            case ast.UnaryOp(op=ast.USub(), operand=inner):
-                return -value(inner, given)
-            case ast.BinOp(left=left, op=op, right=right):
-                a, b = value(left, given), value(right, given)
-                match op:
-                    case ast.Add():
-                        return a + b
-                    case ast.Sub():
-                        return a - b
-                    case ast.Mult():
-                        return a * b
-                    case ast.Div():
-                        return a / b
-                    case ast.Pow() if abs(b) <= 10:
-                        return float(a**b)
-            case ast.Call(func=ast.Name(id=name), args=[inner], keywords=[]) if name in _FUNCTIONS:
-                return _FUNCTIONS[name](value(inner, given))
-        raise Unreadable(f"'{_short(ast.unparse(node))}' is not understood here. {allowed}")
-
-    def rule(given: Mapping[str, float]) -> float:
-        try:
-            return float(value(tree, given))
-        except Unreadable:
-            raise
-        except (ArithmeticError, ValueError, TypeError):
-            shown = ", ".join(f"{name} = {given[name]:g}" for name in names)
-            raise Unreadable(f"With {shown} this rule gives no number. Is something divided by zero there?") from None
-
-    rule(dict.fromkeys(names, 1.0))
-    return rule
-
-
-@dataclass(frozen=True, kw_only=True)
-class Rule(Question):
-    """Write a rule for the kneepad; it is tried on numbers the learner has not seen.
-
-    Parameters
-    ----------
-    symbols : tuple of str
-        The quantities the rule may use, with their units told in the prompt.
-    truth : callable
-        From one case, the exact value.
-    case : callable
-        From a seeded :class:`random.Random`, one case: a mapping of the names to numbers.
-    within : float
-        Largest relative error that passes, for example 0.1.
-    example : str
-        A reference rule, which passes.
-    unit : str
-        Unit of the result.
-    tries : int
-        Number of cases, shown and hidden alike.
-    """
-
-    symbols: tuple[str, ...]
-    truth: Callable[[Mapping[str, float]], float]
-    case: Callable[[random.Random], dict[str, float]]
-    within: float
-    example: str
-    unit: str
-    tries: int = 20
-
-    def right(self, givens: Givens) -> str:
-        """Give a rule that passes."""
-        return self.example
-
-    def cases(self, givens: Givens, hidden: bool) -> list[dict[str, float]]:
-        """Draw the cases the rule is tried on; the hidden ones differ from the ones tried while learning."""
-        chance = random.Random(f"{givens['seed']}|{self.key}|{'hidden' if hidden else 'open'}")
-        return [self.case(chance) for _ in range(self.tries)]
-
-    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
-        """Try the rule; say how many cases it got, and on a miss what the misses have in common."""
-        text = answer.strip() if isinstance(answer, str) else ""
-        if not text:
-            raise Unreadable(
-                f"The rule is a text in quotation marks with {', '.join(self.symbols)}, numbers, + - * / and brackets."
-            )
-        rule = read_rule(text, self.symbols)
-        cases = self.cases(givens, hidden)
-        ratios = [rule(case) / self.truth(case) for case in cases]
-        good = sum(abs(ratio - 1) <= self.within for ratio in ratios)
-        if good == len(cases):
-            said = f"Right: within {self.within:.0%} in all {good} cases tried."
-            return Verdict(Outcome.PASS, 1.0, said, given=text)
-        for slip, mistaken in self.mistakes(givens):
-            wrong = [read_rule(str(mistaken), self.symbols)(case) / self.truth(case) for case in cases]
-            if all(abs(a - b) <= self.within / 2 * abs(b) for a, b in zip(ratios, wrong, strict=True)):
-                said = f"Not yet. {good} of {len(cases)} cases. {self.fill(slip.says, givens)}"
-                return Verdict(Outcome.SLIP, 0.0, said, slip.code, text)
-        share = 0.5 * good / len(cases)
-        middle = sorted(ratios)[len(ratios) // 2]
-        trend = "sometimes too large, sometimes too small"
-        if abs(middle - 1) > self.within:
-            trend = f"mostly too {'large' if middle > 1 else 'small'}"
-        outcome = Outcome.CLOSE if good >= len(cases) / 2 else Outcome.WRONG
-        said = f"Not yet. Right in {good} of {len(cases)} cases; it is {trend}. {self.where_to_look(givens)}"
-        return Verdict(outcome, share, said, given=text)
-
-    def sound(self, givens: Givens) -> bool:
-        """The example passes, and no slip's rule does."""
-        if self.judge(givens, self.example).outcome is not Outcome.PASS:
-            return False
-        known = all(self.judge(givens, wrong).slip == slip.code for slip, wrong in self.mistakes(givens))
-        return known and super().sound(givens)
-
-
-# ---------------------------------------------------------------- drawing and judging
-
-
-def normal_name(student: str) -> str:
-    """Bring a student's name or number into the form that seeds the numbers.
-
-    Parameters
-    ----------
-    student : str
-        As the student typed it; capitals, accents' form and spaces around or doubled do not matter.
-
-    Returns
-    -------
-    str
-        The normal form; empty for a student alone.
-    """
-    return " ".join(unicodedata.normalize("NFKC", str(student)).casefold().split())
-
-
-def draw(question: Question, student: str = "") -> dict[str, Any]:
-    """Draw the givens of one student: always the same for the same name, on any machine.
-
-    Parameters
-    ----------
-    question : Question
-        The question.
-    student : str
-        Name or number; empty for a student alone.
-
-    Returns
-    -------
-    dict
-        The givens; ``seed`` is the normal form of the name.
-
-    Raises
-    ------
-    RuntimeError
-        If a hundred draws in a row leave a slip too near the right answer: the question itself is at fault.
-    """
-    seed = normal_name(student)
-    for number in range(100):
-        givens = {"seed": seed, **question.draw(random.Random(f"{seed}|{question.key}|{number}"))}
-        if question.sound(givens):
-            return givens
-    raise RuntimeError(f"question {question.key}: no numbers found that keep its slips apart from the right answer")
-
-
-def judge(question: Question, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
-    """Judge an answer, whatever it is; never raises for anything a learner can write.
-
-    Parameters
-    ----------
-    question : Question
-        The question.
-    givens : mapping
-        As drawn for the student.
-    answer : object
-        What stands in the answer cell.
-    hidden : bool
-        True at the marking desk, where rules and plans are tried on numbers not shown before.
-
-    Returns
-    -------
-    Verdict
-        The judgement.
-    """
-    try:
-        blank = is_blank(answer)
-    except RecursionError:
-        blank = False
-    if blank:
-        return Verdict(
-            Outcome.NOT_ATTEMPTED, 0.0, "No answer yet. Put yours in place of `None`, then run both cells."
-        )
-    try:
-        return question.judge(givens, answer, hidden)
-    except RecursionError:
-        return Verdict(
-            Outcome.ERROR, 0.0, "This cannot be read yet: the answer contains itself. Fill in plain values."
-        )
-    except Unreadable as reason:
-        return Verdict(Outcome.ERROR, 0.0, f"This cannot be read yet. {reason}", given=_short(answer))
-
-
-def hint(question: Question, givens: Givens, rung: int) -> str:
-    """Give a rung of the ladder of hints.
-
-    Parameters
-    ----------
-    question : Question
-        The question.
-    givens : mapping
-        As drawn for the student.
-    rung : int
-        1 where to look, 2 the rule, 3 the first line, 4 and above the model answer with its reason.
-
-    Returns
-    -------
-    str
-        The text.
-    """
-    if rung <= 3:
-        return question.fill(question.hints[max(rung, 1) - 1], givens)
-    return f"{model_answer(question, givens)} {question.fill(question.why, givens)}".strip()
-
-
-def _cell_written(cell: Question | None, value: Any, givens: Givens) -> str:
-    if isinstance(cell, Number):
-        return cell.written(value)
-    if isinstance(cell, Choice):
-        return " or ".join(cell.accepted(givens))
-    return f"{value:g}" if isinstance(value, float) else str(value)
-
-
-def model_answer(question: Question, givens: Givens) -> str:
-    """Give the worked answer in words.
-
-    Parameters
-    ----------
-    question : Question
-        The question.
-    givens : mapping
-        As drawn for the student.
-
-    Returns
-    -------
-    str
-        The text with the reference answer in it.
-    """
-    right = question.right(givens)
-    if isinstance(question, Number):
-        written = question.written(right)
-    elif isinstance(right, dict):
-        cells = question.cells(givens) if isinstance(question, Table) else {}
-        written = "; ".join(
-            f"{label}: {_cell_written(cells.get(label), value, givens)}" for label, value in right.items()
-        )
-    else:
-        written = _cell_written(question, right, givens)
-    return question.fill(question.model or "The answer: {answer}.", {**givens, "answer": written})

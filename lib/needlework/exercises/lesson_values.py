@@ -1,19 +1,15 @@
-"""What several banks share: directions as they are written, the wind of the givens, days to fly in, plates, cells.
-
-Givens that speak of wind name it alike: ``wind_true_deg`` and ``wind_kt``, beside ``tas_kt`` and ``course_deg``.
-"""
+"""What several lessons share: directions as they are written, days to fly in, plates."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import cache
-from typing import Any
+from typing import TYPE_CHECKING
 
-from needlework.exercises.kinds import Givens, Number, Slip
-from needlework.trade import angles, magnetic, wind
-from needlework.world import procedure
-from needlework.world.procedure import Procedure
-from needlework.world.weather import Day, Wind
+from needlework.trade import angles, magnetic
+
+if TYPE_CHECKING:
+    from needlework.world.procedure import Procedure
+    from needlework.world.weather import Day
 
 _VARIATION_DEG = -13.0  # of Overfall and of Wygate, west
 
@@ -104,46 +100,6 @@ def magnetic_deg(true_deg: float) -> float:
     return float(magnetic.to_magnetic_deg(direction_deg_true=true_deg, variation_deg=_VARIATION_DEG))
 
 
-def wind_from_deg(g: Givens) -> float:
-    """Give where the wind of the givens comes from, in magnetic.
-
-    Parameters
-    ----------
-    g : mapping
-        Givens with ``wind_true_deg``.
-
-    Returns
-    -------
-    float
-        Direction in [0, 360). [deg magnetic]
-    """
-    return magnetic_deg(g["wind_true_deg"])
-
-
-def heading_deg(g: Givens, course_deg: float | None = None, from_deg: float | None = None) -> float:
-    """Give the heading that holds a course in the wind of the givens.
-
-    Parameters
-    ----------
-    g : mapping
-        Givens with ``tas_kt`` and ``wind_kt``.
-    course_deg : float, optional
-        Course to hold; by default ``course_deg`` of the givens. [deg magnetic]
-    from_deg : float, optional
-        Where the wind comes from; by default :func:`wind_from_deg`. [deg magnetic]
-
-    Returns
-    -------
-    float
-        Heading, unrounded, in [0, 360). [deg magnetic]
-    """
-    course = g["course_deg"] if course_deg is None else course_deg
-    blows_from = wind_from_deg(g) if from_deg is None else from_deg
-    return float(
-        wind.heading_deg(course_deg=course, tas_kt=g["tas_kt"], wind_from_deg=blows_from, wind_kt=g["wind_kt"])
-    )
-
-
 def day(name: str, from_deg_true: float, wind_kt: float, temperature_c: float = 8.0) -> Day:
     """Make a day with one wind at all heights.
 
@@ -163,16 +119,20 @@ def day(name: str, from_deg_true: float, wind_kt: float, temperature_c: float = 
     Day
         The day, with a setting of 1013 hPa.
     """
+    from needlework.world.weather import Day, Wind
+
     return Day(name, "exercise", Wind((0.0,), (float(from_deg_true),), (float(wind_kt),)), temperature_c, 1013.0)
 
 
-def plan_days(g: Givens, hidden: bool) -> list[Day]:
+def plan_days(*, wind_true_deg: float, wind_kt: float, hidden: bool) -> list[Day]:
     """Give the wind as briefed; at the desk it has veered and freshened a little, and backed and eased.
 
     Parameters
     ----------
-    g : mapping
-        Givens with ``wind_true_deg`` and ``wind_kt``.
+    wind_true_deg : float
+        Where the wind comes from. [deg true]
+    wind_kt : float
+        Its speed. [kt]
     hidden : bool
         True at the marking desk.
 
@@ -182,7 +142,7 @@ def plan_days(g: Givens, hidden: bool) -> list[Day]:
         The days a plan is flown in.
     """
     changes = [(10, 3), (-10, -3)] if hidden else [(0, 0)]
-    return [day("plan", (g["wind_true_deg"] + turn) % 360, g["wind_kt"] + more) for turn, more in changes]
+    return [day("plan", (wind_true_deg + turn) % 360, wind_kt + more) for turn, more in changes]
 
 
 @cache
@@ -199,36 +159,6 @@ def plate(name: str = "saltmarsh") -> Procedure:
     Procedure
         The procedure; everybody gets the same one.
     """
+    from needlework.world import procedure
+
     return procedure.load(name)
-
-
-def cell(
-    lesson: str, key: str, answer: Callable[[Givens], float], unit: str, tolerance: float, *slips: Slip, **more: Any
-) -> Number:
-    """Make the small question that judges a number in a table: it has no text of its own.
-
-    Parameters
-    ----------
-    lesson : str
-        Key of the lesson.
-    key : str
-        Key of the cell, and its title.
-    answer, unit, tolerance, *slips, **more
-        As in :class:`needlework.exercises.kinds.Number`.
-
-    Returns
-    -------
-    Number
-        The question.
-    """
-    return Number(
-        key=key,
-        lesson=lesson,
-        title=key,
-        prompt="",
-        answer=answer,
-        unit=unit,
-        tolerance=tolerance,
-        slips=slips,
-        **more,
-    )

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import functools
 import importlib
-import random
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from types import ModuleType
 from typing import Any
 
 from needlework.exercises.binding import Binder
-from needlework.exercises.kinds import Choice, Givens, Number, Order, Question, Rule, Slip, Table
+from needlework.exercises.kinds import Choice, Givens, Number, Order, Question, Slip, Table
+from needlework.exercises.rules import Rule
 
 Data = Mapping[str, Any]
 
@@ -99,13 +99,8 @@ def _slip(data: Data, bind: Binder) -> Slip:
     return Slip(code, wrong, data["says"], variant)
 
 
-def _amount(value: Any, bind: Binder, row: Givens) -> float:
-    return float(bind.value(value)(row))
-
-
-def _number(data: Data, common: dict[str, Any], bind: Binder, row: Givens | None = None) -> Number:
+def _number(data: Data, common: dict[str, Any], bind: Binder) -> Number:
     step = float(data["to"])
-    known: Givens = row or {}
     more: dict[str, Any] = {}
     if "close says" in data:
         more["close_says"] = data["close says"]
@@ -120,8 +115,8 @@ def _number(data: Data, common: dict[str, Any], bind: Binder, row: Givens | None
         **common,
         answer=bind.value(data["right"]),
         unit=data["unit"],
-        tolerance=_amount(data.get("accept", 0.0 if "passes" in data else step / 2.0), bind, known),
-        close=_amount(data.get("close", 0.0), bind, known),
+        tolerance=_size(data.get("accept", 0.0 if "passes" in data else step / 2.0)),
+        close=_size(data.get("close", 0.0)),
         decimals=max(0, len(f"{step:.6f}".rstrip("0").partition(".")[2])) if step < 1.0 else 0,
         to=step,
         circle=data["compare"] in ("circle", "line"),
@@ -130,7 +125,12 @@ def _number(data: Data, common: dict[str, Any], bind: Binder, row: Givens | None
     )
 
 
-def _choice(data: Data, common: dict[str, Any], bind: Binder, _row: Givens | None = None) -> Choice:
+def _size(value: Any) -> float:
+    """A tolerance that is the same in every row; one that is not is filled in row by row."""
+    return 0.0 if isinstance(value, Mapping) else float(value)
+
+
+def _choice(data: Data, common: dict[str, Any], bind: Binder) -> Choice:
     right, options = data["right"], data["options"]
     correct: Any = bind.value(right) if isinstance(right, Mapping) else right
     if isinstance(correct, list):
@@ -176,27 +176,44 @@ def _rule(data: Data, common: dict[str, Any], bind: Binder) -> Rule:
 
 
 def _table(data: Data, common: dict[str, Any], bind: Binder) -> Table:
-    functions, lesson = bind.functions, common["lesson"]
-    groups: list[tuple[Any, list[Data]]] = []
-    for cell in data["cells"]:
-        rows = cell.get("for")
+    groups: list[tuple[Any, list[_Cell]]] = []
+    for each in data["cells"]:
+        rows, cell = each.get("for"), _Cell(each, common["lesson"], bind.functions)
         if rows is not None and groups and groups[-1][0] == rows:
             groups[-1][1].append(cell)
         else:
             groups.append((rows, [cell]))
-    fixed = {id(cell): _cell(cell, lesson, functions) for rows, group in groups if rows is None for cell in group}
 
     def cells(givens: Givens) -> dict[str, Question]:
-        made: dict[str, Question] = {}
+        made = {}
         for rows, group in groups:
             for row in [None] if rows is None else rows_of(rows, givens, bind):
                 for cell in group:
-                    one = fixed[id(cell)] if row is None else _cell(cell, lesson, functions, givens, row)
-                    label = one.fill(cell["key"], givens)
-                    made[label] = one if label == one.title else replace(one, key=label, title=label)
+                    one = cell.in_row(givens, row)
+                    made[one.key] = one
         return made
 
     return Table(**common, cells=cells, listed=data.get("listed", False))
+
+
+class _Cell:
+    """A cell of a table, made once; what differs from row to row and with the draw is filled in when it is asked."""
+
+    def __init__(self, data: Data, lesson: str, functions: ModuleType) -> None:
+        bind = Binder(functions, data.get("with", {}))
+        common = _common({**data, "title": data["key"]}, lesson, functions)
+        self.cell = (_number if data["kind"] == "number" else _choice)(data, common, bind)
+        sizes = (("tolerance", data.get("accept")), ("close", data.get("close")))
+        self.sizes = {name: bind.value(value) for name, value in sizes if isinstance(value, Mapping)}
+
+    def in_row(self, givens: Givens, row: Mapping[str, Any] | None) -> Question:
+        cell = self.cell if row is None else replace(self.cell, row=row)
+        names = cell.names(givens)
+        label = cell.fill(cell.key, givens)
+        changed: dict[str, Any] = {name: float(size(names)) for name, size in self.sizes.items()}
+        if label != cell.key:
+            changed |= {"key": label, "title": label}
+        return replace(cell, **changed) if changed else cell
 
 
 def rows_of(rows: Data, givens: Givens, bind: Binder) -> list[dict[str, Any]]:
@@ -239,22 +256,11 @@ def rows_of(rows: Data, givens: Givens, bind: Binder) -> list[dict[str, Any]]:
     return made
 
 
-def _cell(
-    data: Data, lesson: str, functions: ModuleType, givens: Givens | None = None, row: dict[str, Any] | None = None
-) -> Question:
-    bind = Binder(functions, data.get("with", {}))
-    common = _common({**data, "title": data["key"]}, lesson, functions)
-    if row is not None and givens is not None:
-        common["row"] = row
-    maker = _number if data["kind"] == "number" else _choice
-    return maker(data, common, bind, {**givens, **row} if givens is not None and row is not None else None)
-
-
 def _goals(listed: Sequence[Data], bind: Binder) -> tuple[Any, ...]:
     made = []
     for goal in listed:
         module, _, name = goal["goal"].partition(".")
-        factory = getattr(importlib.import_module(f"needlework.exercises.{module}"), name)
+        factory = getattr(importlib.import_module(f"needlework.exercises.goals.{module}"), name)
         values = {n: v["value"] if "value" in v else bind.value(v["of"]) for n, v in goal.get("with", {}).items()}
         made.append(factory(**values))
     return tuple(made)

@@ -16,7 +16,9 @@ from needlework.exercises.bundle import (
     ReadCell,
 )
 from needlework.exercises.flown import FilledPlan, FlownByHand
-from needlework.exercises.kinds import Choice, Givens, Number, Order, Outcome, Question, Rule, Table, Verdict
+from needlework.exercises.kinds import Choice, Givens, Number, Order, Question, Table
+from needlework.exercises.rules import Rule
+from needlework.exercises.verdicts import Outcome, Verdict
 
 RUNGS = ("Where to look", "The rule", "The first line", "The model answer")
 """What the hints are called, in the order they are taken."""

@@ -16,7 +16,7 @@ from needlework.exercises.bundle import (
     Standing,
     StandingRow,
 )
-from needlework.exercises.kinds import Outcome
+from needlework.exercises.verdicts import Outcome
 
 CAUTION = "Training aid with invented data. Not for navigation."
 

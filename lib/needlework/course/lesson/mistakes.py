@@ -7,7 +7,8 @@ import re
 from needlework.basis.errors import NeedleworkError
 from needlework.course.lesson.session import Session, known
 from needlework.exercises import progress
-from needlework.exercises.kinds import Choice, Number, Order, Rule
+from needlework.exercises.kinds import Choice, Number, Order
+from needlework.exercises.rules import Rule
 
 ASKED = r"""(?m)^ask\(["']([\w-]+)["']\)"""
 """How a cell asks its question, by which the key is found in the cell's text."""

@@ -5,10 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from needlework.basis.errors import NeedleworkError
-from needlework.exercises import kinds
-from needlework.exercises.banks import LESSONS, QUESTIONS
+from needlework.exercises import judging
+from needlework.exercises.catalogue import LESSONS, QUESTIONS, Lesson
 from needlework.exercises.kinds import Givens, Question
-from needlework.exercises.lesson import Lesson
 
 
 class LessonError(NeedleworkError):
@@ -47,6 +46,27 @@ def lesson_of(key: str) -> Lesson:
     if key not in LESSONS:
         raise LessonError(f"There is no lesson '{key}'. The lessons are: {', '.join(LESSONS)}.")
     return LESSONS[key]
+
+
+def questions_of(lesson: str) -> tuple[Question, ...]:
+    """Give the questions of a lesson in the order they are met.
+
+    Parameters
+    ----------
+    lesson : str
+        Lesson key.
+
+    Returns
+    -------
+    tuple of Question
+        All of them.
+
+    Raises
+    ------
+    LessonError
+        If there is no such lesson.
+    """
+    return tuple(QUESTIONS[key] for key in lesson_of(lesson).questions)
 
 
 def known(key: str) -> Question | None:
@@ -103,7 +123,7 @@ class Session:
         student : str
             Name or number as the learner typed it.
         """
-        self.lesson, self.student = lesson, kinds.normal_name(student)
+        self.lesson, self.student = lesson, judging.normal_name(student)
         self.answers, self.rungs, self._givens = {}, {}, {}
         self.stopped = set()
 
@@ -156,7 +176,7 @@ class Session:
         """
         question = self.question(key)
         if key not in self._givens:
-            self._givens[key] = kinds.draw(question, self.student)
+            self._givens[key] = judging.draw(question, self.student)
         return self._givens[key]
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from needlework.course.lesson import boxes, buttons, cells, mistakes, outputs, session
 from needlework.course.lesson.outputs import Marks
 from needlework.course.lesson.session import LessonError
-from needlework.exercises import bundle, kinds, progress, recording, telling
+from needlework.exercises import bundle, judging, progress, recording, telling
 from needlework.exercises.bundle import (
     BegunLesson,
     Bundle,
@@ -21,7 +21,8 @@ from needlework.exercises.bundle import (
     StandingRow,
 )
 from needlework.exercises.flown import FlownByHand
-from needlework.exercises.kinds import Givens, Outcome, Question, Verdict
+from needlework.exercises.kinds import Givens, Question
+from needlework.exercises.verdicts import Outcome, Verdict
 
 _STUCK = "Stuck? The Hint button stands under the question."
 _NO_FLIGHT = "No flight yet. Fly the panel above to its end, then run both cells."
@@ -179,14 +180,14 @@ def _judged(key: str, answer: object, hidden: bool) -> tuple[Question, Verdict]:
     question = session.current.question(key)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        return question, kinds.judge(question, numbers(key), answer, hidden)
+        return question, judging.judge(question, numbers(key), answer, hidden)
 
 
 def _worked(question: Question, verdict: Verdict, givens: Givens) -> str:
     """Explain a final verdict: the reason after a pass, else the worked answer."""
     if verdict.outcome is Outcome.PASS:
         return question.fill(question.why, givens)
-    return f"**Worked out:** {kinds.model_answer(question, givens)}"
+    return f"**Worked out:** {judging.model_answer(question, givens)}"
 
 
 def _marks(question: Question, verdict: Verdict, explanation: str = "", ending: str = "") -> Marks:
@@ -294,7 +295,7 @@ def _next_hint(key: str) -> GivenHint:
     taken = max(progress.read(student=now.student).record(key).rungs, now.rungs.get(key, 0))
     rung = now.rungs[key] = min(taken + 1, most)
     progress.note_hint(key, rung, student=now.student)
-    return GivenHint(key, rung, most, telling.RUNGS[rung - 1], kinds.hint(question, numbers(key), rung))
+    return GivenHint(key, rung, most, telling.RUNGS[rung - 1], judging.hint(question, numbers(key), rung))
 
 
 def hint(key: str) -> None:
@@ -339,7 +340,7 @@ def reveal(lesson: str) -> None:
     LessonError
         If there is no such lesson.
     """
-    tasks = [question.key for question in session.lesson_of(lesson).bank if question.task]
+    tasks = [question.key for question in session.questions_of(lesson) if question.task]
 
     def press() -> tuple[str, bool]:
         pages = []
@@ -374,7 +375,7 @@ def recap(lesson: str) -> None:
         # The marks stand at the top of the page; the tries of the learner's own machine are not known here.
         return
     done = progress.read(student=session.current.student)
-    rows = tuple(_row(question, done.record(question.key)) for question in found.bank)
+    rows = tuple(_row(question, done.record(question.key)) for question in session.questions_of(lesson))
     order = session.lessons()
     after = next(iter(order[order.index(found) + 1 :]), None)
     stands = Standing(

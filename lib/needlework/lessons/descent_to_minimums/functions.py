@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from random import Random
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +12,9 @@ from numpy.typing import NDArray
 from needlework.exercises.lesson_values import day, magnetic_deg, plate, true_deg, whole
 from needlework.trade import descent, wind
 from needlework.trade.altimetry import cold_correction_ft
-from needlework.world.weather import Day
+
+if TYPE_CHECKING:
+    from needlework.world.weather import Day
 
 _OPTIMUM_FT_NM = float(descent.OPTIMUM_FT_NM)
 _LIMIT_FPM = float(descent.LOW_LIMIT_FPM)

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from itertools import pairwise
 from random import Random
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from needlework.exercises.lesson_values import day, magnetic_deg, mirrored_deg, true_deg, whole
 from needlework.trade import angles, arc, intercept, wind
-from needlework.world.weather import Day
+
+if TYPE_CHECKING:
+    from needlework.world.weather import Day
 
 _WAYS = ("right", "left")
 _ROUND = {"right": "clockwise", "left": "anticlockwise"}

@@ -8,12 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from random import Random
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from needlework.exercises.lesson_values import day, magnetic_deg, mirrored_deg, true_deg, whole
+from needlework.exercises.lesson_values import plan_days as plan_days
 from needlework.trade import angles, intercept, vor, wind
 from needlework.trade.vor import course_to as course_to
-from needlework.world.weather import Day
+
+if TYPE_CHECKING:
+    from needlework.world.weather import Day
 
 # ---------------------------------------------------------------- places
 
@@ -522,12 +525,6 @@ def intercept_rows(*, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
         {"when": {"clock_s": seconds_held()}, "then": {"follow": "needle 1"}, "note": "track"},
         {"when": {"dme_falls_to_nm": 2.3}, "then": {"end": True}, "note": "end"},
     ]
-
-
-def days_flown(*, wind_true_deg: int, wind_kt: int, hidden: bool) -> list[Day]:
-    """Give the wind as briefed; at the desk it has veered and freshened a little, and backed and eased."""
-    changes = [(10, 3), (-10, -3)] if hidden else [(0, 0)]
-    return [day("plan", (wind_true_deg + turn) % 360, wind_kt + more) for turn, more in changes]
 
 
 def begin_parallel(*, radial_deg: float, course_deg: float, dist_nm: float, altitude_ft: int) -> dict[str, Any]:

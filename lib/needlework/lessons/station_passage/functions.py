@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from random import Random
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from needlework.exercises.lesson_values import day, magnetic_deg, mirrored_deg, true_deg, whole
+from needlework.exercises.lesson_values import magnetic_deg, mirrored_deg, plan_days, true_deg, whole
 from needlework.trade import angles, dme, vor, wind
 from needlework.trade.angles import reciprocal as reciprocal
 from needlework.trade.vor import course_to as course_to
 from needlework.trade.vor import off_deg as off_deg
-from needlework.world.weather import Day
+
+if TYPE_CHECKING:
+    from needlework.world.weather import Day
 
 STATIONS_FT = {"Overfall": 480, "Wygate": 232, "Ezrick Down": 1150}
 """Elevations of the stations of the invented country. [ft]"""
@@ -388,15 +390,9 @@ def passage_reference(
     return passage_rows(filled=filled)
 
 
-def days_flown(*, wind_true_deg: int, wind_kt: int, hidden: bool) -> list[Day]:
-    """Give the wind as briefed; at the desk it has veered and freshened a little, and backed and eased."""
-    changes = [(10, 3), (-10, -3)] if hidden else [(0, 0)]
-    return [day("plan", (wind_true_deg + turn) % 360, wind_kt + more) for turn, more in changes]
-
-
 def day_briefed(*, wind_true_deg: int, wind_kt: int) -> Day:
     """Give the day flown in by hand, as briefed."""
-    return days_flown(wind_true_deg=wind_true_deg, wind_kt=wind_kt, hidden=False)[0]
+    return plan_days(wind_true_deg=wind_true_deg, wind_kt=wind_kt, hidden=False)[0]
 
 
 def _begin(inbound_deg: int, altitude_ft: int, heading_deg: float) -> dict[str, Any]:

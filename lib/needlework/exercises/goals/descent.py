@@ -7,17 +7,16 @@ station: negative before station passage, positive after it.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
-from typing import Any
 
 import numpy as np
 
 from needlework.basis.quantity import Constant, Floats
-from needlework.exercises.flown import DIP_FT, DIPPED, FilledPlan, FlownByHand, Goal, Met, Seen, written
-from needlework.exercises.kinds import Givens, Outcome, Verdict
+from needlework.exercises.goals import DIP_FT, DIPPED, Goal, Met
+from needlework.exercises.goals.common import written
+from needlework.exercises.goals.seen import Seen
+from needlework.exercises.kinds import Givens
 from needlework.trade.angles import difference_deg
 from needlework.trade.descent import LOW_LIMIT_FPM
-from needlework.world import procedure
 
 Floors = Callable[[Givens], tuple[tuple[float, float, float], ...]]
 """From the givens: from and to [NM along], lowest altitude [ft]; in the order flown."""
@@ -198,41 +197,3 @@ def climb_at_the_point(map_nm: float, weight: float = 1.0, late_nm: float = 0.2,
         return Met(1.0, f"Climbing at {where:.1f} NM, straight ahead.")
 
     return Goal(f"climb by D{map_nm:g}, no turn before it", weight, judge, critical=True)
-
-
-@dataclass(frozen=True, kw_only=True)
-class PlannedDescent(FilledPlan):
-    """A filled plan whose flight is shown from the side, over the floors of its procedure."""
-
-    side_view: dict[str, Any] = field(default_factory=dict)
-
-    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
-        """Fly it and judge the flights; a named mistake counts even where the wind was kind to it."""
-        verdict = super().judge(givens, answer, hidden)
-        slip = self._slip(givens, self.read(answer)) if verdict.outcome is Outcome.PASS else None
-        if slip is None:
-            return verdict
-        text = f"Not yet. {self.fill(slip.says, givens)} In this wind the flight met its goals all the same."
-        return replace(verdict, outcome=Outcome.SLIP, share=0.5, text=text, slip=slip.code)
-
-    def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
-        """Show the descent flown over the procedure's floors."""
-        return _from_the_side(verdict, self.on, self.side_view)
-
-
-@dataclass(frozen=True, kw_only=True)
-class DescentByHand(FlownByHand):
-    """A descent flown by hand, shown from the side, over the floors of its procedure."""
-
-    side_view: dict[str, Any] = field(default_factory=dict)
-
-    def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
-        """Show the descent flown over the procedure's floors."""
-        return _from_the_side(verdict, self.on, self.side_view)
-
-
-def _from_the_side(verdict: Verdict, on: str, view: dict[str, Any]) -> list[tuple[str, dict[str, Any]]]:
-    if not verdict.evidence:
-        return []
-    values = {"track": verdict.evidence[0].track, "procedure": procedure.load(on), **view}
-    return [("show_flown_profile", values)]

@@ -1,8 +1,11 @@
 """The engine that judges answers, on small questions made here."""
 
 import pytest
-from needlework.exercises import kinds as checks
-from needlework.exercises.kinds import Choice, Number, Order, Outcome, Rule, Slip, Table, Unreadable, judge
+from needlework.exercises.answers import Unreadable
+from needlework.exercises.judging import draw, judge
+from needlework.exercises.kinds import Choice, Number, Order, Slip, Table
+from needlework.exercises.rules import Rule, read_rule
+from needlework.exercises.verdicts import Outcome
 
 HEADING = Number(
     key="h", lesson="l", title="t", prompt="p", answer=lambda g: 2.0, unit="degrees magnetic", tolerance=2, close=4,
@@ -110,7 +113,7 @@ def test_table_shares_the_marks():
 )
 def test_a_rule_is_plain_arithmetic(text, value):
     """Definition: arithmetic as on a kneepad, angles in degrees."""
-    assert checks.read_rule(text, ["h", "gs"])({"h": 2.0, "gs": 100.0}) == pytest.approx(value)
+    assert read_rule(text, ["h", "gs"])({"h": 2.0, "gs": 100.0}) == pytest.approx(value)
 
 
 @pytest.mark.parametrize(
@@ -121,17 +124,17 @@ def test_a_rule_is_plain_arithmetic(text, value):
 def test_a_rule_is_nothing_but_arithmetic(text):
     """Definition: anything else is refused in one sentence and never run."""
     with pytest.raises(Unreadable):
-        checks.read_rule(text, ["h", "gs"])({"h": 2.0, "gs": 100.0})
+        read_rule(text, ["h", "gs"])({"h": 2.0, "gs": 100.0})
 
 
 def test_rule_outcomes():
     """Definition: all cases right passes; a known slip is named; some right earns a part."""
     rule = Rule(
-        key="r", lesson="l", title="t", prompt="p", names=("h",), truth=lambda c: 10 * c["h"], within=0.05,
+        key="r", lesson="l", title="t", prompt="p", symbols=("h",), truth=lambda c: 10 * c["h"], within=0.05,
         case=lambda r: {"h": r.randrange(10, 100)}, example="10*h", unit="s", hints=("look", "r", "f"),
         slips=(Slip("HALF", lambda g: "5*h", "Half."),),
     )  # fmt: skip
-    givens = checks.draw(rule)
+    givens = draw(rule)
     assert judge(rule, givens, "10.2 * h").outcome is Outcome.PASS
     assert judge(rule, givens, "5.05 * h").slip == "HALF"
     assert judge(rule, givens, "20 * h").outcome is Outcome.WRONG
@@ -149,7 +152,7 @@ def test_a_question_whose_slips_collide_is_refused():
         slips=(Slip("NEAR", lambda g: 6.0, "Near."),),
     )  # fmt: skip
     with pytest.raises(RuntimeError, match="keep its slips apart"):
-        checks.draw(bad)
+        draw(bad)
 
 
 def test_a_hostile_object_gains_nothing():

@@ -10,7 +10,9 @@ from collections.abc import Callable
 import numpy as np
 
 from needlework.basis.quantity import Floats
-from needlework.exercises.flown import Goal, Met, Seen, on_the_line
+from needlework.exercises.goals import Goal, Met
+from needlework.exercises.goals.common import on_the_line
+from needlework.exercises.goals.seen import Seen
 from needlework.exercises.kinds import Givens
 from needlework.trade.angles import difference_deg, three_digits
 from needlework.trade.turns import STANDARD_RATE_DEG_S

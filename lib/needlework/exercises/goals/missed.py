@@ -7,18 +7,17 @@ Radials and courses are read from the givens: ``course_deg`` (final), ``radial_d
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
 from needlework.basis.quantity import Floats
-from needlework.exercises.descent_goals import along_nm
-from needlework.exercises.flown import FilledPlan, FlownByHand, Goal, Met, Seen, written
-from needlework.exercises.kinds import Givens, Verdict
+from needlework.exercises.goals import Goal, Met
+from needlework.exercises.goals.common import written
+from needlework.exercises.goals.descent import along_nm
+from needlework.exercises.goals.seen import Seen
+from needlework.exercises.kinds import Givens
 from needlework.trade.angles import difference_deg, three_digits
 from needlework.trade.holding import TEARDROP_DEG
-from needlework.world import procedure
-from needlework.world.weather import Wind
 
 _TURNED_DEG = 15.0
 _READ_FT = 50.0  # what a turn begun while the needle of the altimeter still moves may miss
@@ -261,37 +260,3 @@ def outbound_ends(end_nm: float, weight: float = 1.0) -> Goal:
         return Met(1.0, f"Turned inbound at about D{end_nm:g}.")
 
     return Goal(f"outbound leg to D{end_nm:g}", weight, judge)
-
-
-@dataclass(frozen=True, kw_only=True)
-class PlannedWayOut(FilledPlan):
-    """A filled plan whose flight is shown over the missed approach and hold of its procedure."""
-
-    def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
-        """Show the way flown, in the first of the days."""
-        return _over_the_procedure(verdict, self.on, self.days(givens, False)[0].wind)
-
-
-@dataclass(frozen=True, kw_only=True)
-class WayOutByHand(FlownByHand):
-    """A missed approach flown by hand, shown over the missed approach and hold of its procedure."""
-
-    def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
-        """Show the way flown from above and the final from the side."""
-        shown = _over_the_procedure(verdict, self.on, self.day(givens).wind)
-        if shown:
-            shown.append(
-                ("show_flown_profile", {"track": verdict.evidence[0].track, "procedure": procedure.load(self.on)})
-            )
-        return shown
-
-
-def _over_the_procedure(verdict: Verdict, on: str, wind: Wind) -> list[tuple[str, dict[str, Any]]]:
-    if not verdict.evidence:
-        return []
-    values = {
-        "track": verdict.evidence[0].track,
-        "procedure": procedure.load(on),
-        "wind": (wind.from_deg_true[-1], wind.speed_kt[-1]),
-    }
-    return [("show_flown_plan", values)]

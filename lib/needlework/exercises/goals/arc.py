@@ -9,7 +9,9 @@ from __future__ import annotations
 import numpy as np
 
 from needlework.basis.quantity import Constant, Floats
-from needlework.exercises.flown import DIP_FT, DIPPED, Goal, Met, Seen, on_the_line
+from needlework.exercises.goals import DIP_FT, DIPPED, Goal, Met
+from needlework.exercises.goals.common import on_the_line
+from needlework.exercises.goals.seen import Seen
 from needlework.exercises.kinds import Givens
 from needlework.trade import arc
 from needlework.trade.angles import difference_deg, three_digits, turn_deg

@@ -1,0 +1,154 @@
+"""Drawing numbers for a student, judging an answer, giving hints: what is done with a question of any kind.
+
+Nothing here draws a picture, prints, starts a thread or reads a file, so the same code judges in the learner's
+notebook, in a clean process outside it and in a browser.
+"""
+
+from __future__ import annotations
+
+import random
+import unicodedata
+from typing import Any
+
+from needlework.exercises.answers import Unreadable, is_blank, short
+from needlework.exercises.kinds import Choice, Givens, Number, Question, Table
+from needlework.exercises.verdicts import Outcome, Verdict
+
+
+def normal_name(student: str) -> str:
+    """Bring a student's name or number into the form that seeds the numbers.
+
+    Parameters
+    ----------
+    student : str
+        As the student typed it; capitals, accents' form and spaces around or doubled do not matter.
+
+    Returns
+    -------
+    str
+        The normal form; empty for a student alone.
+    """
+    return " ".join(unicodedata.normalize("NFKC", str(student)).casefold().split())
+
+
+def draw(question: Question, student: str = "") -> dict[str, Any]:
+    """Draw the givens of one student: always the same for the same name, on any machine.
+
+    Parameters
+    ----------
+    question : Question
+        The question.
+    student : str
+        Name or number; empty for a student alone.
+
+    Returns
+    -------
+    dict
+        The givens; ``seed`` is the normal form of the name.
+
+    Raises
+    ------
+    RuntimeError
+        If a hundred draws in a row leave a slip too near the right answer: the question itself is at fault.
+    """
+    seed = normal_name(student)
+    for number in range(100):
+        givens = {"seed": seed, **question.draw(random.Random(f"{seed}|{question.key}|{number}"))}
+        if question.sound(givens):
+            return givens
+    raise RuntimeError(f"question {question.key}: no numbers found that keep its slips apart from the right answer")
+
+
+def judge(question: Question, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
+    """Judge an answer, whatever it is; never raises for anything a learner can write.
+
+    Parameters
+    ----------
+    question : Question
+        The question.
+    givens : mapping
+        As drawn for the student.
+    answer : object
+        What stands in the answer cell.
+    hidden : bool
+        True at the marking desk, where rules and plans are tried on numbers not shown before.
+
+    Returns
+    -------
+    Verdict
+        The judgement.
+    """
+    try:
+        blank = is_blank(answer)
+    except RecursionError:
+        blank = False
+    if blank:
+        return Verdict(
+            Outcome.NOT_ATTEMPTED, 0.0, "No answer yet. Put yours in place of `None`, then run both cells."
+        )
+    try:
+        return question.judge(givens, answer, hidden)
+    except RecursionError:
+        return Verdict(
+            Outcome.ERROR, 0.0, "This cannot be read yet: the answer contains itself. Fill in plain values."
+        )
+    except Unreadable as reason:
+        return Verdict(Outcome.ERROR, 0.0, f"This cannot be read yet. {reason}", given=short(answer))
+
+
+def hint(question: Question, givens: Givens, rung: int) -> str:
+    """Give a rung of the ladder of hints.
+
+    Parameters
+    ----------
+    question : Question
+        The question.
+    givens : mapping
+        As drawn for the student.
+    rung : int
+        1 where to look, 2 the rule, 3 the first line, 4 and above the model answer with its reason.
+
+    Returns
+    -------
+    str
+        The text.
+    """
+    if rung <= 3:
+        return question.fill(question.hints[max(rung, 1) - 1], givens)
+    return f"{model_answer(question, givens)} {question.fill(question.why, givens)}".strip()
+
+
+def _cell_written(cell: Question | None, value: Any, givens: Givens) -> str:
+    if isinstance(cell, Number):
+        return cell.written(value)
+    if isinstance(cell, Choice):
+        return " or ".join(cell.accepted(givens))
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def model_answer(question: Question, givens: Givens) -> str:
+    """Give the worked answer in words.
+
+    Parameters
+    ----------
+    question : Question
+        The question.
+    givens : mapping
+        As drawn for the student.
+
+    Returns
+    -------
+    str
+        The text with the reference answer in it.
+    """
+    right = question.right(givens)
+    if isinstance(question, Number):
+        written = question.written(right)
+    elif isinstance(right, dict):
+        cells = question.cells(givens) if isinstance(question, Table) else {}
+        written = "; ".join(
+            f"{label}: {_cell_written(cells.get(label), value, givens)}" for label, value in right.items()
+        )
+    else:
+        written = _cell_written(question, right, givens)
+    return question.fill(question.model or "The answer: {answer}.", {**givens, "answer": written})
