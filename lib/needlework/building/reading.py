@@ -422,10 +422,10 @@ def _other(block: Block, written: list[Block], faults: Faults, trail: tuple[str,
         faults.add(line, block.name, f"like: `{name}` is a {found.kind}, and this is a {block.kind}")
         return None
     # A plan and a flight of the same thing: only what both have.
-    known = {*_ALL, *_QUESTION, *_OWN[block.kind]} - {"slips by", "slips apart", "read as"}
+    both = {*_ALL, *_QUESTION, *_OWN[block.kind]} - {"slips by", "slips apart", "read as"}
     settings = Settings(found.settings.line)
     for each, value in found.settings.items():
-        if each in known and not (block.kind == "flight" and each in ("begin", "rows")):
+        if each in both and not (block.kind == "flight" and each in ("begin", "rows")):
             settings[each] = value
             settings.lines[each] = found.settings.line_of(each)
     items = [item for item in found.items if item.kind != "slip" and item.kind in _allowed_texts(block, False)]

@@ -164,10 +164,10 @@ class Scope:
                 line, f"{label}: `{name}` cannot be asked for its parameters; write a small function around it"
             )
             return {"call": str(name)}
-        known = {*self.drawn, *roles, "seed"}
+        given = {*self.drawn, *roles, "seed"}
         absent = []
         for parameter, optional in wanted:
-            if parameter not in self.renamed and parameter not in known and not optional:
+            if parameter not in self.renamed and parameter not in given and not optional:
                 absent.append(parameter)
         if absent and not self._unknown:
             asked = ", ".join(f"`{each}`" for each in absent)

@@ -127,12 +127,12 @@ class Binder:
     Parameters
     ----------
     functions : module
-        The functions of the lesson.
+        The functions of the lesson, as attributes.
     renamed : mapping
         For a parameter, the value it takes instead of the given of its own name.
     """
 
-    def __init__(self, functions: ModuleType, renamed: Mapping[str, Value]) -> None:
+    def __init__(self, functions: object, renamed: Mapping[str, Value]) -> None:
         self.functions = functions
         self.renamed: Mapping[str, Callable[..., Any]] = {}
         self.renamed = {name: self.value(value) for name, value in renamed.items()}

@@ -9,7 +9,6 @@ import functools
 import importlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from types import ModuleType
 from typing import Any
 
 from needlework.exercises.binding import Binder
@@ -19,7 +18,7 @@ from needlework.exercises.rules import Rule
 Data = Mapping[str, Any]
 
 
-def questions_of(data: Data, functions: ModuleType) -> dict[str, Question]:
+def questions_of(data: Data, functions: object) -> dict[str, Question]:
     """Make the questions of a lesson.
 
     Parameters
@@ -38,11 +37,11 @@ def questions_of(data: Data, functions: ModuleType) -> dict[str, Question]:
     return {question.key: question for question in made}
 
 
-def _question(data: Data, lesson: str, functions: ModuleType) -> Question:
+def _question(data: Data, lesson: str, functions: object) -> Question:
     return _MAKERS[data["kind"]](data, _common(data, lesson, functions), Binder(functions, data.get("with", {})))
 
 
-def _common(data: Data, lesson: str, functions: ModuleType) -> dict[str, Any]:
+def _common(data: Data, lesson: str, functions: object) -> dict[str, Any]:
     """What every kind of question takes from the data."""
     bind = Binder(functions, data.get("with", {}))
     common: dict[str, Any] = {
@@ -199,7 +198,7 @@ def _table(data: Data, common: dict[str, Any], bind: Binder) -> Table:
 class _Cell:
     """A cell of a table, made once; what differs from row to row and with the draw is filled in when it is asked."""
 
-    def __init__(self, data: Data, lesson: str, functions: ModuleType) -> None:
+    def __init__(self, data: Data, lesson: str, functions: object) -> None:
         bind = Binder(functions, data.get("with", {}))
         common = _common({**data, "title": data["key"]}, lesson, functions)
         self.cell = (_number if data["kind"] == "number" else _choice)(data, common, bind)
@@ -283,9 +282,12 @@ def _plan(data: Data, common: dict[str, Any], bind: Binder) -> Question:
 
     blanks = {}
     for label, blank in data["blanks"].items():
-        words = tuple(blank.get("words", ()))
-        more = {"example": str(blank["example"])} if "example" in blank else {}
-        blanks[label] = Blank(words=words, **more) if words else Blank(tolerance=float(blank["accept"]), **more)
+        made: dict[str, Any] = {"words": tuple(blank["words"])} if "words" in blank else {}
+        if "accept" in blank:
+            made["tolerance"] = float(blank["accept"])
+        if "example" in blank:
+            made["example"] = str(blank["example"])
+        blanks[label] = Blank(**made)
     rights = {label: bind.value(blank["right"]) for label, blank in data["blanks"].items() if "right" in blank}
     whole = bind.value(data["right"]) if "right" in data else None
 
