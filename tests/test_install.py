@@ -1,0 +1,98 @@
+"""What a learner has to install, and what a lesson's first cell brings into the kernel."""
+
+import json
+import os
+import re
+import subprocess
+import sys
+from importlib.metadata import requires
+from pathlib import Path
+
+import pytest
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
+
+ROOT = Path(__file__).resolve().parents[1]
+OF_THE_DESK = {"nbgrader", "sqlalchemy", "yaml", "markdown"}
+OF_A_KERNEL = ["numpy", "geographiclib", "pygeomag", "pydantic", "defusedxml"]
+OF_A_KERNEL += ["matplotlib", "ipywidgets", "anywidget"]
+FIRST_CELLS = """
+import json, sys
+from needlework.lesson import ask, begin
+imported = sorted(sys.modules)
+begin("station-passage")
+ask("sp-cone")
+from needlework import pictures, sliders
+sliders.station_passage()
+pictures.show_needle(needle_deg=5.0, course_deg=214.0, flag="FROM")
+print("modules", json.dumps([imported, sorted(sys.modules)]))
+"""
+
+
+def _modules(command, **environment):
+    """What a fresh interpreter holds after a lesson's import, and after a question, a what-if and a picture."""
+    done = subprocess.run(command, env={**os.environ, **environment}, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    (line,) = (line for line in done.stdout.splitlines() if line.startswith("modules "))
+    return [{name.split(".")[0] for name in names} for names in json.loads(line.removeprefix("modules "))]
+
+
+def test_a_lesson_loads_nothing_of_the_desk():
+    """Definition: a learner's kernel holds no gradebook, no reader of lessons' sources, and checks files late."""
+    imported, asked = _modules([sys.executable, "-W", "error", "-c", FIRST_CELLS])
+    assert not imported & OF_THE_DESK
+    assert not asked & OF_THE_DESK
+    assert not imported & {"pydantic", "matplotlib", "IPython", "ipywidgets", "anywidget"}
+
+
+def _newest_python():
+    """The newest interpreter on this machine that is newer than this one and has pip, or None."""
+    places = [Path(place) for place in os.environ.get("PATH", "").split(os.pathsep)]
+    places += [*Path.home().glob(".pyenv/versions/*/bin"), *Path.home().glob(".local/share/uv/python/*/bin")]
+    found = [(int(path.name.split(".")[1]), path) for place in places for path in place.glob("python3.[0-9][0-9]")]
+    for minor, path in sorted(found, reverse=True):
+        works = subprocess.run([path, "-m", "pip", "--version"], capture_output=True).returncode == 0
+        if minor > sys.version_info.minor and works:
+            return path
+    return None
+
+
+def _with_what_they_need(names):
+    """Names of packages and of all that these need, as they are installed here."""
+    needed, waiting = set(), list(names)
+    while waiting:
+        name = canonicalize_name(waiting.pop())
+        if name not in needed:
+            needed.add(name)
+            asked = map(Requirement, requires(name) or ())
+            waiting += [one.name for one in asked if not one.marker or one.marker.evaluate({"extra": ""})]
+    return needed
+
+
+@pytest.mark.slow
+def test_a_lesson_runs_on_the_newest_python(tmp_path):
+    """Definition: what a lesson imports is there for the newest Python at hand, and works without a warning."""
+    python = _newest_python()
+    if python is None:
+        pytest.skip("no Python newer than this one, with pip, is on this machine")
+    pins = re.split(r"\n(?=\S)", (ROOT / "lib" / "requirements.lock").read_text(encoding="utf-8"))
+    names = _with_what_they_need(OF_A_KERNEL)
+    (tmp_path / "wanted.txt").write_text("\n".join(pin for pin in pins if pin.split("==")[0] in names))
+    installing = [python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--no-compile"]
+    installing += [
+        "--only-binary",
+        ":all:",
+        "--require-hashes",
+        "--no-deps",
+        "--target",
+        tmp_path / "site",
+        "-r",
+        tmp_path / "wanted.txt",
+    ]
+    done = subprocess.run(installing, capture_output=True, text=True)
+    if re.search("connection|timed out|name resolution", done.stderr, re.I):
+        pytest.skip("no package index can be reached from here")
+    assert done.returncode == 0, done.stderr
+    path = os.pathsep.join(str(place) for place in (tmp_path / "site", ROOT / "lib"))
+    _, asked = _modules([python, "-W", "error", "-c", FIRST_CELLS], PYTHONPATH=path)
+    assert {"numpy", "matplotlib", "ipywidgets"} <= asked
