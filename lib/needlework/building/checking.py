@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import inspect
+import random
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from needlework.basis.errors import BadData
 from needlework.building import reading
 from needlework.building.data import data_of
-from needlework.building.faults import Faults
+from needlework.building.faults import Faults, listed, near
 from needlework.building.reading import Lesson
 from needlework.building.scan import Block
-from needlework.building.settings import LOADERS
+from needlework.building.settings import LOADERS, Settings
 from needlework.exercises import binding, judging, making
 from needlework.exercises.kinds import Choice, Givens, Number, Question, Table
 
@@ -73,11 +76,46 @@ def examine(folder: Path, loader: Any = LOADERS[0]) -> tuple[Lesson, dict[str, A
     lesson = reading.read(folder / "lesson.md", faults, loader)
     functions = binding.load(folder / "functions.py", lesson.key or folder.name)
     data = data_of(lesson, functions, faults)
+    _check_pictures(lesson, faults)
     if not faults:
         blocks = {block.name: block for block in lesson.questions}
         for question in making.questions_of(data, functions).values():
             _try_out(question, blocks[question.key], faults)
     return lesson, data, faults
+
+
+def _check_pictures(lesson: Lesson, faults: Faults) -> None:
+    """See whether every picture and what-if is there and takes the values it is given."""
+    from needlework.showing import pictures, what_ifs
+
+    shown = {name.removeprefix("show_"): getattr(pictures, name) for name in pictures.__all__ if name[:5] == "show_"}
+    sliders = [name for name in what_ifs.__all__ if name.islower()]
+
+    def picture(name: str, values: Any, line: int, where: str) -> None:
+        if name not in shown:
+            faults.add(line, where, f"there is no picture `{name}`{near(name, shown)}")
+            return
+        takes = inspect.signature(shown[name]).parameters
+        for value in values if isinstance(values, Settings) else ():
+            if value not in takes:
+                faults.add(
+                    values.line_of(value),
+                    where,
+                    f"the picture {name} takes {listed(takes)}, not `{value}`{near(value, takes)}",
+                )
+
+    for part in lesson.parts:
+        if not isinstance(part, Block) or part.broken:
+            continue
+        figure = part.settings.get("figure")
+        if part.kind == "picture":
+            picture(part.name, part.settings, part.line, part.name)
+        elif part.kind == "what-if" and part.name.replace("-", "_") not in sliders:
+            known = [name.replace("_", "-") for name in sliders]
+            faults.add(part.line, part.name, f"there is no what-if `{part.name}`{near(part.name, known)}")
+        elif isinstance(figure, Settings) and len(figure) == 1:
+            name, values = next(iter(figure.items()))
+            picture(name, values, figure.line_of(name), part.name)
 
 
 def _try_out(question: Question, block: Block, faults: Faults) -> None:
@@ -86,7 +124,8 @@ def _try_out(question: Question, block: Block, faults: Faults) -> None:
         try:
             givens = judging.draw(question, student)
         except Exception as error:
-            faults.add(block.line, question.key, f"no numbers can be drawn: {type(error).__name__}: {error}")
+            why = _why_unsound(question) or f"{type(error).__name__}: {error}"
+            faults.add(block.line, question.key, f"no numbers can be drawn: {why}")
             return
         try:
             cells = question.cells(givens) if isinstance(question, Table) else {}
@@ -100,6 +139,48 @@ def _try_out(question: Question, block: Block, faults: Faults) -> None:
                 f"with the numbers of the student '{student}' it cannot be asked: {type(error).__name__}: {error}",
             )
             return
+
+
+def _why_unsound(question: Question) -> str:
+    """Say of one draw what keeps it from being used; empty where that cannot be said."""
+    try:
+        givens = {"seed": "", **question.draw(random.Random(0))}
+        cells = question.cells(givens) if isinstance(question, Table) else {"": question}
+        for label, cell in cells.items():
+            why = _unsound(cell, givens)
+            if why:
+                return f"{label}: {why}" if label else why
+    except Exception as error:
+        return f"{type(error).__name__}: {error}"
+    return "" if question.usable(question.names(givens)) else "`sound` takes none of them"
+
+
+def _unsound(cell: Question, givens: Givens) -> str:
+    if isinstance(cell, Choice):
+        right = cell.accepted(givens)
+        strange = [letter for letter in right if letter not in cell.options]
+        if strange:
+            return f"`{strange[0]}` is right and is no option"
+        told = [letter for _, letter in cell.mistakes(givens)]
+        untold = [letter for letter in cell.options if letter not in right and letter not in told]
+        if untold:
+            return f"the wrong answer `{untold[0]}` gets no sentence"
+        twice = [letter for letter in told if told.count(letter) > 1]
+        if twice:
+            return f"the wrong answer `{twice[0]}` gets two sentences"
+        both = [letter for letter in told if letter in right]
+        return f"`{both[0]}` is right and gets the sentence of a mistake" if both else ""
+    if isinstance(cell, Number):
+        wrong = [(slip.name, value) for slip, value in cell.mistakes(givens)]
+        alone = replace(cell, slips=())
+        for name, value in wrong:
+            single = replace(cell, slips=tuple(slip for slip in cell.slips if slip.name == name), named_by=None)
+            if alone.sound(givens) and not single.sound(givens):
+                right = cell.right(givens)
+                return f"slip {name} comes to {value:g}, which cannot be told from the right answer, {right:g}"
+        if alone.sound(givens) and not cell.sound(givens):
+            return f"two slips come to the same: {', '.join(f'{name} {value:g}' for name, value in wrong)}"
+    return ""
 
 
 def _fill(question: Question, givens: Givens) -> None:

@@ -214,26 +214,6 @@ def _worked(block: Block) -> str:
     return f"{name} = {_python(right[0] if isinstance(right, list) else right)}"
 
 
-def needs_worked(block: Block) -> bool:
-    """Say whether the author must write the worked answer: what is proved by an independent way.
-
-    Parameters
-    ----------
-    block : Block
-        A question.
-
-    Returns
-    -------
-    bool
-        False where the answer stands in the settings, or is flown by the model.
-    """
-    if block.kind in ("order", "rule", "flight"):
-        return False
-    right = block.settings.get("right")
-    fixed = right if isinstance(right, list) else [right]
-    return not (block.kind == "choice" and all(each in options(block) for each in fixed))
-
-
 # ---------------------------------------------------------------- answer cells
 
 

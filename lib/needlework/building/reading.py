@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import keyword
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from needlework.basis.errors import BadData
 from needlework.building.faults import Faults, listed, near
 from needlework.building.scan import Block, Item, Note, Part, Prose, scan
 from needlework.building.settings import LOADERS, Settings
@@ -29,6 +30,21 @@ QUANTITIES = {
     "plain": "",
 }
 """Kinds of quantities, and how each is written."""
+
+PARTS = (
+    "recall",
+    "predict",
+    "concept",
+    "example",
+    "exercise",
+    "what-if",
+    "flight",
+    "task",
+    "if-it-looks-wrong",
+    "rules",
+    "exit",
+)
+"""What a part of a lesson can be: the tags of its cells."""
 
 _NOTES = ("sitting", "part", "beat")
 _NUMBER = (int, float)
@@ -276,12 +292,21 @@ def read(path: Path, faults: Faults, loader: Any = LOADERS[0]) -> Lesson:
     loader : class
         The parser of settings.
 
+    Raises
+    ------
+    BadData
+        If it is no text in UTF-8.
+
     Returns
     -------
     Lesson
         The lesson; where there are faults, as much of it as could be read.
     """
-    top, parts = scan(path.read_text(encoding="utf-8").replace("\r\n", "\n"), faults, loader)
+    try:
+        text = path.read_text(encoding="utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        raise BadData(f"{path.name} is not written in UTF-8: save it as UTF-8 text.") from error
+    top, parts = scan(text, faults, loader)
     lesson = Lesson(top, parts)
     _check_top(top, faults)
     _check_notes(lesson, faults)
@@ -304,8 +329,18 @@ def read(path: Path, faults: Faults, loader: Any = LOADERS[0]) -> Lesson:
                 seen.setdefault(part.name, part.line)
     written = [part for part in parts if isinstance(part, Block)]
     lesson.parts = [_filled_in(p, written, faults) if isinstance(p, Block) and p.kind in KINDS else p for p in parts]
+    names: dict[str, int] = {}
     for question in lesson.questions:
         _check_block(question, None, faults)
+        name = str(question.settings.get("as", ""))
+        if name and name in names:
+            faults.add(
+                question.settings.line_of("as"),
+                question.name,
+                f"as: `{name}` is the answer of another question as well (line {names[name]}); each has its own",
+            )
+        names.setdefault(name, question.settings.line_of("as"))
+    _check_order(lesson, faults)
     for part in lesson.parts:
         if isinstance(part, Block) and part.kind in OTHERS:
             _check_other(part, faults)
@@ -353,12 +388,39 @@ def _check_notes(lesson: Lesson, faults: Faults) -> None:
             )
         elif part.name == "sitting" and not re.fullmatch(r"[1-9]\d* minutes", part.value):
             faults.add(part.line, "", f"`{part.value}`: expected `<!-- sitting: 50 minutes -->`")
-        elif part.name == "part" and not re.fullmatch(r"[a-z][a-z-]*", part.value):
-            faults.add(part.line, "", f"`{part.value}`: expected a role in small letters, for example `exercise`")
+        elif part.name == "part" and part.value not in PARTS:
+            faults.add(
+                part.line,
+                "",
+                f"`{part.value}` is no part of a lesson; the parts are {', '.join(PARTS)}{near(part.value, PARTS)}",
+            )
     if not lesson.sittings:
         faults.add(
             lesson.top.line, "", "no sitting: expected `<!-- sitting: 50 minutes -->` before the first section"
         )
+
+
+def _check_order(lesson: Lesson, faults: Faults) -> None:
+    """Nothing stands before the first part, and a task is followed by what shows its answer."""
+    first = next((part for part in lesson.parts if not isinstance(part, Note) or part.name == "part"), None)
+    if first is not None and not isinstance(first, Note):
+        faults.add(first.line, "", "expected `<!-- part: recall -->`, or another part, before the first section")
+    tasks = [block for block in lesson.questions if block.settings.get("task")]
+    reveals = [part for part in lesson.parts if isinstance(part, Block) and part.kind == "reveal"]
+    if tasks and not reveals:
+        faults.add(
+            tasks[0].line, tasks[0].name, "a task needs a block `:::{reveal}` after it, which shows its answer"
+        )
+    for extra in reveals[1:]:
+        faults.add(extra.line, "", f"a second block `:::{{reveal}}` (first on line {reveals[0].line})")
+    for part in lesson.parts:
+        for number, line in enumerate(part.lines if isinstance(part, Prose) else ()):
+            if line.lstrip().startswith("<!--"):
+                faults.add(
+                    part.line + number,
+                    "",
+                    f"`{line.strip()[:40]}`: a comment would be released; notes are {', '.join(_NOTES)}",
+                )
 
 
 def _check_other(block: Block, faults: Faults) -> None:
@@ -555,6 +617,11 @@ def _check_block(block: Block, table: Block | None, faults: Faults) -> None:
     for name in needed:
         if name not in settings:
             faults.add(block.line, where, f"a {block.kind} needs `{name}:`")
+    if not cell and "worked" not in block.code and needs_worked(block):
+        faults.add(block.line, where, "the worked answer is missing: expected a fence of `python worked`")
+    for role in block.code:
+        if role != "worked":
+            faults.add(block.line, where, "the worked answer stands in a fence of `python worked`")
     _check_texts(block, where, cell, faults)
     _check_kind(block, table, where, faults)
     labels: dict[str, int] = {}
@@ -686,19 +753,21 @@ def _check_choice(block: Block, table: Block | None, where: str, faults: Faults)
             faults.add(lines.get(letter, block.line), where, f"option {letter} is right and has a slip")
 
 
-def prose_titles(lesson: Lesson) -> Iterator[str]:
-    """Give the titles of the sections.
+def needs_worked(block: Block) -> bool:
+    """Say whether the author must write the worked answer: what is proved by an independent way.
 
     Parameters
     ----------
-    lesson : Lesson
-        The lesson.
+    block : Block
+        A question.
 
-    Yields
-    ------
-    str
-        Without the number signs.
+    Returns
+    -------
+    bool
+        False where the answer stands in the settings, or is flown by the model.
     """
-    for part in lesson.parts:
-        if isinstance(part, Prose) and part.lines[0].startswith("## "):
-            yield part.lines[0][3:].strip()
+    if block.kind in ("order", "rule", "flight"):
+        return False
+    right = block.settings.get("right")
+    fixed = right if isinstance(right, list) else [right]
+    return not (block.kind == "choice" and all(each in options(block) for each in fixed))

@@ -147,7 +147,10 @@ class Question:
         name = self.named_by(self.names(givens), answer) if self.named_by else None
         if name is None:
             return None
-        return next(slip for slip in self.slips if slip.name == name)
+        found = next((slip for slip in self.slips if slip.name == name), None)
+        if found is None:
+            raise LookupError(f"{self.key}: a wrong answer is named '{name}', and no sentence has that name")
+        return found
 
     def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
         """Name the pictures shown with the verdict: ``show_...`` functions and their keyword arguments."""
