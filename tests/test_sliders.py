@@ -1,15 +1,28 @@
 """What-ifs driven through their traits, without a browser."""
 
+import dataclasses
 import math
 import re
+import subprocess
+import sys
 
 import nbformat
+import numpy as np
 import pytest
 from nbclient import NotebookClient
 from needlework.basis.errors import OutOfRange
 from needlework.showing import pictures, what_ifs
+from needlework.showing.what_ifs import arcs, descending, going_around, intercepting, knobs, passage
 
 ALL = [what_ifs.station_passage, what_ifs.intercept, what_ifs.arc, what_ifs.descent, what_ifs.missed]
+SCENES = {
+    passage: passage.PassageKnobs,
+    intercepting: intercepting.InterceptKnobs,
+    arcs: arcs.ArcKnobs,
+    descending: descending.DescentKnobs,
+    going_around: going_around.MissedKnobs,
+}
+UNITS = {"NM": "_nm", "ft": "_ft", "kt": "_kt", "s": "_s", "deg": "_deg", "°M": "_deg", "°C": "_c", "ft/min": "_fpm"}
 # Where a slider alone changes nothing, what it needs beside it.
 BESIDE = {"rate": {"late_nm": 2.0}}
 
@@ -44,6 +57,113 @@ def test_a_slider_moves_the_picture(make):
             what_if.controls[name].value = value
             seen.add(what_if.sentence + repr(what_if.board.state))
         assert len(seen) > 1, name
+
+
+@pytest.mark.parametrize("module", SCENES, ids=lambda module: module.__name__.rpartition(".")[2])
+def test_a_scene_comes_of_its_knobs_alone(module):
+    """Definition: the same knobs give the same values, whatever was asked for between."""
+
+    def values(scene):
+        found = {}
+        for field in dataclasses.fields(scene):
+            value = getattr(scene, field.name)
+            inner = values(value) if dataclasses.is_dataclass(value) else {"": value}
+            found |= {f"{field.name} {name}": each for name, each in inner.items()}
+        return found
+
+    kind = SCENES[module]
+    first = values(module.scene(kind()))
+    module.scene(kind(time_s=kind().time_s + 40))
+    again = values(module.scene(kind()))
+    assert first.keys() == again.keys() and len(first) > 12
+    assert all(np.array_equal(first[name], again[name]) for name in first)
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        kind().time_s = 3
+
+
+@pytest.mark.parametrize("module", SCENES, ids=lambda module: module.__name__.rpartition(".")[2])
+def test_a_knob_names_its_unit(module):
+    """Definition: a number's unit is the end of its name, and the one beside its slider; each knob is explained."""
+    for name, knob in knobs.knobs_of(SCENES[module]).items():
+        assert (not knob.unit) == isinstance(knob.start, (str, bool)), name
+        assert not knob.unit or name.endswith(UNITS[knob.unit]), name
+        assert re.search(rf"^ +[\w, ]*\b{name}\b[\w, ]* : ", SCENES[module].__doc__, re.M), name
+
+
+def test_scenes_are_values_not_pictures():
+    """Definition: from knobs to scene nothing is drawn: neither matplotlib nor a picture is loaded."""
+    names = ", ".join(module.__name__ for module in SCENES)
+    kinds = "; ".join(
+        f"{module.__name__}.scene({module.__name__}.{kind.__name__}())" for module, kind in SCENES.items()
+    )
+    asked = "sys.modules.keys() & {'matplotlib', 'needlework.showing.pictures'}"
+    done = subprocess.run(
+        [sys.executable, "-c", f"import sys, {names}; {kinds}; print({asked} or 'nothing')"],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert done.stdout.strip() == "nothing"
+
+
+@pytest.mark.parametrize("make", ALL, ids=lambda make: make.__name__)
+def test_the_faces_show_the_scene(make):
+    """Definition: what the picture shows are the values of its scene, at every place of the clock."""
+    what_if = make()
+    for time_s in (0, 60, 150):
+        what_if.controls["time_s"].value = time_s
+        scene, state = what_if.scene, what_if.board.state
+        assert scene.knobs == what_if.knobs and scene.knobs.time_s == time_s
+        if "needle" in state:
+            # The face shows thousandths.
+            assert state["needle"]["deviation_dots"] == pytest.approx(scene.needle_deg / 2, abs=1e-3)
+            assert state["needle"]["flag"] == scene.flag
+            assert state["dme"]["value"] == pytest.approx(scene.dme_nm, abs=1e-3)
+            assert state["plan"]["heading_deg"] == pytest.approx(scene.heading_deg, abs=1e-3)
+        else:
+            assert state["altitude"]["value"] == pytest.approx(scene.alt_ft, abs=1e-3)
+            assert state["dme"]["value"] == pytest.approx(abs(scene.dist_nm), abs=1e-3)
+
+
+def test_a_flight_that_cannot_be_leaves_the_scene():
+    """Definition: where the sliders ask for what cannot be flown, the words say so and picture and scene stay."""
+    what_if = what_ifs.descent(step_ft=1300, temperature_c=-30, setting="another field's")
+    scene, state = what_if.scene, what_if.board.state
+    what_if.controls["late_nm"].value = 3.0
+    assert "gradient_ft_nm" in what_if.sentence and "is outside" in what_if.sentence
+    assert what_if.scene is scene and what_if.board.state == state
+    assert what_if.knobs.late_nm == 3.0
+    what_if.controls["late_nm"].value = 1.0
+    assert what_if.scene.knobs.late_nm == 1.0
+
+
+def test_passage_values():
+    """Independent method: right triangles by hand, 90 kt, 0.2 NM right of the course, 3,000 ft above."""
+    up_nm = 3000 * 0.3048 / 1852
+    for time_s, flag in ((-120, "TO"), (0, "NONE"), (120, "FROM")):
+        now = passage.scene(passage.PassageKnobs(3000, 90, 0.2, 0, 30, True, time_s))
+        along_nm = 90 * time_s / 3600
+        assert now.dist_nm == pytest.approx(math.hypot(along_nm, 0.2), abs=1e-9)  # the same triangle
+        assert now.dme_nm == pytest.approx(math.hypot(along_nm, 0.2, up_nm), abs=1e-6)  # other constants
+        assert now.least_dme_nm == pytest.approx(math.hypot(0.2, up_nm), abs=1e-6)
+        assert (now.flag, now.in_cone) == (flag, time_s == 0)
+        if time_s:
+            # Right of the course: the needle points left of the centre on both sides of the station.
+            assert now.needle_deg == pytest.approx(-math.degrees(math.atan(0.2 / abs(along_nm))), abs=1e-6)
+    half_chord_nm = math.sqrt((up_nm * math.tan(math.radians(30))) ** 2 - 0.2**2)
+    assert now.cone_s == pytest.approx(2 * half_chord_nm / 90 * 3600, abs=1e-3)  # other constants
+
+
+def test_intercept_values():
+    """Definition: with the right lead and no wind the turn ends on the line at any angle, and the needle centred."""
+    for angle_deg in (30, 45, 90):
+        now = intercepting.scene(intercepting.InterceptKnobs(angle_deg=angle_deg, time_s=300))
+        assert now.flight.cut_deg == pytest.approx(angle_deg, abs=1e-9)
+        assert now.phase == "tracking" and now.heading_deg == pytest.approx(214)
+        assert abs(now.flight.out_nm) < 0.02  # the turn is flown in steps of a second
+        assert abs(now.needle_deg) < 0.3
+        begun = intercepting.scene(intercepting.InterceptKnobs(angle_deg=angle_deg, time_s=now.flight.turn_s - 1))
+        assert begun.phase == "closing in" and begun.heading_deg == pytest.approx(214 + angle_deg)
 
 
 def test_passage_thirty_seconds():

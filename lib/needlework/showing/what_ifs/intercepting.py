@@ -4,25 +4,26 @@ from __future__ import annotations
 
 import typing
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
 from needlework.showing.faces import CourseDeviation, Digits, Line, Mark, Plan, clock
 from needlework.showing.faces import dme as dme_window
-from needlework.showing.what_ifs.scene import (
-    Knob,
+from needlework.showing.what_ifs.geometry import (
     Path,
-    Scene,
-    WhatIf,
     between,
     flown,
+    number,
     point,
     polar,
     side_words,
     spoken,
     turned,
 )
+from needlework.showing.what_ifs.knobs import choice, slider
+from needlework.showing.what_ifs.seen import Flag, deviation, plan_and_needle
+from needlework.showing.what_ifs.whatif import Shown, WhatIf
 from needlework.trade import dme, turns, vor, wind
 from needlework.trade.angles import reciprocal
 
@@ -40,120 +41,232 @@ _ON_LINE_NM, _ON_LINE_DOTS, _ON_COURSE_DEG = 0.015, 0.2, 0.75
 _VIEWS_NM = (4.0, 6.0, 8.0, 12.0, 16.0, 24.0, 32.0)
 _RIGHT, _ALIVE, _CENTRED = "with the right lead", "when the needle comes alive", "when the needle centres"
 
-_KNOBS = (
-    Knob("dist_nm", "Needle comes alive at", "NM", 8, 2, 20, 0.5),
-    Knob("angle_deg", "Intercept angle", "deg", 45, 20, 90, 1),
-    Knob("tas_kt", "True airspeed", "kt", 100, 70, 160, 1),
-    Knob("wind_from_deg", "Wind from", "°M", 290, 0, 350, 10),
-    Knob("wind_kt", "Wind speed", "kt", 0, 0, 40, 1),
-    Knob("turn_begun", "Turn begun", "", _RIGHT, options=(_RIGHT, _ALIVE, _CENTRED)),
-    Knob("late_s", "Later than that, earlier −", "s", 0, -20, 40, 1),
-    Knob("correction_deg", "Then nose off the course (right +)", "deg", 0, -30, 30, 1),
-    Knob("time_s", "Time", "s", 60, 0, _LAST_S, 1, play=True),
-)
-
 
 @dataclass(frozen=True)
-class _Intercept:
-    """The whole intercept: path, where its turn begins and ends, what the wind makes of it."""
+class InterceptKnobs:
+    """What can be moved.
+
+    Parameters
+    ----------
+    direction : str
+        ``"inbound"`` (course 214) or ``"outbound"`` (course 034).
+    side : str
+        Side of the course the aircraft comes from: ``"left"`` or ``"right"``.
+    dist_nm : float
+        Distance from the station at which the needle comes alive. [NM]
+    angle_deg : float
+        Intercept angle. [deg]
+    tas_kt : float
+        True airspeed. [kt]
+    wind_from_deg, wind_kt : float
+        The wind. [deg magnetic], [kt]
+    turn_begun : str
+        What the turn on to the course waits for.
+    late_s : float
+        How much later than that it is begun, earlier negative. [s]
+    correction_deg : float
+        Heading less course once on it, right positive. [deg]
+    time_s : float
+        Time since the flight began, four miles before the needle comes alive. [s]
+    """
+
+    direction: str = choice("Direction", ("inbound", "outbound"))
+    side: str = choice("Coming from the", ("left", "right"))
+    dist_nm: float = slider("Needle comes alive at", "NM", 8, low=2, high=20, step=0.5)
+    angle_deg: float = slider("Intercept angle", "deg", 45, low=20, high=90, step=1)
+    tas_kt: float = slider("True airspeed", "kt", 100, low=70, high=160, step=1)
+    wind_from_deg: float = slider("Wind from", "°M", 290, low=0, high=350, step=10)
+    wind_kt: float = slider("Wind speed", "kt", 0, low=0, high=40, step=1)
+    turn_begun: str = choice("Turn begun", (_RIGHT, _ALIVE, _CENTRED))
+    late_s: float = slider("Later than that, earlier −", "s", 0, low=-20, high=40, step=1)
+    correction_deg: float = slider("Then nose off the course (right +)", "deg", 0, low=-30, high=30, step=1)
+    time_s: float = slider("Time", "s", 60, low=0, high=_LAST_S, step=1, play=True)
+
+
+@dataclass(frozen=True, eq=False)
+class InterceptFlight:
+    """The whole intercept: path, where its turn begins and ends, what the wind makes of it.
+
+    Parameters
+    ----------
+    path : Path
+        The way flown.
+    course_deg, heading_deg : float
+        The course to be flown, and the heading that closes in on it. [deg magnetic]
+    gs_kt : float
+        Speed over the ground while closing in. [kt]
+    cut_deg : float
+        Angle at which the track closes in; negative where it leads away. [deg]
+    meets : bool
+        False where in this wind the heading never meets the radial.
+    turn_s, out_s : float
+        When the turn begins and when it ends. [s]
+    out_nm, out_dots : float
+        Where the turn ends, right of the line positive, and what the needle shows there. [NM], [dots]
+    to_station_nm : float
+        Distance along the course from there to the station; past it negative. [NM]
+    track_off_deg : float
+        Track after the turn less course, right positive. [deg]
+    """
 
     path: Path
     course_deg: float
     heading_deg: float
+    gs_kt: float
     cut_deg: float
     meets: bool
     turn_s: float
     out_s: float
     out_nm: float
-    to_station_nm: float
     out_dots: float
+    to_station_nm: float
     track_off_deg: float
-    gs_kt: float
 
 
-def _intercept(
-    dist_nm: float,
-    angle_deg: float,
-    tas_kt: float,
-    wind_from_deg: float,
-    wind_kt: float,
-    turn_begun: str,
-    late_s: float,
-    correction_deg: float,
-    direction: str,
-    side: str,
-) -> _Intercept:
-    course = float(np.asarray(reciprocal(_RADIAL_DEG))) if direction == "inbound" else _RADIAL_DEG
+@dataclass(frozen=True, eq=False)
+class InterceptScene:
+    """One moment of an intercept.
+
+    Parameters
+    ----------
+    knobs : InterceptKnobs
+        What led to it.
+    flight : InterceptFlight
+        The whole of it.
+    phase : str
+        ``"closing in"``, ``"turning"`` or ``"tracking"``.
+    east_nm, north_nm : float
+        Place on magnetic axes round the station. [NM]
+    radial_deg, dist_nm : float
+        Radial, and distance over the ground. [deg magnetic], [NM]
+    heading_deg : float
+        Where the nose points. [deg magnetic]
+    needle_deg : float
+        Deflection of the needle, right positive. [deg]
+    flag : str
+        ``"TO"``, ``"FROM"`` or ``"NONE"``.
+    in_cone : bool
+        True inside the cone.
+    dme_nm : float
+        What the DME shows. [NM]
+    """
+
+    knobs: InterceptKnobs
+    flight: InterceptFlight
+    phase: Literal["closing in", "turning", "tracking"]
+    east_nm: float
+    north_nm: float
+    radial_deg: float
+    dist_nm: float
+    heading_deg: float
+    needle_deg: float
+    flag: Flag
+    in_cone: bool
+    dme_nm: float
+
+
+def _flown(knobs: InterceptKnobs) -> InterceptFlight:
+    inbound, from_left = knobs.direction == "inbound", knobs.side == "left"
+    air = {"tas_kt": knobs.tas_kt, "wind_from_deg": knobs.wind_from_deg, "wind_kt": knobs.wind_kt}
+    course = number(reciprocal(_RADIAL_DEG)) if inbound else _RADIAL_DEG
     # From the left of the course the nose points to the right of it.
-    heading = (course + (angle_deg if side == "left" else -angle_deg)) % 360.0
-    track = float(
-        np.asarray(wind.track_deg(heading_deg=heading, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt))
-    )
-    gs = float(
-        np.asarray(
-            wind.ground_speed_on_heading_kt(
-                heading_deg=heading, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt
-            )
-        )
-    )
-    towards = between(course, track) * (1.0 if side == "left" else -1.0)
+    heading = (course + (knobs.angle_deg if from_left else -knobs.angle_deg)) % 360.0
+    track = number(wind.track_deg(heading_deg=heading, **air))
+    gs = number(wind.ground_speed_on_heading_kt(heading_deg=heading, **air))
+    towards = between(course, track) * (1.0 if from_left else -1.0)
     meets = towards > _LEAST_CUT_DEG
     full = np.deg2rad(float(vor.FULL_SCALE_DEG))
-    alive_right = dist_nm * np.sin(full) * (-1.0 if side == "left" else 1.0)
-    alive_along = dist_nm * np.cos(full) * (1.0 if direction == "outbound" else -1.0)
+    alive_right = knobs.dist_nm * np.sin(full) * (-1.0 if from_left else 1.0)
+    alive_along = knobs.dist_nm * np.cos(full) * (-1.0 if inbound else 1.0)
     alive = point(alive_along, alive_right, course)
     to_alive_s = _LEG_NM / gs * 3600.0
     cut = np.deg2rad(towards)
     closing_kt = gs * np.sin(cut)
     to_line_s = abs(alive_right) / closing_kt * 3600.0 if meets else _NEVER_S
     # The circle of the turn touches the line. The handbook's lead is the same, for cuts up to 90 degrees.
-    lead_nm = float(np.asarray(turns.turn_radius_nm(tas_kt=tas_kt))) * (1.0 - np.cos(cut))
+    lead_nm = number(turns.turn_radius_nm(tas_kt=knobs.tas_kt)) * (1.0 - np.cos(cut))
     lead_s = lead_nm / closing_kt * 3600.0 if meets else 0.0
-    after_alive_s = {_RIGHT: to_line_s - lead_s, _ALIVE: 0.0, _CENTRED: to_line_s}[turn_begun]
-    begun_s = max(to_alive_s + after_alive_s + late_s, 0.0)
+    after_alive_s = {_RIGHT: to_line_s - lead_s, _ALIVE: 0.0, _CENTRED: to_line_s}[knobs.turn_begun]
+    begun_s = max(to_alive_s + after_alive_s + knobs.late_s, 0.0)
     # The flight begins a little earlier, so that the turn begins on a whole step.
     turn_s = float(np.ceil(begun_s / _STEP_S) * _STEP_S)
     back = point(-gs * (to_alive_s + turn_s - begun_s) / 3600.0, 0.0, track)
     start = (float(alive[0] + back[0]), float(alive[1] + back[1]))
-    final = (course + correction_deg) % 360.0
+    final = (course + knobs.correction_deg) % 360.0
     straight = np.full(round(turn_s / _STEP_S), heading)
     turning = turned(heading, final, float(turns.STANDARD_RATE_DEG_S), _STEP_S)
     headings = np.concatenate([straight, turning])
     rest = np.full(max(2, int(_LAST_S / _STEP_S) + 1 - len(headings)), final)
-    path = flown(start, np.concatenate([headings, rest]), tas_kt, wind_from_deg, wind_kt, _STEP_S)
+    path = flown(start, np.concatenate([headings, rest]), step_s=_STEP_S, **air)
     out_s = (len(headings) - 1) * _STEP_S
     east, north, _ = path.at(out_s)
     radial, _dist = polar(east, north)
     angle = np.deg2rad(course)
-    right_nm = float(east * np.cos(angle) - north * np.sin(angle))
-    to_station_nm = -float(east * np.sin(angle) + north * np.cos(angle))
-    after = float(
-        np.asarray(wind.track_deg(heading_deg=final, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt))
-    )
-    return _Intercept(
-        path,
-        course,
-        heading,
-        towards,
-        meets,
-        turn_s,
-        out_s,
-        right_nm,
-        to_station_nm,
-        float(np.asarray(vor.dots(radial_deg=radial, selected_course_deg=course))),
-        between(course, after),
-        gs,
+    return InterceptFlight(
+        path=path,
+        course_deg=course,
+        heading_deg=heading,
+        gs_kt=gs,
+        cut_deg=towards,
+        meets=meets,
+        turn_s=turn_s,
+        out_s=out_s,
+        out_nm=float(east * np.cos(angle) - north * np.sin(angle)),
+        out_dots=number(vor.dots(radial_deg=radial, selected_course_deg=course)),
+        to_station_nm=-float(east * np.sin(angle) + north * np.cos(angle)),
+        track_off_deg=between(course, number(wind.track_deg(heading_deg=final, **air))),
     )
 
 
-def _words(flight: _Intercept, needle: CourseDeviation, at: dict[str, Any], dist_nm: float) -> str:
-    shown = needle.words().partition(": ")[2].rstrip(".")
-    time_s = at["time_s"]
-    phase = "closing in" if time_s < flight.turn_s else "turning" if time_s < flight.out_s else "tracking"
-    over_ground = f" ({flight.cut_deg:.0f}° over the ground)" if abs(flight.cut_deg - at["angle_deg"]) >= 1 else ""
+def scene(knobs: InterceptKnobs) -> InterceptScene:
+    """Fly the intercept and stop at a moment.
+
+    Parameters
+    ----------
+    knobs : InterceptKnobs
+        How and when.
+
+    Returns
+    -------
+    InterceptScene
+        The moment asked for, with the whole of it.
+
+    Raises
+    ------
+    OutOfRange, NoSolution
+        If it cannot be flown so.
+    """
+    flight, time_s = _flown(knobs), knobs.time_s
+    east, north, heading = flight.path.at(time_s)
+    radial, dist = polar(east, north)
+    at = {"radial_deg": radial, "selected_course_deg": flight.course_deg}
+    return InterceptScene(
+        knobs=knobs,
+        flight=flight,
+        phase="closing in" if time_s < flight.turn_s else "turning" if time_s < flight.out_s else "tracking",
+        east_nm=east,
+        north_nm=north,
+        radial_deg=radial,
+        dist_nm=dist,
+        heading_deg=heading,
+        needle_deg=number(vor.needle_deg(**at)),
+        flag=vor.flag(**at, dist_nm=dist, height_ft=_HEIGHT_FT),  # type: ignore[arg-type]
+        in_cone=bool(vor.in_cone(dist_nm=dist, height_ft=_HEIGHT_FT)),
+        dme_nm=number(dme.slant_nm(ground_nm=dist, height_ft=_HEIGHT_FT)),
+    )
+
+
+def _needle(now: InterceptScene) -> CourseDeviation:
+    return deviation(now.flight.course_deg, now.needle_deg, now.flag, "VOR OVK", reliable=not now.in_cone)
+
+
+def _words(now: InterceptScene) -> str:
+    flight, angle_deg = now.flight, now.knobs.angle_deg
+    needle = _needle(now).words().partition(": ")[2].rstrip(".")
+    over_ground = f" ({flight.cut_deg:.0f}° over the ground)" if abs(flight.cut_deg - angle_deg) >= 1 else ""
     begin = (
-        f"{phase.capitalize()} at {time_s:.0f} s: {shown}, DME {dist_nm:.1f}. "
-        f"Cut of {at['angle_deg']:.0f}°{over_ground} "
+        f"{now.phase.capitalize()} at {now.knobs.time_s:.0f} s: {needle}, DME {now.dme_nm:.1f}. "
+        f"Cut of {angle_deg:.0f}°{over_ground} "
         f"on heading {spoken(flight.heading_deg)}, ground speed {flight.gs_kt:.0f} kt"
     )
     if not flight.meets:
@@ -166,7 +279,7 @@ def _words(flight: _Intercept, needle: CourseDeviation, at: dict[str, Any], dist
     return f"{begin}; {out}; {_afterwards(flight)}."
 
 
-def _afterwards(flight: _Intercept) -> str:
+def _afterwards(flight: InterceptFlight) -> str:
     """Say what the needle does once the turn is done."""
     # Close in the needle shows a distance that counts as none.
     off_line = abs(flight.out_nm) >= _ON_LINE_NM and abs(flight.out_dots) >= _ON_LINE_DOTS
@@ -183,90 +296,64 @@ def _afterwards(flight: _Intercept) -> str:
     return f"then the track stays beside the line and the needle creeps {'out' if away else 'in'}"
 
 
-def _now(at: dict[str, Any]) -> tuple[_Intercept, CourseDeviation, float, float, float, float, float]:
-    flight = _intercept(**{name: value for name, value in at.items() if name != "time_s"})
-    east, north, heading = flight.path.at(at["time_s"])
-    radial, dist = polar(east, north)
-    needle = CourseDeviation(
-        flight.course_deg,
-        float(np.asarray(vor.dots(radial_deg=radial, selected_course_deg=flight.course_deg))),
-        vor.flag(radial_deg=radial, selected_course_deg=flight.course_deg, dist_nm=dist, height_ft=_HEIGHT_FT),  # type: ignore[arg-type]
-        "VOR OVK",
-        reliable=not vor.in_cone(dist_nm=dist, height_ft=_HEIGHT_FT),
-    )
-    return flight, needle, east, north, heading, radial, dist
-
-
-def _scene(**at: Any) -> Scene:
-    flight, needle, east, north, heading, radial, dist = _now(at)
-    slant = float(np.asarray(dme.slant_nm(ground_nm=dist, height_ft=_HEIGHT_FT)))
-    words = _words(flight, needle, at, slant)
-    start = flight.path.at(0.0)
-    middle = point(at["dist_nm"], 0.0, _RADIAL_DEG)
-    span = max(float(np.hypot(start[0] - middle[0] / 2, start[1] - middle[1] / 2)), at["dist_nm"] / 2, 3.0)
+def _shown(now: InterceptScene) -> Shown:
+    words, knobs, path = _words(now), now.knobs, now.flight.path
+    start = path.at(0.0)
+    middle = point(knobs.dist_nm, 0.0, _RADIAL_DEG)
+    span = max(float(np.hypot(start[0] - middle[0] / 2, start[1] - middle[1] / 2)), knobs.dist_nm / 2, 3.0)
     radius = next(view for view in _VIEWS_NM if view > 1.05 * span)
-    ahead = flight.path.thinned()
     plan = Plan(
         radius,
         words,
         lines=(
             Line("course", *point(np.array([0.0, 60.0]), 0.0, _RADIAL_DEG)),
-            Line("ghost", *ahead),
-            Line("track", *flight.path.until(at["time_s"])),
+            Line("ghost", *path.thinned()),
+            Line("track", *path.until(knobs.time_s)),
         ),
         marks=(Mark("OVK"),),
-        aircraft_east_nm=east,
-        aircraft_north_nm=north,
-        heading_deg=heading,
-        wind_from_deg=at["wind_from_deg"],
-        wind_kt=at["wind_kt"],
+        aircraft_east_nm=now.east_nm,
+        aircraft_north_nm=now.north_nm,
+        heading_deg=now.heading_deg,
+        wind_from_deg=knobs.wind_from_deg,
+        wind_kt=knobs.wind_kt,
         centre_east_nm=float(middle[0]) / 2,
         centre_north_nm=float(middle[1]) / 2,
         scale_nm=1.0 if radius < 8 else 5.0,
     )
-    return Scene(
+    return Shown(
         {
             "plan": plan,
-            "needle": needle,
-            "dme": dme_window(slant),
-            "heading": Digits("heading", "°M", text=spoken(heading)),
-            "radial": Digits("on radial", "°M", text=spoken(radial)),
-            "clock": clock(at["time_s"]),
+            "needle": _needle(now),
+            "dme": dme_window(now.dme_nm),
+            "heading": Digits("heading", "°M", text=spoken(now.heading_deg)),
+            "radial": Digits("on radial", "°M", text=spoken(now.radial_deg)),
+            "clock": clock(knobs.time_s),
         },
         words,
     )
 
 
-def _still(**at: Any) -> Axes:
+def _still(now: InterceptScene) -> Axes:
     from needlework.showing import pictures
-    from needlework.showing.pictures.style import new_figure
 
-    flight, needle, _east, _north, heading, radial, dist = _now(at)
-    east, north = flight.path.thinned()
+    knobs = now.knobs
+    east, north = now.flight.path.thinned()
     radials, dists = np.array([polar(e, n) for e, n in zip(east, north, strict=True)]).T
-    figure = new_figure(8.6, 4.6)
-    grid = figure.add_gridspec(1, 2, width_ratios=(2.1, 1))
-    left, right = figure.add_subplot(grid[0]), figure.add_subplot(grid[1])
-    near = dists < 1.6 * at["dist_nm"]
+    left, right = plan_and_needle()
+    near = dists < 1.6 * knobs.dist_nm
     pictures.draw_plan(
         station="OVK",
         radials=[_RADIAL_DEG],
-        aircraft=(radial, dist, heading),
+        aircraft=(now.radial_deg, now.dist_nm, now.heading_deg),
         track=(radials[near], dists[near]),
-        wind=(at["wind_from_deg"], at["wind_kt"]) if at["wind_kt"] else None,
+        wind=(knobs.wind_from_deg, knobs.wind_kt) if knobs.wind_kt else None,
         ax=left,
     )
-    pictures.draw_needle(
-        needle.deviation_dots * 2.0,
-        flight.course_deg,
-        needle.flag,
-        dme_nm=float(np.asarray(dme.slant_nm(ground_nm=dist, height_ft=_HEIGHT_FT))),
-        ax=right,
-    )
+    pictures.draw_needle(now.needle_deg, now.flight.course_deg, now.flag, dme_nm=now.dme_nm, ax=right)
     return left
 
 
-def intercept(direction: str = "inbound", side: str = "left", **start: Any) -> WhatIf:
+def intercept(direction: str = "inbound", side: str = "left", **start: Any) -> WhatIf[InterceptKnobs, InterceptScene]:
     """Intercept radial 034 of OVK, roll out early or late, and find the correction that keeps the needle still.
 
     Parameters
@@ -290,11 +377,5 @@ def intercept(direction: str = "inbound", side: str = "left", **start: Any) -> W
     OutOfRange
         If a starting value is not one the slider can show, or there is no such slider.
     """
-    knobs = (
-        Knob("direction", "Direction", "", direction, options=("inbound", "outbound")),
-        Knob("side", "Coming from the", "", side, options=("left", "right")),
-        *_KNOBS,
-    )
-    for knob in knobs[:2]:
-        knob.checked(knob.start)
-    return WhatIf(knobs, _scene, _still, [[["plan"]], [["needle"], ["dme", "clock"], ["heading", "radial"]]], start)
+    rows = [[["plan"]], [["needle"], ["dme", "clock"], ["heading", "radial"]]]
+    return WhatIf(InterceptKnobs, scene, _shown, _still, rows, {"direction": direction, "side": side, **start})
