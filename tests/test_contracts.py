@@ -188,9 +188,9 @@ def planted(tmp_path):
             id="kernel",
         ),
         pytest.param(
-            "course/lesson.py",
+            "course/lesson/verbs.py",
             "from needlework import sliders",
-            "needlework.course.lesson -> needlework (",
+            "needlework.course.lesson.verbs -> needlework (",
             id="name",
         ),
     ],
