@@ -239,7 +239,7 @@ _PARTS = {45: 0.3, 60: 0.5, 90: 1.0}
 
 
 def lead_rule(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
-    """Give the lead by the rule as it is taught, so that a learner's sum agrees to the decimal. [deg]"""
+    """Give the lead by the rule as it is taught (P-871), so that a learner's sum agrees to the decimal. [deg]"""
     return _PARTS[angle_deg] * lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm)
 
 
@@ -361,9 +361,9 @@ def an_unknown_wind(random: Random) -> dict[str, Any]:
     }
 
 
-def how_it_creeps(*, again: bool, needle: str, other: str) -> str:
-    """Say what the needle does on the second heading."""
-    return f"{needle} again; you bring it back as before" if again else f"to the {other}; you bring it back"
+def too_little_or_too_much(*, again: bool) -> str:
+    """Name the text that tells what the needle does on the second heading."""
+    return "little" if again else "much"
 
 
 def _corrected(course_deg: float, side: int, correction_deg: float) -> float:
