@@ -84,6 +84,22 @@ def examine(folder: Path, loader: Any = LOADERS[0]) -> tuple[Lesson, dict[str, A
     return lesson, data, faults
 
 
+def _check_labels(labels: list[list[str]], block: Block, faults: Faults) -> None:
+    """The answer cell holds a table's labels, or its places where the labels are shown with the question."""
+    listed, count = block.settings.get("listed"), {len(each) for each in labels}
+    if listed is None and any(each != labels[0] for each in labels):
+        faults.add(
+            block.line,
+            block.name,
+            f"its labels are drawn, so its answer cell cannot hold them: say `listed: {max(count)}`, and they are "
+            "shown with the question",
+        )
+    elif listed is not None and count != {listed}:
+        faults.add(
+            block.settings.line_of("listed"), block.name, f"listed: {listed}, and there are {max(count)} cells"
+        )
+
+
 def _check_pictures(lesson: Lesson, faults: Faults) -> None:
     """See whether every picture and what-if is there and takes the values it is given."""
     from needlework.showing import pictures, what_ifs
@@ -120,6 +136,7 @@ def _check_pictures(lesson: Lesson, faults: Faults) -> None:
 
 def _try_out(question: Question, block: Block, faults: Faults) -> None:
     """Draw the question for a few students and fill every text of it."""
+    labels: list[list[str]] = []
     for student in _STUDENTS:
         try:
             givens = judging.draw(question, student)
@@ -129,6 +146,7 @@ def _try_out(question: Question, block: Block, faults: Faults) -> None:
             return
         try:
             cells = question.cells(givens) if isinstance(question, Table) else {}
+            labels.append(list(cells))
             for one in (question, *cells.values()):
                 _fill(one, givens)
                 _rounding(one, givens, block, faults)
@@ -139,6 +157,8 @@ def _try_out(question: Question, block: Block, faults: Faults) -> None:
                 f"with the numbers of the student '{student}' it cannot be asked: {type(error).__name__}: {error}",
             )
             return
+    if isinstance(question, Table):
+        _check_labels(labels, block, faults)
 
 
 def _why_unsound(question: Question) -> str:
@@ -152,10 +172,12 @@ def _why_unsound(question: Question) -> str:
                 return f"{label}: {why}" if label else why
     except Exception as error:
         return f"{type(error).__name__}: {error}"
-    return "" if question.usable(question.names(givens)) else "`sound` takes none of them"
+    return _unsound(question, givens)
 
 
 def _unsound(cell: Question, givens: Givens) -> str:
+    if not cell.usable(cell.names(givens)):
+        return "`sound` takes none of them"
     if isinstance(cell, Choice):
         right = cell.accepted(givens)
         strange = [letter for letter in right if letter not in cell.options]
@@ -176,8 +198,8 @@ def _unsound(cell: Question, givens: Givens) -> str:
         for name, value in wrong:
             single = replace(cell, slips=tuple(slip for slip in cell.slips if slip.name == name), named_by=None)
             if alone.sound(givens) and not single.sound(givens):
-                right = cell.right(givens)
-                return f"slip {name} comes to {value:g}, which cannot be told from the right answer, {right:g}"
+                wanted = cell.right(givens)
+                return f"slip {name} comes to {value:g}, which cannot be told from the right answer, {wanted:g}"
         if alone.sound(givens) and not cell.sound(givens):
             return f"two slips come to the same: {', '.join(f'{name} {value:g}' for name, value in wrong)}"
     return ""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import inspect
+import re
 import typing
 from collections.abc import Callable, Iterable
 from dataclasses import replace
@@ -291,7 +292,8 @@ def _rule(block: Block, scope: Scope, made: dict[str, Any], _table: Block | None
     settings = block.settings
     names = settings.get("names") or []
     made |= {"names": names, "example": settings.get("example"), "unit": settings.get("unit")}
-    made["within"] = float(str(settings.get("within", "10")).rstrip(" %") or 10) / 100.0
+    within = re.fullmatch(r"([0-9.]+) ?%", str(settings.get("within", "")))
+    made["within"] = float(within[1]) / 100.0 if within else 0.0
     inner = replace(scope, drawn=frozenset(names))
     if "right" in settings:
         made["right"] = inner.function("right", settings["right"], settings.line_of("right"))

@@ -45,7 +45,7 @@ class Faults:
     """Collects faults; the same cause on the same line is told once."""
 
     def __init__(self) -> None:
-        self._found: dict[Fault, None] = {}
+        self._found: dict[tuple[int, str], Fault] = {}
 
     def add(self, line: int, where: str, says: str) -> None:
         """Note a fault.
@@ -59,7 +59,8 @@ class Faults:
         says : str
             What is wrong and what was expected.
         """
-        self._found.setdefault(Fault(line, says, where))
+        # What is drawn differs from block to block where one is like another; the cause does not.
+        self._found.setdefault((line, says.partition(" (drawn: ")[0]), Fault(line, says, where))
 
     def __len__(self) -> int:
         return len(self._found)
@@ -72,7 +73,7 @@ class Faults:
         list of Fault
             Sorted by line.
         """
-        return sorted(self._found)
+        return sorted(self._found.values())
 
 
 def near(word: str, words: Iterable[str]) -> str:
@@ -90,8 +91,26 @@ def near(word: str, words: Iterable[str]) -> str:
     str
         The end of a sentence, empty if nothing is like it.
     """
-    found = difflib.get_close_matches(word, list(words), 1, 0.6)
-    return f"; did you mean `{found[0]}`?" if found else ""
+    found = meant(word, words)
+    return f"; did you mean `{found}`?" if found else ""
+
+
+def meant(word: str, words: Iterable[str]) -> str:
+    """Give the known word that is most like a mistyped one.
+
+    Parameters
+    ----------
+    word : str
+        What was written.
+    words : iterable of str
+        What is known.
+
+    Returns
+    -------
+    str
+        Empty if nothing is like it.
+    """
+    return next(iter(difflib.get_close_matches(word, list(words), 1, 0.6)), "")
 
 
 def listed(words: Iterable[str]) -> str:

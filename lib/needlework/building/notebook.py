@@ -6,7 +6,6 @@ import json
 import re
 from typing import Any
 
-from needlework.basis.errors import BadData
 from needlework.building.data import precision, spoken
 from needlework.building.reading import KINDS, Lesson, options
 from needlework.building.scan import Block, Note, Prose
@@ -65,11 +64,6 @@ def notebook(lesson: Lesson, questions: dict[str, Question], first: bool = False
     -------
     dict
         A notebook of format 4, every source as one text.
-
-    Raises
-    ------
-    BadData
-        If the labels of a table that is not listed are drawn, so that its answer cell cannot hold them.
     """
     return _Builder(lesson, questions).build(first)
 
@@ -257,11 +251,6 @@ def stub(block: Block, question: Question) -> str:
     -------
     str
         ``name = None`` or a table of ``None``, with what to write behind it.
-
-    Raises
-    ------
-    BadData
-        If the labels of a table are drawn and it is not listed.
     """
     name, comment = block.settings["as"], _comment(block)
     behind = f"  # {comment}" if comment else ""
@@ -282,24 +271,19 @@ def _blank_note(blank: Any) -> str:
 
 
 def _table_stub(name: str, block: Block, table: Table, behind: str) -> str:
-    cells = [table.cells(judging.draw(table, student)) for student in ("", "a", "b")]
+    cells = table.cells(judging.draw(table))
     if block.settings.get("listed"):
-        row = f"{name} = [{', '.join(['None'] * len(cells[0]))}]"
+        row = f"{name} = [{', '.join(['None'] * len(cells))}]"
         if len(row) < _LONGEST - 5:
             return row + behind
-        numbered = "".join(f"    None,  # {place}\n" for place in range(1, len(cells[0]) + 1))
+        numbered = "".join(f"    None,  # {place}\n" for place in range(1, len(cells) + 1))
         return f"{name} = [\n{numbered}]{behind}"
-    if any(list(each) != list(cells[0]) for each in cells):
-        raise BadData(
-            f"lesson.md:{block.line}: {block.name}: its labels are drawn, so its answer cell cannot hold them: "
-            f"say `listed: {len(cells[0])}` and they are shown with the question."
-        )
-    row = f"{name} = {{{', '.join(f'{_python(label)}: None' for label in cells[0])}}}"
+    row = f"{name} = {{{', '.join(f'{_python(label)}: None' for label in cells)}}}"
     if behind and len(row) <= _SHORT_TABLE:
         return row + behind
     # Said once for the whole table, it is not said for each line.
     whole = "stub" in block.settings and bool(block.settings["stub"])
-    notes = {label: "" if whole else _cell_note(cell, block) for label, cell in cells[0].items()}
+    notes = {label: "" if whole else _cell_note(cell, block) for label, cell in cells.items()}
     return _lines_stub(name, notes, behind)
 
 

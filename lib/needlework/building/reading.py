@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from needlework.basis.errors import BadData
-from needlework.building.faults import Faults, listed, near
+from needlework.building.faults import Faults, listed, meant, near
 from needlework.building.scan import Block, Item, Note, Part, Prose, scan
 from needlework.building.settings import LOADERS, Settings
 
@@ -349,13 +349,14 @@ def read(path: Path, faults: Faults, loader: Any = LOADERS[0]) -> Lesson:
 
 def _check_top(top: Settings, faults: Faults) -> None:
     where = "top of the file"
-    for name in top:
+    for name in list(top):
         if name not in _TOP:
             faults.add(
                 top.line_of(name),
                 where,
                 f"`{name}` does not belong here; expected {', '.join(_TOP)}{near(name, _TOP)}",
             )
+            top.take_as(name, meant(name, _TOP))
     for name in ("key", "title", "builds on", "not here"):
         if not isinstance(top.get(name), str) or not top[name]:
             faults.add(top.line_of(name), where, f"expected `{name}: ` and a text")
@@ -443,14 +444,14 @@ def _filled_in(block: Block, written: list[Block], faults: Faults, trail: tuple[
     if "like" not in block.settings:
         return block
     other = _other(block, written, faults, trail)
-    return block if other is None else _joined(block, other, None)
+    return replace(block, broken=True) if other is None else _joined(block, other, None)
 
 
 def _filled_in_cell(cell: Block, written: list[Block], faults: Faults, trail: tuple[str, ...]) -> Block:
     if "like" not in cell.settings:
         return cell
     other = _other(cell, written, faults, trail)
-    return cell if other is None else _joined(cell, other, _TAKEN_BY_CELLS)
+    return replace(cell, broken=True) if other is None else _joined(cell, other, _TAKEN_BY_CELLS)
 
 
 def _other(block: Block, written: list[Block], faults: Faults, trail: tuple[str, ...]) -> Block | None:
@@ -505,8 +506,8 @@ def _joined(block: Block, other: Block, taken: set[str] | None) -> Block:
             settings.lines[name] = source.line_of(name)
     own = {item.kind for item in block.items}
     named = {(item.kind, item.name): item for item in block.items if item.name}
-    items = []
-    for item in other.items:
+    items: list[Item] = []
+    for item in (replace(each, taken=True) for each in other.items):
         if taken is not None and item.kind not in _TEXTS_OF_CELLS:
             continue
         if (item.kind, item.name) in named:
@@ -603,7 +604,7 @@ def _check_block(block: Block, table: Block | None, faults: Faults) -> None:
         return
     known = {**_ALL, **(_CELL if cell else _QUESTION), **_OWN[block.kind]}
     settings = block.settings
-    for name, value in settings.items():
+    for name, value in list(settings.items()):
         if name not in known:
             faults.add(
                 settings.line_of(name),
@@ -611,6 +612,7 @@ def _check_block(block: Block, table: Block | None, faults: Faults) -> None:
                 f"`{name}` is no setting of a {block.kind}{' in a table' if cell else ''}; it has "
                 f"{', '.join(sorted(known))}{near(name, known)}",
             )
+            settings.take_as(name, meant(name, known))
         elif expected := known[name](value):
             faults.add(settings.line_of(name), where, f"{name}: expected {expected}")
     needed = _NEEDED[block.kind] if cell else ("title", "as", *_NEEDED[block.kind])
@@ -638,7 +640,7 @@ def _check_block(block: Block, table: Block | None, faults: Faults) -> None:
 def _check_texts(block: Block, where: str, cell: bool, faults: Faults) -> None:
     allowed = _allowed_texts(block, cell)
     once: dict[tuple[str, str], int] = {}
-    for item in block.items:
+    for item in (each for each in block.items if not each.taken):
         if item.kind not in allowed:
             what = f"a {block.kind}{' in a table' if cell else ''}"
             faults.add(item.line, where, f"`{item.kind}` is no text of {what}; it has {', '.join(sorted(allowed))}")

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from needlework.building import settings
-from needlework.building.faults import Faults, near
+from needlework.building.faults import Faults, meant, near
 from needlework.building.settings import LOADERS, Settings
 
 _OPEN = re.compile(r"(:{3,})\s*\{([\w-]+)\}\s*(.*?)\s*$")
@@ -43,6 +43,8 @@ class Item:
         Of a slip: what stands behind ``=``.
     under : str
         Of a slip: the option it hangs below.
+    taken : bool
+        True where it is taken from another block.
     """
 
     kind: str
@@ -51,6 +53,7 @@ class Item:
     name: str = ""
     value: str | None = None
     under: str = ""
+    taken: bool = False
 
 
 @dataclass
@@ -255,6 +258,7 @@ class _Reader:
                         block.name,
                         f"`{line.strip()}`: expected a fence of `yaml` (settings) or of `python worked`",
                     )
+                    block.broken = True
                 at = end + 1
                 continue
             if opened:
@@ -267,8 +271,11 @@ class _Reader:
                 item = _ITEM.match(bullet[2])
                 nested = len(bullet[1]) >= 2
                 if item is None:
-                    self._unknown_item(block, at + 1, bullet[2])
-                    rows, pending = [[]], {"kind": "", "line": at + 1}
+                    # It goes on as what was meant, so that nothing that follows from it is told.
+                    rows, pending = (
+                        [[bullet[2]]],
+                        {"kind": self._unknown_item(block, at + 1, bullet[2]), "line": at + 1},
+                    )
                 else:
                     rows = [[item["says"]]]
                     pending = self._item(item, at + 1, nested, option)
@@ -309,14 +316,18 @@ class _Reader:
             return {"kind": "text", "line": line, "name": found["named"]}
         return {"kind": "option", "line": line, "name": found["option"]}
 
-    def _unknown_item(self, block: Block, line: int, text: str) -> None:
-        word = text.partition(":")[0].split(" ")[0] if ":" in text else ""
+    def _unknown_item(self, block: Block, line: int, text: str) -> str:
+        """Tell of an item that is none, and give the kind of text it was meant to be, if that can be seen."""
+        word = text.partition(":")[0].split(" ")[0]
+        known = (*_TEXTS, "slip", "because", "text")
         self.faults.add(
             line,
             block.name,
             f"`- {text[:40]}`: expected `- hint:`, `- slip CODE = value:`, `- A:` or another text with its name"
-            f"{near(word, (*_TEXTS, 'slip', 'because', 'text')) if word else ''}",
+            f"{near(word, known)}",
         )
+        found = meant(word, known)
+        return found if found in _TEXTS else ""
 
 
 def _joined(paragraphs: list[list[str]]) -> str:

@@ -212,6 +212,8 @@ class Scope:
                 f"{self._drawn_here()}",
             )
             return {"call": name}
+        if name not in self.functions:
+            return {"call": name}
         return self.function(label, name, line, roles)
 
     def template(self, text: str, line: int, *more: str) -> str:

@@ -31,6 +31,18 @@ class Settings(dict[str, Any]):
         self.line = line
         self.lines: dict[str, int] = {}
 
+    def take_as(self, written: str, meant: str) -> None:
+        """Go on with a mistyped key as the one that was meant, so that nothing that follows from it is told.
+
+        Parameters
+        ----------
+        written, meant : str
+            The key as it stands, and the known key; nothing is done where that is empty or stands there, too.
+        """
+        if meant and meant not in self:
+            self[meant] = self.pop(written)
+            self.lines[meant] = self.lines.pop(written)
+
     def line_of(self, key: str) -> int:
         """Give the line of a key, or of the whole where the key is not written here.
 
@@ -133,7 +145,7 @@ def _plain(node: Any, lines: list[str], first: int, where: str, faults: Faults) 
         return value == "true"
     if _LEADING_ZERO.fullmatch(value):
         faults.add(line, where, f"`{value}`: numbers have no leading zeros; a text of digits {_QUOTE}")
-        return value
+        return float(value)
     written = lines[node.start_mark.line][node.start_mark.column :]
     lost = re.match(r"\s+(#.*)", written[len(value) :]) if value and written.startswith(value) else None
     if lost:

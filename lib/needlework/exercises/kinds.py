@@ -356,8 +356,9 @@ class Choice(Question):
 
     def sound(self, givens: Givens) -> bool:
         """No slip may stand for a right letter, and every wrong letter has exactly one slip."""
+        right = set(self.accepted(givens))
         wrong = sorted(letter for _, letter in self.mistakes(givens))
-        return wrong == sorted(set(self.options) - set(self.accepted(givens))) and super().sound(givens)
+        return right <= set(self.options) and wrong == sorted(set(self.options) - right) and super().sound(givens)
 
 
 @dataclass(frozen=True, kw_only=True)
