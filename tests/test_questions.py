@@ -195,3 +195,18 @@ def test_keys_are_unique_and_in_one_lesson():
         ]
         assert len(lesson.can) == 3
         assert len([q for q in lesson.outlines if not q.task]) >= 8
+
+
+@pytest.mark.parametrize("key", LESSONS)
+def test_every_sentence_of_a_lesson_is_said(key):
+    """Definition: over 200 students every sentence of a mistake stands behind some wrong answer of some question."""
+    declared, said = set(), set()
+    for question in catalogue.bank(key).values():
+        if isinstance(question, (FilledPlan, FlownByHand, Rule)):
+            continue
+        for number in range(200):
+            givens = judging.draw(question, f"student {number}")
+            for cell in cells(question, givens).values():
+                declared |= {(slip.name, slip.says) for slip in cell.slips}
+                said |= {(slip.name, slip.says) for slip, _ in cell.mistakes(givens)}
+    assert said == declared
