@@ -18,7 +18,7 @@ from needlework.building.scope import ALWAYS, Scope, draws, functions_of
 from needlework.building.settings import Settings
 from needlework.exercises.binding import Binder
 
-FORM = 1
+_FORM = 1
 """Version of the data's form."""
 
 GOALS = ("common", "passage", "intercept", "arc", "descent", "missed")
@@ -50,7 +50,7 @@ def data_of(lesson: Lesson, functions: ModuleType, faults: Faults) -> dict[str, 
     questions = {block.name: block for block in lesson.questions}
     scope = Scope(functions_of(functions), lesson.quantities, faults, "", questions=questions)
     return {
-        "form": FORM,
+        "form": _FORM,
         "key": lesson.key,
         "title": lesson.top.get("title", ""),
         "minutes": sum(lesson.sittings),

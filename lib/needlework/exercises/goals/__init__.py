@@ -23,7 +23,7 @@ class Met:
     text: str
 
 
-UNSAFE_SHARE = 0.5
+UNSAFE_SHARE = Constant(0.5, "1", "common-practice", "most marks that a flight earns that could have killed")
 
 DIP_FT = Constant(50.0, "ft", "common-practice", "a floor touched while levelling off, not flown through")
 
@@ -90,7 +90,7 @@ def judged(
         return Verdict(Outcome.PASS, 1.0, f"Right: all {met} goals met.", cells=tuple(cells), evidence=tuple(flights))
     if unsafe:
         text = f"Not yet. This is what can kill: {unsafe} {met} of {len(cells)} goals met."
-        return Verdict(Outcome.WRONG, min(share, unsafe_share), text, cells=tuple(cells), evidence=tuple(flights))
+        return Verdict(Outcome.WRONG, min(share, float(unsafe_share)), text, cells=tuple(cells), evidence=tuple(flights))
     outcome = Outcome.CLOSE if share >= 0.6 else Outcome.WRONG
     text = f"{met} of {len(cells)} goals met. What the others would mean stands below."
     return Verdict(outcome, share, text, cells=tuple(cells), evidence=tuple(flights))
