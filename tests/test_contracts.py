@@ -113,7 +113,8 @@ def test_every_constant_has_a_source():
         dotted = ".".join(("needlework", *path.relative_to(PACKAGE).with_suffix("").parts))
         module = importlib.import_module(dotted.removesuffix(".__init__"))
         for key, value in vars(module).items():
-            if key.isupper() and not key.startswith("_") and isinstance(value, (int, float)):
+            number = isinstance(value, (int, float)) and not isinstance(value, bool)
+            if key.isupper() and not key.startswith("_") and number:
                 assert isinstance(value, Constant), f"{dotted}.{key} has no source"
                 assert value.source in SOURCES, f"{dotted}.{key}: {value.source} is not on record"
                 assert value.unit

@@ -141,7 +141,7 @@ def enough_in_still_air(*, vs_fpm: float, tas_kt: float, along_kt: float, along:
 def an_early_decision(random: Random) -> dict[str, Any]:
     """Draw a climb begun before the missed approach point."""
     return {
-        "mda_ft": MDA_FT,
+        "mda_ft": _MDA_FT,
         "early_nm": random.choice([0.8, 1.0, 1.2, 1.4]),
         "vs_fpm": random.choice([550, 600, 650]),
         "gs_kt": random.choice([70, 75, 80, 90]),
@@ -165,9 +165,9 @@ def altitude_gained(*, mda_ft: float, early_nm: float, vs_fpm: float, gs_kt: flo
 
 # ---------------------------------------------------------------- the decision
 
-MDA_FT, DDA_FT, TDZ_FT = 560, 610, 62
-VDP_NM, MAP_NM, THRESHOLD_NM = 3.8, 4.7, 5.2
-REQUIRED_M = 1500
+_MDA_FT, _DDA_FT, _TDZ_FT = 560, 610, 62
+_VDP_NM, _MAP_NM, _THRESHOLD_NM = 3.8, 4.7, 5.2
+_REQUIRED_M = 1500
 _MISSING = {"position": "GP", "visibility": "GV", "reference": "GR"}
 _NOT_DOWN = {"LV": "early", "GV": "nearly", "GP": "dive"}
 
@@ -183,24 +183,24 @@ def twelve_moments(random: Random) -> dict[str, Any]:
     cases = [
         case(
             "D{dme}, {alt} ft: runway in sight, visibility {vis} m",
-            MDA_FT,
+            _MDA_FT,
             random.choice([3.2, 3.4]),
             3000,
             ("runway",),
         ),
         case(
             "D{dme}, {alt} ft: runway lights in sight, a normal descent is just possible, visibility {vis} m",
-            MDA_FT,
+            _MDA_FT,
             3.8,
             random.choice([1800, 2200]),
             ("runway lights",),
         ),
-        case("D{dme}, {alt} ft: nothing in sight, visibility {vis} m", MDA_FT, random.choice([4.0, 4.2]), 1000, ()),
+        case("D{dme}, {alt} ft: nothing in sight, visibility {vis} m", _MDA_FT, random.choice([4.0, 4.2]), 1000, ()),
         # Half a mile from the threshold and 450 ft above it no descent is a normal one any more.
-        case("D4.7, {alt} ft: nothing in sight, visibility {vis} m", MDA_FT, 4.7, 2000, (), position=False),
+        case("D4.7, {alt} ft: nothing in sight, visibility {vis} m", _MDA_FT, 4.7, 2000, (), position=False),
         case(
             "D{dme}, {alt} ft: the runway appears, visibility {vis} m; only a dive would reach it",
-            MDA_FT,
+            _MDA_FT,
             random.choice([4.4, 4.5]),
             4000,
             ("runway",),
@@ -253,7 +253,7 @@ def twelve_moments(random: Random) -> dict[str, Any]:
         case(
             "D{dme}, {alt} ft, on one line without levelling off, decision altitude {alt} (minimums and 50 ft, for "
             "the sink of the go-around): nothing in sight, visibility {vis} m",
-            DDA_FT,
+            _DDA_FT,
             3.6,
             2000,
             (),
@@ -271,22 +271,22 @@ def codes(
     found = missed.decide(
         missed.Conditions(
             alt_ft=alt_ft,
-            mda_ft=DDA_FT if line else MDA_FT,
-            tdz_ft=TDZ_FT,
+            mda_ft=_DDA_FT if line else _MDA_FT,
+            tdz_ft=_TDZ_FT,
             # Whoever goes down to land passes the point on the way; what counts there is what is seen.
-            to_map_nm=MAP_NM - dme_nm,
+            to_map_nm=_MAP_NM - dme_nm,
             visibility_m=vis_m,
-            required_m=REQUIRED_M,
+            required_m=_REQUIRED_M,
             references=seen,
             in_position=position,
-            to_vdp_nm=VDP_NM - dme_nm,
+            to_vdp_nm=_VDP_NM - dme_nm,
             constant_angle=line,
         )
     )
     if found.action == "go around":
         right = [_MISSING[each] for each in found.missing]
         # What is reported would show the runway from here: with nothing in sight the flight visibility is less.
-        if not seen and vis_m >= REQUIRED_M and (THRESHOLD_NM - dme_nm) * units.NM_M < vis_m:
+        if not seen and vis_m >= _REQUIRED_M and (_THRESHOLD_NM - dme_nm) * units.NM_M < vis_m:
             right.append("GV")
         return tuple(sorted(right, key=lambda code: code != "GR"))
     return ("C",) if found.action == "continue" else ("LW" if found.missing else "LV",)
@@ -294,7 +294,7 @@ def codes(
 
 def above_touchdown_zone(*, alt_ft: int) -> int:
     """Height above the touchdown zone. [ft]"""
-    return alt_ft - TDZ_FT
+    return alt_ft - _TDZ_FT
 
 
 def why_not(
@@ -306,7 +306,7 @@ def why_not(
         alone = seen == ("approach lights",)
         return "NOTC/lights" if alone else f"NOTC/{_NOT_DOWN.get(right, 'missing')}"
     if answer in ("GP", "GV", "GR"):
-        short = vis_m < REQUIRED_M if answer == "GV" else answer == "GR" and not seen
+        short = vis_m < _REQUIRED_M if answer == "GV" else answer == "GR" and not seen
         if short and right in ("C", "LW"):
             return f"NOT{answer}/{'above' if right == 'C' else 'level'}"
         return f"NOT{answer}/{'another' if right.startswith('G') else 'open'}"
@@ -314,7 +314,7 @@ def why_not(
         return f"NOT{answer}/ahead"
     if answer == "LV":
         return "NOTLV/missing"
-    return f"NOTLW/{'line' if line else 'below' if alt_ft < MDA_FT else 'costs'}"
+    return f"NOTLW/{'line' if line else 'below' if alt_ft < _MDA_FT else 'costs'}"
 
 
 # ---------------------------------------------------------------- the radial
@@ -362,12 +362,12 @@ def back_to_station(*, radial_deg: float) -> float:
     return float(angles.reciprocal(radial_deg))
 
 
-MISTAKES = ("TURNED EARLY", "WRONG WAY ROUND", "FLEW THROUGH")
+_MISTAKES = ("TURNED EARLY", "WRONG WAY ROUND", "FLEW THROUGH")
 
 
 def three_mistakes(random: Random) -> dict[str, Any]:
     """Draw which track shows which mistake."""
-    return {"order": random.sample(list(MISTAKES), 3)}
+    return {"order": random.sample(list(_MISTAKES), 3)}
 
 
 def three_tracks(*, order: list[str]) -> dict[str, Any]:
@@ -389,11 +389,11 @@ def _flown_with(mistake: str) -> tuple[Any, Any]:
     rows: list[dict[str, Any]] = [
         {"then": {"course_1_deg": 214, "course_2_deg": 165, "follow": "needle 1"}},
         {"when": {"dme_rises_to_nm": 3.3}, "then": {"ias_kt": 75, "vs_fpm": 650, "level_ft": 3000}},
-        {"when": {"dme_rises_to_nm": 3.5 if early else MAP_NM}, "then": {"heading_deg": 120, "turn": side}},
+        {"when": {"dme_rises_to_nm": 3.5 if early else _MAP_NM}, "then": {"heading_deg": 120, "turn": side}},
         {"when": {"needle_alive": 2}, "then": follow},
         {"when": {"dme_rises_to_nm": 10.5}, "then": {"end": True}},
     ]
-    start = {"radial_deg": 214, "dme_nm": 2.0, "altitude_ft": MDA_FT, "heading_deg": 214, "ias_kt": 80}
+    start = {"radial_deg": 214, "dme_nm": 2.0, "altitude_ft": _MDA_FT, "heading_deg": 214, "ias_kt": 80}
     station = lesson_values.plate().station
     still = weather.Day("still", "exercise", weather.parse("calm"), 15.0, 1013.0)
     flight = pilot.fly(plan.make_plan(rows, start, mistake), station, aircraft.load("Finch"), still, minutes=14)
@@ -663,7 +663,7 @@ def plan_begin() -> dict[str, Any]:
     return {
         "radial_deg": 214,
         "dme_nm": 2.6,
-        "altitude_ft": MDA_FT,
+        "altitude_ft": _MDA_FT,
         "heading_deg": 214,
         "ias_kt": 84,
         "configuration": "landing flap",
@@ -674,7 +674,7 @@ def plan_right(*, decided_nm: float, tas_kt: float, wind_true_deg: float, wind_k
     """Give blanks that pass: a teardrop entry."""
     return {
         "climb from DME": float(decided_nm),
-        "turn not before DME": MAP_NM,
+        "turn not before DME": _MAP_NM,
         "turn not below": 900.0,
         "turn to the": "LEFT",
         "heading to intercept": 120.0,
@@ -711,7 +711,7 @@ def _way_out(filled: Mapping[str, Any]) -> list[dict[str, Any]]:
             "when": {
                 "dme_rises_to_nm": filled["turn not before DME"],
                 # What is passed while still cleaning up counts as reached at the end of it.
-                "alt_reaches_ft": max(float(filled["turn not below"]), MDA_FT + 200.0),
+                "alt_reaches_ft": max(float(filled["turn not below"]), _MDA_FT + 200.0),
             },
             "then": {"heading_deg": filled["heading to intercept"], "turn": filled["turn to the"].lower()},
             "note": "turn",
@@ -780,7 +780,7 @@ def a_final(random: Random) -> dict[str, Any]:
     return {
         **_COURSES,
         **_draw_wind(random),
-        "map_nm": MAP_NM,
+        "map_nm": _MAP_NM,
         "runway": random.choice(["never", "late"]),
     }
 
@@ -807,12 +807,12 @@ def hand_calls(*, runway: str) -> tuple[tuple[float, str], ...]:
 
 def hand_floors() -> tuple[tuple[float, float, float], ...]:
     """Floors of the final: from and to along the course, lowest altitude. [NM], [ft]"""
-    return ((0.0, 3.0, 800.0), (3.0, 99.0, float(MDA_FT)))
+    return ((0.0, 3.0, 800.0), (3.0, 99.0, float(_MDA_FT)))
 
 
 def minimums() -> float:
     """Minimums of Saltmarsh. [ft]"""
-    return float(MDA_FT)
+    return float(_MDA_FT)
 
 
 def hand_rows(*, tas_kt: float, wind_true_deg: float, wind_kt: float) -> list[dict[str, Any]]:
@@ -831,10 +831,10 @@ def hand_rows(*, tas_kt: float, wind_true_deg: float, wind_kt: float) -> list[di
         "vs_fpm": down_fpm,
         "level_ft": 800,
     }
-    right = plan_right(decided_nm=MAP_NM, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    right = plan_right(decided_nm=_MAP_NM, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
     return [
         {"then": first, "note": "final"},
-        {"when": {"dme_rises_to_nm": 3.0}, "then": {"vs_fpm": down_fpm, "level_ft": MDA_FT}, "note": "step-down"},
+        {"when": {"dme_rises_to_nm": 3.0}, "then": {"vs_fpm": down_fpm, "level_ft": _MDA_FT}, "note": "step-down"},
         *_way_out(right),
     ]
 

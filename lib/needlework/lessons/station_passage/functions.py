@@ -15,7 +15,7 @@ from needlework.trade.vor import off_deg as off_deg
 if TYPE_CHECKING:
     from needlework.world.weather import Day
 
-STATIONS_FT = {"Overfall": 480, "Wygate": 232, "Ezrick Down": 1150}
+_STATIONS_FT = {"Overfall": 480, "Wygate": 232, "Ezrick Down": 1150}
 """Elevations of the stations of the invented country. [ft]"""
 
 # ---------------------------------------------------------------- recall
@@ -140,10 +140,10 @@ def half_across(*, width_nm: float, gs_kt: float) -> float:
 
 def a_crossing(random: Random) -> dict[str, Any]:
     """Draw a crossing of one of the stations, with a headwind."""
-    station = random.choice(list(STATIONS_FT))
+    station = random.choice(list(_STATIONS_FT))
     return {
         "station": station,
-        "elevation_ft": STATIONS_FT[station],
+        "elevation_ft": _STATIONS_FT[station],
         "altitude_ft": random.randrange(2600, 4700, 100),
         "half_angle_deg": random.choice([40, 45, 50]),
         "tas_kt": random.choice([90, 100, 110]),
@@ -191,7 +191,7 @@ def a_height_and_offset(random: Random) -> dict[str, Any]:
     """Draw a height over Ezrick Down and a distance beside it."""
     return {
         "altitude_ft": random.randrange(4300, 6100, 100),
-        "elevation_ft": STATIONS_FT["Ezrick Down"],
+        "elevation_ft": _STATIONS_FT["Ezrick Down"],
         "offset_nm": random.choice([0.9, 1.0, 1.1]),
     }
 
@@ -476,7 +476,7 @@ def a_brief(random: Random) -> dict[str, Any]:
     return {
         **a_course_in_wind(random),
         "altitude_ft": random.randrange(3900, 5200, 100),
-        "elevation_ft": STATIONS_FT["Ezrick Down"],
+        "elevation_ft": _STATIONS_FT["Ezrick Down"],
         "half_angle_deg": 45,
         "gs_in_kt": random.choice([85, 95, 105, 115]),
     }
