@@ -127,48 +127,79 @@ class Page:
 
 
 class Lab:
-    """A running JupyterLab."""
+    """A running JupyterLab, and one Chromium to look at it."""
 
-    def __init__(self, port: int, token: str, root: Path, browser: str) -> None:
+    def __init__(self, port: int, token: str, root: Path, settings: Path) -> None:
         self.address = f"127.0.0.1:{port}"
-        self.token, self.root, self._browser = token, root, browser
+        self.token, self.root, self._settings = token, root, settings
+        self._stack = contextlib.ExitStack()
+        self._context: Any = None
+
+    def _browser(self) -> Any:
+        """Start the browser when it is first asked for: what it has loaded of JupyterLab serves the next page too."""
+        if self._context is None:
+            from playwright.sync_api import sync_playwright
+
+            play = self._stack.enter_context(sync_playwright())
+            browser = play.chromium.launch(executable_path=require_browser(), args=ARGUMENTS)
+            self._stack.callback(browser.close)
+            self._context = browser.new_context()
+            self._context.set_default_timeout(WAIT_MS)
+        return self._context
+
+    def close(self) -> None:
+        """End the browser."""
+        self._stack.close()
 
     @contextlib.contextmanager
     def page(
-        self, notebook: str, width: int = 1280, height: int = 900, *, reduced_motion: bool = False, ready: bool = True
+        self,
+        notebook: str,
+        width: int = 1280,
+        height: int = 900,
+        *,
+        reduced_motion: bool = False,
+        ready: bool = True,
+        theme: str = "JupyterLab Light",
     ) -> Iterator[Page]:
-        """Open a notebook (a path below the server's folder) in a fresh browser."""
-        from playwright.sync_api import sync_playwright
+        """Open a notebook (a path below the server's folder) in a fresh page, with a kernel that ends with it."""
+        _set(self._settings, theme)
+        made = self._browser().new_page()
+        try:
+            made.set_viewport_size({"width": width, "height": height})
+            made.emulate_media(reduced_motion="reduce" if reduced_motion else "no-preference")
+            page = Page(made, self)
 
-        with sync_playwright() as play:
-            browser = play.chromium.launch(executable_path=self._browser, args=ARGUMENTS)
-            try:
-                made = browser.new_page(
-                    viewport={"width": width, "height": height},
-                    reduced_motion="reduce" if reduced_motion else "no-preference",
-                )
-                made.set_default_timeout(WAIT_MS)
-                page = Page(made, self)
-
-                # A workspace of its own, or JupyterLab would open the last page's tabs again.
-                workspace = f"t{secrets.token_hex(4)}"
-                made.goto(
-                    f"http://{self.address}/lab/workspaces/{workspace}/tree/{quote(notebook)}?token={self.token}"
-                )
+            # A workspace of its own, or JupyterLab would open the last page's tabs again.
+            workspace = f"t{secrets.token_hex(4)}"
+            made.goto(f"http://{self.address}/lab/workspaces/{workspace}/tree/{quote(notebook)}?token={self.token}")
+            made.wait_for_function(
+                "() => window.jupyterapp && window.jupyterapp.shell.currentWidget"
+                " && window.jupyterapp.shell.currentWidget.content.widgets",
+                timeout=START_SECONDS * 1000,
+            )
+            if ready:
                 made.wait_for_function(
-                    "() => window.jupyterapp && window.jupyterapp.shell.currentWidget"
-                    " && window.jupyterapp.shell.currentWidget.content.widgets",
+                    "() => { const s = window.jupyterapp.shell.currentWidget.sessionContext;"
+                    " return s && s.session && s.session.kernel && s.session.kernel.status === 'idle'; }",
                     timeout=START_SECONDS * 1000,
                 )
-                if ready:
-                    made.wait_for_function(
-                        "() => { const s = window.jupyterapp.shell.currentWidget.sessionContext;"
-                        " return s && s.session && s.session.kernel && s.session.kernel.status === 'idle'; }",
-                        timeout=START_SECONDS * 1000,
-                    )
-                yield page
-            finally:
-                browser.close()
+            yield page
+        finally:
+            made.close()
+            self._end_kernels()
+
+    def _end_kernels(self) -> None:
+        """Leave no kernel to the next page on the same notebook."""
+        for session in json.loads(self._ask("GET", "sessions")):
+            self._ask("DELETE", f"sessions/{session['id']}")
+
+    def _ask(self, method: str, what: str) -> bytes:
+        asked = urllib.request.Request(
+            f"http://{self.address}/api/{what}", headers={"Authorization": f"token {self.token}"}, method=method
+        )
+        with urllib.request.urlopen(asked, timeout=START_SECONDS) as answer:
+            return bytes(answer.read())
 
 
 def _free_port() -> int:
@@ -177,7 +208,7 @@ def _free_port() -> int:
         return int(probe.getsockname()[1])
 
 
-def _settings(folder: Path, theme: str) -> None:
+def _set(folder: Path, theme: str) -> None:
     """Tell JupyterLab to stay off the network, which theme to use, and to draw every cell."""
     wanted: dict[str, dict[str, Any]] = {
         "@jupyterlab/apputils-extension/notification": {"fetchNews": "false", "checkForUpdates": False},
@@ -191,21 +222,19 @@ def _settings(folder: Path, theme: str) -> None:
 
 
 @contextlib.contextmanager
-def lab(root: Path, *, theme: str = "JupyterLab Light", environment: dict[str, str] | None = None) -> Iterator[Lab]:
+def lab(root: Path, *, environment: dict[str, str] | None = None) -> Iterator[Lab]:
     """Run a JupyterLab on a free port over a folder, with settings of its own, and end it afterwards.
 
     Parameters
     ----------
     root : Path
         Folder the server shows; ``root / ".lab"`` gets its settings and its log.
-    theme : str
-        Name of JupyterLab's theme.
     environment : dict, optional
         Further environment variables for the server and its kernels.
     """
-    browser = require_browser()
+    require_browser()
     private = root / ".lab"
-    _settings(private / "settings", theme)
+    private.mkdir()
     token, port = secrets.token_hex(16), _free_port()
     home = {"JUPYTER_CONFIG_DIR": "config", "JUPYTER_DATA_DIR": "data", "JUPYTER_RUNTIME_DIR": "runtime"}
     process_environment = {
@@ -228,7 +257,8 @@ def lab(root: Path, *, theme: str = "JupyterLab Light", environment: dict[str, s
         )
         try:
             _wait_until_up(server, f"http://127.0.0.1:{port}/api/status?token={token}", private / "log.txt")
-            yield Lab(port, token, root, browser)
+            with contextlib.closing(Lab(port, token, root, private / "settings")) as running:
+                yield running
         finally:
             with contextlib.suppress(ProcessLookupError):
                 os.killpg(server.pid, signal.SIGTERM)

@@ -326,7 +326,9 @@ def test_user_errors_are_one_sentence(home, tmp_path, capsys):
         assert f"Port {port} cannot be used" in _fails(["open", "--port", port], capsys)
 
 
-@pytest.mark.parametrize(("words", "extra"), [(["desk", "marks", LESSON], "desk"), (["release"], "authors")])
+@pytest.mark.parametrize(
+    ("words", "extra"), [(["desk", "marks", LESSON], "desk"), (["release", "--check"], "authors")]
+)
 def test_what_a_learner_has_not_installed_is_told(words, extra):
     """Definition: a command that needs an extra names it, and what to type, in one sentence."""
     without = "import sys; sys.modules['nbgrader'] = None; from needlework.course import command; "
