@@ -62,6 +62,7 @@ PLANTED = [
     ("passes: [800, most]", "passes: [800]", "passes: [800]", r"t-band, cell outside: passes: expected \[least, great"),
     ("also: {from: 20}", "also: {form: 20}", "also: {form", r"also: expected `\{from: value\}`"),
     ("- also: Twenty is taught, too.\n", "", "also: {from", r"`also: \{from: value\}` and `- also: text` belong tog"),
+    ("accept: 1.5", "accept: other_end", "accept: other", r"accept: only in a cell of a table may it differ"),
     ("sound: is_low", "sound: is_lo", "sound: is_lo", r"sound: no function `is_lo` .* did you mean `is_low`\?"),
     ("with: {share: 3}", "with: {shore: 3}", "slip DOUBLE", r"`times` asks for `share`, not drawn here \(drawn: "),
     ("with: {share: 3}", "with: {share: tree}", "with: {share", r"with share: `tree` is neither drawn here nor a fun"),

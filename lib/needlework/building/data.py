@@ -225,10 +225,14 @@ def _slips(block: Block, scope: Scope, wrong: Callable[[Any, int], Any], *more: 
     return made
 
 
-def _number(block: Block, scope: Scope, made: dict[str, Any], _table: Block | None) -> None:
+def _number(block: Block, scope: Scope, made: dict[str, Any], table: Block | None) -> None:
     settings = block.settings
     for name in ("right", "accept", "close"):
         if name in settings:
+            if table is None and name != "right" and isinstance(settings[name], str):
+                scope.fault(
+                    settings.line_of(name), f"{name}: only in a cell of a table may it differ; expected a number"
+                )
             made[name] = scope.value(name, settings[name], settings.line_of(name))
     made["unit"] = settings.get("unit", "")
     made["to"] = settings.get("to", 1)

@@ -150,8 +150,6 @@ _ALL: dict[str, Callable[[Any], str]] = {
     "with": _renamed,
     "derive": _named,
     "sound": _function,
-    "slips by": _function,
-    "slips apart": _yes,
 }
 _QUESTION: dict[str, Callable[[Any], str]] = {
     "title": _text,
@@ -176,8 +174,10 @@ _OWN: dict[str, dict[str, Callable[[Any], str]]] = {
         "passes": _two_values,
         "also": _mapping,
         "example": _words,
+        "slips by": _function,
+        "slips apart": _yes,
     },
-    "choice": {"right": _any, "options": _texts},
+    "choice": {"right": _any, "options": _texts, "slips by": _function},
     "table": {
         "listed": _whole,
         "options": _texts,
@@ -208,6 +208,7 @@ _OWN: dict[str, dict[str, Callable[[Any], str]]] = {
         "named mistakes count": _one_of("always"),
         "lost": _amount,
         "read as": _function,
+        "slips by": _function,
     },
     "flight": {
         "begin": _function,
@@ -439,32 +440,32 @@ def _check_other(block: Block, faults: Faults) -> None:
 
 def _filled_in(block: Block, written: list[Block], faults: Faults, trail: tuple[str, ...] = ()) -> Block:
     """Give a block with what it takes from others, its cells too."""
-    cells = [_filled_in_cell(cell, written, faults, trail) for cell in block.cells]
+    cells = [_filled_in_cell(cell, block.name, written, faults, trail) for cell in block.cells]
     block = replace(block, cells=cells)
     if "like" not in block.settings:
         return block
-    other = _other(block, written, faults, trail)
+    other = _other(block, block.name, written, faults, trail)
     return replace(block, broken=True) if other is None else _joined(block, other, None)
 
 
-def _filled_in_cell(cell: Block, written: list[Block], faults: Faults, trail: tuple[str, ...]) -> Block:
+def _filled_in_cell(cell: Block, table: str, written: list[Block], faults: Faults, trail: tuple[str, ...]) -> Block:
     if "like" not in cell.settings:
         return cell
-    other = _other(cell, written, faults, trail)
+    other = _other(cell, f"{table}, cell {cell.name}", written, faults, trail)
     return replace(cell, broken=True) if other is None else _joined(cell, other, _TAKEN_BY_CELLS)
 
 
-def _other(block: Block, written: list[Block], faults: Faults, trail: tuple[str, ...]) -> Block | None:
+def _other(block: Block, where: str, written: list[Block], faults: Faults, trail: tuple[str, ...]) -> Block | None:
     """Find what a block is like, itself filled in; None where there is none."""
     line, name = block.settings.line_of("like"), str(block.settings["like"])
     if name in trail:
-        faults.add(line, block.name, f"like: `{name}` is itself like this one")
+        faults.add(line, where, f"like: `{name}` is itself like this one")
         return None
     question, _, label = name.partition("/")
     found = next((each for each in written if each.name == question and each.kind in KINDS), None)
     if found is None:
         known = [each.name for each in written if each.kind in KINDS]
-        faults.add(line, block.name, f"like: there is no question `{question}` in this lesson{near(question, known)}")
+        faults.add(line, where, f"like: there is no question `{question}` in this lesson{near(question, known)}")
         return None
     if label:
         cell = next((each for each in found.cells if each.name == label), None)
@@ -472,20 +473,20 @@ def _other(block: Block, written: list[Block], faults: Faults, trail: tuple[str,
             known = [each.name for each in found.cells]
             faults.add(
                 line,
-                block.name,
+                where,
                 f"like: `{question}` has no cell `{label}`; it has {listed(known)}{near(label, known)}",
             )
             return None
-        found = _filled_in_cell(cell, written, faults, (*trail, name))
+        found = _filled_in_cell(cell, question, written, faults, (*trail, name))
     else:
         found = _filled_in(found, written, faults, (*trail, name))
     if found.kind == block.kind:
         return found
     if {found.kind, block.kind} != {"plan", "flight"}:
-        faults.add(line, block.name, f"like: `{name}` is a {found.kind}, and this is a {block.kind}")
+        faults.add(line, where, f"like: `{name}` is a {found.kind}, and this is a {block.kind}")
         return None
     # A plan and a flight of the same thing: only what both have.
-    both = {*_ALL, *_QUESTION, *_OWN[block.kind]} - {"slips by", "slips apart", "read as"}
+    both = {*_ALL, *_QUESTION, *_OWN[block.kind]} - {"slips by", "read as"}
     settings = Settings(found.settings.line)
     for each, value in found.settings.items():
         if each in both and not (block.kind == "flight" and each in ("begin", "rows")):
@@ -586,6 +587,24 @@ def _allowed_texts(block: Block, cell: bool) -> set[str]:
     return found | more.get(block.kind, set())
 
 
+def settings_of(kind: str, cell: bool = False) -> dict[str, Callable[[Any], str]]:
+    """Give the settings of a kind of question.
+
+    Parameters
+    ----------
+    kind : str
+        One of :data:`KINDS`.
+    cell : bool
+        True for a cell of a table.
+
+    Returns
+    -------
+    dict of str to callable
+        By name, what says of a value what was expected; empty where it is good.
+    """
+    return {**_ALL, **(_CELL if cell else _QUESTION), **_OWN[kind]}
+
+
 def _check_block(block: Block, table: Block | None, faults: Faults) -> None:
     """See whether a question, or a cell of a table, has what its kind needs and nothing else."""
     cell = table is not None
@@ -602,7 +621,7 @@ def _check_block(block: Block, table: Block | None, faults: Faults) -> None:
     where = block.name if table is None else f"{table.name}, cell {block.name}"
     if block.broken:
         return
-    known = {**_ALL, **(_CELL if cell else _QUESTION), **_OWN[block.kind]}
+    known = settings_of(block.kind, cell)
     settings = block.settings
     for name, value in list(settings.items()):
         if name not in known:

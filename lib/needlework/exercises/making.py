@@ -86,7 +86,7 @@ def _derived(data: Data, bind: Binder) -> Callable[[Givens], dict[str, Any]]:
 
     def derived(givens: Givens) -> dict[str, Any]:
         found = {name: value(givens) for name, value in values.items()}
-        said = {name: texts[v].format(**{**givens, **found}) for name, v in found.items() if v in texts}
+        said = {name: texts[str(v)].format(**{**givens, **found}) for name, v in found.items() if str(v) in texts}
         return found | said
 
     return derived
