@@ -16,7 +16,14 @@ if typing.TYPE_CHECKING:
     from matplotlib.text import Annotation
 
 _SIDES = [(1, 1), (1, -1), (-1, 1), (-1, -1), (1, 0), (-1, 0), (0, 1), (0, -1)]
+_ROUND = [(float(np.cos(a)), float(np.sin(a))) for a in np.deg2rad(np.arange(22.5, 382.5, 22.5))]
 _ON_ANOTHER, _OFF_THE_AXES, _ON_A_LINE, _LATER_CHOICE = 60.0, 400.0, 3.0, 0.4
+_AT_ANOTHER = 300.0
+"""A label nearer to a stranger's symbol than to its own says something false: dearer than any crowding."""
+_CLEARLY = 0.6
+"""Its own symbol is at most this share of the distance to any other."""
+_LEADER_FROM = 2.6
+"""Farther from its symbol than so many gaps, a label gets a line that leads there."""
 
 
 @dataclasses.dataclass
@@ -26,6 +33,8 @@ class _Label:
     """Choices in order: anchor x, y in data, shift x, y in points."""
     centred: bool
     """True for turned words, which stand centred on their place instead of growing away from it."""
+    gap: float = 0.0
+    """Points between a symbol and its words; 0 for words that belong to a line, not to a symbol."""
 
 
 class Labels:
@@ -42,10 +51,16 @@ class Labels:
         self._labels: list[_Label] = []
 
     def beside(self, words: str, x: float, y: float, *, gap: float = 9.0, **style: typing.Any) -> None:
-        """Add a label beside a point, on whichever side is free; ``gap`` in points."""
+        """Add a label beside the symbol at a point, on whichever side is free; ``gap`` in points.
+
+        The words never stand nearer to another symbol than to their own; where room is short they stand farther
+        off and a thin line leads to the symbol.
+        """
         shifts = [(gap * dx, gap * dy) for dx, dy in _SIDES]
         shifts += [(2.2 * gap * dx, 2.2 * gap * dy) for dx, dy in _SIDES]
+        shifts += [(far * gap * dx, far * gap * dy) for far in (3.5, 5.0, 7.0, 9.5, 12.0) for dx, dy in _ROUND]
         self.at(words, [(x, y)], shifts=shifts, **style)
+        self._labels[-1].gap = gap
 
     def at(
         self,
@@ -89,6 +104,9 @@ class Labels:
             for other in self.ax.texts
             if other.get_text() and all(other is not text for text in mine)
         ]
+        symbols = self.ax.transData.transform(
+            np.array([label.places[0][:2] for label in self._labels if label.gap]).reshape(-1, 2)
+        )
         for label in self._labels:
             spin = label.text.get_rotation()
             label.text.set_rotation(0.0)
@@ -107,6 +125,8 @@ class Labels:
                 cost += _ON_ANOTHER * sum(box.overlaps(other) for other in taken)
                 if not (frame.x0 <= box.x0 and box.x1 <= frame.x1 and frame.y0 <= box.y0 and box.y1 <= frame.y1):
                     cost += _OFF_THE_AXES
+                if label.gap and box.nearer_to_another((x, y), symbols):
+                    cost += _AT_ANOTHER
                 if best is None or cost < best[0]:
                     best = (cost, rank, box)
             assert best is not None
@@ -117,7 +137,18 @@ class Labels:
                 label.text.set(ha={1: "left", 0: "center", -1: "right"}[_side(dx)])
                 label.text.set(va={1: "bottom", 0: "center", -1: "top"}[_side(dy)])
             taken.append(best[2])
+            if label.gap and np.hypot(dx, dy) > _LEADER_FROM * label.gap:
+                self._lead(label.text, best[2], x, y)
         self._labels.clear()
+
+    def _lead(self, text: Annotation, box: _Box, x: float, y: float) -> None:
+        """Draw a thin line from a symbol to the nearest edge of its words."""
+        px, py = self.ax.transData.transform((x, y))
+        edge = (min(max(px, box.x0), box.x1), min(max(py, box.y0), box.y1))
+        ex, ey = self.ax.transData.inverted().transform(edge)
+        self.ax.plot(
+            [x, ex], [y, ey], color=text.get_color(), linewidth=0.8, zorder=4.5, label=f"leader {text.get_text()}"
+        )
 
 
 @dataclasses.dataclass(frozen=True)
@@ -135,6 +166,19 @@ class _Box:
         cos, sin = abs(np.cos(np.deg2rad(spin_deg))), abs(np.sin(np.deg2rad(spin_deg)))
         wide, tall = 0.5 * (width * cos + height * sin), 0.5 * (width * sin + height * cos)
         return cls(middle[0] - wide, middle[1] - tall, middle[0] + wide, middle[1] + tall)
+
+    def distance(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Pixels from the rectangle's edge to each point; 0 inside."""
+        across = np.maximum(np.maximum(self.x0 - points[:, 0], points[:, 0] - self.x1), 0.0)
+        up = np.maximum(np.maximum(self.y0 - points[:, 1], points[:, 1] - self.y1), 0.0)
+        return np.asarray(np.hypot(across, up))
+
+    def nearer_to_another(self, own: tuple[float, float], symbols: NDArray[np.float64]) -> bool:
+        """Whether a stranger's symbol is about as near as the label's own."""
+        others = symbols[np.hypot(*(symbols - own).T) > 1.0]
+        if not len(others):
+            return False
+        return bool(self.distance(np.array([own]))[0] > _CLEARLY * self.distance(others).min())
 
     def overlaps(self, other: _Box) -> bool:
         return self.x0 < other.x1 and other.x0 < self.x1 and self.y0 < other.y1 and other.y0 < self.y1
