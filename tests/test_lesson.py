@@ -275,6 +275,23 @@ def test_an_answer_cell_that_stopped_is_not_judged_by_its_older_answer(shown):
     assert lesson.check("sp-predict", "B") == 1.0
 
 
+def test_a_flight_counts_although_its_panel_could_not_be_shown(shown):
+    """Definition: the cell that asks for a flight is not the one that gives it; a recording is judged anyway."""
+    from types import SimpleNamespace
+
+    lesson.begin("station-passage", "Finch 12")
+    cell = 'ask("sp-hand")\nfly("sp-hand")'
+    info = SimpleNamespace(raw_cell=cell)
+    cells.after(
+        SimpleNamespace(info=info, success=False, error_before_exec=None, error_in_exec=RuntimeError()), lesson.ask
+    )
+    assert session.current.stopped == {"sp-hand"}
+    question = QUESTIONS["sp-hand"]
+    assert lesson.score("sp-hand", question.right(lesson.numbers("sp-hand"))) == question.points
+    assert lesson.check("sp-hand", question.right(lesson.numbers("sp-hand"))) == question.points
+    assert readable(lesson.check("sp-hand", None))
+
+
 def test_two_people_on_one_computer(shown):
     """Definition: hints and marks belong to the numbers of one name."""
     lesson.begin("station-passage", "Finch 12")

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import base64
 import html
+import typing
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeAlias
 
 import numpy as np
 
-from needlework import debrief
 from needlework.exercises import progress, recording
 from needlework.flying.tracklog import Track
 from needlework.showing.panel.cockpit import FLAG_WORDS
 from needlework.world.aircraft import Aircraft
 from needlework.world.procedure import Procedure
+
+if typing.TYPE_CHECKING:
+    from needlework.debrief import Debrief
 
 Debriefed: TypeAlias = Callable[[recording.Recording], tuple[str, dict[str, Any]]]
 """From a finished recording to a page for the learner and a summary for the progress file."""
@@ -50,16 +53,19 @@ def debriefed(way: Procedure, craft: Aircraft, whole: bool) -> Debriefed:
         track = flown.track
         if not whole:
             return _strips(track), {"score": None}
+        # Most flights ask for no examiner, and his rubric takes its time to load.
+        from needlework import debrief
+
         report = debrief.debrief(track, way, craft)
         summary = {"score": round(report.score, 1), "passed": report.passed}
-        return _page(report) + _strips(track), summary
+        return _page(report, debrief.text(report)) + _strips(track), summary
 
     return told
 
 
-def _page(report: debrief.Debrief) -> str:
+def _page(report: Debrief, said: str) -> str:
     """The examiner's words as a page for the cell."""
-    words = html.escape(debrief.text(report))
+    words = html.escape(said)
     verdict = "Passed" if report.passed else "Not passed"
     return (
         f"<h4>Debrief: {verdict}, {report.score:.0f} of 100 over what could be judged</h4>"
