@@ -15,7 +15,7 @@ from IPython.core.interactiveshell import InteractiveShell
 from needlework.basis.errors import BadData
 from needlework.course.lesson import outputs, session
 from needlework.course.lesson import verbs as lesson
-from needlework.exercises import bundle, catalogue, judging, kinds, recording, rules, telling
+from needlework.exercises import bundle, catalogue, judging, kinds, progress, recording, rules, telling
 from needlework.exercises.bundle import Bundle
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.verdicts import Outcome
@@ -165,6 +165,20 @@ def test_cells_are_told_one_by_one(shown):
     assert not said.answer.readable and not said.answer.blank
     assert [cell.outcome for cell in said.verdict.cells] == ["PASS", "NOT_ATTEMPTED", "ERROR", "PASS"]
     assert said.verdict.marks == pytest.approx(question.points / 2)  # two of four cells
+
+
+def test_the_progress_file_holds_what_was_told(shown):
+    """Definition: what is kept of a try is what its data say of it."""
+    lesson.begin("station-passage", "Finch 12")
+    question = QUESTIONS["sp-recall-course"]
+    _, wrong = question.mistakes(lesson.numbers(question.key))[0]
+    for answer in (wrong, question.right(lesson.numbers(question.key))):
+        said = of(lesson.check(question.key, answer))
+        kept = json.loads((progress.folder() / progress.FILE_NAME).read_text(encoding="utf-8").splitlines()[-1])
+        told = {"key": question.key, "outcome": said.verdict.outcome, "share": said.verdict.share}
+        told |= {"slip": said.verdict.slip, "given": said.answer.given, "student": "finch 12"}
+        assert {name: kept[name] for name in told} == told
+    assert progress.read().record(question.key).slips == [question.mistakes(lesson.numbers(question.key))[0][0].code]
 
 
 def test_a_task_that_is_noted_tells_no_verdict(shown):
