@@ -29,6 +29,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
+from functools import cache
 from typing import Any, ClassVar, Literal, TypeAlias
 
 from needlework.basis.errors import BadData
@@ -447,16 +448,25 @@ class Bundle(_Part):
                 f"This output is of version {_short(version)} and this edition of the course reads version "
                 f"{_VERSION}: run the cell again."
             )
-        from pydantic import TypeAdapter, ValidationError
+        from pydantic import ValidationError
 
         try:
             text = json.dumps({name: part for name, part in data.items() if name != "version"}, allow_nan=False)
-            return TypeAdapter(cls).validate_json(text)
+            made: Bundle = _reader().validate_json(text)
+            return made
         except ValidationError as problem:
             said = _fault(problem.errors(include_url=False)[0])
         except (TypeError, ValueError, RecursionError):
             said = "it holds what JSON cannot hold"
         raise BadData(f"The data of this output cannot be read ({said}): run the cell again.")
+
+
+@cache
+def _reader() -> Any:
+    """Make what reads a bundle, once: that takes longer than the reading."""
+    from pydantic import TypeAdapter
+
+    return TypeAdapter(Bundle)
 
 
 def read(output: Mapping[str, Any]) -> Bundle | None:
