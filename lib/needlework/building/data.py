@@ -247,7 +247,24 @@ def _number(block: Block, scope: Scope, made: dict[str, Any], table: Block | Non
         made["also says"] = "".join(scope.template(item.says, item.line) for item in texts(block, "also"))
     for item in texts(block, "close"):
         made["close says"] = scope.template(item.says, item.line)
+    if "family" in settings:
+        made["family"] = _family(settings, scope)
     made["slips"] = _slips(block, scope, lambda value, line: scope.value("slip", value, line))
+
+
+def _family(settings: Settings, scope: Scope) -> dict[str, Any]:
+    family = settings["family"]
+    name = next(iter(family), "") if isinstance(family, Settings) else str(family)
+    made: dict[str, Any] = {"name": name}
+    if isinstance(family, Settings) and isinstance(family[name], Settings):
+        made["names"] = {quantity: str(given) for quantity, given in family[name].items()}
+        for quantity, given in made["names"].items():
+            if given not in scope.drawn and "*" not in scope.drawn:
+                line = family[name].line_of(quantity)
+                scope.fault(line, f"family: `{given}`, for {quantity}, is not drawn here{near(given, scope.drawn)}")
+    if "without" in settings:
+        made["without"] = list(settings["without"])
+    return made
 
 
 def _choice(block: Block, scope: Scope, made: dict[str, Any], table: Block | None) -> None:

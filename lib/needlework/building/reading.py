@@ -13,6 +13,7 @@ from needlework.basis.errors import BadData
 from needlework.building.faults import Faults, listed, meant, near
 from needlework.building.scan import Block, Item, Note, Part, Prose, scan
 from needlework.building.settings import LOADERS, Settings
+from needlework.exercises.families import FAMILIES
 
 KINDS = ("number", "choice", "table", "order", "rule", "plan", "flight")
 """Kinds of questions."""
@@ -138,6 +139,17 @@ def _renamed(value: Any) -> str:
     return "" if not any(map(_value, value.values())) else expected
 
 
+def _family(value: Any) -> str:
+    name = next(iter(value)) if isinstance(value, Settings) and len(value) == 1 else value
+    if not isinstance(name, str) or name not in FAMILIES:
+        return f"one of {', '.join(FAMILIES)}, or one of them with `{{quantity: given}}`"
+    renamed = value[name] if isinstance(value, Settings) else Settings(0)
+    takes = FAMILIES[name].takes
+    if not isinstance(renamed, Settings) or not set(renamed) <= set(takes):
+        return f"quantities of this family: {', '.join(takes)}"
+    return ""
+
+
 def _figure(value: Any) -> str:
     if not isinstance(value, Settings) or len(value) != 1:
         return "one picture `{name: {values}}`"
@@ -176,6 +188,8 @@ _OWN: dict[str, dict[str, Callable[[Any], str]]] = {
         "example": _words,
         "slips by": _function,
         "slips apart": _yes,
+        "family": _family,
+        "without": _texts,
     },
     "choice": {"right": _any, "options": _texts, "slips by": _function},
     "table": {
@@ -689,14 +703,21 @@ def _check_texts(block: Block, where: str, cell: bool, faults: Faults) -> None:
             faults.add(block.line, where, f"expected `- {kind}: ` and a text")
 
 
+def _members(block: Block) -> set[str]:
+    """Give the codes that the family of a block knows."""
+    family = block.settings.get("family")
+    name = next(iter(family), "") if isinstance(family, Settings) else family
+    return {member.code for member in FAMILIES[name].members} if name in FAMILIES else set()
+
+
 def _check_slip(block: Block, slip: Item, where: str, faults: Faults) -> None:
-    by = "slips by" in block.settings
+    by = "slips by" in block.settings or slip.name in _members(block)
     if slip.under and slip.value:
         faults.add(slip.line, where, f"slip {slip.name} hangs below option {slip.under}: it has no `= value`")
     elif slip.value is None and not slip.under and not by:
         hint = " or to hang below an option" if block.kind == "choice" else ""
         faults.add(slip.line, where, f"slip {slip.name} has no value: expected `- slip {slip.name} = value: `{hint}")
-    elif slip.value is None and by and block.kind in ("number", "plan"):
+    elif slip.value is None and "slips by" in block.settings and block.kind in ("number", "plan"):
         faults.add(
             slip.line,
             where,

@@ -12,6 +12,7 @@ from dataclasses import replace
 from typing import Any
 
 from needlework.exercises.binding import Binder
+from needlework.exercises.families import FAMILIES, Applied, Member
 from needlework.exercises.kinds import Choice, Givens, Number, Order, Question, Slip, Table
 from needlework.exercises.rules import Rule
 
@@ -108,11 +109,14 @@ def _number(data: Data, common: dict[str, Any], bind: Binder) -> Number:
     if "passes" in data:
         least, most = (bind.value(end) for end in data["passes"])
         more["passes"] = lambda givens: (float(least(givens)), float(most(givens)))
+    answer = bind.value(data["right"])
+    if "family" in data:
+        more["family"], common = _inherited(data, common, answer)
     if "also" in data:
         more |= {"also": bind.value(data["also"]), "also_says": data["also says"]}
     return Number(
         **common,
-        answer=bind.value(data["right"]),
+        answer=answer,
         unit=data["unit"],
         tolerance=_size(data.get("accept", 0.0 if "passes" in data else step / 2.0)),
         close=_size(data.get("close", 0.0)),
@@ -122,6 +126,30 @@ def _number(data: Data, common: dict[str, Any], bind: Binder) -> Number:
         line=data["compare"] == "line",
         **more,
     )
+
+
+def _inherited(
+    data: Data, common: dict[str, Any], answer: Callable[[Givens], float]
+) -> tuple[Applied, dict[str, Any]]:
+    """Apply the family of a question: its members become slips, in the question's own words where it has some."""
+    family = FAMILIES[data["family"]["name"]]
+    applied = Applied(family, answer, data["family"].get("names", {}), frozenset(data["family"].get("without", ())))
+    slips = list(common["slips"])
+    for member in family.members:
+        if member.code in applied.without:
+            continue
+        wrong = functools.partial(_alone, applied, member)
+        own = [n for n, slip in enumerate(slips) if slip.code == member.code]
+        if not own:
+            slips.append(Slip(member.code, wrong, member.says, inherited=True))
+        for n in own:
+            if slips[n].wrong is None:
+                slips[n] = replace(slips[n], wrong=wrong, inherited=True)
+    return applied, {**common, "slips": tuple(slips)}
+
+
+def _alone(applied: Applied, member: Member, givens: Givens) -> float | None:
+    return applied.value(givens, (member,))
 
 
 def _size(value: Any) -> float:

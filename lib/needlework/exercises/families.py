@@ -1,0 +1,438 @@
+"""Families of mistakes: what goes wrong again and again with one kind of quantity, alone and two at a time.
+
+A member of a family changes what the right answer is worked out from, what comes out, or both. So two members can
+be made together, and what an answer would have been with them is worked out by the very function that gives the
+right one. A question names its family and adds mistakes of its own.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any, TypeAlias
+
+import numpy as np
+
+from needlework.trade import angles, units, wind
+
+Values: TypeAlias = Mapping[str, Any]
+"""Quantities by the names the family uses."""
+
+
+@dataclass(frozen=True)
+class Member:
+    """One usual mistake with a kind of quantity.
+
+    Parameters
+    ----------
+    code : str
+        Name in lists and reports.
+    says : str
+        What to tell the learner, where the question has no sentence of its own.
+    inputs : callable or None
+        From the quantities, those that the mistake takes for others; None where it does not arise from them.
+    result : callable or None
+        From the outcome and the quantities, the outcome with the mistake.
+    instead_of : str
+        Members of the same name exclude each other: of two amounts of correction only one can be laid off.
+    """
+
+    code: str
+    says: str
+    inputs: Callable[[Values], Values | None] | None = None
+    result: Callable[[float, Values], float] | None = None
+    instead_of: str = ""
+
+
+@dataclass(frozen=True)
+class Family:
+    """The usual mistakes with a kind of quantity.
+
+    Parameters
+    ----------
+    name : str
+        As a question names it.
+    members : tuple of Member
+        The mistakes.
+    takes : tuple of str
+        Quantities the members speak of; a question may have them under other names, or not at all.
+    """
+
+    name: str
+    members: tuple[Member, ...]
+    takes: tuple[str, ...]
+
+    def member(self, code: str) -> Member | None:
+        """Give the member of a code; None if there is none."""
+        return next((member for member in self.members if member.code == code), None)
+
+
+@dataclass(frozen=True)
+class Applied:
+    """A family as one question has it.
+
+    Parameters
+    ----------
+    family : Family
+        The family.
+    answer : callable
+        From the givens, the right answer; it reads the quantities under the question's own names.
+    names : mapping
+        For a quantity of the family, the question's name for it.
+    without : frozenset of str
+        Codes that do not arise in this question.
+    """
+
+    family: Family
+    answer: Callable[[Mapping[str, Any]], float]
+    names: Mapping[str, str] = field(default_factory=dict)
+    without: frozenset[str] = frozenset()
+
+    def _own(self, name: str) -> str:
+        return self.names.get(name, name)
+
+    def value(self, givens: Mapping[str, Any], made: tuple[Member, ...]) -> float | None:
+        """Give the answer with some mistakes made; None where these numbers do not admit them.
+
+        Parameters
+        ----------
+        givens : mapping
+            The numbers of the question.
+        made : tuple of Member
+            The mistakes, made one after the other.
+
+        Returns
+        -------
+        float or None
+            The wrong answer.
+        """
+        values: Values = {n: givens[self._own(n)] for n in self.family.takes if self._own(n) in givens}
+        changed = dict(givens)
+        for member in made:
+            if member.inputs is None:
+                continue
+            try:
+                found = member.inputs(values)
+            except KeyError:
+                return None
+            if found is None:
+                return None
+            values = {**values, **found}
+            changed |= {self._own(name): value for name, value in found.items()}
+        try:
+            outcome = float(self.answer(changed))
+            for member in made:
+                if member.result is not None:
+                    outcome = float(member.result(outcome, values))
+        except (KeyError, ArithmeticError, ValueError):
+            return None
+        return outcome if np.isfinite(outcome) else None
+
+    def singles(self, givens: Mapping[str, Any]) -> list[tuple[Member, float]]:
+        """Give every member that these numbers admit, with its value."""
+        found = ((member, self.value(givens, (member,))) for member in self._members())
+        return [(member, value) for member, value in found if value is not None]
+
+    def pairs(self, givens: Mapping[str, Any]) -> Iterator[tuple[tuple[Member, Member], float]]:
+        """Give every two members that can be made together, with their value."""
+        for pair in itertools.combinations(self._members(), 2):
+            first, second = pair
+            if first.instead_of and first.instead_of == second.instead_of:
+                continue
+            value = self.value(givens, pair)
+            if value is not None:
+                yield pair, value
+
+    def _members(self) -> tuple[Member, ...]:
+        return tuple(member for member in self.family.members if member.code not in self.without)
+
+
+# ---------------------------------------------------------------- headings and courses in wind
+
+
+def _course(values: Values) -> float:
+    return float(values["course_deg"])
+
+
+def _correction(heading_deg: float, values: Values) -> float:
+    return float(angles.difference_deg(from_deg=_course(values), to_deg=heading_deg))
+
+
+def _times(factor: float) -> Callable[[float, Values], float]:
+    return lambda heading, values: float(angles.wrap360(_course(values) + factor * _correction(heading, values)))
+
+
+def _wind_from(values: Values) -> float:
+    if "wind_from_deg" in values:
+        return float(values["wind_from_deg"])
+    return float(values["wind_true_deg"]) + float(values["variation_deg"])
+
+
+def _from_there(values: Values, wind_from_deg: float) -> Values:
+    """Let the wind come from another direction, under whichever name the question has for it."""
+    if "wind_from_deg" in values:
+        return {"wind_from_deg": float(angles.wrap360(wind_from_deg))}
+    return {"wind_true_deg": float(angles.wrap360(wind_from_deg - float(values["variation_deg"])))}
+
+
+def _swapped(values: Values) -> Values:
+    """Take the part along for the part across: sine and cosine change places."""
+    off = float(angles.difference_deg(from_deg=_course(values), to_deg=_wind_from(values)))
+    return _from_there(values, _course(values) + 90.0 - off)
+
+
+def _ground_speed_for_airspeed(values: Values) -> Values | None:
+    along, _ = wind.components_kt(
+        direction_deg=_course(values), wind_from_deg=angles.wrap360(_wind_from(values)), wind_kt=values["wind_kt"]
+    )
+    speed = float(values["tas_kt"]) - float(np.asarray(along))
+    return {"tas_kt": speed} if speed > 2.0 * float(values["wind_kt"]) else None
+
+
+HEADING = Family(
+    "heading in wind",
+    (
+        Member(
+            "NOWIND",
+            "That is the course itself: a heading equals its course only without wind. To which side do you drift?",
+            result=lambda _heading, values: _course(values),
+            instead_of="amount",
+        ),
+        Member(
+            "WCASIGN",
+            "Right size, wrong side: this doubles the drift. The nose goes to where the wind comes **from**.",
+            result=_times(-1.0),
+            instead_of="side",
+        ),
+        Member(
+            "HALF",
+            "Right side, and half of the correction: half of the drift stays.",
+            result=_times(0.5),
+            instead_of="amount",
+        ),
+        Member(
+            "DOUBLE",
+            "Right side, and twice the correction: you cross to the upwind side.",
+            result=_times(2.0),
+            instead_of="amount",
+        ),
+        Member(
+            "TRIPLE",
+            "Right side, and three times the correction: that belongs to the outbound leg of a hold.",
+            result=_times(3.0),
+            instead_of="amount",
+        ),
+        Member(
+            "GSTAS",
+            "The correction was divided by the ground speed. The wind moves the air you fly in: it is the airspeed "
+            "that counts.",
+            inputs=_ground_speed_for_airspeed,
+        ),
+        Member(
+            "TRUEWIND",
+            "The wind was taken as it stands, in true; course and heading are magnetic. West variation is added to "
+            "true before the two are compared.",
+            inputs=lambda v: {"wind_true_deg": float(v["wind_true_deg"]) - float(v["variation_deg"])},
+            instead_of="variation",
+        ),
+        Member(
+            "VARSUB",
+            "West variation was subtracted from the wind. From true to magnetic it is added.",
+            inputs=lambda v: {"wind_true_deg": float(v["wind_true_deg"]) - 2.0 * float(v["variation_deg"])},
+            instead_of="variation",
+        ),
+        Member(
+            "VARSGN",
+            "That is the true heading; the compass shows magnetic.",
+            result=lambda heading, v: float(angles.wrap360(heading - float(v["variation_deg"]))),
+            instead_of="reference",
+        ),
+        Member(
+            "VARADD",
+            "Variation was added to the result. It belongs to the wind: the course was magnetic from the start.",
+            result=lambda heading, v: float(angles.wrap360(heading + float(v["variation_deg"]))),
+            instead_of="reference",
+        ),
+        Member(
+            "SWAP",
+            "The part of the wind **along** the course was taken for the part across it. At 90° to the course all of "
+            "the wind blows across.",
+            inputs=_swapped,
+        ),
+        Member(
+            "RECIP",
+            "That leads the other way: about 180 degrees off. Which way along the line do you mean to fly?",
+            result=lambda heading, _values: float(angles.wrap360(heading + 180.0)),
+        ),
+    ),
+    ("course_deg", "tas_kt", "wind_true_deg", "wind_from_deg", "wind_kt", "variation_deg"),
+)
+
+
+def _head_for_tail(gs_kt: float, values: Values) -> float:
+    return 2.0 * float(values["tas_kt"]) - gs_kt
+
+
+GROUND_SPEED = Family(
+    "ground speed in wind",
+    (
+        Member(
+            "IASGS",
+            "That is the airspeed. What does the wind along the way do to it?",
+            result=lambda _gs, values: float(values["tas_kt"]),
+            instead_of="along",
+        ),
+        Member(
+            "HDTL",
+            "Headwind and tailwind have changed places. With the wind behind, does the ground go by faster or slower?",
+            result=_head_for_tail,
+            instead_of="along",
+        ),
+        Member(
+            "ALLWIND",
+            "All of the wind was taken along the way. How much of it blows from ahead or behind?",
+            inputs=lambda v: _from_there(v, _course(v)) if _ahead(v) > 0 else _from_there(v, _course(v) + 180.0),
+        ),
+        Member(
+            "SWAP",
+            "The part of the wind **across** the course was taken for the part along it.",
+            inputs=_swapped,
+        ),
+        Member(
+            "TRUEWIND",
+            "The wind was taken as it stands, in true; the course is magnetic.",
+            inputs=lambda v: {"wind_true_deg": float(v["wind_true_deg"]) - float(v["variation_deg"])},
+            instead_of="variation",
+        ),
+        Member(
+            "VARSUB",
+            "West variation was subtracted from the wind. From true to magnetic it is added.",
+            inputs=lambda v: {"wind_true_deg": float(v["wind_true_deg"]) - 2.0 * float(v["variation_deg"])},
+            instead_of="variation",
+        ),
+    ),
+    HEADING.takes,
+)
+
+
+def _ahead(values: Values) -> float:
+    off = np.deg2rad(float(angles.difference_deg(from_deg=_course(values), to_deg=_wind_from(values))))
+    return float(np.cos(off))
+
+
+# ---------------------------------------------------------------- leads
+
+
+LEAD = Family(
+    "lead",
+    (
+        Member("NOLEAD", "No lead: the turn takes room, and it ends beyond the line.",
+               result=lambda _lead, _v: 0.0, instead_of="amount"),
+        Member("HALF", "Half the lead: the turn is begun too late, and ends beyond the line.",
+               result=lambda lead, _v: 0.5 * lead, instead_of="amount"),
+        Member("DOUBLE", "Twice the lead: the turn ends short of the line.",
+               result=lambda lead, _v: 2.0 * lead, instead_of="amount"),
+        Member("SIXDEG", "Six degrees a mile holds at ten miles only. How many degrees is a mile here?",
+               result=lambda lead, v: lead * float(v["dist_nm"]) / 10.0),
+        Member("UPSIDE", "Distance and sixty have changed places: farther out a mile is **fewer** degrees.",
+               result=lambda lead, v: lead * (float(v["dist_nm"]) / 60.0) ** 2),
+        Member("MILES", "Those are the miles of the lead. Asked are degrees.",
+               result=lambda lead, v: lead * float(v["dist_nm"]) / 60.0, instead_of="amount"),
+    ),
+    ("dist_nm", "gs_kt"),
+)  # fmt: skip
+
+LEAD_RADIAL = Family(
+    "lead radial",
+    (
+        Member("NOLEAD", "That is the final itself: no lead, and the turn ends beyond it.",
+               result=lambda _radial, v: float(v["final_deg"]), instead_of="amount"),
+        Member("LEADSGN", "The lead lies on the wrong side: you cross this radial after the final.",
+               result=lambda radial, v: float(angles.wrap360(2.0 * float(v["final_deg"]) - radial)),
+               instead_of="side"),
+        Member("HALF", "Half the lead: the turn is begun too late, and ends beyond the line.",
+               result=lambda radial, v: _share_of_lead(radial, v, 0.5), instead_of="amount"),
+        Member("DOUBLE", "Twice the lead: the turn ends short of the line.",
+               result=lambda radial, v: _share_of_lead(radial, v, 2.0), instead_of="amount"),
+        Member("SIXDEG", "Six degrees a mile holds at ten miles only. How many degrees is a mile here?",
+               result=lambda radial, v: _share_of_lead(radial, v, float(v["arc_nm"]) / 10.0)),
+        Member("COURSE", "That is counted from the course. A radial is asked: the other end of the line.",
+               result=lambda radial, _v: float(angles.wrap360(radial + 180.0))),
+    ),
+    ("final_deg", "arc_nm"),
+)  # fmt: skip
+
+
+def _share_of_lead(radial_deg: float, values: Values, share: float) -> float:
+    final = float(values["final_deg"])
+    return float(angles.wrap360(final + share * float(angles.difference_deg(from_deg=final, to_deg=radial_deg))))
+
+
+# ---------------------------------------------------------------- going down, and up
+
+
+def _through_air(values: Values) -> Values:
+    return {"gs_kt": float(values["tas_kt"])}
+
+
+RATE = Family(
+    "rate of descent",
+    (
+        Member("PERMIN", "Those are feet per **mile**. Asked are feet per minute: how many miles go by in one?",
+               result=lambda _rate, v: float(v["gradient_ft_nm"]), instead_of="method"),
+        Member("INV", "The ground speed is upside down: the faster over the ground, the greater the rate.",
+               result=lambda _rate, v: float(v["gradient_ft_nm"]) * 60.0 / float(v["gs_kt"]), instead_of="method"),
+        Member("IASGS", "That is the rate for the airspeed. The miles are on the ground.", inputs=_through_air),
+        Member("RULE300", "300 feet a mile was used instead of the gradient asked for.",
+               inputs=lambda _v: {"gradient_ft_nm": 300.0}),
+        Member("FIVE", "Five times the ground speed is the rule for three degrees. Which gradient is asked for?",
+               result=lambda _rate, v: 5.0 * float(v["gs_kt"]), instead_of="method"),
+    ),
+    ("gradient_ft_nm", "gs_kt", "tas_kt"),
+)  # fmt: skip
+
+TIME = Family(
+    "time to fly",
+    (
+        Member("MINUTES", "Those are minutes. Asked are seconds.",
+               result=lambda seconds, _v: seconds / 60.0, instead_of="unit"),
+        Member("HOURS", "Those are hours: a knot is a mile an hour.",
+               result=lambda seconds, _v: seconds / 3600.0, instead_of="unit"),
+        Member("TYPED", "Minutes and seconds were typed one behind the other. Asked are seconds: 2:43 is 163.",
+               result=lambda seconds, _v: float(int(seconds // 60) * 100 + round(seconds % 60)), instead_of="unit"),
+        Member("INV", "Speed over distance is upside down: faster must be shorter.",
+               result=lambda seconds, _v: 3600.0 * 3600.0 / seconds if seconds else 0.0, instead_of="unit"),
+        Member("IASGS", "That is the time at the airspeed. The miles are on the ground.", inputs=_through_air),
+    ),
+    ("gs_kt", "tas_kt", "dist_nm"),
+)  # fmt: skip
+
+HEIGHT = Family(
+    "height",
+    (
+        Member("MSLH", "The altitude was used. Asked for is the height above the ground the figure stands on.",
+               inputs=lambda _v: {"elevation_ft": 0.0}),
+        Member("NOCROSS", "The height over the threshold is missing: the line ends at 50 ft, not on the runway.",
+               inputs=lambda _v: {"crossing_ft": 0.0}),
+        Member("RULE300", "300 feet a mile was used instead of the gradient of this line.",
+               inputs=lambda _v: {"gradient_ft_nm": 300.0}),
+    ),
+    ("elevation_ft", "crossing_ft", "gradient_ft_nm"),
+)  # fmt: skip
+
+DISTANCE = Family(
+    "distance",
+    (
+        Member("FEET", "Those are feet. Asked are nautical miles, of 6,076 ft each.",
+               result=lambda dist, _v: dist * float(units.NM_FT)),
+        Member("KM", "Those are kilometres. Asked are nautical miles.",
+               result=lambda dist, _v: dist * float(units.NM_M) / 1000.0),
+    ),
+    (),
+)  # fmt: skip
+
+FAMILIES: dict[str, Family] = {
+    family.name: family for family in (HEADING, GROUND_SPEED, LEAD, LEAD_RADIAL, RATE, TIME, HEIGHT, DISTANCE)
+}
+"""Families by the name that a question gives."""
