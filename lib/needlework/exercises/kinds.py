@@ -13,6 +13,7 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from needlework.exercises.answers import Unreadable, as_number, as_text, is_blank, short
+from needlework.exercises.families import Applied
 from needlework.exercises.verdicts import Outcome, Verdict
 
 Givens: TypeAlias = Mapping[str, Any]
@@ -33,6 +34,9 @@ class Slip:
         What to tell the learner: what was done, what it would mean in the air, where to look.
     variant : str
         Which of several sentences of the same mistake this is; empty where there is one.
+    inherited : bool
+        True where the mistake comes from the question's family: then it need only be told apart from what passes
+        and from the other mistakes, however little.
 
     Notes
     -----
@@ -44,6 +48,7 @@ class Slip:
     wrong: Callable[[Givens], Any] | None
     says: str
     variant: str = ""
+    inherited: bool = False
 
     @property
     def name(self) -> str:
@@ -200,6 +205,9 @@ class Number(Question):
         From the givens, a second value; whatever lies between the reference value and this one passes, too.
     also_says : str
         How the verdict ends where an answer passes by ``also``.
+    family : Applied or None
+        The usual mistakes with this kind of quantity, for two of them made together; each by itself is among the
+        slips.
     """
 
     answer: Callable[[Givens], float]
@@ -215,6 +223,7 @@ class Number(Question):
     passes: Callable[[Givens], tuple[float, float]] | None = None
     also: Callable[[Givens], float] | None = None
     also_says: str = ""
+    family: Applied | None = None
 
     def _error(self, value: float, wanted: float) -> float:
         gap = value - wanted
@@ -222,12 +231,14 @@ class Number(Question):
             return 90.0 - (90.0 - gap) % 180.0
         return 180.0 - (180.0 - gap) % 360.0 if self.circle else gap
 
-    def _off(self, givens: Givens, value: float) -> float:
+    def _off(self, value: float, wanted: float, band: tuple[float, float] | None) -> float:
         """Give how far a value is from the reference value, or from the band that passes."""
-        if self.passes is None:
-            return self._error(value, self.right(givens))
-        least, most = self.passes(self.names(givens))
-        return min(0.0, value - least) or max(0.0, value - most)
+        if band is None:
+            return self._error(value, wanted)
+        return min(0.0, value - band[0]) or max(0.0, value - band[1])
+
+    def _band(self, givens: Givens) -> tuple[float, float] | None:
+        return None if self.passes is None else self.passes(self.names(givens))
 
     def right(self, givens: Givens) -> float:
         """Give the reference value, unrounded."""
@@ -239,14 +250,16 @@ class Number(Question):
         if not self.keeps_apart:
             return found
         kept: list[tuple[Slip, float]] = []
+        wanted, band = self.right(givens), self._band(givens)
         for slip, wrong in found:
-            if self._apart(givens, [*(w for _, w in kept), wrong]):
+            if self._apart(wanted, band, [*(w for _, w in kept), wrong]):
                 kept.append((slip, wrong))
         return kept
 
-    def _apart(self, givens: Givens, values: list[float]) -> bool:
-        wanted = self.right(givens)
-        clear = all(abs(self._off(givens, v)) > max(self.close, self.tolerance) + self.tolerance for v in values)
+    def _apart(self, wanted: float, band: tuple[float, float] | None, values: list[float]) -> bool:
+        clear = all(
+            abs(self._off(v, wanted, band)) > max(self.close, self.tolerance) + self.tolerance for v in values
+        )
         apart = all(abs(self._error(a, b)) > self.tolerance for i, a in enumerate(values) for b in values[:i])
         return clear and apart and all(map(math.isfinite, [wanted, *values]))
 
@@ -257,10 +270,51 @@ class Number(Question):
         return f"{round(value / self.to) * self.to if self.to > 1 else value:,.{self.decimals}f} {self.unit}"
 
     def sound(self, givens: Givens) -> bool:
-        """Every slip must lie clear of what passes or comes close, and of every other slip's value."""
-        inside = self.passes is None or self._off(givens, self.right(givens)) == 0.0
-        values = [wrong for _, wrong in self.mistakes(givens)]
-        return inside and self._apart(givens, values) and super().sound(givens)
+        """Every slip must lie clear of what passes or comes close, and of every other slip's value.
+
+        What comes from the family, alone or two at a time, must not pass or come close, and each by itself must
+        come to another answer than every other mistake.
+        """
+        wanted, band = self.right(givens), self._band(givens)
+        inside = self._off(wanted, wanted, band) == 0.0
+        made = self.mistakes(givens)
+        own = [wrong for slip, wrong in made if not slip.inherited]
+        if not (inside and self._apart(wanted, band, own) and super().sound(givens)):
+            return False
+        return self.family is None or self._family_apart(givens, made)
+
+    def _family_apart(self, givens: Givens, made: list[tuple[Slip, float]]) -> bool:
+        assert self.family is not None
+        wanted, band = self.right(givens), self._band(givens)
+        least, grain = max(self.close, self.tolerance) + 0.5 * self.to, 0.5 * self.to
+        for number, (slip, wrong) in enumerate(made):
+            others = [value for other, value in made[:number] if slip.inherited or other.inherited]
+            if slip.inherited and abs(self._off(wrong, wanted, band)) <= least:
+                return False
+            if any(abs(self._error(wrong, value)) <= grain for value in others):
+                return False
+        together = (value for _, value in self.family.pairs(self.names(givens)))
+        return all(abs(self._off(value, wanted, band)) > self.tolerance for value in together)
+
+    def _together(self, givens: Givens, value: float) -> tuple[str, str]:
+        """Name the mistakes that, two at a time, lead to an answer: codes for the record, words for the learner."""
+        if self.family is None:
+            return "", ""
+        says = {slip.code: self.fill(slip.says, givens) for slip in self.slips}
+        found = [
+            pair
+            for pair, wrong in self.family.pairs(self.names(givens))
+            if abs(self._error(value, wrong)) <= 0.5 * self.to + 1e-9
+        ]
+        if not 1 <= len(found) <= 2:
+            return "", ""
+        told = [" ".join(says.get(member.code, member.says) for member in pair) for pair in found]
+        words = (
+            f"Two things at once. {told[0]}"
+            if len(told) == 1
+            else f"Two things at once. Either: {told[0]} Or: {told[1]}"
+        )
+        return "+".join(member.code for member in found[0]), words
 
     def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
         """Compare with the reference value, then with every slip, then say direction or size."""
@@ -272,7 +326,7 @@ class Number(Question):
         # A direction is read back as it is spoken: 065, and 360 for 0.
         spoken = self.circle and value == round(value)
         given = f"{round(value) or 360:03d}" if spoken else f"{value:,.10g}"
-        error = self._off(givens, value)
+        error = self._off(value, wanted, self._band(givens))
         slack = 1e-9 * max(1.0, abs(wanted))
         if abs(error) <= self.tolerance + slack:
             return Verdict(Outcome.PASS, 1.0, f"Right: {given} {self.unit}.", given=given)
@@ -283,15 +337,20 @@ class Number(Question):
                 return Verdict(Outcome.PASS, 1.0, text, given=given)
         if abs(error) <= self.close + slack:
             text = (
-                f"Close. You gave {given} {self.unit}: the right method, but more than {self.tolerance:.2g} off. "
+                f"Close. You gave {given} {self.unit}; that is more than {self.tolerance:,g} off. "
                 f"{self.fill(self.close_says, givens)}"
             )
             return Verdict(Outcome.CLOSE, 0.5, text, given=given)
-        near = (s for s, wrong in self.mistakes(givens) if abs(self._error(value, wrong)) <= self.tolerance + slack)
-        slip = next(near, None) or self.named(givens, value)
+        far = [(abs(self._error(value, wrong)), slip) for slip, wrong in self.mistakes(givens)]
+        near = [each for each in far if each[0] <= self.tolerance + slack]
+        slip = min(near, key=lambda each: each[0])[1] if near else self.named(givens, value)
         if slip is not None:
             text = f"Not yet. You gave {given} {self.unit}. {self.fill(slip.says, givens)}"
             return Verdict(Outcome.SLIP, 0.0, text, slip.code, given)
+        codes, words = self._together(givens, value)
+        if codes:
+            text = f"Not yet. You gave {given} {self.unit}. {words}"
+            return Verdict(Outcome.SLIP, 0.0, text, codes, given)
         text = (
             f"Not yet. You gave {given} {self.unit}; {self._direction(error, wanted)}. {self.where_to_look(givens)}"
         )
@@ -334,7 +393,8 @@ class Choice(Question):
         """Give the slip behind every wrong letter."""
         if self.named_by is None:
             return [(slip, str(wrong)) for slip, wrong in super().mistakes(givens)]
-        wrong = [letter for letter in self.options if letter not in self.accepted(givens)]
+        right = self.accepted(givens)
+        wrong = [letter for letter in self.options if letter not in right]
         found = [(self.named(givens, letter), letter) for letter in wrong]
         return [(slip, letter) for slip, letter in found if slip is not None]
 
