@@ -300,6 +300,7 @@ def _set(data, path, value):
     [
         ("version", 2, "is of version 2 and this edition of the course reads version 1"),
         ("version", "1", "is of version 1 and"),
+        ("version", 1.0, "is of version 1.0 and"),
         ("version", True, "is of version True and"),
         ("question.task", "no", "question.task is no where true or false was expected"),
         ("question.points", "2", "question.points is 2 where a number was expected"),

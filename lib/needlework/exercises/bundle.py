@@ -443,7 +443,7 @@ class Bundle(_Part):
                 "This output holds no data of a lesson: expected an object with a version; run the cell again."
             )
         version = data["version"]
-        if isinstance(version, bool) or version != _VERSION:
+        if type(version) is not int or version != _VERSION:
             raise BadData(
                 f"This output is of version {_short(version)} and this edition of the course reads version "
                 f"{_VERSION}: run the cell again."
