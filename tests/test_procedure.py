@@ -12,7 +12,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from needlework.basis.errors import BadData, OutOfRange
 from needlework.trade.dme import slant_nm
-from needlework.trade.geodesy import direct, radial_and_distance
 from needlework.trade.units import deg_from_ft_nm, minutes_from_mm_ss
 from needlework.world import datafiles, procedure
 
@@ -37,7 +36,7 @@ wygate MAP 37.63192 -46.85401
 wygate LIDRA 37.74379 -46.62736
 ezrick SEMPA 36.36578 -47.02196
 ezrick KALWE 36.15349 -46.78250
-ezrick HEXAL 36.33392 -47.19210
+ezrick HEXAL 36.37634 -47.22499
 ezrick threshold 36.14312 -47.14635
 tarvue threshold 37.27569 -48.26617
 """
@@ -115,43 +114,16 @@ def test_times_on_the_clock_procedure(row):
     assert time_min * 60 == pytest.approx(minutes_from_mm_ss(text) * 60, abs=0.5 + 1e-9)  # printed to the second
 
 
-def test_missed_approach_heading_meets_the_radial():
-    """The course's scenario, s. 3, P1: heading 120 meets R165 at about D6.6, 45 degrees of intercept."""
-    made = GOOD["saltmarsh"]
-    assert made.missed_meets_nm() == pytest.approx(6.6, abs=0.05)  # printed to the tenth
-    assert made.missed.intercept_radial_deg - made.missed.heading_deg == 45
-    assert GOOD["tarvue"].missed_meets_nm() is None  # goes direct
+def test_where_the_runway_lies():
+    """The course's scenario, s. 3: P1 3 and P3 5 degrees off; the lines of P3 and P2 cross the centre line before it.
 
-
-def test_missed_approach_meeting_point_on_the_ellipsoid():
-    """Independent method: walk the heading over the ellipsoid and see where the radial is."""
-    made = GOOD["saltmarsh"]
-    lat_deg, lon_deg = made.position("MAP")
-    station = made.station
-    walked = np.arange(0, 12, 0.01)
-    lats, lons = direct(
-        lat_deg=lat_deg,
-        lon_deg=lon_deg,
-        bearing_deg_true=made.missed.heading_deg + station.declination_deg,
-        dist_nm=walked,
-    )
-    radials, dists = radial_and_distance(
-        station_lat_deg=station.lat_deg,
-        station_lon_deg=station.lon_deg,
-        declination_deg=station.declination_deg,
-        lat_deg=lats,
-        lon_deg=lons,
-    )
-    met_nm = dists[np.argmin(np.abs(radials - 165))]
-    assert made.missed_meets_nm() == pytest.approx(met_nm, abs=0.02)  # plane geometry and the 0.01 NM walk
-
-
-def test_turning_early_at_the_field_station_never_meets_the_radial():
-    """Definition: from abeam the missed approach point heading 115 runs clear of radial 075."""
-    made = GOOD["wygate"]
-    assert made.missed_meets_nm(-1.1) is None
-    assert made.missed_meets_nm() == 0  # overhead
-    assert made.missed_meets_nm(2.5) == pytest.approx(2.5 * np.sin(np.deg2rad(92)) / np.sin(np.deg2rad(40)))
+    Plane geometry: 0.8 NM at 5 degrees is 130 m, 0.9 at 3 is 87; the field station stands 1.5 NM past the crossing.
+    """
+    p1, p2, p3, p4 = (GOOD[name] for name in ("saltmarsh", "wygate", "ezrick", "tarvue"))
+    assert [p.runway_turn_deg for p in (p1, p2, p3, p4)] == [-3, -3, -5, 0]
+    metres = [p.threshold_right_nm * 1852 for p in (p1, p2, p3, p4)]
+    assert metres == pytest.approx([0, -87, -130, 0], abs=0.5)  # to the metre
+    assert p2.station_off_centre_line_nm * 1852 == pytest.approx(145, abs=0.5)  # to the metre
 
 
 # --- what can be asked of a procedure ----------------------------------------------------------------
@@ -160,18 +132,20 @@ def test_turning_early_at_the_field_station_never_meets_the_radial():
 def test_final_table():
     """The course's scenario, s. 3, P1: final fix, step-down, VDP, MAP, with the DME rising past the station.
 
-    The VDP of an MDA raised by 70 ft lies 70 / 317 NM farther out.
+    With the setting of the other field there is no VDP; worked out, that of an MDA raised by 70 ft lies 70 / 317 NM
+    farther out.
     """
     rows = [(r.name, r.dme_nm, r.altitude_ft, r.trend) for r in GOOD["saltmarsh"].final_table("B")]
     assert rows == [
         ("OVK", 0.0, 1760, "falls"),
-        ("PARDO", 3.0, 800, "rises"),
+        ("PARDO", 3.0, 780, "rises"),
         ("VDP", pytest.approx(3.8), 560, "rises"),
         ("MAP", 4.7, 560, "rises"),
     ]
     remote = GOOD["saltmarsh"].final_table("B", remote=True)
-    assert [(r.name, r.altitude_ft) for r in remote] == [("OVK", 1760), ("PARDO", 800), ("VDP", 630), ("MAP", 630)]
-    assert [r.dme_nm for r in remote] == pytest.approx([0.0, 3.0, 3.8 - 70 / 317, 4.7], abs=0.001)
+    assert [(r.name, r.altitude_ft) for r in remote] == [("OVK", 1760), ("PARDO", 780), ("MAP", 630)]
+    saltmarsh = GOOD["saltmarsh"]
+    assert saltmarsh.vdp_to_go_nm(saltmarsh.mda_ft(remote=True)) == pytest.approx(5.2 - 3.8 + 70 / 317, abs=0.001)
     wygate = GOOD["wygate"]
     assert wygate.vdp_to_go_nm(wygate.mda_ft()) == wygate.fix_to_go_nm("VDP")
     assert wygate.vdp_to_go_nm(740.0) == pytest.approx(wygate.fix_to_go_nm("VDP") + 100 / wygate.gradient_ft_nm)
@@ -184,7 +158,7 @@ def test_floor_along_the_line():
     floor = GOOD["saltmarsh"].floor_at
     inbound = floor([10, 7, 5, 4.9, 0.1, 0], inbound=True)
     assert inbound.tolist() == [2400, 2400, 2400, 1760, 1760, 1760]
-    assert floor([0, 0.1, 3, 3.1, 4.7, 5.2], inbound=False).tolist() == [1760, 800, 800, 560, 560, 560]
+    assert floor([0, 0.1, 3, 3.1, 4.7, 5.2], inbound=False).tolist() == [1760, 780, 780, 560, 560, 560]
     assert floor(4.0, inbound=False, remote=True) == 630
     assert GOOD["wygate"].floor_at([12, 6, 5, 3, 2, 1.1], inbound=True).tolist() == [2000, 2000, 1000, 1000, 640, 640]
     assert GOOD["ezrick"].floor_at([13, 5, 1], inbound=True).tolist() == [3200, 3200, 2500]
@@ -217,7 +191,10 @@ def test_facts_of_the_four():
     assert [p.final_course_deg for p in (p1, p2, p3, p4)] == [214, 23, 277, 82]
     assert [p.final_fix_to_map_nm for p in (p1, p2, p3, p4)] == pytest.approx([4.7, 4.9, 4.2, 4.3])
     assert p1.step_downs == ("PARDO",) and p4.step_downs == ()
-    assert p2.mda_ft(step_down=False) == 1000
+    assert p2.mda_ft(step_down=False) == p2.mda_ft(step_down=False, circling=True) == 1000
+    assert [p2.visibility_m(step_down=there) for there in (True, False)] == [1400, 2000]
+    assert p1.remote_setting_nm == pytest.approx(19.0, abs=0.05) and p2.remote_setting_nm is None
+    assert [p1.has_vdp(), p1.has_vdp(remote=True), p2.has_vdp(), p4.has_vdp()] == [True, False, True, False]
     assert p1.mda_ft("B", circling=True, remote=True) == 770
     assert [p1.sector_altitude_ft(radial) for radial in (249, 250, 300, 340, 341)] == [3100, 3600, 3600, 3600, 3100]
     assert [p1.trend(leg) for leg in p1.route()] == ["rises", "steady", "steady", "falls", "falls", "rises", "rises"]
@@ -302,6 +279,51 @@ def test_the_eight_are_all_there_is():
         assert path.read_text("utf-8").startswith("# Invented data, for training only, not for navigation\n")
 
 
+FAULTY = {
+    "frequency": ("saltmarsh", {("station", "frequency_mhz")}),
+    "channel": ("wygate", {("station", "dme_channel")}),
+    "map_beyond_runway": ("ezrick", {("fixes", "MAP", "dme_nm")}),
+    "steep_final": ("saltmarsh", {("legs", 6, "minimum_ft"), ("legs", 6, "at_end_ft")}),
+    "arc_wrong_way": ("wygate", {("legs", 2, "turn")}),
+    "dme_without_dme": ("tarvue", {("fixes", "MAP", "dme_nm"), ("fixes", "MAP", "distance_nm")}),
+    "out_of_date": ("saltmarsh", {("effective_from",), ("effective_until",)}),
+    "reversed_course": ("saltmarsh", {("legs", 4, "course_deg")}),
+}
+
+
+@pytest.mark.parametrize("name", FAULTY)
+def test_a_faulty_copy_is_a_copy(name):
+    """Definition: nothing but the fault differs from the good file, so that the two never drift apart."""
+    base, planted = FAULTY[name]
+    faulty = tomllib.loads((FOLDER / "faulty" / f"{name}.toml").read_text("utf-8"))
+    good, bad = (dict(_leaves(raw)) for raw in (RAW[base], faulty))
+    assert {place for place in {*good, *bad} if good.get(place) != bad.get(place)} == planted
+
+
+def _leaves(table, path=()):
+    for key, value in table.items() if isinstance(table, dict) else enumerate(table):
+        if isinstance(value, (dict, list)):
+            yield from _leaves(value, (*path, key))
+        else:
+            yield (*path, key), value
+
+
+def test_files_of_earlier_versions_load():
+    """Definition: what was added since may be left out; the threshold then stands on the final line."""
+    for name, raw in RAW.items():
+        old = copy.deepcopy(raw)
+        old["runway"].pop("centre_line_crossed_nm", None)
+        for field in ("lat_deg", "lon_deg"):
+            old["minimums"].pop(f"remote_setting_{field}", None)
+        for field in ("vdp_not_with_remote", "without_step_down_visibility_m"):
+            old["minimums"].pop(field, None)
+        made = procedure.read(old, "own.toml", DAY)
+        assert made.legs == GOOD[name].legs
+        assert made.threshold_right_nm == 0 and made.remote_setting_nm is None
+        assert made.has_vdp(remote=True) == made.has_vdp()
+        assert made.visibility_m(step_down=False) == made.visibility_m()
+
+
 def test_out_of_date_copy_was_good_in_its_time():
     """Definition: the day asked for decides, both ends included."""
     for day in ("2024-01-25", "2025-01-22"):
@@ -345,19 +367,19 @@ ONE_FAULT = [
     ("saltmarsh", (FIX, "OVK", {"radial_deg": 0, "dme_nm": 0}), "fixes.OVK is known already"),
     ("saltmarsh", (FIX, 3), "fixes = 3: expected lines such as"),
     # legs
-    ("saltmarsh", ("legs", 2, "arc_dme_nm", DELETE), "leg 3 (GELPO to R350).arc_dme_nm is missing: expected it for"),
+    ("saltmarsh", ("legs", 2, "arc_dme_nm", DELETE), "leg 3 (GELPO to R345).arc_dme_nm is missing: expected it for"),
     ("saltmarsh", ("legs", 4, "from", DELETE), 'leg 5 (to KESTU).from is missing: expected "DOVAN", where the leg'),
     ("saltmarsh", ("legs", 0, "lead_radial_deg", 3), "leg 1 (OVK to GELPO).lead_radial_deg does not belong to"),
     ("saltmarsh", ("legs", 0, "kind", "line"), 'leg 1 (OVK to GELPO).kind = "line": expected "radial", "arc"'),
-    ("saltmarsh", ("legs", 2, "turn", "up"), 'leg 3 (GELPO to R350).turn = "up": expected "left" or "right"'),
+    ("saltmarsh", ("legs", 2, "turn", "up"), 'leg 3 (GELPO to R345).turn = "up": expected "left" or "right"'),
     ("saltmarsh", ("legs", 0, "entry", "OVKK"), 'entry = "OVKK" is not among the entries: did you mean OVK?'),
-    ("saltmarsh", ("legs", 2, "arc_dme_nm", 11), "leg 3 (GELPO to R350).arc_dme_nm = 11 NM: expected 10 NM, the"),
+    ("saltmarsh", ("legs", 2, "arc_dme_nm", 11), "leg 3 (GELPO to R345).arc_dme_nm = 11 NM: expected 10 NM, the"),
     ("saltmarsh", ("legs", 3, "lead_radial_deg", 41), "does not reach its lead-in there: expected a radial shortly"),
-    ("saltmarsh", ("legs", 3, "lead_radial_deg", 352), "lead_radial_deg = 352: the arc from radial 350 right to 034"),
+    ("saltmarsh", ("legs", 3, "lead_radial_deg", 352), "lead_radial_deg = 352: the arc from radial 345 right to 034"),
     ("saltmarsh", ("legs", 0, "course_deg", 300), "leg 1 (OVK to GELPO).course_deg = 300: expected 310, outbound on"),
     ("saltmarsh", ("legs", 7, "course_deg", 216), "leg 8 (PARDO to MAP).course_deg = 216: expected 214, outbound"),
     ("saltmarsh", ("legs", 4, "at_end_ft", 2300), "at_end_ft = 2,300 ft: KESTU lies below the minimum of its leg"),
-    ("saltmarsh", ("legs", 3, "minimum_ft", 3500), "leg 4 (R350 to DOVAN).minimum_ft = 3,500 ft lies above the"),
+    ("saltmarsh", ("legs", 3, "minimum_ft", 3500), "leg 4 (R345 to DOVAN).minimum_ft = 3,500 ft lies above the"),
     ("saltmarsh", ("legs", 6, "minimum_ft", "MDA"), 'leg 7 (OVK to PARDO).minimum_ft = "MDA": expected feet: only'),
     ("saltmarsh", ("legs", 7, "minimum_ft", 560), 'leg 8 (PARDO to MAP).minimum_ft = 560 ft: expected "MDA"'),
     ("saltmarsh", ("legs", 7, "minimum_ft", "mda"), 'minimum_ft = "mda": expected feet without quotes, or "MDA"'),
@@ -412,12 +434,35 @@ ONE_FAULT = [
         "without_step_down_ft = 500 ft: expected at least the MDA",
     ),
     ("tarvue", ("minimums", "without_step_down_ft", 900), "the final has no step-down fix"),
+    (
+        "saltmarsh",
+        ("minimums", "remote_setting_lon_deg", DELETE),
+        "remote_setting_lat_deg and remote_setting_lon_deg",
+    ),
+    ("wygate", ("minimums", "vdp_not_with_remote", True), "vdp_not_with_remote is given without remote_setting_from"),
+    ("saltmarsh", (FIX, "VDP", DELETE), "vdp_not_with_remote is given but there is no fix VDP: expected it left out"),
+    (
+        "wygate",
+        ("minimums", "without_step_down_ft", DELETE),
+        "without_step_down_visibility_m is given without without",
+    ),
+    (
+        "wygate",
+        ("minimums", "without_step_down_visibility_m", 1200),
+        "expected at least 1,400 m, as with the step-do",
+    ),
+    ("wygate", ("minimums", "without_step_down_visibility_m", 2), "is this in statute miles or km?"),
+    (
+        "ezrick",
+        ("runway", "centre_line_crossed_nm", 1400),
+        "runway.centre_line_crossed_nm = 1,400 NM is outside 0 to",
+    ),
     ("tarvue", ("minimums", DELETE), "minimums is missing: expected a table"),
     # missed approach and hold
     ("saltmarsh", ("missed", "course_deg", 34), "missed.course_deg = 034: expected straight ahead, 214"),
     ("saltmarsh", ("missed", "climb_to_ft", 500), "missed.climb_to_ft = 500 ft: expected above the MDA of 560 ft"),
     ("saltmarsh", ("missed", "gradient_ft_nm", 150), "missed.gradient_ft_nm = 150 ft/NM: expected 200 or more"),
-    ("saltmarsh", ("missed", "gradient_until_ft", 3100), "missed.gradient_until_ft = 3,100 ft: expected between"),
+    ("saltmarsh", ("missed", "gradient_until_ft", 3700), "missed.gradient_until_ft = 3,700 ft: expected between"),
     ("saltmarsh", ("missed", "turn", "right"), 'missed.turn = "right" goes 266 degrees round to heading 120'),
     (
         "saltmarsh",
@@ -443,7 +488,7 @@ ONE_FAULT = [
         'hold.fix = "MAP", which is not where the missed approach leads: expected "TVU"',
     ),
     ("saltmarsh", ("hold", "inbound_course_deg", 300), "hold.inbound_course_deg = 300: expected 345 or 165, along"),
-    ("saltmarsh", ("hold", "altitude_ft", 3500), "hold.altitude_ft = 3,500 ft: expected 3,000 ft, as in the missed"),
+    ("saltmarsh", ("hold", "altitude_ft", 3500), "hold.altitude_ft = 3,500 ft: expected 3,600 ft, as in the missed"),
     ("saltmarsh", ("hold", "leg_min", 1), "hold: expected either leg_dme_nm or leg_min"),
 ]
 
@@ -468,7 +513,7 @@ def test_one_change_one_fault(name, change, text):
         (
             "saltmarsh",
             ("legs", 2, "to", "R360"),
-            ['leg 3 (GELPO to R360).to = "R360" is no fix', "leg 4 (R350 to DOVAN)"],
+            ['leg 3 (GELPO to R360).to = "R360" is no fix', "leg 4 (R345 to DOVAN)"],
         ),
         (
             "tarvue",
@@ -478,8 +523,8 @@ def test_one_change_one_fault(name, change, text):
         ("saltmarsh", ("legs", 7, "to", "VDP"), ['leg 8 (PARDO to VDP).to = "VDP": expected "MAP" at the end']),
         (
             "saltmarsh",
-            (FIX, "R350", "dme_nm", 11),
-            ["leg 3 (GELPO to R350): R350 at 11 NM is not on the arc", "leg 4"],
+            (FIX, "R345", "dme_nm", 11),
+            ["leg 3 (GELPO to R345): R345 at 11 NM is not on the arc", "leg 4"],
         ),
         ("saltmarsh", ("legs", 5, "segment", "final"), ["(KESTU to OVK)"]),
         ("saltmarsh", ("station", "dme_channel", DELETE), ["fixes.GELPO.dme_nm", "arc_dme_nm", "hold.leg_dme_nm"]),

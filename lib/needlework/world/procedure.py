@@ -48,16 +48,15 @@ from needlework.world.procedure_parts import (
     along_nm,
     in_sector,
     leg_text,
-    meets_nm,
 )
 
 _DISTANCE_ROUNDING_NM = 0.001
-_EXAMPLE = "{kind}.A = {{ mda_ft = 560, visibility_m = 1500 }}"
+_EXAMPLE = "{kind}.A = {{ mda_ft = 560, visibility_m = 1600 }}"
 
 
 @dataclass(frozen=True)
 class FinalFix:
-    """One row of the final table a pilot writes on the kneepad.
+    """One row of the final table a pilot writes on the kneeboard.
 
     ``dme_nm`` is None where the station has no DME; ``to_go_nm`` is the distance to the threshold;
     ``trend`` says whether the DME falls or rises on the way there.
@@ -263,11 +262,14 @@ class Procedure:
         return plain(floor_ft)
 
     def final_table(self, category: str = "A", *, remote: bool = False) -> tuple[FinalFix, ...]:
-        """Fixes from the final approach fix to the missed approach point, with the VDP in its place."""
+        """Fixes from the final approach fix to the missed approach point, with the VDP in its place.
+
+        ``remote``: with another field's altimeter setting; where that takes the VDP away it is left out.
+        """
         mda = self.mda_ft(category, remote=remote)
         altitudes = {self.final_fix: self.final_fix_ft, "MAP": mda}
         altitudes |= {str(leg.end): float(leg.end_ft or mda) for leg in self.final_legs[:-1]}
-        if any(fix.name == "VDP" for fix in self.fixes):
+        if self.has_vdp(remote=remote):
             altitudes["VDP"] = mda
         rows = []
         places = {name: self.fix_to_go_nm(name) for name in altitudes}
@@ -280,6 +282,13 @@ class Procedure:
             dme_nm = fix.dist_nm + moved if self.station.has_dme and fix.distance_nm in (None, 0.0) else None
             rows.append(FinalFix(name, dme_nm, places[name], altitudes[name], "falls" if before else "rises"))
         return tuple(rows)
+
+    @cached_property
+    def remarks(self) -> tuple[str, ...]:
+        """What a procedure designer would ask about, each with its source; empty for the course's own."""
+        from needlework.world import designer  # stands on this module
+
+        return tuple(str(remark) for remark in designer.remarks(self))
 
     # --- minimums and missed approach ------------------------------------------------------------
 
@@ -295,10 +304,15 @@ class Procedure:
         known = one_of(line.category for line in lines)
         raise BadData(f"{self.name} has no {kind} minimums for category {category}: expected {known}")
 
-    def vdp_to_go_nm(self, mda_ft: float) -> float:
-        """Distance to the threshold of the visual descent point for an MDA; BadData where there is none. [NM]
+    def has_vdp(self, *, remote: bool = False) -> bool:
+        """Whether a visual descent point may be used; ``remote``: with another field's altimeter setting."""
+        return not (remote and self.minimums.vdp_not_with_remote) and any(fix.name == "VDP" for fix in self.fixes)
 
-        The published point belongs to the lowest published MDA; a higher one moves it out along the line.
+    def vdp_to_go_nm(self, mda_ft: float) -> float:
+        """Distance to the threshold at which an MDA meets the line through the published VDP. [NM]
+
+        A higher MDA moves it out along the line. What is worked out this way says nothing about obstacles below
+        it, and may not be used where the procedure takes the VDP away. Raises BadData where none is published.
         """
         return (
             self.fix_to_go_nm("VDP")
@@ -318,6 +332,42 @@ class Procedure:
             mda = max(mda, self.minimums.without_step_down_ft or mda)
         return mda + (self.minimums.remote_setting_add_ft if remote else 0.0)
 
+    def visibility_m(self, category: str = "A", *, step_down: bool = True, circling: bool = False) -> float:
+        """Visibility asked for; ``step_down`` False: the step-down fix could not be identified. [m]"""
+        asked = self.minimum(category, circling=circling).visibility_m
+        return asked if step_down else max(asked, self.minimums.without_step_down_visibility_m or asked)
+
+    @cached_property
+    def remote_setting_nm(self) -> float | None:
+        """Distance from the threshold to the field whose altimeter setting may be used; None if not told. [NM]"""
+        where = self.minimums
+        if where.remote_setting_lat_deg is None or where.remote_setting_lon_deg is None:
+            return None
+        lat_deg, lon_deg = self.position("threshold")
+        _, dist_nm = geodesy.inverse(
+            from_lat_deg=lat_deg,
+            from_lon_deg=lon_deg,
+            to_lat_deg=where.remote_setting_lat_deg,
+            to_lon_deg=where.remote_setting_lon_deg,
+        )
+        return float(dist_nm)
+
+    @property
+    def runway_turn_deg(self) -> float:
+        """From the final course to the runway's heading, right positive. [deg]"""
+        return float(difference_deg(from_deg=self.final_course_deg, to_deg=self.runway.heading_deg))
+
+    @property
+    def threshold_right_nm(self) -> float:
+        """How far the threshold lies to the right of the final line, left negative. [NM]"""
+        return self.runway.centre_line_crossed_nm * float(np.tan(np.deg2rad(self.runway_turn_deg)))
+
+    @property
+    def station_off_centre_line_nm(self) -> float:
+        """Distance of the station from the runway's centre line, extended both ways. [NM]"""
+        past_crossing_nm = self.fix_to_go_nm(self.station.ident) - self.runway.centre_line_crossed_nm
+        return abs(past_crossing_nm * float(np.sin(np.deg2rad(self.runway_turn_deg))))
+
     def hold_turn_dme(self) -> tuple[float, bool] | None:
         """DME at which the outbound leg of the hold ends, and whether it rises to it; None for a timed leg. [NM]"""
         if self.hold.leg_dme_nm is None:
@@ -329,22 +379,6 @@ class Procedure:
                 fix_dme_nm=fix.dist_nm, leg_dme_nm=self.hold.leg_dme_nm, direction="to" if rises else "from"
             )
         ), rises
-
-    def missed_meets_nm(self, turn_past_nm: float | None = None) -> float | None:
-        """Distance from the station at which the missed approach heading meets its radial. [NM]
-
-        For a turn at once at a distance past the station on the missed approach course (negative before
-        it; where the turn may first be made when left out); plane geometry, no wind, no turn radius. None
-        where it never meets it, or where the missed approach goes direct.
-        """
-        if self.missed.heading_deg is None or self.missed.intercept_radial_deg is None:
-            return None
-        if turn_past_nm is None:
-            where = (self.fix("MAP"), self.fix(self.missed.turn_after))
-            turn_past_nm = max(along_nm(fix, self.missed.course_deg) for fix in where)
-        return meets_nm(
-            turn_past_nm, self.missed.course_deg, self.missed.heading_deg, self.missed.intercept_radial_deg
-        )
 
 
 _TABLES: dict[str, type[Part]] = {

@@ -19,7 +19,7 @@ from needlework.world.datafiles import did_you_mean, one_of
 from needlework.world.procedure_parts import ALLOWED_BY_KIND, NEEDED_BY_KIND, Fix, Leg, along_nm, meets_nm
 
 FINAL_GRADIENT_MIN_FT_NM = Constant(250.0, "ft/NM", "scenario", "shallowest final leg a file may hold")
-FINAL_GRADIENT_MAX_FT_NM = Constant(400.0, "ft/NM", "8260-3B", "3.77 degrees, steepest straight-in final")
+FINAL_GRADIENT_MAX_FT_NM = Constant(400.0, "ft/NM", "8260-3", "3.77 degrees, steepest straight-in final")
 MISSED_GRADIENT_MIN_FT_NM = Constant(200.0, "ft/NM", "AIM-5-4-21", "what a missed approach assumes unless told")
 STRAIGHT_IN_OFFSET_DEG = Constant(30.0, "deg", "from-memory", "most a straight-in final differs from the runway")
 ARC_LEAD_DEG = Constant(30.0, "deg", "common-practice", "a lead radial further away than this is a slip")
@@ -578,6 +578,14 @@ def _minimums(world: _World) -> Iterator[str]:
             )
     if (minimums.remote_setting_from is None) != (minimums.remote_setting_add_ft == 0):
         yield "minimums: remote_setting_from and remote_setting_add_ft belong together: expected both or neither"
+    if (minimums.remote_setting_lat_deg is None) != (minimums.remote_setting_lon_deg is None):
+        yield "minimums: remote_setting_lat_deg and remote_setting_lon_deg belong together: expected both or neither"
+    if minimums.remote_setting_from is None and not minimums.remote_setting_add_ft:
+        for name in ("remote_setting_lat_deg", "vdp_not_with_remote"):
+            if getattr(minimums, name) not in (None, False):
+                yield f"minimums.{name} is given without remote_setting_from: expected the field's identifier as well"
+    elif minimums.remote_setting_from and minimums.vdp_not_with_remote and world.known_fixes is not None and "VDP" not in world.known_fixes:
+        yield "minimums.vdp_not_with_remote is given but there is no fix VDP: expected it left out"
     finals = world.finals()
     highest_ft = max(straight.values(), default=0.0)
     if minimums.without_step_down_ft is not None and len(finals) == 1:
@@ -587,6 +595,18 @@ def _minimums(world: _World) -> Iterator[str]:
             f"minimums.without_step_down_ft = {_ft(minimums.without_step_down_ft)}: expected at least the MDA of "
             f"{_ft(highest_ft)}"
         )
+    if minimums.without_step_down_visibility_m is not None:
+        least_m = max(line.visibility_m for line in minimums.straight_in)
+        if minimums.without_step_down_ft is None:
+            yield (
+                "minimums.without_step_down_visibility_m is given without without_step_down_ft: expected both, or "
+                "neither"
+            )
+        elif minimums.without_step_down_visibility_m < least_m:
+            yield (
+                f"minimums.without_step_down_visibility_m = {minimums.without_step_down_visibility_m:,.0f} m: "
+                f"expected at least {least_m:,.0f} m, as with the step-down fix"
+            )
     before_ft = finals[-2].end_ft if len(finals) > 1 else world.final_fix_ft()
     if finals and before_ft is not None and highest_ft > before_ft:
         yield (

@@ -16,8 +16,11 @@ IDENT = r"^[A-Z]{2,3}$"
 Side = Literal["left", "right"]
 Direction = Annotated[float, ranged(0, 360, "deg", "is this a distance or a frequency?")]
 Distance = Annotated[float, ranged(0, 199, "NM", "is this a radial or a distance in km?")]
-_feet = range_check(-1500, 20000, "ft", "is this a flight level or metres?")
+_feet = range_check(-1500, 20000, "ft")
 Altitude = Annotated[float, BeforeValidator(_feet)]
+Visibility = Annotated[float, ranged(100, 10000, "m", "is this in statute miles or km?")]
+Latitude = Annotated[float, ranged(-85, 85, "deg")]
+Longitude = Annotated[float, ranged(-180, 180, "deg")]
 
 
 def _feet_or_mda(value: Any, info: ValidationInfo) -> float | None:
@@ -33,8 +36,8 @@ class Station(Part):
 
     ident: str = Field(pattern=IDENT, description='two or three capital letters, such as "OVK"')
     name: str = Field(min_length=1, description="the name in quotes")
-    lat_deg: Annotated[float, ranged(-85, 85, "deg")] = Field(description="latitude in degrees, north positive")
-    lon_deg: Annotated[float, ranged(-180, 180, "deg")] = Field(description="longitude in degrees, east positive")
+    lat_deg: Latitude = Field(description="latitude in degrees, north positive")
+    lon_deg: Longitude = Field(description="longitude in degrees, east positive")
     declination_deg: Annotated[float, ranged(-180, 180, "deg")] = Field(
         description="its radial 360 against true north in degrees, east positive"
     )
@@ -58,12 +61,19 @@ class Airport(Part):
 
 
 class Runway(Part):
-    """The runway; its threshold stands on the final course, at a radial and ground distance of the station."""
+    """The runway; the final course passes its threshold at a radial and ground distance of the station.
+
+    Where the two directions differ, the final course crosses the extended centre line
+    ``centre_line_crossed_nm`` before the threshold: at 0 it leads over the threshold itself.
+    """
 
     name: str = Field(min_length=1, description='the number in quotes, such as "21"')
     heading_deg: Direction = Field(description="magnetic heading in degrees")
     threshold_radial_deg: Direction = Field(description="radial of the station through the threshold, degrees")
     threshold_distance_nm: Distance = Field(description="ground distance from the station in NM")
+    centre_line_crossed_nm: Annotated[float, ranged(0, 5, "NM", "is this in metres?")] = Field(
+        default=0.0, description="distance before the threshold in NM"
+    )
     threshold_elevation_ft: Altitude = Field(description="elevation in feet above mean sea level")
     crossing_height_ft: Annotated[float, ranged(20, 100, "ft")] = Field(description="height in feet")
     length_m: Annotated[float, ranged(300, 6000, "m")] = Field(description="length in metres")
@@ -175,9 +185,7 @@ class Minimum(Part):
 
     category: Literal["A", "B", "C", "D", "E"] = Field(description='"A" to "E"')
     mda_ft: Altitude = Field(description="minimum descent altitude in feet")
-    visibility_m: Annotated[float, ranged(100, 10000, "m", "is this in statute miles or km?")] = Field(
-        description="visibility in metres"
-    )
+    visibility_m: Visibility = Field(description="visibility in metres")
 
 
 class Minimums(Part):
@@ -185,13 +193,17 @@ class Minimums(Part):
 
     straight_in: tuple[Minimum, ...] = Field(
         min_length=1,
-        description="a line for each category, such as straight_in.A = { mda_ft = 560, visibility_m = 1500 }",
+        description="a line for each category, such as straight_in.A = { mda_ft = 560, visibility_m = 1600 }",
     )
     circling: tuple[Minimum, ...] = Field(default=(), description="one line for each category")
     circling_not: str | None = Field(default=None, description="where circling is not authorised, in quotes")
     remote_setting_from: str | None = Field(default=None, description="airport identifier in quotes")
     remote_setting_add_ft: Annotated[float, ranged(0, 1000, "ft")] = Field(default=0.0, description="feet")
+    remote_setting_lat_deg: Latitude | None = Field(default=None, description="latitude in degrees, north positive")
+    remote_setting_lon_deg: Longitude | None = Field(default=None, description="longitude in degrees, east positive")
+    vdp_not_with_remote: bool = Field(default=False, description="true or false")
     without_step_down_ft: Altitude | None = Field(default=None, description="altitude in feet")
+    without_step_down_visibility_m: Visibility | None = Field(default=None, description="visibility in metres")
     cold_limit_c: Annotated[float, ranged(-60, 20, "C")] | None = Field(default=None, description="degrees Celsius")
 
 

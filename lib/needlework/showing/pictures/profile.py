@@ -304,7 +304,7 @@ def _profile_parts(
     begin = procedure.fix_to_go_nm(first) if first else procedure.fix_to_go_nm(str(legs[0].end)) + 5.0
     names = ([first] if first else []) + [str(leg.end) for leg in legs]
     fixes = []
-    if any(fix.name == "VDP" for fix in procedure.fixes):
+    if procedure.has_vdp(remote=remote):
         vdp = next(row for row in procedure.final_table(category, remote=remote) if row.name == "VDP")
         fixes.append(ProfileFix("VDP", vdp.to_go_nm, vdp.dme_nm))
     for name in names:
