@@ -36,6 +36,7 @@ _DAYS_BETWEEN = 3
 """Days after which a question that was hard is asked again: what is recalled twice, stays."""
 
 DOORS = {
+    "new": "needlework.building.scaffold",
     "release": "needlework.building.release",
     "desk": "needlework.desk",
     "pictures": "needlework.showing.pictures",
@@ -43,7 +44,7 @@ DOORS = {
     "debrief": "needlework.course.flights",
 }
 """Subcommands in other modules, loaded when asked for; a module with ``add_command(commands)`` is a door."""
-_EXTRAS = {"desk": "desk", "release": "authors"}
+_EXTRAS = {"desk": "desk", "new": "authors", "release": "authors"}
 """What a learner need not install: the extra of the package that a subcommand stands on."""
 
 

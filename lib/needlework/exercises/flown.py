@@ -78,7 +78,7 @@ class FilledPlan(Question):
     Parameters
     ----------
     blanks : mapping of label to Blank
-        What is filled in, in order.
+        What is filled in, in order. A slip's function gives only those that it changes.
     begin : callable
         From the givens, where the flight starts (as :class:`needlework.flying.plan.Start`).
     rows : callable
@@ -130,6 +130,11 @@ class FilledPlan(Question):
         """Give blanks that pass."""
         return self.reference(givens)
 
+    def mistakes(self, givens: Givens) -> list[tuple[Slip, dict[str, Any]]]:
+        """Give every slip that these numbers admit with the blanks it leads to: those it changes, in a plan that passes."""
+        right = self.right(givens)
+        return [(slip, {**right, **changed}) for slip, changed in super().mistakes(givens)]
+
     def read(self, answer: object) -> dict[str, Any]:
         """Turn the answer into plain blanks; raises Unreadable with the one at fault."""
         if isinstance(answer, (list, tuple)) and len(answer) == len(self.blanks):
@@ -175,7 +180,7 @@ class FilledPlan(Question):
         flights = self.fly(givens, answer, hidden)
         verdict = judged(self.goals, {**givens, "filled": filled}, flights, self.unsafe_share)
         passed = verdict.outcome is Outcome.PASS
-        slip = self._slip(givens, filled) if self.named_always or not passed else None
+        slip = self.slip_in(givens, filled) if self.named_always or not passed else None
         if slip is None:
             return replace(verdict, given=given)
         kind = "In this wind the flight met its goals all the same." if passed else verdict.text
@@ -189,7 +194,8 @@ class FilledPlan(Question):
         wind = self.days(givens, False)[0].wind
         return shown(verdict, self.views, self.on, wind, "The plan as flown", self.drawn(givens), self.view)
 
-    def _slip(self, givens: Givens, filled: Mapping[str, Any]) -> Slip | None:
+    def slip_in(self, givens: Givens, filled: Mapping[str, Any]) -> Slip | None:
+        """Find the named mistake behind what was filled in, before anything is flown; None if there is none."""
         right = self.right(givens)
         taken = {**filled, **self.read_as(givens, filled)} if self.read_as else filled
         for slip, wrong in self.mistakes(givens):

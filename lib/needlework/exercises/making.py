@@ -324,14 +324,6 @@ def _plan(data: Data, common: dict[str, Any], bind: Binder) -> Question:
         found |= {label: value(givens) for label, value in rights.items()}
         return {label: found[label] for label in blanks}
 
-    def changed(wrong: Callable[..., Any], givens: Givens) -> dict[str, Any] | None:
-        change = wrong(givens)
-        return None if change is None else {**right(givens), **change}
-
-    slips = tuple(
-        replace(slip, wrong=functools.partial(changed, slip.wrong)) if slip.wrong else slip
-        for slip in common["slips"]
-    )
     more = _flown(data, bind, ("begin", "drawn"))
     rows, days = bind.value(data["rows"]), bind.value(data["days"])
     if "read as" in data:
@@ -342,7 +334,7 @@ def _plan(data: Data, common: dict[str, Any], bind: Binder) -> Question:
     if "lost" in data:
         more["unsafe_share"] = float(data["lost"])
     return FilledPlan(
-        **{**common, "slips": slips},
+        **common,
         **more,
         blanks=blanks,
         rows=lambda givens, filled: rows({**givens, "filled": filled}),
