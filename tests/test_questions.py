@@ -91,7 +91,7 @@ def test_the_verdict_never_gives_the_value_away(question):
             right = cell.right(givens)
             around = ((right + 100.3) % 360, (right - 70.3) % 360)
             for wrong in around if cell.circle else (right * 1.37 + 7.3, right * 0.4 - 11.7):
-                if abs(cell._off(givens, wrong)) <= cell.tolerance:
+                if abs(cell._off(wrong, right, cell._band(givens))) <= cell.tolerance:
                     continue  # where the books differ a wide band is right
                 verdict = judging.judge(cell, givens, wrong)
                 assert verdict.outcome in (Outcome.WRONG, Outcome.SLIP)
