@@ -4,7 +4,7 @@ import os
 import tempfile
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
 _place = tempfile.TemporaryDirectory(prefix="needlework-tests-", ignore_cleanup_errors=True)
 os.environ["NEEDLEWORK_FOLDER"] = os.path.join(_place.name, "learner")
@@ -12,8 +12,14 @@ os.environ["NEEDLEWORK_DESK"] = os.path.join(_place.name, "desk")
 # A notebook that a test runs uses the interpreter of the suite, whatever kernels the person has installed.
 os.environ["JUPYTER_PREFER_ENV_PATH"] = "1"
 
-# How long one case takes says more about the machine than about the code. Locally new cases are drawn each time.
-settings.register_profile("needlework", deadline=None, derandomize=bool(os.environ.get("CI")), print_blob=True)
+# How long a case takes says more about the machine than about the code. Locally new cases are drawn each time.
+settings.register_profile(
+    "needlework",
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+    derandomize=bool(os.environ.get("CI")),
+    print_blob=True,
+)
 settings.load_profile("needlework")
 
 

@@ -17,6 +17,8 @@ from needlework.course import command
 from needlework.desk import sealed
 from needlework.desk.homework import Desk
 
+pytestmark = pytest.mark.slow
+
 LESSON = "station-passage"
 
 ESCAPE = """\

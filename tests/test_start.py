@@ -71,6 +71,7 @@ def _start(checkout, *words, path=None, cwd="/"):
     return subprocess.run(command, env=environment, cwd=cwd, capture_output=True, text=True, timeout=300)
 
 
+@pytest.mark.slow
 def test_installs_once_and_hands_over(checkout, tmp_path):
     """Definition: the first start installs, the second only runs; exit code, words and folder pass through."""
     first = _start(checkout, "open", "--no browser", cwd=tmp_path)
@@ -105,6 +106,7 @@ def test_installs_once_and_hands_over(checkout, tmp_path):
     assert (checkout / ".venv" / "kept").exists()
 
 
+@pytest.mark.slow
 def test_uv_is_used_where_there_is_one_and_pip_where_it_fails(checkout, tmp_path):
     """Definition: uv on PATH is asked first; if it cannot, Python's own tools do it."""
     fake = tmp_path / "bin"
@@ -127,6 +129,7 @@ def test_an_environment_of_somebody_else_is_left_alone(checkout):
     assert (checkout / ".venv" / "mine").read_text() == "mine"
 
 
+@pytest.mark.slow
 def test_a_failed_installation_is_one_sentence_and_the_next_start_tries_again(checkout):
     """Definition: packages that do not match their hashes are not installed."""
     lock = checkout / "lib" / "requirements.lock"
