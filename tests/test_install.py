@@ -5,6 +5,7 @@ import os
 import re
 import subprocess
 import sys
+import tomllib
 from importlib.metadata import requires
 from pathlib import Path
 
@@ -43,6 +44,16 @@ def test_a_lesson_loads_nothing_of_the_desk():
     assert not imported & OF_THE_DESK
     assert not asked & OF_THE_DESK
     assert not imported & {"pydantic", "matplotlib", "IPython", "ipywidgets", "anywidget"}
+
+
+def test_every_file_goes_with_the_package():
+    """Definition: what lies beside the library's modules is listed in pyproject.toml, or an installation lacks it."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    package = ROOT / "lib" / "needlework"
+    patterns = project["tool"]["setuptools"]["package-data"]["needlework"]
+    listed = {path for pattern in patterns for path in package.glob(pattern)}
+    there = {path for path in package.rglob("*") if path.is_file() and "__pycache__" not in path.parts}
+    assert sorted(str(path.relative_to(package)) for path in there - listed if path.suffix != ".py") == []
 
 
 def _newest_python():
