@@ -68,7 +68,7 @@ def test_debrief_command(recording, tmp_path, capsys):
     printed = capsys.readouterr().out
     assert printed.startswith(tracklog.CAUTION)
     assert "NOT PASSED" in printed
-    assert "below the floor of 800 ft" in printed
+    assert "below the floor of 780 ft" in printed
     page = (out / "debrief-mine & yours.html").read_text(encoding="utf-8")
     assert {path.name for path in out.glob("*.png")} == {
         f"debrief-mine & yours-{name}.png" for name in ("plan", "descent", "strips")
@@ -104,7 +104,7 @@ def test_fly_a_plan(tmp_path, capsys):
     words = ["fly", "saltmarsh", "--wind", "240/25", "--plan", str(plan), "--out", str(tmp_path)]
     assert main(words) == 0
     printed = capsys.readouterr().out
-    assert "the arc GELPO to R350" in printed
+    assert "the arc GELPO to R345" in printed
     track = tracklog.read(tmp_path / "fly-saltmarsh.csv")
     assert track.columns == tuple(column.name for column in tracklog.COLUMNS)
     assert track.notes == ()

@@ -42,19 +42,20 @@ class Plan:
     missed_radial_deg: float
     missed_nm: float
     missed_ft: float
+    missed_turn_nm: float = -99.0
 
 
 SALTMARSH = Plan(
-    "saltmarsh", 36.90, -45.20, -13, 310, 10, 1, 214, 214, ((310, 3400), (350, 3000)),
-    ((-10, 2400), (-5, 1760), (0, 800), (3.0, 560)), 3600, 560, 3.8, 4.7, 5.2, 112, 900, -1, 120, 165, 14, 3000,
+    "saltmarsh", 36.90, -45.20, -13, 310, 10, 1, 214, 214, ((310, 3400), (345, 3000)),
+    ((-10, 2400), (-5, 1760), (0, 780), (3.0, 560)), 3600, 560, 3.8, 4.7, 5.2, 112, 900, -1, 120, 165, 14, 3600,
 )  # fmt: skip
 WYGATE = Plan(
     "wygate", 37.65, -46.85, -13, 268, 12, -1, 23, 23, ((268, 3000),),
-    ((-12, 2000), (-6, 1000), (-3.0, 640)), 3400, 640, -1.8, -1.1, -0.6, 265, 1500, 1, 115, 75, 12, 3500,
+    ((-12, 2000), (-6, 1000), (-3.0, 640)), 3400, 640, -1.8, -1.1, -0.6, 265, 1500, 1, 115, 75, 12, 3500, 3.0,
 )  # fmt: skip
 EZRICK = Plan(
     "ezrick", 36.15, -47.05, -12, 18, 13, 1, 281, 277, ((18, 4200),),
-    ((-13, 3200), (-5, 2500), (0, 1660), (2.5, 1500)), 4700, 1500, 3.0, 4.2, 4.7, 955, 2200, 1, 20, 340, 13, 4700,
+    ((-13, 3200), (-5, 2500), (0, 1660), (2.5, 1500)), 4700, 1500, 3.0, 4.2, 4.7, 955, 2200, 1, 20, 340, 16, 4700,
 )  # fmt: skip
 PLANS = {plan.name: plan for plan in (SALTMARSH, WYGATE, EZRICK)}
 
@@ -232,10 +233,12 @@ def make(plan, habits=None):
     up = h.weak_climb_fpm or h.up_fpm
     turn_ft = plan.missed_turn_ft - h.low_turn_missed_ft
     if not h.turn_before_map_nm:
-        while p.alt < turn_ft:
+        while p.alt < turn_ft or (
+            not h.low_turn_missed_ft and p.along_across(plan.final_deg)[0] < plan.missed_turn_nm
+        ):
             p.step(p.towards_line(plan.final_deg), plan.missed_ft, up)
     side = -plan.missed_side if h.wrong_side_missed else plan.missed_side
-    limit = len(p.rows) + 1400
+    limit = len(p.rows) + 1800
     met = False
     turning = True
     while len(p.rows) < limit:

@@ -2,68 +2,118 @@
 
 The track is cut into the procedure's segments, the receivers' indications are worked out where they
 were not recorded, and every row of the rubric gets a verdict: met, missed, cannot tell (inside the
-recording's own grain) or not judged (the recording does not hold it). A critical row missed, such as
-a descent below minimums, is never passed, whatever the points.
+recording's own uncertainty) or not judged (the recording does not hold it). A critical row missed, such
+as a descent below minimums, is never passed, whatever the points; what was not flown or not recorded
+makes a flight not complete, which is neither passed nor failed.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
 from needlework.basis.errors import BadData
 from needlework.basis.quantity import Floats
-from needlework.debrief import en_route, final_and_missed, hold_laps
-from needlework.debrief.findings import Finding, Judge, Judgement, View, clock
+from needlework.debrief import (
+    arcs,
+    final,
+    floors,
+    holding,
+    levels,
+    minimums,
+    missed,
+    passage,
+    stations,
+    tracking,
+    turn_in,
+)
+from needlework.debrief.air import Wind, nose, wind_of
+from needlework.debrief.events import merged
+from needlework.debrief.findings import Finding, Judgement, clock
+from needlework.debrief.height import Height, put_right
 from needlework.debrief.indications import Seen, see
-from needlework.debrief.rubric import Rubric
+from needlework.debrief.rubric import Row, Rubric
 from needlework.debrief.rubric import load as load_rubric
-from needlework.debrief.segments import Outcome, Split, split
-from needlework.flying.tracklog import CAUTION, Track
+from needlework.debrief.segments import Outcome, Split, split, split_passage
+from needlework.debrief.view import Conditions, Judge, View
+from needlework.flying.tracklog import Track
+from needlework.trade import altimetry
 from needlework.trade.vor import FULL_SCALE_DEG
 from needlework.world.aircraft import Aircraft
 from needlework.world.procedure import Procedure
 
-__all__ = ["JUDGES", "Debrief", "Finding", "Judgement", "Part", "clock", "debrief", "load_rubric", "text"]
+__all__ = [
+    "JUDGES",
+    "Conditions",
+    "Debrief",
+    "Finding",
+    "Judgement",
+    "Part",
+    "Verdict",
+    "clock",
+    "debrief",
+    "debrief_passage",
+    "load_rubric",
+    "text",
+]
 
 JUDGES: dict[str, Judge] = {
-    "identified": en_route.identified,
-    "course_set": en_route.course_set,
-    "floor": en_route.floor,
-    "level": en_route.level,
-    "speed_before_final": en_route.speed_before_final,
-    "needle_before_final": en_route.needle_before_final,
-    "wind": en_route.wind,
-    "cone": en_route.cone,
-    "outbound": en_route.outbound,
-    "arc_join": en_route.arc_join,
-    "arc": en_route.arc,
-    "arc_final_course": en_route.arc_final_course,
-    "to_final": en_route.to_final,
-    "needle_final": final_and_missed.needle_final,
-    "full_scale": final_and_missed.full_scale,
-    "speed_final": final_and_missed.speed_final,
-    "ready": final_and_missed.ready,
-    "gate": final_and_missed.gate,
-    "sink": final_and_missed.sink,
-    "mda": final_and_missed.mda,
-    "mda_high": final_and_missed.mda_high,
-    "vdp": final_and_missed.vdp,
-    "in_sight": final_and_missed.in_sight,
-    "decision": final_and_missed.decision,
-    "missed_turn": final_and_missed.missed_turn,
-    "gradient": final_and_missed.gradient,
-    "missed_track": final_and_missed.missed_track,
-    "hold_entry": hold_laps.hold_entry,
-    "hold_wind": hold_laps.hold_wind,
-    "hold_leg": hold_laps.hold_leg,
+    "identified": stations.identified,
+    "course_set": stations.course_set,
+    "flags": stations.flags,
+    "floor": floors.floor,
+    "established_first": floors.established_first,
+    "level": levels.level,
+    "speed_before_final": levels.speed_before_final,
+    "limits": levels.limits,
+    "needle_before_final": tracking.needle_before_final,
+    "wind": tracking.wind,
+    "cone": passage.cone,
+    "outbound": passage.outbound,
+    "way_round": arcs.way_round,
+    "arc_join": arcs.arc_join,
+    "arc": arcs.arc,
+    "arc_final_course": arcs.arc_final_course,
+    "turn_side": turn_in.turn_side,
+    "turn_limit": turn_in.turn_limit,
+    "turn_time": turn_in.turn_time,
+    "to_final": turn_in.to_final,
+    "needle_final": final.needle_final,
+    "full_scale": final.full_scale,
+    "speed_final": final.speed_final,
+    "ready": final.ready,
+    "gear": final.gear,
+    "gate": final.gate,
+    "sink": final.sink,
+    "mda": minimums.mda,
+    "mda_high": minimums.mda_high,
+    "vdp": minimums.vdp,
+    "in_sight": minimums.in_sight,
+    "decision": missed.decision,
+    "missed_turn": missed.missed_turn,
+    "missed_side": missed.missed_side,
+    "gradient": missed.gradient,
+    "missed_track": missed.missed_track,
+    "after_missed_floor": floors.after_missed_floor,
+    "after_missed_level": levels.after_missed_level,
+    "speed_after_missed": levels.speed_after_missed,
+    "hold_entry": holding.hold_entry,
+    "hold_side": holding.hold_side,
+    "hold_wind": holding.hold_wind,
+    "hold_leg": holding.hold_leg,
 }
 """Who judges which row of the rubric."""
 
+PASSAGE_ROWS = ("identified", "course_set", "needle_before_final", "cone", "outbound")
+"""Rows that judge a station passage flown on its own."""
+
+Verdict = Literal["passed", "not passed", "not complete"]
 
 _SLOWEST_KT, _FASTEST_KT = 20.0, 400.0
+_FLOWN_SHARE = 0.5  # of a leg: less of it was not flown, or not recorded
 
 
 @dataclass(frozen=True)
@@ -80,14 +130,19 @@ class Part:
 class Debrief:
     """Everything the debrief has to say.
 
-    ``score`` is 0 to 100 over what could be judged; ``passed`` is False as soon as a critical row is missed.
-    ``findings`` stand in flying order. ``needle_deg`` (for the course of the leg, nan where there is none or
-    nothing to read) and ``floor_ft`` (lowest altitude allowed, nan where the procedure gives none) go with
-    ``seen.time_s``; ``seen`` and ``split`` hold the other arrays the pictures are drawn from.
+    ``score`` is 0 to 100 over what could be judged; ``verdict`` is "not passed" as soon as something critical
+    was missed, "not complete" where parts named in ``missing`` were not flown or not recorded. ``findings``
+    stand in flying order, each event once. ``needle_deg`` (for the course of the leg, nan where there is
+    none or nothing to read) and ``floor_ft`` (lowest altitude allowed, nan where the procedure gives
+    none) go with ``seen.time_s``; ``seen`` and ``split`` hold the other arrays the pictures are drawn
+    from. ``wind`` is what the recording tells of it, None where it does not.
     """
 
     procedure: Procedure
     track: Track
+    aircraft: Aircraft | None
+    given: Conditions
+    standard: str
     entry: str
     outcome: Outcome
     mda_ft: float
@@ -95,12 +150,25 @@ class Debrief:
     judgements: tuple[Judgement, ...]
     findings: tuple[Finding, ...]
     score: float
-    passed: bool
+    verdict: Verdict
+    missing: tuple[str, ...]
     notes: tuple[str, ...]
     needle_deg: Floats
     floor_ft: Floats
     seen: Seen
     split: Split
+    wind: Wind | None
+    rubric: Rubric
+
+    @property
+    def passed(self) -> bool:
+        """Whether the whole approach was flown, recorded and passed."""
+        return self.verdict == "passed"
+
+    @property
+    def height(self) -> Height:
+        """What the heights of the recording are worth."""
+        return self.seen.height
 
     def of(self, verdict: str) -> tuple[Judgement, ...]:
         """Judgements with one verdict, in the order of the rubric."""
@@ -114,11 +182,15 @@ class Debrief:
         raise BadData(f"The rubric used has no row {key}")
 
     @property
+    def sure(self) -> tuple[Finding, ...]:
+        """Findings that the recording proves, in flying order."""
+        return tuple(finding for finding in self.findings if finding.sure)
+
+    @property
     def worst(self) -> Finding | None:
         """The moment to talk about first: critical before heavy before long."""
         weight = {judgement.row.key: judgement.row.weight for judgement in self.judgements}
-        sure = [finding for finding in self.findings if finding.sure]
-        return max(sure, key=lambda f: (f.critical, weight[f.row], f.length_s), default=None)
+        return max(self.sure, key=lambda f: (f.critical, weight[f.row], f.length_s), default=None)
 
 
 def debrief(
@@ -127,54 +199,156 @@ def debrief(
     aircraft: Aircraft | None = None,
     *,
     entry: str | None = None,
+    legs: Mapping[str, float] | None = None,
     category: Literal["A", "B", "C", "D", "E"] | None = None,
     remote: bool = False,
     in_sight: bool | None = None,
+    given: Conditions | None = None,
+    standard: str = "ACS",
     rubric: Rubric | None = None,
 ) -> Debrief:
     """Judge a flown track.
 
     ``aircraft`` gives the speeds to keep and the category; without it speeds are not judged and the
-    category is A. ``entry``: fix where the approach begins, found from the track when left out.
-    ``remote``: flown on another field's altimeter setting, which raises the minimums. ``in_sight``:
-    whether the runway was in sight at minimums, None where nobody knows. Raises BadData, in one sentence,
-    for a track that has nothing to do with the procedure or whose units cannot be right.
+    category is A. ``entry``: fix where the approach begins, found from the track when left out. ``legs``:
+    parts by the debrief's own words, with the time at which each began [s], where its own cut is to be
+    put right. ``given``: what no recording shows (:class:`Conditions`); ``remote`` and ``in_sight`` are the
+    two of them asked for most. ``standard``: "ACS" or "FCL". Raises BadData, in one sentence, for a track
+    that has nothing to do with the procedure or whose units cannot be right.
+    """
+    rubric = (rubric or load_rubric(known=frozenset(JUDGES))).by(standard)
+    chosen = category or (aircraft.category if aircraft else "A")
+    day = replace(given or Conditions(), **_only(remote=remote or None, in_sight=in_sight))
+    seen = _set(see(track, procedure), day)
+    _speed_makes_sense(seen)
+    cut = split(seen, procedure, entry, chosen, legs)
+    _heights_make_sense(seen, cut)
+    published_mda_ft = procedure.mda_ft(chosen, remote=day.remote, step_down=day.step_down)
+    alt_ft, height = put_right(seen, cut, procedure, published_mda_ft)
+    seen = replace(seen, alt_ft=alt_ft, height=height, notes=(*seen.notes, *height.sentences))
+    return _judged(track, _view(seen, cut, procedure, rubric, aircraft, chosen, day), rubric.rows)
+
+
+def debrief_passage(
+    track: Track,
+    procedure: Procedure,
+    aircraft: Aircraft | None,
+    inbound_deg: float,
+    outbound_deg: float,
+    *,
+    rubric: Rubric | None = None,
+) -> Debrief:
+    """Judge a passage of a procedure's station flown on its own, in on one course and out on another.
+
+    Only what belongs to a passage is judged: idents, courses set, needle, hands still, the turn outbound.
     """
     rubric = rubric or load_rubric(known=frozenset(JUDGES))
-    chosen = category or (aircraft.category if aircraft else "A")
     seen = see(track, procedure)
-    cut = split(seen, procedure, entry, chosen)
-    _units_make_sense(seen, cut)
-    view = View(seen, cut, procedure, rubric, aircraft, chosen, remote, in_sight)
-    judgements = tuple(JUDGES[row.key](view, row) for row in rubric.rows)
+    _speed_makes_sense(seen)
+    cut = split_passage(seen, inbound_deg, outbound_deg)
+    view = _view(seen, cut, procedure, rubric, aircraft, aircraft.category if aircraft else "A", Conditions())
+    return _judged(track, view, tuple(row for row in rubric.rows if row.key in PASSAGE_ROWS))
+
+
+def _set(seen: Seen, day: Conditions) -> Seen:
+    """Heights by pressure as an altimeter with the setting of the day shows them."""
+    if seen.height.kind != "pressure" or day.setting_hpa is None:
+        return seen
+    knob_ft = float(altimetry.pressure_altitude_ft(indicated_ft=0.0, setting_hpa=day.setting_hpa))
+    return replace(seen, alt_ft=seen.alt_ft - knob_ft, height=Height("altimeter"))
+
+
+def _view(
+    seen: Seen,
+    cut: Split,
+    procedure: Procedure,
+    rubric: Rubric,
+    aircraft: Aircraft | None,
+    category: str,
+    day: Conditions,
+) -> View:
+    wind = wind_of(seen, cut, procedure.station.declination_deg)
+    heading = nose(seen, wind, procedure.station.declination_deg)
+    if heading is not None:
+        seen = replace(seen, heading_deg=heading)
+    return View(seen, cut, procedure, rubric, aircraft, category, day, wind, heading is not None)
+
+
+def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
+    """Let every row have its say and draw the sum."""
+    seen, cut, rubric = view.seen, view.split, view.rubric
+    judgements = tuple(JUDGES[row.key](view, row) for row in rows)
     counted = [judgement for judgement in judgements if judgement.verdict in ("met", "missed")]
     weight = sum(judgement.row.weight for judgement in counted)
     score = 100.0 * sum(judgement.row.weight * judgement.credit for judgement in counted) / weight if weight else 0.0
-    bust = any(judgement.row.critical and judgement.verdict == "missed" for judgement in judgements)
-    findings = sorted(
-        (finding for judgement in judgements for finding in judgement.findings), key=lambda finding: finding.start_s
-    )
+    findings = merged([finding for judgement in judgements for finding in judgement.findings])
+    whole = len(rows) == len(rubric.rows)
+    missing = _missing(view) if whole else ()
     parts = tuple(
         Part(span.piece.text, span.piece.segment, float(seen.time_s[span.first]), float(seen.time_s[span.last]))
         for span in cut.spans
     )
+    floor_ft = np.full(len(seen), np.nan)
+    if whole:
+        floor_ft = np.fmax(floors.floors_ft(view), np.where(minimums.at_minimums(view), view.mda_ft, np.nan))
     return Debrief(
-        procedure=procedure,
+        procedure=view.procedure,
         track=track,
+        aircraft=view.aircraft,
+        given=view.given,
+        standard=rubric.standards[rubric.standard].name,
         entry=cut.entry,
         outcome=cut.outcome,
         mda_ft=view.mda_ft,
         parts=parts,
         judgements=judgements,
-        findings=tuple(findings),
+        findings=findings,
         score=score,
-        passed=not bust and score >= rubric.pass_mark,
+        verdict=_verdict(findings, score, rubric.pass_mark, missing),
+        missing=missing,
         notes=seen.notes,
         needle_deg=_needle(view),
-        floor_ft=np.fmax(en_route.floors_ft(view), np.where(final_and_missed.at_minimums(view), view.mda_ft, np.nan)),
+        floor_ft=floor_ft,
         seen=seen,
         split=cut,
+        wind=view.wind,
+        rubric=rubric,
     )
+
+
+def _only(**given: bool | None) -> dict[str, bool]:
+    return {name: value for name, value in given.items() if value is not None}
+
+
+def _verdict(findings: tuple[Finding, ...], score: float, pass_mark: float, missing: tuple[str, ...]) -> Verdict:
+    if any(finding.critical for finding in findings) or score < pass_mark:
+        return "not passed"
+    return "not complete" if missing else "passed"
+
+
+def _missing(view: View) -> tuple[str, ...]:
+    """Parts of the approach that were not flown, or not recorded."""
+    seen, found = view.seen, []
+    step_nm = seen.gs_kt * seen.step_s / 3600.0
+    for piece in view.split.pieces:
+        if piece.leg is None:
+            continue
+        flown_nm = sum(float(step_nm[span.slice].sum()) for span in view.spans() if span.piece is piece)
+        if piece.kind == "arc":
+            length_nm = float(np.deg2rad(piece.span_deg)) * piece.arc_nm
+        elif piece.kind == "radial" and piece.fix is not None:
+            length_nm = piece.end_nm - piece.start_nm
+        else:
+            length_nm = 1.0
+        if flown_nm < _FLOWN_SHARE * length_nm and length_nm - flown_nm > 0.5:
+            found.append(piece.text)
+    if view.split.outcome == "incomplete":
+        found.append("a landing or a missed approach")
+    elif view.split.outcome == "missed" and view.split.span("hold") is None:
+        at = missed.turn_at(view)
+        if at is None or missed.on_radial(view, at) is None:
+            found.append("the missed approach to its end")
+    return tuple(found)
 
 
 def _needle(view: View) -> Floats:
@@ -186,8 +360,8 @@ def _needle(view: View) -> Floats:
     return np.where(view.near, np.nan, np.clip(needle, -FULL_SCALE_DEG, FULL_SCALE_DEG))
 
 
-def _units_make_sense(seen: Seen, cut: Split) -> None:
-    """Notice times in another unit by the speed, and heights in metres (or taken for metres) by the floors."""
+def _speed_makes_sense(seen: Seen) -> None:
+    """Notice times in another unit by the speed."""
     speed_kt = float(np.median(seen.gs_kt))
     if not _SLOWEST_KT <= speed_kt <= _FASTEST_KT:
         wanted = f"{_SLOWEST_KT:.0f} to {_FASTEST_KT:.0f} kt"
@@ -195,6 +369,10 @@ def _units_make_sense(seen: Seen, cut: Split) -> None:
             f"The track moves at {speed_kt:,.0f} kt over the ground: expected {wanted}; "
             "check that the times are seconds and that it was recorded in flight"
         )
+
+
+def _heights_make_sense(seen: Seen, cut: Split) -> None:
+    """Notice heights in metres (or taken for metres) by the floors."""
     ratios = [
         float(seen.alt_ft[at] / span.piece.leg.minimum_ft)
         for span in cut.spans
@@ -215,47 +393,4 @@ def _units_make_sense(seen: Seen, cut: Split) -> None:
         )
 
 
-_ENDED = {
-    "landing": "a landing",
-    "missed": "a missed approach",
-    "incomplete": "neither a landing nor a missed approach: the recording ends before",
-}
-
-
-def text(report: Debrief) -> str:
-    """Write the whole debrief as plain text, for a screen or a file."""
-    procedure = report.procedure
-    mark = "PASSED" if report.passed else "NOT PASSED"
-    lines = [
-        CAUTION,
-        "",
-        f"{procedure.airport.name}, {procedure.name}; flown from {report.entry}, ended in {_ENDED[report.outcome]}.",
-        f"{mark}: {report.score:.0f} of 100 over what could be judged.",
-    ]
-    critical = [finding for finding in report.findings if finding.critical]
-    if critical:
-        lines.append("Not passed whatever the points, because of what is marked with ! below.")
-    if report.worst:
-        lines += ["", "First of all:", f"  {report.worst.text}"]
-    lines += ["", "Parts of the flight:"]
-    lines += [f"  {clock(part.start_s):>6} to {clock(part.end_s):>6}  {part.text}" for part in report.parts]
-    sure = [finding for finding in report.findings if finding.sure]
-    if sure:
-        lines += ["", "What to work on, in flying order:"]
-        lines += [f"  {'!' if finding.critical else '-'} {finding.text}" for finding in sure]
-    met = report.of("met")
-    if met:
-        lines += ["", "What went well:"]
-        lines += [f"  + {judgement.row.segment}, {judgement.row.quantity}: {judgement.fact}" for judgement in met]
-    unclear = [finding for finding in report.findings if not finding.sure]
-    if unclear:
-        lines += ["", "Cannot tell:"]
-        lines += [f"  ? {finding.text}" for finding in unclear]
-    left = report.of("not judged")
-    if left:
-        lines += ["", "Not judged:"]
-        lines += [f"  . {judgement.row.segment}, {judgement.row.quantity}: {judgement.fact}" for judgement in left]
-    if report.notes:
-        lines += ["", "About the recording:"]
-        lines += [f"  . {note}" for note in report.notes]
-    return "\n".join(lines) + "\n"
+from needlework.debrief.words import text  # noqa: E402 (the words need what stands above)

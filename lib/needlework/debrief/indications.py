@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from needlework.basis.errors import BadData
 from needlework.basis.quantity import Floats
+from needlework.debrief.height import Height, prior
 from needlework.flying.tracklog import Track
 from needlework.trade import dme, geodesy
 from needlework.world.procedure import Procedure
 
 _FARTHEST_NM = 60.0
+_POSITION_NM = 0.01  # what any satellite receiver may be off for minutes on end: some 20 m
 _THIN_S = 0.95  # samples closer than this say nothing new about an aeroplane
 _POSITION_WINDOW_S = 6.0
+_ROUGH_FT, _CORNER_S = 12.0, 5.0  # heights rougher than this need more smoothing than so many seconds
 _FINE_FT = 2.0  # altitudes noisier or coarser than this have a grain that verdicts must respect
 _STEPS_FT = (100.0, 50.0, 25.0, 20.0, 10.0)
 
@@ -29,7 +32,8 @@ class Seen:
     ``alt_grain_ft`` to either side inside which nothing can be said and the steps ``alt_step_ft`` it comes
     in; ``track_deg`` and ``heading_deg``
     magnetic (heading: the track where it was not recorded); ``turn_deg_s`` right positive; ``stretch``
-    numbers the parts between pauses. ``recorded`` names the columns the recording holds.
+    numbers the parts between pauses. ``recorded`` names the columns the recording holds. ``height`` says
+    what the altitudes are worth, ``position_nm`` how far a smoothed position may be off by noise.
     """
 
     time_s: Floats
@@ -52,6 +56,13 @@ class Seen:
     recorded: frozenset[str]
     columns: dict[str, Floats]
     notes: tuple[str, ...]
+    height: Height = field(default_factory=Height)
+    position_nm: float = 0.0
+
+    @property
+    def tell_ft(self) -> float:
+        """How far off a limit an altitude must lie to tell anything. [ft]"""
+        return max(self.height.within_ft, self.alt_grain_ft)
 
     def __len__(self) -> int:
         return len(self.time_s)
@@ -79,6 +90,7 @@ def see(track: Track, procedure: Procedure) -> Seen:
     step_s = float(np.median(np.diff(time_s)))
     stretch = np.concatenate([[0], np.cumsum(np.diff(time_s) > max(15.0, 5 * step_s))])
     window_s = max(_POSITION_WINDOW_S, 1.1 * step_s)
+    rough_nm = float(np.hypot(_noise(time_s, east, stretch, step_s), _noise(time_s, north, stretch, step_s)))
     east, east_kt = _fit(time_s, east, stretch, window_s, step_s)
     north, north_kt = _fit(time_s, north, stretch, window_s, step_s)
     gs_kt = np.hypot(east_kt, north_kt) * 3600.0
@@ -92,9 +104,11 @@ def see(track: Track, procedure: Procedure) -> Seen:
     noise_ft = _altitude_noise_ft(time_s, data["alt_ft"], stretch, step_s, step_ft)
     alt_window_s = max(4.0 * np.ceil(step_s), 20.0 if step_ft >= 50 else 12.0 if noise_ft > _FINE_FT else 4.0)
     smooth_ft, climb_ft_s = _fit(time_s, data["alt_ft"], stretch, alt_window_s, step_s, degree=1)
+    if 0.0 < noise_ft <= _ROUGH_FT:  # a parabola keeps the depth of a dip and the corner of a climb
+        smooth_ft = _fit(time_s, data["alt_ft"], stretch, max(2.1 * step_s, _CORNER_S), step_s)[0]
     samples = max(3.0, 2 * alt_window_s / max(step_s, 1.0))
     if noise_ft > _FINE_FT:
-        alt_ft, grain_ft = smooth_ft, step_ft / 2 + 3.0 * noise_ft / np.sqrt(samples)
+        alt_ft, grain_ft = smooth_ft, step_ft / 2 + 4.0 * noise_ft / np.sqrt(samples)
     else:
         alt_ft, grain_ft = data["alt_ft"], (step_ft / 2 if step_ft > _FINE_FT else 0.0)
     vs_fpm, vs_grain_fpm = climb_ft_s * 60.0, 60.0 * (step_ft + 3.0 * noise_ft) / (2 * alt_window_s)
@@ -125,6 +139,8 @@ def see(track: Track, procedure: Procedure) -> Seen:
         recorded=frozenset(track.columns),
         columns=data,
         notes=_notes(track, step_ft, noise_ft, float(grain_ft)),
+        height=prior(track.height_kind),
+        position_nm=_POSITION_NM + 2.0 * rough_nm / np.sqrt(max(1.0, window_s / step_s)),
     )
 
 
@@ -223,13 +239,18 @@ def _altitude_step_ft(alt_ft: Floats) -> float:
 def _altitude_noise_ft(
     time_s: Floats, alt_ft: Floats, stretch: NDArray[np.int_], step_s: float, step_ft: float
 ) -> float:
-    """Standard deviation of single altitudes about their neighbours; 0 where the steps explain them."""
-    if step_ft >= 10 or len(alt_ft) < 20:
+    """Standard deviation of single altitudes about their neighbours; 0 where the steps explain them. [ft]"""
+    return 0.0 if step_ft >= 10 else _noise(time_s, alt_ft, stretch, step_s)
+
+
+def _noise(time_s: Floats, values: Floats, stretch: NDArray[np.int_], step_s: float) -> float:
+    """Standard deviation of single values about their neighbours."""
+    if len(values) < 20:
         return 0.0
     same = (
         (stretch[2:] == stretch[:-2]) & (np.diff(time_s)[1:] < 1.6 * step_s) & (np.diff(time_s)[:-1] < 1.6 * step_s)
     )
-    bends = (alt_ft[2:] - 2 * alt_ft[1:-1] + alt_ft[:-2])[same]
+    bends = (values[2:] - 2 * values[1:-1] + values[:-2])[same]
     if len(bends) < 10:
         return 0.0
     # The median ignores the few true bends (levelling off); sqrt(6) is what a second difference does to noise.

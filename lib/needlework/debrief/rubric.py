@@ -23,6 +23,11 @@ class Error(Part):
     next_time: str = Field(min_length=1, description="the words to take along, in quotes")
     frequency: Literal[1, 2, 3] = Field(description="3 often, 2 now and then, 1 rare")
     severity: Literal["A", "B", "C"] = Field(description='"A", "B" or "C"')
+    told_by: Literal["recording", "instructor"] = Field(
+        default="recording", description='"recording", or "instructor" for what no recording shows'
+    )
+    lesson: str = Field(default="", description="key of the lesson that trains it, in quotes")
+    exercise: str = Field(default="", description="key of the question that trains it, in quotes")
 
 
 class Row(Part):
@@ -35,12 +40,22 @@ class Row(Part):
     limit: dict[str, Annotated[float, ranged(0, 10_000, "")]] = Field(
         default_factory=dict, description="a table such as { limit_deg = 7.5 }"
     )
+    fcl: dict[str, Annotated[float, ranged(0, 10_000, "")]] = Field(
+        default_factory=dict, description="the same where the European standard differs"
+    )
     source: str = Field(description="key of a source in quotes")
     note: str = Field(default="", description="a text in quotes")
     weight: Annotated[float, ranged(0, 100, "")] = Field(description="a number, 0 to 100")
     critical: bool = Field(default=False, description="true or false")
     praise: str = Field(min_length=1, description="a sentence in quotes")
     errors: tuple[int, ...] = Field(default=(), description="a list of numbers")
+
+
+class Standard(Part):
+    """One published standard the tolerances come from."""
+
+    name: str = Field(min_length=1, description="the name in quotes")
+    source: str = Field(description="key of a source in quotes")
 
 
 class _Head(Part):
@@ -59,6 +74,27 @@ class Rubric(Part):
     near_nm: float
     rows: tuple[Row, ...]
     errors: tuple[Error, ...]
+    standards: dict[str, Standard]
+    standard: str = "ACS"
+
+    def by(self, standard: str) -> Rubric:
+        """Give the same rubric with the tolerances of one of its standards; BadData if there is none of that name."""
+        if standard not in self.standards:
+            raise BadData(f"There is no standard {standard!r}: {did_you_mean(standard, self.standards)}")
+        if standard == self.standard:
+            return self
+        if self.standard != "ACS":
+            raise BadData("The tolerances of one standard are laid over those of the rubric once: load it again")
+        rows = tuple(
+            row.model_copy(
+                update={
+                    "limit": {**row.limit, **row.fcl},
+                    "source": self.standards[standard].source if row.fcl else row.source,
+                }
+            )
+            for row in self.rows
+        )
+        return self.model_copy(update={"rows": rows, "standard": standard})
 
     def row(self, key: str) -> Row:
         """Look a row up; BadData if there is none."""
@@ -72,7 +108,7 @@ class Rubric(Part):
         for error in self.errors:
             if error.number == number:
                 return error
-        raise BadData(f"The rubric has no error number {number}: expected 1 to {len(self.errors)}")
+        raise BadData(f"The rubric has no error number {number}: expected one of the numbers in it")
 
 
 def load(path: Path | None = None, known: frozenset[str] | None = None) -> Rubric:
@@ -90,7 +126,17 @@ def load(path: Path | None = None, known: frozenset[str] | None = None) -> Rubri
     errors = [
         make(Error, row, f"error {_label(row, 'number', n)}", faults) for n, row in enumerate(_list(raw, "errors"), 1)
     ]
-    head = make(_Head, {key: value for key, value in raw.items() if key not in ("rows", "errors")}, "rubric", faults)
+    tables = ("rows", "errors", "standards")
+    head = make(_Head, {key: value for key, value in raw.items() if key not in tables}, "rubric", faults)
+    standards = {
+        str(name): make(Standard, table, f"standard {name}", faults)
+        for name, table in dict(raw.get("standards") or {"ACS": {"name": "common practice", "source": "ACS"}}).items()
+    }
+    faults += [
+        f"standard {name}.source = {each.source!r} is no known source: {did_you_mean(each.source, SOURCES)}"
+        for name, each in standards.items()
+        if each is not None and each.source not in SOURCES
+    ]
     numbers = {error.number for error in errors if error}
     keys: set[str] = set()
     for row in filter(None, rows):
@@ -106,7 +152,12 @@ def load(path: Path | None = None, known: frozenset[str] | None = None) -> Rubri
         faults += [f"row {row.key}.errors: there is no error {n}" for n in row.errors if n not in numbers]
     refuse(path.name, faults)
     assert head is not None
-    return Rubric(**head.model_dump(), rows=tuple(filter(None, rows)), errors=tuple(filter(None, errors)))
+    return Rubric(
+        **head.model_dump(),
+        rows=tuple(filter(None, rows)),
+        errors=tuple(filter(None, errors)),
+        standards={name: each for name, each in standards.items() if each is not None},
+    )
 
 
 def _list(raw: dict[str, object], name: str) -> list[object]:

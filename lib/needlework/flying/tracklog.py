@@ -4,9 +4,10 @@ A recording needs four things a row: time, latitude, longitude and altitude. Wha
 showed (heading, airspeed, needles, flags, DME) is welcome and optional: the debrief works the
 receivers' indications out of the positions where they are missing.
 
-Three formats are known. **CSV** holds every column of :data:`COLUMNS` under these names, one row a
+Three formats are written. **CSV** holds every column of :data:`COLUMNS` under these names, one row a
 sample, lines that begin with ``#`` are remarks. **GPX 1.1** and **KML** (a ``gx:Track``) hold
-positions, altitudes and times only.
+positions, altitudes and times only. Read are also **IGC** (:mod:`needlework.flying.igc`), **NMEA 0183**
+(:mod:`needlework.flying.nmea`) and CSV in the spellings of other programs (:mod:`needlework.flying.heads`).
 
 Reading never trusts the file. XML is read as a stream by a parser that refuses entities and
 document types, so nothing is expanded and nothing is held but the points; every loop has a bound.
@@ -20,8 +21,8 @@ import bisect
 import csv
 import os
 import tempfile
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 from typing import Any, TypeVar
@@ -35,7 +36,9 @@ from numpy.typing import NDArray
 
 from needlework.basis.errors import BadData
 from needlework.basis.quantity import Floats
-from needlework.trade.units import FT_M, KT_M_S, NM_M
+from needlework.flying import heads, igc, nmea, trimming
+from needlework.flying.raw import DAY_S, MOST_POINTS, HeightKind, Raw
+from needlework.trade.units import FT_M, NM_M
 
 CAUTION = "Training aid with invented data. Not for navigation."
 
@@ -44,16 +47,15 @@ _KT_PER_KMH = 1000.0 / NM_M
 _NM_PER_DEG = 60.0  # of latitude: good to 0.5 %, enough to spot a jump or a wrong unit
 
 _MOST_BYTES = 64_000_000
-_MOST_POINTS = 200_000
 _MOST_DEPTH = 64
 _MOST_UNREADABLE = 1_000
 _LONGEST_LINE = 4_096
 _LONGEST_TEXT = 256
 _CHUNK = 65_536
 _FEWEST_POINTS = 10
+_MOST_TITLES = 5
 _FASTEST_KT = 600.0
 _EPOCH = datetime(2026, 11, 25, 9, 0, 0, tzinfo=UTC)
-_DAY_S = 86_400.0
 _Choice = TypeVar("_Choice")
 
 
@@ -109,26 +111,6 @@ _NEEDED = tuple(column.name for column in COLUMNS[:4])
 _FLAGS = {1.0: "TO", -1.0: "FROM", 0.0: "OFF"}
 _FLAG_VALUES = {"TO": 1.0, "FROM": -1.0, "OFF": 0.0, "NONE": 0.0}
 
-_ALIASES: dict[str, tuple[str, float, str]] = {
-    **{column.name: (column.name, 1.0, "") for column in COLUMNS},
-    **{name: ("time_s", 1.0, "") for name in ("time", "t", "seconds", "utc", "timestamp", "time_utc", "datetime")},
-    **{name: ("lat_deg", 1.0, "") for name in ("lat", "latitude", "latitude_deg")},
-    **{name: ("lon_deg", 1.0, "") for name in ("lon", "lng", "long", "longitude", "longitude_deg")},
-    **{name: ("alt_ft", 1.0, "") for name in ("altitude_ft", "msl_ft", "altitude_feet")},
-    **{name: ("alt_ft", 1.0, "feet") for name in ("alt", "altitude", "ele", "elevation", "height")},
-    **{name: ("alt_ft", _FT_PER_M, "metres") for name in ("alt_m", "altitude_m", "ele_m", "elevation_m")},
-    **{name: ("heading_deg", 1.0, "") for name in ("hdg", "heading", "hdg_deg", "magnetic_heading_deg")},
-    **{name: ("ias_kt", 1.0, "") for name in ("ias", "ias_kts", "airspeed_kt", "indicated_airspeed_kt")},
-    **{name: ("ias_kt", _KT_PER_KMH, "km/h") for name in ("ias_kmh", "ias_km_h", "airspeed_kmh")},
-    **{name: ("ias_kt", 1 / KT_M_S, "m/s") for name in ("ias_ms", "ias_m_s", "airspeed_ms")},
-    **{name: ("vs_fpm", 1.0, "") for name in ("vs", "vsi_fpm", "vertical_speed_fpm")},
-    **{name: ("vs_fpm", 60.0 * _FT_PER_M, "m/s") for name in ("vs_ms", "vs_m_s", "vertical_speed_ms")},
-    "dme_km": ("dme_nm", _KT_PER_KMH, "km"),
-    "dme": ("dme_nm", 1.0, ""),
-    "bank": ("bank_deg", 1.0, ""),
-    "roll_deg": ("bank_deg", 1.0, ""),
-}
-
 
 @dataclass(frozen=True, eq=False)
 class Track:
@@ -147,6 +129,8 @@ class Track:
         File or flight the track came from.
     notes : tuple of str
         What was mended or dropped while reading, one sentence each.
+    height_kind : {"altimeter", "pressure", "satellite", "unknown"}
+        Where the altitudes come from.
 
     Raises
     ------
@@ -174,6 +158,7 @@ class Track:
     start_utc: datetime | None = None
     name: str = ""
     notes: tuple[str, ...] = ()
+    height_kind: HeightKind = "altimeter"
 
     def __post_init__(self) -> None:
         """Copy the arrays, lock them and hold the track to its promises."""
@@ -202,7 +187,7 @@ class Track:
     def part(self, wanted: NDArray[np.bool_] | slice) -> Track:
         """Give the samples chosen by a mask or slice as a track of its own, times kept."""
         chosen = {name: getattr(self, name)[wanted] for name in self.columns}
-        return Track(**chosen, start_utc=self.start_utc, name=self.name, notes=self.notes)
+        return replace(self, **{**dict.fromkeys(_COLUMN), **chosen})
 
 
 # --- writing ---------------------------------------------------------------------------------
@@ -299,7 +284,7 @@ def _kml_text(track: Track) -> str:
 
 
 def read(path: str | os.PathLike[str]) -> Track:
-    """Read a track from a ``.csv``, ``.gpx`` or ``.kml`` file made by any program.
+    """Read a track from a ``.csv``, ``.gpx``, ``.kml``, ``.igc`` or ``.nmea`` file made by any program.
 
     Parameters
     ----------
@@ -318,8 +303,8 @@ def read(path: str | os.PathLike[str]) -> Track:
     """
     source = Path(path)
     if source.exists() and not source.is_file():
-        raise BadData(f"{source}: is not a file: expected a .csv, .gpx or .kml file")
-    reader = _by_suffix(source, {".csv": _read_csv, ".gpx": _read_xml, ".kml": _read_xml})
+        raise BadData(f"{source}: is not a file: expected a .csv, .gpx, .kml, .igc or .nmea file")
+    reader = _by_suffix(source, _READERS)
     try:
         with source.open("rb") as stream:
             return reader(source, stream)
@@ -332,7 +317,7 @@ def _by_suffix(path: Path, choices: Mapping[str, _Choice]) -> _Choice:
     if suffix == ".kmz":
         raise BadData(f"{path.name}: is a packed .kmz: unpack it and give the .kml file inside")
     if suffix not in choices:
-        raise BadData(f"{path.name}: {suffix or 'no ending'} is not a known format: expected .csv, .gpx or .kml")
+        raise BadData(f"{path.name}: {suffix or 'no ending'} is not a known format: expected {', '.join(choices)}")
     return choices[suffix]
 
 
@@ -365,20 +350,35 @@ def _read_csv(path: Path, stream: Any) -> Track:
     name = path.name
     notes: list[str] = []
     lines = _lines(name, stream, notes)
-    start_utc, header = None, ""
+    start_utc: datetime | None = None
+    columns: dict[int, str] | None = None
+    factors: dict[str, float] | None = None
+    delimiter, date_at = ",", None
+    kind: HeightKind = "unknown"
+    first_row = ""
     for line in lines:
         if line.startswith("# start_utc "):
-            start_utc = _moment(line.removeprefix("# start_utc "))
-        if line.strip() and not line.startswith("#"):
-            header = line
+            start_utc = heads.moment(line.removeprefix("# start_utc "))
+        if not line.strip() or line.startswith("#"):
+            continue
+        if line.lstrip().startswith("<"):
+            raise BadData(f"{name}: holds XML, not CSV: give the file its right ending, .gpx or .kml")
+        first_row, tried = first_row or line, line
+        delimiter = max(",;\t", key=line.count)
+        found = _header(name, [cell.strip().strip('"') for cell in tried.split(delimiter)], notes)
+        if found is not None:
+            columns, factors, date_at, kind = found
             break
-    if not header:
+        notes.append(f"A line before the column names left out: {tried[:40].strip()}.")
+        if len(notes) > _MOST_TITLES:
+            break
+    if not first_row:
         raise BadData(f"{name}: is empty: expected a row of column names, then one row a sample")
-    if header.lstrip().startswith("<"):
-        raise BadData(f"{name}: holds XML, not CSV: give the file its right ending, .gpx or .kml")
-    delimiter = max(",;\t", key=header.count)
-    columns, factors = _header(name, [cell.strip().strip('"') for cell in header.split(delimiter)], notes)
-
+    if columns is None or factors is None:
+        raise BadData(
+            f"{name}: the first row names no known column: expected at least {', '.join(_NEEDED)} as names, "
+            "then one row a sample"
+        )
     values: dict[str, list[float]] = {column: [] for column in columns.values()}
     first_moment: datetime | None = None
     unreadable = in_a_row = rows = short = 0
@@ -386,6 +386,8 @@ def _read_csv(path: Path, stream: Any) -> Track:
     for row in _rows(name, lines, delimiter):
         rows += 1
         cells = {column: row[at] if at < len(row) else "" for at, column in columns.items()}
+        if date_at is not None and date_at < len(row):
+            cells["time_s"] = f"{row[date_at].strip()} {cells['time_s'].strip()}"
         short += len(row) <= max(columns)
         time_s, moment, of_day = _time_of(cells["time_s"], delimiter)
         if time_s is None:
@@ -397,13 +399,13 @@ def _read_csv(path: Path, stream: Any) -> Track:
             break
         in_a_row = 0
         if of_day:  # the clock falls back by most of a day only at midnight
-            day_s += _DAY_S if last_s - time_s > _DAY_S / 2 else 0.0
+            day_s += DAY_S if last_s - time_s > DAY_S / 2 else 0.0
             last_s, time_s = time_s, time_s + day_s
         first_moment = first_moment or moment
         for column, text in cells.items():
             values[column].append(time_s if column == "time_s" else _number(column, text, delimiter))
-        if len(values["time_s"]) >= _MOST_POINTS:
-            notes.append(f"Only the first {_MOST_POINTS:,} samples were read; the rest of the file was left out.")
+        if len(values["time_s"]) >= MOST_POINTS:
+            notes.append(f"Only the first {MOST_POINTS:,} samples were read; the rest of the file was left out.")
             break
     if not values["time_s"] or unreadable > rows / 2:
         raise BadData(
@@ -414,8 +416,11 @@ def _read_csv(path: Path, stream: Any) -> Track:
         notes.append(f"{_count(unreadable, 'row')} without a readable time left out.")
     if short:
         notes.append(f"{_count(short, 'row')} shorter than the first row: the file may be cut off there.")
-    arrays = {column: np.array(numbers) * factors[column] for column, numbers in values.items()}
-    return _mended(name, arrays, notes, start_utc or first_moment)
+    arrays = {
+        column: np.array(numbers) * (1.0 if column == "time_s" and first_moment else factors[column])
+        for column, numbers in values.items()
+    }
+    return _mended(name, arrays, notes, start_utc or first_moment, kind)
 
 
 def _rows(name: str, lines: Iterator[str], delimiter: str) -> Iterator[list[str]]:
@@ -427,38 +432,52 @@ def _rows(name: str, lines: Iterator[str], delimiter: str) -> Iterator[list[str]
         ) from fault
 
 
-def _header(name: str, cells: list[str], notes: list[str]) -> tuple[dict[int, str], dict[str, float]]:
-    """Match the first row against the known names: place of each column, and factor to its unit."""
+_Header = tuple[dict[int, str], dict[str, float], int | None, HeightKind]
+
+
+def _header(name: str, cells: list[str], notes: list[str]) -> _Header | None:
+    """Match a row against the known names: place of each column, factor to its unit, place of a date, kind of height.
+
+    None for a row that names none of them, such as a title.
+    """
     columns: dict[int, str] = {}
     factors: dict[str, float] = {}
-    ignored = []
+    said: list[str] = []
+    ignored: list[str] = []
+    date_at: int | None = None
+    kind: HeightKind = "unknown"
     for at, cell in enumerate(cells):
-        known = _ALIASES.get(cell.lower().replace(" ", "_").replace("(", "").replace(")", ""))
-        if known is None or known[0] in factors:
+        exact = cell.lower()
+        head = heads.Head(exact, 1.0, "") if exact in _COLUMN else heads.known(cell)
+        if head is None and heads.is_date(cell):
+            date_at = at
+            continue
+        if head is None or head.column in factors:
             if cell:
                 ignored.append(cell)
             continue
-        column, factor, unit = known
-        columns[at], factors[column] = column, factor
-        if factor != 1.0:
-            notes.append(f"{cell} is in {unit}: converted to {_COLUMN[column].unit}.")
-        elif unit:
-            notes.append(f"{cell} names no unit: read as {unit}.")
+        columns[at], factors[head.column] = head.column, head.factor
+        if head.column == "alt_ft":
+            kind = heads.height_kind(cell)
+        if head.factor != 1.0:
+            said.append(f"{cell} is in {head.unit}: converted to {_COLUMN[head.column].unit}.")
+        elif head.silent:
+            said.append(f"{cell} names no unit: read as feet.")
+    if date_at is not None and "time_s" not in factors:
+        columns[date_at], factors["time_s"], date_at = "time_s", 1.0, None
     missing = [column for column in _NEEDED if column not in factors]
     if len(missing) == len(_NEEDED):
-        raise BadData(
-            f"{name}: the first row names no known column: expected at least {', '.join(_NEEDED)} as names, "
-            "then one row a sample"
-        )
+        return None
     if missing:
         raise BadData(
             f"{name}: has no column {' and no '.join(missing)}: expected at least {', '.join(_NEEDED)} "
             f"(found {', '.join(list(factors) + ignored)})"
         )
+    notes += said
     if ignored:
         shown = ", ".join(ignored[:8]) + (" and more" if len(ignored) > 8 else "")
         notes.append(f"Columns not used: {shown}.")
-    return columns, factors
+    return columns, factors, date_at, kind
 
 
 def _number(column: str, text: str, delimiter: str) -> float:
@@ -471,7 +490,8 @@ def _number(column: str, text: str, delimiter: str) -> float:
     try:
         return float(text) if "_" not in text else float("nan")
     except ValueError:
-        return float("nan")
+        lettered = heads.angle(text) if column in ("lat_deg", "lon_deg") else None
+        return float("nan") if lettered is None else lettered
 
 
 def _time_of(text: str, delimiter: str) -> tuple[float | None, datetime | None, bool]:
@@ -479,24 +499,34 @@ def _time_of(text: str, delimiter: str) -> tuple[float | None, datetime | None, 
     text = text.strip().strip('"')
     number = _number("time_s", text, delimiter)
     if np.isfinite(number):
-        return number, None, False
+        seconds = heads.since_1970_s(number)
+        dated = datetime.fromtimestamp(seconds, tz=UTC) if 1e9 < seconds < 4e9 else None
+        return (seconds if dated else number), dated, False
     if text[1:3].count(":") and len(text) <= 15:  # h:mm:ss or hh:mm:ss.fff
         try:
             clock = time.fromisoformat(text if text[2] == ":" else f"0{text}")
         except ValueError:
             return None, None, False
         return clock.hour * 3600 + clock.minute * 60 + clock.second + clock.microsecond / 1e6, None, True
-    moment = _moment(text)
+    moment = heads.moment(text)
     return (moment.timestamp(), moment, False) if moment else (None, None, False)
 
 
-def _moment(text: str) -> datetime | None:
-    """Read a date and time; without a zone it is taken as UTC."""
-    try:
-        found = datetime.fromisoformat(text.strip())
-    except ValueError:
-        return None
-    return found if found.tzinfo else found.replace(tzinfo=UTC)
+def _read_lines(path: Path, stream: Any, reader: Callable[[Iterator[str]], Raw], sort: str) -> Track:
+    """Read a format of one record a line."""
+    notes: list[str] = []
+    raw = reader(_lines(path.name, stream, notes))
+    if raw.refusal or not raw.count:
+        raise BadData(f"{path.name}: {raw.refusal or f'holds no fixes: expected {sort}'}")
+    return _mended(path.name, raw.arrays(), notes + raw.notes, raw.start_utc, raw.height_kind)
+
+
+def _read_igc(path: Path, stream: Any) -> Track:
+    return _read_lines(path, stream, igc.read, "an IGC file of a flight recorder, with B records")
+
+
+def _read_nmea(path: Path, stream: Any) -> Track:
+    return _read_lines(path, stream, nmea.read, "NMEA 0183 with GGA and RMC sentences")
 
 
 class _TooDeep(Exception):
@@ -547,9 +577,9 @@ class _Points(ContentHandler):
         elif tag == "trkpt" and self._here is not None:
             here, self._here = self._here, None
             self._take(here.get("time", ""), here["lat"], here["lon"], here.get("ele", ""))
-        elif tag == "when" and len(self._whens) < _MOST_POINTS:  # all times may stand before all places
+        elif tag == "when" and len(self._whens) < MOST_POINTS:  # all times may stand before all places
             self._whens.append(text)
-        elif tag == "coord" and len(self._coords) < _MOST_POINTS:
+        elif tag == "coord" and len(self._coords) < MOST_POINTS:
             self._coords.append(text)
         elif tag == "coordinates":
             self.untimed += 1
@@ -557,7 +587,7 @@ class _Points(ContentHandler):
             self.above_ground = True
         elif tag == "Track":
             self.finish()
-        if len(self.rows) + min(len(self._whens), len(self._coords)) >= _MOST_POINTS:
+        if len(self.rows) + min(len(self._whens), len(self._coords)) >= MOST_POINTS:
             raise _Enough
 
     def finish(self) -> None:
@@ -568,7 +598,7 @@ class _Points(ContentHandler):
         self._whens, self._coords = [], []
 
     def _take(self, when: str, lat: str, lon: str, alt: str) -> None:
-        moment = _moment(when)
+        moment = heads.moment(when)
         try:
             place = float(lat), float(lon), float(alt)
         except ValueError:
@@ -606,7 +636,7 @@ def _read_xml(path: Path, stream: Any) -> Track:
     except _TooDeep as fault:
         raise BadData(f"{name}: nests deeper than any track file: expected GPX 1.1 or KML") from fault
     except _Enough:
-        notes.append(f"Only the first {_MOST_POINTS:,} samples were read; the rest of the file was left out.")
+        notes.append(f"Only the first {MOST_POINTS:,} samples were read; the rest of the file was left out.")
     except (SAXParseException, ValueError, LookupError) as fault:
         broken = f"line {fault.getLineNumber()}" if isinstance(fault, SAXParseException) else "its encoding"
     handler.finish()
@@ -632,7 +662,7 @@ def _read_xml(path: Path, stream: Any) -> Track:
         "lon_deg": np.array(lon),
         "alt_ft": np.array(alt) * _FT_PER_M,
     }
-    return _mended(name, arrays, notes, moments[0])
+    return _mended(name, arrays, notes, moments[0], "unknown")
 
 
 def _why_no_points(handler: _Points, broken: str) -> str:
@@ -647,6 +677,17 @@ def _why_no_points(handler: _Points, broken: str) -> str:
     return "holds no track points: expected a recorded track, not a route or a place mark"
 
 
+_READERS: dict[str, Callable[[Path, Any], Track]] = {
+    ".csv": _read_csv,
+    ".gpx": _read_xml,
+    ".kml": _read_xml,
+    ".igc": _read_igc,
+    ".nmea": _read_nmea,
+    ".nma": _read_nmea,
+}
+"""Who reads which ending."""
+
+
 # --- mending ---------------------------------------------------------------------------------
 
 
@@ -654,7 +695,9 @@ def _count(number: int, noun: str) -> str:
     return f"{number:,} {noun}{'' if number == 1 else 's'}"
 
 
-def _mended(name: str, arrays: dict[str, Floats], notes: list[str], start_utc: datetime | None) -> Track:
+def _mended(
+    name: str, arrays: dict[str, Floats], notes: list[str], start_utc: datetime | None, kind: HeightKind
+) -> Track:
     """Drop what cannot be, keep the longest run in time order, notice wrong units, and say all of it."""
     for column in list(arrays):
         known, values = _COLUMN[column], arrays[column]
@@ -692,6 +735,15 @@ def _mended(name: str, arrays: dict[str, Floats], notes: list[str], start_utc: d
     arrays = {column: values[kept] for column, values in arrays.items()}
     _enough(name, len(arrays["time_s"]), len(usable))
 
+    whole = len(arrays["time_s"])
+    used = trimming.flown(arrays)
+    if used.stop - used.start < whole:
+        first_s, last_s = arrays["time_s"][[0, -1]]
+        lost_s = arrays["time_s"][used.start] - first_s + last_s - arrays["time_s"][used.stop - 1]
+        notes.append(f"{lost_s / 60.0:,.0f} min of standing before and after the flight left out.")
+        if start_utc is not None:
+            start_utc = start_utc + timedelta(seconds=float(arrays["time_s"][used.start] - first_s))
+        arrays = {column: values[used] for column, values in arrays.items()}
     arrays["time_s"] = arrays["time_s"] - arrays["time_s"][0]
     _mend_units(arrays, notes)
     step_s = np.diff(arrays["time_s"])
@@ -704,7 +756,25 @@ def _mended(name: str, arrays: dict[str, Floats], notes: list[str], start_utc: d
             f"{_count(int(gaps.sum()), 'gap')} in the recording, "
             f"the first at {at:,.0f} s, the longest {longest:,.0f} s."
         )
-    return Track(**arrays, start_utc=start_utc, name=name, notes=tuple(notes))
+    return Track(**arrays, start_utc=start_utc, name=name, notes=tuple(notes), height_kind=kind)
+
+
+def flights(track: Track) -> tuple[Track, ...]:
+    """Give the flights of a recording one by one: cut where it stands for minutes or was not recorded.
+
+    Times start anew with each flight. A recording of one flight comes back as it is.
+    """
+    cuts = trimming.parts({name: getattr(track, name) for name in _NEEDED})
+    if len(cuts) < 2:
+        return (track,)
+    found = []
+    for number, cut in enumerate(cuts, 1):
+        part = track.part(cut)
+        begun_s = float(part.time_s[0] - track.time_s[0])
+        start = None if track.start_utc is None else track.start_utc + timedelta(seconds=begun_s)
+        note = f"Flight {number} of {len(cuts)} in the file, from {begun_s / 60.0:,.0f} min on."
+        found.append(replace(part, time_s=part.time_s - part.time_s[0], start_utc=start, notes=(*track.notes, note)))
+    return tuple(found)
 
 
 def _enough(name: str, usable: int, given: int) -> None:

@@ -1,4 +1,4 @@
-"""Judges of the hold: the entry, the wind correction outbound, the length of the legs."""
+"""Judges of the hold: the entry, the side, the wind correction outbound, the length of the legs."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from needlework.basis.quantity import Floats
-from needlework.debrief.findings import Finding, Judgement, View, apart, not_judged, worst_by_part
+from needlework.debrief.findings import Finding, Judgement, Run, apart, mean_deg, not_judged, worst_by_part
 from needlework.debrief.rubric import Row
+from needlework.debrief.view import View
 from needlework.trade.angles import reciprocal
 from needlework.trade.holding import DRIFT_FACTOR, DRIFT_MOST_DEG, entries
 
@@ -17,9 +18,10 @@ _AT_FIX_NM, _BY_FIX_NM = 0.6, 1.5
 _LONGEST_S = 420.0  # an entry is over by then, in any wind
 _INBOUND_DEG = 40.0
 _LEG_S = 12.0  # shorter than this it is no leg
-_ENOUGH_TIMES, _ENOUGH_DEG = 1.5, 25.0  # who corrects twice passes, and who is near the limit
-
-Run = tuple[int, int, float]
+_LONG_LEG_S = 40.0  # so long it is one, wherever it leads
+_ENOUGH_TIMES, _ENOUGH_DEG = 1.25, 25.0  # who is near the limit passes
+_WHOLE_TURN_DEG = 120.0
+_BESIDE_NM = 0.3
 
 
 def hold_entry(view: View, row: Row) -> Judgement:
@@ -31,7 +33,7 @@ def hold_entry(view: View, row: Row) -> Judgement:
     hand = 1.0 if hold.turn == "right" else -1.0
     inbound = np.abs(apart(seen.track_deg, hold.inbound_course_deg))
     since = seen.time_s - seen.time_s[arrived]
-    after = (np.arange(len(seen)) > arrived) & (since < _LONGEST_S) & (seen.stretch == seen.stretch[arrived])
+    after = (view.numbers > arrived) & (since < _LONGEST_S) & (seen.stretch == seen.stretch[arrived])
     out = np.flatnonzero(after & (inbound > 120.0))
     back = np.flatnonzero(after & (inbound < _INBOUND_DEG))
     back = back[back > out[0]] if len(out) else back[:0]
@@ -40,10 +42,10 @@ def hold_entry(view: View, row: Row) -> Judgement:
     outbound = int(out[out < back[0]][-1])
     turn = np.unwrap(np.deg2rad(seen.track_deg[outbound : back[0] + 1]))
     protected = (turn[-1] - turn[0]) * hand > 0
-    heading = _mean_deg(view, view.seen.heading_deg, arrived)
+    heading = _recent_deg(view, view.seen.heading_deg, arrived)
     good = entries(heading_deg=heading, inbound_course_deg=hold.inbound_course_deg, side=hold.turn)
     # The sectors are by the heading in one book and by where one comes from in the other: either is accepted.
-    track = _mean_deg(view, view.seen.track_deg, arrived)
+    track = _recent_deg(view, view.seen.track_deg, arrived)
     good += tuple(
         way
         for way in entries(heading_deg=track, inbound_course_deg=hold.inbound_course_deg, side=hold.turn)
@@ -59,6 +61,40 @@ def hold_entry(view: View, row: Row) -> Judgement:
     return view.judged(row, [view.finding(row, run, 0.0, "", what, error=50)])
 
 
+def hold_side(view: View, row: Row) -> Judgement:
+    """Every turn of the laps goes the published way, and the laps lie on the holding side."""
+    arrived = _arrival(view)
+    if arrived is None:
+        return not_judged(row, "The hold was not reached.")
+    turns = [turn for turn in _turns(view, arrived) if abs(turn[1]) > _WHOLE_TURN_DEG]
+    hand = 1.0 if view.procedure.hold.turn == "right" else -1.0
+    # The entry has turns of its own; from the first whole turn after the first way inbound on, all are laps.
+    inbound = np.abs(apart(view.seen.track_deg, view.procedure.hold.inbound_course_deg)) < _INBOUND_DEG
+    away = _away_nm(view)
+    back = np.flatnonzero((view.numbers > arrived + view.samples(45.0)) & inbound & (away < _BY_FIX_NM))
+    if not len(back):
+        return not_judged(row, "No lap of the hold was recorded.")
+    laps = [turn for turn in turns if turn[0][0] >= back[0] - view.samples(20.0)]
+    if not laps:
+        return not_judged(row, "No lap of the hold was recorded.")
+    wrong = [turn for turn in laps if turn[1] * hand < 0]
+    if not wrong:
+        return view.judged(row, [], side=view.procedure.hold.turn)
+    run, _ = wrong[0]
+    other = "left" if hand > 0 else "right"
+    turns_said = f"{len(wrong)} of {len(laps)} turns of the laps to the {other}"
+    what = f"{turns_said}; the hold turns {view.procedure.hold.turn}."
+    length = float(view.seen.time_s[-1] - view.seen.time_s[run[0]])
+    return view.judged(row, [view.finding(row, (run[0], run[1], length), len(wrong), "turns", what, error=66)])
+
+
+def _turns(view: View, arrived: int) -> list[tuple[Run, float]]:
+    """Turns after the fix was reached, and how far each went, right positive. [deg]"""
+    after = (view.numbers > arrived) & view.mask("hold", "missed", "after")
+    heading = np.rad2deg(np.unwrap(np.deg2rad(view.seen.track_deg)))
+    return [(run, float(heading[run[1]] - heading[run[0]])) for run in view.runs(after & view.turning, 10.0)]
+
+
 @dataclass(frozen=True)
 class _Lap:
     """One lap after the entry: its straight legs as first sample, last sample and length [s]."""
@@ -69,9 +105,14 @@ class _Lap:
 
 
 def hold_wind(view: View, row: Row) -> Judgement:
-    """Correction flown outbound, against three times the one that holds the inbound course (30 degrees at most)."""
-    if "heading_deg" not in view.seen.recorded:
-        return not_judged(row, "The recording holds no heading.")
+    """Correction flown outbound, against what leg and turns ask for.
+
+    The leg drifts for its own length, and each of the two turns for a minute: 1 + 2/T times the correction
+    that holds the inbound course, for a leg of T minutes (three times for a minute, which AIM 5-3-8 has
+    for every leg), and 30 degrees at most.
+    """
+    if not view.nose_known:
+        return not_judged(row, "The recording holds no heading, and none could be worked out.")
     laps = list(_laps(view))
     if not laps:
         return not_judged(row, "No whole lap of the hold was recorded.")
@@ -87,13 +128,14 @@ def hold_wind(view: View, row: Row) -> Judgement:
         flown = float(np.median(apart(view.seen.heading_deg, float(reciprocal(course)))[first : last + 1]))
         outbound = -flown * np.sign(inbound)
         told = {"outbound": f"{outbound:.0f}", "inbound": f"{abs(inbound):.0f}"}
-        wanted = min(DRIFT_FACTOR * abs(inbound), DRIFT_MOST_DEG)
-        if outbound >= min(_ENOUGH_TIMES * abs(inbound), _ENOUGH_DEG):
+        factor = min(1.0 + 2.0 / max(lap.outbound[2] / 60.0, 0.5), float(DRIFT_FACTOR))
+        wanted = min(factor * abs(inbound), DRIFT_MOST_DEG)
+        if outbound >= min(max(_ENOUGH_TIMES, factor / 2) * abs(inbound), _ENOUGH_DEG):
             continue
         away = f"{outbound:.0f} degrees into the wind" if outbound > -0.5 else f"{-outbound:.0f} degrees downwind"
         what = (
-            f"outbound {away}, where {abs(inbound):.0f} hold the inbound course: three times that is {wanted:.0f}, "
-            "once for the leg and twice for the turns."
+            f"outbound {away}, where {abs(inbound):.0f} hold the inbound course: leg and turns "
+            f"ask for {factor:.1f} times that, {wanted:.0f}."
         )
         findings.append(view.finding(row, lap.outbound, round(wanted - outbound), "degrees", what, error=51))
     if told is None:
@@ -116,26 +158,33 @@ def hold_leg(view: View, row: Row) -> Judgement:
         beyond = (turned_nm - end_nm) * (1.0 if rises else -1.0)
         if abs(beyond) > row.limit["limit_nm"]:
             side = "late" if beyond > 0 else "early"
-            what = f"turned inbound at D{turned_nm:.1f}, {abs(beyond):.1f} NM {side}: the leg ends at D{end_nm:.0f}."
+            what = f"turned inbound at {turned_nm:.1f} DME, {abs(beyond):.1f} NM {side}: it ends at {end_nm:.0f}."
             findings.append(
-                view.finding(row, lap.outbound, abs(beyond), "NM", what, next_time="turn at the number briefed")
+                view.finding(
+                    row, lap.outbound, abs(beyond), "NM", what, error=52, next_time="turn at the number briefed"
+                )
             )
-    return view.judged(row, worst_by_part(findings), leg=f"Turned inbound at D{end_nm:.0f}")
+    return view.judged(row, worst_by_part(findings), leg=f"Turned inbound at {end_nm:.0f} DME")
 
 
 def _timed(view: View, row: Row, laps: list[_Lap], wanted_s: float) -> Judgement:
-    """Judge the legs inbound from the second lap on: the first one is there to find the wind."""
-    later = [lap for lap in laps if lap.number > 1]
-    if not later:
-        return not_judged(row, "The legs are timed, and only one lap was recorded.")
+    """Judge timed legs: in the US a minute inbound is the aim, by ICAO a minute outbound; either will do.
+
+    Inbound from the second lap on: the first one is there to find the wind.
+    """
+    limit_s = row.limit["limit_s"]
     findings = []
-    for lap in later:
-        off_s = lap.inbound[2] - wanted_s
-        if abs(off_s) > row.limit["limit_s"]:
-            change = f"{abs(off_s):.0f} s {'less' if off_s > 0 else 'more'} outbound"
-            what = f"the leg inbound took {lap.inbound[2]:.0f} s where {wanted_s:.0f} were wanted: {change}."
-            findings.append(view.finding(row, lap.inbound, round(abs(off_s)), "s", what, error=52))
-    return view.judged(row, worst_by_part(findings), leg=f"Inbound {later[-1].inbound[2]:.0f} s")
+    for lap in laps:
+        inbound_s, outbound_s = lap.inbound[2] - wanted_s, lap.outbound[2] - wanted_s
+        if min(abs(inbound_s), abs(outbound_s)) <= limit_s or (lap.number == 1 and abs(outbound_s) <= 2 * limit_s):
+            continue
+        change = f"{abs(inbound_s):.0f} s {'less' if inbound_s > 0 else 'more'} outbound"
+        what = (
+            f"the leg inbound took {lap.inbound[2]:.0f} s where {wanted_s:.0f} were wanted, the one outbound "
+            f"{lap.outbound[2]:.0f} s: {change}."
+        )
+        findings.append(view.finding(row, lap.outbound, round(abs(inbound_s)), "s", what, error=52))
+    return view.judged(row, worst_by_part(findings), leg=f"Inbound {laps[-1].inbound[2]:.0f} s")
 
 
 def _laps(view: View) -> Iterator[_Lap]:
@@ -144,7 +193,7 @@ def _laps(view: View) -> Iterator[_Lap]:
     if arrived is None:
         return
     seen, course = view.seen, view.procedure.hold.inbound_course_deg
-    straight = (np.arange(len(seen)) > arrived) & ~view.turning
+    straight = (view.numbers > arrived) & ~view.turning
     to_course = np.abs(apart(seen.track_deg, course))
     legs = [(run, False) for run in view.runs(straight & (to_course > 120.0), _LEG_S)]
     # Close to the fix a course is still being corrected; a leg inbound is one that gets there.
@@ -152,7 +201,7 @@ def _laps(view: View) -> Iterator[_Lap]:
     legs += [
         (run, True)
         for run in view.runs(straight & (to_course < _INBOUND_DEG), _LEG_S)
-        if float(away[run[0] : run[1] + 1].min()) < _BY_FIX_NM
+        if float(away[run[0] : run[1] + 1].min()) < _BY_FIX_NM or run[2] > _LONG_LEG_S
     ]
     number, outbound = 0, None
     entered = False
@@ -171,29 +220,24 @@ def _laps(view: View) -> Iterator[_Lap]:
 
 def _away_nm(view: View) -> Floats:
     """Distance of every sample from the holding fix. [NM]"""
-    seen, fix = view.seen, view.procedure.fix(view.procedure.hold.fix)
-    angle = np.deg2rad(fix.radial_deg + view.procedure.station.declination_deg)
-    east_nm, north_nm = fix.dist_nm * np.sin(angle), fix.dist_nm * np.cos(angle)
-    return np.asarray(np.hypot(seen.east_nm - east_nm, seen.north_nm - north_nm))
+    return view.away_nm(view.procedure.hold.fix)
 
 
-def _mean_deg(view: View, direction_deg: Floats, at: int) -> float:
+def _recent_deg(view: View, direction_deg: Floats, at: int) -> float:
     """Mean of a direction over the seconds before a sample."""
     near = (view.seen.time_s > view.seen.time_s[at] - 15.0) & (view.seen.time_s <= view.seen.time_s[at])
-    angle = np.deg2rad(direction_deg[near])
-    return float(np.mod(np.rad2deg(np.arctan2(np.sin(angle).mean(), np.cos(angle).mean())), 360.0))
+    return mean_deg(direction_deg[near])
 
 
 def _arrival(view: View) -> int | None:
     """Sample nearest the holding fix, the first time it is reached after the missed approach."""
-    seen = view.seen
     if view.climb_at is None:
         return None
     away = _away_nm(view)
-    left = np.flatnonzero((np.arange(len(seen)) > view.climb_at) & (away > 2 * _AT_FIX_NM))
+    left = np.flatnonzero((view.numbers > view.climb_at) & (away > 2 * _AT_FIX_NM))
     if not len(left):
         return None
-    runs = view.runs((np.arange(len(seen)) > left[0]) & (away < _AT_FIX_NM))
+    runs = view.runs((view.numbers > left[0]) & (away < _AT_FIX_NM))
     if not runs:
         return None
     first, last, _ = runs[0]

@@ -1,0 +1,239 @@
+"""Judges of the DME arc: the way round, the turn on to it, the distance kept, the final course set on it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from needlework.basis.quantity import Floats
+from needlework.debrief.findings import Judgement, Run, apart, not_judged, trend, worst_by_part
+from needlework.debrief.rubric import Row
+from needlework.debrief.segments import Span
+from needlework.debrief.tracking import DRIFT_DEG
+from needlework.debrief.view import View
+
+_WRONG_WAY_DEG = 15.0  # so many radials the wrong way are no wavering
+_JOIN_S = 45.0
+_OUTSIDE_S = 5.0
+_ONE_STEP_DEG = 17.0  # more of the arc than this on one heading: a step was left out
+_LEAVING_DEG = 55.0
+_HELD_S, _HELD_NM = 60.0, 0.35  # as steady as this for so long, a distance is held
+_SLID_IN = "wind forgotten as the arc turns, or the nose too far inside"
+
+
+def spans_of(view: View) -> list[Span]:
+    """Spans of the arc."""
+    return list(view.spans(kind="arc"))
+
+
+def rolled_out(view: View) -> int | None:
+    """First sample of the arc with the wings level after the turn on to it."""
+    spans = spans_of(view)
+    if not spans:
+        return None
+    first, last = spans[0].first, spans[-1].last
+    begun = first
+    while begun < last and not view.turning[begun] and view.seen.time_s[begun] - view.seen.time_s[first] < 20.0:
+        begun += 1
+    if not view.turning[begun]:
+        begun = first
+    for at in range(begun, last + 1):
+        if not view.turning[at : at + view.samples(4)].any():
+            return at
+    return None
+
+
+def turn_in(view: View) -> int | None:
+    """Sample where the turn off the arc begins; None if the arc was never left inwards."""
+    spans = spans_of(view)
+    if not spans:
+        return None
+    at = spans[-1].last
+    if at + 1 >= len(view.seen):
+        return None
+    while at > spans[0].first and not view.turning[at]:
+        at -= 1
+    while at > spans[0].first and view.turning[at - 1]:
+        at -= 1
+    return at
+
+
+def _end_of(view: View, spans: list[Span]) -> int:
+    """Last sample that is still meant to be on the arc: up to the turn off it, or to the lead radial."""
+    left = turn_in(view)
+    end = spans[-1].last if left is None else left
+    leg = spans[-1].piece.leg
+    if leg is None or leg.end is None:
+        return end
+    seen, side = view.seen, spans[-1].piece.side
+    last_deg = leg.lead_radial_deg if leg.lead_radial_deg is not None else view.procedure.fix(leg.end).radial_deg
+    past = np.flatnonzero((view.numbers >= spans[-1].first) & (side * apart(seen.radial_deg, last_deg) > -1.0))
+    inward = np.abs(apart(seen.track_deg, seen.radial_deg + 180.0)) < _LEAVING_DEG
+    # Where the turn off the arc is made in two parts, the first one leaves it.
+    leaving = np.flatnonzero((view.numbers >= spans[-1].first) & inward & (view.numbers <= end))
+    ends = [end, *past[:1].tolist(), *leaving[:1].tolist()]
+    return int(max(min(ends), spans[0].first))
+
+
+def way_round(view: View, row: Row) -> Judgement:
+    """The arc is flown the way it is published."""
+    spans = spans_of(view)
+    if not spans:
+        return not_judged(row, "No arc was flown.")
+    seen, side = view.seen, spans[0].piece.side
+    on = view.mask("initial", "intermediate", kind="arc")
+    radial = np.rad2deg(np.unwrap(np.deg2rad(seen.radial_deg)))
+    first = spans[0].first
+    flown = np.where(on, side * (radial - radial[first]), 0.0)
+    most = np.maximum.accumulate(np.where(on, flown, -1e9))
+    back = np.where(on, most - flown, 0.0)
+    worst = int(np.argmax(back))
+    degrees = float(back[worst])
+    way = {1: "clockwise", -1: "counter-clockwise"}
+    if degrees < _WRONG_WAY_DEG:
+        return view.judged(row, [], way=way[side])
+    begun = int(np.flatnonzero(back[: worst + 1] < 3.0)[-1])
+    run = (begun, worst, float(seen.time_s[worst] - seen.time_s[begun]))
+    what = f"flown {way[-side]} for {degrees:.0f} degrees; the procedure goes round {way[side]}."
+    return view.judged(row, [view.finding(row, run, degrees, "deg", what, error=21)])
+
+
+def arc_join(view: View, row: Row) -> Judgement:
+    """Distance off the arc when the turn on to it is done."""
+    spans, at = spans_of(view), rolled_out(view)
+    if at is None:
+        return _never_joined(view, row)
+    arc_nm, seen = spans[0].piece.arc_nm, view.seen
+    end = min(at + view.samples(_JOIN_S), spans[-1].last)
+    off = seen.dme_nm[at : end + 1] - arc_nm
+    worst = at + int(np.argmax(np.abs(off)))
+    error_nm = float(seen.dme_nm[worst] - arc_nm)
+    praise = {"rolled_out": f"{seen.dme_nm[at]:.1f} DME"}
+    if abs(error_nm) <= row.limit["goal_nm"]:
+        return view.judged(row, [], **praise)
+    side = "outside" if error_nm > 0 else "inside"
+    came = spans[0].first > 0 and seen.ground_nm[max(spans[0].first - view.samples(60), 0)] < arc_nm
+    lead = "too little lead" if came == (error_nm > 0) else "too much lead"
+    what = f"after the turn on to the arc the DME read {seen.dme_nm[worst]:.1f}: {abs(error_nm):.1f} NM {side}."
+    run = (at, worst, float(seen.time_s[worst] - seen.time_s[at]) + seen.step_s)
+    finding = view.finding(row, run, abs(error_nm), "NM", what, cause=lead, error=20, critical=False)
+    credit = 0.5 if abs(error_nm) <= row.limit["limit_nm"] else 0.0
+    return Judgement(row, "missed", "DME after the turn on to the arc", credit, (finding,))
+
+
+def _never_joined(view: View, row: Row) -> Judgement:
+    """The leg to the arc was flown on through it."""
+    none = not_judged(row, "No arc was flown, or its beginning was not recorded.")
+    pieces = view.split.pieces
+    arc_piece = next((piece for piece in pieces if piece.kind == "arc"), None)
+    leg = next((span for span in view.spans("initial", kind="radial")), None)
+    if arc_piece is None or leg is None:
+        return none
+    outward = leg.piece.start_nm >= 0.0 or view.seen.ground_nm[leg.last] > view.seen.ground_nm[leg.first]
+    past = (view.seen.ground_nm - arc_piece.arc_nm) * (1.0 if outward else -1.0)
+    past = np.where(view.numbers >= leg.first, past, -99.0)
+    runs = view.runs((past > row.limit["limit_nm"]) & view.mask("initial", "after"), _JOIN_S)
+    if not runs:
+        return none
+    run = runs[0]
+    worst = float(past[run[0] : run[1] + 1].max())
+    what = f"straight on through the {arc_piece.arc_nm:g} NM arc, {worst:.1f} NM past it."
+    return view.judged(row, [view.finding(row, run, worst, "NM", what, error=79)])
+
+
+def arc(view: View, row: Row) -> Judgement:
+    """Distance off the arc while it is flown."""
+    spans, begun = spans_of(view), rolled_out(view)
+    if begun is None:
+        return not_judged(row, "No arc was flown.")
+    seen, arc_nm, side = view.seen, spans[0].piece.arc_nm, spans[0].piece.side
+    end = _end_of(view, spans)
+    off = seen.dme_nm - arc_nm
+    flown = np.zeros(len(seen), dtype=bool)
+    flown[begun : end + 1] = True
+    if not flown.any():
+        return not_judged(row, "The arc was too short to tell.")
+    degrees = abs(float(apart(seen.radial_deg[end], seen.radial_deg[begun])))
+    worst_nm = float(np.abs(off[flown]).max())
+    findings = []
+    for run in view.runs(flown & (np.abs(off) > row.limit["say_nm"] + seen.position_nm), _OUTSIDE_S):
+        at = run[0] + int(np.argmax(np.abs(off[run[0] : run[1] + 1])))
+        where = "outside" if off[at] > 0 else "inside"
+        what = f"{abs(off[at]):.1f} NM {where} the arc, beyond {row.limit['say_nm']:g} NM for {run[2]:.0f} s."
+        error, cause = _why_off_arc(view, begun, run, side, off)
+        findings.append(view.finding(row, run, abs(float(off[at])), "NM", what, cause=cause, error=error))
+    judgement = view.judged(row, worst_by_part(findings), worst=f"{worst_nm:.1f}", degrees=f"{degrees:.0f}")
+    goal_nm, limit_nm = row.limit["goal_nm"], row.limit["limit_nm"]
+    # Between the goal and the limit: a part of the points, and no praise.
+    credit = max(1.0 - 0.5 * (worst_nm - goal_nm) / max(limit_nm - goal_nm, 0.1), 0.5)
+    if judgement.verdict == "missed" and worst_nm <= limit_nm + seen.position_nm:
+        return Judgement(row, "missed", judgement.fact, credit, judgement.findings)
+    if judgement.verdict == "met" and worst_nm > goal_nm + seen.position_nm:
+        return Judgement(row, "met", f"Within {worst_nm:.1f} NM; the goal is {goal_nm:g}.", credit)
+    return judgement
+
+
+def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tuple[int, str]:
+    """Likely cause of a distance that was not kept: number of the common error, and a few words more."""
+    seen, left = view.seen, run[0]
+    if "course_2_deg" in seen.recorded:
+        twists = apart(seen.columns["course_2_deg"][begun + 1 : left + 1], seen.columns["course_2_deg"][begun:left])
+        turned = twists[np.abs(twists) > 0.5]
+        degrees = side * float(apart(seen.radial_deg[left], seen.radial_deg[begun]))
+        wrong = turned[(np.sign(turned) != side) & (np.abs(turned) < 90)]
+        if len(wrong):
+            return 24, "twisted back: selector 2 was turned the wrong way"
+        if not len(turned) and degrees > 12.0 and _longest_straight_deg(view, begun, left, side) > _ONE_STEP_DEG:
+            return 22, "turn without twist: selector 2 was not turned"
+    straight = _longest_straight_deg(view, begun, left, side)
+    if straight > _ONE_STEP_DEG:
+        return 22, f"twist without turn, or turn without twist: one heading for {straight:.0f} degrees of the arc"
+    part = slice(left, run[1] + 1)
+    beyond = off[part]
+    if run[2] > _HELD_S and abs(trend(seen.time_s[part], beyond)) * run[2] < _HELD_NM:
+        return 78, ""
+    if not view.nose_known:
+        return (25, "tangent habit, or wind from the station's side") if off[left] > 0 else (27, _SLID_IN)
+    tangent = seen.radial_deg + 90.0 * side
+    whole = slice(begun, run[0] + int(np.argmax(np.abs(beyond))) + 1)
+    inside = side * float(np.median(apart(seen.heading_deg, tangent)[whole]))
+    pushed_out = -side * float(np.median(apart(seen.track_deg, seen.heading_deg)[whole]))
+    outside = off[left] > 0
+    if outside and pushed_out > DRIFT_DEG and inside < pushed_out:
+        return 27, f"wind forgotten as the arc turns: it pushed outwards by {pushed_out:.0f} degrees"
+    if not outside and -pushed_out > DRIFT_DEG and inside > pushed_out:
+        return 27, f"wind forgotten as the arc turns: it pushed inwards by {-pushed_out:.0f} degrees"
+    if not outside:
+        return 27, _SLID_IN
+    side_said = "inside" if inside >= 0 else "outside"
+    return 25, f"tangent habit: the nose was {abs(inside):.0f} degrees {side_said} the tangent on the whole"
+
+
+def _longest_straight_deg(view: View, begun: int, left: int, side: int) -> float:
+    """Degrees of the arc that pass by while one heading is kept (within 5 degrees)."""
+    seen, longest = view.seen, 0.0
+    at = begun
+    for other in range(begun, left + 1):
+        while abs(float(apart(seen.heading_deg[other], seen.heading_deg[at]))) > 5.0:
+            at += 1
+        longest = max(longest, side * float(apart(seen.radial_deg[other], seen.radial_deg[at])))
+    return longest
+
+
+def arc_final_course(view: View, row: Row) -> Judgement:
+    """The final course stands on a selector before the arc is left."""
+    spans = spans_of(view)
+    if not spans:
+        return not_judged(row, "No arc was flown.")
+    following = next((span for span in view.spans(kind="radial") if span.first > spans[-1].last), None)
+    course = float((following.piece.course_deg if following else None) or view.procedure.final_course_deg)
+    right = view.set_course(course, row.limit["limit_deg"])
+    if right is None:
+        return not_judged(row, "The recording does not hold the course selectors.")
+    on_arc = np.zeros(len(view.seen), dtype=bool)
+    on_arc[spans[0].first : spans[-1].last + 1] = True
+    if (on_arc & right).any():
+        radial = round(float(view.seen.radial_deg[np.flatnonzero(on_arc & right)[0]])) % 360 or 360
+        return view.judged(row, [], radial=f"{radial:03d}")
+    last = spans[-1].last
+    what = f"{course:03.0f} was on neither selector when the arc was left."
+    return view.judged(row, [view.finding(row, (last, last, view.seen.step_s), 1.0, "", what, error=29)])

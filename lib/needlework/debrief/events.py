@@ -1,0 +1,99 @@
+"""One event, one finding: what several rows saw of the same thing is said once, by the cause that explains most.
+
+Which row explains which others is a short table, and not a matter of points: a wrong way round explains
+a distance that was not kept, a wrong course set explains a needle that left. A finding is taken up by
+another one when the table says so and when it lies within the other's time, or a little after it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from needlework.debrief.findings import Finding
+
+_SOON_S = 30.0
+_WHOLE = 1e9
+
+# Row: the rows whose findings it explains, and for how long after it [s].
+# "row/error" is that row with that error only.
+_EXPLAINS: dict[str, dict[str, float]] = {
+    "reversed": dict.fromkeys(("course_set", "way_round", "outbound", "needle_before_final", "needle_final"), _WHOLE),
+    "needle_before_final/63": {"to_final": _SOON_S, "outbound": _WHOLE, "established_first": _SOON_S},
+    "needle_before_final/9": {"to_final": _SOON_S, "outbound": _WHOLE, "established_first": _SOON_S},
+    "way_round": {
+        "arc_join": _WHOLE,
+        "arc": _WHOLE,
+        "to_final": _WHOLE,
+        "arc_final_course": _WHOLE,
+        "outbound": 60.0,
+    },
+    "turn_side": {"to_final": _WHOLE, "turn_limit": 0.0, "established_first": _SOON_S},
+    "turn_limit": {"to_final": _SOON_S},
+    "course_set": {
+        "needle_before_final": 90.0,
+        "needle_final": 90.0,
+        "full_scale": 90.0,
+        "to_final": 60.0,
+        "gate": 0.0,
+    },
+    "cone": {"needle_before_final": 90.0, "outbound": 60.0},
+    "outbound": {"needle_before_final": 240.0, "cone": _SOON_S},
+    "arc_join": {"arc": 150.0, "level": 0.0},
+    "arc": {"to_final": 0.0},
+    "to_final": {
+        "needle_before_final": 150.0,
+        "established_first": _SOON_S,
+        "needle_final": 60.0,
+        "full_scale": 60.0,
+    },
+    "needle_before_final": {"outbound": _SOON_S, "wind": _WHOLE, "to_final": _SOON_S, "established_first": _SOON_S},
+    "needle_final": {"wind": _WHOLE, "full_scale": _SOON_S, "gate": _SOON_S},
+    "full_scale": {"wind": _WHOLE, "gate": _SOON_S},
+    "floor": {"level": _SOON_S, "established_first": _SOON_S, "sink": 0.0},
+    "gear": {"ready": _WHOLE, "gate": _WHOLE},
+    "ready": {"gate": _WHOLE, "speed_final": _SOON_S},
+    "speed_final": {"gate": _SOON_S, "ready": _SOON_S},
+    "sink": {"gate": _SOON_S, "mda": 0.0},
+    "in_sight": {"vdp": _WHOLE, "sink": _WHOLE},
+    "vdp": {"sink": _SOON_S},
+    "mda": {"vdp": _SOON_S, "in_sight": _SOON_S},
+    "missed_turn": {"missed_track": 120.0, "gradient": 0.0},
+    "missed_side": {"missed_turn": _SOON_S, "missed_track": _WHOLE, "hold_entry": _WHOLE, "gradient": _SOON_S},
+    "decision": {"missed_turn": _SOON_S},
+    "after_missed_floor": {"gradient": _SOON_S},
+    "missed_track": {"hold_entry": _SOON_S},
+    "hold_side": {"hold_entry": _WHOLE, "hold_wind": _WHOLE, "hold_leg": _WHOLE},
+    "hold_entry": {"hold_wind": 0.0},
+}
+
+
+def merged(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Give the findings, in flying order, with each event said once."""
+    kept = sorted(findings, key=lambda finding: finding.start_s)
+    for key, explained in _EXPLAINS.items():
+        row, _, error = key.partition("/")
+        for finding in [one for one in kept if one.row == row and one.sure and error in ("", str(one.error))]:
+            if finding not in kept:
+                continue
+            taken = [
+                one for one in kept if one is not finding and one.row in explained and _same(finding, one, explained)
+            ]
+            if not taken:
+                continue
+            also = tuple(dict.fromkeys((*finding.also, *(one.what.rstrip(".") for one in taken))))
+            stronger = replace(finding, also=also, critical=finding.critical or any(one.critical for one in taken))
+            kept = [stronger if one is finding else one for one in kept if not any(one is gone for gone in taken)]
+    return tuple(kept)
+
+
+def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool:
+    """Whether another finding belongs to the event of this one."""
+    if not other.sure:
+        return False
+    after = explained[other.row]
+    return (
+        finding.start_s - _SOON_S <= other.start_s <= finding.end_s + after
+        or (other.start_s <= finding.start_s <= other.end_s)
+        or (after >= _WHOLE and other.row == "wind" and other.error == finding.error)
+    )

@@ -1,0 +1,176 @@
+"""Judges of the final: needle, speed, configuration, the gate, the rate of descent."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from needlework.basis.quantity import Floats
+from needlework.debrief.findings import Judgement, Mask, not_judged, worst_only
+from needlework.debrief.levels import speeds
+from needlework.debrief.rubric import Row
+from needlework.debrief.tracking import needle
+from needlework.debrief.view import View
+from needlework.debrief.visual import past_visual_point
+
+_SETTLED_S = 40.0  # on the final the line is met established
+_LOOK_S = 15.0
+_SUSTAINED_S = 4.0
+_GEAR_BY_FT = 1000.0
+
+
+def on_final(view: View) -> Mask:
+    """Samples of the final, up to the climb of a missed approach."""
+    mask = view.mask("final")
+    if view.climb_at is not None:
+        mask[view.climb_at :] = False
+    return mask
+
+
+def landed(view: View) -> bool:
+    """Whether the flight went on to the runway."""
+    return view.split.outcome == "landing"
+
+
+def needle_final(view: View, row: Row) -> Judgement:
+    """Needle from the final fix to the missed approach point or the climb."""
+    spans = list(view.spans("final", kind="radial"))
+    return needle(view, row, spans, view.climb_at, _SETTLED_S, row.limit["limit_s"])
+
+
+def full_scale(view: View, row: Row) -> Judgement:
+    """A needle that stays at full scale on the final ends the approach."""
+    off = view.off_deg(view.procedure.final_course_deg)
+    usable = on_final(view) & ~view.near & ~view.turning
+    if not usable.any():
+        return not_judged(row, "The final was not flown.")
+    findings = []
+    beyond = np.abs(off) >= row.limit["limit_deg"] - 0.1 + view.unsure_deg
+    for run in view.runs(usable & beyond, row.limit["limit_s"]):
+        what = f"needle at full scale for {run[2]:.0f} s and the descent went on. Where the line is, nobody knew."
+        worst = float(np.abs(off[run[0] : run[1] + 1]).max())
+        findings.append(view.finding(row, run, worst, "deg", what, error=72))
+    return view.judged(row, worst_only(findings))
+
+
+def speed_final(view: View, row: Row) -> Judgement:
+    """Airspeed on the final."""
+    if "ias_kt" not in view.seen.recorded:
+        return not_judged(row, "The recording holds no airspeed.")
+    if view.aircraft is None:
+        return not_judged(row, "No aircraft was named, so no speed to keep is known.")
+    past_fix = view.final_along_nm > view.along_of(view.procedure.final_fix) + 0.5
+    chosen = on_final(view) & past_fix & (view.final_along_nm < view.along_of("MAP"))
+    slow = view.aircraft.threshold_kt if landed(view) else view.aircraft.final_kt
+    return speeds(view, row, np.where(chosen, slow, np.nan), np.where(chosen, view.aircraft.final_kt, np.nan))
+
+
+def _gear_step(view: View) -> int | None:
+    """Number of the configuration step that puts the gear down; None where it is always down."""
+    names = [step.name.lower() for step in view.aircraft.configurations] if view.aircraft else []
+    return next((number for number, name in enumerate(names) if "gear" in name), None)
+
+
+def ready(view: View, row: Row) -> Judgement:
+    """Flap and speed soon after the final fix."""
+    seen = view.seen
+    if not {"ias_kt", "configuration"} & seen.recorded:
+        return not_judged(row, "The recording holds neither airspeed nor configuration.")
+    fix_nm = view.along_of(view.procedure.final_fix)
+    past = np.flatnonzero(on_final(view) & (view.final_along_nm > fix_nm + row.limit["limit_nm"]))
+    if not len(past):
+        return not_judged(row, "The final fix was not passed.")
+    at = int(past[0])
+    slow = view.aircraft.final_kt if view.aircraft else None
+    wrong = []
+    if "configuration" in seen.recorded and seen.columns["configuration"][at] < 0.5:
+        wrong.append("flap still up")
+    if "ias_kt" in seen.recorded and slow is not None:
+        over = float(seen.columns["ias_kt"][at] - slow)
+        if over > row.limit["limit_kt"]:
+            wrong.append(f"{over:.0f} kt fast")
+    if not wrong:
+        return view.judged(row, [])
+    what = f"half a mile past the final fix: {' and '.join(wrong)}."
+    return view.judged(row, [view.finding(row, (at, at, 30.0), 0.0, "", what, error=32)])
+
+
+def gear(view: View, row: Row) -> Judgement:
+    """The gear is down soon after the final fix, and before the low part of the final at the latest."""
+    step, seen = _gear_step(view), view.seen
+    if view.aircraft is None or "configuration" not in seen.recorded:
+        return not_judged(row, "Aircraft or configuration is not known.")
+    if step is None:
+        return not_judged(row, f"The gear of the {view.aircraft.name} is always down.")
+    final = view.mask("final", "landing")
+    if view.climb_at is not None:
+        final[view.climb_at :] = False
+    up = final & (np.round(seen.columns["configuration"]) < step)
+    late_nm = view.along_of(view.procedure.final_fix) + row.limit["limit_nm"]
+    low_ft = view.procedure.airport.elevation_ft + _GEAR_BY_FT
+    if not (final & (view.final_along_nm > late_nm)).any():
+        return not_judged(row, "The final fix was not passed.")
+    findings = []
+    for run in view.runs(up & ((view.final_along_nm > late_nm) | (seen.alt_ft < low_ft)), _SUSTAINED_S)[:1]:
+        low = bool((up & (seen.alt_ft < low_ft))[run[0] : run[1] + 1].sum() * seen.step_s > _SUSTAINED_S)
+        what = f"gear up {'below 1,000 ft above the field' if low else 'past the final fix'} for {run[2]:.0f} s."
+        findings.append(view.finding(row, run, run[2], "s", what, error=55, critical=low))
+    return view.judged(row, findings)
+
+
+def gate(view: View, row: Row) -> Judgement:
+    """On line, on speed, configured and sinking gently 1,000 ft above the field."""
+    seen, field = view.seen, view.procedure.airport.elevation_ft
+    low = np.flatnonzero(on_final(view) & (seen.alt_ft < field + 1000.0))
+    if not len(low):
+        return not_judged(row, "The final was not flown down to 1,000 ft above the field.")
+    at = int(low[0])
+    end = int(np.searchsorted(seen.time_s, seen.time_s[at] + _LOOK_S))
+    part = slice(at, max(end, at + 1))
+    wrong = []
+    off = _median(np.abs(np.where(view.near, np.nan, view.off_deg(view.procedure.final_course_deg))[part]))
+    if off > row.limit["limit_deg"]:
+        wrong.append(f"{off:.0f} degrees off the line")
+    if float(np.median(seen.vs_fpm[part])) + seen.vs_grain_fpm < -row.limit["limit_fpm"] - 50.0:
+        wrong.append(f"sinking at {-np.median(seen.vs_fpm[part]):.0f} fpm")
+    if "ias_kt" in seen.recorded and view.aircraft is not None:
+        over = _median(seen.columns["ias_kt"][part]) - view.aircraft.threshold_kt
+        if over > row.limit["limit_kt"] + 2.0:
+            wrong.append(f"{over:.0f} kt above threshold speed")
+        if over < -row.limit["below_kt"]:
+            wrong.append(f"{-over:.0f} kt below threshold speed")
+    if "configuration" in seen.recorded and _median(seen.columns["configuration"][part]) < 0.5:
+        wrong.append("flap still up")
+    if not wrong:
+        return view.judged(row, [], height=f"{max(1000.0, float(seen.alt_ft[at] - field)):,.0f}")
+    what = f"1,000 ft above the field and not settled: {', '.join(wrong)}."
+    finding = view.finding(row, (at, end, _LOOK_S), 0.0, "", what, error=73, critical=landed(view))
+    return view.judged(row, [finding])
+
+
+def _median(values: Floats) -> float:
+    """Median of what was recorded; nan, quietly, where nothing was."""
+    known = values[~np.isnan(values)]
+    return float(np.median(known)) if len(known) else float("nan")
+
+
+def sink(view: View, row: Row) -> Judgement:
+    """Rate of descent low down; sustained and followed by a landing it is critical."""
+    seen, field = view.seen, view.procedure.airport.elevation_ft
+    low = view.mask("final", "landing") & (seen.alt_ft < field + 1000.0)
+    if view.climb_at is not None:
+        low[view.climb_at :] = False
+    if not low.any():
+        return not_judged(row, "Nothing was flown below 1,000 ft above the field.")
+    rate = -seen.vs_fpm - seen.vs_grain_fpm
+    findings = []
+    for run in view.runs(low & (rate > row.limit["limit_fpm"] + 25.0), _SUSTAINED_S):
+        worst = float(-seen.vs_fpm[run[0] : run[1] + 1].min())
+        error = 43 if past_visual_point(view, run[0]) else 35
+        what = f"{worst:.0f} fpm below 1,000 ft above the field, for {run[2]:.0f} s."
+        findings.append(
+            view.finding(
+                row, run, worst, "fpm", what, error=error, critical=landed(view) or run[2] >= row.limit["limit_s"]
+            )
+        )
+    most = float(np.max(np.where(low, -seen.vs_fpm, 0.0)))
+    return view.judged(row, findings, worst=f"{most:.0f}")

@@ -1,0 +1,211 @@
+"""Judges of the lowest altitudes: before the final, on it, in the missed approach and in the hold."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from needlework.basis.quantity import Floats
+from needlework.debrief.findings import Judgement, Mask, apart, not_judged, worst_by_part
+from needlework.debrief.pieces import Piece
+from needlework.debrief.rubric import Row
+from needlework.debrief.segments import Span
+from needlework.debrief.view import View
+
+_GRACE_NM = 0.1  # the last digit of a DME: "at the fix" is no finer than this
+_GRACE_DEG = 1.0  # what a radial is good for
+_CORNER_NM = 1.3  # around a fix where the procedure turns, either floor will do
+_SHORTEST_S = 2.0  # a single sample proves nothing
+_SINKS_FT = 150.0  # lost on the way up: a sink, no waver
+_EARLY_FT = 60.0  # a climb that is left for less is a waver of the hand
+
+
+def floors_ft(view: View) -> Floats:
+    """Lowest altitude allowed at every sample before the minimums; nan where the procedure gives none."""
+    floor = np.full(len(view.seen), np.nan)
+    pieces = view.split.pieces
+    for span in view.spans():
+        leg = span.piece.leg
+        if leg is None or leg.minimum_ft is None:
+            continue
+        own = view.today_ft(leg.minimum_ft)
+        floor[span.slice] = own
+        number = pieces.index(span.piece)
+        following = pieces[number + 1] if number + 1 < len(pieces) else None
+        if following is None or following.leg is None:
+            continue
+        minimum = following.leg.minimum_ft
+        lower = view.mda_ft if minimum is None else view.today_ft(minimum)
+        if lower < own:
+            at_fix = _within_grace(view, span, following)
+            floor[at_fix] = np.minimum(floor[at_fix], lower)
+    if view.climb_at is not None:
+        floor[view.climb_at :] = np.nan  # who climbs away does not go down any more
+    return floor
+
+
+def _within_grace(view: View, span: Span, following: Piece) -> Mask:
+    """Samples of a span so near its end that the next floor may be taken already."""
+    seen, here = view.seen, view.inside(span)
+    leg = span.piece.leg
+    assert leg is not None
+    if leg.end is None:
+        return np.zeros(len(seen), dtype=bool)
+    away = view.away_nm(leg.end)
+    sampled_nm = float(np.median(seen.gs_kt)) / 3600.0 * seen.step_s / 2 + seen.position_nm
+    if span.piece.kind != following.kind:  # a turn: the fix is cut or overshot by the radius of it
+        return np.asarray(here & (away < _CORNER_NM))
+    if span.piece.kind == "arc":
+        radial = view.procedure.fix(leg.end).radial_deg
+        return np.asarray(here & (np.abs(apart(seen.radial_deg, radial)) <= _GRACE_DEG + view.unsure_deg))
+    if leg.end == view.procedure.station.ident:  # overhead: the needle and the flag cannot tell the last of it
+        height_nm = np.clip(seen.alt_ft - view.procedure.station.elevation_ft, 0.0, None) / 6076.0
+        return np.asarray(here & (away < np.maximum(_GRACE_NM, height_nm) + sampled_nm))
+    return np.asarray(here & (away < _GRACE_NM + sampled_nm))
+
+
+def floor(view: View, row: Row) -> Judgement:
+    """Nothing below the minimum of the segment: before the final fix the tolerance costs points, after it nothing."""
+    floors = floors_ft(view)
+    known = ~np.isnan(floors)
+    if not known.any():
+        return not_judged(row, "No segment with a floor was flown.")
+    seen = view.seen
+    short = np.where(known, floors - seen.alt_ft, -1e9)
+    on_final = view.mask("final")
+    findings = []
+    for run in view.runs(view.noticed(short), _SHORTEST_S):
+        part = slice(run[0], run[1] + 1)
+        worst = run[0] + int(np.argmax(short[part]))
+        allowed = 0.0 if on_final[worst] else row.limit["before_final_ft"]
+        deep = float(short[worst]) > allowed + (view.notice_ft if allowed else view.tell_ft)
+        what = f"{short[worst]:.0f} ft below the floor of {floors[worst]:,.0f} ft for {run[2]:.0f} s. "
+        what += (
+            "There the ground is not promised to be clear." if deep else "Within the tolerance, and not safe there."
+        )
+        error, cause = _why_low(view, worst)
+        findings.append(
+            view.finding(row, run, float(short[worst]), "ft", what, error=error, cause=cause, critical=deep)
+        )
+    if not findings:
+        findings += view.unclear(row, view.perhaps_low(short), short, "the floor")
+    margin = float(np.min(np.where(known, seen.alt_ft - floors, np.inf)))
+    return view.judged(row, worst_by_part(findings), margin=f"{max(margin, 0.0):.0f}")
+
+
+def _why_low(view: View, at: int) -> tuple[int, str]:
+    """Number of the common error behind a floor that was broken, and a few words more."""
+    piece = view.split.pieces[int(view.split.at[at])]
+    published = piece.leg.minimum_ft if piece.leg is not None and piece.leg.minimum_ft is not None else None
+    if view.cold and published is not None and view.seen.alt_ft[at] >= published - 0.5 * view.tell_ft:
+        return 6, "the cold was not added"
+    if piece.segment == "final" and view.procedure.step_downs and _mirrored(view, at):
+        return 36, ""
+    if piece.segment in ("final", "intermediate"):
+        following = view.split.pieces[min(view.split.pieces.index(piece) + 1, len(view.split.pieces) - 1)]
+        lower = view.mda_ft if following.leg is None or following.leg.minimum_ft is None else following.leg.minimum_ft
+        level = abs(float(view.seen.vs_fpm[at])) < 250.0
+        if level and view.seen.alt_ft[at] > lower + 150.0 and piece.segment == "intermediate":
+            return 64, ""
+        return 33, ""
+    following = view.split.pieces[min(view.split.pieces.index(piece) + 1, len(view.split.pieces) - 1)]
+    if following.leg is not None and following.leg.minimum_ft is not None and published is not None:
+        near_next = abs(float(view.seen.alt_ft[at]) - following.leg.minimum_ft) < 150.0
+        near_next |= bool(view.seen.vs_fpm[at] < -250.0)  # on its way down to it
+        if near_next and following.leg.minimum_ft < published:
+            return 28, ""
+    return 64, ""
+
+
+def _mirrored(view: View, at: int) -> bool:
+    """Whether a step was taken at its distance on the wrong side of the station."""
+    fixes = [view.procedure.fix(name).dist_nm for name in view.procedure.step_downs]
+    if not view.procedure.station_before_runway or not view.has_dme:
+        return False
+    before = view.final_along_nm[at] < 0.0
+    return bool(before and any(abs(float(view.seen.dme_nm[at]) - dist) < 0.3 for dist in fixes if dist > 0.5))
+
+
+def established_first(view: View, row: Row) -> Judgement:
+    """The altitude of the next leg is left for only when that leg is held."""
+    judged, findings = False, []
+    spans = list(view.spans())
+    for before, span in pairwise(spans):
+        turned = before.piece.kind in ("arc", "procedure turn") and span.piece.kind == "radial"
+        if not turned or before.piece.leg is None or before.piece.leg.minimum_ft is None or span.piece.leg is None:
+            continue
+        held_ft = view.today_ft(before.piece.leg.minimum_ft)
+        if (span.piece.leg.minimum_ft or 0.0) >= before.piece.leg.minimum_ft:
+            continue
+        judged = True
+        off = view.off_deg(float(span.piece.course_deg or 0.0))
+        held = view.established(span, off)
+        on = int(np.flatnonzero(held)[0]) if held.any() else span.last + 1
+        # In the turn on to the line the needle comes in; what counts is a descent begun well before.
+        waiting = view.inside(span) & (view.numbers < on) & (np.abs(off) > view.rubric.established_deg + 1.0)
+        short = np.where(waiting, held_ft - view.seen.alt_ft, -1e9)
+        for run in view.runs(view.low(short), 5.0)[:1]:
+            worst = float(short[run[0] : run[1] + 1].max())
+            if worst < _EARLY_FT:
+                continue
+            what = f"{worst:.0f} ft below {held_ft:,.0f} ft with {span.piece.course_deg:03.0f} not yet held."
+            critical = worst > row.limit["limit_ft"] + view.tell_ft
+            findings.append(view.finding(row, run, worst, "ft", what, error=65, critical=critical))
+    if not judged:
+        return not_judged(row, "No leg with a lower altitude behind a turn was flown.")
+    return view.judged(row, findings)
+
+
+def after_missed_floor(view: View, row: Row) -> Judgement:
+    """Up, and never down again: the way to the missed approach altitude, and that altitude in the hold."""
+    if view.split.outcome != "missed" or view.climb_at is None:
+        return not_judged(row, "No missed approach was flown.")
+    seen, limit = view.seen, row.limit["limit_ft"]
+    since = (view.numbers >= view.climb_at) & view.mask("final", "missed", "hold")
+    if not since.any():
+        return not_judged(row, "No missed approach was recorded.")
+    wanted = view.missed_ft
+    peak = np.maximum.accumulate(np.where(since, seen.alt_ft, -1e9))
+    reached = since & (peak >= wanted - limit)
+    lost = np.where(since & ~reached, peak - seen.alt_ft, -1e9)
+    short = np.where(reached, wanted - seen.alt_ft, -1e9)
+    arrived = _arrived(view)
+    if arrived is not None:
+        short = np.where(since & (view.numbers >= arrived) & ~reached, wanted - seen.alt_ft, short)
+    findings = [
+        view.finding(row, run, float(lost[_of(run)].max()), "ft", _sank(float(lost[_of(run)].max())), error=60)
+        for run in view.runs(lost > _SINKS_FT + seen.alt_grain_ft, 5.0)
+    ]
+    for run in view.runs(short > limit + view.tell_ft, 5.0):
+        worst = float(short[_of(run)].max())
+        what = f"{worst:.0f} ft below the altitude of {wanted:,.0f} ft for {run[2]:.0f} s."
+        findings.append(view.finding(row, run, worst, "ft", what, error=60, critical=True))
+    if not reached.any() and arrived is None:
+        if not findings:
+            return not_judged(row, "The recording ends before the missed approach altitude was due.")
+    elif not findings:
+        findings += view.unclear(
+            row, view.perhaps_low(short) & (short > limit), short, "the missed approach altitude"
+        )
+    lowest = float(np.min(np.where(short > -1e8, -short, np.inf)))
+    return view.judged(row, worst_by_part(findings), lowest=f"{max(0.0, -lowest):.0f}")
+
+
+def _sank(feet: float) -> str:
+    return f"sank by {feet:.0f} ft on the way up, before the missed approach altitude was reached."
+
+
+def _of(run: tuple[int, int, float]) -> slice:
+    return slice(run[0], run[1] + 1)
+
+
+def _arrived(view: View) -> int | None:
+    """First sample in the hold with its fix behind it; None if it was not reached."""
+    span = view.split.span("hold")
+    if span is None:
+        return None
+    away: NDArray[np.float64] = view.away_nm(view.procedure.hold.fix)[span.slice]
+    near = np.flatnonzero(away < 1.5)
+    return span.first + int(near[0]) if len(near) else None

@@ -1,0 +1,178 @@
+"""Judges of altitudes that are held, and of airspeeds."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from needlework.basis.quantity import Floats
+from needlework.debrief.findings import Finding, Judgement, Mask, Run, not_judged, worst_by_part, worst_only
+from needlework.debrief.rubric import Row
+from needlework.debrief.view import View
+
+_LEVEL_FPM, _LEVEL_S = 250.0, 20.0
+_SAME_FT = 70.0  # two level parts at one altitude, with an excursion between them
+_OFF_S = 5.0
+_COARSE_FT = 50.0
+_SPEED_S = 10.0
+_SETTLE_S = 45.0  # to come to a new speed
+
+
+def level(view: View, row: Row) -> Judgement:
+    """What is level stays level: an altitude that is left and taken up again was meant to be held."""
+    seen, limit = view.seen, row.limit["limit_ft"]
+    if seen.alt_step_ft >= _COARSE_FT:
+        return not_judged(row, f"Altitudes come in steps of {seen.alt_step_ft:.0f} ft, too coarse for this.")
+    chosen = view.mask("initial", "intermediate")
+    parts = view.runs(chosen & (np.abs(seen.vs_fpm) < _LEVEL_FPM), _LEVEL_S)
+    if not parts:
+        return not_judged(row, "Nothing was flown level before the final.")
+    findings, worst_ft = [], 0.0
+    for run in parts:
+        off = np.abs(seen.alt_ft[run[0] : run[1] + 1] - np.median(seen.alt_ft[run[0] : run[1] + 1]))
+        worst_ft = max(worst_ft, float(off.max()))
+        wander = np.zeros(len(seen), dtype=bool)
+        wander[run[0] : run[1] + 1] = off > limit + seen.alt_grain_ft
+        findings += [_wandered(view, row, each, _middle(view, run)) for each in view.runs(wander, _OFF_S)]
+    for held_ft, gap in _left_and_back(view, parts, chosen):
+        off = np.abs(seen.alt_ft - held_ft)
+        worst_ft = max(worst_ft, min(float(off[gap].max()), limit))
+        findings += [
+            _wandered(view, row, each, held_ft)
+            for each in view.runs(gap & (off > limit + max(seen.alt_grain_ft, 10.0)), _OFF_S)
+        ]
+    return view.judged(row, worst_by_part(findings), worst=f"{worst_ft:.0f}")
+
+
+def _middle(view: View, run: Run) -> float:
+    return float(np.median(view.seen.alt_ft[run[0] : run[1] + 1]))
+
+
+def _left_and_back(view: View, parts: list[Run], chosen: Mask) -> list[tuple[float, Mask]]:
+    """Altitudes held before and after an excursion, and the samples between."""
+    found = []
+    for before, after in ((a, b) for n, a in enumerate(parts) for b in parts[n + 1 :]):
+        first, then = _middle(view, before), _middle(view, after)
+        between = chosen & (view.numbers > before[1]) & (view.numbers < after[0])
+        if abs(first - then) < _SAME_FT and between.any():
+            found.append(((first + then) / 2, between))
+    return found
+
+
+def _wandered(view: View, row: Row, run: Run, held_ft: float) -> Finding:
+    off = view.seen.alt_ft[run[0] : run[1] + 1] - held_ft
+    worst = float(off[int(np.argmax(np.abs(off)))])
+    side = "above" if worst > 0 else "below"
+    what = f"{abs(worst):.0f} ft {side} the altitude that was being held, for {run[2]:.0f} s."
+    return view.finding(row, run, abs(worst), "ft", what, error=64)
+
+
+def after_missed_level(view: View, row: Row) -> Judgement:
+    """The missed approach altitude is neither flown through nor left in the hold."""
+    if view.split.outcome != "missed" or view.climb_at is None:
+        return not_judged(row, "No missed approach was flown.")
+    seen, limit, wanted = view.seen, row.limit["limit_ft"], view.missed_ft
+    since = (view.numbers >= view.climb_at) & view.mask("missed", "hold")
+    up = np.flatnonzero(since & (seen.alt_ft >= wanted - limit))
+    if not len(up):
+        return not_judged(row, "The recording ends below the missed approach altitude.")
+    since &= view.numbers >= up[0]
+    high = np.where(since, seen.alt_ft - wanted, -1e9)
+    findings = []
+    for run in view.runs(high > limit + view.tell_ft + 0.5, _OFF_S):
+        worst = float(high[run[0] : run[1] + 1].max())
+        what = f"{worst:.0f} ft above {wanted:,.0f} ft, the missed approach altitude, for {run[2]:.0f} s."
+        findings.append(view.finding(row, run, worst, "ft", what, error=58))
+    most = float(np.abs(seen.alt_ft[since] - wanted).max())
+    return view.judged(row, worst_by_part(findings), worst=f"{most:.0f}")
+
+
+# --- speeds --------------------------------------------------------------------------------------------
+
+
+def _no_speed(view: View, row: Row) -> Judgement | None:
+    if "ias_kt" not in view.seen.recorded:
+        return not_judged(row, "The recording holds no airspeed.")
+    if view.aircraft is None:
+        return not_judged(row, "No aircraft was named, so no speed to keep is known.")
+    return None
+
+
+def speed_before_final(view: View, row: Row) -> Judgement:
+    """Airspeed by the aircraft's own numbers, from the first leg to the final fix."""
+    if (none := _no_speed(view, row)) is not None:
+        return none
+    craft = view.aircraft
+    assert craft is not None
+    arc = any(True for _ in view.spans(kind="arc"))
+    planned = {
+        "initial": (craft.to_final_fix_kt, craft.cruise_kt),
+        "intermediate": (craft.final_kt, craft.arc_kt if arc else craft.cruise_kt),
+    }
+    low = np.full(len(view.seen), np.nan)
+    high = np.full(len(view.seen), np.nan)
+    for segment, (slow, fast) in planned.items():
+        chosen = view.mask(segment)
+        low[chosen], high[chosen] = slow, fast
+    return speeds(view, row, low, high)
+
+
+def speeds(view: View, row: Row, low_kt: Floats, high_kt: Floats) -> Judgement:
+    """Airspeed against the band a phase allows, each side widened by the tolerance."""
+    limit, ias = row.limit["limit_kt"], view.seen.columns["ias_kt"]
+    known = ~np.isnan(low_kt) & ~np.isnan(ias)
+    if not known.any():
+        return not_judged(row, "That part was not flown.")
+    over = np.where(known, np.maximum(ias - high_kt, low_kt - ias), 0.0)
+    findings = []
+    for run in view.runs(over > limit + 0.5, _SPEED_S):
+        part = slice(run[0], run[1] + 1)
+        worst = run[0] + int(np.argmax(over[part]))
+        fast = ias[worst] > high_kt[worst]
+        aim = high_kt[worst] if fast else low_kt[worst]
+        what = f"{ias[worst]:.0f} kt where {aim:.0f} was wanted, for {run[2]:.0f} s."
+        error = 32 if fast and row.segment == "final" else 67
+        findings.append(view.finding(row, run, float(over[worst]), "kt", what, error=error))
+    return view.judged(row, worst_by_part(findings), worst=f"{max(float(over.max()), 0.0):.0f}")
+
+
+def speed_after_missed(view: View, row: Row) -> Judgement:
+    """Climb speed on the way up, and no more than the speed of the arc in the hold."""
+    if (none := _no_speed(view, row)) is not None:
+        return none
+    craft = view.aircraft
+    assert craft is not None
+    if view.climb_at is None:
+        return not_judged(row, "No missed approach was flown.")
+    seen = view.seen
+    climbing = view.mask("final", "missed", "hold") & (view.numbers > view.climb_at + view.samples(_SETTLE_S))
+    up = np.flatnonzero(climbing & (seen.alt_ft >= view.missed_ft - 150.0))
+    climbing &= view.numbers < (up[0] if len(up) else len(seen))
+    low = np.where(climbing, craft.climb_kt, np.nan)
+    high = np.where(climbing, max(craft.climb_kt, craft.final_kt), np.nan)
+    hold = view.split.span("hold")
+    if hold is not None:
+        settled = view.mask("hold") & (seen.time_s > seen.time_s[hold.first] + _SETTLE_S) & ~climbing
+        low, high = np.where(settled, min(craft.final_kt, craft.climb_kt), low), np.where(settled, craft.arc_kt, high)
+    return speeds(view, row, low, high)
+
+
+def limits(view: View, row: Row) -> Judgement:
+    """No flap or gear above its limit."""
+    seen = view.seen
+    if not {"ias_kt", "configuration"} <= seen.recorded or view.aircraft is None:
+        return not_judged(row, "Speed, configuration and aircraft are not all known.")
+    step = seen.columns["configuration"]
+    findings, least = [], np.inf
+    for number, chosen in enumerate(view.aircraft.configurations):
+        if chosen.max_kt is None:
+            continue
+        over = np.where(np.round(step) >= number, seen.columns["ias_kt"] - chosen.max_kt, -1e9)
+        over = np.nan_to_num(over, nan=-1e9)
+        least = min(least, float(-over.max()))
+        for run in view.runs(over > row.limit["limit_kt"], 3.0):
+            worst = float(over[run[0] : run[1] + 1].max())
+            what = f"{chosen.name} out {worst:.0f} kt above its limit of {chosen.max_kt:.0f} kt, for {run[2]:.0f} s."
+            findings.append(view.finding(row, run, worst, "kt", what, error=57))
+    if least > 1e8:
+        return not_judged(row, "Neither flap nor gear was used.")
+    return view.judged(row, worst_only(findings))

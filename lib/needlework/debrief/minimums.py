@@ -1,0 +1,152 @@
+"""Judges of the minimums: not below them, down to them in time, and what may be done with the runway in sight."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from needlework.debrief.final import landed, on_final
+from needlework.debrief.findings import Judgement, Mask, not_judged, worst_only
+from needlework.debrief.rubric import Row
+from needlework.debrief.view import View
+from needlework.debrief.visual import has_vdp, in_sight_at, sight_s, visual_nm
+
+_DIP_FT = 80.0  # a dip that comes back up; deeper is a decision
+_SHORTEST_S = 2.0
+_LEVEL_FPM, _LEVEL_S = 200.0, 15.0
+_BY_MAP_NM = 0.4
+_ACT_S = 5.0  # from losing sight to climbing
+
+
+def at_minimums(view: View) -> Mask:
+    """Samples of the last part of the final and what follows it, where the MDA is the floor."""
+    mask = view.mask("final", "landing") | view.mask("missed", kind="climb")
+    last = [span for span in view.spans("final")][-1:]
+    for span in last:
+        mask[: span.first] = False
+    return mask if last else np.zeros(len(view.seen), dtype=bool)
+
+
+def mda(view: View, row: Row) -> Judgement:
+    """Never below the MDA, unless to land."""
+    seen = view.seen
+    mask = at_minimums(view)
+    if not mask.any():
+        return not_judged(row, "The last part of the final was not flown.")
+    if landed(view):  # the last way down is the landing; when it began is another row's matter
+        mask[_last_leaving(view, mask) :] = False
+    short = np.where(mask, view.mda_ft - seen.alt_ft, -1e9)
+    if not mask.any():
+        return not_judged(row, "The descent went straight on to the runway.")
+    findings = []
+    for run in view.runs(view.noticed(short), _SHORTEST_S):
+        worst = float(short[run[0] : run[1] + 1].max())
+        what = (
+            f"{worst:.0f} ft below minimums ({view.mda_ft:,.0f} ft) for {run[2]:.0f} s. "
+            "Below them nobody has checked for ground or masts."
+        )
+        back_up = run[1] + 1 < len(seen) and mask[min(run[1] + 1, len(seen) - 1)] and worst <= _DIP_FT
+        error, cause = (40, "") if back_up else (42, "")
+        published = view.procedure.mda_ft(view.category)
+        if view.mda_ft > published and worst <= view.mda_ft - published + 0.5 * view.tell_ft:
+            error, cause = (
+                6,
+                "the cold was not added" if view.cold else "the note on the altimeter setting was missed",
+            )
+        critical = worst > view.tell_ft
+        findings.append(view.finding(row, run, worst, "ft", what, error=error, cause=cause, critical=critical))
+    if not findings:
+        findings += view.unclear(row, view.perhaps_low(short), short, "minimums")
+    margin = float(np.min(np.where(mask, seen.alt_ft - view.mda_ft, np.inf)))
+    return view.judged(row, worst_only(findings), margin=f"{max(margin, 0.0):.0f}")
+
+
+def _last_leaving(view: View, mask: Mask) -> int:
+    """Sample where the last descent through the MDA begins."""
+    above = np.flatnonzero(mask & (view.seen.alt_ft >= view.mda_ft))
+    return int(above[-1]) + 1 if len(above) else int(np.flatnonzero(mask)[0])
+
+
+def mda_high(view: View, row: Row) -> Judgement:
+    """Down to the MDA before the point where the runway must come, and then stay there."""
+    seen, limit = view.seen, row.limit["limit_ft"]
+    final = on_final(view) & (view.final_along_nm < visual_nm(view) + 0.1)
+    reached = np.flatnonzero(final & (seen.alt_ft <= view.mda_ft + limit + view.tell_ft))
+    if not len(reached):
+        return _never_down(view, row, final, limit)
+    after = final.copy()
+    after[: reached[0]] = False
+    over = np.where(after, seen.alt_ft - view.mda_ft, -1e9)
+    findings = []
+    for run in view.runs(over > limit + view.tell_ft + 0.5, 3.0):
+        worst = float(over[run[0] : run[1] + 1].max())
+        what = f"climbed away to {worst:.0f} ft above minimums, for {run[2]:.0f} s."
+        findings.append(view.finding(row, run, worst, "ft", what, error=41))
+    return view.judged(row, worst_only(findings), worst=f"{max(float(over.max()), 0.0):.0f}")
+
+
+def _never_down(view: View, row: Row, final: Mask, limit: float) -> Judgement:
+    """Levelled off too high and flown on like that to the missed approach point."""
+    seen = view.seen
+    whole = on_final(view)
+    nobody = not_judged(row, "The MDA was not reached before the visual descent or missed approach point.")
+    if not whole.any() or landed(view):
+        return nobody
+    last = [span for span in view.spans("final")][-1]
+    on = whole & view.inside(last)
+    by_map = float(np.where(on, view.final_along_nm, -99.0).max()) > view.along_of("MAP") - _BY_MAP_NM
+    level = view.runs(on & (np.abs(seen.vs_fpm) < _LEVEL_FPM + seen.vs_grain_fpm), _LEVEL_S)
+    if not by_map or not level:
+        return nobody
+    run = max(level, key=lambda each: each[2])
+    over = float(np.median(seen.alt_ft[run[0] : run[1] + 1])) - view.mda_ft
+    if over <= limit + view.tell_ft:
+        return nobody
+    what = f"level {over:.0f} ft above minimums for {run[2]:.0f} s, and never lower before the missed approach point."
+    return view.judged(row, [view.finding(row, run, over, "ft", what, error=59)])
+
+
+def vdp(view: View, row: Row) -> Judgement:
+    """A descent to land waits for the visual descent point."""
+    if not landed(view):
+        return not_judged(row, "No landing was made.")
+    if not has_vdp(view):
+        return not_judged(row, "This procedure has no visual descent point today.")
+    seen = view.seen
+    early = view.mask("final") & (view.final_along_nm < visual_nm(view) - seen.position_nm)
+    # What was left and taken up again is the minimums' matter: here it is the way down to the runway.
+    early[: _last_leaving(view, at_minimums(view))] = False
+    short = np.where(early, view.mda_ft - seen.alt_ft, -1e9)
+    findings = []
+    for run in view.runs(view.low(short)):
+        worst = float(short[run[0] : run[1] + 1].max())
+        away = visual_nm(view) + 0.1 - float(view.final_along_nm[run[0]])
+        what = f"left the MDA {away:.1f} NM before the visual descent point and was {worst:.0f} ft below it there."
+        error = 42 if in_sight_at(view, run[0]) is False else 53
+        findings.append(view.finding(row, run, worst, "ft", what, error=error))
+    if not findings:
+        findings += view.unclear(row, view.perhaps_low(short), short, "minimums")
+    return view.judged(row, worst_only(findings))
+
+
+def in_sight(view: View, row: Row) -> Judgement:
+    """Below the MDA to land only with the runway in sight, and only as long as it stays so."""
+    if not landed(view):
+        return not_judged(row, "No landing was made.")
+    below = np.flatnonzero(at_minimums(view) & (view.seen.alt_ft < view.mda_ft - view.tell_ft))
+    at = int(below[0]) if len(below) else len(view.seen) - 1
+    known = in_sight_at(view, at)
+    if known is None:
+        return not_judged(row, "The recording does not say whether the runway was in sight.")
+    run = (at, len(view.seen) - 1, float(view.seen.time_s[-1] - view.seen.time_s[at]))
+    if not known:
+        when = "" if sight_s(view)[0] is None else ": it came in sight later"
+        what = f"went below minimums to land with no runway in sight{when}."
+        return view.judged(row, [view.finding(row, run, view.mda_ft, "ft", what, error=42)])
+    until = sight_s(view)[1]
+    if until is not None and until < float(view.seen.time_s[-1]) - _ACT_S:
+        lost = int(np.searchsorted(view.seen.time_s, until))
+        if lost >= at:
+            run = (lost, len(view.seen) - 1, float(view.seen.time_s[-1] - until))
+            what = "the runway was lost from sight below minimums, and the landing went on."
+            return view.judged(row, [view.finding(row, run, run[2], "s", what, error=54)])
+    return view.judged(row, [])

@@ -1,0 +1,313 @@
+"""Judges of the missed approach: when it begins, straight ahead, the side, the gradient, heading and radial."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from needlework.debrief.final import landed, on_final
+from needlework.debrief.findings import Finding, Judgement, apart, mean_deg, not_judged
+from needlework.debrief.pieces import along_across
+from needlework.debrief.rubric import Row
+from needlework.debrief.tracking import why_off
+from needlework.debrief.view import View
+
+_SOON_S = 60.0  # a recording that ends sooner after something was due says nothing about it
+_CLOCK_SHARE = 0.05  # of the distance by the clock: half a step of a timing box of 10 kt
+_LEVEL_FPM, _LEVEL_S = 120.0, 15.0
+_ON_FT = 200.0
+_TURNED_DEG = 25.0
+_ROUND_S = 45.0  # of turning: by then the side is plain
+_STEADY_S = 25.0
+_UNDER_FT = 60.0
+
+
+def _no_missed(view: View, row: Row) -> Judgement | None:
+    if landed(view):
+        return not_judged(row, "A landing was made.")
+    if view.climb_at is None and view.split.outcome == "missed":
+        return not_judged(row, "The final was not flown.")
+    if view.split.outcome == "incomplete" and not (_beyond_map(view) > 0.5):
+        return not_judged(row, "No missed approach was flown.")
+    return None
+
+
+def _beyond_map(view: View) -> float:
+    """How far past the missed approach point the flight went on along the final line. [NM]"""
+    seen = view.seen
+    across = along_across(seen, view.procedure, view.procedure.final_course_deg)[1]
+    on_line = (view.mask("final") | view.mask("missed")) & (np.abs(across) < 1.0)
+    on_line &= np.abs(apart(seen.track_deg, view.procedure.final_course_deg)) < 30.0
+    return float(np.max(np.where(on_line, view.final_along_nm, -99.0))) - view.along_of("MAP")
+
+
+def _by_clock_nm(view: View) -> float:
+    """What a missed approach point found by the clock may be off. [NM]"""
+    return 0.0 if view.procedure.map_by_dme else _CLOCK_SHARE * view.procedure.final_fix_to_map_nm
+
+
+def decision(view: View, row: Row) -> Judgement:
+    """The climb begins at the missed approach point at the latest; well past it nothing protects."""
+    if (none := _no_missed(view, row)) is not None:
+        return none
+    seen, at = view.seen, view.climb_at
+    final = on_final(view)
+    gs_nm_s = float(np.median(seen.gs_kt[final])) / 3600.0 if final.any() else 0.025
+    grain = gs_nm_s * (seen.step_s / 2 + 60.0 * seen.alt_grain_ft / 500.0) + seen.position_nm
+    grain += _by_clock_nm(view)
+    allowed = max(row.limit["limit_nm"], row.limit["limit_s"] * gs_nm_s) + grain
+    deadly = max(row.limit["critical_nm"], row.limit["critical_s"] * gs_nm_s) + grain
+    if at is None:
+        past = np.flatnonzero(view.mask("final", "missed") & (view.final_along_nm > view.along_of("MAP")))
+        at = int(past[0]) if len(past) else len(seen) - 1
+        late = _beyond_map(view)
+        what = f"{late:.1f} NM past the missed approach point and no climb."
+    else:
+        late = float(view.final_along_nm[at]) - view.along_of("MAP")
+        what = f"the climb began {late:.1f} NM past the missed approach point."
+    if late <= allowed:
+        return view.judged(row, [], decided=_place(view, at))
+    run = (at, at, late / max(gs_nm_s, 1e-3))
+    return view.judged(row, [view.finding(row, run, late, "NM", what, error=44, critical=late > deadly)])
+
+
+def _place(view: View, at: int) -> str:
+    return f"{view.seen.dme_nm[at]:.1f} DME" if view.has_dme else f"{view.seen.ground_nm[at]:.1f} NM"
+
+
+def turn_at(view: View) -> int | None:
+    """Sample where the turn of the missed approach begins, by the track; None if there was none."""
+    seen = view.seen
+    course = view.procedure.missed.course_deg
+    final = np.flatnonzero(on_final(view) & ~view.near)
+    if not len(final):
+        return None
+    first = int(final[0])
+    off = apart(seen.track_deg, course)
+    after = view.numbers > max(first, view.climb_at or first) - 1
+    wide = np.flatnonzero((np.abs(off) > 55.0) & after)
+    if not len(wide):
+        return None
+    at = int(wide[0])
+    while at > first and abs(off[at - 1]) > 12.0:
+        at -= 1
+    return at
+
+
+def missed_turn(view: View, row: Row) -> Judgement:
+    """Climb first: no turn before the point and the altitude."""
+    if (none := _no_missed(view, row)) is not None:
+        return none
+    at, seen, missed = turn_at(view), view.seen, view.procedure.missed
+    if at is None:
+        return not_judged(row, "The turn of the missed approach was not recorded.")
+    point = missed.turn_after
+    early = view.along_of(point) - float(view.final_along_nm[at])
+    gs_nm_s = float(seen.gs_kt[at]) / 3600.0
+    grace = 0.1 + gs_nm_s * seen.step_s + seen.position_nm + _by_clock_nm(view)
+    turn_ft = view.today_ft(missed.climb_to_ft)
+    low = turn_ft - float(seen.alt_ft[at])
+    run = (at, at, seen.step_s)
+    if early > grace:
+        place = "the missed approach point" if point == "MAP" else point
+        what = f"turned {early:.1f} NM before {place}. Only the line straight ahead is protected there."
+        return view.judged(row, [view.finding(row, run, early, "NM", what, error=45)])
+    climb_ft = abs(float(seen.vs_fpm[at])) / 60.0 * (seen.step_s + 3.0)
+    if low > row.limit["limit_ft"] + view.tell_ft + climb_ft:
+        what = f"turned at {seen.alt_ft[at]:,.0f} ft; the procedure climbs straight ahead to {turn_ft:,.0f} ft first."
+        return view.judged(row, [view.finding(row, run, low, "ft", what, error=45)])
+    return view.judged(row, [])
+
+
+def missed_side(view: View, row: Row) -> Judgement:
+    """The turn of the missed approach goes to its published side."""
+    if (none := _no_missed(view, row)) is not None:
+        return none
+    seen, missed, at = view.seen, view.procedure.missed, turn_at(view)
+    if at is None:
+        return not_judged(row, "The turn of the missed approach was not recorded.")
+    side = 1.0 if missed.turn == "right" else -1.0
+    part = slice(at, min(at + view.samples(_ROUND_S), len(seen)))
+    turned = np.rad2deg(np.unwrap(np.deg2rad(seen.track_deg[part])))
+    turned = turned - turned[0]
+    plain = np.flatnonzero(np.abs(turned) > _TURNED_DEG)
+    if not len(plain):
+        return not_judged(row, "The turn of the missed approach is too short to tell.")
+    way = float(turned[plain[0]])
+    if way * side > 0:
+        return view.judged(row, [], side=missed.turn)
+    what = f"turned {'left' if side > 0 else 'right'}; the procedure turns {missed.turn}."
+    run = (at, at, _ROUND_S)
+    return view.judged(row, [view.finding(row, run, float(np.abs(turned).max()), "deg", what, error=48)])
+
+
+def gradient(view: View, row: Row) -> Judgement:
+    """Climb along the published gradient, from the missed approach point at the MDA up.
+
+    What counts is the line that protects: from the MDA at the point where the climb begins (or at the
+    missed approach point, if that comes later) upwards. The climb is looked at as far as it goes
+    unbroken: level flight near the altitude of the missed approach is no part of it.
+    """
+    if (none := _no_missed(view, row)) is not None:
+        return none
+    seen, at, missed = view.seen, view.climb_at, view.procedure.missed
+    if at is None:
+        return not_judged(row, "No climb was recorded.")
+    needed = missed.gradient_ft_nm
+    top_ft = min(view.missed_ft - 150.0, missed.gradient_until_ft or np.inf)
+    below = np.flatnonzero((view.numbers > at) & (seen.alt_ft >= top_ft))
+    end = int(below[0]) if len(below) else len(seen) - 1
+    level = view.runs((view.numbers >= at) & (view.numbers <= end) & (seen.vs_fpm < _LEVEL_FPM), _LEVEL_S)
+    level = [run for run in level if seen.alt_ft[run[0]] - seen.alt_ft[at] > 200.0]
+    # The climb ends with the first level-off after which it does not go on to the top.
+    for run in level:
+        if run[1] >= end - view.samples(_LEVEL_S) or seen.alt_ft[end] - seen.alt_ft[run[0]] < _ON_FT:
+            end = min(end, run[0])
+            break
+    if seen.alt_ft[end] - seen.alt_ft[at] < 200.0 or seen.stretch[end] != seen.stretch[at]:
+        return not_judged(row, "Too little of the climb was recorded.")
+    path_nm = np.concatenate([[0.0], np.cumsum(seen.gs_kt[:-1] * np.diff(seen.time_s) / 3600.0)])
+    flown_nm = float(path_nm[end] - path_nm[at])
+    flown = float(seen.alt_ft[end] - seen.alt_ft[at]) / max(flown_nm, 1e-3)
+    unsure = 2 * max(seen.alt_grain_ft, 5.0) / max(flown_nm, 0.1)
+    facts = {"flown": f"{flown:.0f}", "needed": f"{needed:.0f}"}
+    if flown >= needed:
+        return view.judged(row, [], **facts)
+    sure = flown + unsure < needed * 0.97
+    what = (
+        f"{flown:.0f} ft/NM over {flown_nm:.1f} NM of climb; the procedure needs {needed:.0f}."
+        if sure
+        else f"about {flown:.0f} ft/NM where {needed:.0f} are needed: too close for this recording to tell."
+    )
+    run = (at, end, float(seen.time_s[end] - seen.time_s[at]))
+    error, cause = _why_shallow(view, at, end)
+    finding = view.finding(row, run, needed - flown, "ft/NM", what, error=error, cause=cause, sure=sure)
+    return view.judged(row, [finding])
+
+
+def _why_shallow(view: View, at: int, end: int) -> tuple[int, str]:
+    """What made a climb shallow: it sank first, it was interrupted, it was fast over the ground, or weak."""
+    seen = view.seen
+    part = slice(at, end + 1)
+    if float(np.maximum.accumulate(seen.alt_ft[part]).max() - seen.alt_ft[at]) < 0 or (
+        float((np.maximum.accumulate(seen.alt_ft[part]) - seen.alt_ft[part]).max()) > _UNDER_FT
+    ):
+        return 46, ""
+    rate = float(np.median(seen.vs_fpm[part]))
+    if view.aircraft is not None and rate > 0.85 * view.aircraft.climb_fpm:
+        return 71, "a climb as strong as the aircraft has, and a ground speed too high for it (tail wind, or fast)"
+    return 71, "too little climb: power, speed or flap; or it was levelled off on the way"
+
+
+def missed_track(view: View, row: Row) -> Judgement:
+    """Heading to the radial, the radial caught, and the needle on it."""
+    if (none := _no_missed(view, row)) is not None:
+        return none
+    seen, missed, at = view.seen, view.procedure.missed, turn_at(view)
+    if at is None:
+        return not_judged(row, "The turn of the missed approach was not recorded.")
+    on = on_radial(view, at)
+    findings: list[Finding] = []
+    if missed.heading_deg is not None:
+        findings += _heading(view, row, at, on)
+    ends_soon = seen.time_s[-1] - seen.time_s[at] < 4 * _SOON_S
+    hold = view.split.span("hold")
+    if on is None and hold is None and not ends_soon and not findings:
+        left = view.set_course(missed.intercept_radial_deg or 0.0, 3.0)
+        error = 49 if left is not None and not left[at:].any() and not missed.direct else 48
+        run = (at, len(seen) - 1, float(seen.time_s[-1] - seen.time_s[at]))
+        goal = (
+            f"radial {missed.intercept_radial_deg:03.0f}" if missed.intercept_radial_deg is not None else missed.fix
+        )
+        what = f"{goal} was never reached in the {run[2]:.0f} s that were recorded."
+        cause = "" if error == 49 else "turned from another place, to another side or too far"
+        findings.append(view.finding(row, run, run[2], "s", what, cause=cause, error=error, critical=True))
+    findings += _through(view, row, at) or _needle_out(view, row)
+    if findings:
+        return view.judged(row, findings)
+    if on is None:
+        return not_judged(row, "The recording ends before the missed approach was flown out.")
+    return view.judged(row, [], on_radial=_place(view, on))
+
+
+def _heading(view: View, row: Row, at: int, on: int | None) -> list[Finding]:
+    """The published heading on the way to the radial: nose and track both well off it, straight and for long."""
+    wanted, limit = float(view.procedure.missed.heading_deg or 0.0), row.limit["limit_deg"]
+    before = view.mask("missed", kind="turn") & (view.numbers > at) & ~view.turning
+    if on is not None:
+        before[on:] = False
+    by_track = np.abs(apart(view.seen.track_deg, wanted))
+    by_nose = np.abs(apart(view.seen.heading_deg, wanted))
+    off = np.minimum(by_track, by_nose)
+    for run in view.runs(before & (off > limit + 2.0), _STEADY_S):
+        part = slice(run[0], run[1] + 1)
+        flown = mean_deg(view.seen.heading_deg[part])
+        worst = float(np.median(off[part]))
+        if worst > 60.0:  # that is no heading held badly: it is another way, which other rows name
+            return []
+        word = "heading" if view.nose_known else "track"
+        what = f"{word} {flown:03.0f} for {run[2]:.0f} s where {wanted:03.0f} is published."
+        return [view.finding(row, run, worst, "deg", what, error=74, critical=False)]
+    return []
+
+
+def _through(view: View, row: Row, at: int) -> list[Finding]:
+    """How far the radial was flown through before it was held; nothing if it was caught."""
+    missed, seen = view.procedure.missed, view.seen
+    if missed.intercept_radial_deg is None:
+        return []
+    off = apart(seen.radial_deg, float(missed.intercept_radial_deg))
+    after = (view.numbers > at) & view.mask("missed", "hold", "after") & ~view.near
+    before = np.flatnonzero(after & (np.abs(off) > view.rubric.established_deg))
+    if not len(before):
+        return []
+    side = float(np.sign(off[before[0]]))
+    held = view.runs(
+        after
+        & (np.abs(off) <= row.limit["needle_deg"])
+        & (np.abs(apart(seen.track_deg, missed.intercept_radial_deg)) < 20.0),
+        8.0,
+    )
+    until = held[0][0] if held else len(seen) - 1
+    beyond = np.where(after & (view.numbers <= until), -side * off, 0.0)
+    worst = int(np.argmax(beyond))
+    degrees = float(beyond[worst])
+    if degrees <= row.limit["needle_deg"] + float(view.unsure_deg[worst]) or float(np.abs(off[worst])) > 90.0:
+        return []
+    begun = int(np.flatnonzero(beyond[: worst + 1] <= 0.0)[-1])
+    run = (begun, worst, float(seen.time_s[until] - seen.time_s[begun]))
+    then = "" if held else ", and it was not held"
+    what = f"through radial {missed.intercept_radial_deg:03.0f} by {degrees:.0f} degrees{then}."
+    lost = not held or degrees > row.limit["lost_deg"]
+    return [view.finding(row, run, degrees, "deg", what, error=80, critical=lost)]
+
+
+def _needle_out(view: View, row: Row) -> list[Finding]:
+    """The needle of the missed approach radial once it was caught."""
+    span = view.split.span("out")
+    if span is None:
+        return []
+    off = view.off_deg(float(span.piece.course_deg or 0.0))
+    outside = view.established(span, off) & (np.abs(off) > row.limit["needle_deg"] + view.unsure_deg)
+    found = []
+    for run in view.runs(outside, 4.0)[:1]:
+        worst = float(np.abs(off[run[0] : run[1] + 1]).max())
+        side = "right" if off[run[0]] < 0 else "left"
+        error, cause = why_off(view, span, run, off)
+        what = f"{side} of radial {span.piece.course_deg:03.0f} by {worst:.0f} degrees for {run[2]:.0f} s."
+        found.append(view.finding(row, run, worst, "deg", what, error=error, cause=cause, critical=False))
+    return found
+
+
+def on_radial(view: View, at: int) -> int | None:
+    """First sample settled on the radial (or, going direct, near the fix) of the missed approach."""
+    seen, missed = view.seen, view.procedure.missed
+    after = view.numbers > at
+    if missed.direct:
+        found = np.flatnonzero(after & (view.away_nm(missed.fix) < 1.0))
+        return int(found[0]) if len(found) else None
+    radial = float(missed.intercept_radial_deg or 0.0)
+    off = np.abs(apart(seen.radial_deg, radial))
+    outward = np.abs(apart(seen.track_deg, radial)) < 45.0
+    inside = off <= view.rubric.established_deg + view.unsure_deg
+    runs = view.runs(after & inside & outward, view.rubric.established_s)
+    return runs[0][0] if runs else None

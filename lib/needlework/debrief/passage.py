@@ -1,0 +1,185 @@
+"""Judges of the station passage: hands still overhead, and the new course taken up after it."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from needlework.basis.quantity import Floats
+from needlework.debrief.findings import Finding, Judgement, Mask, apart, mean_deg, not_judged
+from needlework.debrief.pieces import along_across
+from needlework.debrief.rubric import Row
+from needlework.debrief.view import View
+
+_TRACK_NOISE_DEG = 4.0  # how far a track from positions swings by their noise alone
+_NEW_COURSE_DEG = 12.0  # more than this is a turn of its own
+_OVERHEAD_NM = 0.6
+_BEFORE_S, _BEFORE_NM = 45.0, 0.6
+_FLICKER_NM = 0.25  # a turn that begins this far before the station followed the first flicker
+_LONGEST_S = 600.0
+_BEGUN_DEG, _RATE_DEG_S = 12.0, 3.0  # a turn shows after this much of it, at this rate
+_LOOK_S, _LONG_S = 60.0, 40.0
+
+
+def passages(view: View) -> list[tuple[int, int, int]]:
+    """First sample near, passage, last sample near, of every time the station is overflown on the way in."""
+    legs = view.mask("before", "initial", "intermediate", "final")
+    seen, found = view.seen, []
+    for first, last, _ in view.runs((seen.ground_nm < view.rubric.near_nm) & legs):
+        nearest = first + int(np.argmin(seen.ground_nm[first : last + 1]))
+        comes = first > 0 and seen.ground_nm[first - 1] > seen.ground_nm[first]
+        if seen.ground_nm[nearest] < _OVERHEAD_NM and first < nearest and comes:
+            found.append((first, nearest, last))
+    return found
+
+
+def _brought(view: View, first: int) -> Mask:
+    """Samples of the mile or so before the station, where the heading to keep is taken from."""
+    number, seen = view.numbers, view.seen
+    recent = (number < first) & (seen.time_s > seen.time_s[first] - _BEFORE_S)
+    recent &= seen.stretch == seen.stretch[first]
+    return np.asarray(recent & (seen.ground_nm < view.rubric.near_nm + _BEFORE_NM) & ~view.turning)
+
+
+def _course_after(view: View, nearest: int) -> float | None:
+    """Course of the first leg flown away from the station after a passage."""
+    for span in view.spans("initial", "intermediate", "final"):
+        piece = span.piece
+        if span.last > nearest and piece.kind in ("radial", "timed") and piece.start_nm == 0.0:
+            return piece.course_deg
+    return None
+
+
+def cone(view: View, row: Row) -> Judgement:
+    """Hands still overhead: the heading inside the near zone against the one brought to it.
+
+    After the station a new course of a few degrees is part of the procedure: any heading between the old
+    and the new one is right, with the same tolerance to either side.
+    """
+    seen, limit = view.seen, row.limit["limit_deg"]
+    source, noise = ("heading", 0.0) if "heading_deg" in seen.recorded else ("track", _TRACK_NOISE_DEG)
+    findings, worst_deg, judged = [], 0.0, False
+    for first, nearest, last in passages(view):
+        brought = _brought(view, first)
+        if not brought.any():
+            continue
+        direction = seen.heading_deg if source == "heading" else seen.track_deg
+        kept = mean_deg(direction[brought])
+        outbound = _course_after(view, nearest)
+        change = 0.0 if outbound is None else float(apart(outbound, mean_deg(seen.track_deg[brought])))
+        judged = True
+        small = abs(change) <= _NEW_COURSE_DEG
+        part = np.arange(first, (last if small else nearest) + 1)
+        off = _beyond(apart(direction[part], kept), part >= nearest, change if small else 0.0)
+        swing, size = float(np.ptp(off)), float(np.abs(off).max())
+        worst_deg = max(worst_deg, size)
+        if max(size - noise / 2, swing - noise) <= limit:
+            continue
+        if small and _stays(off, part >= nearest, limit):  # another heading was taken up: the next row's matter
+            continue
+        outside = view.at(part[np.abs(off - np.median(off)) > min(limit, swing / 2) - 0.01])
+        runs = view.runs(outside)
+        run = (runs[0][0], runs[-1][1], float(sum(run[2] for run in runs)))
+        if not small and (early := _early_nm(view, part, off, change, limit)) > _FLICKER_NM:
+            what = f"the turn to {outbound:03.0f} began {early:.1f} miles before the station."
+            findings.append(view.finding(row, run, size, "deg", what, error=13))
+            continue
+        what = (
+            f"{seen.dme_nm[run[0]]:.1f} miles from the station the {source} left what was brought in "
+            f"by up to {size:.0f} degrees, and swung through {swing:.0f}. There the needle is nothing to follow."
+        )
+        findings.append(view.finding(row, run, max(size, swing), "deg", what, error=11))
+    if not judged:
+        return not_judged(row, "The station was not overflown on the way in.")
+    return view.judged(row, findings, worst=f"{worst_deg:.0f}")
+
+
+def _beyond(off: Floats, after: Mask, change: float) -> Floats:
+    """How far off the old heading, or after the station off the way from the old to the new one."""
+    low, high = min(0.0, change), max(0.0, change)
+    between = np.clip(off, low, high)
+    return np.asarray(np.where(after, off - between, off))
+
+
+def _stays(off: Floats, after: Mask, limit: float) -> bool:
+    """Whether the heading was left after the station only, to one side, and not taken back."""
+    before = off[~after]
+    quiet = not len(before) or float(np.abs(before).max()) <= limit
+    late = off[after]
+    if not quiet or not len(late):
+        return False
+    side = np.sign(late[int(np.argmax(np.abs(late)))])
+    return bool(late[-1] * side > limit * 0.7 and float((late * side).min()) > -limit / 2)
+
+
+def _early_nm(view: View, part: NDArray[np.intp], off: Floats, change: float, limit: float) -> float:
+    """How far before the station a turn towards the new course was begun that was not taken back; 0 for a swing."""
+    towards = off * np.sign(change)
+    out = np.flatnonzero(towards > limit)
+    if not len(out) or float(towards.min()) < -limit / 2:
+        return 0.0
+    begun = np.flatnonzero(towards[: out[0]] < limit / 3)
+    at = int(part[begun[-1] if len(begun) else 0])
+    return float(view.seen.ground_nm[at])
+
+
+def outbound(view: View, row: Row) -> Judgement:
+    """Outbound soon after the first steady FROM, and on a heading that stays with the course."""
+    seen, worst_s, judged, findings = view.seen, 0.0, False, []
+    for first, nearest, _ in passages(view):
+        course = _course_after(view, nearest)
+        brought = _brought(view, first)
+        if course is None or not brought.any():
+            continue
+        inbound = mean_deg(seen.track_deg[brought])
+        turn = float(apart(course, inbound))
+        ends_s = float(seen.time_s[-1] - seen.time_s[nearest])
+        taken = 0.0
+        if abs(turn) > _NEW_COURSE_DEG:
+            if ends_s < row.limit["limit_s"]:
+                continue
+            taken = _taken_s(view, nearest, inbound, turn)
+            if taken > row.limit["limit_s"] + seen.step_s / 2:
+                length = min(taken, _LONGEST_S, ends_s)
+                run = (nearest, min(nearest + 1, len(seen) - 1), length)
+                what = f"straight on for {length:.0f} s before the turn to {course:03.0f} was begun; "
+                what += f"{row.limit['limit_s']:.0f} s is enough."
+                findings.append(view.finding(row, run, taken, "s", what, error=12))
+        judged |= abs(turn) > _NEW_COURSE_DEG or ends_s > _LOOK_S
+        worst_s = max(worst_s, taken)
+        if taken <= row.limit["limit_s"] + seen.step_s / 2:
+            findings += _wrong_heading(view, row, nearest, course)
+    if not judged:
+        return not_judged(row, "No passage with a leg outbound behind it was flown.")
+    return view.judged(row, findings, worst=f"{worst_s:.0f}")
+
+
+def _taken_s(view: View, nearest: int, inbound_deg: float, turn: float) -> float:
+    """Seconds from the passage to the beginning of the turn that follows it. [s]"""
+    seen = view.seen
+    turned = apart(seen.track_deg, inbound_deg) * np.sign(turn)
+    enough = min(_BEGUN_DEG, abs(turn) / 2)
+    if abs(turn) > 150.0:  # either way round will do
+        turned = np.abs(apart(seen.track_deg, inbound_deg))
+    begun = np.flatnonzero((turned > enough) & (turned < 200.0) & (view.numbers >= nearest))
+    if not len(begun):
+        return _LONGEST_S
+    return max(float(seen.time_s[begun[0]] - seen.time_s[nearest]) - enough / _RATE_DEG_S, 0.0)
+
+
+def _wrong_heading(view: View, row: Row, nearest: int, course_deg: float) -> list[Finding]:
+    """A heading outbound that leads away from the course, straight and for long."""
+    seen = view.seen
+    since = seen.time_s - seen.time_s[nearest]
+    look = (view.numbers > nearest) & (since < _LOOK_S + _LONG_S) & ~view.turning
+    off = apart(seen.track_deg, course_deg)
+    across = along_across(seen, view.procedure, course_deg)[1]
+    away = (np.abs(off) > row.limit["heading_deg"]) & (off * across > 0)
+    for run in view.runs(look & away & (np.abs(off) < 70.0), _LONG_S):
+        part = slice(run[0], run[1] + 1)
+        worst = float(np.median(np.abs(off[part])))
+        what = (
+            f"outbound {worst:.0f} degrees off {course_deg:03.0f} over the ground, away from it, for {run[2]:.0f} s."
+        )
+        return [view.finding(row, run, worst, "deg", what, error=81)]
+    return []

@@ -1,0 +1,149 @@
+"""The pieces a flight of a procedure is made of: its legs, what comes before them and what follows them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+import numpy as np
+
+from needlework.basis.quantity import Floats
+from needlework.debrief.indications import Seen
+from needlework.trade.angles import turn_deg
+from needlework.world.procedure import Procedure
+from needlework.world.procedure_parts import Leg, along_nm
+
+Outcome = Literal["landing", "missed", "incomplete"]
+Kind = Literal[
+    "before", "radial", "arc", "timed", "procedure turn", "climb", "turn", "out", "hold", "landing", "after"
+]
+
+_BACK_FT = 250.0  # a climb of this much from the lowest point of the final is a go-around
+_STRAIGHT_NM = 6.0  # how far past the missed approach point the climb straight ahead may go
+_FARTHEST_IN_NM = 15.0  # a leg without a beginning of its own reaches this far back
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One part a flight is cut into: a leg of the procedure, or a part of what follows it.
+
+    ``fix`` names the fix where the piece begins (None where it begins anywhere).
+    """
+
+    kind: Kind
+    segment: str
+    text: str
+    leg: Leg | None = None
+    course_deg: float | None = None
+    start_nm: float = -99.0
+    end_nm: float = 99.0
+    radial_deg: float = 0.0
+    arc_nm: float = 0.0
+    span_deg: float = 0.0
+    side: int = 0
+    fix: str | None = None
+
+
+def along_across(seen: Seen, procedure: Procedure, course_deg: float) -> tuple[Floats, Floats]:
+    """Distance past the station along a course, and off it to the right. [NM]"""
+    angle = np.deg2rad(course_deg + procedure.station.declination_deg)
+    sin, cos = np.sin(angle), np.cos(angle)
+    return seen.east_nm * sin + seen.north_nm * cos, seen.east_nm * cos - seen.north_nm * sin
+
+
+def away_nm(seen: Seen, procedure: Procedure, name: str) -> Floats:
+    """Distance of every sample from a fix over the ground. [NM]"""
+    east_nm, north_nm = place(procedure, name)
+    return np.asarray(np.hypot(seen.east_nm - east_nm, seen.north_nm - north_nm))
+
+
+def place(procedure: Procedure, name: str) -> tuple[float, float]:
+    """East and north of the station of a fix, true axes. [NM]"""
+    fix = procedure.fix(name)
+    angle = np.deg2rad(fix.radial_deg + procedure.station.declination_deg)
+    return float(fix.dist_nm * np.sin(angle)), float(fix.dist_nm * np.cos(angle))
+
+
+def outcome(seen: Seen, procedure: Procedure, category: str) -> tuple[Outcome, int]:
+    """Say how the flight ended (on the runway, in a missed approach, or before either), and its lowest sample."""
+    along, across = along_across(seen, procedure, procedure.final_course_deg)
+    threshold_nm = along_nm(procedure.fix("threshold"), procedure.final_course_deg)
+    final_fix_nm = along_nm(procedure.fix(procedure.final_fix), procedure.final_course_deg)
+    towards = np.cos(np.deg2rad(seen.track_deg - procedure.final_course_deg)) > 0.8
+    # Nobody is on the final above the altitude of its fix: a flight that crosses the station outbound is not.
+    low_enough = seen.alt_ft < procedure.final_fix_ft + 400.0 + seen.height.within_ft
+    on_final = (along > final_fix_nm) & (along < threshold_nm + 2.0) & (np.abs(across) < 1.5) & towards & low_enough
+    if not on_final.any():
+        return "incomplete", 0
+    on = np.flatnonzero(on_final)
+    lowest = int(on[np.argmin(seen.alt_ft[on])])
+    highest_ft = seen.alt_ft[lowest:].max()
+    climbed = highest_ft - seen.alt_ft[lowest] > _BACK_FT + 2 * seen.alt_grain_ft
+    if climbed and highest_ft > procedure.mda_ft(category):
+        return "missed", lowest
+    near = on[(np.abs(along[on] - threshold_nm) < 0.6) & (np.abs(across[on]) < 0.35)]
+    low_ft = procedure.crossing_ft + 200.0 + seen.alt_grain_ft
+    if len(near) and (seen.alt_ft[near] < low_ft).any():
+        return "landing", lowest
+    return "incomplete", lowest
+
+
+def pieces_of(procedure: Procedure, entry: str, ended: Outcome) -> tuple[Piece, ...]:
+    """Every piece of one way in, in the order flown."""
+    pieces = [Piece("before", "before", "before the procedure")]
+    pieces += [
+        _of_leg(procedure, leg, following) for leg, following in pairwise((*procedure.route(entry), None)) if leg
+    ]
+    if ended == "missed":
+        pieces += _missed(procedure)
+    elif ended == "landing":
+        course = procedure.missed.course_deg
+        begin, end = (along_nm(procedure.fix(name), course) for name in ("MAP", "threshold"))
+        final_deg = procedure.final_course_deg
+        pieces.append(Piece("landing", "landing", "the landing", None, final_deg, begin, end + 2.0, fix="MAP"))
+    pieces.append(Piece("after", "after", "after the procedure"))
+    return tuple(pieces)
+
+
+def _missed(procedure: Procedure) -> list[Piece]:
+    missed, course = procedure.missed, procedure.missed.course_deg
+    map_nm = along_nm(procedure.fix("MAP"), course)
+    end_nm = map_nm + _STRAIGHT_NM
+    pieces = [Piece("climb", "missed", "the climb straight ahead", None, course, map_nm, end_nm, fix="MAP")]
+    if missed.direct:
+        pieces.append(Piece("turn", "missed", f"the turn to {missed.fix}"))
+    else:
+        pieces.append(Piece("turn", "missed", f"heading {missed.heading_deg:03.0f}", None, missed.heading_deg))
+        radial, fix = missed.intercept_radial_deg, procedure.fix(missed.fix)
+        assert radial is not None
+        text = f"radial {radial:03.0f} to {missed.fix}"
+        pieces.append(Piece("out", "missed", text, None, radial, 0.0, fix.dist_nm))
+    return [*pieces, Piece("hold", "hold", f"the hold at {procedure.hold.fix}", fix=procedure.hold.fix)]
+
+
+def _of_leg(procedure: Procedure, leg: Leg, following: Leg | None) -> Piece:
+    if leg.kind == "arc":
+        start, end = procedure.fix(str(leg.start)).radial_deg, procedure.fix(str(leg.end)).radial_deg
+        return Piece(
+            "arc",
+            leg.segment,
+            f"the arc {leg.text}",
+            leg,
+            radial_deg=start,
+            arc_nm=float(leg.arc_dme_nm or 0.0),
+            span_deg=float(turn_deg(from_deg=start, to_deg=end, side=str(leg.turn))),
+            side=1 if leg.turn == "right" else -1,
+            fix=leg.start,
+        )
+    if leg.kind == "procedure turn":
+        inbound = following.course_deg if following else None
+        reach_nm = float(leg.within_nm or 10.0)
+        return Piece("procedure turn", leg.segment, "the procedure turn", leg, inbound, end_nm=reach_nm)
+    course = float(leg.course_deg or 0.0)
+    if leg.kind == "timed":
+        reach_nm = float(leg.within_nm or 10.0)
+        return Piece("timed", leg.segment, leg.text, leg, course, 0.0, reach_nm, fix=leg.start)
+    end = along_nm(procedure.fix(str(leg.end)), course)
+    start = end - _FARTHEST_IN_NM if leg.start is None else along_nm(procedure.fix(leg.start), course)
+    return Piece("radial", leg.segment, leg.text, leg, course, start, end, fix=leg.start)

@@ -1,0 +1,92 @@
+"""Judges of the receivers: heard before used, the course set, flags and distances that are there."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from needlework.debrief.findings import Finding, Judgement, apart, not_judged, worst_only
+from needlework.debrief.rubric import Row
+from needlework.debrief.view import View
+
+_AFTER_TURN_S = 25.0  # a selector may be turned a little after the leg has begun
+_WRONG_S = 15.0
+_GONE_S = 10.0
+
+
+def identified(view: View, row: Row) -> Judgement:
+    """The station is heard before it is used."""
+    if "identified" not in view.seen.recorded:
+        return not_judged(row, "The recording does not say whether a station was heard.")
+    heard = ~(view.seen.columns["identified"] < 1)  # where nothing was recorded, nothing is held against anybody
+    used = ~view.mask("before", "after")
+    silent = view.runs(used & ~heard)
+    findings = [
+        view.finding(
+            row, run, run[2], "s", f"the station was used for {run[2]:.0f} s without being identified.", error=1
+        )
+        for run in silent[:1]
+    ]
+    return view.judged(row, findings)
+
+
+def course_set(view: View, row: Row) -> Judgement:
+    """One of the selectors holds the course that is flown."""
+    findings: list[Finding] = []
+    judged = False
+    for span in view.spans():
+        course = span.piece.course_deg
+        if span.piece.kind not in ("radial", "out") or course is None:
+            continue
+        limit = row.limit["final_deg" if span.piece.segment == "final" else "limit_deg"]
+        right = view.set_course(course, limit)
+        if right is None:
+            return not_judged(row, "The recording does not hold the course selectors.")
+        late = span.first + view.samples(_AFTER_TURN_S) <= view.numbers
+        usable = view.inside(span) & ~view.turning & ~view.near & late
+        judged |= bool(usable.any())
+        for run in view.runs(usable & ~right, _WRONG_S)[:1]:
+            first = "course_1_deg" if "course_1_deg" in view.seen.recorded else "course_2_deg"
+            shown = float(view.seen.columns[first][run[0]])
+            off = abs(float(apart(shown, course)))
+            error, cause = 9, "a wrong course set"
+            if span.piece.segment == "missed":
+                error, cause = 49, ""
+            elif abs(float(apart(shown, course + 180.0))) <= limit:
+                cause = ""
+            elif span.piece.start_nm == 0.0 and span.piece.segment != "final":
+                error, cause = 12, ""
+            what = f"{course:03.0f} was flown with {shown:03.0f} on the selector for {run[2]:.0f} s."
+            findings.append(view.finding(row, run, off, "deg", what, cause=cause, error=error))
+    if not judged:
+        return not_judged(row, "No leg was flown long enough to tell.")
+    return view.judged(row, findings)
+
+
+def flags(view: View, row: Row) -> Judgement:
+    """On the final a flag, or a DME that does not read, ends the approach."""
+    seen = view.seen
+    held = [name for name in ("flag_1", "flag_2") if name in seen.recorded]
+    has_distance = "dme_nm" in seen.recorded and view.procedure.map_by_dme
+    if not held and not has_distance:
+        return not_judged(row, "The recording holds neither flags nor the DME.")
+    final = view.mask("final") & ~view.near
+    if view.climb_at is not None:
+        final[view.climb_at :] = False
+    if not final.any():
+        return not_judged(row, "The final was not flown.")
+    findings = []
+    if held:
+        off = np.all([seen.columns[name] == 0 for name in held], axis=0)
+        findings += [
+            view.finding(row, run, run[2], "s", f"flag in view for {run[2]:.0f} s, and flown on.", error=56)
+            for run in view.runs(final & off, _GONE_S)
+        ]
+    if has_distance:
+        lost = np.isnan(seen.columns["dme_nm"])
+        findings += [
+            view.finding(
+                row, run, run[2], "s", f"the DME did not read for {run[2]:.0f} s, and flown on down.", error=56
+            )
+            for run in view.runs(final & lost, _GONE_S)
+        ]
+    return view.judged(row, worst_only(findings))

@@ -1,0 +1,244 @@
+"""Judges of the tracking of radials: the needle, what made it leave, and the wind correction flown."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from needlework.basis.quantity import Floats
+from needlework.debrief.findings import Finding, Judgement, Run, apart, not_judged, trend, worst_by_part
+from needlework.debrief.pieces import along_across
+from needlework.debrief.rubric import Row
+from needlework.debrief.segments import Span
+from needlework.debrief.view import View
+from needlework.trade import vor
+
+SETTLED_S = 75.0  # of straight flight on a leg: established by then, or never
+DRIFT_DEG = 3.0  # less wind correction than this is no cause of anything
+_SETTLE_S = 3.0  # a needle outside for less than this is a flicker
+_BEYOND_S = 10.0
+_ENOUGH, _LEE_SHARE = 0.55, -0.2  # shares of the wind correction: less is none of it, less still the wrong side
+_CENTRED_DEG = 1.5  # a needle this far off weighs a quarter of a centred one
+_ALIKE_S = 30.0
+_STEADY_DEG, _STEADY_S = 2.0, 30.0  # another radial is flown when the offset stays like this for so long
+_MIRRORED_SHARE = 0.4
+_ANOTHER = "another radial was flown, as with a wrong course set or a radial misread"
+_WEAVES, _WEAVE_DEG = 3, 15.0  # this many cuts of this size, side about: snaking
+_CLOSE_IN_NM = 3.0
+_LEE = "correction downwind: with the needle centred, the nose was on the lee side"
+_NO_DRIFT = "no drift correction, or all of it taken out at the centre"
+
+
+def needle_before_final(view: View, row: Row) -> Judgement:
+    """Needle on the radial legs before the final."""
+    return needle(
+        view, row, [one for one in view.spans("initial", "intermediate") if one.piece.kind in ("radial", "timed")]
+    )
+
+
+def needle(
+    view: View,
+    row: Row,
+    spans: list[Span],
+    until: int | None = None,
+    settled_s: float = SETTLED_S,
+    critical_s: float | None = None,
+) -> Judgement:
+    """Needle of some legs: from established on within the tolerance, away from the station, not in turns.
+
+    Not to be established after ``settled_s`` of straight flight is a fault of its own. ``critical_s``: as
+    long outside as this is critical, None where no time is. [s]
+    """
+    limit, seen = row.limit["limit_deg"], view.seen
+    findings: list[Finding] = []
+    worst_deg, miles, judged_any = 0.0, 0.0, False
+    for span in spans:
+        off = view.off_deg(float(span.piece.course_deg or 0.0))
+        judged = view.established(span, off)
+        usable = view.inside(span) & ~view.near & ~view.turning
+        if until is not None:
+            judged[until:], usable[until:] = False, False
+        judged_any |= bool(judged.any())
+        if judged.any():
+            worst_deg = max(worst_deg, float(np.abs(off[judged]).max()))
+            miles += float(seen.gs_kt[judged].mean() * judged.sum() * seen.step_s / 3600.0)
+        never = not judged.any() and usable.sum() * seen.step_s > settled_s
+        outside = judged & (np.abs(off) > limit + view.unsure_deg)
+        if never:
+            outside, judged_any = usable, True
+        for run in view.runs(outside, _SETTLE_S):
+            part = slice(run[0], run[1] + 1)
+            at = run[0] + int(np.argmax(np.abs(off[part])))
+            side = "right" if off[at] < 0 else "left"
+            size = f"{abs(off[at]):.0f} degrees" if abs(off[at]) < 10 else "full scale or more"
+            what = f"{side} of the line by {size} for {run[2]:.0f} s."
+            if never:
+                what = f"never within half scale of {span.piece.course_deg:03.0f}; {what}"
+            error, cause = why_off(view, span, run, off)
+            critical = critical_s is not None and (never or run[2] > critical_s)
+            if critical_s is None:  # before the final: beyond what is protected on either side
+                beside = np.abs(along_across(seen, view.procedure, float(span.piece.course_deg or 0.0))[1][part])
+                critical = bool((beside > row.limit["primary_nm"]).sum() * seen.step_s > _BEYOND_S)
+            worst = abs(float(off[at]))
+            findings.append(view.finding(row, run, worst, "deg", what, cause=cause, error=error, critical=critical))
+    if not judged_any:
+        return not_judged(row, "No such leg was flown far enough from the station to tell.")
+    return view.judged(row, worst_by_part(findings), worst=f"{worst_deg:.0f}", miles=f"{miles:.0f}")
+
+
+def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
+    """Likely cause of a needle that left: number of the common error, and a few words more."""
+    seen, course = view.seen, float(span.piece.course_deg or 0.0)
+    right = view.set_course(course, 3.0)
+    before = max(span.first, run[0] - view.samples(30))
+    part = slice(before, run[1] + 1)
+    if right is not None and not right[part].any():
+        return 9, "another course stood on the selector"
+    if _cuts(view, part) >= _WEAVES:
+        near = float(np.median(seen.ground_nm[part])) < _CLOSE_IN_NM
+        return (15, "") if near else (19, "")
+    steady, away = _steady_deg(view, part, off)
+    if steady is not None and not away:
+        return 63, _ANOTHER
+    by_wind = _by_wind(view, span, part, steady)
+    if by_wind is not None:
+        return by_wind
+    if steady is not None:
+        return 63, _ANOTHER
+    across = along_across(seen, view.procedure, course)[1]
+    if trend(seen.time_s[part], across[part]) * across[run[0]] > 0:
+        if not view.nose_known:
+            return 10, "too little drift correction, or to the wrong side (the recording cannot tell which)"
+        return 10, "the correction did not follow the wind"
+    return 7, "corrected too late or too little"
+
+
+def _steady_deg(view: View, part: slice, off: Floats) -> tuple[float | None, bool]:
+    """Offset in degrees that stayed the same while the distance changed (None if it did not), and whether outbound.
+
+    Inbound that is another radial and nothing else; straight out from the station it may as well be drift.
+    """
+    straight = ~view.turning[part] & ~view.near[part]
+    if straight.sum() * view.seen.step_s < _STEADY_S:
+        return None, False
+    values, dist = off[part][straight], view.seen.ground_nm[part][straight]
+    spread = float(np.ptp(np.percentile(values, [10, 90])))
+    middle = float(np.median(values))
+    if spread > _STEADY_DEG or abs(middle) < 3.0 or dist.max() < 1.2 * dist.min():
+        return None, False
+    return middle, bool(dist[-1] > dist[0])
+
+
+def _by_wind(view: View, span: Span, part: slice, steady: float | None) -> tuple[int, str] | None:
+    """What the wind correction on this leg, or on the whole flight, says of the needle; None: nothing."""
+    seen, course = view.seen, float(span.piece.course_deg or 0.0)
+    if not view.nose_known:
+        return None
+    straight = ~view.turning[part]
+    if straight.any():
+        nose = float(np.median(apart(seen.heading_deg[part][straight], course)))
+        drift = float(np.median(apart(seen.track_deg[part][straight], seen.heading_deg[part][straight])))
+        if abs(drift) >= DRIFT_DEG:
+            # Downwind by as much as it should be upwind: on a radial that is held it is another radial instead.
+            mirrored = abs(nose - drift) <= _MIRRORED_SHARE * abs(drift) + 1.0
+            if nose * drift > 0 and (mirrored or (steady is None and abs(nose) >= max(2.0, 0.3 * abs(drift)))):
+                return 8, _LEE
+            if abs(nose) < (_ENOUGH if steady is None else 0.3) * abs(drift) and abs(nose + drift) > 0.4 * abs(drift):
+                return 10, _NO_DRIFT
+    if steady is not None:
+        return None
+    share, unsure, asked = wind_share(view)
+    if share is not None and asked >= DRIFT_DEG and share + unsure < _ENOUGH:
+        return (8, _LEE) if share < _LEE_SHARE else (10, _NO_DRIFT)
+    return None
+
+
+def _cuts(view: View, part: slice) -> int:
+    """How often the heading swung from one side to the other by a cut or more."""
+    heading = np.rad2deg(np.unwrap(np.deg2rad(view.seen.heading_deg[part])))
+    if not len(heading):
+        return 0
+    count, high, low, side = 0, heading[0], heading[0], 0
+    for value in heading:
+        high, low = max(high, value), min(low, value)
+        if side >= 0 and high - value > _WEAVE_DEG:
+            count, side, low, high = count + 1, -1, value, value
+        elif side <= 0 and value - low > _WEAVE_DEG:
+            count, side, low, high = count + 1, 1, value, value
+    return count
+
+
+def wind(view: View, row: Row) -> Judgement:
+    """How much of the wind correction was flown, on all radial legs together."""
+    if not view.nose_known:
+        return not_judged(row, "The recording holds no heading, and none could be worked out.")
+    share, unsure, asked = wind_share(view)
+    wanted = row.limit["share_percent"] / 100.0
+    if share is None or asked < row.limit["asked_deg"] or abs(share - wanted) <= unsure:
+        return not_judged(row, "There was too little wind across, or too little straight flight, to tell.")
+    percent = f"{min(max(share, 0.0), 1.0):.0%}"
+    if share >= wanted:
+        return view.judged(row, [], share=percent, asked=f"{asked:.0f}")
+    span, need = _where_most(view)
+    run = (span.first, span.last, float(view.seen.time_s[span.last] - view.seen.time_s[span.first]))
+    lee = share < _LEE_SHARE
+    flown = "it was laid off on the wrong side" if lee else f"{percent} of it was flown"
+    what = f"the wind asked for {need:.0f} degrees; {flown}."
+    error = 8 if lee else 10
+    return view.judged(
+        row, [view.finding(row, run, need, "deg", what, cause=_LEE if lee else _NO_DRIFT, error=error)]
+    )
+
+
+def _lines(view: View) -> list[Span]:
+    """Spans flown along a radial."""
+    return [span for span in view.spans("initial", "intermediate", "final") if span.piece.kind in ("radial", "timed")]
+
+
+def _where_most(view: View) -> tuple[Span, float]:
+    """Radial leg on which the wind asked for most, and how much."""
+    legs = []
+    for span in _lines(view):
+        usable = view.inside(span) & ~view.turning & ~view.near
+        if usable.sum() * view.seen.step_s > 20.0:
+            drift = apart(view.seen.track_deg, view.seen.heading_deg)[usable]
+            legs.append((abs(float(np.median(drift))), span.first, span))
+    most, _, span = max(legs)
+    return span, most
+
+
+def wind_share(view: View) -> tuple[float | None, float, float]:
+    """Part of the wind correction this pilot flew, how unsure that is, and how much the wind asked for in degrees.
+
+    On all radial legs the nose off the course is taken as a share of the correction needed plus a gain
+    times the needle, by least squares in which a centred needle weighs most: 1 is all of it, 0 none,
+    -1 the wrong side. None without a recorded heading, or with too little wind or flight to tell.
+    """
+    seen = view.seen
+    if not view.nose_known:
+        return None, 0.0, 0.0
+    noses, needs, needles = [], [], []
+    for span in _lines(view):
+        course = float(span.piece.course_deg or 0.0)
+        off = np.asarray(vor.offset_deg(radial_deg=seen.radial_deg, selected_course_deg=course))
+        usable = view.inside(span) & ~view.turning & ~view.near & (np.abs(off) < 9.5)
+        usable &= np.abs(apart(seen.track_deg, course)) < 45.0
+        if view.climb_at is not None:
+            usable[view.climb_at :] = False
+        nose = apart(seen.heading_deg, course)[usable]
+        noses.append(nose)
+        needs.append(-apart(seen.track_deg, seen.heading_deg)[usable] * np.cos(np.deg2rad(nose)))
+        needles.append(off[usable])
+    nose, need, needle_deg = (np.concatenate(parts) if parts else np.empty(0) for parts in (noses, needs, needles))
+    if len(nose) * seen.step_s < 60.0:
+        return None, 0.0, 0.0
+    asked = float(np.sqrt(np.mean(need**2)))
+    weight = 1.0 / (1.0 + (needle_deg / _CENTRED_DEG) ** 2) ** 2
+    design = np.column_stack([need, needle_deg])
+    normal = (design * weight[:, None]).T @ design
+    if asked < 1.0 or np.linalg.cond(normal) > 1e8:
+        return None, 0.0, asked
+    found = np.linalg.solve(normal, (design * weight[:, None]).T @ nose)
+    scatter = float((weight * (nose - design @ found) ** 2).sum() / weight.sum())
+    # Neighbouring samples say the same thing: one new word every _ALIKE_S.
+    unsure = float(np.sqrt(np.linalg.inv(normal)[0, 0] * scatter * max(1.0, _ALIKE_S / seen.step_s)))
+    return float(found[0]), unsure, asked

@@ -1,0 +1,202 @@
+"""Judges of the turn on to the final line, from an arc or a procedure turn, and of the procedure turn itself."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from needlework.basis.quantity import Floats
+from needlework.debrief.arcs import turn_in
+from needlework.debrief.findings import Finding, Judgement, Run, apart, not_judged
+from needlework.debrief.pieces import along_across
+from needlework.debrief.rubric import Row
+from needlework.debrief.segments import Span
+from needlework.debrief.view import View
+from needlework.trade import vor
+from needlework.trade.arc import lead_radial_deg
+from needlework.trade.vor import FULL_SCALE_DEG
+
+_THROUGH_DEG = 1.8  # a needle this far past the centre has gone through
+_BESIDE_NM = 0.4  # this far off the outbound line one is on a side of it
+
+
+def to_final(view: View, row: Row) -> Judgement:
+    """The turn on to the final line: when it began, and how far it went through."""
+    turned = [span for span in view.spans() if span.piece.kind in ("arc", "procedure turn")]
+    following = [span for span in view.spans("intermediate", "final", kind="radial")]
+    following = [span for span in following if turned and span.first > turned[-1].last]
+    if not turned or not following:
+        return not_judged(row, "No turn on to the final line was flown.")
+    seen, line = view.seen, following[0]
+    course = float(line.piece.course_deg or 0.0)
+    off = np.asarray(vor.offset_deg(radial_deg=view.seen.radial_deg, selected_course_deg=course))
+    boundary = line.first
+    back = max(turned[-1].first, boundary - view.samples(60))
+    came_from = _came_from(turned[-1], course)
+    until = np.flatnonzero((view.numbers >= back) & (seen.time_s <= seen.time_s[boundary] + 120.0) & ~view.near)
+    if not len(until):
+        return not_judged(row, "The turn on to the final line lies too near the station to tell.")
+    beyond = -came_from * off[until]
+    worst = until[int(np.argmax(beyond))]
+    overshoot = float(beyond.max())
+    findings = []
+    arc_flown = turned[-1].piece.kind == "arc"
+    limit = row.limit["limit_deg" if arc_flown else "reversal_deg"]
+    if arc_flown:
+        begun = turn_in(view)
+        late_deg = 0.0 if begun is None else _late_deg(view, begun, turned[-1], off)
+        late = late_deg > row.limit["lead_deg"] and overshoot > row.limit["lead_deg"]
+        began = f"; the turn began {late_deg:.0f} degrees late" if late_deg > row.limit["lead_deg"] else ""
+    else:
+        late = _turned_past(view, turned[-1], line, came_from * off)
+        began = "; the turn began when the needle had gone through" if late else ""
+    run = (int(worst), int(worst), seen.step_s)
+    if arc_flown and (early := _left_early(view, turned[-1], off, row.limit["early_nm"])) is not None:
+        findings.append(_early_words(view, row, early, turned[-1], off))
+    elif overshoot > limit or late:
+        what = f"through the final line by {overshoot:.0f} degrees{began}."
+        findings.append(view.finding(row, run, overshoot, "deg", what, error=30))
+    else:
+        never = ~(np.abs(off[boundary : line.last + 1]) <= view.rubric.established_deg)
+        long = seen.time_s[line.last] - seen.time_s[boundary] > 120.0
+        if long and never[: view.samples(120)].all():
+            what = "two minutes after the turn still not within half scale of the final line."
+            findings.append(
+                view.finding(row, (boundary, boundary, 120.0), abs(float(off[boundary])), "deg", what, error=31)
+            )
+    judgement = view.judged(row, findings, worst=f"{max(overshoot, 0.0):.0f}")
+    if findings and overshoot <= limit:
+        return Judgement(row, "missed", judgement.fact, 0.5, judgement.findings)
+    return judgement
+
+
+def _came_from(span: Span, course_deg: float) -> float:
+    """Sign of the needle before the turn on to the final line, by the procedure."""
+    piece, leg = span.piece, span.piece.leg
+    if piece.kind == "arc":
+        before = piece.radial_deg + piece.side * (piece.span_deg - 10.0)
+    else:
+        away = float(apart(float(leg.heading_out_deg or 0.0), course_deg + 180.0)) if leg else 0.0
+        before = course_deg + 180.0 + 10.0 * np.sign(away)
+    return float(np.sign(vor.offset_deg(radial_deg=before, selected_course_deg=course_deg)))
+
+
+def _turned_past(view: View, turn: Span, line: Span, off_towards: Floats) -> bool:
+    """Whether the last turn of a procedure turn began only when the needle had gone through the centre."""
+    leg, seen = turn.piece.leg, view.seen
+    heading_in = float(leg.heading_in_deg or 0.0) if leg else 0.0
+    part = np.arange(turn.first, min(line.last, line.first + view.samples(60)) + 1)
+    inbound = np.abs(apart(seen.heading_deg[part], heading_in)) < 30.0
+    straight = view.runs(view.at(part[inbound]) & ~view.turning, 4.0)
+    if not straight:
+        return False
+    return bool(off_towards[straight[-1][1]] < -_THROUGH_DEG)
+
+
+def _late_deg(view: View, begun: int, span: Span, off: Floats) -> float:
+    """How many degrees after the ideal lead the turn off the arc began, the recording's own grain taken off."""
+    seen = view.seen
+    arc_nm, gs_nm_s = span.piece.arc_nm, float(seen.gs_kt[begun]) / 3600.0
+    ideal = float(
+        lead_radial_deg(arc_nm=arc_nm, tas_kt=float(np.clip(seen.gs_kt[begun], 40.0, 250.0)), direction="inbound")
+    )
+    grain = float(np.rad2deg(gs_nm_s * (seen.step_s + 2.0) / arc_nm))
+    return ideal - abs(float(off[begun])) - grain
+
+
+def turn_side(view: View, row: Row) -> Judgement:
+    """The procedure turn is flown on its published side."""
+    span = view.split.span("procedure turn")
+    if span is None or span.piece.leg is None:
+        return not_judged(row, "No procedure turn was flown.")
+    leg = span.piece.leg
+    outbound = float(apart(float(span.piece.course_deg or 0.0) + 180.0, 0.0))
+    across = along_across(view.seen, view.procedure, outbound)[1][span.slice]
+    wanted = float(np.sign(apart(float(leg.heading_out_deg or 0.0), outbound)))
+    far = int(np.argmax(np.abs(across)))
+    words = {1.0: "right", -1.0: "left"}
+    if abs(float(across[far])) < _BESIDE_NM:
+        return not_judged(row, "The procedure turn stayed on the line.")
+    if np.sign(across[far]) == wanted:
+        return view.judged(row, [], side=words[wanted])
+    run = (span.first, span.last, float(view.seen.time_s[span.last] - view.seen.time_s[span.first]))
+    what = (
+        f"flown {abs(float(across[far])):.1f} NM to the {words[-wanted]} of the outbound line; "
+        f"the procedure turns to the {words[wanted]}."
+    )
+    return view.judged(row, [view.finding(row, run, abs(float(across[far])), "NM", what, error=61)])
+
+
+def turn_time(view: View, row: Row) -> Judgement:
+    """The leg outbound of a procedure turn goes as far as its time in still air."""
+    spans = [span for span in view.spans("initial", kind="timed") if span.piece.leg is not None]
+    if not spans or view.wind is None or view.split.span("procedure turn") is None:
+        return not_judged(row, "No timed leg was flown, or the wind cannot be told.")
+    span, seen = spans[-1], view.seen
+    leg = span.piece.leg
+    assert leg is not None
+    straight = view.inside(span) & ~view.turning
+    if not straight.any():
+        return not_judged(row, "The timed leg was not flown straight.")
+    course_true = float(span.piece.course_deg or 0.0) + view.procedure.station.declination_deg
+    along_kt = -view.wind.kt * float(np.cos(np.deg2rad(view.wind.from_deg_true - course_true)))
+    tas_kt = max(float(np.median(seen.gs_kt[straight])) - along_kt, 50.0)
+    wanted_nm = tas_kt * float(leg.time_min or 0.0) / 60.0
+    flown_nm = float(along_across(seen, view.procedure, float(span.piece.course_deg or 0.0))[0][span.last])
+    run = (span.first, span.last, float(seen.time_s[span.last] - seen.time_s[span.first]))
+    share = flown_nm / max(wanted_nm, 0.1)
+    by_clock = run[2] / (60.0 * float(leg.time_min or 1.0))
+    allowed = row.limit["share_percent"] / 100.0
+    if min(abs(share - 1.0), abs(by_clock - 1.0)) <= allowed:
+        return view.judged(row, [], flown=f"{flown_nm:.1f}", wanted=f"{wanted_nm:.1f}")
+    what = f"outbound for {run[2]:.0f} s and {flown_nm:.1f} NM where the time in still air makes {wanted_nm:.1f}."
+    return view.judged(row, [view.finding(row, run, abs(flown_nm - wanted_nm), "NM", what, error=77)])
+
+
+def turn_limit(view: View, row: Row) -> Judgement:
+    """The procedure turn stays within its distance of the station."""
+    spans = [span for span in view.spans("initial") if span.piece.kind in ("timed", "procedure turn")]
+    spans = [span for span in spans if span.piece.leg is not None and span.piece.leg.within_nm is not None]
+    if not any(span.piece.kind == "procedure turn" for span in spans):
+        return not_judged(row, "No procedure turn was flown.")
+    seen = view.seen
+    within_nm = min(float(span.piece.leg.within_nm or 0.0) for span in spans if span.piece.leg is not None)
+    here = np.zeros(len(seen), dtype=bool)
+    for span in spans:
+        here |= view.inside(span)
+    farthest = np.where(here, seen.ground_nm, 0.0)
+    beyond = farthest - within_nm - row.limit["limit_nm"] - seen.position_nm
+    facts = {"farthest": f"{float(farthest.max()):.1f}", "within": f"{within_nm:g}"}
+    runs = view.runs(beyond > 0.0)
+    if not runs:
+        return view.judged(row, [], **facts)
+    first, last = runs[0][0], runs[-1][1]
+    worst = float(farthest.max()) - within_nm
+    run = (first, last, float(seen.time_s[last] - seen.time_s[first]) + seen.step_s)
+    what = f"{worst:.1f} NM beyond the {within_nm:g} NM the procedure turn is protected to."
+    return view.judged(row, [view.finding(row, run, worst, "NM", what, error=62)])
+
+
+def _left_early(view: View, arc: Span, off: Floats, early_nm: float) -> Run | None:
+    """The time in which the arc was left inwards with the final line not yet in sight of the needle."""
+    after = view.numbers >= arc.first
+    before_line = after & (np.abs(off) > FULL_SCALE_DEG) & view.mask("initial", "intermediate") & ~view.near
+    alive = np.flatnonzero(after & (view.numbers > arc.last) & (np.abs(off) <= FULL_SCALE_DEG))
+    before_line &= view.numbers < (alive[0] if len(alive) else len(view.seen))
+    runs = view.runs(before_line & (view.seen.dme_nm < arc.piece.arc_nm - early_nm), 5.0)
+    # Who is inside all along the arc keeps another distance; here the arc was left, and soon.
+    runs = [run for run in runs if trend_in(view, run)]
+    return runs[-1] if runs else None
+
+
+def trend_in(view: View, run: Run) -> bool:
+    """Whether a run points at the station more than along the arc."""
+    part = slice(run[0], run[1] + 1)
+    inbound = np.abs(apart(view.seen.track_deg[part], view.seen.radial_deg[part] + 180.0))
+    return bool(np.median(inbound) < 60.0)
+
+
+def _early_words(view: View, row: Row, run: Run, arc: Span, off: Floats) -> Finding:
+    deepest = float(arc.piece.arc_nm - view.seen.dme_nm[run[0] : run[1] + 1].min())
+    before_deg = abs(float(off[run[0]]))
+    what = f"left the arc {before_deg:.0f} degrees before the final line: {deepest:.1f} NM inside it, and no needle."
+    return view.finding(row, run, deepest, "NM", what, error=31)

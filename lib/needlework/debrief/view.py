@@ -1,0 +1,354 @@
+"""What every judge looks at: the flight, cut up, beside the procedure and the day it is judged by."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from needlework.basis.quantity import Floats
+from needlework.debrief.air import Wind
+from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, one, runs_of
+from needlework.debrief.indications import Seen
+from needlework.debrief.pieces import along_across, away_nm
+from needlework.debrief.rubric import Row, Rubric
+from needlework.debrief.segments import Kind, Span, Split
+from needlework.trade import altimetry, vor
+from needlework.world.aircraft import Aircraft
+from needlework.world.procedure import Procedure
+from needlework.world.procedure_parts import along_nm
+
+_TURNING_DEG_S = 1.2
+_BRIEF_S = 10.0
+_SHARP_FT = 25.0  # heights that are read, or agree with what is published, to a graduation or so
+_CLIMBED_FT = 120.0  # above the lowest: a climb, no waver
+_LEAVES_FT = 12.0  # above the level before: the climb has begun
+_LEVEL_BEFORE_S = 90.0
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """What nobody can see in a recording and somebody may know.
+
+    ``in_sight``: whether the runway was in sight at minimums, None where nobody knows; ``sight_from_s`` and
+    ``sight_until_s``: when it came in sight and was lost again. ``temperature_c``: at the field, None where
+    nobody knows. ``remote``: flown on another field's altimeter setting. ``step_down``: the step-down fix
+    could be identified. ``setting_hpa``: the day's setting, for heights by pressure. ``sight_from_nm`` and
+    ``sight_until_nm``: the same as DME on the final.
+    """
+
+    remote: bool = False
+    step_down: bool = True
+    temperature_c: float | None = None
+    in_sight: bool | None = None
+    sight_from_s: float | None = None
+    sight_until_s: float | None = None
+    sight_from_nm: float | None = None
+    sight_until_nm: float | None = None
+    setting_hpa: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """A flight, cut up, beside the procedure it is judged against."""
+
+    seen: Seen
+    split: Split
+    procedure: Procedure
+    rubric: Rubric
+    aircraft: Aircraft | None
+    category: str
+    given: Conditions = field(default_factory=Conditions)
+    wind: Wind | None = None
+    nose_known: bool = False
+
+    # --- where ----------------------------------------------------------------------------------
+
+    def where(self, at: int) -> str:
+        """Place of a sample as a pilot says it."""
+        radial = round(float(self.seen.radial_deg[at])) % 360 or 360
+        distance = f"{self.seen.dme_nm[at]:.1f} DME" if self.has_dme else f"{self.seen.ground_nm[at]:.1f} NM"
+        return f"{distance} on radial {radial:03d}"
+
+    @property
+    def has_dme(self) -> bool:
+        """Whether the station has a DME."""
+        return self.procedure.station.has_dme
+
+    def spans(self, *segments: str, kind: Kind | None = None) -> Iterator[Span]:
+        """Spans of the given segments, in flying order."""
+        for span in self.split.spans:
+            if (not segments or span.piece.segment in segments) and kind in (None, span.piece.kind):
+                yield span
+
+    def mask(self, *segments: str, kind: Kind | None = None) -> Mask:
+        """Samples of the given segments."""
+        chosen = np.zeros(len(self.seen), dtype=bool)
+        for span in self.spans(*segments, kind=kind):
+            chosen[span.slice] = True
+        return chosen
+
+    def inside(self, span: Span) -> Mask:
+        """Samples of a span."""
+        return self.at(np.arange(span.first, span.last + 1))
+
+    def at(self, samples: NDArray[np.intp]) -> Mask:
+        """Samples given by their numbers."""
+        chosen = np.zeros(len(self.seen), dtype=bool)
+        chosen[samples] = True
+        return chosen
+
+    @cached_property
+    def numbers(self) -> NDArray[np.intp]:
+        """Number of every sample."""
+        return np.arange(len(self.seen))
+
+    def samples(self, seconds: float) -> int:
+        """How many samples a time takes, at least one."""
+        return max(1, round(seconds / self.seen.step_s))
+
+    def away_nm(self, name: str) -> Floats:
+        """Distance of every sample from a fix. [NM]"""
+        return away_nm(self.seen, self.procedure, name)
+
+    # --- lines and needles ------------------------------------------------------------------------
+
+    @cached_property
+    def final_along_nm(self) -> Floats:
+        """Distance past the station along the final course (negative before it)."""
+        return along_across(self.seen, self.procedure, self.procedure.final_course_deg)[0]
+
+    def along_of(self, name: str) -> float:
+        """The same for a fix."""
+        return along_nm(self.procedure.fix(name), self.procedure.final_course_deg)
+
+    def off_deg(self, course_deg: float) -> Floats:
+        """Needle for a course (right positive, without stops): as recorded where it was set, else worked out."""
+        seen = self.seen
+        off = np.asarray(vor.offset_deg(radial_deg=seen.radial_deg, selected_course_deg=course_deg))
+        for number in ("1", "2"):
+            needed = {f"course_{number}_deg", f"needle_{number}_deg"}
+            if needed <= seen.recorded:
+                needle = seen.columns[f"needle_{number}_deg"]
+                set_so = np.abs(apart(seen.columns[f"course_{number}_deg"], course_deg)) < 0.6
+                usable = set_so & (np.abs(needle) < 9.5) & (np.abs(needle - off) < 6.0)
+                off = np.where(usable, needle, off)
+        return off
+
+    @cached_property
+    def unsure_deg(self) -> Floats:
+        """How many degrees of a radial the recording's own noise is worth."""
+        return np.rad2deg(self.seen.position_nm / np.maximum(self.seen.ground_nm, 0.2))
+
+    def set_course(self, course_deg: float, within_deg: float) -> Mask | None:
+        """Samples with a course on one of the selectors (or nothing recorded); None where no selector ever was."""
+        columns = [self.seen.columns[name] for name in ("course_1_deg", "course_2_deg") if name in self.seen.recorded]
+        if not columns:
+            return None
+        right = np.any([np.abs(apart(column, course_deg)) <= within_deg for column in columns], axis=0)
+        return np.asarray(right | np.any(np.isnan(columns), axis=0))
+
+    @cached_property
+    def turning(self) -> Mask:
+        """Samples in a turn."""
+        return np.abs(self.seen.turn_deg_s) > _TURNING_DEG_S
+
+    @cached_property
+    def near(self) -> Mask:
+        """Samples where the needle means nothing: near the station or in its cone."""
+        height_ft = np.clip(self.seen.alt_ft - self.procedure.station.elevation_ft, 0.0, 60_000.0)
+        in_cone = np.asarray(vor.in_cone(dist_nm=self.seen.ground_nm, height_ft=height_ft))
+        return np.asarray((self.seen.ground_nm < self.rubric.near_nm) | in_cone)
+
+    def established(self, span: Span, off_deg: Floats) -> Mask:
+        """Samples of a span from the first steady time within half scale on, turns and the cone left out.
+
+        The turn that ends the leg is left out as well.
+        """
+        seen, here = self.seen, np.arange(span.first, span.last + 1)
+        usable = ~self.near[here] & ~self.turning[here]
+        inside = usable & (np.abs(off_deg[here]) <= self.rubric.established_deg + self.unsure_deg[here])
+        judged = np.zeros(len(seen), dtype=bool)
+        for first, last in runs_of(inside, seen.stretch[here]):
+            length = seen.time_s[here[last]] - seen.time_s[here[first]]
+            if length >= self.rubric.established_s or (last > first and seen.step_s >= self.rubric.established_s):
+                judged[here[first] : span.last + 1] = True
+                break
+        end = span.last
+        while end > span.first and not self.turning[end] and seen.time_s[span.last] - seen.time_s[end] < 15.0:
+            end -= 1
+        if self.turning[end]:
+            while end > span.first and self.turning[end]:
+                end -= 1
+            judged[end + 1 :] = False
+        judged[here] &= usable
+        return judged
+
+    def runs(self, mask: Mask, at_least_s: float = 0.0) -> list[Run]:
+        """First and last sample and length [s] of each unbroken run of a mask that lasts long enough."""
+        found = []
+        for first, last in runs_of(mask, self.seen.stretch):
+            length = float(self.seen.time_s[last] - self.seen.time_s[first]) + self.seen.step_s
+            if length >= at_least_s:
+                found.append((first, last, length))
+        return found
+
+    # --- altitudes ------------------------------------------------------------------------------------
+
+    def today_ft(self, published_ft: float) -> float:
+        """A published altitude as it is flown today: with the cold of the field added. [ft]"""
+        cold_c, field_ft = self.given.temperature_c, self.procedure.airport.elevation_ft
+        if cold_c is None or cold_c >= 0.0 or published_ft <= field_ft:
+            return published_ft
+        return published_ft + float(
+            altimetry.cold_correction_ft(
+                height_ft=published_ft - field_ft, temperature_c=cold_c, elevation_ft=field_ft
+            )
+        )
+
+    @property
+    def cold(self) -> bool:
+        """Whether the cold raises the altitudes of the day."""
+        return self.given.temperature_c is not None and self.given.temperature_c < 0.0
+
+    @cached_property
+    def mda_ft(self) -> float:
+        """The MDA of the day, with everything that raises it."""
+        return self.today_ft(
+            self.procedure.mda_ft(self.category, remote=self.given.remote, step_down=self.given.step_down)
+        )
+
+    @property
+    def missed_ft(self) -> float:
+        """The missed approach altitude of the day."""
+        return self.today_ft(self.procedure.missed.altitude_ft)
+
+    @property
+    def tell_ft(self) -> float:
+        """How far off a limit an altitude must lie to tell anything."""
+        return self.seen.tell_ft
+
+    @cached_property
+    def climb_at(self) -> int | None:
+        """Sample where the climb of a missed approach begins; None if there was none.
+
+        The climb is followed back from where it is plain to where it left the altitude before it: a
+        shallow climb begins where it begins, not where it is first steep.
+        """
+        if self.split.outcome != "missed":
+            return None
+        seen = self.seen
+        on = np.flatnonzero(self.mask("final"))
+        if not len(on):
+            return None
+        alt = seen.alt_ft
+        lowest = self._lowest_from(int(on[0]))
+        above = np.flatnonzero(alt[lowest:] > alt[lowest] + _CLIMBED_FT + seen.alt_grain_ft)
+        if not len(above):
+            return None
+        plain = lowest + int(above[0])
+        recent = self.numbers[(seen.time_s > seen.time_s[plain] - _LEVEL_BEFORE_S) & (self.numbers <= plain)]
+        # The altitude the climb leaves, in case a dip came well before it.
+        level = float(np.median(alt[recent][alt[recent] <= alt[recent].min() + 40.0 + seen.alt_grain_ft]))
+        left = np.flatnonzero(alt[recent] <= level + max(_LEAVES_FT, seen.alt_grain_ft))
+        return int(recent[left[-1]])
+
+    def _lowest_from(self, first: int) -> int:
+        """Lowest sample of the final and the straight climb, not of what comes after a later descent."""
+        end = max((span.last for span in self.spans("final", "missed")), default=len(self.seen) - 1)
+        final = np.flatnonzero(self.mask("final"))
+        stop = min(int(final[-1]) + self.samples(60.0), end)
+        return first + int(np.argmin(self.seen.alt_ft[first : stop + 1]))
+
+    # --- words ----------------------------------------------------------------------------------------
+
+    def finding(
+        self,
+        row: Row,
+        run: Run,
+        worst: float,
+        unit: str,
+        what: str,
+        *,
+        cause: str = "",
+        error: int | None = None,
+        sure: bool = True,
+        next_time: str = "",
+        critical: bool | None = None,
+    ) -> Finding:
+        """Make a finding for a run of samples; what is not said here comes from the words of the common error.
+
+        ``critical``: the row's own word when left out.
+        """
+        first, _, length = run
+        known = self.rubric.error(error) if error else None
+        if known and not cause:
+            cause = known.name + (f" ({known.cause})" if known.cause else "")
+        piece = self.split.pieces[int(self.split.at[first])]
+        return Finding(
+            row=row.key,
+            segment=piece.text,
+            part=piece.segment,
+            start_s=float(self.seen.time_s[first]),
+            length_s=float(length),
+            worst=float(worst),
+            unit=unit,
+            where=self.where(first),
+            what=one(what),
+            cause=cause if sure else "",
+            next_time=(next_time or (known.next_time if known else "")) if sure else "",
+            error=error,
+            critical=(row.critical if critical is None else critical) and sure,
+            sure=sure,
+        )
+
+    def unclear(self, row: Row, mask: Mask, short_ft: Floats, of_what: str) -> list[Finding]:
+        """At most one finding that says that the heights of the recording allow no verdict."""
+        why = "the grain" if self.seen.alt_grain_ft >= self.seen.height.within_ft else "the uncertainty"
+        what = (
+            f"the altitude recorded lies within {self.tell_ft:.0f} ft of {of_what}, which is {why} of the recording: "
+            "neither kept nor broken can be told from it."
+        )
+        return [
+            self.finding(row, run, float(short_ft[run[0] : run[1] + 1].max()), "ft", what, sure=False)
+            for run in self.runs(mask)[:1]
+        ]
+
+    @property
+    def notice_ft(self) -> float:
+        """How far below a limit an altitude costs points: half a graduation where the heights are that good."""
+        return 0.5 * self.tell_ft if self.tell_ft <= _SHARP_FT else self.tell_ft
+
+    def noticed(self, short_ft: Floats) -> Mask:
+        """Samples below a limit by as much as costs points."""
+        return np.asarray(short_ft > max(self.notice_ft, self.seen.alt_grain_ft) + 0.5)
+
+    def low(self, short_ft: Floats) -> Mask:
+        """Samples below a limit by more than the recording is unsure of."""
+        return np.asarray(short_ft > self.tell_ft + 0.5)
+
+    def perhaps_low(self, short_ft: Floats) -> Mask:
+        """Samples that may lie below a limit, as far as this recording can tell; none where an altimeter was read."""
+        if self.seen.alt_grain_ft > self.seen.height.within_ft:
+            return np.asarray(short_ft + self.seen.alt_grain_ft > 0.5)
+        if self.seen.height.kind == "altimeter" and not self.seen.height.sentences:
+            return np.zeros(len(self.seen), dtype=bool)
+        return np.asarray(short_ft > 0.5)
+
+    def judged(self, row: Row, findings: list[Finding], **facts: object) -> Judgement:
+        """Sum up: met with its praise, missed, or not to be told."""
+        missed = [finding for finding in findings if finding.sure]
+        if missed:
+            brief = sum(finding.length_s for finding in missed) <= _BRIEF_S and not any(f.critical for f in missed)
+            fact = row.quantity if len(missed) == 1 else f"{row.quantity}, {len(missed)} times"
+            return Judgement(row, "missed", fact, 0.5 if brief else 0.0, tuple(findings))
+        if findings:
+            return Judgement(row, "cannot tell", "cannot be told from this recording", 0.0, tuple(findings))
+        return Judgement(row, "met", one(row.praise.format(**facts)), 1.0)
+
+
+Judge: TypeAlias = Callable[[View, Row], Judgement]

@@ -1,0 +1,58 @@
+"""Where the visual part of an approach may begin, and from when to when the runway was in sight."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from needlework.debrief.view import View
+
+_LAST_DIGIT_NM = 0.1  # of a DME
+
+
+def has_vdp(view: View) -> bool:
+    """Whether the procedure has a visual descent point today: with another field's setting there is none."""
+    return not view.given.remote and any(fix.name == "VDP" for fix in view.procedure.fixes)
+
+
+def visual_nm(view: View) -> float:
+    """Along the final course: where a descent below the MDA may begin, the DME's last digit allowed for."""
+    if not has_vdp(view):
+        return view.along_of("MAP") - _LAST_DIGIT_NM
+    published = view.procedure.mda_ft(view.category)
+    return view.along_of("threshold") - view.procedure.vdp_to_go_nm(published) - _LAST_DIGIT_NM
+
+
+def past_visual_point(view: View, at: int) -> bool:
+    """Whether a sample lies past the visual descent point."""
+    return has_vdp(view) and bool(view.final_along_nm[at] > visual_nm(view))
+
+
+def in_sight_at(view: View, at: int) -> bool | None:
+    """Whether the runway was in sight at a sample; None where nobody knows."""
+    time_s = float(view.seen.time_s[at])
+    begin, end = sight_s(view)
+    if begin is not None and time_s < begin - view.seen.step_s:
+        return False
+    if end is not None and time_s > end + view.seen.step_s:
+        return False
+    if begin is not None or end is not None:
+        return True
+    return view.given.in_sight
+
+
+def sight_s(view: View) -> tuple[float | None, float | None]:
+    """When the runway came in sight and when it was lost, by time or by the place on the final. [s]"""
+    given = view.given
+    begin, end = given.sight_from_s, given.sight_until_s
+    if begin is None and given.sight_from_nm is not None:
+        begin = _passed_s(view, given.sight_from_nm)
+    if end is None and given.sight_until_nm is not None:
+        end = _passed_s(view, given.sight_until_nm)
+    return begin, end
+
+
+def _passed_s(view: View, dme_nm: float) -> float:
+    """Time at which a distance of the station is passed on the last part of the final. [s]"""
+    along = dme_nm if view.procedure.station_before_runway else -dme_nm
+    past = np.flatnonzero(view.mask("final", "landing") & (view.final_along_nm >= along))
+    return float(view.seen.time_s[past[0]] if len(past) else view.seen.time_s[-1])

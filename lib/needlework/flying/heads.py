@@ -1,0 +1,174 @@
+"""The first row of a CSV file in the spellings that exports use: names, units in brackets, dates of all kinds."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from needlework.flying.raw import HeightKind
+from needlework.trade.units import FT_M, KT_M_S, NM_M
+
+_FT_PER_M = 1.0 / FT_M
+_PER_KM = 1000.0 / NM_M
+
+# What a unit, written behind a name, makes of a column that is held in the unit before the colon.
+_UNITS: dict[str, dict[str, tuple[float, str]]] = {
+    "ft": {
+        **dict.fromkeys(("ft", "feet", "foot", "ft_msl", "feet_msl", "msl", "ft_amsl", "amsl"), (1.0, "")),
+        **dict.fromkeys(("m", "metre", "metres", "meter", "meters", "m_msl", "m_amsl"), (_FT_PER_M, "metres")),
+    },
+    "kt": {
+        **dict.fromkeys(("kt", "kts", "knots", "knot"), (1.0, "")),
+        **dict.fromkeys(("kmh", "km_h", "kph"), (_PER_KM, "km/h")),
+        **dict.fromkeys(("ms", "m_s", "mps"), (1 / KT_M_S, "m/s")),
+        "mph": (1609.344 / NM_M, "mph"),
+    },
+    "fpm": {
+        **dict.fromkeys(("fpm", "ft_min", "feet_min", "ft_m"), (1.0, "")),
+        **dict.fromkeys(("ms", "m_s", "mps"), (60.0 * _FT_PER_M, "m/s")),
+    },
+    "deg": dict.fromkeys(("deg", "degs", "degree", "degrees", "mag", "deg_mag", "magnetic", "wgs84"), (1.0, "")),
+    "nm": {
+        **dict.fromkeys(("nm", "nmi", "nautical_miles"), (1.0, "")),
+        **dict.fromkeys(("km", "kilometres", "kilometers"), (_PER_KM, "km")),
+    },
+    "s": {
+        **dict.fromkeys(("s", "sec", "secs", "seconds", "utc", "gmt", "z", "zulu", "unix", "epoch"), (1.0, "")),
+        **dict.fromkeys(("ms", "millis", "milliseconds"), (0.001, "milliseconds")),
+    },
+    "": {"": (1.0, "")},
+}
+
+# Names without their unit: column, unit it is held in, what is meant where no unit is written.
+_NAMES: dict[str, tuple[str, str, str]] = {}
+
+
+def _known(column: str, held: str, silent: str, *names: str) -> None:
+    _NAMES.update(dict.fromkeys(names, (column, held, silent)))
+
+
+_known("time_s", "s", "s", "time", "t", "seconds", "utc", "timestamp", "time_utc", "datetime", "date_time",
+       "utc_time", "time_stamp", "elapsed", "elapsed_time", "gps_time", "timestamp_ms", "utc_datetime", "when")  # fmt: skip
+_known("lat_deg", "deg", "deg", "lat", "latitude", "gps_lat", "gps_latitude", "pos_lat")
+_known("lon_deg", "deg", "deg", "lon", "lng", "long", "longitude", "gps_lon", "gps_longitude", "gps_long", "pos_lon")
+_known("alt_ft", "ft", "ft", "alt", "altitude", "ele", "elevation", "height", "msl", "msl_altitude", "altitude_msl",
+       "alt_msl", "gps_alt", "gps_altitude", "gnss_altitude", "baro_alt", "baro_altitude", "indicated_altitude",
+       "alt_ind", "pressure_altitude", "hae", "ellipsoid_height", "altitude_gps", "altitude_baro")  # fmt: skip
+_known(
+    "heading_deg", "deg", "deg", "hdg", "heading", "magnetic_heading", "heading_mag", "heading_magnetic", "mag_hdg"
+)
+_known("ias_kt", "kt", "kt", "ias", "airspeed", "indicated_airspeed", "airspeed_indicated")
+_known("vs_fpm", "fpm", "fpm", "vs", "vsi", "vertical_speed", "vspd", "vspeed")
+_known("dme_nm", "nm", "nm", "dme", "dme_distance")
+_known("bank_deg", "deg", "deg", "bank", "roll", "bank_angle")
+
+_DATES = ("date", "date_utc", "utc_date", "lcl_date", "local_date")
+_BRACKETS = re.compile(r"^(.*?)[\s_]*[(\[{]\s*([^)\]}]*)\s*[)\]}]\s*$")
+_FORMATS = (
+    "%m/%d/%Y %H:%M:%S",
+    "%m/%d/%Y %H:%M:%S.%f",
+    "%m/%d/%Y %I:%M:%S %p",
+    "%m/%d/%y %H:%M:%S",
+    "%Y/%m/%d %H:%M:%S",
+    "%Y/%m/%d %H:%M:%S.%f",
+    "%d.%m.%Y %H:%M:%S",
+    "%d.%m.%Y %H:%M:%S.%f",
+    "%d-%m-%Y %H:%M:%S",
+    "%m/%d/%Y %H:%M",
+)
+_HEMISPHERE = re.compile(r"^\s*([NSEWnsew])?\s*(.*?)\s*([NSEWnsew])?\s*$")
+_MILLISECONDS = 1e11  # as seconds since 1970 that would be the year 5138
+
+
+@dataclass(frozen=True)
+class Head:
+    """One column head: the column meant, the factor to its unit, the unit in words, whether no unit was written."""
+
+    column: str
+    factor: float
+    unit: str
+    silent: bool = False
+
+
+def plain(name: str) -> tuple[str, str]:
+    """Split a head into a plain name and a plain unit: ``Altitude (ft MSL)`` gives ``altitude`` and ``ft_msl``."""
+    text = name.strip().strip('"').lstrip("\ufeff").lower()
+    found = _BRACKETS.match(text)
+    words, unit = (found[1], found[2]) if found else (text, "")
+    return _word(words), _word(unit)
+
+
+def _word(text: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "_", text.replace("°", " deg ").replace("/", " ")).strip("_")
+
+
+def known(name: str) -> Head | None:
+    """Say which column a head means; None where it is none of them (a true heading, a ground speed)."""
+    words, unit = plain(name)
+    if not unit and words not in _NAMES:  # the unit may stand behind the name without brackets
+        for base in sorted(_NAMES, key=len, reverse=True):
+            if words.startswith(f"{base}_"):
+                words, unit = base, words.removeprefix(f"{base}_")
+                break
+    if words not in _NAMES:
+        return None
+    column, held, silent = _NAMES[words]
+    if not unit:
+        return Head(column, 0.001 if words.endswith("_ms") else 1.0, silent, column == "alt_ft")
+    factor = _UNITS[held].get(unit)
+    return None if factor is None else Head(column, factor[0], factor[1] or silent)
+
+
+def is_date(name: str) -> bool:
+    """Whether a head is that of a date beside a time of day."""
+    return plain(name)[0] in _DATES
+
+
+def height_kind(name: str) -> HeightKind:
+    """What a head says of where its heights come from."""
+    words = plain(name)[0]
+    if "press" in words:
+        return "pressure"
+    if words.startswith("baro") or "indicated" in words or words in ("alt_ind", "alt_ft", "msl_ft", "altitude_baro"):
+        return "altimeter"
+    if any(part in words for part in ("gps", "gnss", "hae", "ellips", "satellite")):
+        return "satellite"
+    return "unknown"
+
+
+def moment(text: str) -> datetime | None:
+    """Read a date and time in one of the ways exports write it; without a zone it is taken as UTC."""
+    text = text.strip().strip('"')
+    try:
+        found = datetime.fromisoformat(text)
+    except ValueError:
+        for form in _FORMATS:
+            try:
+                found = datetime.strptime(text.removesuffix("Z").strip(), form)
+                break
+            except ValueError:
+                continue
+        else:
+            return None
+    return found if found.tzinfo else found.replace(tzinfo=UTC)
+
+
+def since_1970_s(number: float) -> float:
+    """Seconds of a count since 1970, in seconds or in milliseconds; any other number as it is."""
+    return number / 1000.0 if abs(number) > _MILLISECONDS else number
+
+
+def angle(text: str) -> float | None:
+    """Read a latitude or longitude with a letter, before or after: ``N36.90``, ``45 12.5 W``; None without one."""
+    found = _HEMISPHERE.match(text)
+    if found is None or not (found[1] or found[3]):
+        return None
+    try:
+        parts = [float(part) for part in re.split(r"[^0-9.]+", found[2]) if part]
+    except ValueError:
+        return None
+    if not 1 <= len(parts) <= 3:
+        return None
+    degrees = sum(part / 60.0**number for number, part in enumerate(parts))
+    return -degrees if (found[1] or found[3]).upper() in "SW" else degrees
