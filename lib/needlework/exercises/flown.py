@@ -194,6 +194,11 @@ class FilledPlan(Question):
         wind = self.days(givens, False)[0].wind
         return shown(verdict, self.views, self.on, wind, "The plan as flown", self.drawn(givens), self.view)
 
+    def sound(self, givens: Givens) -> bool:
+        """Every named mistake must change something, be known again by what was filled in, and leave what is right."""
+        known = all(self.slip_in(givens, filled) is slip for slip, filled in self.mistakes(givens))
+        return known and self.slip_in(givens, self.right(givens)) is None and super().sound(givens)
+
     def slip_in(self, givens: Givens, filled: Mapping[str, Any]) -> Slip | None:
         """Find the named mistake behind what was filled in, before anything is flown; None if there is none."""
         right = self.right(givens)

@@ -216,6 +216,44 @@ def height_and_offset_added(*, altitude_ft: int, elevation_ft: int, offset_nm: f
     return offset_nm + float(dme.slant_nm(ground_nm=0.0, height_ft=altitude_ft - elevation_ft))
 
 
+def two_readings(random: Random) -> dict[str, Any]:
+    """Draw two DME readings on the way in, well out, and the time between them."""
+    gs_kt, took_s = random.choice([84, 92, 100, 108, 116]), random.choice([110, 130, 140, 155, 170])
+    first = random.choice([14.6, 15.2, 16.4, 17.8])
+    second = round(first - gs_kt * took_s / 3600.0, 1)
+    return {"first_nm": first, "second_nm": second, "minutes": took_s // 60, "seconds": took_s % 60}
+
+
+def speed_from_dme(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
+    """Divide the miles between two readings by the time. [kt] (Definition of the knot)"""
+    return (first_nm - second_nm) / (60 * minutes + seconds) * 3600.0
+
+
+def speed_clock_typed(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
+    """Take 2 minutes 20 for 2.20 minutes. [kt]"""
+    return (first_nm - second_nm) / (minutes + seconds / 100.0) * 60.0
+
+
+def speed_from_reading(*, second_nm: float, minutes: int, seconds: int) -> float:
+    """Take the second reading for the way flown. [kt]"""
+    return second_nm / (60 * minutes + seconds) * 3600.0
+
+
+def miles_a_minute(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
+    """Give miles a minute. [NM/min]"""
+    return (first_nm - second_nm) / (60 * minutes + seconds) * 60.0
+
+
+def speed_upside_down(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
+    """Lay the time over the distance. [s/NM]"""
+    return (60 * minutes + seconds) / (first_nm - second_nm)
+
+
+def speed_whole_minutes(*, first_nm: float, second_nm: float, minutes: int) -> float:
+    """Leave out the seconds. [kt]"""
+    return (first_nm - second_nm) / minutes * 60.0
+
+
 def speed_and_angle(random: Random) -> dict[str, Any]:
     """Draw what two of the sliders are set to."""
     return {"gs_kt": random.choice([80, 90, 100]), "half_angle_deg": random.choice([40, 45])}
@@ -281,28 +319,6 @@ def _heading_deg(course_deg: float, tas_kt: float, wind_from_deg: float, wind_kt
 def heading_held(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
     """Give the heading that holds the course, wind in magnetic first. [deg magnetic]"""
     return _heading_deg(course_deg, tas_kt, magnetic_deg(wind_true_deg), wind_kt)
-
-
-def heading_downwind(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
-    """Lay the correction off to the wrong side. [deg magnetic]"""
-    held = heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
-    return mirrored_deg(course_deg, held)
-
-
-def heading_wind_in_true(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
-    """Lay the wind against the course as it stands, in true. [deg magnetic]"""
-    return _heading_deg(course_deg, tas_kt, wind_true_deg, wind_kt)
-
-
-def heading_true(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
-    """Give the true heading. [deg true]"""
-    return true_deg(heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt))
-
-
-def heading_variation_added(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
-    """Add the variation to the result. [deg magnetic]"""
-    held = heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
-    return magnetic_deg(held)
 
 
 # ---------------------------------------------------------------- the plan, flown
@@ -376,7 +392,7 @@ def passage_rows(*, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
             "then": {"follow": "needle 1"},
             "note": "correct",
         },
-        {"when": {"dme_rises_to_nm": 7.0}, "then": {"end": True}, "note": "end"},
+        {"when": {"dme_rises_to_nm": 6.4}, "then": {"end": True}, "note": "end"},
     ]
 
 
@@ -433,8 +449,9 @@ def hand_radials(*, inbound_deg: int, course_deg: int) -> tuple[float, ...]:
 
 
 def hand_courses(*, inbound_deg: int) -> tuple[float, float]:
-    """Give what the selectors show at first: another line than the inbound course. [deg magnetic]"""
-    return (float(angles.wrap360(inbound_deg + 90.0)) or 360.0, 360.0)
+    """Give what the selectors show at first: other lines than the two courses. [deg magnetic]"""
+    first, second = (float(angles.wrap360(inbound_deg + off)) for off in (95.0, 155.0))
+    return first or 360.0, second or 360.0
 
 
 def plan_with_radial(*, inbound_deg: int) -> dict[str, Any]:
@@ -466,6 +483,54 @@ def plan_downwind(
         "heading inbound": mirrored_deg(inbound_deg, heading_in),
         "heading outbound": mirrored_deg(course_deg, heading_out),
     }
+
+
+def _scaled(
+    inbound_deg: int, course_deg: int, headings: tuple[float, float], share_in: float, share_out: float
+) -> dict[str, Any]:
+    """Lay off a share of each correction."""
+    pairs = zip((inbound_deg, course_deg), headings, (share_in, share_out), strict=True)
+    given = [
+        float(whole(course + share * float(angles.difference_deg(from_deg=course, to_deg=heading))))
+        for course, heading, share in pairs
+    ]
+    return {"heading inbound": given[0], "heading outbound": given[1]}
+
+
+def plan_half_in(
+    *, inbound_deg: int, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int
+) -> dict[str, Any] | None:
+    """Lay off half of the correction inbound; None where that is about the same."""
+    headings = _headings(inbound_deg, course_deg, tas_kt, wind_true_deg, wind_kt)
+    wrong = _scaled(inbound_deg, course_deg, headings, 0.5, 1.0)
+    if abs(float(angles.difference_deg(from_deg=headings[0], to_deg=wrong["heading inbound"]))) <= 3.0:
+        return None
+    return {"heading inbound": wrong["heading inbound"]}
+
+
+def plan_half_out(
+    *, inbound_deg: int, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int
+) -> dict[str, Any]:
+    """Lay off half of the correction outbound."""
+    headings = _headings(inbound_deg, course_deg, tas_kt, wind_true_deg, wind_kt)
+    wrong = _scaled(inbound_deg, course_deg, headings, 1.0, 0.5)
+    return {"heading outbound": wrong["heading outbound"]}
+
+
+def plan_double(
+    *, inbound_deg: int, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int
+) -> dict[str, Any]:
+    """Lay off twice the correction, both ways."""
+    headings = _headings(inbound_deg, course_deg, tas_kt, wind_true_deg, wind_kt)
+    return _scaled(inbound_deg, course_deg, headings, 2.0, 2.0)
+
+
+def plan_wind_in_true(
+    *, inbound_deg: int, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int
+) -> dict[str, Any]:
+    """Lay the wind against both courses as it stands, in true."""
+    held = [_heading_deg(course, tas_kt, wind_true_deg, wind_kt) for course in (inbound_deg, course_deg)]
+    return {"heading inbound": float(whole(held[0])), "heading outbound": float(whole(held[1]))}
 
 
 # ---------------------------------------------------------------- the task
