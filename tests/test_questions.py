@@ -1,4 +1,4 @@
-"""Every question of the course is proved: untouched, right, and each slip by its own name and words."""
+"""Every question of the course: blank and strange answers, complete texts, numbers of one's own."""
 
 import random
 
@@ -7,19 +7,12 @@ import pytest
 from needlework.exercises import catalogue, judging
 from needlework.exercises.answers import as_number
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
-from needlework.exercises.flown import FilledPlan, FlownByHand
 from needlework.exercises.kinds import Number, Table
 from needlework.exercises.rules import Rule
 from needlework.exercises.verdicts import Outcome
 
 STUDENTS = ["", "Finch 12", "merrow 40", *(f"student {n}" for n in range(40))]
-FEW = STUDENTS[:2]
 ALL = [pytest.param(question, id=key) for key, question in QUESTIONS.items()]
-
-
-def students(question):
-    """Flying takes a second a flight: flown questions are proved on fewer students."""
-    return FEW if isinstance(question, (FilledPlan, FlownByHand)) else STUDENTS
 
 
 def cells(question, givens):
@@ -28,56 +21,16 @@ def cells(question, givens):
 
 
 @pytest.mark.parametrize("question", ALL)
-def test_reference_answer_passes(question):
-    """Definition: the reference answer gets full marks, for every student, shown and hidden numbers alike."""
-    for student in students(question):
-        givens = judging.draw(question, student)
-        right = question.right(givens)
-        for hidden in (False, True):
-            verdict = judging.judge(question, givens, right, hidden)
-            assert verdict.outcome is Outcome.PASS, (student, givens, right, verdict.text)
-            assert verdict.share == 1.0
-
-
-@pytest.mark.parametrize("question", ALL)
-def test_rounded_reference_answer_passes(question):
-    """Definition: the answer rounded as the prompt asks is as good as the exact one."""
-    for student in STUDENTS:
-        givens = judging.draw(question, student)
-        for label, cell in cells(question, givens).items():
-            if isinstance(cell, Number):
-                rounded = round(cell.right(givens) / cell.to) * cell.to
-                assert cell.judge(givens, rounded).outcome is Outcome.PASS, (label, givens, rounded)
-
-
-@pytest.mark.parametrize("question", ALL)
-def test_stub_is_not_attempted(question):
-    """Definition: an untouched answer cell is not attempted and scores nothing."""
+def test_a_blank_answer_is_not_attempted(question):
+    """Definition: whatever stands for nothing is not attempted and scores nothing."""
     givens = judging.draw(question)
-    stubs = [None, ..., ""]
+    blanks = [..., "", "  ", [], {}]
     if isinstance(question, Table):
-        stubs += [dict.fromkeys(question.cells(givens)), [None] * len(question.cells(givens))]
-    for stub in stubs:
-        verdict = judging.judge(question, givens, stub)
+        blanks += [dict.fromkeys(question.cells(givens), ...), [None] * len(question.cells(givens))]
+    for blank in blanks:
+        verdict = judging.judge(question, givens, blank)
         assert verdict.outcome is Outcome.NOT_ATTEMPTED
         assert verdict.share == 0
-
-
-@pytest.mark.parametrize("question", ALL)
-def test_every_slip_is_found_and_has_its_own_words(question):
-    """Definition: each declared slip is recognised by its code, scores nothing and says something of its own."""
-    for student in students(question):
-        givens = judging.draw(question, student)
-        for label, cell in cells(question, givens).items():
-            texts = set()
-            mistakes = cell.mistakes(givens)
-            for slip, wrong in mistakes:
-                verdict = judging.judge(cell, givens, wrong)
-                assert verdict.slip == slip.code, (student, label, slip.code, givens, verdict.text)
-                assert verdict.outcome is Outcome.SLIP
-                assert verdict.share <= (0.5 if isinstance(cell, FilledPlan) else 0)
-                texts.add(verdict.text)
-            assert len(texts) == len(mistakes)
 
 
 @pytest.mark.parametrize("question", ALL)
@@ -195,18 +148,3 @@ def test_keys_are_unique_and_in_one_lesson():
         ]
         assert len(lesson.can) == 3
         assert len([q for q in lesson.outlines if not q.task]) >= 8
-
-
-@pytest.mark.parametrize("key", LESSONS)
-def test_every_sentence_of_a_lesson_is_said(key):
-    """Definition: over 200 students every sentence of a mistake stands behind some wrong answer of some question."""
-    declared, said = set(), set()
-    for question in catalogue.bank(key).values():
-        if isinstance(question, (FilledPlan, FlownByHand, Rule)):
-            continue
-        for number in range(200):
-            givens = judging.draw(question, f"student {number}")
-            for cell in cells(question, givens).values():
-                declared |= {(slip.name, slip.says) for slip in cell.slips}
-                said |= {(slip.name, slip.says) for slip, _ in cell.mistakes(givens)}
-    assert said == declared

@@ -8,6 +8,7 @@ what is flown is proved on fewer students, and its slips are shared among them.
 from __future__ import annotations
 
 import builtins
+import copy
 import re
 from collections.abc import Iterator, Mapping
 from types import CodeType, SimpleNamespace
@@ -371,8 +372,11 @@ def _wrongly_told(cell: Question, givens: Givens, made: list[Any], number: int, 
         return _alike([(slip, cell.fill(slip.says, givens)) for slip, _ in made], givens)
     words = []
     if number < len(slips.students):
+        known = copy.copy(cell)
+        # Worked out once for all of its slips, not anew for each.
+        vars(known)["mistakes"] = lambda _givens: made
         for slip, wrong in made:
-            verdict = judging.judge(cell, givens, wrong)
+            verdict = judging.judge(known, givens, wrong)
             if verdict.outcome is not Outcome.SLIP or verdict.slip != slip.code or verdict.share:
                 got = verdict.slip or f"{verdict.outcome}: {verdict.text}"
                 return f"slip {slip.name}, {wrong}, is told as {got} {_whose(givens)}"
