@@ -226,7 +226,7 @@ def test_cold_air_limits():
     with pytest.raises(OutOfRange, match="height above the field, not the altitude"):
         altimetry.cold_correction_ft(height_ft=10001, temperature_c=-20)
     with pytest.raises(OutOfRange, match="Fahrenheit"):
-        altimetry.cold_error_ft(height_ft=1000, temperature_c=-61)
+        altimetry.cold_error_ft(height_ft=1000, temperature_c=86)
     with pytest.raises(OutOfRange, match="nan"):
         altimetry.cold_addon_ft(height_ft=np.nan, temperature_c=0)
 

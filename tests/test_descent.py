@@ -120,7 +120,7 @@ def test_miles_to_go(dme_nm, target_nm, direction, wanted_nm):
     if to_go >= 0:
         back = descent.dme_at_nm(to_go_nm=to_go, target_nm=target_nm, direction="in" if direction == "in" else "out")
         assert back == pytest.approx(dme_nm)
-    with pytest.raises(OutOfRange, match="is not a way to fly: expected one of in, out, through"):
+    with pytest.raises(OutOfRange, match="is not a way to fly: expected 'in', 'out' or 'through'"):
         descent.to_go_nm(dme_nm=1, target_nm=2, direction="up")
     with pytest.raises(OutOfRange, match="expected 'in' or 'out'"):
         descent.dme_at_nm(to_go_nm=1, target_nm=2, direction="through")

@@ -282,8 +282,8 @@ def test_arrays_broadcast():
     [
         (
             geodesy.direct,
-            {"lat_deg": 91, "lon_deg": 0, "bearing_deg_true": 0, "dist_nm": 1},
-            r"lat_deg = 91 deg is outside -90 to 90 deg: is this a longitude\?",
+            {"lat_deg": 123, "lon_deg": 0, "bearing_deg_true": 0, "dist_nm": 1},
+            r"lat_deg = 123 deg is outside -90 to 90 deg: is this a longitude\?",
         ),
         (
             geodesy.direct,

@@ -95,7 +95,7 @@ def test_test_and_silence():
     assert ident.schedule(letters="WYG", duration_s=60, vor="silent", dme="silent") == ()
     assert all(one.kind == "VOR" for one in ident.schedule(letters="TVU", duration_s=60, dme="silent"))
     assert [one.start_s for one in ident.schedule(letters="WYG", duration_s=1)] == [0]
-    with pytest.raises(OutOfRange, match="vor = 'off' is not what a station sends: expected one of ident, test"):
+    with pytest.raises(OutOfRange, match="vor = 'off' is not what a station sends: expected 'ident', 'test' or"):
         ident.schedule(letters="WYG", duration_s=60, vor="off")
     with pytest.raises(OutOfRange, match="expected 4 or 5"):
         ident.schedule(letters="WYG", duration_s=60, cycles=6)

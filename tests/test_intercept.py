@@ -400,14 +400,14 @@ def test_arrays_broadcast():
         ),
         (
             intercept.lead_deg,
-            {"dist_nm": 0.05, "tas_kt": 100, "angle_deg": 45},
-            r"dist_nm = 0.05 NM is outside 0.1 to 300 NM: is this a radial\?",
+            {"dist_nm": 345, "tas_kt": 100, "angle_deg": 45},
+            r"dist_nm = 345 NM is outside 0.1 to 300 NM: is this a radial\?",
         ),
         (intercept.lead_deg, {"dist_nm": 10, "tas_kt": 10, "angle_deg": 45}, "tas_kt = 10 kt"),
         (
             intercept.lead_rule_deg,
-            {"dist_nm": 10, "gs_kt": 10, "angle_deg": 45},
-            r"gs_kt = 10 kt is outside 20 to 600 kt: is this in m/s\?",
+            {"dist_nm": 10, "gs_kt": 15, "angle_deg": 45},
+            r"gs_kt = 15 kt is outside 20 to 600 kt: is this in m/s\?",
         ),
         (
             intercept.lead_time_s,
@@ -426,8 +426,8 @@ def test_arrays_broadcast():
         ),
         (
             intercept.time_to_station_rule_min,
-            {"change_deg": 10, "elapsed_min": 121},
-            r"elapsed_min = 121 min .* is this in seconds\?",
+            {"change_deg": 10, "elapsed_min": 180},
+            r"elapsed_min = 180 min .* is this in seconds\?",
         ),
         (
             intercept.time_from_bearings_min,

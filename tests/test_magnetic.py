@@ -141,8 +141,8 @@ def test_shapes_and_seams():
     ("arguments", "text"),
     [
         (
-            {"lat_deg": 91, "lon_deg": 0, "alt_ft": 0, "decimal_year": 2026},
-            r"lat_deg = 91 deg is outside -90 to 90 deg: is this a longitude\?",
+            {"lat_deg": 123, "lon_deg": 0, "alt_ft": 0, "decimal_year": 2026},
+            r"lat_deg = 123 deg is outside -90 to 90 deg: is this a longitude\?",
         ),
         (
             {"lat_deg": 0, "lon_deg": 361, "alt_ft": 0, "decimal_year": 2026},

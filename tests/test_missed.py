@@ -122,7 +122,7 @@ def test_ten_references():
     with pytest.raises(OutOfRange, match="references = 'a road' is not one of the visual references"):
         missed.reference_enough(references={"a road"}, height_ft=100)
     with pytest.raises(OutOfRange, match="altitude above the sea"):
-        missed.reference_enough(references={"runway"}, height_ft=5001)
+        missed.reference_enough(references={"runway"}, height_ft=5600)
     with pytest.raises(OutOfRange, match="visibility_m"):
         decide(Conditions(560, 560, 62, 0.5, np.nan, 1500))
 

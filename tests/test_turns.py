@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from needlework.basis.errors import OutOfRange
+from needlework.basis.errors import NoSolution, OutOfRange
 from needlework.trade import turns
 
 TABLE = np.loadtxt(Path(__file__).parents[1] / "datasets/authorities/standard_rate.csv", delimiter=",")
@@ -133,12 +133,26 @@ def test_radius_rule_at_30():
     )
 
 
+def test_the_steepest_turn():
+    """Independent method: tan 60 = 1.7321; 9.80665 * 1.7321 / 0.10472 = 162.2 m/s = 315.3 kt at 6 deg/s."""
+    steepest = turns.bank_deg(tas_kt=315.2, rate_deg_s=6)
+    assert 59.9 < steepest <= 60
+    assert turns.turn_rate_deg_s(tas_kt=315.2, bank_deg=steepest) == pytest.approx(6, rel=1e-12)  # float
+    with pytest.raises(NoSolution, match=r"needs 60\.\d degrees of bank"):
+        turns.bank_deg(tas_kt=[90, 315.5], rate_deg_s=6)
+    gentlest = turns.bank_deg(tas_kt=40, rate_deg_s=0.01)
+    assert turns.turn_rate_deg_s(tas_kt=40, bank_deg=gentlest) == pytest.approx(0.01, rel=1e-12)  # float
+
+
 @given(AIRSPEEDS, RATES)
 def test_bank_and_rate_undo_each_other(tas, rate):
     """Definition: bank for a rate turns at that rate, and on the same circle."""
-    if turns.bank_deg(tas_kt=tas, rate_deg_s=rate) < 0.1:
+    try:
+        bank = turns.bank_deg(tas_kt=tas, rate_deg_s=rate)
+    except NoSolution as refusal:
+        assert tas * rate > 315.2 * 6.0  # see above
+        assert "degrees of bank, more than the 60 of an instrument turn: fly slower" in str(refusal)
         return
-    bank = turns.bank_deg(tas_kt=tas, rate_deg_s=rate)
     assert turns.turn_rate_deg_s(tas_kt=tas, bank_deg=bank) == pytest.approx(rate, rel=1e-9)  # float
     assert turns.radius_from_bank_nm(tas_kt=tas, bank_deg=bank) == pytest.approx(
         turns.turn_radius_nm(tas_kt=tas, rate_deg_s=rate), rel=1e-9
@@ -163,8 +177,8 @@ def test_arrays_broadcast():
     [
         (
             turns.turn_radius_nm,
-            {"tas_kt": 1},
-            r"tas_kt = 1 kt is outside 40 to 400 kt: is this a ground speed in m/s\?",
+            {"tas_kt": 30},
+            r"tas_kt = 30 kt is outside 40 to 400 kt: is this a ground speed in m/s\?",
         ),
         (turns.turn_radius_nm, {"tas_kt": 401}, "tas_kt = 401 kt"),
         (turns.turn_radius_nm, {"tas_kt": float("nan")}, "tas_kt = nan is not a number"),
@@ -178,7 +192,7 @@ def test_arrays_broadcast():
         (
             turns.radius_from_bank_nm,
             {"tas_kt": 120, "bank_deg": 270},
-            r"bank_deg = 270 deg is outside 0.1 to 60 deg: is this a heading\?",
+            r"bank_deg = 270 deg is outside 0.01 to 60 deg: is this a heading\?",
         ),
         (turns.turn_rate_deg_s, {"tas_kt": 120, "bank_deg": 0}, "bank_deg = 0 deg"),
         (turns.turn_time_s, {"turn_deg": 721}, "turn_deg = 721 deg is outside 0 to 720 deg"),

@@ -103,5 +103,5 @@ def test_not_a_time(text):
     """Definition: anything but minutes, colon and two digits is refused in one sentence."""
     with pytest.raises(OutOfRange, match="is not a time: expected minutes, colon and two digits of seconds"):
         units.minutes_from_mm_ss(text)
-    with pytest.raises(OutOfRange, match=r"time_min = -1 min is outside 0 to 999 min: is this in seconds\?"):
-        units.mm_ss(-1)
+    with pytest.raises(OutOfRange, match=r"time_min = 1,200 min is outside 0 to 999 min: is this in seconds\?"):
+        units.mm_ss(1200)

@@ -264,7 +264,7 @@ def test_unknown_class():
     """Definition: one sentence with what was expected."""
     assert vor.service_range_nm(height_ft=[500, 2000], service_class="L").tolist() == [0, 40]
     with pytest.raises(
-        OutOfRange, match="service_class = 'X' is not a class of VOR: expected one of T, L, H, VL, VH"
+        OutOfRange, match="service_class = 'X' is not a class of VOR: expected 'T', 'L', 'H', 'VL' or 'VH'"
     ):
         vor.service_range_nm(height_ft=2000, service_class="X")
 

@@ -179,7 +179,7 @@ def test_winds_that_cannot_be_read(text, sentence):
         (((0,), (10, 10), (5, 5)), "the same number of heights, directions and speeds"),
         (((), (), ()), "the same number of heights, directions and speeds"),
         (((0,), (400,), (5,)), "from_deg_true[0] = 400 deg is outside 0 to 360 deg: is this the speed?"),
-        (((0,), (40,), (-5,)), "speed_kt[0] = -5 kt is outside 0 to 200 kt: is this the direction?"),
+        (((0,), (40,), (-5,)), "speed_kt[0] = -5 kt is outside 0 to 200 kt"),
         (((0,), (40,), (5,), 4), "gust_kt = 4 kt is outside 5 to 200 kt: gusts exceed the surface wind"),
         (((90000,), (40,), (5,)), "heights_ft[0] = 90,000 ft is outside"),
     ],

@@ -5,10 +5,12 @@ same :func:`step` serves the live panel, a single flight and an ensemble.
 
 Axes. A position is the pair (east, north) in nautical miles on a plane laid round the station:
 the distance and the direction from the station are those of the geodesic on WGS84 ("azimuthal
-equidistant"), so radial and ground distance carry no error at all. What is left out is the small
-stretch of cross-station distances, which is less than 0.003 % within 40 NM; the turning of true
-north between station and aircraft (0.5 degree at 40 NM in these latitudes) is put in. A test flies
-for half an hour against the geodesic and stays within 0.02 NM.
+equidistant"), so the radial and the ground distance of a position are those on the earth. Moving on
+it is not without error: what is left out is the small stretch of cross-station distances, less than
+0.003 % within 40 NM; the turning of true north between station and aircraft (0.5 degree at 40 NM in
+these latitudes) is put in, by two terms of its series. Against the geodesic, half an hour at 140 kt
+in any direction, begun within 36 NM of the station, ends within 0.02 NM up to latitude 45, within
+0.04 NM at 60 and 0.1 NM at 75.
 
 Equations, in continuous form (this is what the tests give to an outside solver)::
 
@@ -396,16 +398,20 @@ def step(state: State, command: Command, air: Air, aircraft: Aircraft, dt_s: flo
     # The few feet of half a step do not change the density.
     mid_tas = tas * (0.5 * (state.ias_kt + ias) / state.ias_kt)
     wind_east, wind_north = air.wind_kt(mid_alt, state.time_s + 0.5 * dt_s)
-    # True north at the aircraft leans against true north at the station.
-    lean = state.east_nm * (np.tan(air.lat_deg * _RAD) / 60.0 * _RAD)
+    # True north at the aircraft leans against true north at the station: difference of longitude times the
+    # sine of the middle latitude, to the second order of the distance.
+    slope = np.tan(air.lat_deg * _RAD)
+    east, north = state.east_nm * (_RAD / 60.0), state.north_nm * (_RAD / 60.0)
+    lean = east * (slope + north * (0.5 + slope * slope))
+    along, aside = np.cos(lean), np.sin(lean)
     track = (0.5 * (state.heading_deg + heading) + air.variation_deg) * _RAD
     over_east = mid_tas * np.sin(track) + wind_east
     over_north = mid_tas * np.cos(track) + wind_north
     hours = dt_s / 3600.0
     return State(
         state.time_s + dt_s,
-        state.east_nm + (over_east - lean * over_north) * hours,
-        state.north_nm + (over_north + lean * over_east) * hours,
+        state.east_nm + (over_east * along - over_north * aside) * hours,
+        state.north_nm + (over_north * along + over_east * aside) * hours,
         alt,
         heading,
         bank,
@@ -548,10 +554,10 @@ def _needle(radial: Floats, depth: Floats, course: Floats, full_scale: float) ->
     to = beyond > 90.0
     needle = -np.where(to, np.copysign(180.0 - beyond, off), off)
     flag = np.where(to, 1, -1).astype(np.int8)
-    # Abeam the difference of the two signals is nil, and deep in the cone there is no signal.
-    dead = (np.abs(beyond - 90.0) < 0.5) | (depth > 0.5)
-    flag[dead] = 0
-    return np.where(dead, 0.0, held(needle, -full_scale, full_scale)), flag
+    # Deep in the cone there is no signal at all. Abeam only TO and FROM have none: the needle stands at its stop.
+    lost = depth > 0.5
+    flag[lost | (np.abs(beyond - 90.0) < 0.5)] = 0
+    return np.where(lost, 0.0, held(needle, -full_scale, full_scale)), flag
 
 
 def look(

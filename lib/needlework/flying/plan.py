@@ -38,7 +38,7 @@ from needlework.world.datafiles import Part, did_you_mean, make, ranged, read_to
 
 Direction = Annotated[float, ranged(0, 360, "deg", "is this a distance or an altitude?")]
 Dme = Annotated[float, ranged(0.1, 199, "NM", "is this a radial?")]
-Feet = Annotated[float, ranged(-1000, 18000, "ft", "is this a flight level or metres?")]
+Feet = Annotated[float, ranged(-1000, 18000, "ft")]
 Knots = Annotated[float, ranged(40, 250, "kt", "is this in mph or m/s?")]
 Seconds = Annotated[float, ranged(1, 3600, "s", "is this in minutes?")]
 Flag = Literal["TO", "FROM"]
@@ -76,7 +76,7 @@ class Then(Part):
     course_1_deg: Direction | None = Field(default=None, description="course on selector 1 in degrees")
     course_2_deg: Direction | None = Field(default=None, description="course on selector 2 in degrees")
     ias_kt: Knots | None = Field(default=None, description="indicated airspeed in kt")
-    vs_fpm: Annotated[float, ranged(-3000, 3000, "ft/min", "is this in ft/NM or m/s?")] | None = Field(
+    vs_fpm: Annotated[float, ranged(-3000, 3000, "ft/min")] | None = Field(
         default=None, description="vertical speed in ft/min, down negative"
     )
     level_ft: Feet | None = Field(default=None, description="altitude to level at, in feet")

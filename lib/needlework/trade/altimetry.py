@@ -12,8 +12,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from needlework.basis.errors import OutOfRange
-from needlework.basis.quantity import Constant, Floats, Result, Truth, plain, truth, within
+from needlework.basis.quantity import Constant, Floats, Result, Truth, fitting, one_of, plain, truth, within
 
 STANDARD_PRESSURE_HPA = Constant(1013.25, "hPa", "ISA")
 STANDARD_TEMPERATURE_C = Constant(15.0, "deg C", "ISA")
@@ -36,7 +35,7 @@ TAS_RULES: tuple[str, ...] = ("2 percent", "5 kt", "square")
 
 
 def _alt(name: str, value: ArrayLike) -> Floats:
-    return within(name, value, -2000.0, 36000.0, "ft", "is this in metres or a flight level?")
+    return within(name, value, -2000.0, 36000.0, "ft")
 
 
 def _setting(name: str, value: ArrayLike) -> Floats:
@@ -52,7 +51,7 @@ def _height(height_ft: ArrayLike) -> Floats:
 
 
 def _elevation(elevation_ft: ArrayLike) -> Floats:
-    return within("elevation_ft", elevation_ft, -1500.0, 15000.0, "ft", "is this in metres?")
+    return within("elevation_ft", elevation_ft, -1500.0, 15000.0, "ft")
 
 
 def _pressure_hpa(alt_ft: Floats) -> Floats:
@@ -183,6 +182,7 @@ def standard_temperature_c(alt_ft: ArrayLike) -> Result:
     return plain(STANDARD_TEMPERATURE_C - LAPSE_C_FT * _alt("alt_ft", alt_ft))
 
 
+@fitting
 def pressure_altitude_ft(*, indicated_ft: ArrayLike, setting_hpa: ArrayLike) -> Result:
     """Pressure altitude from what the altimeter shows and what is set on it.
 
@@ -216,6 +216,7 @@ def pressure_altitude_ft(*, indicated_ft: ArrayLike, setting_hpa: ArrayLike) -> 
     return plain(_alt("indicated_ft", indicated_ft) + _alt_ft(_setting("setting_hpa", setting_hpa)))
 
 
+@fitting
 def pressure_altitude_rule_ft(*, indicated_ft: ArrayLike, setting_inhg: ArrayLike) -> Result:
     """Pressure altitude by the 1,000-feet-an-inch rule.
 
@@ -249,6 +250,7 @@ def pressure_altitude_rule_ft(*, indicated_ft: ArrayLike, setting_inhg: ArrayLik
     return plain(_alt("indicated_ft", indicated_ft) + FT_PER_INHG_RULE * (29.92 - inches))
 
 
+@fitting
 def setting_error_ft(*, set_hpa: ArrayLike, right_hpa: ArrayLike) -> Result:
     """How much an altimeter reads too high with the wrong setting.
 
@@ -283,6 +285,7 @@ def setting_error_ft(*, set_hpa: ArrayLike, right_hpa: ArrayLike) -> Result:
     return plain(_alt_ft(_setting("right_hpa", right_hpa)) - _alt_ft(_setting("set_hpa", set_hpa)))
 
 
+@fitting
 def setting_error_rule_ft(*, set_hpa: ArrayLike, right_hpa: ArrayLike) -> Result:
     """How much an altimeter reads too high with the wrong setting, by the 30-feet rule.
 
@@ -315,6 +318,7 @@ def setting_error_rule_ft(*, set_hpa: ArrayLike, right_hpa: ArrayLike) -> Result
     return plain(FT_PER_HPA_RULE * (_setting("set_hpa", set_hpa) - _setting("right_hpa", right_hpa)))
 
 
+@fitting
 def field_check_passed(*, indicated_ft: ArrayLike, elevation_ft: ArrayLike) -> Truth:
     """Say whether an altimeter agrees with the known elevation of the apron well enough.
 
@@ -349,6 +353,7 @@ def field_check_passed(*, indicated_ft: ArrayLike, elevation_ft: ArrayLike) -> T
     return truth(np.abs(_alt("indicated_ft", indicated_ft) - _elevation(elevation_ft)) <= FIELD_CHECK_FT)
 
 
+@fitting
 def cold_correction_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike = 0.0) -> Result:
     """Feet to add to a published altitude in cold air, as the printed table has them.
 
@@ -389,6 +394,7 @@ def cold_correction_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevat
     return plain(10.0 * np.ceil(np.maximum(exact, 0.0) / 10.0 - 1e-9) + 0.0)
 
 
+@fitting
 def cold_formula_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike = 0.0) -> Result:
     """Feet to add to a published altitude in cold air, before rounding up.
 
@@ -426,6 +432,7 @@ def cold_formula_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation
     return plain(height * (STANDARD_TEMPERATURE_C - at_sea_level_c) / mean_k)
 
 
+@fitting
 def cold_rule_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike = 0.0) -> Result:
     """Feet to add in cold air by the four-per-cent rule.
 
@@ -468,6 +475,7 @@ def _error_ft(height_ft: Floats, temperature_c: Floats, elevation_ft: Floats) ->
     return np.asarray(warmer_c / LAPSE_C_FT * np.log1p(-LAPSE_C_FT * height_ft / field_k))
 
 
+@fitting
 def cold_error_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike = 0.0) -> Result:
     """How much lower the aircraft is than its altimeter says.
 
@@ -505,6 +513,7 @@ def cold_error_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation_f
     return plain(_error_ft(_height(height_ft), _temperature(temperature_c), _elevation(elevation_ft)))
 
 
+@fitting
 def cold_addon_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike = 0.0) -> Result:
     """Feet to add so that the *true* height is the published one, by the logarithmic form.
 
@@ -544,6 +553,7 @@ def cold_addon_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation_f
     return plain(add)
 
 
+@fitting
 def tas_kt(*, cas_kt: ArrayLike, pressure_alt_ft: ArrayLike, temperature_c: ArrayLike | None = None) -> Result:
     """True airspeed from calibrated airspeed, height and temperature.
 
@@ -578,7 +588,7 @@ def tas_kt(*, cas_kt: ArrayLike, pressure_alt_ft: ArrayLike, temperature_c: Arra
     >>> round(tas_kt(cas_kt=140.0, pressure_alt_ft=8000.0, temperature_c=-5.0), 1)
     156.4
     """
-    cas = within("cas_kt", cas_kt, 0.0, 400.0, "kt", "is this in m/s or km/h?")
+    cas = within("cas_kt", cas_kt, 0.0, 400.0, "kt", "is this in km/h?")
     alt = _alt("pressure_alt_ft", pressure_alt_ft)
     air_c = np.asarray(standard_temperature_c(alt)) if temperature_c is None else _temperature(temperature_c)
     impact = (1.0 + 0.2 * (cas / SOUND_KT) ** 2) ** 3.5 - 1.0
@@ -587,6 +597,7 @@ def tas_kt(*, cas_kt: ArrayLike, pressure_alt_ft: ArrayLike, temperature_c: Arra
     return plain(mach * SOUND_KT * np.sqrt((air_c + FREEZING_K) / (STANDARD_TEMPERATURE_C + FREEZING_K)))
 
 
+@fitting
 def cas_kt(*, tas_kt: ArrayLike, pressure_alt_ft: ArrayLike, temperature_c: ArrayLike | None = None) -> Result:
     """Calibrated airspeed from true airspeed: the way back of :func:`tas_kt`.
 
@@ -618,7 +629,7 @@ def cas_kt(*, tas_kt: ArrayLike, pressure_alt_ft: ArrayLike, temperature_c: Arra
     >>> round(cas_kt(tas_kt=107.7, pressure_alt_ft=5000.0))
     100
     """
-    tas = within("tas_kt", tas_kt, 0.0, 400.0, "kt", "is this in m/s or km/h?")
+    tas = within("tas_kt", tas_kt, 0.0, 400.0, "kt", "is this in km/h?")
     alt = _alt("pressure_alt_ft", pressure_alt_ft)
     air_c = np.asarray(standard_temperature_c(alt)) if temperature_c is None else _temperature(temperature_c)
     mach = tas / (SOUND_KT * np.sqrt((air_c + FREEZING_K) / (STANDARD_TEMPERATURE_C + FREEZING_K)))
@@ -626,6 +637,7 @@ def cas_kt(*, tas_kt: ArrayLike, pressure_alt_ft: ArrayLike, temperature_c: Arra
     return plain(SOUND_KT * np.sqrt(5.0 * ((impact + 1.0) ** (2.0 / 7.0) - 1.0)))
 
 
+@fitting
 def tas_rule_kt(*, cas_kt: ArrayLike, pressure_alt_ft: ArrayLike, rule: str = "2 percent") -> Result:
     """True airspeed by a rule of thumb.
 
@@ -663,9 +675,8 @@ def tas_rule_kt(*, cas_kt: ArrayLike, pressure_alt_ft: ArrayLike, rule: str = "2
     >>> tas_rule_kt(cas_kt=250.0, pressure_alt_ft=10000.0, rule="square")
     290.0
     """
-    if rule not in TAS_RULES:
-        raise OutOfRange(f"rule = {rule!r} is not a rule for true airspeed: expected one of {', '.join(TAS_RULES)}")
-    cas = within("cas_kt", cas_kt, 0.0, 400.0, "kt", "is this in m/s or km/h?")
+    one_of("rule", rule, TAS_RULES, "a rule for true airspeed")
+    cas = within("cas_kt", cas_kt, 0.0, 400.0, "kt", "is this in km/h?")
     lowest = 5000.0 if rule == "square" else 0.0
     alt = within("pressure_alt_ft", pressure_alt_ft, lowest, 15000.0, "ft", "the rule is not meant for this height")
     if rule == "2 percent":

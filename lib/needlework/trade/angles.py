@@ -7,8 +7,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import ArrayLike
 
-from needlework.basis.errors import OutOfRange
-from needlework.basis.quantity import Constant, Floats, Result, angle, plain, round_the_circle
+from needlework.basis.quantity import Constant, Floats, Result, angle, fitting, one, one_of, plain, round_the_circle
 
 FULL_CIRCLE_DEG = Constant(360.0, "deg", "definition")
 HALF_CIRCLE_DEG = Constant(180.0, "deg", "definition")
@@ -22,7 +21,10 @@ def _wrap360(angle_deg: Floats) -> Result:
 
 
 def _wrap180(angle_deg: Floats) -> Result:
-    return plain(HALF_CIRCLE_DEG - np.mod(HALF_CIRCLE_DEG - angle_deg, FULL_CIRCLE_DEG))
+    # Taking whole circles away is exact; a remainder would lose the last bit of an angle next to 180.
+    wrapped = angle_deg - FULL_CIRCLE_DEG * np.rint(angle_deg / FULL_CIRCLE_DEG)
+    wrapped = np.where(wrapped > HALF_CIRCLE_DEG, wrapped - FULL_CIRCLE_DEG, wrapped)
+    return plain(np.where(wrapped <= -HALF_CIRCLE_DEG, wrapped + FULL_CIRCLE_DEG, wrapped))
 
 
 def wrap360(direction_deg: ArrayLike) -> Result:
@@ -78,7 +80,7 @@ def wrap180(angle_deg: ArrayLike) -> Result:
 
     Notes
     -----
-    180 minus the remainder of (180 minus the angle) by 360. Source: ``definition``.
+    The angle less the nearest whole number of circles; half a circle counts as 180. Source: ``definition``.
 
     Examples
     --------
@@ -90,6 +92,7 @@ def wrap180(angle_deg: ArrayLike) -> Result:
     return _wrap180(_direction("angle_deg", angle_deg))
 
 
+@fitting
 def difference_deg(*, from_deg: ArrayLike, to_deg: ArrayLike) -> Result:
     """Shortest angle from one direction to another, right (clockwise) positive.
 
@@ -150,6 +153,7 @@ def reciprocal(direction_deg: ArrayLike) -> Result:
     return _wrap360(_direction("direction_deg", direction_deg) + HALF_CIRCLE_DEG)
 
 
+@fitting
 def turn_deg(*, from_deg: ArrayLike, to_deg: ArrayLike, side: str) -> Result:
     """Angle to turn from one heading to another when the side of the turn is prescribed.
 
@@ -182,9 +186,8 @@ def turn_deg(*, from_deg: ArrayLike, to_deg: ArrayLike, side: str) -> Result:
     270.0
     """
     start, end = _direction("from_deg", from_deg), _direction("to_deg", to_deg)
-    if side not in ("left", "right"):
-        raise OutOfRange(f"side = {side!r} is not a side to turn: expected 'left' or 'right'")
-    return _wrap360(end - start if side == "right" else start - end)
+    hand = one_of("side", side, ("left", "right"), "a side to turn")
+    return _wrap360(end - start if hand == "right" else start - end)
 
 
 def three_digits(*, direction_deg: float, reference: str = "M") -> str:
@@ -205,7 +208,7 @@ def three_digits(*, direction_deg: float, reference: str = "M") -> str:
     Raises
     ------
     OutOfRange
-        If the value is outside its range, or is nan.
+        If the value is outside its range, or is nan, or the reference is none of the three.
 
     Notes
     -----
@@ -220,5 +223,5 @@ def three_digits(*, direction_deg: float, reference: str = "M") -> str:
     >>> three_digits(direction_deg=45.2, reference="")
     '045°'
     """
-    whole = round(float(_direction("direction_deg", direction_deg))) % 360
-    return f"{whole or 360:03d}°{reference}"
+    whole = round(one("direction_deg", _direction("direction_deg", direction_deg))) % 360
+    return f"{whole or 360:03d}°{one_of('reference', reference, ('M', 'T', ''), 'a reference')}"

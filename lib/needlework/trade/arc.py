@@ -11,13 +11,25 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
-from numbers import Integral
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from needlework.basis.errors import NoSolution, OutOfRange
-from needlework.basis.quantity import Constant, Floats, Result, direction, plain, within
+from needlework.basis.quantity import (
+    Constant,
+    Floats,
+    Result,
+    direction,
+    fitting,
+    one,
+    one_among,
+    one_of,
+    plain,
+    singles,
+    whole,
+    within,
+)
 from needlework.trade import angles, turns, wind
 from needlework.trade.angles import reciprocal, wrap360
 from needlework.trade.turns import HALF_RATE_DEG_S, STANDARD_RATE_DEG_S
@@ -32,6 +44,8 @@ INSIDE_CHANGE_DEG_NM = Constant(10.0, "deg/NM", "P-871", "5 degrees for each hal
 LEAST_CHANGE_DEG_NM = Constant(10.0, "deg/NM", "P-871", "least change taught: 5 degrees for half a mile")
 MOST_CHANGE_DEG_NM = Constant(40.0, "deg/NM", "IFH9", "greatest change taught: 20 degrees for half a mile")
 LARGEST_CHANGE_DEG = Constant(30.0, "deg", "P-340", "10 to 30 degrees normally suffice")
+WAYS: tuple[str, ...] = ("inbound", "outbound")
+"""Which way a radial is flown: to the station or from it."""
 _HARDLY = 1e-3
 _SAME_RADIAL_DEG = 1e-9
 
@@ -79,22 +93,17 @@ def _inside(value: ArrayLike) -> Floats:
 
 def _right(turn: str) -> float:
     """Give +1 for a right turn and -1 for a left turn: the sign that the station's side has in degrees."""
-    if turn not in ("right", "left"):
-        raise OutOfRange(f"turn = {turn!r} is not a way round: expected 'right' (clockwise) or 'left'")
-    return 1.0 if turn == "right" else -1.0
+    return 1.0 if one_of("turn", turn, ("right", "left"), "a way round (right is clockwise)") == "right" else -1.0
 
 
 def _outside(direction: str) -> float:
     """Give +1 for coming from outside and -1 for coming from inside: the sign of the lead."""
-    if direction not in ("inbound", "outbound"):
-        raise OutOfRange(f"direction = {direction!r} is not a way to fly a radial: expected 'inbound' or 'outbound'")
-    return 1.0 if direction == "inbound" else -1.0
+    return 1.0 if one_of("direction", direction, WAYS, "a way to fly a radial") == "inbound" else -1.0
 
 
 def _rule_radius_nm(gs_kt: ArrayLike, rate_deg_s: float) -> Floats:
-    if rate_deg_s not in (STANDARD_RATE_DEG_S, HALF_RATE_DEG_S):
-        raise OutOfRange(f"rate_deg_s = {rate_deg_s!r} has no rule: expected 3 (standard) or 1.5 (half rate)")
-    return _gs(gs_kt) / (200.0 if rate_deg_s == STANDARD_RATE_DEG_S else 100.0)
+    rate = one_among("rate_deg_s", rate_deg_s, (STANDARD_RATE_DEG_S, HALF_RATE_DEG_S), turns.NO_RULE)
+    return _gs(gs_kt) / (200.0 if rate == STANDARD_RATE_DEG_S else 100.0)
 
 
 def _too_small() -> NoSolution:
@@ -192,7 +201,7 @@ def lead_handbook_nm(gs_kt: ArrayLike) -> Result:
 
     Notes
     -----
-    Source: ``IFH9`` p. 9-17, ``AC61``. In still air it leaves the aircraft within 0.35 NM of a 10 NM arc from
+    Source: ``IFH9`` ch. 9, DME arcs. In still air it leaves the aircraft within 0.35 NM of a 10 NM arc from
     100 to 150 kt.
 
     Examples
@@ -234,6 +243,7 @@ def lead_factor(turn_deg: ArrayLike) -> Result:
     return plain(1.0 - np.cos(np.radians(within("turn_deg", turn_deg, 0.0, 180.0, "deg", "is this a heading?"))))
 
 
+@fitting
 def turn_on_rule_nm(
     *,
     arc_nm: ArrayLike,
@@ -283,6 +293,7 @@ def turn_on_rule_nm(
     return plain(_arc(arc_nm) + _outside(direction) * lead)
 
 
+@fitting
 def turn_on_nm(
     *, arc_nm: ArrayLike, tas_kt: ArrayLike, direction: str, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S
 ) -> Result:
@@ -330,6 +341,7 @@ def turn_on_nm(
     return plain(np.sqrt(square))
 
 
+@fitting
 def turn_on_by_angle_nm(
     *,
     arc_nm: ArrayLike,
@@ -386,6 +398,7 @@ def turn_on_by_angle_nm(
     return plain(np.sqrt(centre**2 + radius**2 - sign * 2.0 * centre * radius * np.cos(angle)))
 
 
+@fitting
 def heading_deg(
     *, radial_deg: ArrayLike, turn: str, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike
 ) -> Result:
@@ -433,6 +446,7 @@ def heading_deg(
     )
 
 
+@fitting
 def inside_correction_deg(
     *, radial_deg: ArrayLike, turn: str, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike
 ) -> Result:
@@ -520,6 +534,7 @@ def neutral_radials_deg(wind_from_deg: ArrayLike) -> tuple[Result, Result]:
     return wrap360(wind_from + 90.0), wrap360(wind_from - 90.0)
 
 
+@fitting
 def step_end_nm(*, dist_nm: ArrayLike, step_deg: ArrayLike = STEP_DEG, inside_deg: ArrayLike = INSIDE_DEG) -> Result:
     """Distance from the station at the end of one straight leg from a radial to the next.
 
@@ -559,6 +574,7 @@ def step_end_nm(*, dist_nm: ArrayLike, step_deg: ArrayLike = STEP_DEG, inside_de
     return plain(_leg_end_nm(_dist(dist_nm), _step(step_deg), _inside(inside_deg)))
 
 
+@fitting
 def step_length_nm(
     *, dist_nm: ArrayLike, step_deg: ArrayLike = STEP_DEG, inside_deg: ArrayLike = INSIDE_DEG
 ) -> Result:
@@ -603,6 +619,7 @@ def step_length_nm(
     )
 
 
+@fitting
 def step_nearest_nm(
     *, dist_nm: ArrayLike, step_deg: ArrayLike = STEP_DEG, inside_deg: ArrayLike = INSIDE_DEG
 ) -> Result:
@@ -705,18 +722,19 @@ def flown_distances_nm(
     ... ).round(3).tolist()
     [10.0, 10.154, 10.311, 10.47]
     """
-    if isinstance(legs, bool) or not isinstance(legs, Integral) or not 1 <= legs <= 360:
-        raise OutOfRange(f"legs = {legs!r} is not a number of legs: expected a whole number from 1 to 360")
-    right, step = _right(turn), _step(step_deg)
-    inside = _inside(inside_deg)
-    radials = _direction("from_radial_deg", from_radial_deg) + right * np.mod(step * np.arange(legs), 360.0)
+    count = whole("legs", legs, 1, 360)
+    singles(tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+    right, step = _right(turn), one("step_deg", _step(step_deg))
+    inside = one("inside_deg", _inside(inside_deg))
+    begin = one("from_radial_deg", _direction("from_radial_deg", from_radial_deg))
+    radials = begin + right * np.mod(step * np.arange(count), 360.0)
     headings = wrap360(np.asarray(tangent_deg(radial_deg=radials, turn=turn)) + right * inside)
     drifts = np.atleast_1d(
         wind.drift_deg(heading_deg=headings, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
     )
-    distances = [float(_dist(dist_nm))]
+    distances = [one("dist_nm", _dist(dist_nm))]
     for drift in drifts:
-        distances.append(float(_leg_end_nm(np.asarray(distances[-1]), step, inside + right * drift)))
+        distances.append(float(_leg_end_nm(np.asarray(distances[-1]), np.asarray(step), inside + right * drift)))
     return np.array(distances)
 
 
@@ -782,14 +800,15 @@ def plan_steps(
     320.0 330.0 330.0 55.0 63
     330.0 335.0 335.0 62.5 31
     """
-    if mode not in ("from", "to"):
-        raise OutOfRange(f"mode = {mode!r} is not a way to set the selector: expected 'from' or 'to'")
-    right, arc, step = _right(turn), float(_arc(arc_nm)), float(_step(step_deg))
-    begin = float(_direction("from_radial_deg", from_radial_deg))
-    whole = float(angles.turn_deg(from_deg=begin, to_deg=_direction("to_radial_deg", to_radial_deg), side=turn))
-    if whole < _SAME_RADIAL_DEG:
+    one_of("mode", mode, ("from", "to"), "a way to set the selector")
+    singles(tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+    right, arc, step = _right(turn), one("arc_nm", _arc(arc_nm)), one("step_deg", _step(step_deg))
+    begin = one("from_radial_deg", _direction("from_radial_deg", from_radial_deg))
+    final = one("to_radial_deg", _direction("to_radial_deg", to_radial_deg))
+    angle = float(angles.turn_deg(from_deg=begin, to_deg=final, side=turn))
+    if angle < _SAME_RADIAL_DEG:
         raise OutOfRange("from_radial_deg and to_radial_deg are the same radial: there is no arc between them")
-    edges = np.append(np.arange(0.0, whole - _SAME_RADIAL_DEG, step), whole)
+    edges = np.append(np.arange(0.0, angle - _SAME_RADIAL_DEG, step), angle)
     steps = []
     for start, end in pairwise(edges.tolist()):
         first, last = (float(wrap360(begin + right * edge)) for edge in (start, end))
@@ -814,6 +833,7 @@ def plan_steps(
     return tuple(steps)
 
 
+@fitting
 def regain_rule_deg(*, arc_nm: ArrayLike, dist_nm: ArrayLike) -> Result:
     """Change of heading that brings the aircraft back to the arc, by rule.
 
@@ -850,6 +870,7 @@ def regain_rule_deg(*, arc_nm: ArrayLike, dist_nm: ArrayLike) -> Result:
     return plain(np.clip(change, -LARGEST_CHANGE_DEG, LARGEST_CHANGE_DEG))
 
 
+@fitting
 def regain_band_deg(*, arc_nm: ArrayLike, dist_nm: ArrayLike) -> tuple[Result, Result]:
     """Least and greatest change of heading that the books teach for getting back to the arc.
 
@@ -887,6 +908,7 @@ def regain_band_deg(*, arc_nm: ArrayLike, dist_nm: ArrayLike) -> tuple[Result, R
     return plain(least), plain(most)
 
 
+@fitting
 def inside_to_regain_deg(*, arc_nm: ArrayLike, dist_nm: ArrayLike, step_deg: ArrayLike = STEP_DEG) -> Result:
     """How far inside the track must point to be back on the arc at the next radial, by true geometry.
 
@@ -926,6 +948,7 @@ def inside_to_regain_deg(*, arc_nm: ArrayLike, dist_nm: ArrayLike, step_deg: Arr
     return plain(np.degrees(np.arctan2(_dist(dist_nm) / _arc(arc_nm) - np.cos(step), np.sin(step))))
 
 
+@fitting
 def lead_radial_rule_deg(*, arc_nm: ArrayLike, gs_kt: ArrayLike, rate_deg_s: float = STANDARD_RATE_DEG_S) -> Result:
     """Degrees before the final radial at which to leave the arc, by rule.
 
@@ -961,6 +984,7 @@ def lead_radial_rule_deg(*, arc_nm: ArrayLike, gs_kt: ArrayLike, rate_deg_s: flo
     return plain(60.0 / _arc(arc_nm) * _rule_radius_nm(gs_kt, rate_deg_s))
 
 
+@fitting
 def lead_radial_deg(
     *, arc_nm: ArrayLike, tas_kt: ArrayLike, direction: str, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S
 ) -> Result:
@@ -1008,6 +1032,7 @@ def lead_radial_deg(
     return plain(np.degrees(np.arcsin(radius / centre)))
 
 
+@fitting
 def radial_before_deg(*, radial_deg: ArrayLike, lead_deg: ArrayLike, turn: str) -> Result:
     """Radial that the aircraft crosses so many degrees before another one.
 
@@ -1045,6 +1070,7 @@ def radial_before_deg(*, radial_deg: ArrayLike, lead_deg: ArrayLike, turn: str) 
     return wrap360(_direction("radial_deg", radial_deg) - _right(turn) * lead)
 
 
+@fitting
 def length_nm(*, arc_nm: ArrayLike, angle_deg: ArrayLike) -> Result:
     """Length of an arc.
 
@@ -1078,6 +1104,7 @@ def length_nm(*, arc_nm: ArrayLike, angle_deg: ArrayLike) -> Result:
     return plain(_arc(arc_nm) * np.radians(within("angle_deg", angle_deg, 0.0, 360.0, "deg", "is this a time?")))
 
 
+@fitting
 def length_rule_nm(*, arc_nm: ArrayLike, angle_deg: ArrayLike) -> Result:
     """Length of an arc by the rule of sixty.
 
@@ -1110,6 +1137,7 @@ def length_rule_nm(*, arc_nm: ArrayLike, angle_deg: ArrayLike) -> Result:
     return plain(_arc(arc_nm) * within("angle_deg", angle_deg, 0.0, 360.0, "deg", "is this a time?") / 60.0)
 
 
+@fitting
 def time_s(*, arc_nm: ArrayLike, angle_deg: ArrayLike, gs_kt: ArrayLike) -> Result:
     """Time along an arc at one ground speed.
 
@@ -1145,6 +1173,7 @@ def time_s(*, arc_nm: ArrayLike, angle_deg: ArrayLike, gs_kt: ArrayLike) -> Resu
     return plain(length_nm(arc_nm=arc_nm, angle_deg=angle_deg) / _gs(gs_kt) * 3600.0)
 
 
+@fitting
 def floor_ft(
     *,
     radial_deg: ArrayLike,
@@ -1194,9 +1223,12 @@ def floor_ft(
     """
     radial = _direction("radial_deg", radial_deg)
     starts, ends = _direction("sector_from_deg", sector_from_deg), _direction("sector_to_deg", sector_to_deg)
-    floors = within("sector_alt_ft", sector_alt_ft, -2000.0, 60000.0, "ft", "is this a flight level?")
-    if starts.ndim != 1 or not starts.shape == ends.shape == floors.shape:
-        raise OutOfRange("sector_from_deg, sector_to_deg and sector_alt_ft must be three columns of the same length")
+    floors = within("sector_alt_ft", sector_alt_ft, -2000.0, 60000.0, "ft")
+    if starts.ndim != 1 or not starts.size or not starts.shape == ends.shape == floors.shape:
+        raise OutOfRange(
+            "sector_from_deg, sector_to_deg and sector_alt_ft must be three columns of the same length, "
+            "one number a sector"
+        )
     # Only the fraction of a degree that sums of floats leave may carry a radial over a border.
     past = np.asarray(wrap360(radial[..., None] - starts + _SAME_RADIAL_DEG))
     width = np.asarray(wrap360(ends - starts))

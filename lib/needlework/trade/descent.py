@@ -15,13 +15,25 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from needlework.basis.errors import NoSolution, OutOfRange
-from needlework.basis.quantity import Constant, Floats, Result, distance, ground_speed, plain, within
+from needlework.basis.quantity import (
+    Constant,
+    Floats,
+    Result,
+    distance,
+    fitting,
+    ground_speed,
+    one,
+    one_among,
+    one_of,
+    plain,
+    within,
+)
 from needlework.trade.altimetry import cold_correction_ft
 from needlework.trade.units import NM_FT
 
-OPTIMUM_FT_NM = Constant(318.0, "ft/NM", "8260-3B", "3.00 degrees")
-STEEPEST_FT_NM = Constant(400.0, "ft/NM", "8260-3B", "3.77 degrees, the most for a straight-in final")
-ANGLE_DEG = Constant(3.0, "deg", "8260-3B", "optimum")
+OPTIMUM_FT_NM = Constant(318.0, "ft/NM", "8260-3", "3.00 degrees")
+STEEPEST_FT_NM = Constant(400.0, "ft/NM", "8260-3", "3.77 degrees, the most for a straight-in final")
+ANGLE_DEG = Constant(3.0, "deg", "8260-3", "optimum")
 FT_NM_RULE = Constant(300.0, "ft/NM", "P-340", "3 degrees; 6 % low")
 LOW_LIMIT_FPM = Constant(1000.0, "fpm", "IPH4", "not to be exceeded below 1,000 ft above ground")
 LEVEL_OFF_PERCENT = Constant(10.0, "%", "common-practice", "of the vertical speed, in feet")
@@ -41,7 +53,7 @@ def _gradient(value: ArrayLike, low: float = 0.0) -> Floats:
 
 
 def _alt(name: str, value: ArrayLike) -> Floats:
-    return within(name, value, -1500.0, 45000.0, "ft", "is this in metres or a flight level?")
+    return within(name, value, -1500.0, 45000.0, "ft")
 
 
 def _lose(value: ArrayLike) -> Floats:
@@ -97,6 +109,7 @@ class Leg:
         return self.from_ft == self.to_ft
 
 
+@fitting
 def gradient_ft_nm(*, lose_ft: ArrayLike, dist_nm: ArrayLike) -> Result:
     """Gradient that loses a height over a distance.
 
@@ -129,6 +142,7 @@ def gradient_ft_nm(*, lose_ft: ArrayLike, dist_nm: ArrayLike) -> Result:
     return plain(_lose(lose_ft) / distance("dist_nm", dist_nm, 0.05))
 
 
+@fitting
 def vs_fpm(*, gradient_ft_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
     """Rate of descent that makes a gradient at a ground speed.
 
@@ -161,6 +175,7 @@ def vs_fpm(*, gradient_ft_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
     return plain(_gradient(gradient_ft_nm) * ground_speed("gs_kt", gs_kt) / 60.0)
 
 
+@fitting
 def gradient_made_ft_nm(*, vs_fpm: ArrayLike, gs_kt: ArrayLike) -> Result:
     """Gradient that a rate of descent makes at a ground speed.
 
@@ -223,9 +238,8 @@ def vs_rule_fpm(*, gs_kt: ArrayLike, angle_deg: float = ANGLE_DEG) -> Result:
     >>> vs_rule_fpm(gs_kt=90.0), vs_rule_fpm(gs_kt=120.0, angle_deg=2.5)
     (450.0, 500.0)
     """
-    if angle_deg not in (3.0, 2.5):
-        raise OutOfRange(f"angle_deg = {angle_deg!r} deg has no rule of thumb: expected 3 or 2.5")
-    return plain(5.0 * ground_speed("gs_kt", gs_kt) - (100.0 if angle_deg == 2.5 else 0.0))
+    line_deg = one_among("angle_deg", angle_deg, (3.0, 2.5), "deg has no rule of thumb: expected 3 or 2.5")
+    return plain(5.0 * ground_speed("gs_kt", gs_kt) - (100.0 if line_deg == 2.5 else 0.0))
 
 
 def height_rule_ft(to_go_nm: ArrayLike) -> Result:
@@ -258,6 +272,7 @@ def height_rule_ft(to_go_nm: ArrayLike) -> Result:
     return plain(FT_NM_RULE * distance("to_go_nm", to_go_nm))
 
 
+@fitting
 def start_nm(*, lose_ft: ArrayLike, gradient_ft_nm: ArrayLike = OPTIMUM_FT_NM) -> Result:
     """Distance before the target at which a descent must begin.
 
@@ -321,6 +336,7 @@ def start_rule_nm(lose_ft: ArrayLike) -> Result:
     return plain(START_RULE_NM_PER_1000_FT * _lose(lose_ft) / 1000.0)
 
 
+@fitting
 def to_go_nm(*, dme_nm: ArrayLike, target_nm: ArrayLike, direction: str) -> Result:
     """Miles to go to a target on the same line, from the DME.
 
@@ -358,13 +374,13 @@ def to_go_nm(*, dme_nm: ArrayLike, target_nm: ArrayLike, direction: str) -> Resu
     9.5
     """
     here, there = distance("dme_nm", dme_nm), distance("target_nm", target_nm)
-    if direction not in DIRECTIONS:
-        raise OutOfRange(f"direction = {direction!r} is not a way to fly: expected one of {', '.join(DIRECTIONS)}")
+    one_of("direction", direction, DIRECTIONS, "a way to fly")
     if direction == "through":
         return plain(here + there)
     return plain(here - there if direction == "in" else there - here)
 
 
+@fitting
 def dme_at_nm(*, to_go_nm: ArrayLike, target_nm: ArrayLike, direction: str) -> Result:
     """DME reading at a number of miles to go: the way back of :func:`to_go_nm`.
 
@@ -402,11 +418,11 @@ def dme_at_nm(*, to_go_nm: ArrayLike, target_nm: ArrayLike, direction: str) -> R
     5.0
     """
     to_go, there = distance("to_go_nm", to_go_nm), distance("target_nm", target_nm)
-    if direction not in ("in", "out"):
-        raise OutOfRange(f"direction = {direction!r} is not a way to reach the target: expected 'in' or 'out'")
+    one_of("direction", direction, ("in", "out"), "a way to reach the target")
     return plain(there + to_go if direction == "in" else np.abs(there - to_go))
 
 
+@fitting
 def line_ft(*, to_go_nm: ArrayLike, end_ft: ArrayLike, gradient_ft_nm: ArrayLike = OPTIMUM_FT_NM) -> Result:
     """Altitude on a straight descent line.
 
@@ -442,6 +458,7 @@ def line_ft(*, to_go_nm: ArrayLike, end_ft: ArrayLike, gradient_ft_nm: ArrayLike
     return plain(_alt("end_ft", end_ft) + to_go * _gradient(gradient_ft_nm))
 
 
+@fitting
 def shortfall_ft(
     *, to_go_nm: ArrayLike, floor_ft: ArrayLike, end_ft: ArrayLike, gradient_ft_nm: ArrayLike = OPTIMUM_FT_NM
 ) -> Result:
@@ -483,6 +500,7 @@ def shortfall_ft(
     return plain(np.maximum(_alt("floor_ft", floor_ft) - line, 0.0))
 
 
+@fitting
 def shallowest_ft_nm(*, to_go_nm: ArrayLike, floor_ft: ArrayLike, end_ft: float) -> float:
     """Shallowest straight line to an end that clears every floor on the way.
 
@@ -516,7 +534,8 @@ def shallowest_ft_nm(*, to_go_nm: ArrayLike, floor_ft: ArrayLike, end_ft: float)
     255
     """
     to_go, floors = distance("to_go_nm", to_go_nm, 0.05), _alt("floor_ft", floor_ft)
-    return float(np.max(np.maximum((floors - _alt("end_ft", end_ft)) / to_go, 0.0)))
+    rise = floors - one("end_ft", _alt("end_ft", end_ft))
+    return float(np.max(np.maximum(rise / to_go, 0.0), initial=0.0))
 
 
 def _fixes(
@@ -525,7 +544,7 @@ def _fixes(
     """Check a row of fixes; give places, altitudes that bind there, and the speed from each to the next."""
     places = np.append(np.atleast_1d(distance("to_go_nm", to_go_nm, 0.05)), 0.0)
     floors = np.atleast_1d(_alt("floor_ft", floor_ft))
-    if places.ndim != 1 or floors.shape != (places.size - 1,):
+    if places.ndim != 1 or places.size == 1 or floors.shape != (places.size - 1,):
         raise OutOfRange(
             f"floor_ft has {floors.size} altitudes for {places.size - 1} fixes: expected one for each, in one row"
         )
@@ -533,7 +552,7 @@ def _fixes(
         raise OutOfRange(
             "to_go_nm does not fall from fix to fix: expected miles to go in the order in which they are flown"
         )
-    start, end = float(_alt("start_ft", start_ft)), float(_alt("end_ft", end_ft))
+    start, end = one("start_ft", _alt("start_ft", start_ft)), one("end_ft", _alt("end_ft", end_ft))
     if start < floors.max():
         raise NoSolution(
             f"The descent starts at {start:,.0f} ft, below a floor of {floors.max():,.0f} ft: start at or above it"
@@ -545,6 +564,7 @@ def _fixes(
     return places, np.concatenate([[start], floors[1:], [end]]), np.asarray(speeds)
 
 
+@fitting
 def continuous(
     *,
     to_go_nm: ArrayLike,
@@ -599,7 +619,7 @@ def continuous(
     [(1760, 128, 192), (994, 255, 383), (560, 255, 383)]
     """
     places, bound, speeds = _fixes(to_go_nm, floor_ft, start_ft, end_ft, gs_kt)
-    limit = float(_gradient(gradient_ft_nm))
+    limit = one("gradient_ft_nm", _gradient(gradient_ft_nm))
     heights = bound.copy()
     corner = 0
     while corner < places.size - 1:
@@ -621,6 +641,7 @@ def continuous(
     )
 
 
+@fitting
 def step_down(
     *,
     to_go_nm: ArrayLike,
@@ -673,7 +694,7 @@ def step_down(
     [(2.64, 800, False), (1.7, 800, True), (1.19, 560, False), (0.0, 560, True)]
     """
     places, bound, speeds = _fixes(to_go_nm, floor_ft, start_ft, end_ft, gs_kt)
-    rate = float(within("vs_fpm", vs_fpm, 50.0, 4000.0, "fpm", "give the rate of descent without a sign"))
+    rate = one("vs_fpm", within("vs_fpm", vs_fpm, 50.0, 4000.0, "fpm", "give the rate of descent without a sign"))
     # A floor further on that is higher than this fix's binds from here on.
     holds = np.append(np.maximum.accumulate(bound[::-1])[::-1][1:], bound[-1])
     legs, height = [], float(bound[0])
@@ -691,6 +712,7 @@ def step_down(
     return tuple(legs)
 
 
+@fitting
 def level_off_ft(*, vs_fpm: ArrayLike, lag_s: ArrayLike = VERTICAL_LAG_S) -> Result:
     """Height before an altitude at which a lagging aircraft must begin to level off.
 
@@ -721,7 +743,7 @@ def level_off_ft(*, vs_fpm: ArrayLike, lag_s: ArrayLike = VERTICAL_LAG_S) -> Res
     >>> level_off_ft(vs_fpm=700.0)
     35.0
     """
-    return plain(_vs(vs_fpm) / 60.0 * within("lag_s", lag_s, 0.0, 20.0, "s", "is this in minutes?"))
+    return plain(_vs(vs_fpm) / 60.0 * within("lag_s", lag_s, 0.0, 20.0, "s"))
 
 
 def level_off_rule_ft(vs_fpm: ArrayLike) -> Result:
@@ -755,6 +777,7 @@ def level_off_rule_ft(vs_fpm: ArrayLike) -> Result:
     return plain(_vs(vs_fpm) * LEVEL_OFF_PERCENT / 100.0)
 
 
+@fitting
 def vdp_nm(*, hat_ft: ArrayLike, crossing_ft: ArrayLike = CROSSING_FT, angle_deg: ArrayLike = ANGLE_DEG) -> Result:
     """Distance of the visual descent point from the threshold, by geometry.
 
@@ -824,6 +847,7 @@ def vdp_rule_nm(hat_ft: ArrayLike) -> Result:
     return plain(within("hat_ft", hat_ft, 0.0, 5000.0, "ft", "is this an altitude above the sea?") / FT_NM_RULE)
 
 
+@fitting
 def vdp_before_s(
     *,
     hat_ft: ArrayLike,
@@ -902,6 +926,7 @@ def vdp_before_rule_s(hat_ft: ArrayLike) -> Result:
     return plain(within("hat_ft", hat_ft, 0.0, 5000.0, "ft", "is this an altitude above the sea?") / 10.0)
 
 
+@fitting
 def time_s(*, dist_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
     """Time from the final fix to the missed approach point, or between any two places.
 
@@ -934,6 +959,7 @@ def time_s(*, dist_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
     return plain(distance("dist_nm", dist_nm) / ground_speed("gs_kt", gs_kt) * 3600.0)
 
 
+@fitting
 def changing_time_s(*, dist_nm: ArrayLike, start_gs_kt: ArrayLike, end_gs_kt: ArrayLike) -> Result:
     """Time over a distance on which the ground speed changes evenly with the miles.
 
@@ -973,6 +999,7 @@ def changing_time_s(*, dist_nm: ArrayLike, start_gs_kt: ArrayLike, end_gs_kt: Ar
     return plain(distance("dist_nm", dist_nm) / mean * ratio * 3600.0)
 
 
+@fitting
 def headwind_at_kt(
     *, alt_ft: ArrayLike, low_ft: ArrayLike, low_kt: ArrayLike, high_ft: ArrayLike, high_kt: ArrayLike
 ) -> Result:
@@ -1007,14 +1034,15 @@ def headwind_at_kt(
     18.0
     """
     low, high = _alt("low_ft", low_ft), _alt("high_ft", high_ft)
-    if np.any(low >= high):
-        raise OutOfRange("low_ft is not below high_ft: expected the lower of the two altitudes first")
+    if np.any(high - low < 1.0):
+        raise OutOfRange("low_ft is not below high_ft by a foot: expected the lower of the two altitudes first")
     slow = within("low_kt", low_kt, -200.0, 200.0, "kt")
     fast = within("high_kt", high_kt, -200.0, 200.0, "kt")
     part = np.clip((_alt("alt_ft", alt_ft) - low) / (high - low), 0.0, 1.0)
     return plain(slow + part * (fast - slow))
 
 
+@fitting
 def off_line_ft(
     *,
     planned_gs_kt: ArrayLike,
@@ -1064,6 +1092,7 @@ def off_line_ft(
     return plain(_vs(vs_fpm) / 60.0 * (planned_s - flown_s))
 
 
+@fitting
 def late_gradient_ft_nm(*, lose_ft: ArrayLike, dist_nm: ArrayLike, late_nm: ArrayLike) -> Result:
     """Gradient that is needed when the descent begins late.
 
@@ -1103,6 +1132,7 @@ def late_gradient_ft_nm(*, lose_ft: ArrayLike, dist_nm: ArrayLike, late_nm: Arra
     return plain(_lose(lose_ft) / left)
 
 
+@fitting
 def latest_start_nm(*, lose_ft: ArrayLike, gs_kt: ArrayLike, limit_fpm: ArrayLike = LOW_LIMIT_FPM) -> Result:
     """Least distance in which a height can be lost without exceeding a rate of descent.
 
@@ -1138,6 +1168,7 @@ def latest_start_nm(*, lose_ft: ArrayLike, gs_kt: ArrayLike, limit_fpm: ArrayLik
     return plain(_lose(lose_ft) * ground_speed("gs_kt", gs_kt) / (60.0 * limit))
 
 
+@fitting
 def go_around_loss_ft(
     *, vs_fpm: ArrayLike, climb_fpm: ArrayLike, delay_s: ArrayLike = 1.0, lag_s: ArrayLike = VERTICAL_LAG_S
 ) -> Result:
@@ -1177,10 +1208,11 @@ def go_around_loss_ft(
     sink = _vs(vs_fpm) / 60.0
     climb = within("climb_fpm", climb_fpm, 50.0, 4000.0, "fpm") / 60.0
     delay = within("delay_s", delay_s, 0.0, 10.0, "s")
-    lag = within("lag_s", lag_s, 0.0, 20.0, "s", "is this in minutes?")
+    lag = within("lag_s", lag_s, 0.0, 20.0, "s")
     return plain(sink * delay + lag * (sink - climb * np.log1p(sink / climb)))
 
 
+@fitting
 def derived_da_ft(*, mda_ft: ArrayLike, allowance_ft: ArrayLike = ALLOWANCE_FT) -> Result:
     """Decision altitude for a constant-angle descent to a minimum that must not be broken.
 
@@ -1214,6 +1246,7 @@ def derived_da_ft(*, mda_ft: ArrayLike, allowance_ft: ArrayLike = ALLOWANCE_FT) 
     return plain(_alt("mda_ft", mda_ft) + within("allowance_ft", allowance_ft, 0.0, 300.0, "ft"))
 
 
+@fitting
 def cold_altitude_ft(
     *, alt_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft: ArrayLike, reference_ft: ArrayLike | None = None
 ) -> Result:
@@ -1257,10 +1290,11 @@ def cold_altitude_ft(
     """
     alt = _alt("alt_ft", alt_ft)
     reference = alt if reference_ft is None else _alt("reference_ft", reference_ft)
-    field = within("elevation_ft", elevation_ft, -1500.0, 15000.0, "ft", "is this in metres?")
+    field = within("elevation_ft", elevation_ft, -1500.0, 15000.0, "ft")
     return plain(alt + np.asarray(cold_correction_ft(height_ft=reference - field, temperature_c=temperature_c)))
 
 
+@fitting
 def mda_today_ft(
     *,
     mda_ft: ArrayLike,
@@ -1305,7 +1339,7 @@ def mda_today_ft(
     """
     with_note = _alt("mda_ft", mda_ft) + within("remote_ft", remote_ft, 0.0, 1000.0, "ft", "the note only ever adds")
     if temperature_c is None:
-        within("elevation_ft", elevation_ft, -1500.0, 15000.0, "ft", "is this in metres?")
+        within("elevation_ft", elevation_ft, -1500.0, 15000.0, "ft")
         return plain(with_note)
     return cold_altitude_ft(alt_ft=with_note, temperature_c=temperature_c, elevation_ft=elevation_ft)
 

@@ -10,7 +10,19 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from needlework.basis.errors import NoSolution, OutOfRange
-from needlework.basis.quantity import Constant, Floats, Result, Truth, distance, plain, truth, within
+from needlework.basis.quantity import (
+    Constant,
+    Floats,
+    Result,
+    Truth,
+    distance,
+    fitting,
+    plain,
+    shown,
+    truth,
+    within,
+    yes_no,
+)
 from needlework.trade.units import NM_FT
 
 ACCURACY_NM = Constant(0.5, "NM", "AIM-1-1-7", "or 3 % of the distance, whichever is greater")
@@ -35,23 +47,28 @@ def _height(height_ft: ArrayLike) -> Floats:
 
 
 def _gs(gs_kt: ArrayLike) -> Floats:
-    return within("gs_kt", gs_kt, 0.0, 600.0, "kt", "is this a speed in m/s or km/h?")
+    return within("gs_kt", gs_kt, 0.0, 600.0, "kt", "is this a speed in km/h?")
 
 
 def _read(channel: Channels) -> tuple[Floats, NDArray[np.bool_]]:
     """Split channel texts into numbers and whether they are Y."""
-    texts = np.asarray(channel)
+    try:
+        texts = np.asarray(channel, dtype=object)
+    except ValueError:  # rows of unlike length
+        texts = np.asarray(None)
     numbers, is_y = np.zeros(texts.shape), np.zeros(texts.shape, dtype=np.bool_)
     for at in np.ndindex(texts.shape):
-        found = _CHANNEL.fullmatch(str(texts[at]))
+        text: object = texts[at]
+        found = _CHANNEL.fullmatch(text) if isinstance(text, str) else None
         if not found or int(found[1]) > _LAST_CHANNEL:
             raise OutOfRange(
-                f"channel = {str(texts[at])!r} is not a DME channel: expected 1 to 126 and X or Y, for example '93X'"
+                f"channel = {shown(text)} is not a DME channel: expected 1 to 126 and X or Y, for example '93X'"
             )
         numbers[at], is_y[at] = int(found[1]), found[2] == "Y"
     return numbers, is_y
 
 
+@fitting
 def slant_nm(*, ground_nm: ArrayLike, height_ft: ArrayLike) -> Result:
     """Distance the DME reads for a ground distance and a height.
 
@@ -85,6 +102,7 @@ def slant_nm(*, ground_nm: ArrayLike, height_ft: ArrayLike) -> Result:
     return plain(np.hypot(distance("ground_nm", ground_nm), _height(height_ft) / NM_FT))
 
 
+@fitting
 def ground_nm(*, slant_nm: ArrayLike, height_ft: ArrayLike) -> Result:
     """Ground distance for a DME reading and a height.
 
@@ -159,6 +177,7 @@ def overhead_nm(height_ft: ArrayLike) -> Result:
     return plain(_height(height_ft) / NM_FT)
 
 
+@fitting
 def slant_negligible(*, ground_nm: ArrayLike, height_ft: ArrayLike) -> Truth:
     """Say whether the handbook's rule allows to read the DME as ground distance.
 
@@ -397,9 +416,12 @@ def spacing_us(*, channel: Channels, reply: bool = False) -> Result:
     (36.0, 30.0, 12.0)
     """
     _, is_y = _read(channel)
-    return plain(np.where(is_y, REPLY_SPACING_Y_US if reply else PULSE_SPACING_Y_US, PULSE_SPACING_X_US))
+    return plain(
+        np.where(is_y, REPLY_SPACING_Y_US if yes_no("reply", reply) else PULSE_SPACING_Y_US, PULSE_SPACING_X_US)
+    )
 
 
+@fitting
 def speed_kt(*, change_nm: ArrayLike, time_s: ArrayLike) -> Result:
     """Ground speed from the change of the DME reading over a time.
 
@@ -434,6 +456,7 @@ def speed_kt(*, change_nm: ArrayLike, time_s: ArrayLike) -> Result:
     return plain(change / within("time_s", time_s, 1.0, 36000.0, "s", "is this in minutes?") * 3600.0)
 
 
+@fitting
 def readout_kt(
     *, gs_kt: ArrayLike, off_deg: ArrayLike, ground_nm: ArrayLike = 300.0, height_ft: ArrayLike = 0.0
 ) -> Result:
@@ -485,6 +508,7 @@ def readout_kt(
     return plain(_gs(gs_kt) * np.cos(np.deg2rad(off)) * part)
 
 
+@fitting
 def holds_reading(*, lost_s: ArrayLike, memory_s: ArrayLike = MEMORY_S) -> Truth:
     """Say whether a set still shows a distance although the station's replies have stopped.
 

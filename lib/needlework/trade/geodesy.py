@@ -13,7 +13,7 @@ import numpy as np
 from geographiclib.geodesic import Geodesic
 from numpy.typing import ArrayLike
 
-from needlework.basis.quantity import Constant, Floats, Result, direction, plain, within
+from needlework.basis.quantity import Constant, Floats, Result, direction, fitting, plain, within
 from needlework.trade.angles import wrap180, wrap360
 from needlework.trade.units import NM_M
 
@@ -62,6 +62,7 @@ def _inverse(from_lat: Floats, from_lon: Floats, to_lat: Floats, to_lon: Floats)
     return np.where(dist_nm < _SAME_PLACE_NM, 0.0, np.asarray(wrap360(bearing))), dist_nm
 
 
+@fitting
 def direct(
     *, lat_deg: ArrayLike, lon_deg: ArrayLike, bearing_deg_true: ArrayLike, dist_nm: ArrayLike
 ) -> tuple[Result, Result]:
@@ -103,6 +104,7 @@ def direct(
     return _direct(*start, _direction("bearing_deg_true", bearing_deg_true), dist)
 
 
+@fitting
 def inverse(
     *, from_lat_deg: ArrayLike, from_lon_deg: ArrayLike, to_lat_deg: ArrayLike, to_lon_deg: ArrayLike
 ) -> tuple[Result, Result]:
@@ -145,6 +147,7 @@ def inverse(
     return plain(bearing), plain(dist_nm)
 
 
+@fitting
 def fix_position(
     *,
     station_lat_deg: ArrayLike,
@@ -196,6 +199,7 @@ def fix_position(
     return _direct(*station, bearing, dist)
 
 
+@fitting
 def radial_and_distance(
     *,
     station_lat_deg: ArrayLike,
@@ -273,6 +277,7 @@ def _plane(station_lat: Floats, lat_rad: Floats, dlon_rad: Floats) -> tuple[Floa
     return (east_m * cos - north_m * sin) / NM_M, (north_m * cos + east_m * sin) / NM_M
 
 
+@fitting
 def plane_from_position(
     *, station_lat_deg: ArrayLike, station_lon_deg: ArrayLike, lat_deg: ArrayLike, lon_deg: ArrayLike
 ) -> tuple[Result, Result]:
@@ -320,6 +325,7 @@ def plane_from_position(
     return plain(east), plain(north)
 
 
+@fitting
 def position_from_plane(
     *, station_lat_deg: ArrayLike, station_lon_deg: ArrayLike, east_nm: ArrayLike, north_nm: ArrayLike
 ) -> tuple[Result, Result]:

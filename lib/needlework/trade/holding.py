@@ -9,8 +9,21 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from needlework.basis.errors import NoSolution, OutOfRange
-from needlework.basis.quantity import Constant, Floats, Result, Truth, angle, plain, truth, within
+from needlework.basis.errors import NoSolution
+from needlework.basis.quantity import (
+    Constant,
+    Floats,
+    Result,
+    Truth,
+    angle,
+    fitting,
+    one,
+    one_of,
+    plain,
+    singles,
+    truth,
+    within,
+)
 from needlework.trade.angles import difference_deg, reciprocal, turn_deg, wrap360
 from needlework.trade.turns import STANDARD_RATE_DEG_S, bank_deg, turn_rate_deg_s
 from needlework.trade.wind import correction_deg, ground_speed_kt
@@ -69,13 +82,11 @@ _direction = partial(angle, slip="is this a speed or a distance?")
 
 
 def _hand(side: str) -> float:
-    if side not in ("left", "right"):
-        raise OutOfRange(f"side = {side!r} is not a side to turn: expected 'left' or 'right'")
-    return 1.0 if side == "right" else -1.0
+    return 1.0 if one_of("side", side, ("left", "right"), "a side to turn") == "right" else -1.0
 
 
 def _alt(alt_ft: ArrayLike) -> Floats:
-    return within("alt_ft", alt_ft, -1500.0, 60000.0, "ft", "is this in metres or a flight level?")
+    return within("alt_ft", alt_ft, -1500.0, 60000.0, "ft")
 
 
 def max_ias_kt(*, alt_ft: ArrayLike, rule: str = "standard") -> Result:
@@ -107,8 +118,7 @@ def max_ias_kt(*, alt_ft: ArrayLike, rule: str = "standard") -> Result:
     >>> max_ias_kt(alt_ft=3000.0), max_ias_kt(alt_ft=6001.0), max_ias_kt(alt_ft=9000.0, rule="210 icon")
     (200.0, 230.0, 210.0)
     """
-    if rule not in ("standard", "210 icon"):
-        raise OutOfRange(f"rule = {rule!r} is not a speed rule for holding: expected 'standard' or '210 icon'")
+    one_of("rule", rule, ("standard", "210 icon"), "a speed rule for holding")
     alt = _alt(alt_ft)
     found = np.searchsorted([top for top, _ in IAS_LIMITS_KT], alt, side="left")
     limits = np.array([float(limit) for _, limit in IAS_LIMITS_KT])
@@ -177,6 +187,7 @@ def slow_down_nm(gs_kt: ArrayLike) -> Result:
     return plain(within("gs_kt", gs_kt, 20.0, 600.0, "kt", "is this a speed in m/s?") * SLOW_DOWN_MIN / 60.0)
 
 
+@fitting
 def hold_rate_deg_s(*, tas_kt: ArrayLike, bank_limit_deg: ArrayLike = BANK_MOST_DEG) -> Result:
     """Rate of turn in a holding pattern: standard rate, or what the bank limit allows.
 
@@ -218,6 +229,7 @@ def _outbound_seen_deg(heading_deg: ArrayLike, inbound_course_deg: ArrayLike, si
     return np.asarray(np.where(seen < -110.0, seen + 360.0, seen))
 
 
+@fitting
 def entry(*, heading_deg: ArrayLike, inbound_course_deg: ArrayLike, side: str) -> str | NDArray[np.str_]:
     """Entry by the sector of the heading, edges judged hard.
 
@@ -293,8 +305,10 @@ def entries(*, heading_deg: float, inbound_course_deg: float, side: str) -> tupl
     >>> entries(heading_deg=105.0, inbound_course_deg=360.0, side="right")
     ('direct', 'teardrop')
     """
-    seen = float(_outbound_seen_deg(float(heading_deg), float(inbound_course_deg), side))
-    first = str(entry(heading_deg=float(heading_deg), inbound_course_deg=float(inbound_course_deg), side=side))
+    heading = one("heading_deg", _direction("heading_deg", heading_deg))
+    inbound = one("inbound_course_deg", _direction("inbound_course_deg", inbound_course_deg))
+    seen = float(_outbound_seen_deg(heading, inbound, side))
+    first = str(entry(heading_deg=heading, inbound_course_deg=inbound, side=side))
     good = {
         name
         for name, (low, high) in SECTORS_DEG.items()
@@ -338,12 +352,12 @@ def entry_heading_deg(*, inbound_course_deg: ArrayLike, side: str, entry: str) -
     >>> entry_heading_deg(inbound_course_deg=75.0, side="left", entry="teardrop")
     285.0
     """
-    if entry not in SECTORS_DEG:
-        raise OutOfRange(f"entry = {entry!r} is not an entry: expected one of {', '.join(sorted(SECTORS_DEG))}")
+    one_of("entry", entry, SECTORS_DEG, "an entry")
     out = np.asarray(reciprocal(_direction("inbound_course_deg", inbound_course_deg)))
     return wrap360(out - _hand(side) * (TEARDROP_DEG if entry == "teardrop" else 0.0))
 
 
+@fitting
 def outbound_heading_deg(
     *,
     inbound_course_deg: ArrayLike,
@@ -392,6 +406,7 @@ def outbound_heading_deg(
     return wrap360(out - np.clip(times * wca, -most, most))
 
 
+@fitting
 def outbound_exact(
     *,
     tas_kt: ArrayLike,
@@ -466,6 +481,7 @@ def outbound_exact(
     return wrap360(np.rad2deg(np.arctan2(np.real(flown), np.imag(flown)))), plain(out_h * 3600.0)
 
 
+@fitting
 def next_outbound_s(*, outbound_s: ArrayLike, inbound_s: ArrayLike, wanted_s: ArrayLike = 60.0) -> Result:
     """Outbound time for the next lap from what the last one gave.
 
@@ -498,8 +514,8 @@ def next_outbound_s(*, outbound_s: ArrayLike, inbound_s: ArrayLike, wanted_s: Ar
     >>> next_outbound_s(outbound_s=60.0, inbound_s=44.0)
     76.0
     """
-    out = within("outbound_s", outbound_s, 0.0, 600.0, "s", "is this in minutes?")
-    got = within("inbound_s", inbound_s, 0.0, 600.0, "s", "is this in minutes?")
+    out = within("outbound_s", outbound_s, 0.0, 600.0, "s")
+    got = within("inbound_s", inbound_s, 0.0, 600.0, "s")
     return plain(np.maximum(out + within("wanted_s", wanted_s, 10.0, 600.0, "s", "is this in minutes?") - got, 0.0))
 
 
@@ -536,10 +552,13 @@ def outbound_clock_s(*, wings_level_s: float, abeam_s: float | None = None) -> f
     >>> outbound_clock_s(wings_level_s=60.0)
     60.0
     """
-    level = float(within("wings_level_s", wings_level_s, 0.0, 36000.0, "s"))
-    return level if abeam_s is None else max(level, float(within("abeam_s", abeam_s, 0.0, 36000.0, "s")))
+    level = one("wings_level_s", within("wings_level_s", wings_level_s, 0.0, 36000.0, "s"))
+    if abeam_s is None:
+        return level
+    return max(level, one("abeam_s", within("abeam_s", abeam_s, 0.0, 36000.0, "s")))
 
 
+@fitting
 def outbound_end_nm(*, fix_dme_nm: ArrayLike, leg_dme_nm: ArrayLike, direction: str) -> Result:
     """DME at which the outbound leg of a DME pattern ends.
 
@@ -578,15 +597,14 @@ def outbound_end_nm(*, fix_dme_nm: ArrayLike, leg_dme_nm: ArrayLike, direction: 
     """
     fix = within("fix_dme_nm", fix_dme_nm, 0.0, 300.0, "NM", "is this in feet or metres?")
     leg = within("leg_dme_nm", leg_dme_nm, 0.5, 50.0, "NM", "is this in minutes?")
-    if direction not in ("to", "from"):
-        raise OutOfRange(f"direction = {direction!r} is not a direction of holding: expected 'to' or 'from'")
-    if direction == "to":
+    if one_of("direction", direction, ("to", "from"), "a direction of holding") == "to":
         return plain(fix + leg)
     if np.any(leg > fix):
         raise NoSolution("The leg is longer than the fix is far from the station: the DME would rise again beyond it")
     return plain(fix - leg)
 
 
+@fitting
 def passed_dme(*, before_nm: ArrayLike, after_nm: ArrayLike, fix_dme_nm: ArrayLike) -> Truth:
     """Say whether a DME fix was passed between two readings.
 
@@ -653,10 +671,11 @@ def passed_station(*, flag_before: str, flag_after: str) -> bool:
     >>> passed_station(flag_before="TO", flag_after="FROM"), passed_station(flag_before="TO", flag_after="NONE")
     (True, False)
     """
-    for shown in (flag_before, flag_after):
-        if shown not in ("TO", "FROM", "NONE"):
-            raise OutOfRange(f"flag = {shown!r} is not what a flag shows: expected 'TO', 'FROM' or 'NONE'")
-    return {flag_before, flag_after} == {"TO", "FROM"}
+    before, after = (
+        one_of(name, shown, ("TO", "FROM", "NONE"), "what a flag shows")
+        for name, shown in (("flag_before", flag_before), ("flag_after", flag_after))
+    )
+    return {before, after} == {"TO", "FROM"}
 
 
 def _every_second(start_s: float, end_s: float) -> Floats:
@@ -728,10 +747,11 @@ def lap(
     60.0
     """
     hand = _hand(side)
-    inbound = float(_direction("inbound_course_deg", inbound_course_deg))
-    out = float(_direction("outbound_deg", outbound_deg))
-    rate = float(within("rate_deg_s", rate_deg_s, 0.5, 6.0, "deg/s"))
-    level_s = float(within("outbound_s", outbound_s, 0.0, 600.0, "s", "is this in minutes?"))
+    inbound = one("inbound_course_deg", _direction("inbound_course_deg", inbound_course_deg))
+    out = one("outbound_deg", _direction("outbound_deg", outbound_deg))
+    rate = one("rate_deg_s", within("rate_deg_s", rate_deg_s, 0.5, 6.0, "deg/s"))
+    level_s = one("outbound_s", within("outbound_s", outbound_s, 0.0, 600.0, "s"))
+    singles(tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
     crab = float(correction_deg(course_deg=inbound, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt))
     over_kt = float(ground_speed_kt(course_deg=inbound, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt))
     first_deg = float(turn_deg(from_deg=inbound + crab, to_deg=out, side=side))

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from needlework.basis.errors import NoSolution, OutOfRange
-from needlework.basis.quantity import Constant, Floats, Result, plain, within
+from needlework.basis.quantity import Constant, Floats, Result, one, one_among, one_of, plain, shown, within, yes_no
 
 VOR_TONE_HZ = Constant(1020.0, "Hz", "AIM-1-1-7", "figure from memory")
 DME_TONE_HZ = Constant(1350.0, "Hz", "AIM-1-1-7", "figure from memory")
@@ -32,6 +32,8 @@ _LETTER = {code: letter for letter, code in MORSE.items()}
 
 SENDS: tuple[str, ...] = ("ident", "test", "silent")
 """What a transmitter may send: its letters, the word TEST, or nothing."""
+_MOST_LETTERS = 40
+"""More than any group of letters that a station sends, or a pilot practises."""
 DME_EVERY: tuple[int, ...] = (4, 5)
 """Idents in one cycle of which the DME sends one: three or four of the VOR to one of the DME."""
 
@@ -74,11 +76,12 @@ class Proof:
     reason: str
 
 
-def _letters(letters: str) -> str:
+def _letters(letters: str, name: str = "letters") -> str:
     text = letters.upper() if isinstance(letters, str) else ""
-    if not text or any(sign not in MORSE for sign in text):
+    if not text or len(text) > _MOST_LETTERS or any(sign not in MORSE for sign in text):
         raise OutOfRange(
-            f"letters = {letters!r} cannot be sent: expected letters A to Z and figures, for example 'OVK'"
+            f"{name} = {shown(letters)} cannot be sent: expected up to {_MOST_LETTERS} letters A to Z and figures, "
+            "for example 'OVK'"
         )
     return text
 
@@ -103,7 +106,7 @@ def code(letters: str) -> str:
     Raises
     ------
     OutOfRange
-        If there is nothing to send, or a sign has no code here.
+        If there is nothing to send, or more than 40 letters, or a sign has no code here.
 
     Notes
     -----
@@ -148,8 +151,8 @@ def decode(text: str) -> str:
     wrong = [group for group in groups if group not in _LETTER]
     if wrong or not groups:
         raise OutOfRange(
-            f"text = {(wrong[0] if wrong else text)!r} is not Morse for a letter: expected dots and dashes, a blank "
-            "between letters, for example '--- ...- -.-'"
+            f"text = {shown(wrong[0] if wrong else text)} is not Morse for a letter: expected dots and dashes, "
+            "a blank between letters, for example '--- ...- -.-'"
         )
     return "".join(_LETTER[group] for group in groups)
 
@@ -201,7 +204,7 @@ def units(letters: str) -> int:
     Raises
     ------
     OutOfRange
-        If there is nothing to send, or a sign has no code here.
+        If there is nothing to send, or more than 40 letters, or a sign has no code here.
 
     Notes
     -----
@@ -246,7 +249,7 @@ def duration_s(*, letters: str, speed_wpm: float = SPEED_WPM) -> float:
     >>> round(duration_s(letters="TEST"), 2)
     3.6
     """
-    return units(letters) * float(dot_s(float(_wpm(speed_wpm))))
+    return units(letters) * float(dot_s(one("speed_wpm", _wpm(speed_wpm))))
 
 
 def key_times_s(*, letters: str, speed_wpm: float = SPEED_WPM) -> Floats:
@@ -285,7 +288,7 @@ def key_times_s(*, letters: str, speed_wpm: float = SPEED_WPM) -> Floats:
             rows.append((now, end))
             now = end + 1.0
         now += LETTER_GAP_UNITS - 1.0
-    return np.array(rows) * float(dot_s(float(_wpm(speed_wpm))))
+    return np.array(rows) * float(dot_s(one("speed_wpm", _wpm(speed_wpm))))
 
 
 def schedule(
@@ -336,24 +339,25 @@ def schedule(
     >>> [sent.start_s for sent in schedule(letters="OVK", duration_s=60.0, vor="silent")]
     [22.5, 52.5]
     """
-    end_s = float(within("duration_s", duration_s, 1.0, 600.0, "s", "is this in minutes?"))
+    end_s = one("duration_s", within("duration_s", duration_s, 1.0, 600.0, "s", "is this in minutes?"))
+    dot = float(dot_s(one("speed_wpm", _wpm(speed_wpm))))
     text = _letters(letters)
     for name, state in (("vor", vor), ("dme", dme)):
-        if state not in SENDS:
-            raise OutOfRange(f"{name} = {state!r} is not what a station sends: expected one of {', '.join(SENDS)}")
-    if cycles not in DME_EVERY:
-        raise OutOfRange(f"cycles = {cycles!r} idents in 30 s is not how stations take turns: expected 4 or 5")
-    turn_s = CYCLE_S / cycles
+        one_of(name, state, SENDS, "what a station sends")
+    of_them = int(
+        one_among("cycles", cycles, DME_EVERY, "idents in 30 s is not how stations take turns: expected 4 or 5")
+    )
+    turn_s = CYCLE_S / of_them
     sent = []
     for turn in range(int(np.ceil(end_s / turn_s))):
-        kind = "DME" if turn % cycles == cycles - 1 else "VOR"
+        kind = "DME" if turn % of_them == of_them - 1 else "VOR"
         state = dme if kind == "DME" else vor
         if state == "silent":
             continue
         group = "TEST" if state == "test" else text
-        if (units(group) + LETTER_GAP_UNITS) * float(dot_s(speed_wpm)) > turn_s:
+        if (units(group) + LETTER_GAP_UNITS) * dot > turn_s:
             raise NoSolution(
-                f"{group} takes longer than its turn of {turn_s:g} s at {speed_wpm:g} words/min: "
+                f"{group} takes longer than its turn of {turn_s:g} s at {float(speed_wpm):g} words/min: "
                 "send it faster, or take 4 turns"
             )
         sent.append(Sent(float(turn * turn_s), kind, group))
@@ -396,8 +400,8 @@ def tone(
     >>> round(len(tone(letters="E")) / 8000.0, 2)
     0.18
     """
-    pitch = float(within("tone_hz", tone_hz, 200.0, 3000.0, "Hz"))
-    rate = float(within("sample_hz", sample_hz, 6000.0, 48000.0, "Hz", "is this in kHz?"))
+    pitch = one("tone_hz", within("tone_hz", tone_hz, 200.0, 3000.0, "Hz"))
+    rate = one("sample_hz", within("sample_hz", sample_hz, 6000.0, 48000.0, "Hz", "is this in kHz?"))
     keys = key_times_s(letters=letters, speed_wpm=speed_wpm)
     count = int(np.ceil((keys[-1, 1] + EDGE_S) * rate)) + 1
     time = np.arange(count) / rate - EDGE_S / 2.0
@@ -457,7 +461,7 @@ def audio(
     (240000,)
     """
     turns = schedule(letters=letters, duration_s=duration_s, vor=vor, dme=dme, speed_wpm=speed_wpm, cycles=cycles)
-    rate = float(within("sample_hz", sample_hz, 6000.0, 48000.0, "Hz", "is this in kHz?"))
+    rate = one("sample_hz", within("sample_hz", sample_hz, 6000.0, 48000.0, "Hz", "is this in kHz?"))
     samples = np.zeros(round(duration_s * rate))
     for sent in turns:
         sound = tone(
@@ -498,7 +502,7 @@ def prove(*, letters: str, vor_heard: str, dme_heard: str = "", withdrawn: bool 
     -----
     The ident is the only proof of the right station; silence means tune-up or repair even if the needle
     lives; TEST means do not use; a station notified out of service is not used even with its ident. One
-    high-toned ident in about 30 s: only the DME works. Source: ``AIM-1-1-12``, ``AIM-1-1-3`` c,
+    high-toned ident in about 30 s: only the DME works. Source: ``AIM-1-1-11``, ``AIM-1-1-3`` c,
     ``IFH9`` p. 9-17.
 
     Examples
@@ -511,8 +515,11 @@ def prove(*, letters: str, vor_heard: str, dme_heard: str = "", withdrawn: bool 
     True
     """
     wanted = _letters(letters)
-    low, high = (_letters(heard) if heard else "" for heard in (vor_heard, dme_heard))
-    if withdrawn:
+    low, high = (
+        "" if isinstance(heard, str) and not heard else _letters(heard, name)
+        for name, heard in (("vor_heard", vor_heard), ("dme_heard", dme_heard))
+    )
+    if yes_no("withdrawn", withdrawn):
         return Proof(False, False, "Do not use: the station is notified out of service, whatever it sends.")
     if "TEST" in (low, high):
         return Proof(False, False, "Do not use: TEST means that the station is being worked on.")

@@ -12,7 +12,18 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from needlework.basis.errors import NoSolution, OutOfRange
-from needlework.basis.quantity import Constant, Floats, Result, direction, plain, within
+from needlework.basis.quantity import (
+    Constant,
+    Floats,
+    Result,
+    direction,
+    fitting,
+    one,
+    one_of,
+    plain,
+    singles,
+    within,
+)
 from needlework.trade import turns, wind
 from needlework.trade.angles import difference_deg, reciprocal, wrap360
 from needlework.trade.turns import STANDARD_RATE_DEG_S
@@ -55,11 +66,10 @@ def _elapsed(value: ArrayLike) -> Floats:
 
 
 def _inbound(direction: str) -> bool:
-    if direction not in ("inbound", "outbound"):
-        raise OutOfRange(f"direction = {direction!r} is not a way to fly a radial: expected 'inbound' or 'outbound'")
-    return direction == "inbound"
+    return one_of("direction", direction, ("inbound", "outbound"), "a way to fly a radial") == "inbound"
 
 
+@fitting
 def intercept_angle_deg(*, radial_deg: ArrayLike, wanted_radial_deg: ArrayLike, rule: str = "double") -> Result:
     """Choose the intercept angle from how far the wanted radial is away.
 
@@ -97,13 +107,12 @@ def intercept_angle_deg(*, radial_deg: ArrayLike, wanted_radial_deg: ArrayLike, 
     25.0
     """
     off = np.abs(_off(radial_deg, wanted_radial_deg))
-    if rule == "double":
+    if one_of("rule", rule, ("double", "after passage"), "a rule for the intercept angle") == "double":
         return plain(np.clip(2.0 * off, SMALLEST_ANGLE_DEG, LARGEST_ANGLE_DEG))
-    if rule == "after passage":
-        return plain(np.minimum(off, LARGEST_OUTBOUND_ANGLE_DEG))
-    raise OutOfRange(f"rule = {rule!r} is not a rule for the intercept angle: expected 'double' or 'after passage'")
+    return plain(np.minimum(off, LARGEST_OUTBOUND_ANGLE_DEG))
 
 
+@fitting
 def intercept_heading_deg(
     *, radial_deg: ArrayLike, wanted_radial_deg: ArrayLike, direction: str, angle_deg: ArrayLike
 ) -> Result:
@@ -152,6 +161,7 @@ def intercept_heading_deg(
     return wrap360(wanted + larger * angle)
 
 
+@fitting
 def intercept_point_nm(
     *, dist_nm: ArrayLike, radial_deg: ArrayLike, wanted_radial_deg: ArrayLike, direction: str, angle_deg: ArrayLike
 ) -> tuple[Result, Result]:
@@ -209,6 +219,7 @@ def intercept_point_nm(
     return plain(met), plain(aside / np.sin(angle))
 
 
+@fitting
 def lead_nm(*, tas_kt: ArrayLike, angle_deg: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> Result:
     """Distance from the line at which to begin the turn on to it.
 
@@ -245,6 +256,7 @@ def lead_nm(*, tas_kt: ArrayLike, angle_deg: ArrayLike, rate_deg_s: ArrayLike = 
     )
 
 
+@fitting
 def lead_deg(
     *, dist_nm: ArrayLike, tas_kt: ArrayLike, angle_deg: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S
 ) -> Result:
@@ -291,6 +303,7 @@ def lead_deg(
     return plain(np.degrees(np.arcsin(sine)))
 
 
+@fitting
 def lead_rule_deg(*, dist_nm: ArrayLike, gs_kt: ArrayLike, angle_deg: ArrayLike) -> Result:
     """Degrees of lead by rule: half a per cent of the ground speed, the angle's part of it, sixty over the distance.
 
@@ -330,6 +343,7 @@ def lead_rule_deg(*, dist_nm: ArrayLike, gs_kt: ArrayLike, angle_deg: ArrayLike)
     return plain(60.0 / _dist(dist_nm) * _gs(gs_kt) / 200.0 * part)
 
 
+@fitting
 def lead_time_s(*, angle_deg: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> Result:
     """Seconds before the needle would centre at which to begin the turn, whatever the speed and distance.
 
@@ -364,6 +378,7 @@ def lead_time_s(*, angle_deg: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_D
     return plain(np.tan(np.radians(_angle(angle_deg)) / 2.0) / np.radians(rate))
 
 
+@fitting
 def needle_rate_deg_s(*, dist_nm: ArrayLike, gs_kt: ArrayLike, angle_deg: ArrayLike) -> Result:
     """Speed of the needle while the aircraft closes on the radial at an angle.
 
@@ -402,6 +417,7 @@ def needle_rate_deg_s(*, dist_nm: ArrayLike, gs_kt: ArrayLike, angle_deg: ArrayL
     return plain(np.degrees(across_kt / 3600.0 / _dist(dist_nm)))
 
 
+@fitting
 def largest_angle_deg(
     *, dist_nm: ArrayLike, tas_kt: ArrayLike, lead_deg: ArrayLike = 10.0, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S
 ) -> Result:
@@ -443,6 +459,7 @@ def largest_angle_deg(
     return plain(np.degrees(np.arccos(np.maximum(cosine, 0.0))))
 
 
+@fitting
 def time_to_station_rule_min(*, change_deg: ArrayLike, elapsed_min: ArrayLike) -> Result:
     """Time to the station by the wing-tip rule: sixty times the minutes flown over the degrees of change.
 
@@ -477,6 +494,7 @@ def time_to_station_rule_min(*, change_deg: ArrayLike, elapsed_min: ArrayLike) -
     return plain(60.0 * _elapsed(elapsed_min) / _change(change_deg))
 
 
+@fitting
 def distance_to_station_rule_nm(*, change_deg: ArrayLike, elapsed_min: ArrayLike, gs_kt: ArrayLike) -> Result:
     """Distance to the station by the wing-tip rule.
 
@@ -511,6 +529,7 @@ def distance_to_station_rule_nm(*, change_deg: ArrayLike, elapsed_min: ArrayLike
     return plain(_gs(gs_kt) / 60.0 * time_to_station_rule_min(change_deg=change_deg, elapsed_min=elapsed_min))
 
 
+@fitting
 def wing_tip_distance_nm(*, change_deg: ArrayLike, elapsed_min: ArrayLike, gs_kt: ArrayLike) -> Result:
     """Distance to the station by true geometry: station on the wing tip at the start, straight track after.
 
@@ -548,6 +567,7 @@ def wing_tip_distance_nm(*, change_deg: ArrayLike, elapsed_min: ArrayLike, gs_kt
     return plain(_gs(gs_kt) / 60.0 * _elapsed(elapsed_min) / np.tan(np.radians(_change(change_deg))))
 
 
+@fitting
 def time_from_bearings_min(
     *, first_relative_deg: ArrayLike, second_relative_deg: ArrayLike, elapsed_min: ArrayLike
 ) -> Result:
@@ -596,6 +616,7 @@ def time_from_bearings_min(
     return plain(elapsed * np.sin(np.radians(first)) / np.sin(np.radians(second - first)))
 
 
+@fitting
 def sideways_nm(*, angle_deg: ArrayLike, gs_kt: ArrayLike, elapsed_min: ArrayLike) -> Result:
     """How far a cut takes the aircraft sideways in a time.
 
@@ -630,6 +651,7 @@ def sideways_nm(*, angle_deg: ArrayLike, gs_kt: ArrayLike, elapsed_min: ArrayLik
     return plain(_gs(gs_kt) / 60.0 * _elapsed(elapsed_min) * np.sin(np.radians(_angle(angle_deg))))
 
 
+@fitting
 def next_correction_deg(*, too_little_deg: ArrayLike, too_much_deg: ArrayLike) -> Result:
     """Next wind correction to try when one was too little and one too much: the middle.
 
@@ -707,14 +729,16 @@ def bracketing_deg(
     >>> bracketing_deg(course_deg=360.0, tas_kt=100.0, wind_from_deg=90.0, wind_kt=25.0).tolist()
     [0.0, 20.0, 10.0, 15.0]
     """
-    wind.ground_speed_kt(course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
-    first = float(within("first_deg", first_deg, 2.0, 40.0, "deg", "is this a heading?"))
+    course = one("course_deg", _direction("course_deg", course_deg))
+    singles(tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+    wind.ground_speed_kt(course_deg=course, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+    first = one("first_deg", within("first_deg", first_deg, 2.0, 40.0, "deg", "is this a heading?"))
 
     def moved_deg(correction: float) -> float:
-        heading = wrap360(course_deg + correction)
+        heading = wrap360(course + correction)
         return float(
             difference_deg(
-                from_deg=course_deg,
+                from_deg=course,
                 to_deg=wind.track_deg(
                     heading_deg=heading, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt
                 ),

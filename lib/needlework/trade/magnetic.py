@@ -18,7 +18,7 @@ from pygeomag.wmm.wmm_2020 import WMM_2020
 from pygeomag.wmm.wmm_2025 import WMM_2025
 
 from needlework.basis.errors import NoSolution
-from needlework.basis.quantity import Constant, Floats, Result, direction, plain, within
+from needlework.basis.quantity import Constant, Floats, Result, direction, fitting, one, plain, within
 from needlework.trade.angles import wrap180, wrap360
 from needlework.trade.units import FT_M
 
@@ -40,6 +40,7 @@ def _model(newer: bool) -> GeoMag:
     return GeoMag(coefficients_data=WMM_2025 if newer else WMM_2020)
 
 
+@fitting
 def variation_deg(
     *, lat_deg: ArrayLike, lon_deg: ArrayLike, alt_ft: ArrayLike, decimal_year: ArrayLike | date
 ) -> Result:
@@ -78,11 +79,16 @@ def variation_deg(
     >>> round(variation_deg(lat_deg=36.90, lon_deg=-45.20, alt_ft=480.0, decimal_year=2026.9), 1)
     -13.1
     """
-    year = decimal_year_from_date(decimal_year) if isinstance(decimal_year, date) else decimal_year
+    year: ArrayLike
+    if isinstance(decimal_year, date):
+        known = MODEL_FROM_YEAR <= decimal_year.year <= MODEL_TO_YEAR
+        year = decimal_year_from_date(decimal_year) if known else decimal_year.year
+    else:
+        year = decimal_year
     rows = np.broadcast_arrays(
         within("lat_deg", lat_deg, -90.0, 90.0, "deg", "is this a longitude?"),
         wrap180(within("lon_deg", lon_deg, -360.0, 360.0, "deg", "east is positive, west is negative")),
-        within("alt_ft", alt_ft, -3_000.0, 500_000.0, "ft", "is this in metres?"),
+        within("alt_ft", alt_ft, -3_000.0, 500_000.0, "ft"),
         within(
             "decimal_year", year, MODEL_FROM_YEAR, MODEL_TO_YEAR, "year", "the models are made for no other years"
         ),
@@ -99,6 +105,7 @@ def variation_deg(
     return plain(found.reshape(rows[0].shape))
 
 
+@fitting
 def to_true_deg(*, direction_deg: ArrayLike, variation_deg: ArrayLike) -> Result:
     """Turn a magnetic direction into a true one.
 
@@ -131,6 +138,7 @@ def to_true_deg(*, direction_deg: ArrayLike, variation_deg: ArrayLike) -> Result
     return wrap360(_direction("direction_deg", direction_deg) + _east("variation_deg", variation_deg))
 
 
+@fitting
 def to_magnetic_deg(*, direction_deg_true: ArrayLike, variation_deg: ArrayLike) -> Result:
     """Turn a true direction into a magnetic one, for example the direction of a forecast wind.
 
@@ -163,6 +171,7 @@ def to_magnetic_deg(*, direction_deg_true: ArrayLike, variation_deg: ArrayLike) 
     return wrap360(_direction("direction_deg_true", direction_deg_true) - _east("variation_deg", variation_deg))
 
 
+@fitting
 def radial_from_true_deg(*, bearing_deg_true: ArrayLike, declination_deg: ArrayLike) -> Result:
     """Radial on which a place lies whose true bearing from the station is known.
 
@@ -195,6 +204,7 @@ def radial_from_true_deg(*, bearing_deg_true: ArrayLike, declination_deg: ArrayL
     return wrap360(_direction("bearing_deg_true", bearing_deg_true) - _east("declination_deg", declination_deg))
 
 
+@fitting
 def true_from_radial_deg(*, radial_deg: ArrayLike, declination_deg: ArrayLike) -> Result:
     """Find the true bearing of a radial from its station.
 
@@ -227,6 +237,7 @@ def true_from_radial_deg(*, radial_deg: ArrayLike, declination_deg: ArrayLike) -
     return wrap360(_direction("radial_deg", radial_deg) + _east("declination_deg", declination_deg))
 
 
+@fitting
 def alignment_error_deg(*, declination_deg: ArrayLike, variation_deg: ArrayLike) -> Result:
     """By how much the compass bearing along a radial exceeds the radial's name.
 
@@ -259,6 +270,7 @@ def alignment_error_deg(*, declination_deg: ArrayLike, variation_deg: ArrayLike)
     return wrap180(_east("declination_deg", declination_deg) - _east("variation_deg", variation_deg))
 
 
+@fitting
 def compass_from_radial_deg(*, radial_deg: ArrayLike, declination_deg: ArrayLike, variation_deg: ArrayLike) -> Result:
     """Compass bearing, today, along a radial outbound.
 
@@ -297,6 +309,7 @@ def compass_from_radial_deg(*, radial_deg: ArrayLike, declination_deg: ArrayLike
     )
 
 
+@fitting
 def radial_from_compass_deg(
     *, bearing_deg: ArrayLike, declination_deg: ArrayLike, variation_deg: ArrayLike
 ) -> Result:
@@ -363,5 +376,5 @@ def variation_text(variation_deg: float) -> str:
     >>> variation_text(-13.14), variation_text(3.0), variation_text(-0.04)
     ('13.1° W', '3° E', '0°')
     """
-    size = round(abs(float(_east("variation_deg", variation_deg))), 1)
+    size = round(abs(one("variation_deg", _east("variation_deg", variation_deg))), 1)
     return f"{size:g}°" + (f" {'E' if variation_deg > 0 else 'W'}" if size else "")

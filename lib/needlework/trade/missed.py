@@ -11,12 +11,26 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from needlework.basis.errors import NoSolution, OutOfRange
-from needlework.basis.quantity import Constant, Floats, Result, angle, distance, ground_speed, plain, within
+from needlework.basis.quantity import (
+    Constant,
+    Floats,
+    Result,
+    angle,
+    distance,
+    fitting,
+    ground_speed,
+    one,
+    one_of,
+    plain,
+    shown,
+    within,
+    yes_no,
+)
 from needlework.trade.angles import difference_deg, turn_deg, wrap360
 from needlework.trade.units import NM_FT
 
 CLIMB_FT_NM = Constant(200.0, "ft/NM", "AIM-5-4-21", "assumed unless a steeper climb is published")
-SURFACE_FT_NM = Constant(NM_FT / 40.0, "ft/NM", "AIM-5-2-9", "40:1, printed as 152: nothing stands above it")
+SURFACE_FT_NM = Constant(NM_FT / 40.0, "ft/NM", "8260-3", "40:1, printed as 152: nothing stands above it")
 LIGHTS_ONLY_FT = Constant(100.0, "ft", "CFR175", "above the touchdown zone: below it approach lights alone do not do")
 AT_MINIMUM_FT = Constant(100.0, "ft", "ACS", "no more than this above the minimum counts as being at it")
 
@@ -90,16 +104,29 @@ class Decision:
 
 
 def _gradient(value: ArrayLike) -> Floats:
-    return within("gradient_ft_nm", value, 0.0, 1500.0, "ft/NM", "is this in ft/min or per cent?")
+    return within("gradient_ft_nm", value, 0.0, 1500.0, "ft/NM", "is this in ft/min?")
 
 
 def _climb(value: ArrayLike) -> Floats:
-    return within("vs_fpm", value, 0.0, 6000.0, "fpm", "is this in m/s?")
+    return within("vs_fpm", value, 0.0, 6000.0, "fpm")
+
+
+def _words(name: str, value: Collection[str]) -> list[str]:
+    """Give the words of a list, a word alone as a list of one."""
+    if isinstance(value, str):
+        return [value]
+    try:
+        return list(value)
+    except TypeError:
+        raise OutOfRange(
+            f"{name} = {shown(value)} is not a list of words: expected words in brackets, or one word"
+        ) from None
 
 
 _direction = partial(angle, slip="is this a speed or a distance?")
 
 
+@fitting
 def climb_fpm(*, gradient_ft_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
     """Rate of climb that makes a gradient at a ground speed.
 
@@ -132,6 +159,7 @@ def climb_fpm(*, gradient_ft_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
     return plain(_gradient(gradient_ft_nm) * ground_speed("gs_kt", gs_kt) / 60.0)
 
 
+@fitting
 def climb_gradient_ft_nm(*, vs_fpm: ArrayLike, gs_kt: ArrayLike) -> Result:
     """Gradient that a rate of climb makes at a ground speed.
 
@@ -164,6 +192,7 @@ def climb_gradient_ft_nm(*, vs_fpm: ArrayLike, gs_kt: ArrayLike) -> Result:
     return plain(_climb(vs_fpm) * 60.0 / ground_speed("gs_kt", gs_kt))
 
 
+@fitting
 def clearance_ft(*, dist_nm: ArrayLike, gradient_ft_nm: ArrayLike = CLIMB_FT_NM) -> Result:
     """Height of a climb above the obstacle surface that rises with it.
 
@@ -188,7 +217,7 @@ def clearance_ft(*, dist_nm: ArrayLike, gradient_ft_nm: ArrayLike = CLIMB_FT_NM)
     Notes
     -----
     The surface rises one foot in forty, 152 ft a mile; 200 leaves 48 ft a mile, 24 %. Where a steeper
-    climb is published the surface is steeper too. Source: ``AIM-5-2-9``.
+    climb is published the surface is steeper too. Source: ``8260-3`` for the 40:1, ``AIM-5-4-21`` b for the climb.
 
     Examples
     --------
@@ -229,14 +258,13 @@ def reference_enough(*, references: Collection[str], height_ft: float) -> bool:
     >>> reference_enough(references={"approach lights"}, height_ft=90.0)
     False
     """
-    height = float(within("height_ft", height_ft, -500.0, 5000.0, "ft", "is this an altitude above the sea?"))
-    seen = {references} if isinstance(references, str) else set(references)
-    unknown = sorted(seen - {*REFERENCES, RED_BARS})
-    if unknown:
-        raise OutOfRange(
-            f"references = {unknown[0]!r} is not one of the visual references: expected one of "
-            f"{', '.join(REFERENCES)} or {RED_BARS}"
-        )
+    height = one(
+        "height_ft", within("height_ft", height_ft, -500.0, 5000.0, "ft", "is this an altitude above the sea?")
+    )
+    seen = {
+        one_of("references", word, (*REFERENCES, RED_BARS), "one of the visual references")
+        for word in _words("references", references)
+    }
     if seen & set(REFERENCES[1:]):
         return True
     return REFERENCES[0] in seen and (height >= LIGHTS_ONLY_FT or RED_BARS in seen)
@@ -276,12 +304,16 @@ def decide(conditions: Conditions) -> Decision:
     ('reference',)
     """
     c = conditions
+    if not isinstance(c, Conditions):
+        raise OutOfRange(f"conditions = {shown(c)} is not what is known at minimums: expected missed.Conditions(...)")
     for name in ("alt_ft", "mda_ft", "tdz_ft"):
-        within(name, getattr(c, name), -1500.0, 45000.0, "ft", "is this in metres or a flight level?")
+        one(name, within(name, getattr(c, name), -1500.0, 45000.0, "ft"))
     for name in ("visibility_m", "required_m"):
-        within(name, getattr(c, name), 0.0, 100000.0, "m", "is this in miles?")
-    to_map = float(distance("to_map_nm", c.to_map_nm, -300.0))
-    to_vdp = None if c.to_vdp_nm is None else float(distance("to_vdp_nm", c.to_vdp_nm, -300.0))
+        one(name, within(name, getattr(c, name), 0.0, 100000.0, "m"))
+    for name in ("in_position", "constant_angle"):
+        yes_no(name, getattr(c, name))
+    to_map = one("to_map_nm", distance("to_map_nm", c.to_map_nm, -300.0))
+    to_vdp = None if c.to_vdp_nm is None else one("to_vdp_nm", distance("to_vdp_nm", c.to_vdp_nm, -300.0))
     seen = reference_enough(references=c.references, height_ft=c.alt_ft - c.tdz_ft)
     here = (("position", c.in_position), ("visibility", c.visibility_m >= c.required_m), ("reference", seen))
     missing = tuple(name for name, there in here if not there)
@@ -317,6 +349,7 @@ def decide(conditions: Conditions) -> Decision:
     return Decision("level", missing, f"Not below the minimum without {words}: level to the missed approach point.")
 
 
+@fitting
 def climb_by_map_ft(
     *,
     alt_ft: ArrayLike,
@@ -361,12 +394,13 @@ def climb_by_map_ft(
     >>> round(climb_by_map_ft(alt_ft=900.0, to_map_nm=1.5, vs_fpm=600.0, gs_kt=90.0))
     1500
     """
-    alt = within("alt_ft", alt_ft, -1500.0, 45000.0, "ft", "is this in metres or a flight level?")
-    limit = within("limit_ft", limit_ft, -1500.0, 45000.0, "ft", "is this in metres or a flight level?")
+    alt = within("alt_ft", alt_ft, -1500.0, 45000.0, "ft")
+    limit = within("limit_ft", limit_ft, -1500.0, 45000.0, "ft")
     gain = distance("to_map_nm", to_map_nm) / ground_speed("gs_kt", gs_kt) * 60.0 * _climb(vs_fpm)
     return plain(np.minimum(alt + gain, np.maximum(limit, alt)))
 
 
+@fitting
 def early_turn_nm(*, early_nm: ArrayLike, change_deg: ArrayLike) -> Result:
     """How far a turn begun early leads from the track that was checked for ground.
 
@@ -401,6 +435,7 @@ def early_turn_nm(*, early_nm: ArrayLike, change_deg: ArrayLike) -> Result:
     return plain(distance("early_nm", early_nm) * np.sin(np.deg2rad(change)))
 
 
+@fitting
 def after_turn(
     *,
     radial_deg: ArrayLike,
@@ -456,6 +491,7 @@ def after_turn(
     return wrap360(np.rad2deg(np.arctan2(east, north))), plain(np.hypot(east, north))
 
 
+@fitting
 def meets_radial_nm(
     *, radial_deg: ArrayLike, dist_nm: ArrayLike, track_deg: ArrayLike, wanted_radial_deg: ArrayLike
 ) -> tuple[Result, Result]:
@@ -537,12 +573,11 @@ def first_out_of_order(actions: Sequence[str]) -> tuple[str, str] | None:
     >>> first_out_of_order(["power", "first flap", "pitch"])
     ('first flap', 'pitch')
     """
-    for action in actions:
-        if action not in ACTIONS:
-            raise OutOfRange(f"actions = {action!r} is not one of the actions: expected {', '.join(ACTIONS)}")
-        if list(actions).count(action) > 1:
+    done = [one_of("actions", action, ACTIONS, "one of the actions") for action in _words("actions", actions)]
+    for action in done:
+        if done.count(action) > 1:
             raise OutOfRange(f"actions = {action!r} comes twice: expected each action once")
-    for first, second in pairwise(actions):
+    for first, second in pairwise(done):
         if ACTIONS.index(first) > ACTIONS.index(second):
             return first, second
     return None

@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from needlework.basis.errors import OutOfRange
-from needlework.basis.quantity import Constant, Floats, Result, plain, within
+from needlework.basis.errors import NoSolution
+from needlework.basis.quantity import Constant, Floats, Result, fitting, one_among, one_of, plain, within
 from needlework.trade.units import KT_M_S, NM_M
 
 STANDARD_RATE_DEG_S = Constant(3.0, "deg/s", "P-1215", "a full circle in two minutes")
@@ -18,6 +18,8 @@ HALF_RATE_DEG_S = Constant(1.5, "deg/s", "P-1215", "a full circle in four minute
 RATE_MAX_DEG_S = Constant(6.0, "deg/s", "common-practice", "twice standard rate: more is no instrument turn")
 GRAVITY_M_S2 = Constant(9.80665, "m/s2", "definition", "standard acceleration of free fall")
 BANK_MAX_DEG = Constant(60.0, "deg", "common-practice", "two g: more is no instrument turn")
+NO_RULE = "has no rule: expected 3 (standard) or 1.5 (half rate)"
+"""How the message ends that refuses any other rate where a rule is made for the two."""
 
 
 def _tas(value: ArrayLike) -> Floats:
@@ -29,9 +31,10 @@ def _rate(value: ArrayLike) -> Floats:
 
 
 def _bank(value: ArrayLike) -> Floats:
-    return within("bank_deg", value, 0.1, BANK_MAX_DEG, "deg", "is this a heading?")
+    return within("bank_deg", value, 0.01, BANK_MAX_DEG, "deg", "is this a heading?")
 
 
+@fitting
 def turn_radius_nm(*, tas_kt: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> Result:
     """Radius of a level turn in still air at a fixed rate of turn.
 
@@ -64,6 +67,7 @@ def turn_radius_nm(*, tas_kt: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_D
     return plain(_tas(tas_kt) / 3600.0 / np.radians(_rate(rate_deg_s)))
 
 
+@fitting
 def radius_from_bank_nm(*, tas_kt: ArrayLike, bank_deg: ArrayLike) -> Result:
     """Radius of a level turn in still air at a fixed angle of bank.
 
@@ -72,7 +76,7 @@ def radius_from_bank_nm(*, tas_kt: ArrayLike, bank_deg: ArrayLike) -> Result:
     tas_kt : float or array_like
         True airspeed. [kt], 40 to 400.
     bank_deg : float or array_like
-        Angle of bank, to either side. [deg], 0.1 to 60.
+        Angle of bank, to either side. [deg], 0.01 to 60.
 
     Returns
     -------
@@ -97,6 +101,7 @@ def radius_from_bank_nm(*, tas_kt: ArrayLike, bank_deg: ArrayLike) -> Result:
     return plain(speed_m_s**2 / (GRAVITY_M_S2 * np.tan(np.radians(_bank(bank_deg)))) / NM_M)
 
 
+@fitting
 def bank_deg(*, tas_kt: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> Result:
     """Angle of bank that turns the aircraft at a wanted rate.
 
@@ -110,12 +115,14 @@ def bank_deg(*, tas_kt: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) 
     Returns
     -------
     float or numpy.ndarray
-        Angle of bank, in the broadcast shape of the inputs. [deg]
+        Angle of bank, at most 60, in the broadcast shape of the inputs. [deg]
 
     Raises
     ------
     OutOfRange
         If a value is outside its range, or is nan.
+    NoSolution
+        If the turn needs more than 60 degrees of bank: above 315 kt at twice standard rate.
 
     Notes
     -----
@@ -127,9 +134,16 @@ def bank_deg(*, tas_kt: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) 
     15.4
     """
     acceleration_m_s2 = _tas(tas_kt) * KT_M_S * np.radians(_rate(rate_deg_s))
-    return plain(np.degrees(np.arctan(acceleration_m_s2 / GRAVITY_M_S2)))
+    bank = np.degrees(np.arctan(acceleration_m_s2 / GRAVITY_M_S2))
+    if np.any(bank > BANK_MAX_DEG):
+        raise NoSolution(
+            f"This turn needs {float(np.max(bank)):.1f} degrees of bank, more than the {BANK_MAX_DEG:.0f} of an "
+            "instrument turn: fly slower, or turn at a lower rate"
+        )
+    return plain(bank)
 
 
+@fitting
 def turn_rate_deg_s(*, tas_kt: ArrayLike, bank_deg: ArrayLike) -> Result:
     """Rate at which an angle of bank turns the aircraft.
 
@@ -138,7 +152,7 @@ def turn_rate_deg_s(*, tas_kt: ArrayLike, bank_deg: ArrayLike) -> Result:
     tas_kt : float or array_like
         True airspeed. [kt], 40 to 400.
     bank_deg : float or array_like
-        Angle of bank, to either side. [deg], 0.1 to 60.
+        Angle of bank, to either side. [deg], 0.01 to 60.
 
     Returns
     -------
@@ -163,6 +177,7 @@ def turn_rate_deg_s(*, tas_kt: ArrayLike, bank_deg: ArrayLike) -> Result:
     return plain(np.degrees(GRAVITY_M_S2 * np.tan(np.radians(_bank(bank_deg))) / speed_m_s))
 
 
+@fitting
 def turn_time_s(*, turn_deg: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) -> Result:
     """Time a turn takes, with the bank already on.
 
@@ -231,15 +246,9 @@ def bank_rule_deg(*, tas_kt: ArrayLike, rule: str = "15 percent") -> Result:
     25.0
     """
     tas = _tas(tas_kt)
-    if rule == "15 percent":
+    if one_of("rule", rule, ("15 percent", "tenth plus 7", "tenth plus 5"), "a rule for bank") == "15 percent":
         return plain(0.15 * tas)
-    if rule == "tenth plus 7":
-        return plain(tas / 10.0 + 7.0)
-    if rule == "tenth plus 5":
-        return plain(tas / 10.0 + 5.0)
-    raise OutOfRange(
-        f"rule = {rule!r} is not a rule for bank: expected '15 percent', 'tenth plus 7' or 'tenth plus 5'"
-    )
+    return plain(tas / 10.0 + (7.0 if rule == "tenth plus 7" else 5.0))
 
 
 def half_rate_bank_rule_deg(tas_kt: ArrayLike) -> Result:
@@ -308,7 +317,7 @@ def roll_out_lead_deg(*, bank_deg: ArrayLike, rule: str = "half") -> Result:
     Parameters
     ----------
     bank_deg : float or array_like
-        Angle of bank in the turn, to either side. [deg], 0.1 to 60.
+        Angle of bank in the turn, to either side. [deg], 0.01 to 60.
     rule : {"half", "third"}
         Half or a third of the bank; both are taught.
 
@@ -331,9 +340,8 @@ def roll_out_lead_deg(*, bank_deg: ArrayLike, rule: str = "half") -> Result:
     >>> roll_out_lead_deg(bank_deg=10.0), roll_out_lead_deg(bank_deg=15.0, rule="third")
     (5.0, 5.0)
     """
-    if rule not in ("half", "third"):
-        raise OutOfRange(f"rule = {rule!r} is not a rule for the roll-out: expected 'half' or 'third'")
-    return plain(_bank(bank_deg) / (2.0 if rule == "half" else 3.0))
+    part = one_of("rule", rule, ("half", "third"), "a rule for the roll-out")
+    return plain(_bank(bank_deg) / (2.0 if part == "half" else 3.0))
 
 
 def radius_rule_nm(*, tas_kt: ArrayLike, rate_deg_s: float = STANDARD_RATE_DEG_S) -> Result:
@@ -365,9 +373,8 @@ def radius_rule_nm(*, tas_kt: ArrayLike, rate_deg_s: float = STANDARD_RATE_DEG_S
     >>> radius_rule_nm(tas_kt=120.0), radius_rule_nm(tas_kt=250.0, rate_deg_s=HALF_RATE_DEG_S)
     (0.6, 2.5)
     """
-    if rate_deg_s not in (STANDARD_RATE_DEG_S, HALF_RATE_DEG_S):
-        raise OutOfRange(f"rate_deg_s = {rate_deg_s!r} has no rule: expected 3 (standard) or 1.5 (half rate)")
-    return plain(_tas(tas_kt) / (200.0 if rate_deg_s == STANDARD_RATE_DEG_S else 100.0))
+    rate = one_among("rate_deg_s", rate_deg_s, (STANDARD_RATE_DEG_S, HALF_RATE_DEG_S), NO_RULE)
+    return plain(_tas(tas_kt) / (200.0 if rate == STANDARD_RATE_DEG_S else 100.0))
 
 
 def radius_rule_at_30_deg_nm(tas_kt: ArrayLike) -> Result:

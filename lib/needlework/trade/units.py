@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from needlework.basis.errors import OutOfRange
-from needlework.basis.quantity import Constant, Result, plain, within
+from needlework.basis.quantity import Constant, Result, one, plain, shown, within
 
 NM_M = Constant(1852.0, "m/NM", "definition", "international nautical mile")
 FT_M = Constant(0.3048, "m/ft", "definition", "international foot")
@@ -650,7 +650,8 @@ def mm_ss(time_min: float) -> str:
     >>> mm_ss(4.3), mm_ss(1.999), mm_ss(0.5)
     ('4:18', '2:00', '0:30')
     """
-    seconds = round(float(within("time_min", time_min, 0.0, 999.0, "min", "is this in seconds?")) * 60.0)
+    minutes = one("time_min", within("time_min", time_min, 0.0, 999.0, "min", "is this in seconds?"))
+    seconds = round(minutes * 60.0)
     return f"{seconds // 60}:{seconds % 60:02d}"
 
 
@@ -684,6 +685,6 @@ def minutes_from_mm_ss(text: str) -> float:
     found = _CLOCK.fullmatch(text.strip()) if isinstance(text, str) else None
     if found is None:
         raise OutOfRange(
-            f"text = {text!r} is not a time: expected minutes, colon and two digits of seconds, like '4:18'"
+            f"text = {shown(text)} is not a time: expected minutes, colon and two digits of seconds, like '4:18'"
         )
     return int(found[1]) + int(found[2]) / 60.0

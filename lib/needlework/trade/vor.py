@@ -7,7 +7,6 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from needlework.basis.errors import OutOfRange
 from needlework.basis.quantity import (
     Constant,
     Floats,
@@ -15,9 +14,12 @@ from needlework.basis.quantity import (
     Truth,
     angle,
     distance,
+    fitting,
     ground_speed,
+    one_of,
     plain,
     truth,
+    whole,
     within,
 )
 from needlework.trade import angles
@@ -140,6 +142,7 @@ def course_to(radial_deg: ArrayLike) -> Result:
     return angles.reciprocal(angle("radial_deg", radial_deg))
 
 
+@fitting
 def offset_deg(*, radial_deg: ArrayLike, selected_course_deg: ArrayLike) -> Result:
     """Angle the needle would show if it had no stops, right positive.
 
@@ -185,6 +188,7 @@ def offset_deg(*, radial_deg: ArrayLike, selected_course_deg: ArrayLike) -> Resu
     return plain(shown + 0.0)  # no minus zero
 
 
+@fitting
 def needle_deg(
     *, radial_deg: ArrayLike, selected_course_deg: ArrayLike, full_scale_deg: ArrayLike = FULL_SCALE_DEG
 ) -> Result:
@@ -228,6 +232,7 @@ def needle_deg(
     )
 
 
+@fitting
 def dots(
     *, radial_deg: ArrayLike, selected_course_deg: ArrayLike, full_scale_deg: ArrayLike = FULL_SCALE_DEG
 ) -> Result:
@@ -269,6 +274,7 @@ def dots(
     return plain(FULL_SCALE_DOTS * needle / full)
 
 
+@fitting
 def flag(
     *,
     radial_deg: ArrayLike,
@@ -334,6 +340,7 @@ def flag(
     return str(shown) if shown.ndim == 0 else shown
 
 
+@fitting
 def reverse_sensing(*, course_flown_deg: ArrayLike, selected_course_deg: ArrayLike) -> Truth:
     """Say whether the needle reads backwards for the course being flown.
 
@@ -371,6 +378,7 @@ def reverse_sensing(*, course_flown_deg: ArrayLike, selected_course_deg: ArrayLi
     return truth(np.abs(np.asarray(apart)) > 90.0)
 
 
+@fitting
 def cone_radius_nm(*, height_ft: ArrayLike, half_angle_deg: ArrayLike = CONE_HALF_ANGLE_DEG) -> Result:
     """Radius of the cone of confusion at a height.
 
@@ -404,6 +412,7 @@ def cone_radius_nm(*, height_ft: ArrayLike, half_angle_deg: ArrayLike = CONE_HAL
     return plain(_height(height_ft) * np.tan(np.deg2rad(_half_angle(half_angle_deg))) / NM_FT)
 
 
+@fitting
 def in_cone(*, dist_nm: ArrayLike, height_ft: ArrayLike, half_angle_deg: ArrayLike = CONE_HALF_ANGLE_DEG) -> Truth:
     """Say whether the aircraft is inside the cone of confusion.
 
@@ -440,6 +449,7 @@ def in_cone(*, dist_nm: ArrayLike, height_ft: ArrayLike, half_angle_deg: ArrayLi
     )
 
 
+@fitting
 def cone_s(
     *,
     height_ft: ArrayLike,
@@ -486,6 +496,7 @@ def cone_s(
     return plain(2.0 * half_chord / gs * 3600.0)
 
 
+@fitting
 def needle_rate_deg_s(*, cross_kt: ArrayLike, dist_nm: ArrayLike) -> Result:
     """Speed of the needle for a speed across the radial.
 
@@ -518,10 +529,11 @@ def needle_rate_deg_s(*, cross_kt: ArrayLike, dist_nm: ArrayLike) -> Result:
     >>> round(needle_rate_deg_s(cross_kt=10.0, dist_nm=0.5), 2)
     0.32
     """
-    cross = within("cross_kt", cross_kt, -400.0, 400.0, "kt", "is this a speed in m/s?")
+    cross = within("cross_kt", cross_kt, -400.0, 400.0, "kt")
     return plain(np.rad2deg(cross / distance("dist_nm", dist_nm, 0.01)) / 3600.0)
 
 
+@fitting
 def lagged_deg(
     *, shown_deg: ArrayLike, wanted_deg: ArrayLike, dt_s: ArrayLike, lag_s: ArrayLike = NEEDLE_LAG_S
 ) -> Result:
@@ -565,6 +577,7 @@ def lagged_deg(
     return plain(wanted + (shown - wanted) * left)
 
 
+@fitting
 def scalloping_deg(*, time_s: ArrayLike, seed: int, amplitude_deg: ArrayLike = SCALLOPING_DEG) -> Result:
     """Slow waves of the needle from an uneven signal: the same seed always gives the same waves.
 
@@ -602,7 +615,7 @@ def scalloping_deg(*, time_s: ArrayLike, seed: int, amplitude_deg: ArrayLike = S
     """
     time = within("time_s", time_s, 0.0, 1e5, "s")
     amplitude = within("amplitude_deg", amplitude_deg, 0.0, 6.0, "deg")
-    rng = np.random.default_rng(int(within("seed", seed, 0, 2**53, "")))
+    rng = np.random.default_rng(whole("seed", seed, 0, 2**53))
     periods_s = rng.uniform(5.0, 20.0, 4)
     phases = rng.uniform(0.0, 2.0 * math.pi, 4)
     weights = rng.uniform(0.5, 1.0, 4)
@@ -610,6 +623,7 @@ def scalloping_deg(*, time_s: ArrayLike, seed: int, amplitude_deg: ArrayLike = S
     return plain(amplitude * waves / weights.sum())
 
 
+@fitting
 def offset_nm(*, dist_nm: ArrayLike, off_deg: ArrayLike) -> Result:
     """Distance from the selected line for an angle off it.
 
@@ -643,6 +657,7 @@ def offset_nm(*, dist_nm: ArrayLike, off_deg: ArrayLike) -> Result:
     return plain(distance("dist_nm", dist_nm) * np.sin(np.deg2rad(off)))
 
 
+@fitting
 def offset_rule_nm(*, dist_nm: ArrayLike, off_deg: ArrayLike) -> Result:
     """Distance from the selected line by the 60-to-1 rule.
 
@@ -677,6 +692,7 @@ def offset_rule_nm(*, dist_nm: ArrayLike, off_deg: ArrayLike) -> Result:
     return plain(distance("dist_nm", dist_nm) * off / 60.0)
 
 
+@fitting
 def off_deg(*, offset_nm: ArrayLike, to_go_nm: ArrayLike) -> Result:
     """Angle off the line for a distance beside it.
 
@@ -710,6 +726,7 @@ def off_deg(*, offset_nm: ArrayLike, to_go_nm: ArrayLike) -> Result:
     return plain(np.rad2deg(np.arctan2(beside, distance("to_go_nm", to_go_nm))))
 
 
+@fitting
 def dot_ft(*, dist_nm: ArrayLike, full_scale_deg: ArrayLike = FULL_SCALE_DEG) -> Result:
     """Width of one dot at a distance from the station.
 
@@ -812,9 +829,7 @@ def service_range_nm(*, height_ft: ArrayLike, service_class: str) -> Result:
     >>> service_range_nm(height_ft=900.0, service_class="T")
     0.0
     """
-    if service_class not in _KNOWN_BANDS:
-        known = ", ".join(SERVICE_CLASSES)
-        raise OutOfRange(f"service_class = {service_class!r} is not a class of VOR: expected one of {known}")
+    one_of("service_class", service_class, SERVICE_CLASSES, "a class of VOR")
     height = _height(height_ft)
     reach = np.zeros(height.shape)
     for low, high, closed, radius in _KNOWN_BANDS[service_class]:
@@ -854,13 +869,13 @@ def check_passed(*, error_deg: ArrayLike, kind: str) -> Truth:
     >>> check_passed(error_deg=5.0, kind="airborne checkpoint"), check_passed(error_deg=5.0, kind="two receivers")
     (True, False)
     """
-    if kind not in CHECK_LIMITS_DEG:
-        raise OutOfRange(f"kind = {kind!r} is not a receiver check: expected one of {', '.join(CHECK_LIMITS_DEG)}")
+    one_of("kind", kind, CHECK_LIMITS_DEG, "a receiver check")
     error = np.abs(within("error_deg", error_deg, -180.0, 180.0, "deg"))
     # A difference of two printed bearings may be a last bit above the limit it equals.
     return truth(error <= CHECK_LIMITS_DEG[kind] + 1e-9)
 
 
+@fitting
 def receivers_agree(*, radial_1_deg: ArrayLike, radial_2_deg: ArrayLike) -> Truth:
     """Say whether two receivers tuned to one station agree well enough.
 

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from needlework.basis.errors import NoSolution
-from needlework.basis.quantity import Constant, Floats, Result, direction, plain, within
+from needlework.basis.quantity import Constant, Floats, Result, direction, fitting, plain, within
 from needlework.trade.angles import wrap180, wrap360
 
 TAS_MIN_KT = Constant(40.0, "kt", "common-practice", "slowest true airspeed the course deals with")
@@ -50,6 +50,7 @@ def _correction_rad(course: Floats, tas: Floats, wind_from: Floats, wind: Floats
     return np.asarray(np.arcsin(across / tas))
 
 
+@fitting
 def correction_deg(
     *, course_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike
 ) -> Result:
@@ -91,6 +92,7 @@ def correction_deg(
     return plain(np.degrees(_correction_rad(*parts, _wind(wind_kt))))
 
 
+@fitting
 def heading_deg(*, course_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike) -> Result:
     """Heading that holds a course in a wind.
 
@@ -131,6 +133,7 @@ def heading_deg(*, course_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: Arra
     return wrap360(_direction("course_deg", course_deg) + correction)
 
 
+@fitting
 def ground_speed_kt(
     *, course_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike
 ) -> Result:
@@ -196,6 +199,7 @@ def _over_ground(
     return along, across, speed
 
 
+@fitting
 def drift_deg(*, heading_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike) -> Result:
     """Drift: the angle from the heading to the track the wind makes of it.
 
@@ -236,6 +240,7 @@ def drift_deg(*, heading_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: Array
     return plain(np.degrees(np.arctan2(across, along)))
 
 
+@fitting
 def track_deg(*, heading_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike) -> Result:
     """Track over the ground that a heading gives in a wind.
 
@@ -275,6 +280,7 @@ def track_deg(*, heading_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: Array
     return wrap360(_direction("heading_deg", heading_deg) + drift)
 
 
+@fitting
 def ground_speed_on_heading_kt(
     *, heading_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike
 ) -> Result:
@@ -315,6 +321,7 @@ def ground_speed_on_heading_kt(
     return plain(_over_ground(heading_deg, tas_kt, wind_from_deg, wind_kt)[2])
 
 
+@fitting
 def components_kt(*, direction_deg: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike) -> tuple[Result, Result]:
     """Split a wind into the parts along and across a course, runway or heading.
 
@@ -353,6 +360,7 @@ def components_kt(*, direction_deg: ArrayLike, wind_from_deg: ArrayLike, wind_kt
     return plain(wind * np.cos(angle)), plain(wind * np.sin(angle))
 
 
+@fitting
 def wind_from_track(
     *, heading_deg: ArrayLike, tas_kt: ArrayLike, track_deg: ArrayLike, gs_kt: ArrayLike
 ) -> tuple[Result, Result]:
@@ -392,7 +400,7 @@ def wind_from_track(
     """
     heading = np.radians(_direction("heading_deg", heading_deg))
     track, tas = np.radians(_direction("track_deg", track_deg)), _tas(tas_kt)
-    gs = within("gs_kt", gs_kt, 0.0, GROUND_SPEED_MAX_KT, "kt", "is this in m/s or km/h?")
+    gs = within("gs_kt", gs_kt, 0.0, GROUND_SPEED_MAX_KT, "kt", "is this in km/h?")
     east = tas * np.sin(heading) - gs * np.sin(track)
     north = tas * np.cos(heading) - gs * np.cos(track)
     speed = np.hypot(east, north)
@@ -400,6 +408,7 @@ def wind_from_track(
     return wrap360(blows_from), plain(speed)
 
 
+@fitting
 def max_drift_rule_deg(*, wind_kt: ArrayLike, tas_kt: ArrayLike) -> Result:
     """Largest drift a wind can make, by the rule of sixty: the whole wind across.
 
@@ -433,6 +442,7 @@ def max_drift_rule_deg(*, wind_kt: ArrayLike, tas_kt: ArrayLike) -> Result:
     return plain(60.0 * _wind(wind_kt) / _tas(tas_kt))
 
 
+@fitting
 def clock_crosswind_kt(*, direction_deg: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike) -> Result:
     """Crosswind by the rule done in the head: half at 30 degrees, 0.7 at 45, 0.9 at 60, all of it at 90.
 
@@ -473,6 +483,7 @@ def clock_crosswind_kt(*, direction_deg: ArrayLike, wind_from_deg: ArrayLike, wi
     return plain(np.sign(angle) * part * _wind(wind_kt))
 
 
+@fitting
 def correction_rule_deg(
     *, course_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: ArrayLike, wind_kt: ArrayLike
 ) -> Result:

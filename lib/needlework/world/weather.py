@@ -62,7 +62,7 @@ class Wind:
     seed: int = 0
 
     def __post_init__(self) -> None:
-        heights = within("heights_ft", self.heights_ft, -1500, 60000, "ft", "is this a flight level or metres?")
+        heights = within("heights_ft", self.heights_ft, -1500, 60000, "ft")
         within("from_deg_true", self.from_deg_true, 0, 360, "deg", "is this the speed?")
         within("speed_kt", self.speed_kt, 0, WIND_MAX_KT, "kt", "is this the direction?")
         if not len(self.heights_ft) == len(self.from_deg_true) == len(self.speed_kt) > 0:
@@ -80,7 +80,7 @@ class Wind:
         Scalars or arrays; with ``time_s`` the gusts of that moment are in the speed, without it the mean
         wind is given. Raises OutOfRange for altitudes outside -1,500 to 60,000 ft.
         """
-        alt = within("alt_ft", alt_ft, -1500, 60000, "ft", "is this a flight level or metres?")
+        alt = within("alt_ft", alt_ft, -1500, 60000, "ft")
         direction, speed = self._mean(alt)
         if time_s is not None:
             speed = self._with_gusts(alt, speed, within("time_s", time_s, 0, 1e7, "s"))
