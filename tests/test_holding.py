@@ -305,9 +305,9 @@ def test_next_outbound():
 
 
 def test_when_the_clock_starts():
-    """AIM 5-3-8 j 4: over or abeam the fix, whichever is later; else wings level."""
+    """AIM 5-3-8 j 4: over or abeam the fix, whichever is later; where abeam cannot be told, turn completed."""
     assert holding.outbound_clock_s(wings_level_s=60, abeam_s=66) == 66
-    assert holding.outbound_clock_s(wings_level_s=60, abeam_s=55) == 60
+    assert holding.outbound_clock_s(wings_level_s=60, abeam_s=55) == 55
     assert holding.outbound_clock_s(wings_level_s=60) == 60
 
 

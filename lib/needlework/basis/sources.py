@@ -131,6 +131,12 @@ _RECORDS = (
         "ICAO Doc 8168 Vol I, Part III, 1-4, 4.3.3 (text from memory, proven against the AIM table)",
         seen=False,
     ),
+    Source(
+        "DOC8168-1-CONE",
+        "ICAO Doc 8168 Vol I",
+        "fifth edition, 2006",
+        "Part I, Section 2: 2.4.4.1 fix tolerance over a VOR, a cone of 50 degrees from the vertical",
+    ),
     Source("TC500-020", "Transport Canada AC 500-020, from Doc 8168 Vol II (2020)", "", "4.8", seen=False),
     Source("TM", "US War Department wartime mathematics-for-aircrew manual", "", "appendix p. 165"),
     Source("SI", "Wartime wind-computer instructions, Smithsonian reprint", "", "p. 7"),

@@ -21,9 +21,11 @@ TABLE_LAPSE_C_FT = Constant(0.00198, "deg C/ft", "DOC8168-1", "as rounded in the
 FREEZING_K = Constant(273.15, "K", "definition")
 INHG_HPA = Constant(33.86389, "hPa/inHg", "definition", "conventional inch of mercury at 0 deg C")
 SOUND_KT = Constant(661.4788, "kt", "ISA", "speed of sound at sea level")
-FT_PER_INHG_RULE = Constant(1000.0, "ft/inHg", "PHAK15", "8 % high at sea level: exact 925")
+FT_PER_INHG_RULE = Constant(1000.0, "ft/inHg", "PHAK15", "8 % high at sea level, where the exact figure is 925")
 FT_PER_HPA_RULE = Constant(30.0, "ft/hPa", "common-practice", "10 % high at sea level: exact 27.3")
-COLD_RULE_PERCENT = Constant(4.0, "% per 10 deg C", "DOC8168-1", "below standard; safe above -15 deg C")
+COLD_RULE_PERCENT = Constant(
+    4.0, "% per 10 deg C", "DOC8168-1", "below standard; enough to -15 deg C and 5,000 ft above the field"
+)
 FIELD_CHECK_FT = Constant(75.0, "ft", "from-memory", "an altimeter further out on the ground is not to be trusted")
 
 _PRESSURE_SLOPE = Constant(6.8755856e-6, "1/ft", "ISA")
@@ -457,8 +459,10 @@ def cold_rule_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft
 
     Notes
     -----
-    4 % of the height for each 10 degrees below standard; on the safe side above -15 deg C, too little in
-    deep cold: use the table there. Source: ``DOC8168-1``.
+    4 % of the height for each 10 degrees below standard. Against :func:`cold_formula_ft` it is never too
+    little down to -15 deg C and 5,000 ft above the field, and up to 20 ft more than needed there; higher or
+    colder it falls short: 40 ft at -20 and 10,000 ft, 13 ft at -30 and 2,000, 36 at -40. Use the table there.
+    Source: ``DOC8168-1``.
 
     Examples
     --------
@@ -663,8 +667,10 @@ def tas_rule_kt(*, cas_kt: ArrayLike, pressure_alt_ft: ArrayLike, rule: str = "2
 
     Notes
     -----
-    The first two are 3 to 4 % high at 10,000 ft, the square rule within 1 %. Source: ``AF60``; the
-    square rule is ``common-practice``.
+    Against :func:`tas_kt` in standard air the 2 % rule is 1 % high at 2,000 ft, 2 to 3 at 5,000 and 3 to 4
+    at 10,000. The 5 kt rule is 1 % high at 300 kt, 4 at 250 and 8 at 200 (at 10,000 ft), and not meant for
+    less: at 120 kt it is 22 % high. The square rule is within 1.7 % from 5,000 to 15,000 ft, nearest at
+    10,000. Source: ``AF60``; the square rule is ``common-practice``.
 
     Examples
     --------

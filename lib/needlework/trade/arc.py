@@ -1093,7 +1093,7 @@ def length_nm(*, arc_nm: ArrayLike, angle_deg: ArrayLike) -> Result:
 
     Notes
     -----
-    Radius times the angle in radians. Source: ``definition``. The rule, degrees times radius over 60, is 5 per
+    Radius times the angle in radians. Source: ``definition``. The rule, degrees times radius over 60, is 4.5 per
     cent low.
 
     Examples
@@ -1127,7 +1127,7 @@ def length_rule_nm(*, arc_nm: ArrayLike, angle_deg: ArrayLike) -> Result:
 
     Notes
     -----
-    Degrees times radius over 60. Source: ``AF60b``. 5 per cent low.
+    Degrees times radius over 60. Source: ``AF60b``. 4.5 per cent low.
 
     Examples
     --------

@@ -40,7 +40,9 @@ LEVEL_OFF_PERCENT = Constant(10.0, "%", "common-practice", "of the vertical spee
 ALLOWANCE_FT = Constant(50.0, "ft", "common-practice", "so that the go-around does not sink below the MDA")
 CROSSING_FT = Constant(50.0, "ft", "common-practice", "height of the line over the threshold where none is given")
 VERTICAL_LAG_S = Constant(3.0, "s", "scenario", "time constant of a change of vertical speed")
-START_RULE_NM_PER_1000_FT = Constant(3.0, "NM per 1,000 ft", "common-practice", "4 % short: exact 3.14 at 3 degrees")
+START_RULE_NM_PER_1000_FT = Constant(
+    3.0, "NM per 1,000 ft", "common-practice", "4.5 % short: exact 3.14 at 3 degrees"
+)
 
 CATEGORIES: tuple[tuple[str, float], ...] = (("A", 91.0), ("B", 121.0), ("C", 141.0), ("D", 166.0))
 """Approach category and the threshold speed in knots below which it ends; E from there on."""
@@ -326,7 +328,7 @@ def start_rule_nm(lose_ft: ArrayLike) -> Result:
 
     Notes
     -----
-    4.5 % short of 3 degrees. Source: ``common-practice``.
+    4.5 % short of 3 degrees: 3 NM for 3.14. Source: ``common-practice``.
 
     Examples
     --------
@@ -983,8 +985,9 @@ def changing_time_s(*, dist_nm: ArrayLike, start_gs_kt: ArrayLike, end_gs_kt: Ar
     Notes
     -----
     As on a straight descent through a wind that changes evenly with height: distance times
-    ln(v2 / v1) / (v2 - v1). The plain mean of the speeds is short by under 1 % up to a change of a third.
-    Source: ``definition``.
+    ln(v2 / v1) / (v2 - v1). The plain mean of the speeds is short: by 0.7 % where the speed rises by a third
+    or falls by a quarter, by 1.4 % where it falls by a third, by 4 % where it falls to half. Source:
+    ``definition``.
 
     Examples
     --------
@@ -1279,7 +1282,8 @@ def cold_altitude_ft(
     Every published minimum altitude is corrected: those before the final fix by the final fix's own
     correction, those of the final by the MDA's, the missed approach altitude by its own. The field
     elevation enters the height only, as in the printed table; that table stops at 5,000 ft, where its
-    formula goes on. Source: ``AIM-7-3``.
+    formula goes on. The controller is told of a correction before the final fix and in the missed approach,
+    not of one in the final. Source: ``AIM-7-3``, ``AIM-5-5-5`` a 5.
 
     Examples
     --------

@@ -30,7 +30,7 @@ from needlework.trade.turns import STANDARD_RATE_DEG_S
 
 SMALLEST_ANGLE_DEG = Constant(20.0, "deg", "IFH9", "least intercept angle of the double-the-angle rule")
 LARGEST_ANGLE_DEG = Constant(90.0, "deg", "IFH9", "greatest intercept angle: more would fly away from the station")
-LARGEST_OUTBOUND_ANGLE_DEG = Constant(45.0, "deg", "AFM", "usual limit when intercepting outbound after passage")
+LARGEST_OUTBOUND_ANGLE_DEG = Constant(45.0, "deg", "T6B", "usual limit when intercepting outbound after passage")
 FIRST_CORRECTION_DEG = Constant(20.0, "deg", "IFH9", "first turn towards the needle when tracking, then halved")
 _CLOSE_ENOUGH_DEG = 1.0
 _AT_STATION_NM = 1e-6
@@ -95,7 +95,7 @@ def intercept_angle_deg(*, radial_deg: ArrayLike, wanted_radial_deg: ArrayLike, 
     Notes
     -----
     "double": twice the difference, not under 20 and not over 90: ``IFH9`` p. 9-14. "after passage": the
-    difference itself, not over 45, for going out again just after the station: ``AFM`` p. 115, ``T6B``.
+    difference itself, not over 45, for going out again just after the station: ``T6B``.
 
     Examples
     --------
@@ -329,7 +329,8 @@ def lead_rule_deg(*, dist_nm: ArrayLike, gs_kt: ArrayLike, angle_deg: ArrayLike)
     Notes
     -----
     ``60 / distance * ground_speed / 200 * (1 - cos(angle))`` for a standard-rate turn: ``P-871``, ``AF60``.
-    One per cent below :func:`lead_deg`: half a per cent is six low, sixty for 57.3 is five high. For 45 and 60
+    1.3 per cent below :func:`lead_deg` from 5 NM out (half a per cent is six low, sixty for 57.3 is five high);
+    near the station a square cut needs more: 2 per cent at 2 NM, 5 at 1 NM, for 90 kt. For 45 and 60
     degrees printed fractions differ (a third or a half, two thirds or a half); ``1 - cos`` is right.
 
     Examples
@@ -483,8 +484,8 @@ def time_to_station_rule_min(*, change_deg: ArrayLike, elapsed_min: ArrayLike) -
     Notes
     -----
     The station is put on the wing tip and the heading held. Seconds flown over degrees gives the same.
-    Source: ``PHAK15``, ``AFM`` 7.7.1, ``FAAQ``. 5 per cent above :func:`wing_tip_distance_nm` for 5 degrees,
-    6 for 10, 7 for 15.
+    Source: ``PHAK15``, ``FAAQ``. 5 per cent above :func:`wing_tip_distance_nm` for 5 degrees, 6 for 10, 7 for 15,
+    9 for 20; 15 for 30, where the rule ends.
 
     Examples
     --------

@@ -301,7 +301,7 @@ def small_turn_bank_deg(turn_deg: ArrayLike) -> Result:
 
     Notes
     -----
-    Source: ``AFM``. A standard-rate turn that needs less bank is flown at standard rate all the same.
+    Source: ``common-practice``. A standard-rate turn that needs less bank is flown at standard rate all the same.
 
     Examples
     --------
@@ -333,7 +333,7 @@ def roll_out_lead_deg(*, bank_deg: ArrayLike, rule: str = "half") -> Result:
 
     Notes
     -----
-    A third: ``AFM``, ``P-1215``, ``P-330``. Half: ``from-memory``.
+    A third: ``P-1215``, ``P-330``. Half: ``from-memory``.
 
     Examples
     --------

@@ -28,7 +28,7 @@ from needlework.trade.units import NM_FT
 FULL_SCALE_DEG = Constant(10.0, "deg", "common-practice", "IFH9 p. 9-16 accepts 10 to 12 in a sensitivity check")
 FULL_SCALE_DOTS = Constant(5.0, "dots", "common-practice", "2 degrees a dot at 10 degrees full scale")
 DOT_RULE_FT_NM = Constant(200.0, "ft/NM", "common-practice", "5.7 % low: the exact figure is 212.2")
-CONE_HALF_ANGLE_DEG = Constant(45.0, "deg", "common-practice", "no published value for a VOR; use 30 to 50")
+CONE_HALF_ANGLE_DEG = Constant(45.0, "deg", "common-practice", "makes the sum easy; DOC8168-1-CONE protects for 50")
 NEAR_STATION_NM = Constant(1.0, "NM", "common-practice", "inside this the needle is not followed")
 NEAR_STATION_HEADING_DEG = Constant(10.0, "deg", "P-340", "largest heading change near the station, p. 131")
 NEEDLE_LAG_S = Constant(1.0, "s", "common-practice", "time constant of a damped needle; sets differ")
@@ -401,8 +401,9 @@ def cone_radius_nm(*, height_ft: ArrayLike, half_angle_deg: ArrayLike = CONE_HAL
 
     Notes
     -----
-    Height times the tangent of the half angle. No half angle is published for VORs: it is a
-    parameter. Source: ``definition``.
+    Height times the tangent of the half angle. Procedures are protected for 50 degrees from the vertical, or
+    less where flight tests say so (``DOC8168-1-CONE``): a fifth wider than with 45, which makes the sum easy, the
+    radius being the height. Source: ``definition``.
 
     Examples
     --------
@@ -715,7 +716,8 @@ def off_deg(*, offset_nm: ArrayLike, to_go_nm: ArrayLike) -> Result:
 
     Notes
     -----
-    Arc tangent of sideways over along; 90 abeam, 0 overhead. Source: ``definition``.
+    Arc tangent of sideways over along; 90 abeam, 0 overhead. By rule 60 times beside over to go: 5 % high up
+    to a tenth, 13 % at a half. Source: ``definition``; the rule ``AF60b``.
 
     Examples
     --------

@@ -431,8 +431,8 @@ def max_drift_rule_deg(*, wind_kt: ArrayLike, tas_kt: ArrayLike) -> Result:
 
     Notes
     -----
-    ``60 * wind / tas``. Source: ``from-memory``. A rule: within 5 % of the exact ``asin(wind / tas)``
-    while the wind is at most a quarter of the airspeed.
+    ``60 * wind / tas``. Source: ``from-memory``. A rule: up to 5 % above the exact ``asin(wind / tas)``,
+    never below it, while the wind is at most half the airspeed.
 
     Examples
     --------
@@ -468,7 +468,8 @@ def clock_crosswind_kt(*, direction_deg: ArrayLike, wind_from_deg: ArrayLike, wi
     Notes
     -----
     Straight lines between the angles named; a wind from behind counts by its angle from the tail.
-    Source: ``from-memory``. A rule: within 4 % of the wind speed of the exact ``wind * sin(angle)``.
+    Source: ``from-memory``. A rule: against the exact ``wind * sin(angle)`` up to 4 % high, most at 60 degrees,
+    and up to 5 % low, most next to the nose; never off by more than 4 % of the wind.
 
     Examples
     --------
@@ -513,8 +514,9 @@ def correction_rule_deg(
     Notes
     -----
     :func:`max_drift_rule_deg` of the crosswind found by :func:`clock_crosswind_kt`. Source:
-    ``from-memory``. A rule: within one degree of :func:`correction_deg` while the wind is at most a
-    quarter of the airspeed.
+    ``from-memory``. A rule: both parts lie high, so it is up to 9 % more than :func:`correction_deg` (most with
+    the wind 60 degrees off), never less by more than a hundredth of a degree; within one degree while the wind
+    is at most a quarter of the airspeed.
 
     Examples
     --------
