@@ -228,7 +228,9 @@ def scene(knobs: MissedKnobs) -> MissedScene:
     alt = float(np.interp(knobs.time_s, flight.path.time_s, flight.alt_ft))
     radial, dist = polar(east, north)
     course, hold = float(way.missed.intercept_radial_deg or 0.0), way.hold
-    # In the hold the correction holds the inbound course, and three times it is flown to the other side.
+    # In the hold the correction holds the inbound course; outbound 1 + 2/T times it is flown to the other side, for a
+    # leg of T minutes and two turns of a minute each.
+    leg_min = hold.leg_min or (hold.leg_dme_nm or 0.0) / knobs.tas_kt * 60.0
     correction = number(
         wind.correction_deg(
             course_deg=hold.inbound_course_deg,
@@ -255,7 +257,9 @@ def scene(knobs: MissedKnobs) -> MissedScene:
         ),
         hold_in_deg=(hold.inbound_course_deg + correction) % 360.0,
         hold_out_deg=number(
-            holding.outbound_heading_deg(inbound_course_deg=hold.inbound_course_deg, wca_deg=correction)
+            holding.outbound_heading_deg(
+                inbound_course_deg=hold.inbound_course_deg, wca_deg=correction, factor=1.0 + 2.0 / leg_min
+            )
         ),
     )
 
