@@ -38,6 +38,7 @@ _DAYS_BETWEEN = 3
 DOORS = {
     "new": "needlework.building.scaffold",
     "release": "needlework.building.release",
+    "index": "needlework.building.index",
     "desk": "needlework.desk",
     "pictures": "needlework.showing.pictures",
     "fly": "needlework.course.flights",

@@ -86,6 +86,8 @@ def hpa_from_inhg(setting_inhg: ArrayLike) -> Result:
     -----
     33.86389 hPa to the inch. Source: ``definition``.
 
+    Terms: altimeter setting; QNH; inches of mercury.
+
     Examples
     --------
     >>> round(hpa_from_inhg(29.92), 1)
@@ -115,6 +117,8 @@ def inhg_from_hpa(setting_hpa: ArrayLike) -> Result:
     Notes
     -----
     33.86389 hPa to the inch. Source: ``definition``.
+
+    Terms: altimeter setting; QNH; hectopascals.
 
     Examples
     --------
@@ -146,6 +150,8 @@ def standard_pressure_hpa(alt_ft: ArrayLike) -> Result:
     -----
     ``1013.25 (1 - 6.8755856e-6 h) ** 5.2558797``. Source: ``ISA``.
 
+    Terms: standard atmosphere.
+
     Examples
     --------
     >>> round(standard_pressure_hpa(10000.0), 2)
@@ -175,6 +181,8 @@ def standard_temperature_c(alt_ft: ArrayLike) -> Result:
     Notes
     -----
     15 degrees less 1.98 per 1,000 ft. Source: ``ISA``.
+
+    Terms: standard atmosphere; ISA temperature.
 
     Examples
     --------
@@ -210,6 +218,8 @@ def pressure_altitude_ft(*, indicated_ft: ArrayLike, setting_hpa: ArrayLike) -> 
     The knob shifts the scale by the altitude at which the standard atmosphere has the setting's
     pressure: add that altitude. Source: ``ISA``. Rule: :func:`pressure_altitude_rule_ft`.
 
+    Terms: pressure altitude.
+
     Examples
     --------
     >>> round(pressure_altitude_ft(indicated_ft=10000.0, setting_hpa=hpa_from_inhg(31.12)), -1)
@@ -242,6 +252,8 @@ def pressure_altitude_rule_ft(*, indicated_ft: ArrayLike, setting_inhg: ArrayLik
     Notes
     -----
     Less than 29.92: add; greater: subtract; 1,000 ft for each inch, 8 % too much. Source: ``P-203`` p. 97.
+
+    Terms: pressure altitude by rule; 1,000 feet an inch.
 
     Examples
     --------
@@ -279,6 +291,8 @@ def setting_error_ft(*, set_hpa: ArrayLike, right_hpa: ArrayLike) -> Result:
     Difference of the two pressures' altitudes in the standard atmosphere: 27.3 ft for each hPa
     near sea level. From high to low, look out below. Source: ``ISA``.
 
+    Terms: wrong altimeter setting; high to low.
+
     Examples
     --------
     >>> round(setting_error_ft(set_hpa=1023.25, right_hpa=1013.25))
@@ -312,6 +326,8 @@ def setting_error_rule_ft(*, set_hpa: ArrayLike, right_hpa: ArrayLike) -> Result
     -----
     30 ft for each hPa, 10 % too much at sea level. Source: ``common-practice``.
 
+    Terms: wrong altimeter setting by rule; 30 feet a hectopascal.
+
     Examples
     --------
     >>> setting_error_rule_ft(set_hpa=1023.0, right_hpa=1013.0)
@@ -343,7 +359,10 @@ def field_check_passed(*, indicated_ft: ArrayLike, elevation_ft: ArrayLike) -> T
 
     Notes
     -----
-    ``AIM-7-2-3`` asks for the check; the 75 ft are ``from-memory``: your own rules come first.
+    Up to 75 ft either way. ``AIM-7-2-3`` asks for the check; the 75 ft are ``from-memory``: your own rules come
+    first.
+
+    Terms: altimeter check on the ground.
 
     Examples
     --------
@@ -384,6 +403,8 @@ def cold_correction_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevat
     ``H (15 - t0) / (273 + t0 - 0.5 L (H + e))`` with t0 = temperature + L e and L = 0.00198, rounded up
     to 10 ft. Formula from ``DOC8168-1`` (from memory); it gives every cell of the table in ``AIM-7-3``.
 
+    Terms: cold correction; cold temperature table.
+
     Examples
     --------
     >>> cold_correction_ft(height_ft=1000.0, temperature_c=-10.0)
@@ -421,7 +442,9 @@ def cold_formula_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation
 
     Notes
     -----
-    As :func:`cold_correction_ft`. Source: ``DOC8168-1``.
+    ``H (15 - t0) / (273 + t0 - 0.5 L (H + e))`` as in :func:`cold_correction_ft`. Source: ``DOC8168-1``.
+
+    Terms: cold correction before rounding.
 
     Examples
     --------
@@ -463,6 +486,8 @@ def cold_rule_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation_ft
     little down to -15 deg C and 5,000 ft above the field, and up to 20 ft more than needed there; higher or
     colder it falls short: 40 ft at -20 and 10,000 ft, 13 ft at -30 and 2,000, 36 at -40. Use the table there.
     Source: ``DOC8168-1``.
+
+    Terms: cold correction by rule; 4 per cent rule.
 
     Examples
     --------
@@ -507,6 +532,8 @@ def cold_error_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation_f
     ``(dT / L) ln(1 - L H / T)``, a constant deviation from standard at all heights. This is *not* what to
     add to a published height: see :func:`cold_addon_ft`. Source: ``TC500-020``.
 
+    Terms: altimeter error in cold air; true height in cold air.
+
     Examples
     --------
     >>> round(cold_error_ft(height_ft=1500.0, temperature_c=-30.0, elevation_ft=2000.0))
@@ -544,6 +571,8 @@ def cold_addon_ft(*, height_ft: ArrayLike, temperature_c: ArrayLike, elevation_f
     -----
     The indicated height x for which x less :func:`cold_error_ft` of x is the height, found by repetition.
     At -40 deg C and 2,000 ft: error 384, to add 477, table 480. Source: ``TC500-020``, ``definition``.
+
+    Terms: cold correction by logarithm.
 
     Examples
     --------
@@ -584,6 +613,8 @@ def tas_kt(*, cas_kt: ArrayLike, pressure_alt_ft: ArrayLike, temperature_c: Arra
     -----
     Impact pressure to Mach number at the pressure of the height, Mach times the speed of sound; subsonic
     compressible flow. Source: ``ISA``. Rules: :func:`tas_rule_kt`.
+
+    Terms: true airspeed.
 
     Examples
     --------
@@ -628,6 +659,8 @@ def cas_kt(*, tas_kt: ArrayLike, pressure_alt_ft: ArrayLike, temperature_c: Arra
     -----
     Mach number from the speed of sound, impact pressure from Mach. Source: ``ISA``.
 
+    Terms: calibrated airspeed.
+
     Examples
     --------
     >>> round(cas_kt(tas_kt=107.7, pressure_alt_ft=5000.0))
@@ -667,10 +700,13 @@ def tas_rule_kt(*, cas_kt: ArrayLike, pressure_alt_ft: ArrayLike, rule: str = "2
 
     Notes
     -----
-    Against :func:`tas_kt` in standard air the 2 % rule is 1 % high at 2,000 ft, 2 to 3 at 5,000 and 3 to 4
+    ``cas * (1 + 0.02 h)``, ``cas + 5 h`` and ``cas * (1 + (h / 5 + 2)**2 / 100)``, h in thousands of feet. Against
+    :func:`tas_kt` in standard air the 2 % rule is 1 % high at 2,000 ft, 2 to 3 at 5,000 and 3 to 4
     at 10,000. The 5 kt rule is 1 % high at 300 kt, 4 at 250 and 8 at 200 (at 10,000 ft), and not meant for
     less: at 120 kt it is 22 % high. The square rule is within 1.7 % from 5,000 to 15,000 ft, nearest at
     10,000. Source: ``AF60``; the square rule is ``common-practice``.
+
+    Terms: true airspeed by rule; 2 per cent rule.
 
     Examples
     --------

@@ -50,6 +50,8 @@ def wrap360(direction_deg: ArrayLike) -> Result:
     Remainder after division by 360. Source: ``definition``. Pilots say 360 for north where
     this returns 0: use :func:`three_digits` to write it.
 
+    Terms: direction from 0 to 360; add and take away 360.
+
     Examples
     --------
     >>> wrap360(-10.0)
@@ -81,6 +83,8 @@ def wrap180(angle_deg: ArrayLike) -> Result:
     Notes
     -----
     The angle less the nearest whole number of circles; half a circle counts as 180. Source: ``definition``.
+
+    Terms: angle left or right.
 
     Examples
     --------
@@ -115,6 +119,8 @@ def difference_deg(*, from_deg: ArrayLike, to_deg: ArrayLike) -> Result:
     -----
     ``wrap180(to - from)``. Source: ``definition``.
 
+    Terms: difference of directions; shortest turn; degrees off.
+
     Examples
     --------
     >>> difference_deg(from_deg=350.0, to_deg=10.0)
@@ -144,6 +150,8 @@ def reciprocal(direction_deg: ArrayLike) -> Result:
     Notes
     -----
     Source: ``definition``. The course inbound on a radial is the radial's reciprocal.
+
+    Terms: reciprocal; opposite direction.
 
     Examples
     --------
@@ -177,6 +185,8 @@ def turn_deg(*, from_deg: ArrayLike, to_deg: ArrayLike, side: str) -> Result:
     Notes
     -----
     Right: ``wrap360(to - from)``; left: ``wrap360(from - to)``. Source: ``definition``.
+
+    Terms: angle of turn; turn left or right.
 
     Examples
     --------
@@ -213,6 +223,8 @@ def three_digits(*, direction_deg: float, reference: str = "M") -> str:
     Notes
     -----
     Source: ``common-practice``.
+
+    Terms: direction in three digits.
 
     Examples
     --------

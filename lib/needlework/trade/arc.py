@@ -141,6 +141,8 @@ def tangent_deg(*, radial_deg: ArrayLike, turn: str) -> Result:
     -----
     Radial plus 90 on an arc to the right, less 90 to the left. Source: ``definition``; ``IFH9`` p. 9-18.
 
+    Terms: tangent of an arc; course along an arc.
+
     Examples
     --------
     >>> tangent_deg(radial_deg=325.0, turn="right"), tangent_deg(radial_deg=268.0, turn="left")
@@ -173,6 +175,8 @@ def lead_rule_nm(*, gs_kt: ArrayLike, rate_deg_s: float = STANDARD_RATE_DEG_S) -
     -----
     Source: ``P-871`` p. 58 (standard rate), ``P-1265`` 2-8 (half rate). It is the turn radius, 6 per cent low.
 
+    Terms: lead on to an arc by rule.
+
     Examples
     --------
     >>> lead_rule_nm(gs_kt=120.0), lead_rule_nm(gs_kt=250.0, rate_deg_s=1.5)
@@ -204,6 +208,8 @@ def lead_handbook_nm(gs_kt: ArrayLike) -> Result:
     Source: ``IFH9`` ch. 9, DME arcs. In still air it leaves the aircraft within 0.35 NM of a 10 NM arc from
     100 to 150 kt.
 
+    Terms: lead on to an arc by the handbook.
+
     Examples
     --------
     >>> lead_handbook_nm([90.0, 150.0, 180.0]).round(3)
@@ -234,6 +240,8 @@ def lead_factor(turn_deg: ArrayLike) -> Result:
     -----
     ``1 - cos(turn)``. Source: ``definition``; ``AF60`` prints it as fractions. The two thirds that ``P-1265``
     gives for 60 degrees are wrong.
+
+    Terms: lead for a turn of another size.
 
     Examples
     --------
@@ -282,6 +290,8 @@ def turn_on_rule_nm(
     The arc plus the lead when inbound, less the lead when outbound; lead by :func:`lead_rule_nm` and
     :func:`lead_factor`. Source: ``P-871`` p. 58, ``AF60``.
 
+    Terms: lead on to an arc by rule: DME at which to turn.
+
     Examples
     --------
     >>> turn_on_rule_nm(arc_nm=10.0, gs_kt=120.0, direction="inbound")
@@ -326,6 +336,8 @@ def turn_on_nm(
     -----
     ``sqrt(R**2 + 2 R r)`` inbound, ``sqrt(R**2 - 2 R r)`` outbound, for an arc of radius R and a turn of
     radius r that ends along the arc. Source: ``definition``. In a wind use the ground speed for the airspeed.
+
+    Terms: lead on to an arc: DME at which to turn.
 
     Examples
     --------
@@ -383,6 +395,8 @@ def turn_on_by_angle_nm(
     the bend of the arc, at R - r when it comes from inside and turns with it; the rest is the cosine rule.
     Source: ``definition``. From a radial the turn is a little under 90 degrees inbound and over 90 outbound.
 
+    Terms: lead on to an arc: turn of another size.
+
     Examples
     --------
     >>> round(turn_on_by_angle_nm(arc_nm=10.0, tas_kt=120.0, direction="inbound", turn_deg=45.0), 2)
@@ -432,6 +446,8 @@ def heading_deg(
     Notes
     -----
     :func:`needlework.trade.wind.heading_deg` for the tangent. Source: ``definition``.
+
+    Terms: heading on an arc; wind on an arc.
 
     Examples
     --------
@@ -484,6 +500,8 @@ def inside_correction_deg(
     on the radial the wind comes along, and nothing on the two of :func:`neutral_radials_deg`: it changes size
     and sign as the arc turns through the wind. Source: ``definition``.
 
+    Terms: wind correction on an arc; wind on an arc.
+
     Examples
     --------
     >>> [
@@ -524,6 +542,8 @@ def neutral_radials_deg(wind_from_deg: ArrayLike) -> tuple[Result, Result]:
     Notes
     -----
     There the wind blows along the tangent: wind direction plus and less 90. Source: ``definition``.
+
+    Terms: wind on an arc: radials without correction.
 
     Examples
     --------
@@ -566,6 +586,8 @@ def step_end_nm(*, dist_nm: ArrayLike, step_deg: ArrayLike = STEP_DEG, inside_de
     radial the aircraft is on (inside 0) gains 1.5 per cent with each ten-degree step and spirals out; on that
     of the middle radial (inside 5) it holds; on that of the next radial (inside 10) it spirals in.
 
+    Terms: leg of an arc: distance at its end; spiral out of an arc.
+
     Examples
     --------
     >>> [round(float(d), 3) for d in step_end_nm(dist_nm=10.0, step_deg=10.0, inside_deg=[0.0, 5.0, 10.0])]
@@ -605,6 +627,8 @@ def step_length_nm(
     Notes
     -----
     Sine rule; ``2 R sin(step / 2)`` on the arc itself. Source: ``definition``.
+
+    Terms: leg of an arc: length.
 
     Examples
     --------
@@ -651,6 +675,8 @@ def step_nearest_nm(
     -----
     The foot of the perpendicular where it falls within the leg, else the nearer end. Source: ``definition``.
     On a 10 NM arc ten-degree steps dip 0.04 NM inside.
+
+    Terms: leg of an arc: nearest distance.
 
     Examples
     --------
@@ -714,6 +740,8 @@ def flown_distances_nm(
     Notes
     -----
     :func:`step_end_nm` leg by leg, with the drift added to the heading. Source: ``definition``.
+
+    Terms: arc flown without wind correction.
 
     Examples
     --------
@@ -792,6 +820,8 @@ def plan_steps(
     Each track is at right angles to the middle radial of its leg, which brings the aircraft back to the arc at
     its end. Source: ``IFH9`` p. 9-18; ``common-practice`` for turn ten, twist ten.
 
+    Terms: arc in steps; turn ten twist ten.
+
     Examples
     --------
     >>> for leg in plan_steps(arc_nm=10.0, from_radial_deg=310.0, to_radial_deg=335.0, turn="right", tas_kt=100.0):
@@ -860,6 +890,8 @@ def regain_rule_deg(*, arc_nm: ArrayLike, dist_nm: ArrayLike) -> Result:
     each half mile, less because a straight track leads outwards by itself: ``P-871`` p. 60. Not over 30:
     ``P-340`` p. 169. Others teach more or less; see :func:`regain_band_deg`.
 
+    Terms: regaining an arc by rule; off the arc.
+
     Examples
     --------
     >>> regain_rule_deg(arc_nm=10.0, dist_nm=[10.5, 9.5]).tolist()
@@ -895,6 +927,8 @@ def regain_band_deg(*, arc_nm: ArrayLike, dist_nm: ArrayLike) -> tuple[Result, R
     -----
     5 to 20 degrees for each half mile: 10 to 20 in ``IFH9`` p. 9-18, 5 inside and 10 outside in ``P-871``,
     15 in ``P-340``. The books disagree: accept what lies between.
+
+    Terms: regaining an arc: what the books teach.
 
     Examples
     --------
@@ -937,6 +971,8 @@ def inside_to_regain_deg(*, arc_nm: ArrayLike, dist_nm: ArrayLike, step_deg: Arr
     ``atan((dist / R - cos(step)) / sin(step))``; half a step where the aircraft is on the arc. Source:
     ``definition``.
 
+    Terms: regaining an arc.
+
     Examples
     --------
     >>> round(inside_to_regain_deg(arc_nm=10.0, dist_nm=10.0), 9)
@@ -975,6 +1011,8 @@ def lead_radial_rule_deg(*, arc_nm: ArrayLike, gs_kt: ArrayLike, rate_deg_s: flo
     -----
     Sixty over the arc times the turn radius by rule: ``P-1282`` 5-10, ``P-1244`` 5-10, ``AF60``. It lies
     between the two of :func:`lead_radial_deg`; on small arcs the two part (``P-1235`` adds or takes a third).
+
+    Terms: lead radial by rule; 60-to-1 rule: lead radial.
 
     Examples
     --------
@@ -1018,6 +1056,8 @@ def lead_radial_deg(
     ``asin(r / (R - r))`` to fly inbound, ``asin(r / (R + r))`` outbound. Source: ``definition``. A chart's lead
     radial is often larger: it leaves time to turn at half rate.
 
+    Terms: lead radial.
+
     Examples
     --------
     >>> round(lead_radial_deg(arc_nm=10.0, tas_kt=150.0, direction="inbound"), 2)
@@ -1059,6 +1099,8 @@ def radial_before_deg(*, radial_deg: ArrayLike, lead_deg: ArrayLike, turn: str) 
     -----
     Radials rise on an arc to the right, so the lead is taken off; to the left it is added. Source: ``definition``.
 
+    Terms: lead radial: its name.
+
     Examples
     --------
     >>> radial_before_deg(radial_deg=34.0, lead_deg=7.0, turn="right")
@@ -1096,6 +1138,8 @@ def length_nm(*, arc_nm: ArrayLike, angle_deg: ArrayLike) -> Result:
     Radius times the angle in radians. Source: ``definition``. The rule, degrees times radius over 60, is 4.5 per
     cent low.
 
+    Terms: length of an arc.
+
     Examples
     --------
     >>> round(length_nm(arc_nm=10.0, angle_deg=30.0), 2)
@@ -1128,6 +1172,8 @@ def length_rule_nm(*, arc_nm: ArrayLike, angle_deg: ArrayLike) -> Result:
     Notes
     -----
     Degrees times radius over 60. Source: ``AF60b``. 4.5 per cent low.
+
+    Terms: length of an arc by rule; 60-to-1 rule: length of an arc.
 
     Examples
     --------
@@ -1164,6 +1210,8 @@ def time_s(*, arc_nm: ArrayLike, angle_deg: ArrayLike, gs_kt: ArrayLike) -> Resu
     -----
     :func:`length_nm` over the speed. Source: ``definition``. In a wind the ground speed changes round the arc:
     add up the times of :func:`plan_steps`.
+
+    Terms: time along an arc.
 
     Examples
     --------
@@ -1210,6 +1258,8 @@ def floor_ft(
     -----
     A minimum holds from the first to the last radial of its sector, both included. Source: ``common-practice``:
     keep the altitude of the sector you are in until you are out of it.
+
+    Terms: minimum sector altitude; sector altitude; floor on a radial.
 
     Examples
     --------

@@ -136,6 +136,8 @@ def gradient_ft_nm(*, lose_ft: ArrayLike, dist_nm: ArrayLike) -> Result:
     -----
     Height over distance; as an angle: :func:`needlework.trade.units.deg_from_ft_nm`. Source: ``P-340``.
 
+    Terms: descent gradient; gradient; feet a mile.
+
     Examples
     --------
     >>> round(gradient_ft_nm(lose_ft=1200.0, dist_nm=3.8))
@@ -168,6 +170,8 @@ def vs_fpm(*, gradient_ft_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
     Notes
     -----
     Gradient times miles a minute. Source: ``definition``. Rule: :func:`vs_rule_fpm`.
+
+    Terms: rate of descent; vertical speed.
 
     Examples
     --------
@@ -202,6 +206,8 @@ def gradient_made_ft_nm(*, vs_fpm: ArrayLike, gs_kt: ArrayLike) -> Result:
     -----
     Rate over miles a minute. Source: ``definition``.
 
+    Terms: descent gradient made by a rate.
+
     Examples
     --------
     >>> gradient_made_ft_nm(vs_fpm=450.0, gs_kt=90.0)
@@ -235,6 +241,8 @@ def vs_rule_fpm(*, gs_kt: ArrayLike, angle_deg: float = ANGLE_DEG) -> Result:
     Five times the ground speed for 3 degrees (5.8 % low at any speed), that less 100 for 2.5 degrees
     (17 % low at 75 kt, 6 % at 120). Source: ``AF60``, ``P-804``.
 
+    Terms: rate of descent by rule; five times the ground speed.
+
     Examples
     --------
     >>> vs_rule_fpm(gs_kt=90.0), vs_rule_fpm(gs_kt=120.0, angle_deg=2.5)
@@ -265,6 +273,8 @@ def height_rule_ft(to_go_nm: ArrayLike) -> Result:
     Notes
     -----
     6 % low: 180 ft in ten miles. Source: ``P-340``.
+
+    Terms: 300 feet a mile; height on a 3-degree line.
 
     Examples
     --------
@@ -300,6 +310,8 @@ def start_nm(*, lose_ft: ArrayLike, gradient_ft_nm: ArrayLike = OPTIMUM_FT_NM) -
     Height over gradient; as a DME reading: :func:`dme_at_nm`. Rule: 3 NM for each 1,000 ft
     (:func:`start_rule_nm`). Source: ``definition``.
 
+    Terms: top of descent; start of a descent.
+
     Examples
     --------
     >>> round(start_nm(lose_ft=1200.0), 1)
@@ -329,6 +341,8 @@ def start_rule_nm(lose_ft: ArrayLike) -> Result:
     Notes
     -----
     4.5 % short of 3 degrees: 3 NM for 3.14. Source: ``common-practice``.
+
+    Terms: top of descent by rule; three miles a thousand feet.
 
     Examples
     --------
@@ -365,6 +379,8 @@ def to_go_nm(*, dme_nm: ArrayLike, target_nm: ArrayLike, direction: str) -> Resu
     -----
     Difference of the readings in the order in which they come; their sum where the station lies
     between: there the DME falls first and rises after. Source: ``definition``.
+
+    Terms: miles to go.
 
     Examples
     --------
@@ -408,7 +424,9 @@ def dme_at_nm(*, to_go_nm: ArrayLike, target_nm: ArrayLike, direction: str) -> R
 
     Notes
     -----
-    Source: ``definition``.
+    Target plus miles to go inbound; outbound the difference of the two. Source: ``definition``.
+
+    Terms: DME at miles to go.
 
     Examples
     --------
@@ -451,6 +469,8 @@ def line_ft(*, to_go_nm: ArrayLike, end_ft: ArrayLike, gradient_ft_nm: ArrayLike
     -----
     End plus miles to go times gradient. Source: ``definition``.
 
+    Terms: altitude on a descent line; crossing altitude; check altitude.
+
     Examples
     --------
     >>> line_ft(to_go_nm=2.0, end_ft=560.0, gradient_ft_nm=317.0)
@@ -491,6 +511,8 @@ def shortfall_ft(
     -----
     The floor less :func:`line_ft`, never less than 0. Source: ``definition``.
 
+    Terms: floor: how far below; step-down altitude: is it kept.
+
     Examples
     --------
     >>> shortfall_ft(
@@ -529,6 +551,8 @@ def shallowest_ft_nm(*, to_go_nm: ArrayLike, floor_ft: ArrayLike, end_ft: float)
     -----
     The greatest of (floor - end) / miles to go. Above :data:`STEEPEST_FT_NM` no single line serves.
     Source: ``definition``.
+
+    Terms: floors: shallowest line over them.
 
     Examples
     --------
@@ -612,6 +636,8 @@ def continuous(
     A string pulled tight over the floors from start to end (the upper hull): the steepest leg of any
     descent that meets them cannot be shallower than this one's. Source: ``definition``.
 
+    Terms: continuous descent; constant-angle descent.
+
     Examples
     --------
     >>> legs = continuous(
@@ -687,6 +713,8 @@ def step_down(
     -----
     What is not lost before a fix is lost after it, at the same rate. Source: ``common-practice``.
 
+    Terms: step-down descent; dive and drive.
+
     Examples
     --------
     >>> legs = step_down(
@@ -740,6 +768,8 @@ def level_off_ft(*, vs_fpm: ArrayLike, lag_s: ArrayLike = VERTICAL_LAG_S) -> Res
     The rate dies away exponentially; the height lost meanwhile is rate times time constant.
     Source: ``definition``, the lag of the course's aircraft: ``scenario``. Rule: :func:`level_off_rule_ft`.
 
+    Terms: lead for a level-off; level-off.
+
     Examples
     --------
     >>> level_off_ft(vs_fpm=700.0)
@@ -770,6 +800,8 @@ def level_off_rule_ft(vs_fpm: ArrayLike) -> Result:
     -----
     A tenth of the rate: twice what an aircraft with 3 s lag needs, the rest is for the pilot.
     Source: ``common-practice``.
+
+    Terms: lead for a level-off by rule; ten per cent rule.
 
     Examples
     --------
@@ -807,6 +839,8 @@ def vdp_nm(*, hat_ft: ArrayLike, crossing_ft: ArrayLike = CROSSING_FT, angle_deg
     ``(HAT - crossing height) / tan(angle)``. Not below the MDA before it. Source: ``AIM-5-4-5`` f;
     ``definition``.
 
+    Terms: VDP; visual descent point.
+
     Examples
     --------
     >>> round(vdp_nm(hat_ft=600.0), 2)
@@ -840,6 +874,8 @@ def vdp_rule_nm(hat_ft: ArrayLike) -> Result:
     -----
     0.23 to 0.31 NM too far out for heights of 400 to 800 ft and 50 ft at the threshold.
     Source: ``common-practice``.
+
+    Terms: VDP by rule; height over 300.
 
     Examples
     --------
@@ -885,6 +921,8 @@ def vdp_before_s(
     -----
     :func:`vdp_nm` at the ground speed. Source: ``definition``. Rule: :func:`vdp_before_rule_s`.
 
+    Terms: VDP by the clock.
+
     Examples
     --------
     >>> round(vdp_before_s(hat_ft=400.0, gs_kt=90.0))
@@ -920,6 +958,8 @@ def vdp_before_rule_s(hat_ft: ArrayLike) -> Result:
     The same as height over 300 at 120 kt; at 90 kt a quarter too few seconds for that. Only for a missed
     approach point at the threshold. Source: ``common-practice``.
 
+    Terms: VDP by the clock and by rule.
+
     Examples
     --------
     >>> vdp_before_rule_s(350.0)
@@ -952,6 +992,8 @@ def time_s(*, dist_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
     Notes
     -----
     Distance over speed; written as on a plate: :func:`needlework.trade.units.mm_ss`. Source: ``definition``.
+
+    Terms: time to the missed approach point; timing of a final; clock on the final.
 
     Examples
     --------
@@ -988,6 +1030,8 @@ def changing_time_s(*, dist_nm: ArrayLike, start_gs_kt: ArrayLike, end_gs_kt: Ar
     ln(v2 / v1) / (v2 - v1). The plain mean of the speeds is short: by 0.7 % where the speed rises by a third
     or falls by a quarter, by 1.4 % where it falls by a third, by 4 % where it falls to half. Source:
     ``definition``.
+
+    Terms: time with a changing ground speed.
 
     Examples
     --------
@@ -1030,6 +1074,8 @@ def headwind_at_kt(
     Notes
     -----
     Straight line between the two heights. Source: ``common-practice``.
+
+    Terms: headwind at an altitude; wind shear.
 
     Examples
     --------
@@ -1081,6 +1127,8 @@ def off_line_ft(
     -----
     Rate times the time that was gained or lost. A tailwind makes you high. Source: ``definition``.
 
+    Terms: high on the line; tailwind on a descent.
+
     Examples
     --------
     >>> round(off_line_ft(planned_gs_kt=90.0, vs_fpm=450.0, dist_nm=4.7, start_gs_kt=110.0))
@@ -1124,6 +1172,8 @@ def late_gradient_ft_nm(*, lose_ft: ArrayLike, dist_nm: ArrayLike, late_nm: Arra
     -----
     Height over the remaining distance. Source: ``definition``. When to give it up: :func:`latest_start_nm`.
 
+    Terms: late descent.
+
     Examples
     --------
     >>> round(late_gradient_ft_nm(lose_ft=1200.0, dist_nm=3.8, late_nm=0.8))
@@ -1160,7 +1210,9 @@ def latest_start_nm(*, lose_ft: ArrayLike, gs_kt: ArrayLike, limit_fpm: ArrayLik
 
     Notes
     -----
-    1,000 fpm is the limit below 1,000 ft above ground. Source: ``IPH4``.
+    ``height * ground_speed / (60 * limit)``; 1,000 fpm is the limit below 1,000 ft above ground. Source: ``IPH4``.
+
+    Terms: late descent: when to give it up; 1,000 feet a minute.
 
     Examples
     --------
@@ -1203,6 +1255,8 @@ def go_around_loss_ft(
     With rate of descent v, climb c and time constant T: v delay + v T - c T ln(1 + v / c). This is what the
     allowance of a derived decision altitude pays for. Source: ``definition``; the lag ``scenario``.
 
+    Terms: height lost in a go-around.
+
     Examples
     --------
     >>> round(go_around_loss_ft(vs_fpm=450.0, climb_fpm=650.0))
@@ -1240,6 +1294,8 @@ def derived_da_ft(*, mda_ft: ArrayLike, allowance_ft: ArrayLike = ALLOWANCE_FT) 
     -----
     MDA plus allowance; 50 ft is common, :func:`go_around_loss_ft` shows why it is enough for a light
     aircraft. Source: ``AC108`` for the principle, the figure ``common-practice``.
+
+    Terms: derived decision altitude; DDA.
 
     Examples
     --------
@@ -1284,6 +1340,8 @@ def cold_altitude_ft(
     elevation enters the height only, as in the printed table; that table stops at 5,000 ft, where its
     formula goes on. The controller is told of a correction before the final fix and in the missed approach,
     not of one in the final. Source: ``AIM-7-3``, ``AIM-5-5-5`` a 5.
+
+    Terms: cold correction of an altitude; missed approach altitude in cold air.
 
     Examples
     --------
@@ -1334,6 +1392,8 @@ def mda_today_ft(
     Both add; neither is ever subtracted. The cold correction is for the height of the minimum with the
     note already in it. Source: ``AIM-7-3``; the order ``common-practice``.
 
+    Terms: MDA of the day; minimum descent altitude; remote altimeter setting; cold correction of the MDA.
+
     Examples
     --------
     >>> mda_today_ft(mda_ft=560.0, elevation_ft=66.0, remote_ft=70.0)
@@ -1369,6 +1429,8 @@ def category(speed_kt: ArrayLike) -> str | NDArray[np.str_]:
     Notes
     -----
     A below 91, B below 121, C below 141, D below 166, E above. Source: ``AIM-5-4-7``.
+
+    Terms: approach category.
 
     Examples
     --------

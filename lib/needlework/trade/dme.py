@@ -91,8 +91,10 @@ def slant_nm(*, ground_nm: ArrayLike, height_ft: ArrayLike) -> Result:
 
     Notes
     -----
-    Pythagoras, flat earth. Source: ``AIM-1-1-7``. (One handbook, IFH9 p. 9-19, prints 0.6 for
-    0.5 NM at 3,000 ft; the true reading is 0.70.)
+    ``sqrt(ground**2 + height**2)`` in miles, flat earth. Source: ``AIM-1-1-7``. (One handbook, IFH9 p. 9-19, prints
+    0.6 for 0.5 NM at 3,000 ft; the true reading is 0.70.)
+
+    Terms: slant range; DME reading.
 
     Examples
     --------
@@ -127,7 +129,9 @@ def ground_nm(*, slant_nm: ArrayLike, height_ft: ArrayLike) -> Result:
 
     Notes
     -----
-    Pythagoras, flat earth. Source: ``AIM-1-1-7``.
+    ``sqrt(slant**2 - height**2)`` in miles, flat earth. Source: ``AIM-1-1-7``.
+
+    Terms: slant range to ground distance; ground distance from the DME.
 
     Examples
     --------
@@ -169,6 +173,8 @@ def overhead_nm(height_ft: ArrayLike) -> Result:
     -----
     The height in nautical miles. Source: ``IFH9`` p. 9-19, ``P-801`` p. 31.
 
+    Terms: DME overhead; slant range overhead; height in miles.
+
     Examples
     --------
     >>> round(overhead_nm(6076.0), 2)
@@ -203,6 +209,8 @@ def slant_negligible(*, ground_nm: ArrayLike, height_ft: ArrayLike) -> Truth:
     At that limit the reading is 1.35 % too long. Source: ``IFH9`` p. 9-19; the same limit for a
     ground speed check by DME: ``P-1282`` p. 5-11.
 
+    Terms: slant range that may be neglected; a mile a thousand feet.
+
     Examples
     --------
     >>> slant_negligible(ground_nm=3.0, height_ft=3000.0), slant_negligible(ground_nm=2.9, height_ft=3000.0)
@@ -235,6 +243,8 @@ def accuracy_nm(dist_nm: ArrayLike) -> Result:
     Half a mile or 3 % of the distance, whichever is greater; they meet at 16.7 NM.
     Source: ``AIM-1-1-7``.
 
+    Terms: accuracy of a DME.
+
     Examples
     --------
     >>> accuracy_nm(10.0), accuracy_nm(100.0)
@@ -265,6 +275,8 @@ def channel(freq_mhz: ArrayLike) -> str | NDArray[np.str_]:
     -----
     Frequency times ten less 1063 up to 112.25 MHz, less 1053 above; X where the hundredths are 0,
     Y where they are 5. Source: ``ANX10``, ``CFR311``.
+
+    Terms: channel of a DME.
 
     Examples
     --------
@@ -308,6 +320,8 @@ def freq_mhz(channel: Channels) -> Result:
     Channel plus 1063 (to 59) or 1053 (from 70), over ten; Y channels 0.05 more.
     Source: ``ANX10``, ``CFR311``.
 
+    Terms: channel of a DME; frequency of a channel.
+
     Examples
     --------
     >>> freq_mhz("44X"), freq_mhz("108Y")
@@ -344,6 +358,8 @@ def interrogation_mhz(channel: Channels) -> Result:
     -----
     1024 plus the channel number, X and Y alike. Source: ``CFR311`` Table 1b.
 
+    Terms: interrogation of a DME.
+
     Examples
     --------
     >>> interrogation_mhz("17X")
@@ -375,6 +391,8 @@ def reply_mhz(channel: Channels) -> Result:
     -----
     63 MHz below the question for 1X to 63X and 64Y to 126Y, 63 MHz above it for the others.
     Source: ``CFR311`` Table 1b (rows 1 to 14 seen; the pattern above them is ``from-memory``).
+
+    Terms: reply of a DME.
 
     Examples
     --------
@@ -409,6 +427,8 @@ def spacing_us(*, channel: Channels, reply: bool = False) -> Result:
     Notes
     -----
     X 12 both ways; Y 36 asking, 30 replying. Source: ``CFR311`` Table 1b.
+
+    Terms: pulse spacing of a DME.
 
     Examples
     --------
@@ -446,6 +466,8 @@ def speed_kt(*, change_nm: ArrayLike, time_s: ArrayLike) -> Result:
     -----
     Distance over time: each tenth of a mile in a minute is 6 kt. True only straight to or from the
     station (``IFH9`` p. 9-17) and from one mile per 1,000 ft on. Source: ``P-1282`` p. 5-11.
+
+    Terms: ground speed by DME; ground speed check.
 
     Examples
     --------
@@ -488,6 +510,8 @@ def readout_kt(
     -----
     Ground speed times the cosine of the angle off, times ground over slant distance. The set shows
     it without its sign. Source: ``definition``; ``IFH9`` p. 9-17 (valid only to or from the station).
+
+    Terms: ground speed shown by a DME; closing speed.
 
     Examples
     --------
@@ -532,6 +556,8 @@ def holds_reading(*, lost_s: ArrayLike, memory_s: ArrayLike = MEMORY_S) -> Truth
     Notes
     -----
     A reading in memory looks like a good one. About 10 s; depends on the set. Source: ``P-305`` p. 35.
+
+    Terms: memory of a DME.
 
     Examples
     --------

@@ -93,6 +93,8 @@ def direct(
     -----
     Geodesic on WGS84. Source: ``geographiclib``.
 
+    Terms: position from bearing and distance.
+
     Examples
     --------
     >>> lat_deg, lon_deg = direct(lat_deg=40.6, lon_deg=-73.8, bearing_deg_true=51.0, dist_nm=5_500_000 / 1852)
@@ -131,6 +133,8 @@ def inverse(
     Notes
     -----
     Geodesic on WGS84. Source: ``geographiclib``.
+
+    Terms: bearing and distance; great circle distance.
 
     Examples
     --------
@@ -185,6 +189,8 @@ def fix_position(
     -----
     Geodesic on WGS84 in the true direction ``radial + declination``. Source: ``geographiclib``.
 
+    Terms: position of a fix; radial and distance to latitude and longitude.
+
     Examples
     --------
     >>> lat_deg, lon_deg = fix_position(
@@ -237,6 +243,8 @@ def radial_and_distance(
     Notes
     -----
     True bearing of the geodesic at the station less its declination. Source: ``geographiclib``.
+
+    Terms: radial and distance of a position.
 
     Examples
     --------
@@ -311,6 +319,8 @@ def plane_from_position(
     ellipsoid's radii at the middle latitude): within 2 m and 0.0002 deg up to 200 NM. Lines between two
     other places within 60 NM come out right to 1 part in 10,000. Source: ``computed``.
 
+    Terms: flat plane round a station.
+
     Examples
     --------
     >>> east_nm, north_nm = plane_from_position(
@@ -354,6 +364,8 @@ def position_from_plane(
     -----
     Inverse of :func:`plane_from_position`, found by repeated correction; the same accuracy.
     Source: ``computed``.
+
+    Terms: flat plane round a station.
 
     Examples
     --------

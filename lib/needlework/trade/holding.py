@@ -113,6 +113,8 @@ def max_ias_kt(*, alt_ft: ArrayLike, rule: str = "standard") -> Result:
     -----
     200 to 6,000 ft, 230 to 14,000, 265 above; other states differ. Source: ``AIM-5-3-8`` j 2.
 
+    Terms: holding speed.
+
     Examples
     --------
     >>> max_ias_kt(alt_ft=3000.0), max_ias_kt(alt_ft=6001.0), max_ias_kt(alt_ft=9000.0, rule="210 icon")
@@ -150,6 +152,8 @@ def leg_s(alt_ft: ArrayLike) -> Result:
     A minute up to 14,000 ft, a minute and a half above. Source: ``AIM-5-3-8`` j 4. By ICAO it is the outbound
     leg that is timed, to the same times.
 
+    Terms: holding: time of the leg.
+
     Examples
     --------
     >>> leg_s(3000.0), leg_s(15000.0)
@@ -179,6 +183,8 @@ def slow_down_nm(gs_kt: ArrayLike) -> Result:
     Notes
     -----
     Within three minutes of the fix. Source: ``AIM-5-3-8``.
+
+    Terms: holding: where to slow down.
 
     Examples
     --------
@@ -212,6 +218,8 @@ def hold_rate_deg_s(*, tas_kt: ArrayLike, bank_limit_deg: ArrayLike = BANK_MOST_
     Notes
     -----
     3 degrees a second or the bank limit, whichever needs less bank. Source: ``AIM-5-3-8`` j 8 (b).
+
+    Terms: holding: rate of turn.
 
     Examples
     --------
@@ -259,6 +267,8 @@ def entry(*, heading_deg: ArrayLike, inbound_course_deg: ArrayLike, side: str) -
     110 left: parallel; else direct. Left turns: the mirror image. A pilot has 5 degrees either way:
     :func:`entries`. Source: ``AIM-5-3-8``, ``P-821`` Fig. 3-8.
 
+    Terms: holding entry; direct entry; parallel entry; teardrop entry.
+
     Examples
     --------
     >>> entry(heading_deg=135.0, inbound_course_deg=360.0, side="right")
@@ -298,6 +308,8 @@ def entries(*, heading_deg: float, inbound_course_deg: float, side: str) -> tupl
     Notes
     -----
     Sectors of 110, 70 and 180 degrees, each 5 wider on both sides. Source: ``AIM-5-3-8`` j 8 (d), ``P-821``.
+
+    Terms: holding entry within 5 degrees of an edge.
 
     Examples
     --------
@@ -343,8 +355,10 @@ def entry_heading_deg(*, inbound_course_deg: ArrayLike, side: str, entry: str) -
 
     Notes
     -----
-    Direct and parallel: the outbound course. Teardrop: 30 degrees from it into the pattern, so outbound
-    less 30 for right turns, plus 30 for left. Source: ``AIM-5-3-8``.
+    Teardrop: outbound less 30 for right turns, plus 30 for left, into the pattern; direct and parallel: the
+    outbound course. Source: ``AIM-5-3-8``.
+
+    Terms: teardrop heading; holding entry: its heading.
 
     Examples
     --------
@@ -391,11 +405,13 @@ def outbound_heading_deg(
 
     Notes
     -----
-    8 left inbound becomes 24 right outbound: once for the leg, twice for the two turns that cannot be
-    corrected. That pays for two one-minute turns on a leg of one minute; on a leg of T minutes the factor is
-    1 + 2 / T, so 1.8 for 4 NM at 96 kt: with 15 kt across, three times would end the inbound turn 0.8 NM
-    upwind of the course. Exact: :func:`outbound_exact`. Source: ``AIM-5-3-8`` j 8 (c); for longer
-    legs ``P-871`` p. 76; the cap ``common-practice``.
+    Outbound course less three times the correction: 8 left inbound becomes 24 right outbound, once for the leg and
+    twice for the two turns that cannot be corrected. That pays for two one-minute turns on a leg of one minute; on
+    a leg of T minutes the factor is 1 + 2 / T, so 1.8 for 4 NM at 96 kt: with 15 kt across, three times would end
+    the inbound turn 0.8 NM upwind of the course. Exact: :func:`outbound_exact`. Source: ``AIM-5-3-8`` j 8 (c); for
+    longer legs ``P-871`` p. 76; the cap ``common-practice``.
+
+    Terms: triple drift; outbound heading in a hold; drift in a hold; holding: wind correction.
 
     Examples
     --------
@@ -456,6 +472,8 @@ def outbound_exact(
     turning time T and inbound vector L: V t u = -L - W (T + t), a quadratic for t. Independent of the side.
     Source: ``definition``. Rule: :func:`outbound_heading_deg`.
 
+    Terms: outbound heading and time in a hold: exact.
+
     Examples
     --------
     >>> heading_deg, time_s = outbound_exact(tas_kt=90.0, inbound_course_deg=360.0, wind_from_deg=270.0, wind_kt=15.0)
@@ -513,6 +531,8 @@ def next_outbound_s(*, outbound_s: ArrayLike, inbound_s: ArrayLike, wanted_s: Ar
     Add what the inbound leg fell short by, then refine: with a headwind inbound the true change is smaller,
     with a tailwind larger. Exact: :func:`outbound_exact`. Source: ``common-practice``.
 
+    Terms: outbound time; next lap of a hold; holding: timing.
+
     Examples
     --------
     >>> next_outbound_s(outbound_s=60.0, inbound_s=44.0)
@@ -547,6 +567,8 @@ def outbound_clock_s(*, wings_level_s: float, abeam_s: float | None = None) -> f
     -----
     Over or abeam the fix, whichever comes later; where abeam cannot be told, when the turn is completed.
     Military teaching takes the later of abeam and wings level. Source: ``AIM-5-3-8`` j 4.
+
+    Terms: outbound clock in a hold.
 
     Examples
     --------
@@ -591,6 +613,8 @@ def outbound_end_nm(*, fix_dme_nm: ArrayLike, leg_dme_nm: ArrayLike, direction: 
     Inbound to the station the outbound leg leads away from it: add; else subtract.
     Source: ``AIM-5-3-8`` FIG 5-3-5 (10 + 5) and FIG 5-3-6 (28 - 8).
 
+    Terms: holding by DME: end of the outbound leg.
+
     Examples
     --------
     >>> outbound_end_nm(fix_dme_nm=10.0, leg_dme_nm=5.0, direction="to")
@@ -632,6 +656,8 @@ def passed_dme(*, before_nm: ArrayLike, after_nm: ArrayLike, fix_dme_nm: ArrayLi
     -----
     A fix is met when the reading is met. Source: ``definition``.
 
+    Terms: passing a DME fix.
+
     Examples
     --------
     >>> passed_dme(before_nm=14.2, after_nm=13.9, fix_dme_nm=14.0)
@@ -668,6 +694,8 @@ def passed_station(*, flag_before: str, flag_after: str) -> bool:
     -----
     At a VOR the turn outbound begins with the first complete reversal of TO and FROM.
     Source: ``AIM-5-3-8`` g.
+
+    Terms: station passage.
 
     Examples
     --------
@@ -732,6 +760,8 @@ def lap(
     -----
     It begins overhead on the heading that holds the inbound course and rolls out on that heading again;
     what was missed sideways stays. Circles through moving air. Source: ``definition``.
+
+    Terms: holding pattern flown in wind; lap of a hold.
 
     Examples
     --------

@@ -112,6 +112,8 @@ def code(letters: str) -> str:
     -----
     Source: ``ITU``.
 
+    Terms: Morse; ident in Morse.
+
     Examples
     --------
     >>> code("OVK")
@@ -141,6 +143,8 @@ def decode(text: str) -> str:
     Notes
     -----
     Source: ``ITU``.
+
+    Terms: Morse.
 
     Examples
     --------
@@ -180,6 +184,8 @@ def dot_s(speed_wpm: ArrayLike = SPEED_WPM) -> Result:
     The standard word PARIS takes 50 dots with the gap after it: 1.2 s over the speed.
     Source: ``TM11-459``.
 
+    Terms: Morse speed; dot in Morse.
+
     Examples
     --------
     >>> round(dot_s(), 3)
@@ -209,6 +215,8 @@ def units(letters: str) -> int:
     Notes
     -----
     A dash is three dots, the gap inside a letter one, between letters three. Source: ``ITU``.
+
+    Terms: Morse length.
 
     Examples
     --------
@@ -244,6 +252,8 @@ def duration_s(*, letters: str, speed_wpm: float = SPEED_WPM) -> float:
     -----
     :func:`units` times :func:`dot_s`. Source: ``ITU``.
 
+    Terms: Morse length; ident: how long it takes.
+
     Examples
     --------
     >>> round(duration_s(letters="TEST"), 2)
@@ -275,6 +285,8 @@ def key_times_s(*, letters: str, speed_wpm: float = SPEED_WPM) -> Floats:
     Notes
     -----
     Source: ``ITU``.
+
+    Terms: Morse timing.
 
     Examples
     --------
@@ -331,6 +343,8 @@ def schedule(
     -----
     Half a minute is cut into equal turns; the DME's turn stays empty when it is silent, so a single
     ident about every 30 s means: DME only. Source: ``IFH9`` p. 9-17; ``AIM-1-1-3`` c for TEST.
+
+    Terms: ident: when it is sent.
 
     Examples
     --------
@@ -395,6 +409,8 @@ def tone(
     A sine keyed by raised-cosine edges of 5 ms, centred on the moments of :func:`key_times_s`, so that
     dots keep their length and the key does not click. Source: ``ITU``; the edges ``common-practice``.
 
+    Terms: Morse: how it sounds.
+
     Examples
     --------
     >>> round(len(tone(letters="E")) / 8000.0, 2)
@@ -455,6 +471,8 @@ def audio(
     -----
     1,020 Hz for the VOR, 1,350 Hz for the DME. Source: ``AIM-1-1-7`` (the figures from memory).
 
+    Terms: ident: how it sounds.
+
     Examples
     --------
     >>> audio(letters="OVK", duration_s=30.0).shape
@@ -504,6 +522,8 @@ def prove(*, letters: str, vor_heard: str, dme_heard: str = "", withdrawn: bool 
     lives; TEST means do not use; a station notified out of service is not used even with its ident. One
     high-toned ident in about 30 s: only the DME works. Source: ``AIM-1-1-11``, ``AIM-1-1-3`` c,
     ``IFH9`` p. 9-17.
+
+    Terms: ident: what it proves; TEST; station out of service.
 
     Examples
     --------

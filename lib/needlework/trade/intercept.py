@@ -97,6 +97,8 @@ def intercept_angle_deg(*, radial_deg: ArrayLike, wanted_radial_deg: ArrayLike, 
     "double": twice the difference, not under 20 and not over 90: ``IFH9`` p. 9-14. "after passage": the
     difference itself, not over 45, for going out again just after the station: ``T6B``.
 
+    Terms: intercept angle; cut: its angle; double the angle.
+
     Examples
     --------
     >>> intercept_angle_deg(radial_deg=160.0, wanted_radial_deg=205.0)
@@ -144,6 +146,8 @@ def intercept_heading_deg(
     Parallel to the wanted course first, then turned by the angle to the side on which the radial lies.
     Source: ``IFH9`` p. 9-14. In a wind it is the track to make good. Already on the radial, the angle is
     taken from the right-hand side.
+
+    Terms: intercept heading; cut: its heading.
 
     Examples
     --------
@@ -198,6 +202,8 @@ def intercept_point_nm(
     Sine and cosine of the difference between the radials. With twice the difference as the angle both
     distances are equal (the isosceles triangle). Source: ``definition``.
 
+    Terms: intercept: where it meets the radial.
+
     Examples
     --------
     >>> met_nm, flown_nm = intercept_point_nm(
@@ -246,6 +252,8 @@ def lead_nm(*, tas_kt: ArrayLike, angle_deg: ArrayLike, rate_deg_s: ArrayLike = 
     -----
     Turn radius times ``1 - cos(angle)``. Source: ``definition``; ``AF60`` prints the factors.
 
+    Terms: lead for an intercept in miles.
+
     Examples
     --------
     >>> round(lead_nm(tas_kt=90.0, angle_deg=45.0), 2), round(lead_nm(tas_kt=90.0, angle_deg=90.0), 2)
@@ -290,6 +298,8 @@ def lead_deg(
     ``asin(lead / distance)`` with :func:`lead_nm`; the distance is the one where the turn begins.
     Source: ``definition``. With a tailwind in the turn begin earlier: use the ground speed for the airspeed.
 
+    Terms: lead for an intercept; lead in degrees.
+
     Examples
     --------
     >>> round(lead_deg(dist_nm=8.0, tas_kt=90.0, angle_deg=45.0), 1)
@@ -333,6 +343,8 @@ def lead_rule_deg(*, dist_nm: ArrayLike, gs_kt: ArrayLike, angle_deg: ArrayLike)
     near the station a square cut needs more: 2 per cent at 2 NM, 5 at 1 NM, for 90 kt. For 45 and 60
     degrees printed fractions differ (a third or a half, two thirds or a half); ``1 - cos`` is right.
 
+    Terms: lead for an intercept by rule; 60-to-1 rule: lead.
+
     Examples
     --------
     >>> round(lead_rule_deg(dist_nm=8.0, gs_kt=90.0, angle_deg=45.0), 1)
@@ -370,6 +382,8 @@ def lead_time_s(*, angle_deg: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_D
     ``tan(angle / 2) / rate``: lead over the speed at which the line comes nearer. Source: ``definition``.
     With the speed of the needle over one dot a pilot can count it.
 
+    Terms: lead for an intercept in seconds.
+
     Examples
     --------
     >>> [round(seconds) for seconds in lead_time_s(angle_deg=[30.0, 45.0, 60.0, 90.0])]
@@ -406,6 +420,8 @@ def needle_rate_deg_s(*, dist_nm: ArrayLike, gs_kt: ArrayLike, angle_deg: ArrayL
     -----
     57.3 times ``ground_speed * sin(angle)`` over the distance: the same cut moves the needle faster the nearer
     the station is, since the radials run together there. Source: ``definition``.
+
+    Terms: speed of the needle in an intercept.
 
     Examples
     --------
@@ -450,6 +466,8 @@ def largest_angle_deg(
     :func:`lead_deg` solved for the angle. Source: ``definition``. With 10 degrees the turn begins when the
     needle comes off its stop.
 
+    Terms: intercept angle: largest.
+
     Examples
     --------
     >>> round(largest_angle_deg(dist_nm=2.0, tas_kt=110.0)), largest_angle_deg(dist_nm=10.0, tas_kt=110.0)
@@ -483,9 +501,11 @@ def time_to_station_rule_min(*, change_deg: ArrayLike, elapsed_min: ArrayLike) -
 
     Notes
     -----
-    The station is put on the wing tip and the heading held. Seconds flown over degrees gives the same.
-    Source: ``PHAK15``, ``FAAQ``. 5 per cent above :func:`wing_tip_distance_nm` for 5 degrees, 6 for 10, 7 for 15,
-    9 for 20; 15 for 30, where the rule ends.
+    ``60 * minutes / degrees``. The station is put on the wing tip and the heading held. Seconds flown over degrees
+    gives the same. Source: ``PHAK15``, ``FAAQ``. 5 per cent above :func:`wing_tip_distance_nm` for 5 degrees, 6 for
+    10, 7 for 15, 9 for 20; 15 for 30, where the rule ends.
+
+    Terms: time to the station; wing-tip rule; bearing change.
 
     Examples
     --------
@@ -522,6 +542,8 @@ def distance_to_station_rule_nm(*, change_deg: ArrayLike, elapsed_min: ArrayLike
     -----
     Speed times :func:`time_to_station_rule_min`. Source: ``PHAK15``, ``FAAQ``.
 
+    Terms: distance to the station by rule; wing-tip rule.
+
     Examples
     --------
     >>> distance_to_station_rule_nm(change_deg=10.0, elapsed_min=1.25, gs_kt=120.0)
@@ -557,6 +579,8 @@ def wing_tip_distance_nm(*, change_deg: ArrayLike, elapsed_min: ArrayLike, gs_kt
     -----
     Distance flown over the tangent of the change. Source: ``definition``. Compare the rule,
     :func:`distance_to_station_rule_nm`.
+
+    Terms: distance to the station: wing tip.
 
     Examples
     --------
@@ -598,6 +622,8 @@ def time_from_bearings_min(
     -----
     ``elapsed * sin(first) / sin(second - first)``. Where the second is twice the first this is the time
     elapsed itself: the isosceles triangle of ``FAAQ`` and ``PHAK15``. Source: ``definition``.
+
+    Terms: isosceles triangle; double the bearing; time to the station from two bearings.
 
     Examples
     --------
@@ -644,6 +670,8 @@ def sideways_nm(*, angle_deg: ArrayLike, gs_kt: ArrayLike, elapsed_min: ArrayLik
     -----
     Distance flown times the sine of the angle. Source: ``definition``; ``P-869`` prints a table for 180 kt.
 
+    Terms: distance gained by a cut; sideways distance.
+
     Examples
     --------
     >>> round(sideways_nm(angle_deg=10.0, gs_kt=180.0, elapsed_min=1.0), 2)
@@ -676,6 +704,8 @@ def next_correction_deg(*, too_little_deg: ArrayLike, too_much_deg: ArrayLike) -
     Notes
     -----
     Bracketing halves the difference each time: ``IFH9`` p. 9-14.
+
+    Terms: bracketing; next correction.
 
     Examples
     --------
@@ -724,6 +754,8 @@ def bracketing_deg(
     Notes
     -----
     After each try only the side to which the needle moves is used. Source: ``IFH9`` p. 9-14.
+
+    Terms: bracketing.
 
     Examples
     --------

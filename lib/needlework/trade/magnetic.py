@@ -74,6 +74,8 @@ def variation_deg(
     World Magnetic Model 2025 from the year 2025 on, and 2020 before. Sources: ``WMM2025``, ``WMM2020``.
     The real field differs by some 0.3 to 0.5 degrees from place to place.
 
+    Terms: variation.
+
     Examples
     --------
     >>> round(variation_deg(lat_deg=36.90, lon_deg=-45.20, alt_ft=480.0, decimal_year=2026.9), 1)
@@ -130,6 +132,8 @@ def to_true_deg(*, direction_deg: ArrayLike, variation_deg: ArrayLike) -> Result
     -----
     Magnetic plus variation. Source: ``definition``.
 
+    Terms: variation east magnetic least; true direction from magnetic.
+
     Examples
     --------
     >>> to_true_deg(direction_deg=100.0, variation_deg=-13.0)
@@ -162,6 +166,8 @@ def to_magnetic_deg(*, direction_deg_true: ArrayLike, variation_deg: ArrayLike) 
     Notes
     -----
     True less variation: "variation east, magnetic least". Source: ``definition``.
+
+    Terms: variation east magnetic least; magnetic direction from true; forecast wind in magnetic.
 
     Examples
     --------
@@ -196,6 +202,8 @@ def radial_from_true_deg(*, bearing_deg_true: ArrayLike, declination_deg: ArrayL
     -----
     True bearing less declination. Source: ``definition``.
 
+    Terms: declination of a station; radial from a true bearing.
+
     Examples
     --------
     >>> radial_from_true_deg(bearing_deg_true=100.0, declination_deg=3.0)
@@ -229,6 +237,8 @@ def true_from_radial_deg(*, radial_deg: ArrayLike, declination_deg: ArrayLike) -
     -----
     Radial plus declination. Source: ``definition``.
 
+    Terms: declination of a station; true bearing of a radial.
+
     Examples
     --------
     >>> true_from_radial_deg(radial_deg=97.0, declination_deg=3.0)
@@ -261,6 +271,8 @@ def alignment_error_deg(*, declination_deg: ArrayLike, variation_deg: ArrayLike)
     Notes
     -----
     Declination less variation. Source: ``definition``.
+
+    Terms: alignment of a station; declination and variation.
 
     Examples
     --------
@@ -297,6 +309,8 @@ def compass_from_radial_deg(*, radial_deg: ArrayLike, declination_deg: ArrayLike
     -----
     Radial plus declination less variation. Source: ``definition``. In still air it is also the heading
     that stays on the radial.
+
+    Terms: compass bearing of a radial; alignment of a station.
 
     Examples
     --------
@@ -338,6 +352,8 @@ def radial_from_compass_deg(
     -----
     Bearing plus variation less declination. Source: ``definition``.
 
+    Terms: radial from a compass bearing; alignment of a station.
+
     Examples
     --------
     >>> radial_from_compass_deg(bearing_deg=95.0, declination_deg=3.0, variation_deg=5.0)
@@ -370,6 +386,8 @@ def variation_text(variation_deg: float) -> str:
     Notes
     -----
     Source: ``common-practice``.
+
+    Terms: variation as written.
 
     Examples
     --------

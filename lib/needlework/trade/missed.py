@@ -151,6 +151,8 @@ def climb_fpm(*, gradient_ft_nm: ArrayLike, gs_kt: ArrayLike) -> Result:
     -----
     Gradient times miles a minute: a tailwind asks for more. Source: ``AIM-5-4-21`` b.
 
+    Terms: rate of climb; climb gradient in feet a minute.
+
     Examples
     --------
     >>> round(climb_fpm(gradient_ft_nm=240.0, gs_kt=95.0))
@@ -183,6 +185,8 @@ def climb_gradient_ft_nm(*, vs_fpm: ArrayLike, gs_kt: ArrayLike) -> Result:
     Notes
     -----
     Rate over miles a minute. Source: ``definition``.
+
+    Terms: climb gradient.
 
     Examples
     --------
@@ -219,6 +223,8 @@ def clearance_ft(*, dist_nm: ArrayLike, gradient_ft_nm: ArrayLike = CLIMB_FT_NM)
     The surface rises one foot in forty, 152 ft a mile; 200 leaves 48 ft a mile, 24 %. Where a steeper
     climb is published the surface is steeper too. Source: ``8260-3`` for the 40:1, ``AIM-5-4-21`` b for the climb.
 
+    Terms: obstacle clearance in a climb; 40:1 surface.
+
     Examples
     --------
     >>> round(clearance_ft(dist_nm=5.0)), round(clearance_ft(dist_nm=5.0, gradient_ft_nm=120.0))
@@ -249,7 +255,9 @@ def reference_enough(*, references: Collection[str], height_ft: float) -> bool:
 
     Notes
     -----
-    Source: ``CFR175`` (c)(3).
+    One of the ten; approach lights alone not below 100 ft, unless red bars are seen too. Source: ``CFR175`` (c)(3).
+
+    Terms: visual references.
 
     Examples
     --------
@@ -295,6 +303,8 @@ def decide(conditions: Conditions) -> Decision:
     the missed approach point there is no third choice. A constant-angle descent has no level part. A
     runway that is seen when a normal descent is no longer possible does not become possible by waiting.
     Source: ``CFR175`` (c), ``AIM-5-4-5`` f, ``AIM-5-4-21``.
+
+    Terms: decision at minimums; go-around; minimums: what to do at them.
 
     Examples
     --------
@@ -389,6 +399,8 @@ def climb_by_map_ft(
     Given up early: climb at once, along the final course to the point, turn there (unless a maximum
     altitude is published before it). Source: ``AIM-5-4-21`` b, ``AIM-5-5-5`` a 4.
 
+    Terms: missed approach begun early.
+
     Examples
     --------
     >>> round(climb_by_map_ft(alt_ft=900.0, to_map_nm=1.5, vs_fpm=600.0, gs_kt=90.0))
@@ -425,6 +437,8 @@ def early_turn_nm(*, early_nm: ArrayLike, change_deg: ArrayLike) -> Result:
     -----
     Miles early times the sine of the change; the turns are alike and cancel. Protection begins at the
     point: nobody has looked for masts under the earlier track. Source: ``definition``; ``AIM-5-4-21`` b.
+
+    Terms: early turn in a missed approach.
 
     Examples
     --------
@@ -471,6 +485,8 @@ def after_turn(
     Notes
     -----
     Circle in still air on a flat earth. Source: ``definition``.
+
+    Terms: place after a turn.
 
     Examples
     --------
@@ -524,6 +540,8 @@ def meets_radial_nm(
     Sine rule in the triangle of station, start and meeting point; the cut is the angle between track and
     radial. Source: ``definition``.
 
+    Terms: track and radial: where they meet.
+
     Examples
     --------
     >>> met_nm, flown_nm = meets_radial_nm(radial_deg=214.0, dist_nm=4.7, track_deg=120.0, wanted_radial_deg=165.0)
@@ -567,6 +585,8 @@ def first_out_of_order(actions: Sequence[str]) -> tuple[str, str] | None:
     Notes
     -----
     Power, pitch, climb seen, clean up in steps, navigate, then talk. Source: ``common-practice``.
+
+    Terms: order of actions in a go-around.
 
     Examples
     --------

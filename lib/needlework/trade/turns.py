@@ -59,6 +59,8 @@ def turn_radius_nm(*, tas_kt: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_D
     -----
     Speed over rate, with the rate in radians. Source: ``definition``; standard rate: ``P-1215``.
 
+    Terms: turn radius.
+
     Examples
     --------
     >>> round(turn_radius_nm(tas_kt=120.0), 3)
@@ -91,6 +93,8 @@ def radius_from_bank_nm(*, tas_kt: ArrayLike, bank_deg: ArrayLike) -> Result:
     Notes
     -----
     ``speed**2 / (g * tan(bank))``. Source: ``definition``; printed examples in ``AIM-5-4-7`` and ``ANX11``.
+
+    Terms: turn radius from bank.
 
     Examples
     --------
@@ -127,6 +131,8 @@ def bank_deg(*, tas_kt: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DEG_S) 
     Notes
     -----
     ``atan(speed * rate / g)``. Source: ``definition``.
+
+    Terms: bank for a rate of turn; bank for standard rate; standard rate.
 
     Examples
     --------
@@ -168,6 +174,8 @@ def turn_rate_deg_s(*, tas_kt: ArrayLike, bank_deg: ArrayLike) -> Result:
     -----
     ``g * tan(bank) / speed``. Source: ``definition``.
 
+    Terms: rate of turn from bank.
+
     Examples
     --------
     >>> round(turn_rate_deg_s(tas_kt=110.0, bank_deg=25.0), 1)
@@ -202,6 +210,8 @@ def turn_time_s(*, turn_deg: ArrayLike, rate_deg_s: ArrayLike = STANDARD_RATE_DE
     -----
     Angle over rate. Source: ``definition``; half rate as two thirds of a second per degree: ``P-340``.
 
+    Terms: time of a turn; standard rate: time of a turn.
+
     Examples
     --------
     >>> turn_time_s(turn_deg=90.0), turn_time_s(turn_deg=90.0, rate_deg_s=HALF_RATE_DEG_S)
@@ -232,9 +242,12 @@ def bank_rule_deg(*, tas_kt: ArrayLike, rule: str = "15 percent") -> Result:
 
     Notes
     -----
-    A tenth plus 7: ``AF60``. The other two: ``from-memory``. Say which rule you use: at 60 kt the first
-    two differ by 4 degrees, at 140 kt they agree. Against :func:`bank_deg` the 15 per cent rule is
-    within half a degree from 60 to 160 kt; plus 7 is 3.6 degrees high at 60 kt.
+    ``0.15 tas``, ``tas / 10 + 7`` and ``tas / 10 + 5``. A tenth plus 7: ``AF60``. The other two: ``from-memory``.
+    Say which rule you use: at 60 kt the first two differ by 4 degrees, at 140 kt they agree. Against
+    :func:`bank_deg` the 15 per cent rule is within half a degree from 60 to 160 kt; plus 7 is 3.6 degrees high at
+    60 kt.
+
+    Terms: bank for standard rate by rule; 15 per cent rule; tenth plus 7.
 
     Examples
     --------
@@ -271,7 +284,9 @@ def half_rate_bank_rule_deg(tas_kt: ArrayLike) -> Result:
 
     Notes
     -----
-    Source: ``AF60``. Made for fast aircraft; at 100 kt it is 4 degrees high.
+    ``tas / 20 + 7``. Source: ``AF60``. Made for fast aircraft; at 100 kt it is 4 degrees high.
+
+    Terms: bank for half rate by rule.
 
     Examples
     --------
@@ -303,6 +318,8 @@ def small_turn_bank_deg(turn_deg: ArrayLike) -> Result:
     -----
     Source: ``common-practice``. A standard-rate turn that needs less bank is flown at standard rate all the same.
 
+    Terms: bank for a small turn.
+
     Examples
     --------
     >>> small_turn_bank_deg([5.0, 90.0])
@@ -333,7 +350,9 @@ def roll_out_lead_deg(*, bank_deg: ArrayLike, rule: str = "half") -> Result:
 
     Notes
     -----
-    A third: ``P-1215``, ``P-330``. Half: ``from-memory``.
+    ``bank / 2`` or ``bank / 3``. A third: ``P-1215``, ``P-330``. Half: ``from-memory``.
+
+    Terms: lead for the roll-out; roll-out.
 
     Examples
     --------
@@ -368,6 +387,8 @@ def radius_rule_nm(*, tas_kt: ArrayLike, rate_deg_s: float = STANDARD_RATE_DEG_S
     -----
     ``tas / 200`` and ``tas / 100``. Source: ``AF60``, ``P-871``. 5.75 per cent below the exact radius.
 
+    Terms: turn radius by rule; half a per cent of the speed.
+
     Examples
     --------
     >>> radius_rule_nm(tas_kt=120.0), radius_rule_nm(tas_kt=250.0, rate_deg_s=HALF_RATE_DEG_S)
@@ -397,7 +418,9 @@ def radius_rule_at_30_deg_nm(tas_kt: ArrayLike) -> Result:
 
     Notes
     -----
-    Source: ``AF60``. Ten per cent above :func:`radius_from_bank_nm` at every speed.
+    ``(tas / 60)**2 / 10``. Source: ``AF60``. Ten per cent above :func:`radius_from_bank_nm` at every speed.
+
+    Terms: turn radius at 30 degrees of bank by rule.
 
     Examples
     --------

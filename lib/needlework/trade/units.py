@@ -43,6 +43,8 @@ def km_from_nm(dist_nm: ArrayLike) -> Result:
     -----
     One nautical mile is 1.852 km. Source: ``definition``.
 
+    Terms: kilometres; nautical miles.
+
     Examples
     --------
     >>> round(km_from_nm(1.0), 3)
@@ -72,6 +74,8 @@ def nm_from_km(dist_km: ArrayLike) -> Result:
     Notes
     -----
     One nautical mile is 1.852 km. Source: ``definition``.
+
+    Terms: kilometres; nautical miles.
 
     Examples
     --------
@@ -103,6 +107,8 @@ def m_from_nm(dist_nm: ArrayLike) -> Result:
     -----
     One nautical mile is 1,852 m. Source: ``definition``.
 
+    Terms: metres; nautical miles.
+
     Examples
     --------
     >>> round(m_from_nm(2.0), 1)
@@ -132,6 +138,8 @@ def nm_from_m(dist_m: ArrayLike) -> Result:
     Notes
     -----
     One nautical mile is 1,852 m. Source: ``definition``.
+
+    Terms: metres; nautical miles; visibility in miles.
 
     Examples
     --------
@@ -163,6 +171,8 @@ def ft_from_nm(dist_nm: ArrayLike) -> Result:
     -----
     One nautical mile is 6,076.1 ft. Source: ``definition``.
 
+    Terms: feet; nautical miles.
+
     Examples
     --------
     >>> round(ft_from_nm(1.0), 1)
@@ -192,6 +202,8 @@ def nm_from_ft(dist_ft: ArrayLike) -> Result:
     Notes
     -----
     One nautical mile is 6,076.1 ft. Source: ``definition``.
+
+    Terms: feet; nautical miles; height in miles.
 
     Examples
     --------
@@ -223,6 +235,8 @@ def m_from_ft(dist_ft: ArrayLike) -> Result:
     -----
     One foot is 0.3048 m. Source: ``definition``.
 
+    Terms: feet; metres.
+
     Examples
     --------
     >>> round(m_from_ft(1000.0), 1)
@@ -252,6 +266,8 @@ def ft_from_m(dist_m: ArrayLike) -> Result:
     Notes
     -----
     One foot is 0.3048 m. Source: ``definition``.
+
+    Terms: feet; metres.
 
     Examples
     --------
@@ -283,6 +299,8 @@ def m_s_from_kt(speed_kt: ArrayLike) -> Result:
     -----
     One knot is 1852/3600 m/s. Source: ``definition``.
 
+    Terms: metres a second; knots.
+
     Examples
     --------
     >>> round(m_s_from_kt(100.0), 2)
@@ -312,6 +330,8 @@ def kt_from_m_s(speed_m_s: ArrayLike) -> Result:
     Notes
     -----
     One knot is 1852/3600 m/s. Source: ``definition``.
+
+    Terms: metres a second; knots.
 
     Examples
     --------
@@ -343,6 +363,8 @@ def fpm_from_kt(speed_kt: ArrayLike) -> Result:
     -----
     One knot is 101.27 ft/min. Source: ``definition``.
 
+    Terms: feet a minute; knots.
+
     Examples
     --------
     >>> round(fpm_from_kt(1.0), 2)
@@ -372,6 +394,8 @@ def kt_from_fpm(vs_fpm: ArrayLike) -> Result:
     Notes
     -----
     One knot is 101.27 ft/min. Source: ``definition``.
+
+    Terms: feet a minute; knots.
 
     Examples
     --------
@@ -403,6 +427,8 @@ def fpm_from_m_s(speed_m_s: ArrayLike) -> Result:
     -----
     One m/s is 196.85 ft/min. Source: ``definition``.
 
+    Terms: feet a minute; metres a second.
+
     Examples
     --------
     >>> round(fpm_from_m_s(2.5), 1)
@@ -432,6 +458,8 @@ def m_s_from_fpm(vs_fpm: ArrayLike) -> Result:
     Notes
     -----
     One m/s is 196.85 ft/min. Source: ``definition``.
+
+    Terms: feet a minute; metres a second.
 
     Examples
     --------
@@ -463,6 +491,8 @@ def deg_from_ft_nm(gradient_ft_nm: ArrayLike) -> Result:
     -----
     ``atan(gradient / 6076.1)``. Source: ``definition``.
 
+    Terms: descent angle; gradient as an angle; feet a mile.
+
     Examples
     --------
     >>> round(deg_from_ft_nm(318.4), 1)
@@ -492,6 +522,8 @@ def ft_nm_from_deg(angle_deg: ArrayLike) -> Result:
     Notes
     -----
     ``6076.1 * tan(angle)``. The rule of sixty says 100 ft/NM for each degree: 6 per cent low. Source: ``definition``.
+
+    Terms: descent angle; gradient from an angle; feet a mile; three degrees.
 
     Examples
     --------
@@ -523,6 +555,8 @@ def percent_from_ft_nm(gradient_ft_nm: ArrayLike) -> Result:
     -----
     Feet up for each hundred feet along. Source: ``definition``.
 
+    Terms: gradient in per cent.
+
     Examples
     --------
     >>> round(percent_from_ft_nm(200.0), 2)
@@ -552,6 +586,8 @@ def ft_nm_from_percent(gradient_percent: ArrayLike) -> Result:
     Notes
     -----
     Feet up for each hundred feet along. Source: ``definition``.
+
+    Terms: gradient in per cent.
 
     Examples
     --------
@@ -583,6 +619,8 @@ def percent_from_deg(angle_deg: ArrayLike) -> Result:
     -----
     ``100 * tan(angle)``. Source: ``definition``.
 
+    Terms: gradient in per cent; descent angle.
+
     Examples
     --------
     >>> round(percent_from_deg(3.0), 2)
@@ -612,6 +650,8 @@ def deg_from_percent(gradient_percent: ArrayLike) -> Result:
     Notes
     -----
     ``atan(gradient / 100)``. Source: ``definition``.
+
+    Terms: gradient in per cent; descent angle.
 
     Examples
     --------
@@ -645,6 +685,8 @@ def mm_ss(time_min: float) -> str:
     -----
     Source: ``common-practice``.
 
+    Terms: minutes and seconds.
+
     Examples
     --------
     >>> mm_ss(4.3), mm_ss(1.999), mm_ss(0.5)
@@ -676,6 +718,8 @@ def minutes_from_mm_ss(text: str) -> float:
     Notes
     -----
     Source: ``common-practice``.
+
+    Terms: minutes and seconds.
 
     Examples
     --------

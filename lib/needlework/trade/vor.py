@@ -104,6 +104,8 @@ def course_from(radial_deg: ArrayLike) -> Result:
     -----
     Radials run outwards. Source: ``definition``.
 
+    Terms: course outbound on a radial; radial and course.
+
     Examples
     --------
     >>> course_from(130.0)
@@ -133,6 +135,8 @@ def course_to(radial_deg: ArrayLike) -> Result:
     Notes
     -----
     Radial plus 180. Source: ``IFH9`` p. 9-14: on R-205 the course to the station is 025.
+
+    Terms: course inbound on a radial; radial and course; reciprocal of a radial.
 
     Examples
     --------
@@ -169,6 +173,8 @@ def offset_deg(*, radial_deg: ArrayLike, selected_course_deg: ArrayLike) -> Resu
     -----
     With e = radial - course: FROM side (abs(e) < 90) -e; TO side e - 180 on the circle; both give
     the same at 90. The heading does not enter. Source: ``definition``, ``IFH9`` p. 9-11.
+
+    Terms: degrees off course; needle without stops.
 
     Examples
     --------
@@ -219,6 +225,8 @@ def needle_deg(
     :func:`offset_deg`, clamped. Source: ``IFH9`` p. 9-16 (10 or 12 degrees); the 10 degrees are
     ``common-practice``.
 
+    Terms: needle; course deviation; full scale; abeam the station: the needle.
+
     Examples
     --------
     >>> needle_deg(radial_deg=350.0, selected_course_deg=360.0)
@@ -261,6 +269,8 @@ def dots(
     -----
     Five times needle over full scale; the edge of the centre circle counts as the first dot.
     Source: ``common-practice``.
+
+    Terms: dots.
 
     Examples
     --------
@@ -314,6 +324,8 @@ def flag(
     course are more than 90 degrees apart; NONE at 90 degrees exactly and inside the cone. The
     heading does not enter. Source: ``IFH9`` p. 9-11.
 
+    Terms: TO and FROM; flag; abeam the station: the flag.
+
     Examples
     --------
     >>> flag(radial_deg=205.0, selected_course_deg=25.0)
@@ -366,6 +378,8 @@ def reverse_sensing(*, course_flown_deg: ArrayLike, selected_course_deg: ArrayLi
     The needle answers for a pilot who faces the selected course; with its reciprocal set he must
     turn away from the needle. Source: ``IFH9`` p. 9-14.
 
+    Terms: reverse sensing.
+
     Examples
     --------
     >>> reverse_sensing(course_flown_deg=310.0, selected_course_deg=130.0)
@@ -405,6 +419,8 @@ def cone_radius_nm(*, height_ft: ArrayLike, half_angle_deg: ArrayLike = CONE_HAL
     less where flight tests say so (``DOC8168-1-CONE``): a fifth wider than with 45, which makes the sum easy, the
     radius being the height. Source: ``definition``.
 
+    Terms: cone of confusion; radius of the cone.
+
     Examples
     --------
     >>> round(cone_radius_nm(height_ft=3000.0), 2), round(cone_radius_nm(height_ft=6000.0, half_angle_deg=50.0), 2)
@@ -439,6 +455,8 @@ def in_cone(*, dist_nm: ArrayLike, height_ft: ArrayLike, half_angle_deg: ArrayLi
     Notes
     -----
     Distance less than :func:`cone_radius_nm`. Source: ``definition``.
+
+    Terms: cone of confusion.
 
     Examples
     --------
@@ -485,6 +503,8 @@ def cone_s(
     -----
     Chord of the circle of radius h tan(a), at the ground speed. Source: ``definition``.
 
+    Terms: cone of confusion: time in it; station passage: how long the needle is useless.
+
     Examples
     --------
     >>> round(cone_s(height_ft=2280.0, gs_kt=90.0))
@@ -522,6 +542,8 @@ def needle_rate_deg_s(*, cross_kt: ArrayLike, dist_nm: ArrayLike) -> Result:
     -----
     57.3 times sideways speed over distance: the same sideways speed moves the needle ten times as
     fast at a tenth of the distance. Source: ``definition``.
+
+    Terms: speed of the needle.
 
     Examples
     --------
@@ -566,6 +588,8 @@ def lagged_deg(
     First-order lag, exact for a steady signal: what is left of the gap is exp(-dt/lag). Two
     half steps equal one whole step. Source: ``definition``.
 
+    Terms: lag of the needle.
+
     Examples
     --------
     >>> round(lagged_deg(shown_deg=0.0, wanted_deg=10.0, dt_s=1.0), 2)
@@ -606,6 +630,8 @@ def scalloping_deg(*, time_s: ArrayLike, seed: int, amplitude_deg: ArrayLike = S
     Four sine waves with periods of 5 to 20 s and phases drawn from the seed, scaled so that they
     never exceed the amplitude together; smooth in time, so any step gives the same picture.
     Source: ``common-practice``; ``AIM-1-1-3`` allows up to 6 degrees of propeller beat.
+
+    Terms: scalloping.
 
     Examples
     --------
@@ -649,6 +675,8 @@ def offset_nm(*, dist_nm: ArrayLike, off_deg: ArrayLike) -> Result:
     -----
     Distance times the sine of the angle. Source: ``definition``. Rule: :func:`offset_rule_nm`.
 
+    Terms: distance off course; miles from a radial.
+
     Examples
     --------
     >>> round(offset_nm(dist_nm=30.0, off_deg=5.0), 2)
@@ -683,6 +711,8 @@ def offset_rule_nm(*, dist_nm: ArrayLike, off_deg: ArrayLike) -> Result:
     -----
     One degree is one mile at sixty: distance times degrees over 60. 4 to 5 % low up to 10 degrees.
     Source: ``AF60b``.
+
+    Terms: distance off course by rule; 1-in-60 rule: distance off course; 60-to-1 rule: distance off course.
 
     Examples
     --------
@@ -719,6 +749,8 @@ def off_deg(*, offset_nm: ArrayLike, to_go_nm: ArrayLike) -> Result:
     Arc tangent of sideways over along; 90 abeam, 0 overhead. By rule 60 times beside over to go: 5 % high up
     to a tenth, 13 % at a half. Source: ``definition``; the rule ``AF60b``.
 
+    Terms: degrees off course from a distance; passing beside the station.
+
     Examples
     --------
     >>> [round(float(a), 1) for a in off_deg(offset_nm=0.1, to_go_nm=[5.0, 2.0, 1.0, 0.5])]
@@ -754,6 +786,8 @@ def dot_ft(*, dist_nm: ArrayLike, full_scale_deg: ArrayLike = FULL_SCALE_DEG) ->
     Distance times the tangent of a fifth of full scale: 212 ft a mile. The rule of
     200 ft per dot and mile (:data:`DOT_RULE_FT_NM`) is 5.7 % low. Source: ``definition``.
 
+    Terms: width of a dot; 200 feet a dot and mile.
+
     Examples
     --------
     >>> round(dot_ft(dist_nm=1.0), 1), round(dot_ft(dist_nm=10.0))
@@ -785,6 +819,8 @@ def is_vor_frequency(freq_mhz: ArrayLike) -> Truth:
     -----
     108.00 to 117.95 MHz every 50 kHz; below 112 only where the tenth is even, the odd tenths being
     localizers: 160 channels. Source: ``IFH9`` p. 9-11, ``ANX10``.
+
+    Terms: frequency of a VOR.
 
     Examples
     --------
@@ -821,6 +857,8 @@ def service_range_nm(*, height_ft: ArrayLike, service_class: str) -> Result:
     -----
     The largest radius of the bands that hold the height. Source: ``AIM-1-1-8`` TBL 1-1-1 (older
     printings say above ground, same numbers).
+
+    Terms: service volume; range of a VOR.
 
     Examples
     --------
@@ -866,6 +904,8 @@ def check_passed(*, error_deg: ArrayLike, kind: str) -> Truth:
     are prominent ground points, preferably more than 20 NM from the station. Other states have
     other rules. Source: ``CFR171``.
 
+    Terms: receiver check; VOR check limits.
+
     Examples
     --------
     >>> check_passed(error_deg=5.0, kind="airborne checkpoint"), check_passed(error_deg=5.0, kind="two receivers")
@@ -898,7 +938,9 @@ def receivers_agree(*, radial_1_deg: ArrayLike, radial_2_deg: ArrayLike) -> Trut
 
     Notes
     -----
-    Source: ``CFR171``.
+    Up to 4 degrees apart. Source: ``CFR171``.
+
+    Terms: receiver check with two receivers.
 
     Examples
     --------
@@ -934,6 +976,8 @@ def check_current(age_days: ArrayLike) -> Truth:
     -----
     Within the preceding 30 days. Source: ``CFR171``.
 
+    Terms: receiver check: 30 days.
+
     Examples
     --------
     >>> check_current(30), check_current(31)
@@ -964,6 +1008,8 @@ def signal_check_error_deg(selected_course_deg: ArrayLike) -> Result:
     -----
     A test signal is R-360 everywhere: a perfect set centres at 0 with FROM and at 180 with TO.
     Source: ``IFH9`` p. 9-16.
+
+    Terms: receiver check by test signal; VOT.
 
     Examples
     --------

@@ -83,6 +83,8 @@ def correction_deg(
     -----
     ``asin(wind * sin(wind_from - course) / tas)``: the nose goes into the wind. Source: ``definition``.
 
+    Terms: wind correction angle; crab.
+
     Examples
     --------
     >>> round(correction_deg(course_deg=90.0, tas_kt=120.0, wind_from_deg=45.0, wind_kt=40.0), 1)
@@ -123,6 +125,8 @@ def heading_deg(*, course_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: Arra
     -----
     Course plus :func:`correction_deg`. Source: ``definition``. It is the heading for the course even
     where the headwind would carry the aircraft backwards; :func:`ground_speed_kt` says so.
+
+    Terms: heading for a course; wind triangle.
 
     Examples
     --------
@@ -165,6 +169,8 @@ def ground_speed_kt(
     Notes
     -----
     ``tas * cos(correction) - wind * cos(wind_from - course)``. Source: ``definition``.
+
+    Terms: ground speed; wind triangle.
 
     Examples
     --------
@@ -228,8 +234,11 @@ def drift_deg(*, heading_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: Array
 
     Notes
     -----
-    Sum of the air and wind vectors. Source: ``definition``. Drift on a heading and the correction for
+    ``atan(-wind * sin(a) / (tas - wind * cos(a)))``, a being the angle from the nose to the wind: the sum of the air
+    and wind vectors. Source: ``definition``. Drift on a heading and the correction for
     the same course differ a little in size, because the heading and the course differ.
+
+    Terms: drift.
 
     Examples
     --------
@@ -270,6 +279,8 @@ def track_deg(*, heading_deg: ArrayLike, tas_kt: ArrayLike, wind_from_deg: Array
     Notes
     -----
     Heading plus :func:`drift_deg`. Source: ``definition``.
+
+    Terms: track made good; wind triangle.
 
     Examples
     --------
@@ -313,6 +324,8 @@ def ground_speed_on_heading_kt(
     -----
     Length of the sum of the air and wind vectors. Source: ``definition``.
 
+    Terms: ground speed on a heading.
+
     Examples
     --------
     >>> round(ground_speed_on_heading_kt(heading_deg=90.0, tas_kt=120.0, wind_from_deg=0.0, wind_kt=20.0), 1)
@@ -348,6 +361,8 @@ def components_kt(*, direction_deg: ArrayLike, wind_from_deg: ArrayLike, wind_kt
     Notes
     -----
     ``wind * cos`` and ``wind * sin`` of the angle from the direction to the wind. Source: ``definition``.
+
+    Terms: headwind; tailwind; crosswind; wind components.
 
     Examples
     --------
@@ -392,6 +407,8 @@ def wind_from_track(
     -----
     Air vector less ground vector, turned round to "from". Source: ``definition``.
 
+    Terms: wind found in flight; wind from drift and ground speed.
+
     Examples
     --------
     >>> wind_from_deg, wind_kt = wind_from_track(heading_deg=52.0, tas_kt=250.0, track_deg=45.0, gs_kt=220.0)
@@ -434,6 +451,8 @@ def max_drift_rule_deg(*, wind_kt: ArrayLike, tas_kt: ArrayLike) -> Result:
     ``60 * wind / tas``. Source: ``from-memory``. A rule: up to 5 % above the exact ``asin(wind / tas)``,
     never below it, while the wind is at most half the airspeed.
 
+    Terms: drift: largest; 1-in-60 rule: drift.
+
     Examples
     --------
     >>> max_drift_rule_deg(wind_kt=20.0, tas_kt=120.0)
@@ -470,6 +489,8 @@ def clock_crosswind_kt(*, direction_deg: ArrayLike, wind_from_deg: ArrayLike, wi
     Straight lines between the angles named; a wind from behind counts by its angle from the tail.
     Source: ``from-memory``. A rule: against the exact ``wind * sin(angle)`` up to 4 % high, most at 60 degrees,
     and up to 5 % low, most next to the nose; never off by more than 4 % of the wind.
+
+    Terms: clock rule; crosswind by rule; kneeboard table of crosswind.
 
     Examples
     --------
@@ -517,6 +538,8 @@ def correction_rule_deg(
     ``from-memory``. A rule: both parts lie high, so it is up to 9 % more than :func:`correction_deg` (most with
     the wind 60 degrees off), never less by more than a hundredth of a degree; within one degree while the wind
     is at most a quarter of the airspeed.
+
+    Terms: wind correction angle by rule; drift by rule; 1-in-60 rule: wind correction.
 
     Examples
     --------
