@@ -14,6 +14,8 @@ from needlework.exercises.answers import Unreadable, is_blank, short
 from needlework.exercises.kinds import Choice, Givens, Number, Question, Table
 from needlework.exercises.verdicts import Outcome, Verdict
 
+_MOST_DRAWS = 1000
+
 
 def normal_name(student: str) -> str:
     """Bring a student's name or number into the form that seeds the numbers.
@@ -49,10 +51,10 @@ def draw(question: Question, student: str = "") -> dict[str, Any]:
     Raises
     ------
     RuntimeError
-        If a hundred draws in a row leave a slip too near the right answer: the question itself is at fault.
+        If a thousand draws in a row leave a slip too near the right answer: the question itself is at fault.
     """
     seed = normal_name(student)
-    for number in range(100):
+    for number in range(_MOST_DRAWS):
         givens = {"seed": seed, **question.draw(random.Random(f"{seed}|{question.key}|{number}"))}
         if question.sound(givens):
             return givens

@@ -114,7 +114,7 @@ def first_course(*, middle: dict[str, Any]) -> int:
 
 
 def heading_in(*, radial_deg: float, wanted_deg: float, direction: str) -> float:
-    """Give the heading to intercept, by twice the difference: IFH p. 9-14. [deg magnetic]"""
+    """Give the heading to intercept, by twice the difference: IFH, chapter 9. [deg magnetic]"""
     return float(
         intercept.intercept_heading_deg(
             radial_deg=radial_deg,
@@ -182,7 +182,7 @@ def _after_passage_deg(radial_deg: float, wanted_deg: float) -> float:
 
 
 def heading_out(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
-    """Give the heading to intercept after passage: T-6B 602, AFMAN 11-217. [deg magnetic]"""
+    """Give the heading to intercept after passage: T-6B, item 602. [deg magnetic]"""
     return _laid_off(_after_passage_deg(radial_deg, wanted_deg), course_deg, radial_deg, wanted_deg, direction)
 
 
@@ -230,7 +230,7 @@ def a_cut(random: Random) -> dict[str, Any]:
     return {
         "gs_kt": random.choice([90, 100, 110, 120]),
         "angle_deg": random.choice([45, 60, 90]),
-        "dist_nm": random.choice([4, 5, 6, 7, 8]),
+        "dist_nm": random.choice([4, 6, 7]),
     }
 
 
@@ -267,12 +267,12 @@ def lead_in_miles(*, gs_kt: float, angle_deg: int) -> float:
 
 
 def _a_wind(random: Random, course_deg: float) -> dict[str, Any]:
-    """Draw a wind that is neither along nor square across the course, given true."""
-    aside = random.choice([-1, 1]) * random.choice([60, 70, 110, 120])
+    """Draw a strong wind well forward: there a wind read as magnetic costs several degrees."""
+    aside = random.choice([-1, 1]) * random.choice([30, 32, 34, 36, 56, 58])
     return {
         "tas_kt": random.choice([90, 98, 105]),
-        "wind_true_deg": whole(true_deg(course_deg + aside), 10),
-        "wind_kt": random.choice([20, 21, 22, 23]),
+        "wind_true_deg": whole(true_deg(course_deg + aside)),
+        "wind_kt": random.choice([26, 28, 30, 32]),
         "variation_deg": 13,
     }
 
@@ -298,11 +298,6 @@ def heading_downwind(*, course_deg: float, tas_kt: float, wind_true_deg: float, 
     return mirrored_deg(course_deg, held)
 
 
-def heading_true(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
-    """Give the true heading. [deg true]"""
-    return true_deg(heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt))
-
-
 def _gs_kt(course_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
     along_kt, _ = wind.components_kt(direction_deg=course_deg, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
     exact_kt = wind.ground_speed_kt(
@@ -316,14 +311,25 @@ def ground_speed(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind
     return _gs_kt(course_deg, tas_kt, magnetic_deg(wind_true_deg), wind_kt)
 
 
-def ground_speed_wind_to(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
-    """Take the wind by where it blows to. [kt]"""
-    return _gs_kt(course_deg, tas_kt, float(angles.reciprocal(magnetic_deg(wind_true_deg))), wind_kt)
+def a_wind_by_its_angle(random: Random) -> dict[str, Any]:
+    """Draw a wind ahead, at an angle clear of 45 degrees, where along and across are the same."""
+    return {"wind_kt": random.choice([18, 22, 24, 26]), "angle_deg": random.choice([20, 25, 30, 60, 65, 70])}
 
 
-def ground_speed_wind_in_true(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
-    """Lay the wind against the course as it stands, in true. [kt]"""
-    return _gs_kt(course_deg, tas_kt, float(wind_true_deg), wind_kt)
+def part_along(*, wind_kt: int, angle_deg: int) -> float:
+    """Give the part of the wind along the course. [kt] (Definition: its cosine)"""
+    return float(wind.components_kt(direction_deg=0.0, wind_from_deg=angle_deg, wind_kt=wind_kt)[0])
+
+
+def part_across(*, wind_kt: int, angle_deg: int) -> float:
+    """Give the part across for the part along. [kt]"""
+    return float(wind.components_kt(direction_deg=0.0, wind_from_deg=90 - angle_deg, wind_kt=wind_kt)[0])
+
+
+def part_by_share(*, wind_kt: int, angle_deg: int) -> float | None:
+    """Let the part fall evenly with the angle; None where that is about right. [kt]"""
+    share = wind_kt * (90 - angle_deg) / 90.0
+    return None if abs(share - part_along(wind_kt=wind_kt, angle_deg=angle_deg)) <= 4.0 else share
 
 
 # ---------------------------------------------------------------- close in
@@ -391,7 +397,7 @@ def ten_away(*, course_deg: float, side: int) -> float:
 
 
 def middle_of_two(*, course_deg: float, side: int, third_deg: int) -> float:
-    """Take the middle between too little and too much: IFH p. 9-14. [deg magnetic]"""
+    """Take the middle between too little and too much: IFH, chapter 9. [deg magnetic]"""
     return _corrected(course_deg, side, float(third_deg))
 
 
@@ -420,9 +426,9 @@ def tracks_shown(*, order: list[str]) -> dict[str, Any]:
 
 # ---------------------------------------------------------------- the plan, flown
 
-_CUT_NM = (6.5, 7.5)
+_CUT_NM = (6.0, 8.6)
 _TAS_KT = 108.0
-_REACTION_DEG = 0.5  # flown while the turn is decided and rolled into, about three seconds, 7 NM out
+_REACTION_DEG = 0.5  # flown while the turn is decided and rolled into, about three seconds
 
 
 def _cut_over_ground(drawn: Mapping[str, Any], dist_nm: float) -> tuple[float, float, float]:
@@ -445,7 +451,7 @@ def _cut_over_ground(drawn: Mapping[str, Any], dist_nm: float) -> tuple[float, f
 
 
 def an_intercept(random: Random) -> dict[str, Any]:
-    """Draw an intercept inbound whose cut meets the line about 7 NM out in the briefed wind."""
+    """Draw an intercept inbound whose cut meets the line six to eight miles and a half out in the briefed wind."""
     while True:
         place = _a_place(random, [30], "inbound")
         from_true = true_deg(place["course_deg"] + random.choice([-1, 1]) * random.choice([50, 60, 70]))
@@ -458,7 +464,7 @@ def an_intercept(random: Random) -> dict[str, Any]:
             "altitude_ft": 3600,
             "angle_deg": 60,
         }
-        for dist_nm in (11.0, 12.0, 13.0, 14.0, 15.0):
+        for dist_nm in random.sample([11.0, 12.0, 13.0, 14.0, 15.0], 5):
             angle, gs, met = _cut_over_ground(drawn, dist_nm)
             # A cut that the wind makes much steeper or shallower belongs in the air, not in a first plan.
             if abs(angle - drawn["angle_deg"]) <= 9.0 and _CUT_NM[0] <= met <= _CUT_NM[1]:
@@ -590,6 +596,45 @@ def plan_lead_beyond(
     return {"turn begins at radial": 2.0 * wanted_deg - begins}
 
 
+def plan_half_lead(
+    *, radial_deg: float, wanted_deg: float, meets_nm: int, gs_kt: int, angle_deg: int
+) -> dict[str, Any]:
+    """Begin the turn with half of the lead."""
+    begins = turn_begins(
+        radial_deg=radial_deg, wanted_deg=wanted_deg, meets_nm=meets_nm, gs_kt=gs_kt, angle_deg=angle_deg
+    )
+    half = 0.5 * float(angles.difference_deg(from_deg=wanted_deg, to_deg=begins))
+    return {"turn begins at radial": round(float(angles.wrap360(wanted_deg + half)) or 360.0, 1)}
+
+
+def plan_half_correction(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any]:
+    """Lay off half of the correction."""
+    held = heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    half = 0.5 * float(angles.difference_deg(from_deg=course_deg, to_deg=held))
+    return {"heading after the turn": float(whole(course_deg + half))}
+
+
+def plan_turned_out(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any]:
+    """Turn out again instead of in."""
+    held = heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    return {"heading after the turn": float(whole(held + 180.0))}
+
+
+def plan_cut_back(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> dict[str, Any]:
+    """Cut so steeply that the flight leads away from the station."""
+    cut = _laid_off(140.0, course_deg, radial_deg, wanted_deg, direction)
+    return {"heading to intercept": cut or 360.0}
+
+
+def cut_named(
+    *, filled: Mapping[str, Any], radial_deg: float, wanted_deg: float, course_deg: float, direction: str
+) -> str | None:
+    """Name a cut that leads back, whatever its angle."""
+    side = side_of_line(radial_deg=radial_deg, wanted_deg=wanted_deg, direction=direction)
+    cut = side * float(angles.difference_deg(from_deg=course_deg, to_deg=float(filled["heading to intercept"])))
+    return "STEEP" if cut > 100.0 else None
+
+
 def plan_without_wind(*, course_deg: float) -> dict[str, Any]:
     """End the turn on the course itself."""
     return {"heading after the turn": float(course_deg)}
@@ -627,7 +672,7 @@ def hand_radials(*, radial_deg: float, wanted_deg: float) -> tuple[float, ...]:
 
 def hand_courses(*, radial_deg: float) -> tuple[float, float]:
     """Give what the selectors show at first: the line the aircraft is on. [deg magnetic]"""
-    return (float(angles.reciprocal(radial_deg)) or 360.0, 360.0)
+    return float(angles.reciprocal(radial_deg)) or 360.0, float(angles.wrap360(radial_deg + 65.0)) or 360.0
 
 
 def hand_rows(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> list[dict[str, Any]]:
@@ -653,7 +698,7 @@ def a_task(random: Random) -> dict[str, Any]:
         **_a_wind(random, place["course_deg"]),
         "off_deg": off,
         "angle_deg": angle,
-        "dist_nm": random.choice([4, 5, 6]),
+        "dist_nm": random.choice([4, 6]),
     }
     from_magnetic = magnetic_deg(drawn["wind_true_deg"])
     cut = heading_in(radial_deg=place["radial_deg"], wanted_deg=place["wanted_deg"], direction=place["direction"])
