@@ -168,7 +168,7 @@ def test_key_does_not_click():
     ],
 )
 def test_what_the_ident_proves(heard, withdrawn, vor, dme, text):
-    """AIM 1-1-12, AIM 1-1-3 c, IFH9 p. 9-17: what may be used after listening."""
+    """AIM 1-1-3 c, AIM 1-1-11, IFH9 p. 9-17: what may be used after listening."""
     proof = ident.prove(letters="OVK", vor_heard=heard[0], dme_heard=heard[1], withdrawn=withdrawn)
     assert (proof.vor, proof.dme) == (vor, dme)
     assert text in proof.reason
