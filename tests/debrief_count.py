@@ -74,7 +74,7 @@ KINDS = {
     "turn late": ("outbound", {12}),
     "wrong outbound heading": ("outbound needle_before_final", {81, 63, 10, 8}),
     "outbound course not set": ("course_set outbound", {12, 9}),
-    "flown the wrong way round": ("way_round course_set procedure", {21, 9, 5}),
+    "flown the wrong way round": ("reversed way_round course_set", {21, 9}),
 }
 SLACK_S = 60.0
 
@@ -108,6 +108,8 @@ def judge(folder, label, told):
     craft = aircraft.load(label["aircraft"])
     try:
         track = tracklog.read(folder / label["file"])
+        if told:
+            track = tracklog.of_kind(track, "altimeter" if label["height"] == "baro" else "satellite")
         if label["kind"] == "passage":
             courses = label["inbound_course_deg"], label["outbound_course_deg"]
             return [(0.0, debrief_passage(track, way, craft, *courses))], ""

@@ -1,14 +1,18 @@
 """The door: fly and debrief from the command line, print, write a page that needs nobody."""
 
+import base64
+import hashlib
 import re
+import shutil
+import subprocess
 from html.parser import HTMLParser
 
 import pytest
 import track_maker as maker
-from needlework.course import flights
 from needlework.course.command import main
+from needlework.course.flights import history, page, pictures, replay
 from needlework.debrief import debrief
-from needlework.flying import tracklog
+from needlework.flying import plan, tracklog
 from needlework.world import procedure
 from track_maker import SALTMARSH, Habits
 
@@ -54,7 +58,7 @@ class _Parts(HTMLParser):
         self.addresses += [given[name] for name in ("src", "href", "action", "data") if name in given]
         if tag == "img":
             self.images.append(given)
-        if tag not in ("meta", "img", "br"):
+        if tag not in ("meta", "img", "br", "input"):
             self.open.append(tag)
 
     def handle_endtag(self, tag):
@@ -69,25 +73,25 @@ def test_debrief_command(recording, tmp_path, capsys):
     assert printed.startswith(tracklog.CAUTION)
     assert "NOT PASSED" in printed
     assert "below the floor of 780 ft" in printed
-    page = (out / "debrief-mine & yours.html").read_text(encoding="utf-8")
+    written = (out / "debrief-mine & yours.html").read_text(encoding="utf-8")
     assert {path.name for path in out.glob("*.png")} == {
         f"debrief-mine & yours-{name}.png" for name in ("plan", "descent", "strips")
     }
     parts = _Parts()
-    parts.feed(page)
+    parts.feed(written)
     assert parts.open == []
     assert len(parts.images) == 3
     assert all(image["alt"] for image in parts.images)
     assert all(address.startswith("data:image/png;base64,") for address in parts.addresses)  # opens offline
-    assert "default-src 'none'" in page
-    assert "http" not in re.sub(r"base64,[^\"]*", "", page).replace('http-equiv="Content-Security-Policy"', "")
+    assert "default-src 'none'" in written
+    assert "http" not in re.sub(r"base64,[^\"]*", "", written).replace('http-equiv="Content-Security-Policy"', "")
     for words in (tracklog.CAUTION, "In the air: climb first", "Nobody has checked a recording", "<strong>critical:"):
-        assert words in page
+        assert words in written
 
 
 def test_nothing_is_written_over(recording, tmp_path, monkeypatch, capsys):
     """Definition: a report never replaces one that is there (its pictures left out: they take long to draw)."""
-    monkeypatch.setattr(flights, "pictures", lambda *_: ())
+    monkeypatch.setattr(pictures, "pictures", lambda *_: ())
     words = ["debrief", str(recording), "--procedure", "saltmarsh", "--out", str(tmp_path)]
     assert main(words) == 0
     first = (tmp_path / "debrief-mine & yours.html").read_bytes()
@@ -142,6 +146,114 @@ def test_words_of_a_recording_are_not_markup():
     track = maker.record(SALTMARSH, rows, every_s=10.0)
     columns = {name: getattr(track, name) for name in track.columns}
     hostile = tracklog.Track(**columns, name="<script>", notes=("<script>alert(1)</script>",))
-    page = flights.page(debrief(hostile, procedure.load("saltmarsh")))
-    assert "<script" not in page
-    assert "&lt;script&gt;alert(1)" in page
+    written = page.page(debrief(hostile, procedure.load("saltmarsh")))
+    assert written.count("<script") == 1  # the replay's own
+    assert "&lt;script&gt;alert(1)" in written
+
+
+def judged(**habits):
+    track = maker.record(SALTMARSH, maker.make(SALTMARSH, Habits(**habits)), every_s=4.0)
+    return debrief(tracklog.Track(**{name: getattr(track, name) for name in track.columns}, name="mine.gpx"), WAY)
+
+
+WAY = procedure.load("saltmarsh")
+
+
+def test_the_replay_is_allowed_by_its_digest_and_holds_the_flight():
+    """Definition: the page's policy allows one script, by the digest of its text; its data are the flight's."""
+    report = judged()
+    code, digest = replay.script_of(report)
+    assert digest == "sha256-" + base64.b64encode(hashlib.sha256(code.encode()).digest()).decode()
+    written = page.page(report)
+    assert f"script-src '{digest}'" in written
+    assert f"<script>{code}</script>" in written
+    data = replay.data_of(report)
+    assert (
+        len({len(data[name]) for name in ("t", "x", "y", "alt", "floor", "dme", "hdg", "needle", "flag", "part")})
+        == 1
+    )
+    assert data["t"][-1] == pytest.approx(report.seen.time_s[-1])
+    assert set(data["flag"]) <= {-1, 0, 1}
+    assert [None for values in data["legs"] if len(values) < 2] == []
+
+
+@pytest.mark.skipif(shutil.which("node") is None, reason="no JavaScript at hand")
+def test_the_replay_runs(tmp_path):
+    """Definition: the script runs, and every position of the slider shows a moment, without a browser's help."""
+    code, _ = replay.script_of(judged(join_late_nm=1.2))
+    stub = """
+const made = {};
+const element = () => ({ style: {}, attributes: {}, setAttribute(k, v) { this.attributes[k] = v; },
+  appendChild(c) { return c; }, textContent: '', value: 0, hidden: true });
+globalThis.document = { getElementById: (id) => (made[id] = made[id] || element()), createElementNS: element,
+  createElement: element };
+"""
+    check = """
+const slider = made['when'];
+for (let i = 0; i <= slider.max; i += 7) { slider.value = i; slider.oninput(); }
+if (made['replay'].hidden || !/[0-9]{3}/.test(made['hdg'].textContent)) throw new Error('nothing shown');
+"""
+    script = tmp_path / "replay.js"
+    script.write_text(stub + code + check, encoding="utf-8")
+    subprocess.run([shutil.which("node"), str(script)], check=True, capture_output=True, timeout=60)
+
+
+def test_the_page_says_what_matters_first():
+    """Definition: file, date, aircraft, wind and standard are named; what to train next stands with its exercise."""
+    report = judged(join_late_nm=1.2)
+    written = page.page(report)
+    for words in ("mine.gpx", "no date recorded", "aircraft not named", "certification standards", "Train next"):
+        assert words in written
+    assert "lesson flying-an-arc, exercise arc-turn-dme" in written
+    assert "prefers-color-scheme: dark" in written
+    assert "@media print" in written
+
+
+def test_history(tmp_path, monkeypatch, recording, capsys):
+    """Definition: flights are kept with the progress once each; a fault is said to be there again, or gone."""
+    monkeypatch.setenv("NEEDLEWORK_FOLDER", str(tmp_path / "learner"))
+    monkeypatch.setattr(pictures, "pictures", lambda *_: ())
+    words = ["debrief", str(recording), "--procedure", "saltmarsh", "--out", str(tmp_path), "--history"]
+    assert main(words) == 0
+    assert main(words) == 0
+    assert len(history.kept()) == 1  # the same flight counts once
+    first, second = (history.of(judged(join_late_nm=late)) for late in (1.2, 0.0))
+    assert "lead none or wrong side" in first.faults
+    told = history.again_or_gone([first, first, second])
+    assert "lead none or wrong side: in 2 of 3, gone for 1 flight" in told
+    assert "again in the newest" in " ".join(history.again_or_gone([first, first]))
+    assert "gone for 1 flight" in history.page([first, second])
+    assert main(["debrief", "--history"]) == 0
+    assert "Flights, oldest first:" in capsys.readouterr().out
+
+
+def test_legs_and_moments_by_hand(recording, tmp_path, monkeypatch, capsys):
+    """Definition: a part set by hand begins at its time; a wrong word or time is one sentence."""
+    monkeypatch.setattr(pictures, "pictures", lambda *_: ())
+    words = ["debrief", str(recording), "--procedure", "saltmarsh", "--out", str(tmp_path)]
+    assert main([*words, "--legs", "the arc R345 to DOVAN 12:00", "--in-sight", "4.1"]) == 0
+    assert re.search(r"12:0\d to .* the arc R345 to DOVAN", capsys.readouterr().out)
+    for more, reason in (
+        (["--legs", "the arc R344 to DOVAN 12:00"], "did you mean the arc R345 to DOVAN?"),
+        (["--legs", "the arc"], "expected words of the debrief and a time"),
+        (["--in-sight", "perhaps"], "expected yes, no, a DME such as 4.1"),
+        (["--passage", "130-310"], "such as 130/310"),
+    ):
+        assert main([*words, *more]) == 2
+        assert reason in capsys.readouterr().err
+
+
+def test_explained_plan(capsys):
+    """Definition: every word a plan may hold is explained, with its unit."""
+    assert main(["fly", "--explain-plan"]) == 0
+    said = capsys.readouterr().out
+    for kind in (plan.Start, plan.When, plan.Then):
+        for name in kind.model_fields:
+            assert f"  {name} " in said, name
+
+
+def test_a_strong_wind_is_said_and_one_too_strong_refused(tmp_path, monkeypatch, capsys):
+    """Definition: a wind above the slowest speed cannot be flown across; the sentence says what can."""
+    monkeypatch.chdir(tmp_path)
+    assert main(["fly", "saltmarsh", "--wind", "24075KT"]) == 2
+    assert "too strong for the Finch" in capsys.readouterr().err

@@ -37,6 +37,7 @@ _DAYS_BETWEEN = 3
 
 DOORS = {
     "new": "needlework.building.scaffold",
+    "proofread": "needlework.building.proofreading",
     "release": "needlework.building.release",
     "index": "needlework.building.index",
     "desk": "needlework.desk",
@@ -45,7 +46,7 @@ DOORS = {
     "debrief": "needlework.course.flights",
 }
 """Subcommands in other modules, loaded when asked for; a module with ``add_command(commands)`` is a door."""
-_EXTRAS = {"desk": "desk", "new": "authors", "release": "authors"}
+_EXTRAS = {"desk": "desk", "new": "authors", "proofread": "authors", "release": "authors"}
 """What a learner need not install: the extra of the package that a subcommand stands on."""
 
 

@@ -34,7 +34,7 @@ from needlework.debrief.air import Wind, nose, wind_of
 from needlework.debrief.events import merged
 from needlework.debrief.findings import Finding, Judgement, clock
 from needlework.debrief.height import Height, put_right
-from needlework.debrief.indications import Seen, see
+from needlework.debrief.indications import Seen, half_round, see
 from needlework.debrief.rubric import Row, Rubric
 from needlework.debrief.rubric import load as load_rubric
 from needlework.debrief.segments import Outcome, Split, split, split_passage
@@ -61,6 +61,7 @@ __all__ = [
 ]
 
 JUDGES: dict[str, Judge] = {
+    "reversed": stations.turned_round,
     "identified": stations.identified,
     "course_set": stations.course_set,
     "flags": stations.flags,
@@ -113,6 +114,7 @@ PASSAGE_ROWS = ("identified", "course_set", "needle_before_final", "cone", "outb
 Verdict = Literal["passed", "not passed", "not complete"]
 
 _SLOWEST_KT, _FASTEST_KT = 20.0, 400.0
+_PLAUSIBLE = 0.45  # mean price of a second: dearer is hardly this approach
 _FLOWN_SHARE = 0.5  # of a leg: less of it was not flown, or not recorded
 
 
@@ -131,8 +133,9 @@ class Debrief:
     """Everything the debrief has to say.
 
     ``score`` is 0 to 100 over what could be judged; ``verdict`` is "not passed" as soon as something critical
-    was missed, "not complete" where parts named in ``missing`` were not flown or not recorded. ``findings``
-    stand in flying order, each event once. ``needle_deg`` (for the course of the leg, nan where there is
+    was missed or a tolerance of the standard was left and not put right in time, "not complete" where parts
+    named in ``missing`` were not flown or not recorded. ``findings`` stand in flying order, each event once.
+    ``needle_deg`` (for the course of the leg, nan where there is
     none or nothing to read) and ``floor_ft`` (lowest altitude allowed, nan where the procedure gives
     none) go with ``seen.time_s``; ``seen`` and ``split`` hold the other arrays the pictures are drawn
     from. ``wind`` is what the recording tells of it, None where it does not.
@@ -142,6 +145,7 @@ class Debrief:
     track: Track
     aircraft: Aircraft | None
     given: Conditions
+    category: str
     standard: str
     entry: str
     outcome: Outcome
@@ -219,9 +223,9 @@ def debrief(
     rubric = (rubric or load_rubric(known=frozenset(JUDGES))).by(standard)
     chosen = category or (aircraft.category if aircraft else "A")
     day = replace(given or Conditions(), **_only(remote=remote or None, in_sight=in_sight))
-    seen = _set(see(track, procedure), day)
+    seen = _set(_steps(see(track, procedure), track, aircraft), day)
     _speed_makes_sense(seen)
-    cut = split(seen, procedure, entry, chosen, legs)
+    seen, cut = _cut(seen, procedure, entry, chosen, legs)
     _heights_make_sense(seen, cut)
     published_mda_ft = procedure.mda_ft(chosen, remote=day.remote, step_down=day.step_down)
     alt_ft, height = put_right(seen, cut, procedure, published_mda_ft)
@@ -248,6 +252,48 @@ def debrief_passage(
     cut = split_passage(seen, inbound_deg, outbound_deg)
     view = _view(seen, cut, procedure, rubric, aircraft, aircraft.category if aircraft else "A", Conditions())
     return _judged(track, view, tuple(row for row in rubric.rows if row.key in PASSAGE_ROWS))
+
+
+def _cut(
+    seen: Seen, procedure: Procedure, entry: str | None, category: str, legs: Mapping[str, float] | None
+) -> tuple[Seen, Split]:
+    """Cut the flight; where it fits far better turned half round the station, every course was reversed."""
+    try:
+        cut: Split | None = split(seen, procedure, entry, category, legs)
+        refused = None
+    except BadData as fault:
+        cut, refused = None, fault
+    if cut is not None and cut.price < _PLAUSIBLE:
+        return seen, cut
+    turned = half_round(seen)
+    try:
+        other: Split | None = split(turned, procedure, entry, category, legs)
+    except BadData:
+        other = None
+    if other is not None and other.price < _PLAUSIBLE and (cut is None or other.price < 0.5 * cut.price):
+        return turned, replace(other, mirrored=True)
+    if cut is None:
+        assert refused is not None
+        raise refused
+    return seen, cut
+
+
+def _steps(seen: Seen, track: Track, aircraft: Aircraft | None) -> Seen:
+    """Configurations that the recording names as the steps of the aircraft; left out where nobody can say."""
+    names = track.configuration_names
+    if not names or "configuration" not in seen.recorded:
+        return seen
+    known = [step.name.lower() for step in aircraft.configurations] if aircraft is not None else []
+    step_of = np.array([float(known.index(name)) if name in known else np.nan for name in names])
+    given = seen.columns["configuration"]
+    steps = np.where(np.isnan(given), np.nan, step_of[np.nan_to_num(given).astype(int).clip(0, len(names) - 1)])
+    if np.isnan(steps).all():
+        return replace(seen, recorded=seen.recorded - {"configuration"})
+    columns = {**seen.columns, "configuration": steps}
+    gear = final.gear_step(aircraft)
+    if gear is not None:  # by name it is seen whether the gear was ever put down, whatever came after it
+        columns["gear_down"] = np.maximum.accumulate(np.where(steps == gear, 1.0, 0.0))
+    return replace(seen, columns=columns)
 
 
 def _set(seen: Seen, day: Conditions) -> Seen:
@@ -296,6 +342,7 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
         track=track,
         aircraft=view.aircraft,
         given=view.given,
+        category=view.category,
         standard=rubric.standards[rubric.standard].name,
         entry=cut.entry,
         outcome=cut.outcome,
@@ -321,7 +368,7 @@ def _only(**given: bool | None) -> dict[str, bool]:
 
 
 def _verdict(findings: tuple[Finding, ...], score: float, pass_mark: float, missing: tuple[str, ...]) -> Verdict:
-    if any(finding.critical for finding in findings) or score < pass_mark:
+    if any(finding.critical or finding.failed for finding in findings) or score < pass_mark:
         return "not passed"
     return "not complete" if missing else "passed"
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from needlework.basis.quantity import Floats
@@ -116,6 +118,7 @@ def arc_join(view: View, row: Row) -> Judgement:
     what = f"after the turn on to the arc the DME read {seen.dme_nm[worst]:.1f}: {abs(error_nm):.1f} NM {side}."
     run = (at, worst, float(seen.time_s[worst] - seen.time_s[at]) + seen.step_s)
     finding = view.finding(row, run, abs(error_nm), "NM", what, cause=lead, error=20, critical=False)
+    finding = replace(finding, failed=abs(error_nm) > row.limit["limit_nm"] + seen.position_nm)
     credit = 0.5 if abs(error_nm) <= row.limit["limit_nm"] else 0.0
     return Judgement(row, "missed", "DME after the turn on to the arc", credit, (finding,))
 
@@ -157,10 +160,12 @@ def arc(view: View, row: Row) -> Judgement:
     findings = []
     for run in view.runs(flown & (np.abs(off) > row.limit["say_nm"] + seen.position_nm), _OUTSIDE_S):
         at = run[0] + int(np.argmax(np.abs(off[run[0] : run[1] + 1])))
-        where = "outside" if off[at] > 0 else "inside"
-        what = f"{abs(off[at]):.1f} NM {where} the arc, beyond {row.limit['say_nm']:g} NM for {run[2]:.0f} s."
+        where, worst = "outside" if off[at] > 0 else "inside", abs(float(off[at]))
+        what = f"{worst:.1f} NM {where} the arc, beyond {row.limit['say_nm']:g} NM for {run[2]:.0f} s."
         error, cause = _why_off_arc(view, begun, run, side, off)
-        findings.append(view.finding(row, run, abs(float(off[at])), "NM", what, cause=cause, error=error))
+        findings.append(
+            view.finding(row, run, worst, "NM", what, cause=cause, error=error, beyond=worst > row.limit["limit_nm"])
+        )
     judgement = view.judged(row, worst_by_part(findings), worst=f"{worst_nm:.1f}", degrees=f"{degrees:.0f}")
     goal_nm, limit_nm = row.limit["goal_nm"], row.limit["limit_nm"]
     # Between the goal and the limit: a part of the points, and no praise.

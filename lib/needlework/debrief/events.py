@@ -16,11 +16,11 @@ _SOON_S = 30.0
 _WHOLE = 1e9
 
 # Row: the rows whose findings it explains, and for how long after it [s].
-# "row/error" is that row with that error only.
+# "row/error" is that row with that error only, on either side.
 _EXPLAINS: dict[str, dict[str, float]] = {
     "reversed": dict.fromkeys(("course_set", "way_round", "outbound", "needle_before_final", "needle_final"), _WHOLE),
-    "needle_before_final/63": {"to_final": _SOON_S, "outbound": _WHOLE, "established_first": _SOON_S},
-    "needle_before_final/9": {"to_final": _SOON_S, "outbound": _WHOLE, "established_first": _SOON_S},
+    "needle_before_final/63": {"to_final": _SOON_S, "outbound/81": _WHOLE, "established_first": _SOON_S},
+    "needle_before_final/9": {"to_final": _SOON_S, "outbound/81": _WHOLE, "established_first": _SOON_S},
     "way_round": {
         "arc_join": _WHOLE,
         "arc": _WHOLE,
@@ -38,7 +38,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
         "gate": 0.0,
     },
     "cone": {"needle_before_final": 90.0, "outbound": 60.0},
-    "outbound": {"needle_before_final": 240.0, "cone": _SOON_S},
+    "outbound/12": {"needle_before_final": 240.0, "cone": _SOON_S},
     "arc_join": {"arc": 150.0, "level": 0.0},
     "arc": {"to_final": 0.0},
     "to_final": {
@@ -47,7 +47,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
         "needle_final": 60.0,
         "full_scale": 60.0,
     },
-    "needle_before_final": {"outbound": _SOON_S, "wind": _WHOLE, "to_final": _SOON_S, "established_first": _SOON_S},
+    "needle_before_final": {"outbound/81": _WHOLE, "wind": _WHOLE, "to_final": _SOON_S, "established_first": _SOON_S},
     "needle_final": {"wind": _WHOLE, "full_scale": _SOON_S, "gate": _SOON_S},
     "full_scale": {"wind": _WHOLE, "gate": _SOON_S},
     "floor": {"level": _SOON_S, "established_first": _SOON_S, "sink": 0.0},
@@ -76,22 +76,25 @@ def merged(findings: Sequence[Finding]) -> tuple[Finding, ...]:
         for finding in [one for one in kept if one.row == row and one.sure and error in ("", str(one.error))]:
             if finding not in kept:
                 continue
-            taken = [
-                one for one in kept if one is not finding and one.row in explained and _same(finding, one, explained)
-            ]
+            taken = [one for one in kept if one is not finding and _same(finding, one, explained)]
             if not taken:
                 continue
             also = tuple(dict.fromkeys((*finding.also, *(one.what.rstrip(".") for one in taken))))
-            stronger = replace(finding, also=also, critical=finding.critical or any(one.critical for one in taken))
+            stronger = replace(
+                finding,
+                also=also,
+                critical=finding.critical or any(one.critical for one in taken),
+                failed=finding.failed or any(one.failed for one in taken),
+            )
             kept = [stronger if one is finding else one for one in kept if not any(one is gone for gone in taken)]
     return tuple(kept)
 
 
 def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool:
     """Whether another finding belongs to the event of this one."""
-    if not other.sure:
+    after = explained.get(other.row, explained.get(f"{other.row}/{other.error}"))
+    if not other.sure or after is None:
         return False
-    after = explained[other.row]
     return (
         finding.start_s - _SOON_S <= other.start_s <= finding.end_s + after
         or (other.start_s <= finding.start_s <= other.end_s)

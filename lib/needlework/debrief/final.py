@@ -5,17 +5,19 @@ from __future__ import annotations
 import numpy as np
 
 from needlework.basis.quantity import Floats
-from needlework.debrief.findings import Judgement, Mask, not_judged, worst_only
+from needlework.debrief.findings import Finding, Judgement, Mask, not_judged, worst_only
 from needlework.debrief.levels import speeds
 from needlework.debrief.rubric import Row
 from needlework.debrief.tracking import needle
 from needlework.debrief.view import View
 from needlework.debrief.visual import past_visual_point
+from needlework.world.aircraft import Aircraft
 
 _SETTLED_S = 40.0  # on the final the line is met established
 _LOOK_S = 15.0
 _SUSTAINED_S = 4.0
 _GEAR_BY_FT = 1000.0
+_FLAP_BY_FT = 500.0
 
 
 def on_final(view: View) -> Mask:
@@ -64,9 +66,9 @@ def speed_final(view: View, row: Row) -> Judgement:
     return speeds(view, row, np.where(chosen, slow, np.nan), np.where(chosen, view.aircraft.final_kt, np.nan))
 
 
-def _gear_step(view: View) -> int | None:
+def gear_step(aircraft: Aircraft | None) -> int | None:
     """Number of the configuration step that puts the gear down; None where it is always down."""
-    names = [step.name.lower() for step in view.aircraft.configurations] if view.aircraft else []
+    names = [step.name.lower() for step in aircraft.configurations] if aircraft else []
     return next((number for number, name in enumerate(names) if "gear" in name), None)
 
 
@@ -88,15 +90,33 @@ def ready(view: View, row: Row) -> Judgement:
         over = float(seen.columns["ias_kt"][at] - slow)
         if over > row.limit["limit_kt"]:
             wrong.append(f"{over:.0f} kt fast")
-    if not wrong:
-        return view.judged(row, [])
-    what = f"half a mile past the final fix: {' and '.join(wrong)}."
-    return view.judged(row, [view.finding(row, (at, at, 30.0), 0.0, "", what, error=32)])
+    findings = _landing_flap(view, row)
+    if wrong:
+        what = f"half a mile past the final fix: {' and '.join(wrong)}."
+        findings.insert(0, view.finding(row, (at, at, _LOOK_S), 0.0, "", what, error=32))
+    return view.judged(row, findings)
+
+
+def _landing_flap(view: View, row: Row) -> list[Finding]:
+    """Landed with the last step of flap not set 500 ft above the field."""
+    seen = view.seen
+    if not landed(view) or view.aircraft is None or "configuration" not in seen.recorded:
+        return []
+    last = len(view.aircraft.configurations) - 1
+    low = view.mask("final", "landing") & (seen.alt_ft < view.procedure.airport.elevation_ft + _FLAP_BY_FT)
+    short = low & (np.round(seen.columns["configuration"]) < last) & (seen.gs_kt > 0.6 * view.aircraft.threshold_kt)
+    name = view.aircraft.configurations[last].name
+    return [
+        view.finding(
+            row, run, run[2], "s", f"{name} not set below 500 ft above the field, for {run[2]:.0f} s.", error=32
+        )
+        for run in view.runs(short, _SUSTAINED_S)[:1]
+    ]
 
 
 def gear(view: View, row: Row) -> Judgement:
     """The gear is down soon after the final fix, and before the low part of the final at the latest."""
-    step, seen = _gear_step(view), view.seen
+    step, seen = gear_step(view.aircraft), view.seen
     if view.aircraft is None or "configuration" not in seen.recorded:
         return not_judged(row, "Aircraft or configuration is not known.")
     if step is None:
@@ -105,6 +125,8 @@ def gear(view: View, row: Row) -> Judgement:
     if view.climb_at is not None:
         final[view.climb_at :] = False
     up = final & (np.round(seen.columns["configuration"]) < step)
+    if "gear_down" in seen.columns:
+        up = final & (seen.columns["gear_down"] < 0.5)
     late_nm = view.along_of(view.procedure.final_fix) + row.limit["limit_nm"]
     low_ft = view.procedure.airport.elevation_ft + _GEAR_BY_FT
     if not (final & (view.final_along_nm > late_nm)).any():

@@ -24,7 +24,8 @@ class Finding:
     """One thing that went wrong, or could not be told: when, how much, how long, why, and what to do.
 
     ``part`` is the segment of the procedure (initial, intermediate, final, missed, hold), ``segment`` the
-    leg in words. ``also`` names what else the same event broke.
+    leg in words. ``failed``: beyond a tolerance of the standard for so long that it was not put right in
+    time. ``also`` names what else the same event broke.
     """
 
     row: str
@@ -41,6 +42,7 @@ class Finding:
     critical: bool = False
     sure: bool = True
     part: str = ""
+    failed: bool = False
     also: tuple[str, ...] = ()
 
     @property

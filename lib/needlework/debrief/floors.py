@@ -87,7 +87,9 @@ def floor(view: View, row: Row) -> Judgement:
         )
         error, cause = _why_low(view, worst)
         findings.append(
-            view.finding(row, run, float(short[worst]), "ft", what, error=error, cause=cause, critical=deep)
+            view.finding(
+                row, run, float(short[worst]), "ft", what, error=error, cause=cause, critical=deep, beyond=deep
+            )
         )
     if not findings:
         findings += view.unclear(row, view.perhaps_low(short), short, "the floor")

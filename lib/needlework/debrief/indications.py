@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -141,6 +141,19 @@ def see(track: Track, procedure: Procedure) -> Seen:
         notes=_notes(track, step_ft, noise_ft, float(grain_ft)),
         height=prior(track.height_kind),
         position_nm=_POSITION_NM + 2.0 * rough_nm / np.sqrt(max(1.0, window_s / step_s)),
+    )
+
+
+def half_round(seen: Seen) -> Seen:
+    """The same flight turned half round the station: what was flown if every course is reversed."""
+    return replace(
+        seen,
+        east_nm=-seen.east_nm,
+        north_nm=-seen.north_nm,
+        radial_deg=np.mod(seen.radial_deg + 180.0, 360.0),
+        track_deg=np.mod(seen.track_deg + 180.0, 360.0),
+        heading_deg=np.mod(seen.heading_deg + 180.0, 360.0),
+        recorded=seen.recorded - {"course_1_deg", "course_2_deg", "needle_1_deg", "needle_2_deg"},
     )
 
 

@@ -53,7 +53,9 @@ def mda(view: View, row: Row) -> Judgement:
                 "the cold was not added" if view.cold else "the note on the altimeter setting was missed",
             )
         critical = worst > view.tell_ft
-        findings.append(view.finding(row, run, worst, "ft", what, error=error, cause=cause, critical=critical))
+        findings.append(
+            view.finding(row, run, worst, "ft", what, error=error, cause=cause, critical=critical, beyond=critical)
+        )
     if not findings:
         findings += view.unclear(row, view.perhaps_low(short), short, "minimums")
     margin = float(np.min(np.where(mask, seen.alt_ft - view.mda_ft, np.inf)))

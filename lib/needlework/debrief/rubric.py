@@ -63,6 +63,7 @@ class _Head(Part):
     established_deg: Annotated[float, ranged(0.5, 12, "deg")] = Field(description="degrees")
     established_s: Annotated[float, ranged(0, 60, "s")] = Field(description="seconds")
     near_nm: Annotated[float, ranged(0, 5, "NM")] = Field(description="NM")
+    prompt_s: Annotated[float, ranged(0, 300, "s")] = Field(description="seconds")
 
 
 class Rubric(Part):
@@ -72,10 +73,16 @@ class Rubric(Part):
     established_deg: float
     established_s: float
     near_nm: float
+    prompt_s: float
     rows: tuple[Row, ...]
     errors: tuple[Error, ...]
     standards: dict[str, Standard]
     standard: str = "ACS"
+
+    @property
+    def standard_sources(self) -> frozenset[str]:
+        """Sources that are one of the standards."""
+        return frozenset(each.source for each in self.standards.values())
 
     def by(self, standard: str) -> Rubric:
         """Give the same rubric with the tolerances of one of its standards; BadData if there is none of that name."""

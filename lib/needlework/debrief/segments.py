@@ -53,7 +53,8 @@ class Split:
     """A flight in pieces; ``at`` numbers the piece of every sample.
 
     ``second`` is the next best entry and what it costs more [s of flight square to a leg]; None where
-    there is no other entry or one was given.
+    there is no other entry or one was given. ``price`` is the mean price of a second of it. ``mirrored``: the
+    whole approach was flown on the opposite side of the station, every course reversed.
     """
 
     entry: str
@@ -62,6 +63,8 @@ class Split:
     at: NDArray[np.int_]
     spans: tuple[Span, ...]
     second: tuple[str, float] | None = None
+    price: float = 0.0
+    mirrored: bool = False
 
     def span(self, kind: Kind) -> Span | None:
         """First span of a kind, None if there is none."""
@@ -103,7 +106,8 @@ def split(
     second = None
     if len(order) > 1:
         second = names[int(order[1])], by_route[int(order[1])] - by_route[best]
-    found = Split(names[best], ended, routes[best], at, _spans(routes[best], at), second)
+    lasted_s = max(float(seen.time_s[-1] - seen.time_s[0]), 1.0)
+    found = Split(names[best], ended, routes[best], at, _spans(routes[best], at), second, by_route[best] / lasted_s)
     if not any(span.piece.leg is not None for span in found.spans):
         raise BadData(
             f"The track flies none of the legs of {procedure.name} at {procedure.airport.name}: "

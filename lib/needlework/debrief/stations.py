@@ -13,6 +13,16 @@ _WRONG_S = 15.0
 _GONE_S = 10.0
 
 
+def turned_round(view: View, row: Row) -> Judgement:
+    """The approach is flown on its own side of the station."""
+    if not view.split.mirrored:
+        return view.judged(row, [])
+    first = next(span for span in view.spans() if span.piece.leg is not None)
+    run = (first.first, len(view.seen) - 1, float(view.seen.time_s[-1] - view.seen.time_s[first.first]))
+    what = "the whole approach was flown on the opposite side of the station: every course was reversed."
+    return view.judged(row, [view.finding(row, run, 180.0, "deg", what, error=9)])
+
+
 def identified(view: View, row: Row) -> Judgement:
     """The station is heard before it is used."""
     if "identified" not in view.seen.recorded:

@@ -144,9 +144,7 @@ def turn_time(view: View, row: Row) -> Judgement:
     flown_nm = float(along_across(seen, view.procedure, float(span.piece.course_deg or 0.0))[0][span.last])
     run = (span.first, span.last, float(seen.time_s[span.last] - seen.time_s[span.first]))
     share = flown_nm / max(wanted_nm, 0.1)
-    by_clock = run[2] / (60.0 * float(leg.time_min or 1.0))
-    allowed = row.limit["share_percent"] / 100.0
-    if min(abs(share - 1.0), abs(by_clock - 1.0)) <= allowed:
+    if abs(share - 1.0) <= row.limit["share_percent"] / 100.0:
         return view.judged(row, [], flown=f"{flown_nm:.1f}", wanted=f"{wanted_nm:.1f}")
     what = f"outbound for {run[2]:.0f} s and {flown_nm:.1f} NM where the time in still air makes {wanted_nm:.1f}."
     return view.judged(row, [view.finding(row, run, abs(flown_nm - wanted_nm), "NM", what, error=77)])

@@ -279,10 +279,11 @@ class View:
         sure: bool = True,
         next_time: str = "",
         critical: bool | None = None,
+        beyond: bool = True,
     ) -> Finding:
         """Make a finding for a run of samples; what is not said here comes from the words of the common error.
 
-        ``critical``: the row's own word when left out.
+        ``critical``: the row's own word when left out. ``beyond``: outside the tolerance, not only off the goal.
         """
         first, _, length = run
         known = self.rubric.error(error) if error else None
@@ -304,6 +305,7 @@ class View:
             error=error,
             critical=(row.critical if critical is None else critical) and sure,
             sure=sure,
+            failed=sure and beyond and length >= self.rubric.prompt_s and row.source in self.rubric.standard_sources,
         )
 
     def unclear(self, row: Row, mask: Mask, short_ft: Floats, of_what: str) -> list[Finding]:

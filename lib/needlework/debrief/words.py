@@ -42,6 +42,12 @@ def why(report: Debrief) -> tuple[str, ...]:
     lines = []
     if any(finding.critical for finding in report.findings):
         lines.append("Not passed whatever the points, because of what is marked with ! below.")
+    failed = [finding for finding in report.sure if finding.failed and not finding.critical]
+    if failed:
+        lines.append(
+            f"Not passed by the standard: beyond a tolerance for {report.rubric.prompt_s:.0f} s or more and not put "
+            f"right, marked with / below ({', '.join(dict.fromkeys(finding.segment for finding in failed))})."
+        )
     if report.missing:
         lines.append(f"Not flown, or not recorded: {', '.join(report.missing)}.")
     return tuple(lines)
@@ -97,7 +103,7 @@ def _not_judged(report: Debrief, fact: str) -> str:
 
 
 def _mark(finding: Finding) -> str:
-    return "!" if finding.critical else "-"
+    return "!" if finding.critical else "/" if finding.failed else "-"
 
 
 def _block(title: str, lines: list[str]) -> list[str]:

@@ -48,8 +48,19 @@ def _known(column: str, held: str, silent: str, *names: str) -> None:
     _NAMES.update(dict.fromkeys(names, (column, held, silent)))
 
 
-_known("time_s", "s", "s", "time", "t", "seconds", "utc", "timestamp", "time_utc", "datetime", "date_time",
-       "utc_time", "time_stamp", "elapsed", "elapsed_time", "gps_time", "timestamp_ms", "utc_datetime", "when")  # fmt: skip
+_known("time_s", "s", "s", "time", "t", "seconds", "utc", "timestamp", "time_utc", "datetime", "date_time", "when")
+_known(
+    "time_s",
+    "s",
+    "s",
+    "utc_time",
+    "time_stamp",
+    "elapsed",
+    "elapsed_time",
+    "gps_time",
+    "timestamp_ms",
+    "utc_datetime",
+)
 _known("lat_deg", "deg", "deg", "lat", "latitude", "gps_lat", "gps_latitude", "pos_lat")
 _known("lon_deg", "deg", "deg", "lon", "lng", "long", "longitude", "gps_lon", "gps_longitude", "gps_long", "pos_lon")
 _known("alt_ft", "ft", "ft", "alt", "altitude", "ele", "elevation", "height", "msl", "msl_altitude", "altitude_msl",

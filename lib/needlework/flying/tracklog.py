@@ -131,6 +131,9 @@ class Track:
         What was mended or dropped while reading, one sentence each.
     height_kind : {"altimeter", "pressure", "satellite", "unknown"}
         Where the altitudes come from.
+    configuration_names : tuple of str
+        Where the recording names its configurations: the names, in the order of the numbers in ``configuration``;
+        empty where it numbers them itself.
 
     Raises
     ------
@@ -159,6 +162,7 @@ class Track:
     name: str = ""
     notes: tuple[str, ...] = ()
     height_kind: HeightKind = "altimeter"
+    configuration_names: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         """Copy the arrays, lock them and hold the track to its promises."""
@@ -380,6 +384,7 @@ def _read_csv(path: Path, stream: Any) -> Track:
             "then one row a sample"
         )
     values: dict[str, list[float]] = {column: [] for column in columns.values()}
+    named: dict[str, int] = {}
     first_moment: datetime | None = None
     unreadable = in_a_row = rows = short = 0
     day_s = last_s = 0.0
@@ -403,7 +408,10 @@ def _read_csv(path: Path, stream: Any) -> Track:
             last_s, time_s = time_s, time_s + day_s
         first_moment = first_moment or moment
         for column, text in cells.items():
-            values[column].append(time_s if column == "time_s" else _number(column, text, delimiter))
+            if column == "configuration" and (word := text.strip().strip('"').lower()) and not word[0].isdigit():
+                values[column].append(float(named.setdefault(word, len(named))) if len(named) < 10 else float("nan"))
+            else:
+                values[column].append(time_s if column == "time_s" else _number(column, text, delimiter))
         if len(values["time_s"]) >= MOST_POINTS:
             notes.append(f"Only the first {MOST_POINTS:,} samples were read; the rest of the file was left out.")
             break
@@ -420,7 +428,7 @@ def _read_csv(path: Path, stream: Any) -> Track:
         column: np.array(numbers) * (1.0 if column == "time_s" and first_moment else factors[column])
         for column, numbers in values.items()
     }
-    return _mended(name, arrays, notes, start_utc or first_moment, kind)
+    return replace(_mended(name, arrays, notes, start_utc or first_moment, kind), configuration_names=tuple(named))
 
 
 def _rows(name: str, lines: Iterator[str], delimiter: str) -> Iterator[list[str]]:
@@ -756,7 +764,13 @@ def _mended(
             f"{_count(int(gaps.sum()), 'gap')} in the recording, "
             f"the first at {at:,.0f} s, the longest {longest:,.0f} s."
         )
-    return Track(**arrays, start_utc=start_utc, name=name, notes=tuple(notes), height_kind=kind)
+    columns: dict[str, Any] = dict(arrays)
+    return Track(**columns, start_utc=start_utc, name=name, notes=tuple(notes), height_kind=kind)
+
+
+def of_kind(track: Track, kind: HeightKind) -> Track:
+    """Give the same track with the kind of its heights as somebody knows it."""
+    return replace(track, height_kind=kind)
 
 
 def flights(track: Track) -> tuple[Track, ...]:

@@ -181,14 +181,18 @@ _OWN = ("surface", "at_3000_ft", "at_6000_ft", "temperature_c", "setting_hpa")
 def parse(text: str) -> Wind:
     """Read a wind as a pilot writes it: ``240/25`` is from 240 degrees TRUE at 25 knots, ``calm``, ``240/25G35``.
 
+    A report's ``24025KT`` and ``24025G35KT`` are read alike: three digits of direction, then the knots.
+
     The same at all heights. Raises BadData, in one sentence, for anything else.
     """
     written = text.strip() if isinstance(text, str) else ""
     if written.lower() == "calm":
         return Wind((0.0,), (0.0,), (0.0,))
+    if re.fullmatch(r"00000\s*KT", written, re.A | re.I):
+        return Wind((0.0,), (0.0,), (0.0,))
     found = re.fullmatch(
         r"(\d{1,3})\s*°?\s*T?\s*/\s*(\d{1,3})\s*(?:G\s*(\d{1,3}))?\s*(?:kts?)?", written, re.A | re.I
-    )
+    ) or re.fullmatch(r"(\d{3})(\d{2,3})(?:G(\d{2,3}))?\s*KTS?", written, re.A | re.I)
     if not found:
         raise BadData(
             f"The wind {shown(text)} cannot be read: expected where it comes from in degrees true, a stroke and "
