@@ -54,6 +54,8 @@ PLANTED = [
     (":::{order} t-order", ":::{oder} t-order", ":::{oder}", r"t-order: `oder` is no kind of block; .* `order`\?"),
     (":::{choice} t-flag", ":::{choice} t-course", "choice} t-course", r"label stands twice \(first on line 25\)"),
     (":::{rule} t-rule", ":::{rule}", ":::{rule}", r"this rule has no label"),
+    (":::{rule} t-rule", ":::{rule} t rule", ":::{rule} t", r"label `t rule`: expected small letters, digits and hyph"),
+    ("key: tiny", "key: Tiny/1", "key: Tiny/1", r"key: `Tiny/1`: expected small letters, digits and hyphens"),
     ("draw: a_radial\nright: other_end\n", "drew: a_radial\nright: 5\n", "drew:", r"`drew` is no setting of a number; "),
     ("draw: a_radial\nright: oth", "draw: other_end\nright: oth", "draw: other", r"draw: no draw, which takes `random`"),
     ("draw: a_height", "draw: a_heigth", "draw: a_heigth", r"no function `a_heigth` .*; did you mean `a_height`\?"),

@@ -8,7 +8,7 @@ import sys
 
 import pytest
 from needlework.building import checking, proofreading, scaffold
-from needlework.exercises import binding, catalogue, judging, kinds, making
+from needlework.exercises import binding, catalogue, judging, making
 
 
 @pytest.mark.parametrize("key", catalogue.ORDER)
@@ -104,9 +104,9 @@ PLANTED = {
         [(FUNCTIONS, "    return gs_kt / dist_nm\n", "    return dist_nm / gs_kt * 3600.0 + 1.0\n")],
         r"pl-first: no numbers can be drawn: slip INV comes to [\d.]+, which cannot be told from the right answer",
     ),
-    "two slips of a plan that are the same in some draws": (
-        [(FUNCTIONS, RADIAL, f'if inbound_deg < 180:\n        return {{"heading inbound": float(inbound_deg)}}\n    {RADIAL}')],
-        r"pl-plan: slip NOWIND is taken for RADIAL for the student 'student \d+', filled in as ",
+    "two slips of a plan that are the same": (
+        [(FUNCTIONS, RADIAL, 'return {"heading inbound": float(inbound_deg)}')],
+        r"pl-plan: no numbers can be drawn: slip NOWIND is the same as RADIAL",
     ),
     "two slips of an order that are the same": (
         [(LESSON, "- slip SELECT = BCAD:", "- slip AGAIN = BCAD: Once more.\n- slip SELECT = BCAD:")],
@@ -135,7 +135,7 @@ PLANTED = {
     ),
     "a slip of a plan that changes nothing": (
         [(FUNCTIONS, RADIAL, "return {}")],
-        r"pl-plan: slip RADIAL is not known again for a student alone",
+        r"pl-plan: no numbers can be drawn: slip RADIAL changes nothing that can be told from what is right",
     ),
     "a flight whose reference misses a goal": (
         [(FUNCTIONS, FLOWN, FLOWN.replace('"follow": "needle 1"', '"heading_deg": float(inbound_deg)'))],
@@ -144,6 +144,10 @@ PLANTED = {
     "a flight that is never flown to its end": (
         [(FUNCTIONS, FLOWN, FLOWN.replace("float(inbound_deg)", "400.0"))],
         r"pl-flight: its worked answer cannot be run: BadData",
+    ),
+    "a goal that speaks of other numbers": (
+        [(LESSON, "  - course_selected: {course: inbound_deg}\n", "  - identified\n")],
+        r"pl-plan: its answer cannot be judged for a student alone: KeyError: 'from_deg'",
     ),
     "an answer cell that is not empty": (
         [(LESSON, "unit: seconds\n", 'unit: seconds\nstub: "\\npl_first = 160"\n')],
@@ -182,25 +186,40 @@ def test_a_planted_fault_is_caught(tmp_path, written, name):
     assert "\n" not in found[0]
 
 
-# Two slips that come to the same where the ground speed is 80 kt, and one that passes there.
+# A slip that in some draws comes to the same as another, or passes; the numbers left; what would be told of them.
 SOMETIMES = {
-    "coincide": "gs_kt / dist_nm if gs_kt > 80 else dist_nm / gs_kt",
-    "pass": "gs_kt / dist_nm if gs_kt > 80 else dist_nm / gs_kt * 3600.0 + 1.0",
+    "coincide": (
+        ("    return gs_kt / dist_nm\n", "    return gs_kt / dist_nm if gs_kt > 80 else dist_nm / gs_kt\n"),
+        ("pl-first", "gs_kt", {90, 100, 110}),
+        r"pl-first: slip INV, [\d.]+, is told as HOURS",
+    ),
+    "pass": (
+        (
+            "    return gs_kt / dist_nm\n",
+            "    return gs_kt / dist_nm if gs_kt > 80 else dist_nm / gs_kt * 3600.0 + 1.0\n",
+        ),
+        ("pl-first", "gs_kt", {90, 100, 110}),
+        r"pl-first: slip INV, [\d.]+, is told as PASS",
+    ),
+    "coincide in a plan": (
+        (RADIAL, f'if inbound_deg < 180:\n        return {{"heading inbound": float(inbound_deg)}}\n    {RADIAL}'),
+        ("pl-plan", "inbound_deg", set(range(180, 330, 10))),
+        r"pl-plan: slip NOWIND is taken for RADIAL for the student 'student \d+', filled in as ",
+    ),
 }
 
 
 @pytest.mark.parametrize("way", SOMETIMES)
 def test_numbers_with_which_slips_cannot_be_told_apart_are_never_used(tmp_path, written, way, monkeypatch):
     """Definition: such draws are drawn again, for every student; were they not, the proof would tell."""
-    change = (FUNCTIONS, "return gs_kt / dist_nm\n", f"return {SOMETIMES[way]}\n")
-    assert told(tmp_path, written, change) == []
+    change, (label, name, left), says = SOMETIMES[way]
+    assert told(tmp_path, written, (FUNCTIONS, *change)) == []
     _, data = checking.read(tmp_path / "planted")
-    question = making.questions_of(data, binding.load(tmp_path / "planted" / "functions.py", "planted"))["pl-first"]
-    drawn = [judging.draw(question, f"student {number}")["gs_kt"] for number in range(200)]
-    assert set(drawn) == {90, 100, 110}
-    monkeypatch.setattr(kinds.Number, "sound", lambda *_: True)
-    (found,) = told(tmp_path, written, change)
-    assert re.search(r"pl-first: slip INV, [\d.]+, is told as (HOURS|PASS)", found)
+    question = making.questions_of(data, binding.load(tmp_path / "planted" / "functions.py", "planted"))[label]
+    assert {judging.draw(question, f"student {number}")[name] for number in range(200)} == left
+    monkeypatch.setattr(type(question), "sound", lambda *_: True)
+    (found,) = told(tmp_path, written, (FUNCTIONS, *change))
+    assert re.search(says, found)
 
 
 def test_flown_slips_are_shared_among_students(tmp_path, written):

@@ -16,6 +16,7 @@ from needlework.building.reading import Lesson
 from needlework.building.scan import Block
 from needlework.building.settings import LOADERS, Settings
 from needlework.exercises import binding, judging, making
+from needlework.exercises.flown import FilledPlan
 from needlework.exercises.kinds import Choice, Givens, Number, Question, Table
 
 _STUDENTS = ("", "a", "b")
@@ -192,6 +193,14 @@ def _unsound(cell: Question, givens: Givens) -> str:
             return f"the wrong answer `{twice[0]}` gets two sentences"
         both = [letter for letter in told if letter in right]
         return f"`{both[0]}` is right and gets the sentence of a mistake" if both else ""
+    if isinstance(cell, FilledPlan):
+        for slip, filled in cell.mistakes(givens):
+            found = cell.slip_in(givens, filled)
+            if found is not slip:
+                what = (
+                    f"is the same as {found.name}" if found else "changes nothing that can be told from what is right"
+                )
+                return f"slip {slip.name} {what}"
     if isinstance(cell, Number):
         wrong = [(slip.name, value) for slip, value in cell.mistakes(givens)]
         alone = replace(cell, slips=())

@@ -17,11 +17,9 @@ from needlework.building.scan import Block
 from needlework.building.scope import ALWAYS, Scope, draws, functions_of
 from needlework.building.settings import Settings
 from needlework.exercises.binding import Binder
+from needlework.exercises.making import FORM
 
-_FORM = 1
-"""Version of the data's form."""
-
-GOALS = ("common", "passage", "intercept", "arc", "descent", "missed")
+_GOALS = ("common", "passage", "intercept", "arc", "descent", "missed")
 """Modules of goals."""
 
 _DIRECTIONS = ("degrees magnetic", "degrees true")
@@ -50,7 +48,7 @@ def data_of(lesson: Lesson, functions: ModuleType, faults: Faults) -> dict[str, 
     questions = {block.name: block for block in lesson.questions}
     scope = Scope(functions_of(functions), lesson.quantities, faults, "", questions=questions)
     return {
-        "form": _FORM,
+        "form": FORM,
         "key": lesson.key,
         "title": lesson.top.get("title", ""),
         "minutes": sum(lesson.sittings),
@@ -444,7 +442,7 @@ def _plan(block: Block, scope: Scope, made: dict[str, Any], _table: Block | None
 
 
 def _flight(block: Block, scope: Scope, made: dict[str, Any], _table: Block | None) -> None:
-    names = ("begin", "day", "rows", "radials", "courses", "calls")
+    names = ("begin", "day", "rows", "radials", "drawn", "courses", "calls")
     _flown(block, scope, made, dict.fromkeys(names, ()))
     for name in ("ends_at_dme_nm", "ends_below_dme_nm", "most_min"):
         if name in block.settings:
@@ -477,7 +475,7 @@ def factories() -> dict[str, tuple[str, Callable[..., Any]]]:
         By name, with the module they stand in.
     """
     found: dict[str, tuple[str, Callable[..., Any]]] = {}
-    for name in GOALS:
+    for name in _GOALS:
         module = importlib.import_module(f"needlework.exercises.goals.{name}")
         for each, function in vars(module).items():
             own = inspect.isfunction(function) and function.__module__ == module.__name__

@@ -79,8 +79,16 @@ def prove(
         for key, question in questions.items():
             if key not in answers or not held[key] or (isinstance(question, _FLOWN) and number >= flown):
                 continue
-            held[key] = _prove_right(question, door.numbers(key), answers[key], blocks[key], faults)
+            givens = door.numbers(key)
+            try:
+                held[key] = _prove_right(question, givens, answers[key], blocks[key], faults)
+            except Exception as error:
+                held[key] = False
+                why = f"{type(error).__name__}: {error}"
+                faults.add(blocks[key].line, key, f"its answer cannot be judged {_whose(givens)}: {why}")
     for key, question in questions.items():
+        if not held[key]:
+            continue
         _prove_slips(_Slips(question, blocks[key], door, names, flown, draws), faults)
     return faults
 

@@ -48,6 +48,9 @@ PARTS = (
 """What a part of a lesson can be: the tags of its cells."""
 
 _NOTES = ("sitting", "part", "beat")
+# Keys and labels are names of folders and cells, and are written in the notebook's code.
+_KEY = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+_LONGEST_LABEL = 50
 _NUMBER = (int, float)
 
 
@@ -230,6 +233,7 @@ _OWN: dict[str, dict[str, Callable[[Any], str]]] = {
         "rows": _function,
         "goals": _any,
         "radials": _function,
+        "drawn": _function,
         "courses": _function,
         "calls": _function,
         "ends_at_dme_nm": _amount,
@@ -341,6 +345,12 @@ def read(path: Path, faults: Faults, loader: Any = LOADERS[0]) -> Lesson:
                     faults.add(part.line, "", f"this {part.kind} has no label: expected `:::{{{part.kind}}} label`")
                 elif part.name in seen:
                     faults.add(part.line, part.name, f"this label stands twice (first on line {seen[part.name]})")
+                elif not _KEY.fullmatch(part.name) or len(part.name) > _LONGEST_LABEL:
+                    faults.add(
+                        part.line,
+                        "",
+                        f"label `{part.name}`: expected small letters, digits and hyphens, {_LONGEST_LABEL} at most",
+                    )
                 seen.setdefault(part.name, part.line)
     written = [part for part in parts if isinstance(part, Block)]
     lesson.parts = [_filled_in(p, written, faults) if isinstance(p, Block) and p.kind in KINDS else p for p in parts]
@@ -375,6 +385,9 @@ def _check_top(top: Settings, faults: Faults) -> None:
     for name in ("key", "title", "builds on", "not here"):
         if not isinstance(top.get(name), str) or not top[name]:
             faults.add(top.line_of(name), where, f"expected `{name}: ` and a text")
+    key = top.get("key")
+    if isinstance(key, str) and key and not _KEY.fullmatch(key):
+        faults.add(top.line_of("key"), where, f"key: `{key}`: expected small letters, digits and hyphens")
     can = top.get("afterwards")
     if not isinstance(can, list) or len(can) != 3 or not all(isinstance(each, str) for each in can):
         faults.add(top.line_of("afterwards"), where, "`afterwards` is a list of three things that can be done then")

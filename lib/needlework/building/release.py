@@ -428,8 +428,15 @@ def release(solutions: Path = SOLUTIONS, lessons: Path = LESSONS, check: bool = 
 
 
 def _run(options: argparse.Namespace) -> int:
-    from needlework.building import lessons
+    from needlework.building import lessons, own_lessons
 
+    if options.extra:
+        report = own_lessons.build(Path(options.extra).expanduser().absolute(), check=options.check)
+        for line in (*report.written, *report.faults):
+            print(line)
+        if not report.written and not report.faults:
+            print("What is built is what the lessons' files give.")
+        return 1 if report.faults or (options.check and report.written) else 0
     told = lessons.build(check=options.check)
     told += release(check=options.check)
     for line in told:
@@ -451,4 +458,5 @@ def add_command(commands: Any) -> None:
     """
     parser = commands.add_parser("release", help="make data and notebooks from the lessons' files (for authors)")
     parser.add_argument("--check", action="store_true", help="change nothing; fail if they differ")
+    parser.add_argument("--extra", metavar="FOLDER", help="build the lessons of a folder of your own instead")
     parser.set_defaults(run=_run)

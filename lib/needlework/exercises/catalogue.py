@@ -1,7 +1,8 @@
 """Which lessons there are, in the order they are taken, and their questions.
 
 What a lesson is called and what it asks is read from its data alone; its functions are loaded when one of its
-questions is wanted, and only its own.
+questions is wanted, and only its own. Lessons of an instructor's own, which lie beside a notebook or where the marking
+desk says, come after those of the course; what clashes with the course is not taken from them.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from needlework.basis.errors import BadData
+from needlework.basis.places import DATA, FUNCTIONS, own_lessons
 from needlework.exercises import binding, making
 from needlework.exercises.kinds import Question
 
@@ -101,30 +103,136 @@ def folder_of(key: str) -> Path:
     return FOLDER / key.replace("-", "_")
 
 
+def read_data(folder: Path, remedy: str) -> dict[str, Any]:
+    """Read the data of a lesson.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        Holds them.
+    remedy : str
+        What to do where they cannot be read.
+
+    Returns
+    -------
+    dict
+        The data.
+
+    Raises
+    ------
+    BadData
+        If there are none, or they are of a form that this course does not read.
+    """
+    try:
+        data = dict(json.loads((folder / DATA).read_text(encoding="utf-8")))
+    except (OSError, ValueError, TypeError) as error:
+        raise BadData(f"The lesson in {folder} cannot be read from its {DATA}: {remedy}.") from error
+    if data.get("form") != making.FORM:
+        raise BadData(f"The lesson in {folder} was built with another version of the course: {remedy}.")
+    return data
+
+
+def outlined(data: Mapping[str, Any]) -> Lesson:
+    """Give what is known of a lesson without its functions.
+
+    Parameters
+    ----------
+    data : mapping
+        What its ``lesson.json`` holds.
+
+    Returns
+    -------
+    Lesson
+        The lesson.
+
+    Raises
+    ------
+    BadData
+        If something is missing in the data.
+    """
+    try:
+        outlines = tuple(
+            Outline(str(each["key"]), str(each["title"]), float(each["points"]), bool(each.get("task", False)))
+            for each in data["questions"]
+        )
+        sittings = tuple(int(each) for each in data["sittings"])
+        can = tuple(map(str, data["can"]))
+        return Lesson(str(data["key"]), str(data["title"]), int(data["minutes"]), can, outlines, sittings)
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        raise BadData(f"The data of the lesson '{data.get('key', '')}' are not whole: build it again.") from error
+
+
 @cache
 def _data(key: str) -> dict[str, Any]:
-    path = folder_of(key) / "lesson.json"
-    try:
-        return dict(json.loads(path.read_text(encoding="utf-8")))
-    except (OSError, ValueError) as error:
-        raise BadData(
-            f"The lesson {key} cannot be read from {path.name}: run 'needlework release', or install the course anew."
-        ) from error
+    return read_data(folder_of(key), "run 'needlework release', or install the course anew")
 
 
 @cache
 def _lesson(key: str) -> Lesson:
-    data = _data(key)
-    outlines = tuple(
-        Outline(each["key"], each["title"], float(each["points"]), bool(each.get("task", False)))
-        for each in data["questions"]
-    )
-    return Lesson(key, data["title"], data["minutes"], tuple(data["can"]), outlines, tuple(data["sittings"]))
+    return outlined(_data(key))
 
 
 @cache
 def _bank(key: str) -> dict[str, Question]:
-    return making.questions_of(_data(key), binding.load(folder_of(key) / "functions.py", key))
+    return making.questions_of(_data(key), binding.load(folder_of(key) / FUNCTIONS, key))
+
+
+# ---------------------------------------------------------------- lessons of somebody's own
+
+_REMEDY = "unpack once more what you were given, or build it again"
+
+
+@cache
+def _own_data(folder: Path, _written_ns: int) -> dict[str, Any]:
+    return read_data(folder, _REMEDY)
+
+
+@cache
+def _own_bank(folder: Path, written_ns: int) -> dict[str, Question]:
+    data = _own_data(folder, written_ns)
+    return making.questions_of(data, binding.load(folder / FUNCTIONS, str(data["key"])))
+
+
+def _own() -> dict[str, tuple[Lesson, Path, int]]:
+    """Find the lessons that are not the course's own, by key; the course's keys and labels are not given away."""
+    found: dict[str, tuple[Lesson, Path, int]] = {}
+    for folder in own_lessons():
+        if not (folder / DATA).is_file():
+            continue
+        written_ns = (folder / DATA).stat().st_mtime_ns
+        lesson = outlined(_own_data(folder, written_ns))
+        if not clashes(lesson):
+            found.setdefault(lesson.key, (lesson, folder, written_ns))
+    return found
+
+
+def clashes(lesson: Lesson) -> list[str]:
+    """Say in what a lesson clashes with those of the course: then the course's counts.
+
+    Parameters
+    ----------
+    lesson : Lesson
+        A lesson that is not the course's own.
+
+    Returns
+    -------
+    list of str
+        One clause each; empty where there is room for both.
+    """
+    if lesson.key in ORDER:
+        return [f"the course has a lesson '{lesson.key}'"]
+    return [
+        f"the course has a question '{label}', in {home}"
+        for label, home in _homes().items()
+        if {label, f"{label}-answer"} & {name for own in lesson.questions for name in (own, f"{own}-answer")}
+    ]
+
+
+def _own_home(question: str) -> tuple[Lesson, Path, int] | None:
+    return next((each for each in _own().values() if question in each[0].questions), None)
+
+
+# ---------------------------------------------------------------- all of them
 
 
 @cache
@@ -135,36 +243,39 @@ def _homes() -> dict[str, str]:
 
 class _Lessons(Mapping[str, Lesson]):
     def __getitem__(self, key: str) -> Lesson:
-        if key not in ORDER:
-            raise KeyError(key)
-        return _lesson(key)
+        return _lesson(key) if key in ORDER else _own()[key][0]
 
     def __iter__(self) -> Iterator[str]:
-        return iter(ORDER)
+        return iter((*ORDER, *_own()))
 
     def __len__(self) -> int:
-        return len(ORDER)
+        return len(ORDER) + len(_own())
 
 
 class _Questions(Mapping[str, Question]):
     def __getitem__(self, key: str) -> Question:
-        return _bank(_homes()[key])[key]
+        if key in _homes():
+            return _bank(_homes()[key])[key]
+        own = _own_home(key)
+        if own is None:
+            raise KeyError(key)
+        return _own_bank(*own[1:])[key]
 
     def __contains__(self, key: object) -> bool:
-        return key in _homes()
+        return key in _homes() or _own_home(str(key)) is not None
 
     def __iter__(self) -> Iterator[str]:
-        return iter(_homes())
+        return iter((*_homes(), *(label for own, _, _ in _own().values() for label in own.questions)))
 
     def __len__(self) -> int:
-        return len(_homes())
+        return sum(1 for _ in self)
 
 
 LESSONS: Mapping[str, Lesson] = _Lessons()
-"""The lessons by key, in the order they are taken."""
+"""The lessons by key, in the order they are taken; those of somebody's own come last."""
 
 QUESTIONS: Mapping[str, Question] = _Questions()
-"""Every question of the course by key; its lesson's functions are loaded when it is taken out."""
+"""Every question by key; its lesson's functions are loaded when it is taken out."""
 
 
 def outline(key: str) -> Outline:

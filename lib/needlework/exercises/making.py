@@ -18,6 +18,9 @@ from needlework.exercises.rules import Rule
 
 Data = Mapping[str, Any]
 
+FORM = 1
+"""Version of the data's form."""
+
 
 def questions_of(data: Data, functions: object) -> dict[str, Question]:
     """Make the questions of a lesson.
@@ -347,7 +350,7 @@ def _plan(data: Data, common: dict[str, Any], bind: Binder) -> Question:
 def _flight(data: Data, common: dict[str, Any], bind: Binder) -> Question:
     from needlework.exercises.flown import FlownByHand
 
-    more = _flown(data, bind, ("begin", "day", "rows", "radials", "courses", "calls"))
+    more = _flown(data, bind, ("begin", "day", "rows", "radials", "drawn", "courses", "calls"))
     for key in ("ends_at_dme_nm", "ends_below_dme_nm", "most_min"):
         if key in data:
             more[key] = float(data[key])

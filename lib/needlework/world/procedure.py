@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from needlework.basis.errors import BadData, OutOfRange
+from needlework.basis.places import PROCEDURES, own_lessons
 from needlework.basis.quantity import Result, plain, within
 from needlework.trade import geodesy
 from needlework.trade.angles import difference_deg
@@ -400,7 +401,7 @@ def names(*, faulty: bool = False) -> tuple[str, ...]:
 
 
 def load(name_or_path: str | Path, on_date: datetime.date | None = None) -> Procedure:
-    """Load a procedure by its name in the course's folder, or from a file, and check all of it.
+    """Load a procedure by its name in the course's folder or in a lesson's own, or from a file, and check all of it.
 
     ``on_date`` is the UTC day of the flight, today when left out. Raises BadData with every fault found.
     """
@@ -430,11 +431,16 @@ def read(raw: dict[str, Any], file: str, on_date: datetime.date | None = None) -
 def _find(name_or_path: str | Path) -> Path:
     if isinstance(name_or_path, str):
         known = {name.lower(): name for faulty in (False, True) for name in names(faulty=faulty)}
-        name = known.get(name_or_path.strip().lower().removesuffix(".toml"))
+        asked = name_or_path.strip().lower().removesuffix(".toml")
+        name = known.get(asked)
         if name and not Path(name_or_path).is_file():
             return datasets_dir() / "procedures" / f"{name}.toml"
+        own = {path.stem: path for folder in own_lessons() for path in (folder / PROCEDURES).glob("*.toml")}
+        found = next((path for stem, path in own.items() if stem.lower() == asked), None)
+        if found is not None and not Path(name_or_path).is_file():
+            return found
         if "/" not in name_or_path and "\\" not in name_or_path and not name_or_path.endswith(".toml"):
-            hint = did_you_mean(name_or_path, names())
+            hint = did_you_mean(name_or_path, (*names(), *own))
             raise BadData(f"There is no procedure {shown(name_or_path)}: {hint}")
     return Path(name_or_path).expanduser()
 

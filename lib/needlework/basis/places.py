@@ -1,0 +1,54 @@
+"""Where a kernel finds what is not the course's own: lessons that an instructor wrote."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from pathlib import Path
+
+BESIDE = ".needlework"
+"""Name of the folder beside a notebook that holds its lesson's data: for good, since learners have it."""
+
+VARIABLE = "NEEDLEWORK_LESSONS"
+"""Environment variable that names such folders where they do not lie beside the notebook, as at the marking desk."""
+
+DATA, FUNCTIONS, PROCEDURES = "lesson.json", "functions.py", "procedures"
+"""What such a folder holds."""
+
+
+def own_lessons() -> tuple[Path, ...]:
+    """Give the folders that may hold a lesson of somebody's own: those named, or the one beside the notebook.
+
+    Returns
+    -------
+    tuple of pathlib.Path
+        Only folders that are there.
+    """
+    named = os.environ.get(VARIABLE)
+    if named:
+        wanted = [Path(each) for each in named.split(os.pathsep) if each]
+    else:
+        try:
+            wanted = [Path.cwd() / BESIDE]
+        except OSError:  # the folder in which the kernel was started is gone
+            wanted = []
+    return tuple(folder for folder in wanted if folder.is_dir())
+
+
+def edition(folder: Path) -> str:
+    """Give the edition of a lesson: twelve letters and digits that change with anything that is loaded of it.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        Holds data, functions and procedures.
+
+    Returns
+    -------
+    str
+        The same for the same files, on any machine.
+    """
+    digest = hashlib.sha256()
+    for path in [folder / DATA, folder / FUNCTIONS, *sorted((folder / PROCEDURES).glob("*.toml"))]:
+        digest.update(f"{path.name}\0".encode() + hashlib.sha256(path.read_bytes()).digest())
+    return digest.hexdigest()[:12]
