@@ -63,10 +63,10 @@ def test_code_and_back(letters):
     assert set(np.round(np.diff(keys.ravel()) / 0.1).astype(int)) <= {1, 3}
 
 
-@pytest.mark.parametrize("bad", ["", "A B", "Ö", "A-", None, 7])
+@pytest.mark.parametrize("bad", ["", "A B", "Ö", "A-", None, 7, "E" * 41])
 def test_no_letters(bad):
     """Definition: one sentence with an example."""
-    with pytest.raises(OutOfRange, match="cannot be sent: expected letters A to Z"):
+    with pytest.raises(OutOfRange, match="cannot be sent: expected up to 40 letters A to Z"):
         ident.code(bad)
 
 
