@@ -7,8 +7,15 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 _place = tempfile.TemporaryDirectory(prefix="needlework-tests-", ignore_cleanup_errors=True)
-os.environ["NEEDLEWORK_FOLDER"] = os.path.join(_place.name, "learner")
-os.environ["NEEDLEWORK_DESK"] = os.path.join(_place.name, "desk")
+for _name, _folder in (
+    ("NEEDLEWORK_FOLDER", "learner"),
+    ("NEEDLEWORK_DESK", "desk"),
+    ("IPYTHONDIR", "ipython"),
+    ("JUPYTER_CONFIG_DIR", "jupyter"),
+    ("JUPYTER_DATA_DIR", "jupyter-data"),
+    ("JUPYTER_RUNTIME_DIR", "jupyter-run"),
+):
+    os.environ[_name] = os.path.join(_place.name, _folder)
 # A notebook that a test runs uses the interpreter of the suite, whatever kernels the person has installed.
 os.environ["JUPYTER_PREFER_ENV_PATH"] = "1"
 

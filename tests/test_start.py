@@ -64,7 +64,7 @@ def checkout(tmp_path):
 
 def _start(checkout, *words, path=None, cwd="/"):
     """Run start.py; without uv on PATH, so that Python's own venv and pip are what is tested."""
-    environment = dict(os.environ, PATH=path or "/usr/bin:/bin")
+    environment = dict(os.environ, PATH=path or "/usr/bin:/bin", TMPDIR=str(checkout.parent))
     for name in ("VIRTUAL_ENV", "PYTHONPATH", "PIP_REQUIRE_VIRTUALENV"):
         environment.pop(name, None)
     command = [sys.executable, str(checkout / "lib" / "start.py"), *words]
