@@ -268,7 +268,7 @@ def lead_in_miles(*, gs_kt: float, angle_deg: int) -> float:
 
 def _a_wind(random: Random, course_deg: float) -> dict[str, Any]:
     """Draw a strong wind well forward: there a wind read as magnetic costs several degrees."""
-    aside = random.choice([-1, 1]) * random.choice([30, 32, 34, 36, 56, 58])
+    aside = random.choice([-1, 1]) * random.choice([28, 30, 32, 34, 36, 38])
     return {
         "tas_kt": random.choice([90, 98, 105]),
         "wind_true_deg": whole(true_deg(course_deg + aside)),
