@@ -16,6 +16,7 @@ from needlework.debrief.view import View
 _WRONG_WAY_DEG = 15.0  # so many radials the wrong way are no wavering
 _JOIN_S = 45.0
 _OUTSIDE_S = 5.0
+_USED_SHARE, _TWIST_DEG = 0.8, 12.0  # selector 2 in use, and so many degrees of arc without a twist
 _ONE_STEP_DEG = 17.0  # more of the arc than this on one heading: a step was left out
 _LEAVING_DEG = 55.0
 _HELD_S, _HELD_NM = 60.0, 0.35  # as steady as this for so long, a distance is held
@@ -187,7 +188,8 @@ def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tu
         wrong = turned[(np.sign(turned) != side) & (np.abs(turned) < 90)]
         if len(wrong):
             return 24, "twisted back: selector 2 was turned the wrong way"
-        if not len(turned) and degrees > 12.0 and _longest_straight_deg(view, begun, left, side) > _ONE_STEP_DEG:
+        used = float(np.isfinite(seen.columns["course_2_deg"][begun : left + 1]).mean()) > _USED_SHARE
+        if not len(turned) and degrees > _TWIST_DEG and used:
             return 22, "turn without twist: selector 2 was not turned"
     straight = _longest_straight_deg(view, begun, left, side)
     if straight > _ONE_STEP_DEG:

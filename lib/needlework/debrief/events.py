@@ -95,8 +95,8 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
     after = explained.get(other.row, explained.get(f"{other.row}/{other.error}"))
     if not other.sure or after is None:
         return False
-    return (
-        finding.start_s - _SOON_S <= other.start_s <= finding.end_s + after
-        or (other.start_s <= finding.start_s <= other.end_s)
-        or (after >= _WHOLE and other.row == "wind" and other.error == finding.error)
+    if other.row == "wind":  # a matter of the whole flight: the same cause, wherever it was said
+        return other.error == finding.error
+    return finding.start_s - _SOON_S <= other.start_s <= finding.end_s + after or (
+        other.start_s <= finding.start_s <= other.end_s
     )

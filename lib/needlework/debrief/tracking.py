@@ -21,6 +21,7 @@ _CENTRED_DEG = 1.5  # a needle this far off weighs a quarter of a centred one
 _ALIKE_S = 30.0
 _STEADY_DEG, _STEADY_S = 2.5, 25.0  # another radial is flown when the offset stays like this for so long
 _MIRRORED_SHARE = 0.4
+_LONG_S, _SEVERAL = 60.0, 3  # legs that are a habit
 _ANOTHER = "another radial was flown, as with a wrong course set or a radial misread"
 _WEAVES, _WEAVE_DEG = 3, 15.0  # this many cuts of this size, side about: snaking
 _CLOSE_IN_NM = 3.0
@@ -96,6 +97,9 @@ def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     if _cuts(view, part) >= _WEAVES:
         near = float(np.median(seen.ground_nm[part])) < _CLOSE_IN_NM
         return (15, "") if near else (19, "")
+    habit = _habit(view)
+    if habit is not None:
+        return habit
     steady, away = _steady_deg(view, part, off)
     if steady is not None and not away:
         return 63, _ANOTHER
@@ -144,12 +148,18 @@ def _by_wind(view: View, span: Span, part: slice, steady: float | None) -> tuple
                 return 8, _LEE
             if abs(nose) < (_ENOUGH if steady is None else 0.3) * abs(drift) and abs(nose + drift) > 0.4 * abs(drift):
                 return 10, _NO_DRIFT
-    if steady is not None:
+    return None
+
+
+def _habit(view: View) -> tuple[int, str] | None:
+    """What the wind correction says of the flight as a whole, where several legs say it; None: nothing."""
+    long = [span for span in _lines(view) if view.seen.time_s[span.last] - view.seen.time_s[span.first] > _LONG_S]
+    if len(long) < _SEVERAL:
         return None
     share, unsure, asked = wind_share(view)
-    if share is not None and asked >= DRIFT_DEG and share + unsure < _ENOUGH:
-        return (8, _LEE) if share < _LEE_SHARE else (10, _NO_DRIFT)
-    return None
+    if share is None or asked < DRIFT_DEG or share + unsure >= _ENOUGH:
+        return None
+    return (8, _LEE) if share < _LEE_SHARE else (10, _NO_DRIFT)
 
 
 def _cuts(view: View, part: slice) -> int:
