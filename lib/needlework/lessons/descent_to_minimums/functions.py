@@ -24,15 +24,15 @@ _TAS_KT = 86  # the Finch at 84 kt indicated, at the heights of the final
 
 
 def a_wind_near_the_final(random: Random) -> dict[str, Any]:
-    """Draw a wind so near to the course that its part along it is nearly all that counts."""
+    """Draw a strong wind at an angle to the course."""
     course = 214
-    side = random.choice([-1, 1]) * random.choice([20, 25, 30])
+    side = random.choice([-1, 1]) * random.choice([30, 35, 55, 60, 65])
     from_true = true_deg(course + side + random.choice([0, 0, 180]))
     return {
         "course_deg": course,
         "tas_kt": random.choice([86, 90, 94, 98]),
         "wind_true_deg": whole(from_true, 10),
-        "wind_kt": random.randrange(18, 29),
+        "wind_kt": random.randrange(26, 35),
         "variation_deg": 13,
     }
 
@@ -48,11 +48,6 @@ def ground_speed(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: i
     return _ground_speed(course_deg, tas_kt, magnetic_deg(wind_true_deg), wind_kt)
 
 
-def ground_speed_wind_turned(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
-    """Ground speed with head and tail of the wind swapped. [kt]"""
-    return _ground_speed(course_deg, tas_kt, magnetic_deg(wind_true_deg) + 180.0, wind_kt)
-
-
 # ---------------------------------------------------------------- gradient and rate
 
 
@@ -66,7 +61,7 @@ def two_fixes(random: Random) -> dict[str, Any]:
     )
     dist = first + second if through else second - first
     low = random.randrange(600, 1100, 20)
-    high = low + round(dist * random.choice([250, 290, 330]) / 20) * 20
+    high = low + round(dist * random.choice([250, 265, 340, 360]) / 20) * 20
     way = (
         f"inbound at D{first:g}, over the station, then D{second:g} outbound"
         if through
@@ -105,10 +100,23 @@ def slope_to_the_sea(*, high_ft: int, dist_nm: float) -> float:
     return high_ft / dist_nm
 
 
-def rate(*, high_ft: int, low_ft: int, dist_nm: float, tas_kt: int, along_kt: int) -> float:
-    """Rate of descent between two fixes. [fpm] Source: definition."""
-    gradient = slope(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm)
-    return float(descent.vs_fpm(gradient_ft_nm=gradient, gs_kt=tas_kt - along_kt))
+def rate(
+    *,
+    high_ft: int,
+    low_ft: int,
+    dist_nm: float,
+    tas_kt: int,
+    along_kt: int,
+    gradient_ft_nm: float | None = None,
+    gs_kt: float | None = None,
+) -> float:
+    """Rate of descent between two fixes, with its own gradient and ground speed if no other is given. [fpm]"""
+    made = slope(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm) if gradient_ft_nm is None else gradient_ft_nm
+    return _rate_fpm(made, tas_kt - along_kt if gs_kt is None else gs_kt)
+
+
+def _rate_fpm(gradient_ft_nm: float, gs_kt: float) -> float:
+    return float(descent.vs_fpm(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt))
 
 
 def rate_upside_down(*, high_ft: int, low_ft: int, dist_nm: float, tas_kt: int, along_kt: int) -> float:
@@ -116,37 +124,19 @@ def rate_upside_down(*, high_ft: int, low_ft: int, dist_nm: float, tas_kt: int, 
     return slope(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm) * 60.0 / (tas_kt - along_kt)
 
 
-def rate_at_airspeed(*, high_ft: int, low_ft: int, dist_nm: float, tas_kt: int) -> float:
-    """Airspeed for ground speed. [fpm]"""
-    return slope(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm) * tas_kt / 60.0
-
-
 def rate_in_a_tailwind(*, high_ft: int, low_ft: int, dist_nm: float, tas_kt: int, along_kt: int) -> float:
     """Headwind added. [fpm]"""
-    return slope(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm) * (tas_kt + along_kt) / 60.0
+    return _rate_fpm(slope(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm), tas_kt + along_kt)
 
 
-def _over_the_quick_rule(
-    *, high_ft: int, low_ft: int, dist_nm: float, tas_kt: int, along_kt: int
-) -> tuple[float, float]:
-    """What the rate is more than five times the ground speed, and that. [fpm]"""
-    rule = 5.0 * (tas_kt - along_kt)
-    right = rate(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm, tas_kt=tas_kt, along_kt=along_kt)
-    return right - rule, rule
+def rate_without_sixty(*, high_ft: int, low_ft: int, dist_nm: float, tas_kt: int, along_kt: int) -> float:
+    """Gradient times knots, not times miles a minute. [fpm]"""
+    return slope(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm) * (tas_kt - along_kt)
 
 
-def quick_rule(*, high_ft: int, low_ft: int, dist_nm: float, tas_kt: int, along_kt: int) -> float | None:
-    """Five times the ground speed, where it is far enough from the rate to be told from it. [fpm]"""
-    over, rule = _over_the_quick_rule(
-        high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm, tas_kt=tas_kt, along_kt=along_kt
-    )
-    return rule if abs(over) > 31.0 else None
-
-
-def steeper_or_shallower(*, high_ft: int, low_ft: int, dist_nm: float, tas_kt: int, along_kt: int) -> str:
-    """Say how the gradient lies to the one of the quick rule."""
-    over, _ = _over_the_quick_rule(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm, tas_kt=tas_kt, along_kt=along_kt)
-    return "steeper" if over > 0 else "shallower"
+def steeper_or_shallower(*, high_ft: int, low_ft: int, dist_nm: float) -> str:
+    """Say how the gradient lies to 300 feet a mile."""
+    return "steeper" if slope(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm) > 300.0 else "shallower"
 
 
 # ---------------------------------------------------------------- where to start down
@@ -162,13 +152,15 @@ def a_target(random: Random) -> dict[str, Any]:
         "sign": -1 if out else 1,
         "target_nm": target,
         "low_ft": low,
-        "high_ft": low + random.choice([900, 1100, 1300, 1500]),
+        "high_ft": low + random.choice([1000, 1100, 1300, 1500]),
     }
 
 
-def start_dme(*, high_ft: int, low_ft: int, target_nm: float, sign: int) -> float:
+def start_dme(
+    *, high_ft: int, low_ft: int, target_nm: float, sign: int, gradient_ft_nm: float = _OPTIMUM_FT_NM
+) -> float:
     """DME at which the descent begins. [NM] Source: definition."""
-    before = descent.start_nm(lose_ft=high_ft - low_ft, gradient_ft_nm=_OPTIMUM_FT_NM)
+    before = descent.start_nm(lose_ft=high_ft - low_ft, gradient_ft_nm=gradient_ft_nm)
     return float(descent.dme_at_nm(to_go_nm=before, target_nm=target_nm, direction="out" if sign < 0 else "in"))
 
 
@@ -189,7 +181,7 @@ def miles_before_the_target(*, high_ft: int, low_ft: int) -> float:
 
 # ---------------------------------------------------------------- the table of the Saltmarsh final
 
-_THRESHOLD_NM = 5.2  # from Overfall
+_THRESHOLD_NM, _THRESHOLD_FT, _CROSSING_FT = 5.2, 62.0, 50.0  # from Overfall; the plate
 
 
 def a_crossing(random: Random) -> dict[str, Any]:
@@ -209,17 +201,9 @@ def final_ground_speed(*, tas_kt: int, sign: int, along_kt: int) -> float:
     return float(tas_kt - sign * along_kt)
 
 
-def final_ground_speed_swapped(*, tas_kt: int, sign: int, along_kt: int) -> float:
-    """Ground speed with head and tail swapped. [kt]"""
-    return float(tas_kt + sign * along_kt)
-
-
-def final_slope(*, cross_ft: int) -> float:
+def final_slope(*, cross_ft: int, elevation_ft: float = _THRESHOLD_FT, crossing_ft: float = _CROSSING_FT) -> float:
     """Gradient from Overfall to the crossing height. [ft/NM] Source: definition."""
-    final = plate()
-    return float(
-        descent.gradient_ft_nm(lose_ft=cross_ft - final.crossing_ft, dist_nm=final.fix_to_go_nm(final.final_fix))
-    )
+    return float(descent.gradient_ft_nm(lose_ft=cross_ft - elevation_ft - crossing_ft, dist_nm=_THRESHOLD_NM))
 
 
 def published_slope() -> float:
@@ -237,37 +221,44 @@ def final_slope_to_the_sea(*, cross_ft: int) -> float:
     return cross_ft / plate().fix_to_go_nm("OVK")
 
 
-def final_rate(*, cross_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
-    """Rate of descent on the line. [fpm] Source: definition."""
-    gs = final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
-    return float(descent.vs_fpm(gradient_ft_nm=final_slope(cross_ft=cross_ft), gs_kt=gs))
-
-
-def final_rate_at_airspeed(*, cross_ft: int, tas_kt: int) -> float:
-    """Airspeed for ground speed. [fpm]"""
-    return final_slope(cross_ft=cross_ft) * tas_kt / 60.0
-
-
-def five_times_ground_speed(*, tas_kt: int, sign: int, along_kt: int) -> float:
-    """Rate by the quick rule. [fpm] Source: common practice."""
-    return 5.0 * final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
-
-
-def final_altitude(*, cross_ft: int, dme_nm: float) -> float:
-    """Altitude of the line at a DME, outbound from Overfall. [ft] Source: definition."""
-    final = plate()
-    return float(
-        descent.line_ft(
-            to_go_nm=final.to_go_nm(dme_nm, inbound=False),
-            end_ft=final.crossing_ft,
-            gradient_ft_nm=final_slope(cross_ft=cross_ft),
-        )
+def final_rate(
+    *,
+    cross_ft: int,
+    tas_kt: int,
+    sign: int,
+    along_kt: int,
+    gradient_ft_nm: float | None = None,
+    gs_kt: float | None = None,
+) -> float:
+    """Rate of descent on the line, with its own gradient and ground speed if no other is given. [fpm]"""
+    return _rate_fpm(
+        final_slope(cross_ft=cross_ft) if gradient_ft_nm is None else gradient_ft_nm,
+        final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt) if gs_kt is None else gs_kt,
     )
+
+
+def final_rate_head_for_tail(*, cross_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Rate of descent with head and tail of the wind swapped. [fpm]"""
+    return final_rate(cross_ft=cross_ft, tas_kt=tas_kt, sign=-sign, along_kt=along_kt)
+
+
+def final_altitude(
+    *,
+    cross_ft: int,
+    dme_nm: float,
+    elevation_ft: float = _THRESHOLD_FT,
+    crossing_ft: float = _CROSSING_FT,
+    gradient_ft_nm: float | None = None,
+) -> float:
+    """Altitude of the line at a DME, outbound from Overfall. [ft] Source: definition."""
+    if gradient_ft_nm is None:
+        gradient_ft_nm = final_slope(cross_ft=cross_ft, elevation_ft=elevation_ft, crossing_ft=crossing_ft)
+    return cross_ft - dme_nm * gradient_ft_nm
 
 
 def altitude_with_miles_to_go(*, cross_ft: int, dme_nm: float) -> float:
     """The reading taken for miles to the threshold. [ft]"""
-    return plate().crossing_ft + dme_nm * final_slope(cross_ft=cross_ft)
+    return _THRESHOLD_FT + _CROSSING_FT + dme_nm * final_slope(cross_ft=cross_ft)
 
 
 def published_altitude(*, dme_nm: float) -> float:
@@ -275,29 +266,44 @@ def published_altitude(*, dme_nm: float) -> float:
     return float(plate().line_ft(plate().to_go_nm(dme_nm, inbound=False)))
 
 
+# ---------------------------------------------------------------- the clock, where it is the missed approach point
+
+_TARVUE_NM = 4.3  # from the station to the missed approach point, from survey
+
+
+def a_wind_at_tarvue(random: Random) -> dict[str, Any]:
+    """Draw an airspeed and a wind along the final of Tarvue."""
+    along = random.choice([-18, -16, -14, -12, 12, 14, 16, 18])
+    return {
+        "tas_kt": random.choice([82, 85, 88, 92]),
+        "along_kt": abs(along),
+        "along": "headwind" if along > 0 else "tailwind",
+        "sign": 1 if along > 0 else -1,
+    }
+
+
 def _seconds(dist_nm: float, gs_kt: float) -> float:
     return float(descent.time_s(dist_nm=dist_nm, gs_kt=gs_kt))
 
 
-def seconds(*, tas_kt: int, sign: int, along_kt: int, dist_nm: float) -> float:
+def seconds(*, tas_kt: int, sign: int, along_kt: int, dist_nm: float, gs_kt: float | None = None) -> float:
     """Time over a distance of the final. [seconds] Source: definition."""
-    return _seconds(dist_nm, final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt))
+    return _seconds(
+        dist_nm, final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt) if gs_kt is None else gs_kt
+    )
 
 
-def seconds_read_as_a_clock(*, tas_kt: int, sign: int, along_kt: int, dist_nm: float) -> float:
-    """Minutes and hundredths taken for minutes and seconds: 2.58 min as 2:58. [seconds]"""
-    minutes = seconds(tas_kt=tas_kt, sign=sign, along_kt=along_kt, dist_nm=dist_nm) / 60.0
-    return int(minutes) * 60 + round(minutes % 1 * 100)
+def seconds_read_as_a_clock(*, tas_kt: int, sign: int, along_kt: int, dist_nm: float) -> float | None:
+    """Minutes and hundredths taken for minutes and seconds, 2.58 min as 2:58; None where both are about the same."""
+    right = seconds(tas_kt=tas_kt, sign=sign, along_kt=along_kt, dist_nm=dist_nm)
+    minutes = right / 60.0
+    read = int(minutes) * 60 + round(minutes % 1 * 100)
+    return read if read - right > 4.0 else None
 
 
-def seconds_at_airspeed(*, tas_kt: int, dist_nm: float) -> float:
-    """Airspeed for ground speed. [seconds]"""
-    return _seconds(dist_nm, tas_kt)
-
-
-def seconds_to_the_threshold(*, tas_kt: int, sign: int, along_kt: int) -> float:
-    """Time past the missed approach point, to the threshold. [seconds]"""
-    return seconds(tas_kt=tas_kt, sign=sign, along_kt=along_kt, dist_nm=_THRESHOLD_NM)
+def seconds_head_for_tail(*, tas_kt: int, sign: int, along_kt: int, dist_nm: float) -> float:
+    """Time with head and tail of the wind swapped. [seconds]"""
+    return seconds(tas_kt=tas_kt, sign=-sign, along_kt=along_kt, dist_nm=dist_nm)
 
 
 # ---------------------------------------------------------------- floors, wind with height
@@ -348,28 +354,21 @@ def two_winds(random: Random) -> dict[str, Any]:
     }
 
 
-def _three_degrees_fpm(tas_kt: int, headwind_kt: float) -> float:
-    return float(descent.vs_fpm(gradient_ft_nm=_OPTIMUM_FT_NM, gs_kt=tas_kt - headwind_kt))
-
-
-def three_degrees(*, tas_kt: int, here_kt: int) -> float:
+def three_degrees(
+    *, tas_kt: int, here_kt: int, gs_kt: float | None = None, gradient_ft_nm: float = _OPTIMUM_FT_NM
+) -> float:
     """Rate for three degrees in the headwind of this altitude. [fpm] Source: definition."""
-    return _three_degrees_fpm(tas_kt, here_kt)
+    return _rate_fpm(gradient_ft_nm, tas_kt - here_kt if gs_kt is None else gs_kt)
 
 
 def three_degrees_elsewhere(*, tas_kt: int, there_kt: int) -> float:
     """Headwind of the other altitude. [fpm]"""
-    return _three_degrees_fpm(tas_kt, there_kt)
-
-
-def three_degrees_at_airspeed(*, tas_kt: int) -> float:
-    """Airspeed for ground speed. [fpm]"""
-    return _three_degrees_fpm(tas_kt, 0.0)
+    return three_degrees(tas_kt=tas_kt, here_kt=there_kt)
 
 
 def three_degrees_in_a_tailwind(*, tas_kt: int, here_kt: int) -> float:
     """Headwind added. [fpm]"""
-    return _three_degrees_fpm(tas_kt, -here_kt)
+    return three_degrees(tas_kt=tas_kt, here_kt=-here_kt)
 
 
 def high_or_low(*, top_kt: int, low_kt: int) -> str:
@@ -382,17 +381,95 @@ def the_other_way_round(*, top_kt: int, low_kt: int) -> str:
     return high_or_low(top_kt=low_kt, low_kt=top_kt)
 
 
+# ---------------------------------------------------------------- off the line
+
+
+def a_check(random: Random) -> dict[str, Any]:
+    """Draw a DME on the final of Saltmarsh, and an altitude above or below the line."""
+    dme = random.choice([1.5, 1.8, 2.2, 2.5])
+    off = random.choice([-1, 1]) * random.choice([70, 90, 120, 150])
+    return {"dme_nm": dme, "seen_ft": round((1760 - 317 * dme + off) / 10) * 10}
+
+
+def above_the_line(*, seen_ft: int, dme_nm: float, gradient_ft_nm: float = 317.0) -> float:
+    """Height above the line of the plate. [ft] Source: definition."""
+    return seen_ft - (1760.0 - gradient_ft_nm * dme_nm)
+
+
+def the_line_above_you(*, seen_ft: int, dme_nm: float) -> float:
+    """The sign turned round. [ft]"""
+    return -above_the_line(seen_ft=seen_ft, dme_nm=dme_nm)
+
+
+def off_another_place(*, seen_ft: int, dme_nm: float) -> float:
+    """The reading taken for miles to go. [ft]"""
+    return seen_ft - altitude_with_miles_to_go(cross_ft=1760, dme_nm=dme_nm)
+
+
+def above_the_floor(*, seen_ft: int) -> float:
+    """Floor for the line. [ft]"""
+    return seen_ft - step_down_floor()
+
+
+# ---------------------------------------------------------------- before the fix
+
+_READY_NM = 1.0  # before the final fix
+
+
+def a_slowing(random: Random) -> dict[str, Any]:
+    """Draw two ground speeds, and what is lost in a second."""
+    slow = random.choice([80, 84, 88])
+    return {
+        "fast_kt": slow + random.choice([28, 30, 32, 34]),
+        "slow_kt": slow,
+        "ready_nm": _READY_NM,
+        "loss_kt_s": 0.5,
+    }
+
+
+def _slowing_nm(fast_kt: int, slow_kt: int, loss_kt_s: float, mean_kt: float) -> float:
+    return (fast_kt - slow_kt) / loss_kt_s * mean_kt / 3600.0
+
+
+def slow_from(*, fast_kt: int, slow_kt: int, ready_nm: float, loss_kt_s: float) -> float:
+    """DME at which the slowing begins, flown in to the final fix at the station. [NM] Source: definition."""
+    return ready_nm + _slowing_nm(fast_kt, slow_kt, loss_kt_s, 0.5 * (fast_kt + slow_kt))
+
+
+def slow_at_the_fix(*, fast_kt: int, slow_kt: int, loss_kt_s: float) -> float:
+    """The mile before the fix left out. [NM]"""
+    return slow_from(fast_kt=fast_kt, slow_kt=slow_kt, ready_nm=0.0, loss_kt_s=loss_kt_s)
+
+
+def slow_at_the_first_speed(*, fast_kt: int, slow_kt: int, ready_nm: float, loss_kt_s: float) -> float:
+    """The first speed all the way. [NM]"""
+    return ready_nm + _slowing_nm(fast_kt, slow_kt, loss_kt_s, fast_kt)
+
+
+def slow_at_the_last_speed(*, fast_kt: int, slow_kt: int, ready_nm: float, loss_kt_s: float) -> float:
+    """The last speed all the way. [NM]"""
+    return ready_nm + _slowing_nm(fast_kt, slow_kt, loss_kt_s, slow_kt)
+
+
+def slow_in_level_flight(*, fast_kt: int, slow_kt: int, ready_nm: float) -> float:
+    """A knot a second, as in level flight. [NM]"""
+    return slow_from(fast_kt=fast_kt, slow_kt=slow_kt, ready_nm=ready_nm, loss_kt_s=1.0)
+
+
 # ---------------------------------------------------------------- started late
 
 _PLANNED_LOSE_FT, _PLANNED_NM = 1200.0, 3.8  # from 1,760 ft over Overfall to 560 ft at the VDP
-_TO_LOSE_FT = 1648.0  # from 1,760 ft over Overfall to 50 ft over the threshold
+_TIMES = 1.5  # the most that a late start may need of the rate planned. Source: common practice.
 
 
 def a_late_start(random: Random) -> dict[str, Any]:
-    """Draw how late the descent begins, and a ground speed."""
-    late = random.choice([0.8, 0.9, 1.0, 1.1, 1.9, 2.0, 2.1, 2.2])
-    gs = random.choice([84, 90, 95, 100, 105])
-    return {"late_nm": late, "gs_kt": gs}
+    """Draw how late the descent begins, and a ground speed: the Finch, or something faster with wind behind."""
+    if random.random() < 0.6:
+        return {
+            "late_nm": random.choice([0.7, 0.8, 0.9, 1.0, 1.6, 1.7, 1.8, 2.0]),
+            "gs_kt": random.choice([80, 84, 96, 102]),
+        }
+    return {"late_nm": random.choice([0.4, 0.5, 1.0, 1.1]), "gs_kt": random.choice([145, 150, 155])}
 
 
 def late_slope(*, late_nm: float) -> float:
@@ -410,54 +487,94 @@ def late_slope_miles_added(*, late_nm: float) -> float:
     return _PLANNED_LOSE_FT / (_PLANNED_NM + late_nm)
 
 
-def late_rate(*, late_nm: float, gs_kt: int) -> float:
+def late_slope_to_the_map(*, late_nm: float) -> float:
+    """Missed approach point for the VDP. [ft/NM]"""
+    return _PLANNED_LOSE_FT / (4.7 - late_nm)
+
+
+def late_rate(*, late_nm: float, gs_kt: float) -> float:
     """Rate of descent over the miles that are left. [fpm] Source: definition."""
-    return float(descent.vs_fpm(gradient_ft_nm=late_slope(late_nm=late_nm), gs_kt=gs_kt))
+    return _rate_fpm(late_slope(late_nm=late_nm), gs_kt)
 
 
-def planned_rate(*, gs_kt: int) -> float:
+def planned_rate(*, gs_kt: float) -> float:
     """Rate as planned. [fpm]"""
     return planned_slope() * gs_kt / 60.0
 
 
-def late_rate_upside_down(*, late_nm: float, gs_kt: int) -> float:
+def late_rate_to_the_map(*, late_nm: float, gs_kt: float) -> float:
+    """Rate with the missed approach point for the VDP. [fpm]"""
+    return late_slope_to_the_map(late_nm=late_nm) * gs_kt / 60.0
+
+
+def late_rate_upside_down(*, late_nm: float, gs_kt: float) -> float:
     """Ground speed under the line. [fpm]"""
     return late_slope(late_nm=late_nm) * 60.0 / gs_kt
 
 
-def inside_the_limit(*, late_nm: float, gs_kt: int) -> str:
-    """Say whether 1,000 fpm are enough. Source: Instrument Procedures Handbook, ch. 4."""
-    return "YES" if late_rate(late_nm=late_nm, gs_kt=gs_kt) <= _LIMIT_FPM else "NO"
+def most_fpm(*, gs_kt: float) -> float:
+    """Smaller of the two limits of a late start. [fpm] Source: common practice; IPH, ch. 4."""
+    return min(_TIMES * planned_rate(gs_kt=gs_kt), _LIMIT_FPM)
 
 
-def clear_of_the_limit(*, late_nm: float, gs_kt: int) -> bool:
-    """Keep rates near the limit from being drawn: whether to go down must not hang on a rounding."""
-    return abs(late_rate(late_nm=late_nm, gs_kt=gs_kt) - _LIMIT_FPM) > 60.0
+def the_wider_limit_fpm(*, gs_kt: float) -> float:
+    """Greater of the two limits. [fpm]"""
+    return max(_TIMES * planned_rate(gs_kt=gs_kt), _LIMIT_FPM)
+
+
+def inside_the_limit(*, late_nm: float, gs_kt: float) -> str:
+    """Say whether the smaller limit is enough."""
+    return "YES" if late_rate(late_nm=late_nm, gs_kt=gs_kt) <= most_fpm(gs_kt=gs_kt) else "NO"
+
+
+def why_not_so(*, answer: str, late_nm: float, gs_kt: float) -> str:
+    """Name the sentence that belongs to a wrong decision."""
+    if answer == "NO":
+        return "GIVEUP"
+    return "DIVE/wall" if late_rate(late_nm=late_nm, gs_kt=gs_kt) > _LIMIT_FPM else "DIVE/half"
+
+
+def clear_of_the_limit(*, late_nm: float, gs_kt: float) -> bool:
+    """Keep rates near a limit from being drawn: whether to go down must not hang on a rounding."""
+    needed, most, other = (
+        late_rate(late_nm=late_nm, gs_kt=gs_kt),
+        most_fpm(gs_kt=gs_kt),
+        the_wider_limit_fpm(gs_kt=gs_kt),
+    )
+    return min(abs(needed - most), abs(needed - other), abs(most - other)) > 35.0
 
 
 def a_speed(random: Random) -> dict[str, Any]:
-    """Draw what the airspeed slider is set to."""
-    return {"gs_kt": random.choice([82, 84, 86, 105, 115, 120])}
+    """Draw what the sliders are set to: airspeed, and the same tailwind at both heights."""
+    if random.random() < 0.5:
+        tas, tail = random.choice([80, 84, 88, 94]), 0
+    else:
+        tas, tail = random.choice([136, 138, 140]), random.choice([20, 22, 24])
+    return {"tas_kt": tas, "tail_kt": -tail, "gs_kt": tas + tail}
 
 
-def miles_needed(*, gs_kt: int) -> float:
-    """Miles that 1,000 fpm need to be at minimums by the VDP. [NM] Source: Instrument Procedures Handbook, ch. 4."""
-    return float(descent.latest_start_nm(lose_ft=_PLANNED_LOSE_FT, gs_kt=gs_kt))
+def _late_for(most: float, gs_kt: float) -> float:
+    return _PLANNED_NM - float(descent.start_nm(lose_ft=_PLANNED_LOSE_FT, gradient_ft_nm=most * 60.0 / gs_kt))
 
 
-def latest_start(*, gs_kt: int) -> float:
+def latest_start(*, gs_kt: float) -> float:
     """Miles that may be flown level before. [NM]"""
-    return _PLANNED_NM - miles_needed(gs_kt=gs_kt)
+    return _late_for(most_fpm(gs_kt=gs_kt), gs_kt)
 
 
-def miles_left(*, gs_kt: int) -> float:
+def latest_start_by_the_other(*, gs_kt: float) -> float:
+    """The limit that is not the smaller one. [NM]"""
+    return _late_for(the_wider_limit_fpm(gs_kt=gs_kt), gs_kt)
+
+
+def miles_left(*, gs_kt: float) -> float:
     """Miles that must be left. [NM]"""
     return _PLANNED_NM - latest_start(gs_kt=gs_kt)
 
 
-def latest_start_for_the_threshold(*, gs_kt: int) -> float:
-    """The limit applied all the way to the threshold. [NM]"""
-    return _THRESHOLD_NM - float(descent.latest_start_nm(lose_ft=_TO_LOSE_FT, gs_kt=gs_kt))
+def latest_start_for_the_map(*, gs_kt: float) -> float:
+    """Missed approach point for the VDP. [NM]"""
+    return 4.7 - miles_left(gs_kt=gs_kt)
 
 
 # ---------------------------------------------------------------- minimums
@@ -467,7 +584,9 @@ def a_cold_day(random: Random) -> dict[str, Any]:
     """Draw the minimums of a field, a note about the setting and a temperature."""
     height = random.choice([500, 600, 700])
     elevation = random.randrange(120, 320, 20)
-    mda = height + elevation - 70
+    # No cold correction of the table is as large as the note: what was forgotten can be told.
+    note = random.choice([30, 40, 80])
+    mda = height + elevation - note
     temperature = random.choice([10, 20, 30])
     return {
         "temperature_c": -temperature,
@@ -475,9 +594,10 @@ def a_cold_day(random: Random) -> dict[str, Any]:
         "height_ft": height,
         "elevation_ft": elevation,
         "mda_ft": mda,
-        "note_ft": 70,
+        "note_ft": note,
         "step_ft": mda + 240,
         "fix_ft": elevation + 1500,
+        "missed_ft": elevation + 3000,
     }
 
 
@@ -577,6 +697,16 @@ def step_with_own_cold(
     return own if min(abs(own - right), abs(own - right - note_ft)) > 10.0 else None
 
 
+def step_note_alone(*, step_ft: int, note_ft: int) -> float:
+    """Note in place of the cold. [ft]"""
+    return float(step_ft + note_ft)
+
+
+def fix_with_note(*, fix_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
+    """Note added too. [ft]"""
+    return note_ft + fix_of_the_day(fix_ft=fix_ft, elevation_ft=elevation_ft, temperature_c=temperature_c)
+
+
 def fix_of_the_day(*, fix_ft: int, elevation_ft: int, temperature_c: int) -> float:
     """Final fix with its own cold correction. [ft] Source: AIM 7-3."""
     return float(descent.cold_altitude_ft(alt_ft=fix_ft, temperature_c=temperature_c, elevation_ft=elevation_ft))
@@ -589,7 +719,39 @@ def fix_with_the_mdas_cold(*, fix_ft: int, mda_ft: int, elevation_ft: int, note_
     )
 
 
+def missed_of_the_day(*, missed_ft: int, elevation_ft: int, temperature_c: int) -> float:
+    """Missed approach altitude with its own cold correction. [ft] Source: AIM 7-3."""
+    return fix_of_the_day(fix_ft=missed_ft, elevation_ft=elevation_ft, temperature_c=temperature_c)
+
+
+def missed_with_the_final_fixs_cold(*, missed_ft: int, temperature_c: int) -> float:
+    """Cold correction of the final fix. [ft]"""
+    return missed_ft + cold_at_the_final_fix(temperature_c=temperature_c)
+
+
+def missed_with_the_mdas_cold(
+    *, missed_ft: int, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int
+) -> float:
+    """Cold correction of the MDA. [ft]"""
+    return fix_with_the_mdas_cold(
+        fix_ft=missed_ft, mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft, temperature_c=temperature_c
+    )
+
+
+def missed_with_note(*, missed_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
+    """Note added too. [ft]"""
+    return note_ft + missed_of_the_day(missed_ft=missed_ft, elevation_ft=elevation_ft, temperature_c=temperature_c)
+
+
+def missed_cold_subtracted(*, missed_ft: int, elevation_ft: int, temperature_c: int) -> float:
+    """Cold correction subtracted. [ft]"""
+    today = missed_of_the_day(missed_ft=missed_ft, elevation_ft=elevation_ft, temperature_c=temperature_c)
+    return 2 * missed_ft - today
+
+
 # ---------------------------------------------------------------- the visual descent point
+
+_STEEPEST_FT_NM = 450.0  # the last normal descent. Source: common practice.
 
 
 def a_runway(random: Random) -> dict[str, Any]:
@@ -606,24 +768,21 @@ def a_runway(random: Random) -> dict[str, Any]:
     }
 
 
-def vdp_dme(*, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_nm: float, sign: int) -> float:
+def vdp_dme(
+    *,
+    mda_ft: int,
+    threshold_ft: float,
+    crossing_ft: float,
+    threshold_nm: float,
+    sign: int,
+    gradient_ft_nm: float = _OPTIMUM_FT_NM,
+) -> float:
     """DME of the visual descent point. [NM] Source: definition."""
-    miles = float(descent.vdp_nm(hat_ft=mda_ft - threshold_ft, crossing_ft=crossing_ft))
-    return threshold_nm + sign * miles
+    return threshold_nm + sign * (mda_ft - threshold_ft - crossing_ft) / gradient_ft_nm
 
 
-def vdp_from_sea_level(*, mda_ft: int, crossing_ft: int, threshold_nm: float, sign: int) -> float:
-    """Altitude for height above the threshold. [NM]"""
-    return threshold_nm + sign * ((mda_ft - crossing_ft) / _OPTIMUM_FT_NM)
-
-
-def vdp_without_crossing(*, mda_ft: int, threshold_ft: int, threshold_nm: float, sign: int) -> float:
-    """Crossing height left out. [NM]"""
-    return threshold_nm + sign * ((mda_ft - threshold_ft) / _OPTIMUM_FT_NM)
-
-
-def vdp_by_300(*, mda_ft: int, threshold_ft: int, threshold_nm: float, sign: int) -> float:
-    """Height over 300. [NM] Source: common practice."""
+def vdp_by_height_over_300(*, mda_ft: int, threshold_ft: int, threshold_nm: float, sign: int) -> float:
+    """Height over 300, without the crossing height. [NM] Source: common practice."""
     return threshold_nm + sign * float(descent.vdp_rule_nm(mda_ft - threshold_ft))
 
 
@@ -636,8 +795,35 @@ def vdp_past_the_threshold(
     *, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_nm: float, sign: int
 ) -> float:
     """Miles counted the wrong way. [NM]"""
-    miles = miles_before_the_threshold(mda_ft=mda_ft, threshold_ft=threshold_ft, crossing_ft=crossing_ft)
-    return threshold_nm + sign * -miles
+    return vdp_dme(
+        mda_ft=mda_ft, threshold_ft=threshold_ft, crossing_ft=crossing_ft, threshold_nm=threshold_nm, sign=-sign
+    )
+
+
+def last_normal_dme(*, mda_ft: int, threshold_ft: float, crossing_ft: float, threshold_nm: float, sign: int) -> float:
+    """DME from which the way down from the MDA is as steep as a normal descent may be. [NM] Source: definition."""
+    return vdp_dme(
+        mda_ft=mda_ft,
+        threshold_ft=threshold_ft,
+        crossing_ft=crossing_ft,
+        threshold_nm=threshold_nm,
+        sign=sign,
+        gradient_ft_nm=_STEEPEST_FT_NM,
+    )
+
+
+def last_miles(*, mda_ft: int, threshold_ft: int, crossing_ft: int) -> float:
+    """Miles for the reading. [NM]"""
+    return (mda_ft - threshold_ft - crossing_ft) / _STEEPEST_FT_NM
+
+
+def last_past_the_threshold(
+    *, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_nm: float, sign: int
+) -> float:
+    """Miles counted the wrong way. [NM]"""
+    return last_normal_dme(
+        mda_ft=mda_ft, threshold_ft=threshold_ft, crossing_ft=crossing_ft, threshold_nm=threshold_nm, sign=-sign
+    )
 
 
 # ---------------------------------------------------------------- the final, flown
@@ -737,8 +923,8 @@ def planned_rows(*, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
     return _final_rows(
         filled["descend when the flag shows"],
         min(max(abs(filled["rate of descent"]), 50.0), 3000.0),
-        filled["level at, until D3.0"],
-        filled["level at, from D3.0"],
+        filled["level at, until 3.0 DME"],
+        filled["level at, from 3.0 DME"],
         filled["go around at DME"],
     )
 
@@ -755,8 +941,8 @@ def plan_that_passes(*, tas_kt: int, sign: int, along_kt: int) -> dict[str, Any]
     return {
         "descend when the flag shows": "FROM",
         "rate of descent": float(round(_published_rate_fpm(gs))),
-        "level at, until D3.0": step_down_floor(),
-        "level at, from D3.0": mda_foreign_setting(),
+        "level at, until 3.0 DME": step_down_floor(),
+        "level at, from 3.0 DME": mda_foreign_setting(),
         "go around at DME": float(plate().fix("MAP").dist_nm),
     }
 
@@ -768,22 +954,49 @@ def blank_to() -> dict[str, Any]:
 
 def blank_next_floor() -> dict[str, Any]:
     """Minimums before the step-down fix."""
-    return {"level at, until D3.0": mda_foreign_setting()}
+    return {"level at, until 3.0 DME": mda_foreign_setting()}
 
 
 def blank_without_note(*, note_ft: float) -> dict[str, Any]:
     """MDA without the note."""
-    return {"level at, from D3.0": mda_foreign_setting() - note_ft}
+    return {"level at, from 3.0 DME": mda_foreign_setting() - note_ft}
 
 
 def blank_note_subtracted(*, note_ft: float) -> dict[str, Any]:
     """Note subtracted from the MDA."""
-    return {"level at, from D3.0": mda_foreign_setting() - 2 * note_ft}
+    return {"level at, from 3.0 DME": mda_foreign_setting() - 2 * note_ft}
 
 
 def blank_airspeed(*, tas_kt: int) -> dict[str, Any]:
     """Rate for the airspeed."""
     return {"rate of descent": float(round(plate().gradient_ft_nm * tas_kt / 60.0))}
+
+
+def blank_head_for_tail(*, tas_kt: int, sign: int, along_kt: int) -> dict[str, Any]:
+    """Rate with head and tail of the wind swapped."""
+    gs = final_ground_speed(tas_kt=tas_kt, sign=-sign, along_kt=along_kt)
+    return {"rate of descent": float(round(_published_rate_fpm(gs)))}
+
+
+def blank_upside_down(*, tas_kt: int, sign: int, along_kt: int) -> dict[str, Any]:
+    """Ground speed under the line."""
+    gs = final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
+    return {"rate of descent": float(round(plate().gradient_ft_nm * 60.0 / gs))}
+
+
+def blank_published_everywhere() -> dict[str, Any]:
+    """Published MDA on both legs."""
+    return {"level at, until 3.0 DME": mda_own_setting(), "level at, from 3.0 DME": mda_own_setting()}
+
+
+def blank_vdp() -> dict[str, Any]:
+    """VDP for the missed approach point."""
+    return {"go around at DME": float(plate().fix("VDP").dist_nm)}
+
+
+def blank_threshold() -> dict[str, Any]:
+    """Threshold for the missed approach point."""
+    return {"go around at DME": _THRESHOLD_NM}
 
 
 def blank_feet_per_mile() -> dict[str, Any]:
@@ -827,64 +1040,70 @@ def final_and_missed() -> tuple[float, float]:
 
 # ---------------------------------------------------------------- the task, Wygate
 
-_STATION_NM = 6.0  # from JETIR
+_STATION_NM, _WYGATE_NM, _WYGATE_FT = 6.0, 0.6, 215.0  # JETIR; the threshold of Wygate
 
 
 def a_brief(random: Random) -> dict[str, Any]:
     """Draw the task."""
     along = random.choice([-16, -14, -12, 12, 14, 16, 18])
     return {
-        "tas_kt": random.choice([88, 92, 96, 100]),
+        "tas_kt": random.choice([84, 88, 92, 96]),
         "along_kt": abs(along),
         "along": "headwind" if along > 0 else "tailwind",
         "sign": 1 if along > 0 else -1,
-        "cross_ft": random.choice([2000, 2040, 2080, 2120]),
+        "cross_ft": random.choice([2150, 2190, 2230, 2270]),
         "note_ft": random.choice([50, 60, 80]),
     }
 
 
-def task_slope(*, cross_ft: int) -> float:
+def task_slope(*, cross_ft: int, elevation_ft: float = _WYGATE_FT, crossing_ft: float = _CROSSING_FT) -> float:
     """Gradient from JETIR to the crossing height. [ft/NM] Source: definition."""
-    wygate = plate("wygate")
-    return float(descent.gradient_ft_nm(lose_ft=cross_ft - wygate.crossing_ft, dist_nm=wygate.fix_to_go_nm("JETIR")))
+    return (cross_ft - elevation_ft - crossing_ft) / (_STATION_NM - _WYGATE_NM)
 
 
 def task_slope_to_the_station(*, cross_ft: int) -> float:
     """Miles to the station for miles to the threshold. [ft/NM]"""
-    return (cross_ft - plate("wygate").crossing_ft) / _STATION_NM
+    return (cross_ft - _WYGATE_FT - _CROSSING_FT) / _STATION_NM
 
 
-def task_slope_to_the_sea(*, cross_ft: int) -> float:
-    """Altitude for feet to lose. [ft/NM]"""
-    return cross_ft / 5.4
-
-
-def task_rate(*, cross_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
-    """Rate of descent on the line. [fpm] Source: definition."""
-    gs = final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
-    return float(descent.vs_fpm(gradient_ft_nm=task_slope(cross_ft=cross_ft), gs_kt=gs))
-
-
-def task_rate_at_airspeed(*, cross_ft: int, tas_kt: int) -> float:
-    """Airspeed for ground speed. [fpm]"""
-    return task_slope(cross_ft=cross_ft) * tas_kt / 60.0
-
-
-def task_altitude(*, cross_ft: int, dme_nm: float) -> float:
-    """Altitude of the line at a DME, inbound. [ft] Source: definition."""
-    wygate = plate("wygate")
-    return float(
-        descent.line_ft(
-            to_go_nm=wygate.to_go_nm(dme_nm, inbound=True),
-            end_ft=wygate.crossing_ft,
-            gradient_ft_nm=task_slope(cross_ft=cross_ft),
-        )
+def task_rate(
+    *,
+    cross_ft: int,
+    tas_kt: int,
+    sign: int,
+    along_kt: int,
+    gradient_ft_nm: float | None = None,
+    gs_kt: float | None = None,
+) -> float:
+    """Rate of descent on the line, with its own gradient and ground speed if no other is given. [fpm]"""
+    return _rate_fpm(
+        task_slope(cross_ft=cross_ft) if gradient_ft_nm is None else gradient_ft_nm,
+        final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt) if gs_kt is None else gs_kt,
     )
 
 
-def task_altitude_with_miles_flown(*, cross_ft: int, dme_nm: float) -> float:
-    """The reading taken for miles past JETIR. [ft]"""
-    return cross_ft - dme_nm * task_slope(cross_ft=cross_ft)
+def task_rate_head_for_tail(*, cross_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Rate of descent with head and tail of the wind swapped. [fpm]"""
+    return task_rate(cross_ft=cross_ft, tas_kt=tas_kt, sign=-sign, along_kt=along_kt)
+
+
+def task_altitude(
+    *,
+    cross_ft: int,
+    dme_nm: float,
+    elevation_ft: float = _WYGATE_FT,
+    crossing_ft: float = _CROSSING_FT,
+    gradient_ft_nm: float | None = None,
+) -> float:
+    """Altitude of the line at a DME, inbound. [ft] Source: definition."""
+    if gradient_ft_nm is None:
+        gradient_ft_nm = task_slope(cross_ft=cross_ft, elevation_ft=elevation_ft, crossing_ft=crossing_ft)
+    return cross_ft - (_STATION_NM - dme_nm) * gradient_ft_nm
+
+
+def task_altitude_with_miles_flown(*, cross_ft: int, dme_nm: float) -> float | None:
+    """The reading taken for miles past JETIR; None halfway, where both are the same. [ft]"""
+    return None if dme_nm == _STATION_NM / 2.0 else cross_ft - dme_nm * task_slope(cross_ft=cross_ft)
 
 
 def task_mda(*, note_ft: int) -> float:
@@ -897,38 +1116,70 @@ def task_mda_note_subtracted(*, note_ft: int) -> float:
     return 640.0 - note_ft
 
 
-def _task_vdp_nm(cross_ft: int, note_ft: int, end_ft: float) -> float:
-    threshold_nm = plate("wygate").runway.threshold_distance_nm
-    return float(threshold_nm + (task_mda(note_ft=note_ft) - end_ft) / task_slope(cross_ft=cross_ft))
-
-
-def task_vdp(*, cross_ft: int, note_ft: int) -> float:
+def task_vdp(
+    *,
+    cross_ft: int,
+    note_ft: int,
+    elevation_ft: float = _WYGATE_FT,
+    crossing_ft: float = _CROSSING_FT,
+    gradient_ft_nm: float | None = None,
+) -> float:
     """DME at which the line passes the MDA of the day. [NM] Source: definition."""
-    return _task_vdp_nm(cross_ft, note_ft, plate("wygate").crossing_ft)
+    if gradient_ft_nm is None:
+        gradient_ft_nm = task_slope(cross_ft=cross_ft, elevation_ft=elevation_ft, crossing_ft=crossing_ft)
+    return _WYGATE_NM + (task_mda(note_ft=note_ft) - elevation_ft - crossing_ft) / gradient_ft_nm
 
 
 def task_vdp_without_crossing(*, cross_ft: int, note_ft: int) -> float:
-    """Crossing height left out. [NM]"""
-    return _task_vdp_nm(cross_ft, note_ft, 215.0)
+    """Crossing height left out here, and not in the gradient. [NM]"""
+    slope_ft_nm = task_slope(cross_ft=cross_ft)
+    return task_vdp(cross_ft=cross_ft, note_ft=note_ft, crossing_ft=0.0, gradient_ft_nm=slope_ft_nm)
+
+
+def task_vdp_at_three_degrees(*, cross_ft: int, note_ft: int) -> float:
+    """318 feet a mile for the gradient of this line. [NM]"""
+    return task_vdp(cross_ft=cross_ft, note_ft=note_ft, gradient_ft_nm=_OPTIMUM_FT_NM)
 
 
 def task_vdp_from_the_threshold(*, cross_ft: int, note_ft: int) -> float:
     """Miles for the reading. [NM]"""
-    return task_vdp(cross_ft=cross_ft, note_ft=note_ft) - 0.6
+    return task_vdp(cross_ft=cross_ft, note_ft=note_ft) - _WYGATE_NM
 
 
-def seconds_to_the_station(*, tas_kt: int, sign: int, along_kt: int) -> float:
-    """Time past the missed approach point, to the station. [seconds]"""
-    return seconds(tas_kt=tas_kt, sign=sign, along_kt=along_kt, dist_nm=_STATION_NM)
+def task_vdp_published(*, cross_ft: int) -> float:
+    """MDA without its note. [NM]"""
+    return task_vdp(cross_ft=cross_ft, note_ft=0)
+
+
+def _task_miles_nm(cross_ft: int, note_ft: int, most: float, gs_kt: float) -> float:
+    return (cross_ft - task_mda(note_ft=note_ft)) / (most * 60.0 / gs_kt)
+
+
+def _task_limits_fpm(cross_ft: int, gs_kt: float) -> tuple[float, float]:
+    """Both limits of a late start, the smaller first. [fpm]"""
+    limits = _TIMES * task_slope(cross_ft=cross_ft) * gs_kt / 60.0, _LIMIT_FPM
+    return min(limits), max(limits)
 
 
 def miles_before_the_vdp(*, cross_ft: int, note_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
-    """Miles that 1,000 fpm need down to the MDA. [NM] Source: Instrument Procedures Handbook, ch. 4."""
+    """Miles that the smaller limit needs down to the MDA. [NM]"""
     gs = final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
-    return float(descent.latest_start_nm(lose_ft=cross_ft - task_mda(note_ft=note_ft), gs_kt=gs))
+    return _task_miles_nm(cross_ft, note_ft, _task_limits_fpm(cross_ft, gs)[0], gs)
 
 
 def task_latest_start(*, cross_ft: int, note_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
-    """DME of the latest start. [NM]"""
+    """DME of the latest start. [NM] Source: common practice; Instrument Procedures Handbook, ch. 4."""
     miles = miles_before_the_vdp(cross_ft=cross_ft, note_ft=note_ft, tas_kt=tas_kt, sign=sign, along_kt=along_kt)
     return task_vdp(cross_ft=cross_ft, note_ft=note_ft) + miles
+
+
+def task_latest_start_by_the_other(*, cross_ft: int, note_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
+    """DME of the latest start by the limit that is not the smaller one. [NM]"""
+    gs = final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
+    miles = _task_miles_nm(cross_ft, note_ft, _task_limits_fpm(cross_ft, gs)[1], gs)
+    return task_vdp(cross_ft=cross_ft, note_ft=note_ft) + miles
+
+
+def task_latest_start_for_the_map(*, cross_ft: int, note_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Missed approach point for the VDP. [NM]"""
+    return 1.1 + miles_before_the_vdp(cross_ft=cross_ft, note_ft=note_ft, tas_kt=tas_kt, sign=sign, along_kt=along_kt)
