@@ -111,7 +111,7 @@ def test_show_in_a_notebook(monkeypatch):
     pictures.show_plan(station="A&B", aircraft=(40, 5, 220), size="classroom")
     assert len(sent) == 1
     assert (
-        'alt="Plan view, north up, of station A&amp;B; aircraft on R 040°M at 5 NM, heading 220°M."'
+        'alt="Plan view, north up, of station A&amp;B; aircraft on radial 040 at 5 NM, heading 220°M."'
         in sent[0]["text/html"]
     )
     assert sent[0]["text/plain"].startswith("Plan view")
@@ -188,7 +188,7 @@ def test_radials_on_the_plan():
     assert ends[1] == pytest.approx([10, 0], abs=1e-9)  # floats
     assert ax.get_aspect() == 1
     said = words_in(ax)
-    assert "R 103°M" in said
+    assert "R103" in said
     assert any("variation 13° W" in text for text in said)
     assert style.CAUTION in said
 
@@ -220,8 +220,8 @@ def test_plan_lines_and_aircraft():
     assert plane[:, 0].max() == pytest.approx(plane[0, 0])  # the nose is the easternmost corner
     assert plane[0, 1] == pytest.approx(4)
     assert pictures.sentence_of(ax) == (
-        "Plan view, north up, of station OVK; selected course 090°M; aircraft A on R 360°M at 4 NM, heading 090°M; "
-        "8 NM arc from R 310°M clockwise to R 020°M; wind 270°M 20 kt."
+        "Plan view, north up, of station OVK; selected course 090°M; aircraft A on radial 360 at 4 NM, heading "
+        "090°M; 8 NM arc from radial 310 clockwise to radial 020; wind 270°M 20 kt."
     )
 
 
@@ -259,12 +259,26 @@ def test_labels_choose_a_free_side():
     assert tuple(np.sign(ax.texts[0].get_position())) != (1, 1)
 
 
+def test_band_round_an_arc():
+    """Definition: the band reaches as far to either side as it says, from the first radial to the second."""
+    ax = pictures.draw_plan(arcs=[(10, 310, 34)], band_nm=1)
+    (band,) = [patch for patch in ax.patches if patch.get_label() == "band 1"]
+    rim = band.get_xy()
+    assert sorted({round(float(dist), 6) for dist in np.hypot(*rim.T)}) == [9, 11]
+    radials = np.rad2deg(np.arctan2(*rim.T))
+    assert (radials.min(), radials.max()) == pytest.approx((-50, 34))
+    assert "a band of 1 NM to either side of the arc" in pictures.sentence_of(ax)
+    assert ax.get_ylim()[1] > 11
+    with pytest.raises(OutOfRange, match="band_nm = 6"):
+        pictures.draw_plan(arcs=[(10, 310, 34)], band_nm=6)
+
+
 def test_several_tracks_have_names():
     """Definition: each track is a line of its own, named where it ends."""
     ax = pictures.draw_plan(track={"A": ([150, 120], [8, 5]), "B": ([150, 150], [8, 3])})
     assert np.hypot(*line(ax, "track A").get_xydata().T) == pytest.approx([8, 5])
     assert {"A", "B"} <= set(words_in(ax))
-    assert "track B ends on R 150°M at 3 NM" in pictures.sentence_of(ax)
+    assert "track B ends on radial 150 at 3 NM" in pictures.sentence_of(ax)
 
 
 # ------------------------------------------------------------------------------------------------ cockpit

@@ -1,18 +1,21 @@
 """Pictures of procedures, holds, descents and flown tracks, read from their artists."""
 
 import itertools
+import re
 from pathlib import Path
 
 import numpy as np
 import pytest
+from matplotlib.text import Text
 from needlework.basis.errors import OutOfRange
+from needlework.flying import reference_pilot
 from needlework.flying.tracklog import Track
 from needlework.showing import pictures
 from needlework.showing.pictures import style
 from needlework.showing.pictures.paths import missed_path, point_of, route_paths
 from needlework.trade import holding
 from needlework.trade.geodesy import position_from_plane
-from needlework.world import procedure
+from needlework.world import aircraft, procedure, weather
 from test_pictures import line, words_in, words_that_collide
 
 PROCEDURES = ("saltmarsh", "wygate", "ezrick", "tarvue")
@@ -46,7 +49,7 @@ def test_procedure_plan_of_saltmarsh():
     """Scenario, P1: legs by radial and arc, 10 NM arc from R310 to R034, runway 5.2 NM out on R214."""
     loaded = LOADED["saltmarsh"]
     ax = pictures.draw_procedure_plan(loaded)
-    arc = np.vstack([line(ax, f"leg {text}").get_xydata() for text in ("GELPO to R350", "R350 to DOVAN")])
+    arc = np.vstack([line(ax, f"leg {text}").get_xydata() for text in ("GELPO to R345", "R345 to DOVAN")])
     assert np.hypot(*arc.T) == pytest.approx(10)
     radials = (np.rad2deg(np.arctan2(*arc.T)) + 13) % 360
     assert radials[[0, -1]] == pytest.approx([310, 34])
@@ -56,7 +59,10 @@ def test_procedure_plan_of_saltmarsh():
     said = pictures.sentence_of(ax)
     assert "OVK to GELPO on 310°M, at 3,600 ft or above" in said
     assert "PARDO to MAP on 214°M, to the MDA of 560 ft" in said
-    assert "hold 345°M inbound, right turns, at BELDU; variation 13° W." in said
+    assert "hold 345°M inbound, right turns, 4 NM legs, at BELDU at 3,600 ft" in said
+    assert "sector altitude 3,100 ft within 25 NM, 3,600 ft from radial 250 clockwise to radial 340" in said
+    assert "lead radial 022" in said and "visual descent point at 3.8 DME" in said
+    assert "runway 21 on 211°M, 3 degrees left of the final course; missed approach on 214°M to 900 ft" in said
 
 
 def test_positions_agree_with_the_ellipsoid():
@@ -99,18 +105,161 @@ def test_procedure_turn_stays_within():
     assert right_of_outbound.max() < 1e-6  # left of 262 is south; floats
 
 
+PLANS = [
+    (name, entry.fix, missed, hold)
+    for name in PROCEDURES
+    for entry in LOADED[name].entries
+    for missed in (True, False)
+    for hold in (True, False)
+]
+CORE = 0.4
+"""Words beside a symbol read as its own at their middle height, words above or below it at their middle."""
+
+
+def at_home(ax):
+    """Each name of a plan, and of the final enlarged, with the distances to its own symbol and the next. [pixels]"""
+    style.figure_of(ax).canvas.draw()
+    found = []
+    for part in (ax, *(small for small in ax.child_axes if small.get_label() == "final, enlarged")):
+        data = [np.asarray(one.get_xydata()) for one in part.lines]
+        symbols = [xy[0] for one, xy in zip(part.lines, data, strict=True) if one.get_label() == "runway"]
+        symbols += [xy[0] for xy in data if len(xy) == 1]
+        symbols += [circle.center for circle in part.patches if hasattr(circle, "center")]
+        symbols = np.array(symbols, dtype=float)
+        pixels = part.transData.transform(symbols)
+        for text in (one for one in part.texts if one.get_text() and getattr(one, "xycoords", "") == "data"):
+            off = np.hypot(*(symbols - np.array(text.xy, dtype=float)).T)
+            if off.min() > 1e-6:
+                continue  # words of a line
+            own = int(off.argmin())
+            (x0, y0), (x1, y1) = Text.get_window_extent(text).get_points()
+            up = 0.5 * (1 - CORE) * (y1 - y0)
+            aside = 0.5 * (1 - CORE) * (x1 - x0) if abs(text.xyann[0]) < abs(text.xyann[1]) / 4 else 0.0
+            across = np.maximum(np.maximum(x0 + aside - pixels[:, 0], pixels[:, 0] - x1 + aside), 0)
+            away = np.hypot(across, np.maximum(np.maximum(y0 + up - pixels[:, 1], pixels[:, 1] - y1 + up), 0))
+            others = away[np.hypot(*(pixels - pixels[own]).T) > 1]
+            found.append((text.get_text(), float(away[own]), float(others.min())))
+    return found
+
+
+@pytest.mark.parametrize(("name", "entry", "missed", "hold"), PLANS)
+def test_a_name_stands_at_its_own_symbol(name, entry, missed, hold):
+    """Definition: on every plan the symbol nearest to a name is its own; no name is written over another."""
+    ax = pictures.draw_procedure_plan(LOADED[name], entry=entry, missed=missed, hold=hold)
+    names = at_home(ax)
+    assert len(names) >= (3 if name == "tarvue" else 8)
+    assert [row for row in names if row[1] >= row[2]] == []
+    assert words_that_collide(ax) == []
+
+
+@pytest.mark.parametrize(("name", "missed"), [*((name, True) for name in PROCEDURES), ("saltmarsh", False)])
+def test_a_name_stands_at_its_own_symbol_when_flown(name, missed):
+    """Definition: the same over a flown track, with numbered moments on it."""
+    loaded = LOADED[name]
+    day = weather.day("Breeze", field_elevation_ft=loaded.airport.elevation_ft)
+    flown = reference_pilot.fly(loaded, aircraft.load("Finch"), day, missed=missed).one(0).track("flown")
+    last = float(flown.time_s[-1])
+    ax = pictures.draw_flown_plan(flown, loaded, marks=[(0.3 * last, "late turn"), (0.6 * last, "below the floor")])
+    names = at_home(ax)
+    assert {"late turn", "below the floor", "start"} <= {row[0] for row in names}
+    assert [row for row in names if row[1] >= row[2]] == []
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("saltmarsh", ["PARDO 3.0 DME\n≥ 780 ft", "VDP 3.8 DME", "MAP 4.7 DME\nMDA 560 ft", "RWY 21, 3° left"]),
+        ("wygate", ["3.0 DME\n≥ 1,000 ft", "VDP 1.8 DME", "MAP 1.1 DME\nMDA 640 ft", "RWY 02, 3° left"]),
+        ("ezrick", ["2.5 DME\n≥ 1,660 ft", "VDP 3.0 DME", "MAP 4.2 DME\nMDA 1,500 ft", "RWY 27, 5° left"]),
+        ("tarvue", ["MAP by time\nMDA 520 ft", "RWY 08"]),
+    ],
+)
+def test_the_end_of_the_final(name, words):
+    """Scenario, s. 3: step-down with its floor, VDP, MAP with the MDA, side of the runway; lead, hold, sectors."""
+    loaded = LOADED[name]
+    ax = pictures.draw_procedure_plan(loaded)
+    seen = words_in(ax)
+    assert set(words) <= set(seen)
+    hold = {"saltmarsh": "4 NM legs", "ezrick": "4 NM legs"}.get(name, "1 min outbound")
+    assert any(hold in text for text in seen)
+    assert {f"{sector.altitude_ft:,.0f}" for sector in loaded.sector_altitudes} <= set(seen)
+    leads = {"saltmarsh": "lead R022", "wygate": "lead R213", "ezrick": "lead R092"}
+    assert [text for text in seen if text.startswith("lead")] == ([leads[name]] if name in leads else [])
+    small = [part for part in ax.child_axes if part.get_label() == "final, enlarged"]
+    assert len(small) == (name != "tarvue")
+
+
+def test_where_the_runway_is_drawn():
+    """Scenario, P3: 5 degrees off, crossing 0.8 NM before: the threshold lies 130 m left of the line."""
+    loaded = LOADED["ezrick"]
+    start = line(pictures.draw_procedure_plan(loaded), "runway").get_xydata()[0]
+    over = np.array(point_of(loaded, "threshold"))
+    course = np.deg2rad(277 - 12)
+    ahead, right = np.array([np.sin(course), np.cos(course)]), np.array([np.cos(course), -np.sin(course)])
+    assert (start - over) @ ahead == pytest.approx(0, abs=1e-9)  # floats
+    assert (start - over) @ right * 1852 == pytest.approx(-0.8 * np.tan(np.deg2rad(5)) * 1852)
+    assert "passes the threshold 130 m to its right" in pictures.sentence_of(pictures.draw_procedure_plan(loaded))
+
+
+LETTER_AND_NUMBER = re.compile(r"\bD ?\d|\bR \d|/D\d")
+
+
 @pytest.mark.parametrize("name", PROCEDURES)
-def test_names_keep_clear(name):
-    """Definition: no two names of a plan view are written over each other."""
-    assert words_that_collide(pictures.draw_procedure_plan(LOADED[name])) == []
+def test_how_distances_and_radials_are_written(name):
+    """Common practice, no source: 4.7 DME, R345, in a sentence radial 345; no bare letter D before a number."""
+    loaded = LOADED[name]
+    for draw in (pictures.draw_procedure_plan, pictures.draw_procedure_profile, pictures.draw_procedure_hold):
+        ax = draw(loaded)
+        said = [*words_in(ax), pictures.sentence_of(ax)]
+        assert [text for text in said if LETTER_AND_NUMBER.search(text)] == []
+
+
+@pytest.mark.parametrize("name", PROCEDURES)
+def test_words_of_a_line_stand_at_it(name):
+    """Definition: course and floor of a leg stand nearer to it than to any other leg, hold or missed approach."""
+    ax = pictures.draw_procedure_plan(LOADED[name])
+    style.figure_of(ax).canvas.draw()
+    ways = [one for one in ax.lines if str(one.get_label()).startswith("leg ") or one.get_label() == "hold"]
+    ways += [one for one in ax.lines if one.get_label() == "missed approach"]
+    seen = 0
+    for text in ax.texts:
+        words = text.get_text()
+        # The two legs of Tarvue that lie on each other cannot be told apart by distance.
+        if not re.match(r"\d{3}°M|\d+ NM arc|missed|hold", words) or getattr(text, "xycoords", "") != "data":
+            continue
+        (x0, y0), (x1, y1) = Text.get_window_extent(text).get_points()
+        near = []
+        for way in ways:
+            corners = ax.transData.transform(way.get_xydata())
+            along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(corners, axis=0).T))])
+            steps = np.linspace(0, along[-1], 400)
+            px, py = (np.interp(steps, along, corners[:, axis]) for axis in (0, 1))
+            gap = np.hypot(np.maximum(np.maximum(x0 - px, px - x1), 0), np.maximum(np.maximum(y0 - py, py - y1), 0))
+            near.append((float(gap.min()), way))
+        least = min(gap for gap, _ in near)
+        anchor = ax.transData.transform(text.xy)
+        own = [
+            gap
+            for gap, way in near
+            if np.hypot(*(ax.transData.transform(_dense(way.get_xydata())) - anchor).T).min() < 1.5
+        ]
+        assert min(own) <= least + 3, words  # pixels: a line and a half of the drawing
+        seen += 1
+    assert seen >= 5
+
+
+def _dense(points):
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    steps = np.linspace(0, along[-1], 2000)
+    return np.column_stack([np.interp(steps, along, points[:, axis]) for axis in (0, 1)])
 
 
 # ------------------------------------------------------------------------------------------------ profile
 def test_procedure_profile_of_saltmarsh():
-    """Scenario, P1: floors 2,400, 1,760, 800 and MDA 560; the line passes D3.0 at 809 ft, the VDP at D3.8."""
+    """Scenario, P1: floors 2,400, 1,760, 780 and MDA 560; the line passes 3.0 DME at 809 ft, the VDP at 3.8."""
     ax = pictures.draw_procedure_profile(LOADED["saltmarsh"])
     floor = line(ax, "floor").get_ydata()
-    assert floor[::2].tolist() == [2400, 1760, 800, 560]
+    assert floor[::2].tolist() == [2400, 1760, 780, 560]
     corners = dict(zip(*line(ax, "path").get_xydata().round(2).T, strict=True))
     assert corners[15.2] == 3000
     assert corners[5.2] == 1760
@@ -118,13 +267,25 @@ def test_procedure_profile_of_saltmarsh():
     assert line(ax, "path").get_xdata()[-1] == pytest.approx(1.4, abs=0.05)  # VDP is published to 0.1 NM
     assert line(ax, "in sight only").get_xydata()[-1] == pytest.approx([0, 112])
     assert line(ax, "MDA").get_ydata()[0] == 560
-    assert {"PARDO\nD3.0", "OVK\noverhead", "MDA 560"} <= set(words_in(ax))
+    assert {"PARDO\n3.0 DME", "OVK\noverhead", "MDA 560"} <= set(words_in(ax))
 
 
 def test_profile_with_the_other_fields_setting():
-    """Scenario, P1: with the altimeter setting of XWYG the MDA goes up by 70."""
+    """Scenario, P1: with the altimeter setting of XKEL the MDA goes up by 70 and there is no VDP."""
     ax = pictures.draw_procedure_profile(LOADED["saltmarsh"], remote=True)
     assert line(ax, "MDA").get_ydata()[0] == 630
+    assert not any("VDP" in words for words in words_in(ax))
+    assert "no visual descent point with the setting of XKEL" in pictures.sentence_of(ax)
+
+
+def test_times_where_only_the_clock_knows():
+    """Scenario, P4: times for the box on the plate."""
+    ax = pictures.draw_procedure_profile(LOADED["tarvue"])
+    said = pictures.sentence_of(ax)
+    assert "time from TVU to the MAP 4:18 at 60 kt, 3:41 at 70 kt, 3:14 at 80 kt, 2:52 at 90 kt" in said
+    assert "2:35 at 100 kt, 2:21 at 110 kt, 2:09 at 120 kt, 1:51 at 140 kt" in said
+    assert any("4:18  3:41  3:14" in words for words in words_in(ax))
+    assert "time from" not in pictures.sentence_of(pictures.draw_procedure_profile(LOADED["wygate"]))
 
 
 @pytest.mark.parametrize("name", PROCEDURES)
@@ -146,7 +307,7 @@ def test_descent_from_bare_numbers():
         [("FAF", 6.0, 6.5), ("SDF", 3.0)], [(6, 3, 1200), (3, 0, 700)], path=[(6, 2000), (0, 50)]
     )
     assert line(ax, "path").get_xydata().tolist() == [[6, 2000], [0, 50]]
-    assert "FAF at DME 6.5, 6.0 NM to go, SDF 3.0 NM to go" in pictures.sentence_of(ax)
+    assert "FAF at 6.5 DME, 6.0 NM to go, SDF, 3.0 NM to go" in pictures.sentence_of(ax)
     flown = pictures.draw_descent(
         [("SDF", 3.0)], [(6, 3, 1200), (3, 0, 700)], flown=([6, 4, 3.5, 0], [2000, 1250, 1100, 60])
     )
@@ -229,7 +390,7 @@ def test_lap_flown_in_wind():
 def test_hold_of_a_procedure():
     """Scenario, P1 and P2: BELDU, inbound 345, right turns, 4 NM; LIDRA, inbound 075, left turns, 1 minute."""
     ax = pictures.draw_procedure_hold(LOADED["saltmarsh"], heading_deg=120)
-    assert ax.get_title() == "Hold at BELDU, 3,000 ft, 4 NM legs by DME"
+    assert ax.get_title() == "Hold at BELDU, 3,600 ft, 4 NM legs by DME"
     assert "aircraft arriving on heading 120°M" in pictures.sentence_of(ax)
     assert words_that_collide(ax) == []
     assert "inbound 075°M, left turns; straight legs of 1.5 NM" in pictures.sentence_of(
@@ -247,7 +408,7 @@ def test_arc_in_steps_is_held():
     assert np.hypot(*corners.T) == pytest.approx(10)
     assert (np.rad2deg(np.arctan2(*corners.T)) + 13) % 360 == pytest.approx([310, 320, 330, 340, 350])
     assert "headings 045, 055, 065, 075" in pictures.sentence_of(ax)
-    assert {"R 310°", "045°", "075°"} <= set(words_in(ax))
+    assert {"R310", "045°", "075°"} <= set(words_in(ax))
     assert words_that_collide(ax) == []
 
 
@@ -299,6 +460,24 @@ def test_flown_plan_draws_the_track():
     mark = line(ax, "mark 1").get_xydata()[0]
     assert np.hypot(*(mark - drawn[0])) == pytest.approx(200 / 3600 * 90, abs=0.01)
     assert "mark 1 at 3:20: late" in pictures.sentence_of(ax)
+
+
+def test_flown_plan_says_how_far_off():
+    """Definition: side, amount and place of the farthest from arc and final, of a track made to be off by so much."""
+    loaded = LOADED["saltmarsh"]
+    along = np.linspace(310, 394, 85)
+    radius = 10 + 0.6 * np.exp(-(((along - 360) / 3) ** 2))
+    angle = np.deg2rad(along - 13)
+    final = np.linspace(0, 5, 201)
+    course = np.deg2rad(214 - 13)
+    aside = 0.2 * np.exp(-(((final - 2) / 0.3) ** 2))
+    x = [*(radius * np.sin(angle)), *(final * np.sin(course) + aside * np.cos(course))]
+    y = [*(radius * np.cos(angle)), *(final * np.cos(course) - aside * np.sin(course))]
+    said = pictures.sentence_of(pictures.draw_flown_plan(track_along(loaded, x, y, np.full(len(x), 3000.0)), loaded))
+    assert "on the arc GELPO to R345 within 0.05 NM" in said
+    assert "on the arc R345 to DOVAN at most 0.6 NM outside, on radial 360" in said
+    # Sampled every 0.05 NM: the top of the bump to a hundredth.
+    assert "on the final at most 0.20 NM right of the course, 3.2 NM before the threshold" in said
 
 
 def test_flown_profile_finds_what_is_below():

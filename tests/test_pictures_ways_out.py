@@ -22,8 +22,8 @@ def test_ways_out_are_drawn_and_told():
         4.7 * np.array([np.sin(np.deg2rad(214)), np.cos(np.deg2rad(214))])
     )
     a, b, c = (pictures.sentence_of(ax) for ax in drawn)
-    assert "at the missed approach point, turning left, and ends on R 165" in a
-    assert "15 degrees beyond R 165" in b
+    assert "at the missed approach point, turning left, and ends on radial 165" in a
+    assert "15 degrees beyond radial 165" in b
     assert "1.2 NM before the missed approach point" in c
 
 

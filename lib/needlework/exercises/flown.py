@@ -238,6 +238,8 @@ class FlownByHand(Question):
         The flight ends by itself after this. [min]
     radials : callable or None
         From the givens, the radials that the plan view shows in place of the whole procedure. [deg magnetic]
+    drawn : callable
+        As in :class:`FilledPlan`, drawn once the flight has ended; what ``radials`` gives is drawn besides.
     on, flown_by : str
         Procedure whose station is used; aircraft.
     views, view
@@ -255,6 +257,7 @@ class FlownByHand(Question):
     calls: Callable[[Givens], tuple[tuple[float, str], ...]] = field(default=lambda _givens: ())
     most_min: float = 15.0
     radials: Callable[[Givens], tuple[float, ...]] | None = None
+    drawn: Callable[[Givens], dict[str, Any]] = field(default=lambda _givens: {})
     on: str = "saltmarsh"
     flown_by: str = "Finch"
     views: tuple[str, ...] = ("plan",)
@@ -300,6 +303,7 @@ class FlownByHand(Question):
     def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
         """Show the way flown, with the wind that was not known."""
         drawn = {"radials": list(self.radials(givens))} if self.radials else {}
+        drawn |= self.drawn(givens)
         return shown(verdict, self.views, self.on, self.day(givens).wind, "As flown", drawn, self.view)
 
 

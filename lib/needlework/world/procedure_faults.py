@@ -584,7 +584,7 @@ def _minimums(world: _World) -> Iterator[str]:
         for name in ("remote_setting_lat_deg", "vdp_not_with_remote"):
             if getattr(minimums, name) not in (None, False):
                 yield f"minimums.{name} is given without remote_setting_from: expected the field's identifier as well"
-    elif minimums.remote_setting_from and minimums.vdp_not_with_remote and world.known_fixes is not None and "VDP" not in world.known_fixes:
+    elif minimums.vdp_not_with_remote and world.known_fixes is not None and "VDP" not in world.known_fixes:
         yield "minimums.vdp_not_with_remote is given but there is no fix VDP: expected it left out"
     finals = world.finals()
     highest_ft = max(straight.values(), default=0.0)

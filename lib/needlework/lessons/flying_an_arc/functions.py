@@ -642,7 +642,13 @@ def the_day(*, wind_deg: float, wind_kt: float) -> Day:
 
 def the_arc_drawn(*, from_deg: int, final_deg: int) -> dict[str, Any]:
     """Say what is drawn with the way flown."""
-    return {"radials": [float(from_deg), float(final_deg)], "arcs": [(10.0, 310.0, 34.0)]}
+    return {"radials": [float(from_deg), float(final_deg)], "arcs": [(10.0, 310.0, 34.0)], "band_nm": 1.0}
+
+
+def flown_arc_drawn(*, from_deg: int, final_deg: int, arc_nm: float, turn: str) -> dict[str, Any]:
+    """Say what is drawn with a flight by hand: the arc with the mile that was allowed, the radials it joins."""
+    ends = (float(from_deg), float(final_deg)) if turn.casefold() == "right" else (float(final_deg), float(from_deg))
+    return {"radials": [float(from_deg), float(final_deg)], "arcs": [(float(arc_nm), *ends)], "band_nm": 1.0}
 
 
 def selectors_inbound(*, from_deg: int) -> tuple[float, float]:

@@ -14,6 +14,7 @@ from needlework.showing.pictures.plan_view import draw_north, draw_station, draw
 from needlework.showing.pictures.procedures import frame, size_in
 from needlework.showing.pictures.show import shown
 from needlework.showing.pictures.style import LINES, PALETTE, axes_or_new, caution, styled, tell
+from needlework.showing.pictures.words import short_radial, spoken_radial
 from needlework.trade import arc, wind
 from needlework.trade.angles import three_digits, turn_deg, wrap360
 
@@ -159,7 +160,7 @@ def draw_arc(
         )
         x, y = xy_nm(radial + np.array([0, -1.5, 1.5]), names_nm, variation_deg)
         labels.at(
-            f"R {three_digits(direction_deg=radial, reference='')}",
+            short_radial(radial),
             list(zip(x, y, strict=True)),
             fontsize=9.5,
             color=PALETTE["radial text"],
@@ -182,10 +183,10 @@ def draw_arc(
     labels.beside(station, 0.0, 0.0, gap=9, fontsize=11, fontweight="bold")
 
     what = "that hold it" if inside_deg is None else f"with the nose {inside_deg:g} degrees inside the perpendicular"
-    first, last = (three_digits(direction_deg=radial) for radial in (from_radial_deg, to_radial_deg))
+    first, last = spoken_radial(from_radial_deg), spoken_radial(to_radial_deg)
     said = [
         f"{arc_nm:g} NM arc round {station}",
-        f"from R {first} to R {last}, {turn} turns, in {headings.size} steps {what}",
+        f"from {first} to {last}, {turn} turns, in {headings.size} steps {what}",
     ]
     if show_headings:
         said.append(
@@ -230,14 +231,14 @@ def _draw_lead(
     ax.plot(x, y, label="lead radial", **LINES["warning"])
     x, y = xy_nm(lead, arc_nm * np.array([0.6, 0.7, 0.5]), variation_deg)
     labels.at(
-        f"turn at R {three_digits(direction_deg=lead)}",
+        f"turn at {short_radial(lead)}",
         list(zip(x, y, strict=True)),
         shifts=[(12, 0), (-12, 0), (12, -12), (-12, -12)],
         fontsize=10,
         color=PALETTE["warning text"],
     )
-    final, begun = (three_digits(direction_deg=radial) for radial in (final_radial_deg, lead))
-    return f"final on R {final}, turn begun at R {begun}, {lead_deg:.0f}° before"
+    final, begun = spoken_radial(final_radial_deg), spoken_radial(lead)
+    return f"final on {final}, turn begun at {begun}, {lead_deg:.0f} degrees before"
 
 
 show_arc = shown(draw_arc)

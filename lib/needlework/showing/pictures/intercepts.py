@@ -14,6 +14,7 @@ from needlework.showing.pictures.paths import Path, straight, turning
 from needlework.showing.pictures.plan_view import draw_aircraft, draw_station, xy_nm
 from needlework.showing.pictures.show import shown
 from needlework.showing.pictures.style import LINES, PALETTE, axes_or_new, caution, halo, new_figure, styled, tell
+from needlework.showing.pictures.words import short_radial, spoken_radial
 from needlework.trade import intercept
 from needlework.trade.angles import difference_deg, reciprocal, three_digits
 from needlework.trade.turns import turn_radius_nm
@@ -192,19 +193,16 @@ def draw_intercept(
     spots = list(zip(*xy_nm(wanted_radial_deg, far * along), strict=True))
     around = [(0.0, 14.0), (0.0, -14.0), (-44.0, 0.0), (44.0, 0.0), (-44.0, 12.0), (44.0, -12.0)]
     way = "in on" if direction == "inbound" else "out on"
-    wanted = f"R {three_digits(direction_deg=wanted_radial_deg)}, {way} {three_digits(direction_deg=course)}"
+    wanted = f"{short_radial(wanted_radial_deg)}, {way} {three_digits(direction_deg=course)}"
     labels.at(wanted, spots, shifts=around, fontsize=10, color=PALETTE["course text"])
     spots = list(zip(*xy_nm(radial_deg, far * along), strict=True))
-    labels.at(
-        f"R {three_digits(direction_deg=radial_deg)}", spots, shifts=around, fontsize=10, color=PALETTE["radial text"]
-    )
+    labels.at(short_radial(radial_deg), spots, shifts=around, fontsize=10, color=PALETTE["radial text"])
     labels.settle()
     caution(ax)
-    start, end, ahead, nose = (
-        three_digits(direction_deg=d) for d in (radial_deg, wanted_radial_deg, course, heading)
-    )
+    start, end = spoken_radial(radial_deg), spoken_radial(wanted_radial_deg)
+    ahead, nose = (three_digits(direction_deg=d) for d in (course, heading))
     words = (
-        f"Plan view, magnetic north up. From R {start} at {dist:g} NM to the course {ahead} {direction} on R {end}: "
+        f"Plan view, magnetic north up. From {start} at {dist:g} NM to the course {ahead} {direction} on {end}: "
         f"parallel {ahead} first, then {angle:.0f} degrees {'right' if side > 0 else 'left'} to the heading {nose}; "
         "the turn on to the radial begins a little before the line"
     )

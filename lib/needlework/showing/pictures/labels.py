@@ -4,24 +4,33 @@ from __future__ import annotations
 
 import dataclasses
 import typing
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from needlework.showing.pictures.style import figure_of, halo
+from needlework.showing.pictures.style import HAIR, figure_of, halo
 
 if typing.TYPE_CHECKING:
+    from matplotlib.artist import Artist
     from matplotlib.axes import Axes
+    from matplotlib.lines import Line2D
     from matplotlib.text import Annotation
 
 _SIDES = [(1, 1), (1, -1), (-1, 1), (-1, -1), (1, 0), (-1, 0), (0, 1), (0, -1)]
+_BETWEEN = [(1, 0.5), (1, -0.5), (-1, 0.5), (-1, -0.5), (0.5, 1), (-0.5, 1), (0.5, -1), (-0.5, -1)]
 _ROUND = [(float(np.cos(a)), float(np.sin(a))) for a in np.deg2rad(np.arange(22.5, 382.5, 22.5))]
-_ON_ANOTHER, _OFF_THE_AXES, _ON_A_LINE, _LATER_CHOICE = 60.0, 400.0, 3.0, 0.4
-_AT_ANOTHER = 300.0
+_ON_ANOTHER, _OFF_THE_AXES, _ON_A_LINE, _LATER_CHOICE = 150.0, 400.0, 10.0, 0.4
+_AT_ANOTHER = 600.0
 """A label nearer to a stranger's symbol than to its own says something false: dearer than any crowding."""
-_CLEARLY = 0.6
-"""Its own symbol is at most this share of the distance to any other."""
+_OVER_A_SYMBOL = 60.0
+_AT_ANOTHER_LINE = 120.0
+"""Words of a line that stand nearer to another line read as that one's."""
+_CLEARLY, _UNCLEAR = 0.6, 200.0
+"""Its own symbol is at most this share of the distance to any other, or it costs."""
+_CORE = 0.4
+_TOUCHING_PX = 2.0
+_TRIES, _ROUNDS = 25, 6
 _LEADER_FROM = 2.6
 """Farther from its symbol than so many gaps, a label gets a line that leads there."""
 
@@ -35,6 +44,8 @@ class _Label:
     """True for turned words, which stand centred on their place instead of growing away from it."""
     gap: float = 0.0
     """Points between a symbol and its words; 0 for words that belong to a line, not to a symbol."""
+    line: Line2D | None = None
+    """The line that the words name."""
 
 
 class Labels:
@@ -56,7 +67,8 @@ class Labels:
         The words never stand nearer to another symbol than to their own; where room is short they stand farther
         off and a thin line leads to the symbol.
         """
-        shifts = [(gap * dx, gap * dy) for dx, dy in _SIDES]
+        shifts = [(gap * dx, gap * dy) for dx, dy in (*_SIDES, *_BETWEEN)]
+        shifts += [(1.5 * gap * dx, 1.5 * gap * dy) for dx, dy in (*_SIDES, *_BETWEEN)]
         shifts += [(2.2 * gap * dx, 2.2 * gap * dy) for dx, dy in _SIDES]
         shifts += [(far * gap * dx, far * gap * dy) for far in (3.5, 5.0, 7.0, 9.5, 12.0) for dx, dy in _ROUND]
         self.at(words, [(x, y)], shifts=shifts, **style)
@@ -68,10 +80,18 @@ class Labels:
         anchors: Sequence[tuple[float, float]],
         *,
         shifts: Sequence[tuple[float, float]] = ((0.0, 0.0),),
+        line: Line2D | None = None,
         **style: typing.Any,
     ) -> None:
-        """Add a label for one of several points, each with the same choice of shifts in points."""
-        places = [(float(x), float(y), dx, dy) for dx, dy in shifts for x, y in anchors]
+        """Add a label for one of several points, each with the same choice of shifts in points.
+
+        ``line`` is the line it names: the words never stand nearer to another one where there is room beside it.
+        """
+        if line is None:
+            places = [(float(x), float(y), dx, dy) for dx, dy in shifts for x, y in anchors]
+        else:
+            # Words of a line keep to its middle, on whichever side.
+            places = [(float(x), float(y), dx, dy) for x, y in anchors for dx, dy in shifts]
         x, y, dx, dy = places[0]
         text = self.ax.annotate(
             words,
@@ -83,36 +103,62 @@ class Labels:
             va="center",
             **{"zorder": 8, **halo(), **style},
         )
-        self._labels.append(_Label(text, places, bool(text.get_rotation())))
+        self._labels.append(_Label(text, places, bool(text.get_rotation()), line=line))
 
     def settle(self) -> None:
-        """Place every label, in the order given."""
-        from matplotlib.text import Text
-
+        """Place every label: each where it is best, the others being where they are, a few times over."""
         figure = figure_of(self.ax)
         # Only the layout is needed to know where things will stand, not a whole drawing.
         engine = figure.get_layout_engine()
         if engine is not None:
             engine.execute(figure)
-        self.ax.apply_aspect()
-        points = figure.dpi / 72
-        crowd = _crowd(self.ax)
-        frame = self.ax.get_window_extent()
+        for part in (*figure.axes, self.ax):
+            # A small one within another stands where the other puts it.
+            locator: Callable[..., typing.Any] | None = part.get_axes_locator()
+            part.apply_aspect(None if locator is None else locator(part, None))
         mine = [label.text for label in self._labels]
-        taken = [
+        fixed = [
             _Box(*other.get_window_extent().extents)
             for other in self.ax.texts
             if other.get_text() and all(other is not text for text in mine)
         ]
+        fixed += _arrows(self.ax)
+        fixed += [_Box(*inset.get_window_extent().extents) for inset in self.ax.child_axes]
+        choices = self._choices(fixed)
+        for label, (boxes, _), at in zip(self._labels, choices, _best(choices), strict=True):
+            x, y, dx, dy = label.places[at]
+            label.text.xy = (x, y)
+            label.text.set_position((dx, dy))
+            if not label.centred:
+                label.text.set(ha={1: "left", 0: "center", -1: "right"}[_side(dx)])
+                label.text.set(va={1: "bottom", 0: "center", -1: "top"}[_side(dy)])
+            if label.gap and np.hypot(dx, dy) > _LEADER_FROM * label.gap:
+                self._lead(label.text, boxes[at], x, y)
+        self._labels.clear()
+
+    def _choices(self, fixed: Sequence[_Box]) -> list[tuple[list[_Box], NDArray[np.float64]]]:
+        """For each label its possible rectangles, and what each costs whatever the other labels do."""
+        from matplotlib.text import Text
+
+        points = figure_of(self.ax).dpi / 72
+        outlines = _outlines(self.ax)
+        crowd = np.vstack([np.empty((0, 2)), *(along for _, along in outlines)])
+        marks = _marks(self.ax, points)
+        frame = self.ax.get_window_extent()
         symbols = self.ax.transData.transform(
             np.array([label.places[0][:2] for label in self._labels if label.gap]).reshape(-1, 2)
         )
+        found = []
         for label in self._labels:
+            own = [along for owner, along in outlines if owner is label.line] if label.line is not None else []
+            strangers = (
+                [along for owner, along in outlines if owner is not label.line and len(along) > 2] if own else []
+            )
             spin = label.text.get_rotation()
             label.text.set_rotation(0.0)
             extent = Text.get_window_extent(label.text)  # the words alone, without an arrow
             label.text.set_rotation(spin)
-            best: tuple[float, int, _Box] | None = None
+            boxes, costs = [], []
             at = self.ax.transData.transform([place[:2] for place in label.places])
             for rank, ((x, y), (_, _, dx, dy)) in enumerate(zip(at, label.places, strict=True)):
                 sides = (0, 0) if label.centred else (_side(dx), _side(dy))
@@ -122,24 +168,19 @@ class Labels:
                 )
                 box = _Box.about(middle, extent.width + 3 * points, extent.height + 3 * points, spin)
                 cost = _ON_A_LINE * box.count(crowd, spin, extent.height) + _LATER_CHOICE * rank
-                cost += _ON_ANOTHER * sum(box.overlaps(other) for other in taken)
+                cost += _ON_ANOTHER * sum(box.overlaps(other) for other in fixed)
+                cost += _OVER_A_SYMBOL * sum(box.overlaps(mark) for mark in marks)
                 if not (frame.x0 <= box.x0 and box.x1 <= frame.x1 and frame.y0 <= box.y0 and box.y1 <= frame.y1):
                     cost += _OFF_THE_AXES
-                if label.gap and box.nearer_to_another((x, y), symbols):
-                    cost += _AT_ANOTHER
-                if best is None or cost < best[0]:
-                    best = (cost, rank, box)
-            assert best is not None
-            x, y, dx, dy = label.places[best[1]]
-            label.text.xy = (x, y)
-            label.text.set_position((dx, dy))
-            if not label.centred:
-                label.text.set(ha={1: "left", 0: "center", -1: "right"}[_side(dx)])
-                label.text.set(va={1: "bottom", 0: "center", -1: "top"}[_side(dy)])
-            taken.append(best[2])
-            if label.gap and np.hypot(dx, dy) > _LEADER_FROM * label.gap:
-                self._lead(label.text, best[2], x, y)
-        self._labels.clear()
+                if label.gap:
+                    share = box.share_of_another((x, y), symbols, above_or_below=abs(dx) < abs(dy) / 4)
+                    cost += _AT_ANOTHER if share >= 1.0 else _UNCLEAR * max(share - _CLEARLY, 0.0)
+                if own and strangers and box.nearest(strangers) < box.nearest(own) - _TOUCHING_PX:
+                    cost += _AT_ANOTHER_LINE
+                boxes.append(box)
+                costs.append(cost)
+            found.append((boxes, np.array(costs)))
+        return found
 
     def _lead(self, text: Annotation, box: _Box, x: float, y: float) -> None:
         """Draw a thin line from a symbol to the nearest edge of its words."""
@@ -173,12 +214,24 @@ class _Box:
         up = np.maximum(np.maximum(self.y0 - points[:, 1], points[:, 1] - self.y1), 0.0)
         return np.asarray(np.hypot(across, up))
 
-    def nearer_to_another(self, own: tuple[float, float], symbols: NDArray[np.float64]) -> bool:
-        """Whether a stranger's symbol is about as near as the label's own."""
+    def nearest(self, outlines: Sequence[NDArray[np.float64]]) -> float:
+        """Pixels from the rectangle's edge to the nearest of several outlines."""
+        return min(float(self.distance(outline).min()) for outline in outlines)
+
+    def share_of_another(
+        self, own: tuple[float, float], symbols: NDArray[np.float64], *, above_or_below: bool
+    ) -> float:
+        """Distance to the label's own symbol, as a share of that to the nearest stranger: from 1 on it is wrong."""
         others = symbols[np.hypot(*(symbols - own).T) > 1.0]
         if not len(others):
-            return False
-        return bool(self.distance(np.array([own]))[0] > _CLEARLY * self.distance(others).min())
+            return 0.0
+        # Words beside read as those of the symbol at their own height, words above or below as those of the symbol
+        # at their middle: what counts is the core, not the edge.
+        aside = 0.5 * (1.0 - _CORE) * (self.x1 - self.x0) if above_or_below else 0.0
+        up = 0.5 * (1.0 - _CORE) * (self.y1 - self.y0)
+        core = _Box(self.x0 + aside, self.y0 + up, self.x1 - aside, self.y1 - up)
+        nearest, mine = float(core.distance(others).min()), float(core.distance(np.array([own]))[0])
+        return mine / nearest if nearest > 0 else np.inf
 
     def overlaps(self, other: _Box) -> bool:
         return self.x0 < other.x1 and other.x0 < self.x1 and self.y0 < other.y1 and other.y0 < self.y1
@@ -199,22 +252,94 @@ def _side(shift: float) -> int:
     return 1 if shift > 0.5 else -1 if shift < -0.5 else 0
 
 
-def _crowd(ax: Axes) -> NDArray[np.float64]:
-    """Points every few pixels along everything drawn, in display coordinates."""
-    found = [np.empty((0, 2))]
-    outlines: list[NDArray[np.float64]] = [line.get_transform().transform(line.get_xydata()) for line in ax.lines]
+def _best(choices: Sequence[tuple[list[_Box], NDArray[np.float64]]]) -> list[int]:
+    """Choose a place for each label so that all together cost least, as far as a few tries find it.
+
+    Each try puts the labels in another order, each where it is best while the others stay, until none wants to move.
+    """
+    edges = [np.array([(box.x0, box.y0, box.x1, box.y1) for box in boxes]) for boxes, _ in choices]
+    clash = {
+        (i, j): (
+            (one[:, None, 0] < other[None, :, 2])
+            & (other[None, :, 0] < one[:, None, 2])
+            & (one[:, None, 1] < other[None, :, 3])
+            & (other[None, :, 1] < one[:, None, 3])
+        )
+        for i, one in enumerate(edges)
+        for j, other in enumerate(edges)
+        if i != j
+    }
+    best: tuple[float, list[int]] = (np.inf, [])
+    order = np.random.default_rng(0)
+    for attempt in range(_TRIES):
+        turns = np.arange(len(choices)) if attempt == 0 else order.permutation(len(choices))
+        chosen: dict[int, int] = {}
+        for _ in range(_ROUNDS):
+            before = dict(chosen)
+            for i in map(int, turns):
+                costs = choices[i][1].copy()
+                for j, at in chosen.items():
+                    if i != j:
+                        costs += _ON_ANOTHER * clash[i, j][:, at]
+                chosen[i] = int(np.argmin(costs))
+            if chosen == before:
+                break
+        total = sum(float(choices[i][1][at]) for i, at in chosen.items())
+        total += _ON_ANOTHER * sum(clash[i, j][chosen[i], chosen[j]] for i in chosen for j in chosen if i < j)
+        if total < best[0] - 1e-9:
+            best = total, [chosen[i] for i in range(len(choices))]
+    return best[1]
+
+
+def _bare_arrows(ax: Axes, coords: str) -> list[Annotation]:
+    """Notes without words, of which only the arrow is seen."""
+    from matplotlib.text import Annotation
+
+    notes = [text for text in ax.texts if isinstance(text, Annotation)]
+    return [text for text in notes if not text.get_text() and text.arrow_patch and text.xycoords == coords]
+
+
+def _arrows(ax: Axes) -> list[_Box]:
+    """Rectangles of the arrows that stand at a place of the axes, such as that to the north."""
+    ends = [ax.transAxes.transform([text.xy, text.xyann]) for text in _bare_arrows(ax, "axes fraction")]
+    return [_Box(*(both.min(axis=0) - 5.0), *(both.max(axis=0) + 5.0)) for both in ends]
+
+
+def _marks(ax: Axes, points: float) -> list[_Box]:
+    """Rectangles of the symbols that stand alone: fixes, marks, the ends of tracks."""
+    boxes = []
+    for line in ax.lines:
+        data = np.asarray(line.get_xydata())
+        if line.get_marker() in ("None", None, "", " ") or len(data) != 1:
+            continue
+        (x, y), half = line.get_transform().transform(data)[0], 0.38 * line.get_markersize() * points
+        if np.isfinite([x, y]).all():
+            boxes.append(_Box(x - half, y - half, x + half, y + half))
+    return boxes
+
+
+def _outlines(ax: Axes) -> list[tuple[Artist, NDArray[np.float64]]]:
+    """Everything drawn, each with points every few pixels along it, in display coordinates."""
+    found = []
+    outlines: list[tuple[Artist, NDArray[np.float64]]] = [
+        (line, line.get_transform().transform(line.get_xydata()))
+        for line in ax.lines
+        if line.get_linewidth() > HAIR or len(np.asarray(line.get_xydata())) == 1
+    ]
     outlines += [
-        np.asarray(ring)
+        (patch, np.asarray(ring))
         for patch in ax.patches
         for ring in patch.get_transform().transform_path(patch.get_path()).to_polygons()
     ]
-    for outline in outlines:
+    # The heads of arrows on a line.
+    outlines += [(text, ax.transData.transform([text.xy])) for text in _bare_arrows(ax, "data")]
+    for artist, outline in outlines:
         outline = outline[np.isfinite(outline).all(axis=1)]
         if len(outline) < 2:
-            found.append(outline)
+            found.append((artist, outline))
             continue
         lengths = np.hypot(*np.diff(outline, axis=0).T)
         along = np.concatenate([[0.0], np.cumsum(lengths)])
         steps = np.linspace(0, along[-1], min(4000, int(along[-1] / 5) + 2))
-        found.append(np.column_stack([np.interp(steps, along, outline[:, axis]) for axis in (0, 1)]))
-    return np.vstack(found)
+        found.append((artist, np.column_stack([np.interp(steps, along, outline[:, axis]) for axis in (0, 1)])))
+    return found

@@ -72,6 +72,14 @@ def point_of(procedure: Procedure, name: str) -> tuple[float, float]:
     return float(x), float(y)
 
 
+def runway_begins(procedure: Procedure) -> tuple[float, float]:
+    """Where the threshold lies: beside the final line where that crosses the centre line before it."""
+    over = np.asarray(point_of(procedure, "threshold"))
+    course = np.deg2rad(procedure.final_course_deg + procedure.station.declination_deg)
+    x, y = over + procedure.threshold_right_nm * np.array([np.cos(course), -np.sin(course)])
+    return float(x), float(y)
+
+
 def leg_path(procedure: Procedure, leg: Leg, before: Path | None, gs_kt: float) -> Path:
     """Line of one leg; a procedure turn begins where the path ``before`` ends."""
     declination = procedure.station.declination_deg

@@ -13,6 +13,7 @@ from needlework.basis.quantity import Floats, within
 from needlework.showing.pictures.labels import Labels
 from needlework.showing.pictures.show import shown
 from needlework.showing.pictures.style import HATCHES, LINES, PALETTE, axes_or_new, caution, figure_of, styled, tell
+from needlework.showing.pictures.words import short_radial, spoken_radial
 from needlework.trade.angles import three_digits
 
 if typing.TYPE_CHECKING:
@@ -186,9 +187,7 @@ def _places(aircraft: Place | Sequence[typing.Any] | None) -> list[Place]:
 
 
 def _where(radial_deg: float, dist_nm: float) -> str:
-    return (
-        "over the station" if dist_nm == 0 else f"on R {three_digits(direction_deg=radial_deg)} at {dist_nm:.3g} NM"
-    )
+    return "over the station" if dist_nm == 0 else f"on {spoken_radial(radial_deg)} at {dist_nm:.3g} NM"
 
 
 def _plan_words(
@@ -196,7 +195,7 @@ def _plan_words(
 ) -> str:
     said = [f"Plan view, north up, of station {station}"]
     if radials:
-        said.append("radials " + ", ".join(three_digits(direction_deg=radial) for radial in radials))
+        said.append("radials " + ", ".join(short_radial(radial)[1:] for radial in radials))
     if course_deg is not None:
         said.append(f"selected course {three_digits(direction_deg=course_deg)}")
     for place in places:
@@ -215,6 +214,7 @@ def draw_plan(
     aircraft: Place | Sequence[typing.Any] | None = None,
     track: Way | Mapping[str, Way] | None = None,
     arcs: Sequence[tuple[float, float, float]] = (),
+    band_nm: float = 0.0,
     fixes: Mapping[str, tuple[float, float]] | None = None,
     wind: tuple[float, float] | None = None,
     cone_radius_nm: float | None = None,
@@ -239,6 +239,8 @@ def draw_plan(
         The path over the ground, oldest first, or several with a name at the end of each. [deg magnetic], [NM]
     arcs : sequence of tuples (dist_nm, from_radial_deg, to_radial_deg)
         DME arcs, always drawn clockwise from the first radial to the second; 0 to 360 gives the circle.
+    band_nm : float
+        How far to either side of each arc a band is drawn, the tolerance of a flight; 0 for none. [NM], 0 to 5.
     fixes : mapping of name to (radial_deg, dist_nm), optional
         Named places.
     wind : tuple (from_deg_true, speed_kt), optional
@@ -263,11 +265,13 @@ def draw_plan(
     from matplotlib.patches import Circle
 
     within("variation_deg", variation_deg, -60.0, 60.0, "deg", "is west negative?")
+    band = float(within("band_nm", band_nm, 0.0, 5.0, "NM"))
     places = _places(aircraft)
     tracks: Mapping[str, Way] = {} if track is None else track if isinstance(track, Mapping) else {"": track}
     fixes = dict(fixes or {})
     if reach_nm is None:
-        far = [place.dist_nm for place in places] + [dist for _, dist in fixes.values()] + [arc[0] for arc in arcs]
+        far = [place.dist_nm for place in places] + [dist for _, dist in fixes.values()]
+        far += [arc[0] + band for arc in arcs]
         far += [float(np.max(np.asarray(dists, dtype=np.float64))) for _, dists in tracks.values()]
         far += [2.5 * cone_radius_nm] if cone_radius_nm else []
         reach_nm = 1.15 * max(far) if far and max(far) > 0 else 5.0
@@ -314,19 +318,27 @@ def draw_plan(
         )
         x, y = xy_nm(radial + aside, out * reach, variation_deg)
         labels.at(
-            "R " + three_digits(direction_deg=radial),
+            short_radial(radial),
             list(zip(x, y, strict=True)),
             fontsize=9.5,
             color=PALETTE["radial text"],
         )
     for dist, start, end in arcs:
         sweep = (end - start) % 360 or 360
-        x, y = xy_nm(start + np.linspace(0, sweep, max(12, int(sweep))), dist, variation_deg)
+        along = start + np.linspace(0, sweep, max(12, int(sweep)))
+        if band:
+            rim = [xy_nm(along[::way], dist + way * band, variation_deg) for way in (1, -1)]
+            ax.fill(
+                *(np.concatenate(both) for both in zip(*rim, strict=True)),
+                facecolor=PALETTE["band"], edgecolor=PALETTE["course"], ls=":", linewidth=0.8, zorder=0.4,
+                label=f"band {band:g}",
+            )  # fmt: skip
+            extra.append(f"a band of {band:g} NM to either side of the arc")
+        x, y = xy_nm(along, dist, variation_deg)
         ax.plot(x, y, label=f"arc {dist:g}", **LINES["secondary"] | {"linewidth": 1.6})
         x, y = xy_nm(start + sweep * np.array([0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8]), dist * 1.06, variation_deg)
         labels.at(f"{dist:g} NM", list(zip(x, y, strict=True)), fontsize=9.5, color=PALETTE["secondary"])
-        first, last = three_digits(direction_deg=start), three_digits(direction_deg=end)
-        extra.append(f"{dist:g} NM arc from R {first} clockwise to R {last}")
+        extra.append(f"{dist:g} NM arc from {spoken_radial(start)} clockwise to {spoken_radial(end)}")
     if course_deg is not None:
         _course_line(ax, course_deg, reach, variation_deg)
         spin, sides = _along_line(course_deg + variation_deg)
@@ -345,7 +357,7 @@ def draw_plan(
             float(x), float(y), marker="^", color=PALETTE["ink"], markerfacecolor="white", markersize=9, linestyle=""
         )
         labels.beside(name, float(x), float(y), fontsize=10)
-        extra.append(f"{name} on R {three_digits(direction_deg=radial)} at {dist:g} NM")
+        extra.append(f"{name} on {spoken_radial(radial)} at {dist:g} NM")
     for name, (along_radials, along_dists) in tracks.items():
         x, y = xy_nm(along_radials, along_dists, variation_deg)
         ax.plot(x, y, label=f"track {name}".strip(), **LINES["track"])

@@ -17,6 +17,7 @@ from needlework.showing.pictures.procedures import draw_marks, track_xy
 from needlework.showing.pictures.show import shown
 from needlework.showing.pictures.strips import clock_words
 from needlework.showing.pictures.style import HATCHES, LINES, PALETTE, axes_or_new, caution, halo, styled, tell
+from needlework.showing.pictures.words import dme
 
 if typing.TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -27,6 +28,7 @@ if typing.TYPE_CHECKING:
 _BESIDE_NM = 1.5
 _ALONG_DEG = 50.0
 _ROUNDING_FT = 0.5
+_TIMED_KT = (60, 70, 80, 90, 100, 110, 120, 140)  # the box on the plate
 
 
 @dataclasses.dataclass(frozen=True)
@@ -142,7 +144,7 @@ def _draw_profile(
             labels.at(
                 f"floor {floor:,.0f}",
                 [(start + share * (end - start), floor) for share in (0.5, 0.35, 0.65, 0.2, 0.8)],
-                shifts=[(0, -7), (0, 7), (0, -20)],
+                shifts=[(0, -7), (0, 7)],
                 fontsize=9.5,
                 color=PALETTE["secondary"],
             )
@@ -271,7 +273,7 @@ def _draw_fixes(ax: Axes, stops: Sequence[ProfileFix], far: float) -> tuple[list
         )
         row = 1 - row if last - fix.to_go_nm < 0.075 * far else 0
         last, rows = fix.to_go_nm, max(rows, row + 1)
-        reading = "" if fix.dme_nm is None else "overhead" if fix.dme_nm == 0 else f"D{fix.dme_nm:.1f}"
+        reading = "" if fix.dme_nm is None else "overhead" if fix.dme_nm == 0 else dme(fix.dme_nm)
         ax.annotate(
             f"{fix.name}\n{reading}".strip(),
             (fix.to_go_nm, 1.0),
@@ -284,8 +286,9 @@ def _draw_fixes(ax: Axes, stops: Sequence[ProfileFix], far: float) -> tuple[list
             linespacing=1.05,
             **halo(),
         )
-        spoken = "" if fix.dme_nm is None else "overhead, " if fix.dme_nm == 0 else f"at DME {fix.dme_nm:.1f}, "
-        said.append(f"{fix.name} {spoken}{fix.to_go_nm:.1f} NM to go")
+        spoken = "" if fix.dme_nm is None else "overhead, " if fix.dme_nm == 0 else f"at {dme(fix.dme_nm)}, "
+        between = " " if spoken else ", "
+        said.append(f"{fix.name}{between}{spoken}{fix.to_go_nm:.1f} NM to go")
     return said, rows
 
 
@@ -310,7 +313,7 @@ def _profile_parts(
     for name in names:
         fix = procedure.fix(name)
         # A fix without a name of its own is called after its DME already.
-        named = name != f"D{fix.dist_nm:.1f}"
+        named = name != dme(fix.dist_nm)
         fixes.append(
             ProfileFix(name, procedure.fix_to_go_nm(name), fix.dist_nm if named and _shows(procedure, name) else None)
         )
@@ -352,7 +355,26 @@ def _draw_procedure(
     heading = f"{name}, {angle if flown is None else 'as flown'}" if title is None else title
     over, missed_from = procedure.runway.threshold_elevation_ft, (procedure.fix_to_go_nm("MAP"), mda)
     ax, labels, said = _draw_profile(fixes, floors, line, mda, over, missed_from, flown, heading, ax)
+    if remote and procedure.minimums.vdp_not_with_remote:
+        said.insert(1, f"no visual descent point with the setting of {procedure.minimums.remote_setting_from}")
+    if not procedure.map_by_dme and flown is None:
+        said.append(_draw_times(ax, procedure))
     return ax, labels, [f"{name}, line of {angle}", *said]
+
+
+def _draw_times(ax: Axes, procedure: Procedure) -> str:
+    """Write the times from the final fix to the MAP, where only the clock gives it; returns what is said."""
+    seconds = [round(3600.0 * procedure.final_fix_to_map_nm / gs_kt) for gs_kt in _TIMED_KT]
+    times = [f"{at // 60}:{at % 60:02d}" for at in seconds]
+    head = f"{procedure.final_fix} to MAP {procedure.final_fix_to_map_nm:.1f} NM"
+    rows = ["ground speed, kt" + "".join(f"{gs_kt:6d}" for gs_kt in _TIMED_KT)]
+    rows += ["time, min:s     " + "".join(f"{time:>6}" for time in times)]
+    ax.text(
+        0.99, 0.96, "\n".join([head, *rows]), transform=ax.transAxes, ha="right", va="top", fontsize=8.5,
+        family="DejaVu Sans Mono", linespacing=1.3, **halo(),
+    )  # fmt: skip
+    told = ", ".join(f"{time} at {gs_kt} kt" for gs_kt, time in zip(_TIMED_KT, times, strict=True))
+    return f"time from {procedure.final_fix} to the MAP {told}"
 
 
 @styled

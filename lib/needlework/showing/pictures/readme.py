@@ -63,7 +63,7 @@ def _saltmarsh_profile() -> Picture:
 
 def _saltmarsh_arc() -> Picture:
     return draw_arc(
-        10.0, 310.0, 27.0, "right", tas_kt=98.0, wind_from_deg=293.0, wind_kt=24.0, final_radial_deg=34.0,
+        10.0, 310.0, 30.0, "right", tas_kt=98.0, wind_from_deg=293.0, wind_kt=24.0, final_radial_deg=34.0,
         variation_deg=-13.0, title="Saltmarsh: the arc in steps of ten degrees, wind from the west",
     )  # fmt: skip
 

@@ -49,6 +49,9 @@ LINES: dict[str, dict[str, typing.Any]] = {
 }
 """Colour, dashes and weight by role, so that colour is never the only mark."""
 
+HAIR = 0.9
+"""Thinner than a line that means something, in points: words may stand over it."""
+
 HATCHES = {"cone": "....", "floor": "\\\\\\\\"}
 
 _RC: dict[str, typing.Any] = {

@@ -13,6 +13,7 @@ from needlework.showing.pictures.plan_view import Way, draw_aircraft, draw_stati
 from needlework.showing.pictures.procedures import frame
 from needlework.showing.pictures.show import shown
 from needlework.showing.pictures.style import LINES, PALETTE, caution, halo, new_figure, styled, tell
+from needlework.showing.pictures.words import short_radial, spoken_radial
 from needlework.trade.angles import difference_deg
 
 if typing.TYPE_CHECKING:
@@ -64,7 +65,7 @@ def draw_ways_out(tracks: Mapping[str, Way], procedure: Procedure) -> list[Axes]
         draw_aircraft(ax, *path.end, last, length=1.0)
         ax.annotate("MAP", (map_x, map_y), (-12, -12), textcoords="offset points", ha="right", fontsize=10, **halo())
         ax.annotate(
-            f"R {radial:03.0f}", (line.x[-1], line.y[-1]), (6, 6), textcoords="offset points",
+            short_radial(radial), (line.x[-1], line.y[-1]), (6, 6), textcoords="offset points",
             fontsize=10, color=PALETTE["radial text"], **halo(),
         )  # fmt: skip
         ax.set_title(letter, loc="left", fontsize=16)
@@ -92,7 +93,8 @@ def _words(letter: str, path: Path, point: tuple[float, float], course_deg: floa
     )
     end = float(np.rad2deg(np.arctan2(path.x[-1], path.y[-1])))
     off = float(difference_deg(from_deg=radial_deg, to_deg=end))
-    ends = f"on R {radial_deg:03.0f}" if abs(off) < 5.0 else f"{abs(off):.0f} degrees beyond R {radial_deg:03.0f}"
+    wanted = spoken_radial(radial_deg)
+    ends = f"on {wanted}" if abs(off) < 5.0 else f"{abs(off):.0f} degrees beyond {wanted}"
     return f"{letter}: leaves the final {where}, turning {side}, and ends {ends}."
 
 
