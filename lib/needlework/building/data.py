@@ -257,7 +257,7 @@ def _family(settings: Settings, scope: Scope) -> dict[str, Any]:
     if isinstance(family, Settings) and isinstance(family[name], Settings):
         made["names"] = {quantity: str(given) for quantity, given in family[name].items()}
         for quantity, given in made["names"].items():
-            if given not in scope.drawn and "*" not in scope.drawn:
+            if given not in scope.drawn | scope.above and "*" not in scope.drawn:
                 line = family[name].line_of(quantity)
                 scope.fault(line, f"family: `{given}`, for {quantity}, is not drawn here{near(given, scope.drawn)}")
     if "without" in settings:
@@ -328,10 +328,11 @@ def _table(block: Block, scope: Scope, made: dict[str, Any], _outer: Block | Non
     if "listed" in block.settings:
         made["listed"] = True
     made["cells"] = []
+    above: dict[str, str] = {}
     for cell in block.cells:
         if cell.broken or cell.kind not in ("number", "choice"):
             continue
-        within = scope.within(f"{block.name}, cell {cell.name}")
+        within = replace(scope.within(f"{block.name}, cell {cell.name}"), above=frozenset(above))
         one: dict[str, Any] = {"kind": cell.kind}
         # What the table says of its texts holds in its cells.
         one |= {name: made[name] for name in ("derive", "texts") if name in made}
@@ -344,8 +345,21 @@ def _table(block: Block, scope: Scope, made: dict[str, Any], _outer: Block | Non
         for item in texts(cell, "look"):
             one["look"] = within.template(item.says, item.line)
         _KINDS[cell.kind](cell, within, one, block)
+        if "gives" in cell.settings:
+            one["gives"] = _given_below(cell, within, above)
         made["cells"].append(one)
     made["slips"] = []
+
+
+def _given_below(cell: Block, scope: Scope, above: dict[str, str]) -> str:
+    """See what a cell gives to the cells below it; give the name."""
+    name, line = str(cell.settings["gives"]), cell.settings.line_of("gives")
+    if name in scope.drawn:
+        scope.fault(line, f"gives: `{name}` is drawn here; what a cell gives has a name of its own")
+    if name in above:
+        scope.fault(line, f"gives: `{name}` is given by the cell {above[name]} as well")
+    above[name] = cell.name
+    return name
 
 
 def rows_of(cell: Block, scope: Scope) -> tuple[dict[str, Any], set[str]]:

@@ -177,7 +177,7 @@ _QUESTION: dict[str, Callable[[Any], str]] = {
     "figure": _figure,
     "part": _text,
 }
-_CELL: dict[str, Callable[[Any], str]] = {"for": _any, "stub": _any}
+_CELL: dict[str, Callable[[Any], str]] = {"for": _any, "stub": _any, "gives": _identifier}
 _OWN: dict[str, dict[str, Callable[[Any], str]]] = {
     "number": {
         "right": _value,
@@ -672,6 +672,9 @@ def _check_block(block: Block, table: Block | None, faults: Faults) -> None:
             faults.add(block.line, where, "the worked answer stands in a fence of `python worked`")
     _check_texts(block, where, cell, faults)
     _check_kind(block, table, where, faults)
+    if "gives" in settings and "for" in settings:
+        line = settings.line_of("gives")
+        faults.add(line, where, "gives: a cell that is repeated gives nothing to the cells below it")
     labels: dict[str, int] = {}
     for each in block.cells:
         if block.kind != "table":

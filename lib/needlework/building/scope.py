@@ -83,6 +83,8 @@ class Scope:
         Some drawn givens.
     questions : mapping
         The blocks of the lesson's questions by label.
+    above : frozenset of str
+        What the cells above this one give: for functions, and not for texts, which would tell the answer.
     """
 
     functions: Mapping[str, Callable[..., Any]]
@@ -94,6 +96,7 @@ class Scope:
     renamed: Mapping[str, Any] = field(default_factory=dict)
     samples: tuple[Mapping[str, Any], ...] = ()
     questions: Mapping[str, Block] = field(default_factory=dict)
+    above: frozenset[str] = frozenset()
 
     def fault(self, line: int, says: str) -> None:
         """Tell a fault of this block."""
@@ -164,7 +167,7 @@ class Scope:
                 line, f"{label}: `{name}` cannot be asked for its parameters; write a small function around it"
             )
             return {"call": str(name)}
-        given = {*self.drawn, *roles, "seed"}
+        given = {*self.drawn, *self.above, *roles, "seed"}
         absent = []
         for parameter, optional in wanted:
             if parameter not in self.renamed and parameter not in given and not optional:
@@ -202,7 +205,7 @@ class Scope:
             pass
         if name in self.drawn and name in self.functions:
             self.fault(line, f"{label}: `{name}` is drawn and is a function as well; give one of them another name")
-        if name in self.drawn:
+        if name in self.drawn or name in self.above:
             return {"given": name}
         if name not in self.functions and not self._unknown:
             known = [*self.drawn, *(n for n, f in self.functions.items() if not draws(f))]

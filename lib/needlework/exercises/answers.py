@@ -6,6 +6,7 @@ An object that claims to equal everything gains nothing: it is turned into plain
 from __future__ import annotations
 
 import math
+import re
 import unicodedata
 from decimal import Decimal
 from fractions import Fraction
@@ -41,13 +42,44 @@ def is_blank(answer: object) -> bool:
     return False
 
 
+_PLAIN = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)")
+_REAL = (int, float, Fraction, Decimal, np.integer, np.floating)
+
+
+def _single(answer: object) -> object:
+    """Take what stands alone in a list, as behind a comma too many, or in an array without a length."""
+    if isinstance(answer, np.ndarray) and answer.size == 1:
+        return answer.reshape(-1)[0]
+    if isinstance(answer, (list, tuple)) and len(answer) == 1 and isinstance(answer[0], (str, *_REAL)):
+        return answer[0]
+    return answer
+
+
+def _written(text: str, example: str) -> float:
+    """Read a number in quotation marks, as a heading is written: "045"; else say what is in the way."""
+    plain = unicodedata.normalize("NFKC", text).replace("\u2212", "-").strip()
+    if _PLAIN.fullmatch(plain):
+        return float(plain)
+    if re.fullmatch(r"[+-]?\d+(,\d{3})+(\.\d+)?", plain):
+        why = "Thousands are written without a comma: 1588."
+    elif re.fullmatch(r"[+-]?\d+,\d+", plain):
+        why = "Decimals have a point: 5.8."
+    elif re.fullmatch(r"\d+:\d\d", plain):
+        why = "Minutes and seconds are no number: 2:43 is 163 seconds."
+    elif re.match(r"[+-]?\d", plain):
+        why = "The number stands alone, without its unit."
+    else:
+        why = "Digits, please."
+    raise Unreadable(f"'{short(text)}' is text. {why} Here for example {example}.")
+
+
 def as_number(answer: object, example: str = "250") -> float:
     """Turn any real number into a plain float; refuse everything else with a reason.
 
     Parameters
     ----------
     answer : object
-        An int, float, numpy number, Fraction or Decimal.
+        An int, float, numpy number, Fraction or Decimal, alone or alone in a list; or the digits as text, "045".
     example : str
         What a readable answer looks like.
 
@@ -61,11 +93,12 @@ def as_number(answer: object, example: str = "250") -> float:
     Unreadable
         If it is true/false, text, a list, not a number or infinite.
     """
+    answer = _single(answer)
     if isinstance(answer, (bool, np.bool_)):
         raise Unreadable(f"{answer} is a yes or no; a number was asked for, for example {example}.")
     if isinstance(answer, str):
-        raise Unreadable(f"'{short(answer)}' is text. Digits without quotation marks, please, for example {example}.")
-    if isinstance(answer, (int, float, Fraction, Decimal, np.integer, np.floating)):
+        return _written(str.__str__(answer), example)
+    if isinstance(answer, _REAL):
         try:
             value = float(answer)
         except Exception:
@@ -73,7 +106,7 @@ def as_number(answer: object, example: str = "250") -> float:
         if math.isfinite(value):
             return value
         raise Unreadable(f"The answer came out as '{value}', which is no number. Was something divided by zero?")
-    if isinstance(answer, tuple) and all(isinstance(part, int) for part in answer):
+    if isinstance(answer, tuple) and answer and all(isinstance(part, _REAL) for part in answer):
         raise Unreadable(
             "A comma makes two numbers of it. Decimals with a point (5.8), thousands without a comma (1588), please; "
             f"here for example {example}."
@@ -83,7 +116,7 @@ def as_number(answer: object, example: str = "250") -> float:
         "tuple": "a list",
         "ndarray": "a list",
         "dict": "a table",
-        "complex": "a complex number",
+        "complex": "a number with a j behind it",
     }
     name = kind.get(type(answer).__name__, "something else")
     raise Unreadable(f"One number was asked for and this is {name}. Write it like {example}.")
@@ -109,6 +142,7 @@ def as_text(answer: object, example: str = "B") -> str:
     Unreadable
         If it is not a text.
     """
+    answer = _single(answer)
     if isinstance(answer, str):
         return unicodedata.normalize("NFKC", str.__str__(answer)).strip().upper()
     raise Unreadable(f'{short(answer)} is not a text. Write it in quotation marks, for example "{example}".')

@@ -57,11 +57,15 @@ class Family:
         The mistakes.
     takes : tuple of str
         Quantities the members speak of; a question may have them under other names, or not at all.
+    compares : callable or None
+        From a wrong answer, the right one and the quantities, what is right about it and what is not, as a clause;
+        empty where there is nothing to tell apart.
     """
 
     name: str
     members: tuple[Member, ...]
     takes: tuple[str, ...]
+    compares: Callable[[float, float, Values], str] | None = None
 
     def member(self, code: str) -> Member | None:
         """Give the member of a code; None if there is none."""
@@ -107,7 +111,7 @@ class Applied:
         float or None
             The wrong answer.
         """
-        values: Values = {n: givens[self._own(n)] for n in self.family.takes if self._own(n) in givens}
+        values = self._quantities(givens)
         changed = dict(givens)
         for member in made:
             if member.inputs is None:
@@ -128,6 +132,33 @@ class Applied:
         except (KeyError, ArithmeticError, ValueError):
             return None
         return outcome if np.isfinite(outcome) else None
+
+    def compared(self, givens: Mapping[str, Any], value: float, right: float) -> str:
+        """Say what is right about an answer of unknown cause, and what is not; empty where that cannot be told.
+
+        Parameters
+        ----------
+        givens : mapping
+            The numbers of the question.
+        value : float
+            The answer.
+        right : float
+            The right one.
+
+        Returns
+        -------
+        str
+            A clause.
+        """
+        if self.family.compares is None:
+            return ""
+        try:
+            return self.family.compares(value, right, self._quantities(givens))
+        except KeyError:
+            return ""
+
+    def _quantities(self, givens: Mapping[str, Any]) -> Values:
+        return {name: givens[self._own(name)] for name in self.family.takes if self._own(name) in givens}
 
     def singles(self, givens: Mapping[str, Any]) -> list[tuple[Member, float]]:
         """Give every member that these numbers admit, with its value."""
@@ -151,8 +182,22 @@ class Applied:
 # ---------------------------------------------------------------- headings and courses in wind
 
 
+_LARGEST_CORRECTION_DEG = 60.0  # more than this off the course is another course
+
+
 def _course(values: Values) -> float:
     return float(values["course_deg"])
+
+
+def _side_and_size(given_deg: float, right_deg: float, what: str, other_side: str) -> str:
+    """Tell side and size apart; empty where there is none, or it is more than wind or a turn asks for."""
+    if abs(right_deg) < 1.0 or abs(given_deg) > _LARGEST_CORRECTION_DEG:
+        return ""
+    size = "too large" if abs(given_deg) > abs(right_deg) else "too small"
+    if given_deg * right_deg < 0.0:
+        much = f" and {size}" if abs(abs(given_deg) - abs(right_deg)) > 2.0 else ""
+        return f"the {what} is on the wrong side{much}. {other_side}"
+    return f"the {what} is on the right side, and {size}"
 
 
 def _correction(heading_deg: float, values: Values) -> float:
@@ -267,6 +312,12 @@ HEADING = Family(
         ),
     ),
     ("course_deg", "tas_kt", "wind_true_deg", "wind_from_deg", "wind_kt", "variation_deg"),
+    lambda value, right, values: _side_and_size(
+        _correction(value, values),
+        _correction(right, values),
+        "correction",
+        "The nose goes to where the wind is from",
+    ),
 )
 
 

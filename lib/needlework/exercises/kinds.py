@@ -7,14 +7,19 @@ import math
 import random
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, TypeAlias
 
 import numpy as np
 
+from needlework.basis.errors import NeedleworkError
+from needlework.exercises import wording
 from needlework.exercises.answers import Unreadable, as_number, as_text, is_blank, short
 from needlework.exercises.families import Applied
 from needlework.exercises.verdicts import Outcome, Verdict
+
+_OTHER_WAY_DEG = 150.0  # from here on it hardly matters round which side
+_OTHER_UNIT = 12.0  # no usual mistake with the right unit is that many times off
 
 Givens: TypeAlias = Mapping[str, Any]
 """The numbers and texts of one question as drawn for one student."""
@@ -102,6 +107,8 @@ class Question:
         From the givens and a wrong answer, the name of the slip behind it, or None; asked after the slips' values.
     keeps_apart : bool
         True to leave out, with the numbers drawn, what cannot be told from the right answer or an earlier slip.
+    gives : str
+        In a cell of a table: the quantity that its answer is for the cells below it; empty for none.
     """
 
     key: str
@@ -124,6 +131,7 @@ class Question:
     usable: Callable[[Givens], bool] = field(default=lambda _givens: True)
     named_by: Callable[[Givens, Any], str | None] | None = None
     keeps_apart: bool = False
+    gives: str = ""
 
     def right(self, givens: Givens) -> Any:
         """Give the reference answer for these givens."""
@@ -186,7 +194,7 @@ class Number(Question):
     tolerance : float
         Largest error that passes, in the unit.
     close : float
-        Largest error that still shows the right method (half marks), in the unit.
+        Largest error that earns half marks, in the unit.
     decimals : int
         Decimals asked for.
     circle : bool
@@ -296,25 +304,49 @@ class Number(Question):
         together = (value for _, value in self.family.pairs(self.names(givens)))
         return all(abs(self._off(value, wanted, band)) > self.tolerance for value in together)
 
-    def _together(self, givens: Givens, value: float) -> tuple[str, str]:
-        """Name the mistakes that, two at a time, lead to an answer: codes for the record, words for the learner."""
+    def _alone(self, givens: Givens, value: float) -> list[Slip]:
+        """Find the single mistakes that an answer can come from: to the precision asked for, else within tolerance."""
+        grain = 0.5 * self.to + 1e-9
+        far = sorted(
+            ((abs(self._error(value, wrong)), slip) for slip, wrong in self.mistakes(givens)),
+            key=lambda each: each[0],
+        )
+        near = [slip for gap, slip in far if gap <= self.tolerance + 1e-9 * max(1.0, abs(value))]
+        exact = [slip for gap, slip in far if gap <= grain]
+        return near if len(exact) != 1 or exact[0] not in near else exact
+
+    def _together(self, givens: Givens, value: float) -> list[tuple[str, str]]:
+        """Find the mistakes that, two at a time, lead to an answer: codes for the record, words for the learner."""
         if self.family is None:
-            return "", ""
+            return []
         says = {slip.code: self.fill(slip.says, givens) for slip in self.slips}
-        found = [
-            pair
+        return [
+            ("+".join(member.code for member in pair), " ".join(says.get(m.code, m.says) for m in pair))
             for pair, wrong in self.family.pairs(self.names(givens))
             if abs(self._error(value, wrong)) <= 0.5 * self.to + 1e-9
         ]
-        if not 1 <= len(found) <= 2:
-            return "", ""
-        told = [" ".join(says.get(member.code, member.says) for member in pair) for pair in found]
-        words = (
-            f"Two things at once. {told[0]}"
-            if len(told) == 1
-            else f"Two things at once. Either: {told[0]} Or: {told[1]}"
-        )
-        return "+".join(member.code for member in found[0]), words
+
+    def _why(self, givens: Givens, value: float) -> tuple[str, str]:
+        """Name the cause of a wrong answer: codes for the record, words for the learner; empty where none is known.
+
+        A cause is named only where the answer can come from no other; where it can come from two, both are.
+        """
+        alone = self._alone(givens, value)
+        if len(alone) == 1:
+            return alone[0].code, self.fill(alone[0].says, givens)
+        if len(alone) == 2:
+            one, other = (self.fill(slip.says, givens) for slip in alone)
+            return alone[0].code, f"Two mistakes come to this. Either: {one} Or: {other}"
+        if not alone:
+            slip = self.named(givens, value)
+            if slip is not None:
+                return slip.code, self.fill(slip.says, givens)
+            together = self._together(givens, value)
+            if len(together) == 1:
+                return together[0][0], f"Two things at once. {together[0][1]}"
+            if len(together) == 2:
+                return together[0][0], f"Two things at once. Either: {together[0][1]} Or: {together[1][1]}"
+        return "", ""
 
     def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
         """Compare with the reference value, then with every slip, then say direction or size."""
@@ -322,10 +354,12 @@ class Number(Question):
         example = (wanted + 90.0) % 360.0 if self.circle else wanted * 1.7
         value = as_number(answer, self.example or f"{example:.{self.decimals}f}")
         if self.circle and not 0.0 <= value <= 360.0:
-            raise Unreadable(f"{value:g} is no direction: expected 1 to 360 degrees.")
-        # A direction is read back as it is spoken: 065, and 360 for 0.
-        spoken = self.circle and value == round(value)
-        given = f"{round(value) or 360:03d}" if spoken else f"{value:,.10g}"
+            turns = "take away 360" if value > 360.0 else "add 360"
+            raise Unreadable(
+                f"{wording.number(value)} is on no compass: directions run from 1 to 360. Round the circle means: "
+                f"{turns}{', as often as it takes' if not -360.0 <= value <= 720.0 else ''}."
+            )
+        given = wording.direction(value) if self.circle else wording.number(value, self.decimals + 2)
         error = self._off(value, wanted, self._band(givens))
         slack = 1e-9 * max(1.0, abs(wanted))
         if abs(error) <= self.tolerance + slack:
@@ -337,32 +371,41 @@ class Number(Question):
                 return Verdict(Outcome.PASS, 1.0, text, given=given)
         if abs(error) <= self.close + slack:
             text = (
-                f"Close. You gave {given} {self.unit}; that is more than {self.tolerance:,g} off. "
+                f"Close. You gave {given} {self.unit}; that is more than {self._plain(self.tolerance)} off. "
                 f"{self.fill(self.close_says, givens)}"
             )
             return Verdict(Outcome.CLOSE, 0.5, text, given=given)
-        far = [(abs(self._error(value, wrong)), slip) for slip, wrong in self.mistakes(givens)]
-        near = [each for each in far if each[0] <= self.tolerance + slack]
-        slip = min(near, key=lambda each: each[0])[1] if near else self.named(givens, value)
-        if slip is not None:
-            text = f"Not yet. You gave {given} {self.unit}. {self.fill(slip.says, givens)}"
-            return Verdict(Outcome.SLIP, 0.0, text, slip.code, given)
-        codes, words = self._together(givens, value)
-        if codes:
-            text = f"Not yet. You gave {given} {self.unit}. {words}"
-            return Verdict(Outcome.SLIP, 0.0, text, codes, given)
-        text = (
-            f"Not yet. You gave {given} {self.unit}; {self._direction(error, wanted)}. {self.where_to_look(givens)}"
-        )
+        code, why = self._why(givens, value)
+        if why:
+            return Verdict(Outcome.SLIP, 0.0, f"Not yet. You gave {given} {self.unit}. {why}", code, given)
+        said = self._compared(givens, value, wanted) or f"that is {self._direction(error, value, wanted)}"
+        text = f"Not yet. You gave {given} {self.unit}; {said}. {self.where_to_look(givens)}"
         return Verdict(Outcome.WRONG, 0.0, text, given=given)
 
-    def _direction(self, error: float, wanted: float) -> str:
+    def _plain(self, size: float) -> str:
+        """Write a tolerance: a decimal more than is asked for at most."""
+        return wording.number(round(size, self.decimals + (1 if self.to < 10 else 0)), self.decimals + 1)
+
+    def _compared(self, givens: Givens, value: float, wanted: float) -> str:
+        return "" if self.family is None else self.family.compared(self.names(givens), value, wanted)
+
+    def _direction(self, error: float, value: float, wanted: float) -> str:
         if self.circle:
-            far = "a long way" if abs(error) > 45 else "some way" if abs(error) > 10 else "a few degrees"
-            return f"that is {far} too far {'right (clockwise)' if error > 0 else 'left (anticlockwise)'}"
+            size = abs(error)
+            if self.line and size > 60.0:
+                return "across the line asked for, more than along it"
+            if size >= _OTHER_WAY_DEG:
+                return "about the other way round"
+            far = "a long way" if size > 45 else "some way" if size > 10 else "a few degrees"
+            return f"{far} too far {'right (clockwise)' if error > 0 else 'left (anticlockwise)'}"
+        if wanted * value < 0.0:
+            return f"{'below' if value < 0.0 else 'above'} nought, and it should be {'above' if wanted > 0.0 else 'below'}"
+        large = "large" if error > 0 else "small"
+        if wanted and value and max(value / wanted, wanted / value) > _OTHER_UNIT:
+            return f"far too {large}. Compare its unit with the one asked for"
         if wanted and abs(error) > 0.5 * abs(wanted):
-            return "that is far too large" if error > 0 else "that is far too small"
-        return "that is too large" if error > 0 else "that is too small"
+            return f"far too {large}"
+        return f"too {large}"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -484,6 +527,67 @@ class Order(Question):
         return sorted(self.correct) == sorted(self.cards) and told and super().sound(givens)
 
 
+@dataclass(frozen=True)
+class _Own:
+    """What a learner gave in a cell that cells below it work on with."""
+
+    label: str
+    cell: Question
+    value: Any
+    right: bool
+
+
+def _plain_value(cell: Question, value: object) -> Any:
+    return as_number(value) if isinstance(cell, Number) else " ".join(as_text(value).split())
+
+
+def _carried_through(cell: Question, givens: Givens, value: object, judged: Verdict, own: list[_Own]) -> Verdict:
+    """Judge a wrong cell once more with what the learner gave above it: what is worked rightly from there is right.
+
+    Parameters
+    ----------
+    cell : Question
+        The cell.
+    givens : mapping
+        The numbers of the table.
+    value : object
+        What was given in it.
+    judged : Verdict
+        What became of it with the right values above it.
+    own : list of _Own
+        The learner's own values above it.
+
+    Returns
+    -------
+    Verdict
+        Right, naming the cells to mend; a mistake that shows only from there; or the verdict as it was.
+    """
+    theirs = replace(cell, row={**cell.row, **{each.cell.gives: each.value for each in own}})
+    try:
+        again = theirs.judge(givens, value)
+        if again.outcome not in (Outcome.PASS, Outcome.SLIP) or again.outcome is judged.outcome:
+            return judged
+        if again.share < judged.share:
+            return judged
+        used = [each for each in own if _changes(cell, givens, each)]
+    except (ArithmeticError, ValueError, LookupError, NeedleworkError, Unreadable):
+        return judged
+    if not used:
+        return judged
+    mend = [each.label for each in used if not each.right]
+    named = " and ".join(f"“{each.label}”" for each in used)
+    if again.outcome is Outcome.SLIP:
+        return replace(again, text=f"Worked from your own {named}: {again.text}")
+    ending = f"; mend {'that one' if len(mend) == 1 else 'those'}." if mend else ", rounded as you gave it."
+    return replace(again, text=f"Right from your own {named}{ending}")
+
+
+def _changes(cell: Question, givens: Givens, own: _Own) -> bool:
+    """Say whether a value given above a cell changes what is right in it."""
+    theirs = replace(cell, row={**cell.row, own.cell.gives: own.value})
+    return bool(theirs.right(givens) != cell.right(givens))
+
+
 @dataclass(frozen=True, kw_only=True)
 class Table(Question):
     """Fill a table; every cell is judged by itself and the marks are shared among the cells.
@@ -512,6 +616,7 @@ class Table(Question):
         """Judge cell by cell and add up."""
         cells = self.cells(givens)
         filled = self._read(answer, list(cells))
+        own: list[_Own] = []
         verdicts = []
         for label, cell in cells.items():
             value = filled.get(label)
@@ -519,7 +624,13 @@ class Table(Question):
                 verdicts.append((label, Verdict(Outcome.NOT_ATTEMPTED, 0.0, "No answer yet.")))
                 continue
             try:
-                verdicts.append((label, cell.judge(givens, value, hidden)))
+                judged = cell.judge(givens, value, hidden)
+                if judged.outcome is not Outcome.PASS and own:
+                    judged = _carried_through(cell, givens, value, judged, own)
+                # From nothing at all nothing is worked out.
+                if cell.gives and not (isinstance(cell, Number) and not cell.circle and not as_number(value)):
+                    own.append(_Own(label, cell, _plain_value(cell, value), judged.outcome is Outcome.PASS))
+                verdicts.append((label, judged))
             except Unreadable as reason:
                 verdicts.append((label, Verdict(Outcome.ERROR, 0.0, str(reason), given=short(value))))
         share = sum(v.share for _, v in verdicts) / len(verdicts)
@@ -536,7 +647,7 @@ class Table(Question):
         )
         if worst is Outcome.NOT_ATTEMPTED:
             worst = Outcome.CLOSE if right else Outcome.WRONG
-        text = f"{right} of {len(verdicts)} cells are right. Each of the others says below what it would mean."
+        text = f"{right} of {len(verdicts)} cells right. What there is to say of the others stands beside them."
         return Verdict(worst, share, text, slip, given, tuple(verdicts))
 
     def _read(self, answer: object, labels: list[str]) -> dict[str, Any]:
@@ -555,7 +666,10 @@ class Table(Question):
             answer = answer.tolist()
         if isinstance(answer, (list, tuple)):
             if len(answer) != len(labels):
-                raise Unreadable(f"{len(answer)} entries where {len(labels)} were asked for: {', '.join(labels)}.")
+                comma = " A comma inside a number makes two of it." if len(answer) > len(labels) else ""
+                raise Unreadable(
+                    f"{len(answer)} entries where {len(labels)} were asked for: {', '.join(labels)}.{comma}"
+                )
             return dict(zip(labels, answer, strict=True))
         raise Unreadable(
             f"A table was asked for; keep the lines of the answer cell and fill them: {', '.join(labels)}."

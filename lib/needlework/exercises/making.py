@@ -62,6 +62,7 @@ def _common(data: Data, lesson: str, functions: object) -> dict[str, Any]:
         "task": data.get("task", False),
         "slips": tuple(_slip(slip, bind) for slip in data.get("slips", ())),
         "keeps_apart": data.get("slips apart", False),
+        "gives": data.get("gives", ""),
     }
     if "draw" in data:
         common["draw"] = getattr(functions, data["draw"])
@@ -216,11 +217,14 @@ def _table(data: Data, common: dict[str, Any], bind: Binder) -> Table:
 
     def cells(givens: Givens) -> dict[str, Question]:
         made = {}
+        above: dict[str, Any] = {}
         for rows, group in groups:
-            for row in [None] if rows is None else rows_of(rows, givens, bind):
+            for row in [{}] if rows is None else rows_of(rows, givens, bind):
                 for cell in group:
-                    one = cell.in_row(givens, row)
+                    one = cell.in_row(givens, {**above, **row})
                     made[one.key] = one
+                    if one.gives:
+                        above[one.gives] = one.right(givens)
         return made
 
     return Table(**common, cells=cells, listed=data.get("listed", False))
@@ -236,8 +240,8 @@ class _Cell:
         sizes = (("tolerance", data.get("accept")), ("close", data.get("close")))
         self.sizes = {name: bind.value(value) for name, value in sizes if isinstance(value, Mapping)}
 
-    def in_row(self, givens: Givens, row: Mapping[str, Any] | None) -> Question:
-        cell = self.cell if row is None else replace(self.cell, row=row)
+    def in_row(self, givens: Givens, row: Mapping[str, Any]) -> Question:
+        cell = replace(self.cell, row=row) if row else self.cell
         names = cell.names(givens)
         label = cell.fill(cell.key, givens)
         changed: dict[str, Any] = {name: float(size(names)) for name, size in self.sizes.items()}

@@ -1,0 +1,52 @@
+"""Numbers in sentences as a pilot reads them: no more decimals than say something, thousands apart, no powers of ten."""
+
+from __future__ import annotations
+
+import math
+
+_MOST_DIGITS = 12
+
+
+def number(value: float, decimals: int = 2) -> str:
+    """Write a number for a sentence.
+
+    Parameters
+    ----------
+    value : float
+        The number.
+    decimals : int
+        Most decimals shown, 0 to 6; a number that would come out as nought gets as many as it needs, six at most.
+
+    Returns
+    -------
+    str
+        For example ``1,234.5``, ``0.04``, ``-3``; a number longer than anybody reads is told by its length.
+    """
+    if not math.isfinite(value):
+        return "no number"
+    if abs(value) >= 10.0**_MOST_DIGITS:
+        return f"a number of {len(f'{abs(value):.0f}')} digits"
+    while decimals < 6 and value and not float(f"{value:.{decimals}f}"):
+        decimals += 1
+    text = f"{value:,.{decimals}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def direction(value_deg: float) -> str:
+    """Write a direction as it is spoken.
+
+    Parameters
+    ----------
+    value_deg : float
+        The direction, 0 to 360. [deg]
+
+    Returns
+    -------
+    str
+        ``065``, and ``360`` for north; with decimals where it has some.
+    """
+    if value_deg == round(value_deg):
+        return f"{round(value_deg) % 360 or 360:03d}"
+    return number(value_deg)
