@@ -122,8 +122,8 @@ def test_who_never_goes_down_keeps_no_floor():
 
 @pytest.mark.parametrize(("written", "share"), [(800, 1.0), (870, 1.0), (790, 0.0)])
 def test_the_floor_is_read_as_written(written, share):
-    """Definition: a level-off set below the floor is wrong on the kneepad, whatever the line did."""
-    goal = written_floor("level at", lambda g: 800.0, "to D3.0")
+    """Definition: a level-off set below the floor is wrong on the kneeboard, whatever the line did."""
+    goal = written_floor("level at", lambda g: 800.0, "to 3.0 DME")
     assert goal.critical
     level = flown([(-2, 1760), (0, 1760), (5.6, 1760)])
     assert goal.judge({**G, "filled": {"level at": float(written)}}, level).share == share
@@ -136,6 +136,37 @@ def test_a_dive_is_told_from_a_slow_descent():
     high = near.judge(G, flown([(-2, 1760), (0, 1760), (3.0, 1500), (5.6, 1200)]))
     assert dive.share == 0.0 and "a dive" in dive.text
     assert high.share > 0.0 and near.critical
+
+
+def test_the_farther_off_the_line_the_less():
+    """Definition: no error that is worse earns more, and low costs more than as far high."""
+    near = near_the_line(_line_ft, 1.0, 2.9, limit_ft=120.0)
+    line = 1760.0 - 317.0 * 2.9
+    low, high = (
+        [
+            near.judge(G, flown([(-2, 1760), (0, 1760), (2.9, line + side * off), (5.6, 600)])).share
+            for off in (100, 140, 160, 180, 230)
+        ]
+        for side in (-1, 1)
+    )
+    for shares in (low, high):
+        assert shares[0] == 1.0
+        assert shares == sorted(shares, reverse=True)
+        assert shares[1] > shares[2] > shares[3]
+    assert all(a < b for a, b in zip(low[1:], high[1:], strict=True))
+
+
+def test_rates_in_the_plan_that_are_worse_earn_no_more():
+    """Definition: head and tail of the wind swapped is twice the error of no wind, and earns no more."""
+    question = QUESTIONS["dm-plan"]
+    for student in ("Finch 12", "student 3", "student 8", "student 11"):
+        givens = judging.draw(question, student)
+        shares = {
+            slip.code: judging.judge(question, givens, filled, hidden=True).share
+            for slip, filled in question.mistakes(givens)
+        }
+        assert max(shares.values()) <= 0.5
+        assert shares["HDTL"] <= shares["IASGS"]
 
 
 def test_an_early_turn_is_found():
@@ -159,7 +190,7 @@ def test_a_mistake_in_the_plan_counts_where_the_wind_was_kind():
     """Definition: minimums set before the step-down fix are a mistake, though the line alone kept the floor."""
     question = QUESTIONS["dm-plan"]
     givens = judging.draw(question, "Finch 12")
-    verdict = judging.judge(question, givens, {**question.right(givens), "level at, until D3.0": 630})
+    verdict = judging.judge(question, givens, {**question.right(givens), "level at, until 3.0 DME": 630})
     assert verdict.outcome is Outcome.SLIP
     assert verdict.slip == "NEXTFLOOR"
     assert verdict.share == 0.5

@@ -299,7 +299,7 @@ def test_descent_level_at_minimums_is_not_on_the_line():
     what_if = what_ifs.descent(time_s=200)
     assert what_if.board.state["dme"]["value"] > 3.9
     assert "level at minimums" in what_if.sentence
-    assert "are reached at the VDP, D3.8" in what_if.sentence
+    assert "are reached at the VDP, 3.8 DME" in what_if.sentence
 
 
 def test_descent_in_a_wind_that_falls_asleep():

@@ -23,6 +23,7 @@ Floors = Callable[[Givens], tuple[tuple[float, float, float], ...]]
 
 READ_FT = Constant(10.0, "ft", "common-practice", "an altimeter is read to ten feet")
 _FIX_NM = 0.05  # the DME's last digit
+_OFF_LINE_SHARE = 0.7  # of the marks, a hair beyond the limit
 _GONE_DOWN_FT, _DESCENT_FPM = 300.0, 100.0  # what counts as having gone down at all
 
 
@@ -88,18 +89,18 @@ def at_minimums(
         over = seen.track.alt_ft[part] - mda(g)
         if over.min() < -READ_FT:
             return Met(
-                0.0, f"{-over.min():.0f} ft below minimums. Below them nobody has checked for ground or masts."
+                0.0, f"{-over.min():.0f} ft below minimums. Below them the ground is not promised to be clear."
             )
         good = float(np.mean(over <= over_ft + READ_FT))
         if good > 0.99:
             return Met(1.0, f"Between {max(over.min(), 0.0):.0f} and {over.max():.0f} ft above minimums.")
         return Met(
             max(0.0, good - 0.2),
-            f"Still {over.max():.0f} ft above minimums at {from_nm:g} NM: too high to land from there. "
+            f"Still {over.max():.0f} ft above minimums at {from_nm:g} NM: high for a normal descent from there. "
             "Was the rate right for the ground speed?",
         )
 
-    return Goal(f"at minimums from D{from_nm:g}, within +{over_ft:.0f}/-0 ft", weight, judge)
+    return Goal(f"at minimums from {from_nm:g} DME, within +{over_ft:.0f}/-0 ft", weight, judge)
 
 
 def near_the_line(
@@ -109,7 +110,7 @@ def near_the_line(
     weight: float = 2.0,
     limit_ft: float = 100.0,
 ) -> Goal:
-    """Judge the height off a descent line between two places on the final."""
+    """Judge the height off a descent line between two places on the final: the farther off the less, low twice."""
 
     def judge(g: Givens, seen: Seen) -> Met:
         along = along_nm(g, seen)
@@ -121,16 +122,20 @@ def near_the_line(
         side = "high" if worst > 0 else "low"
         if abs(worst) <= limit_ft:
             return Met(1.0, f"Never more than {abs(worst):.0f} ft off the line.")
-        good = float(np.mean(np.abs(off) <= limit_ft))
+        beyond = (abs(worst) - limit_ft) / limit_ft
         if -float(off.min()) > 2.5 * limit_ft:
             return Met(
                 0.0, f"Up to {-float(off.min()):.0f} ft low on the line: a dive. For which speed was the rate?"
             )
+        share = _OFF_LINE_SHARE * (1.0 - (2.0 if worst < 0 else 1.0) * beyond)
         return Met(
-            max(0.1, good - 0.3), f"Up to {abs(worst):.0f} ft {side} on the line: for which speed was the rate?"
+            max(share, 0.0 if worst < 0 else 0.1),
+            f"Up to {abs(worst):.0f} ft {side} on the line: for which speed was the rate?",
         )
 
-    return Goal(f"within {limit_ft:.0f} ft of the line from D{from_nm:g} to D{to_nm:g}", weight, judge, critical=True)
+    return Goal(
+        f"within {limit_ft:.0f} ft of the line from {from_nm:g} to {to_nm:g} DME", weight, judge, critical=True
+    )
 
 
 def written_floor(label: str, floor_ft: Callable[[Givens], float], where: str, weight: float = 1.0) -> Goal:
@@ -157,7 +162,9 @@ def no_dive(weight: float = 1.0, limit_fpm: float = LOW_LIMIT_FPM) -> Goal:
             return Met(0.0, "No descent was flown.")
         if most <= limit_fpm + 25.0:
             return Met(1.0, f"Never more than {most:.0f} fpm down.")
-        return Met(0.0, f"{most:,.0f} fpm down, so near the ground. A mile behind is a go-around, not a dive.")
+        return Met(
+            0.0, f"{most:,.0f} fpm down, so near the ground. Who would need that to get down goes around instead."
+        )
 
     return Goal(f"never over {limit_fpm:,.0f} fpm", weight, judge)
 
@@ -196,4 +203,4 @@ def climb_at_the_point(map_nm: float, weight: float = 1.0, late_nm: float = 0.2,
             )
         return Met(1.0, f"Climbing at {where:.1f} NM, straight ahead.")
 
-    return Goal(f"climb by D{map_nm:g}, no turn before it", weight, judge, critical=True)
+    return Goal(f"climb by {map_nm:g} DME, no turn before it", weight, judge, critical=True)

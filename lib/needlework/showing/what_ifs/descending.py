@@ -24,6 +24,7 @@ if typing.TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 _LEVEL_NM = 1.0
+_MOST_TIMES = 1.5  # the planned rate, for a late start. Source: common practice.
 _STEP_S = 1.0
 _HIGH_FT, _LOW_FT = 2000.0, 0.0
 _TOP_FT = 2200.0
@@ -60,7 +61,7 @@ class DescentKnobs:
     low_kt: float = slider("Headwind at ground (tail −)", "kt", 10, low=-30, high=40, step=1)
     late_nm: float = slider("Descent begun late by", "NM", 0.0, low=0.0, high=3.0, step=0.1)
     rate: str = choice("Rate of descent", (_PLANNED, _NEEDED))
-    step_ft: float = slider("Step-down altitude at PARDO", "ft", 800, low=600, high=1300, step=10)
+    step_ft: float = slider("Step-down altitude at PARDO", "ft", 780, low=600, high=1300, step=10)
     temperature_c: float = slider("Temperature at the field", "°C", 15, low=-30, high=30, step=1)
     setting: str = choice("Altimeter setting", (_LOCAL, _REMOTE))
     time_s: float = slider("Time from the final fix", "s", 60, low=-20, high=260, step=1, play=True)
@@ -74,8 +75,8 @@ class DescentFlight:
     ----------
     time_s, dist_nm, alt_ft, gs_kt : numpy.ndarray
         Time from the final fix, distance past it, altitude and speed over the ground. [s], [NM], [ft], [kt]
-    fpm, needed_fpm : float
-        Rate of descent flown, and the one that reaches minimums by the VDP. [ft/min]
+    fpm, planned_fpm, needed_fpm : float
+        Rate of descent flown, the one planned, and the one that reaches minimums by the VDP. [ft/min]
     mda_ft, step_ft, fix_ft, crossing_ft : float
         Today's MDA, altitude at PARDO and at the final fix; where the line crosses the threshold. [ft]
     step_nm, vdp_nm, map_nm, end_nm : float
@@ -89,6 +90,7 @@ class DescentFlight:
     alt_ft: Floats
     gs_kt: Floats
     fpm: float
+    planned_fpm: float
     needed_fpm: float
     mda_ft: float
     step_ft: float
@@ -192,6 +194,7 @@ def _flown(knobs: DescentKnobs) -> DescentFlight:
         alt_ft=alt[keep],
         gs_kt=gs[keep],
         fpm=fpm,
+        planned_fpm=planned,
         needed_fpm=needed,
         mda_ft=mda,
         step_ft=step,
@@ -241,6 +244,15 @@ def scene(knobs: DescentKnobs) -> DescentScene:
     )
 
 
+def _beyond(flight: DescentFlight) -> str:
+    """Say which limit of a late start is passed; the smaller one counts."""
+    if flight.needed_fpm > rules.LOW_LIMIT_FPM:
+        return ": more than 1,000, too much near the ground"
+    if flight.needed_fpm > _MOST_TIMES * flight.planned_fpm:
+        return f": more than one and a half times the {flight.planned_fpm:.0f} planned, so go around"
+    return ""
+
+
 def _words(now: DescentScene) -> str:
     flight, way, late_nm = now.flight, _way(), now.knobs.late_nm
     where = f"{abs(now.dist_nm):.1f} NM {'before' if now.dist_nm < 0 else 'past'} {way.final_fix}"
@@ -250,9 +262,8 @@ def _words(now: DescentScene) -> str:
         line = "level at minimums"
     said = [f"{where}, {now.alt_ft:,.0f} ft, {line}; ground speed {now.gs_kt:.0f} kt, {flight.fpm:.0f} ft/min"]
     if late_nm > 0:
-        limit = "" if flight.needed_fpm <= rules.LOW_LIMIT_FPM else ": more than 1,000, too much near the ground"
         needs = f"it needs {flight.needed_fpm:.0f} ft/min to be at minimums by the VDP"
-        said.append(f"begun {late_nm:.1f} NM late {needs}{limit}")
+        said.append(f"begun {late_nm:.1f} NM late {needs}{_beyond(flight)}")
     at_step = flight.altitude_ft(flight.step_nm)
     if at_step < flight.step_ft - 0.5:
         said.append(f"PARDO is crossed {flight.step_ft - at_step:.0f} ft below its {flight.step_ft:,.0f} ft")
@@ -262,10 +273,10 @@ def _words(now: DescentScene) -> str:
     if at_vdp <= flight.mda_ft + 1:
         reached = float(flight.dist_nm[np.argmax(flight.alt_ft <= flight.mda_ft)])
         where = "at" if flight.vdp_nm - reached < 0.1 else "before"
-        said.append(f"minimums, {flight.mda_ft:,.0f} ft, are reached {where} the VDP, D{flight.vdp_nm:.1f}")
+        said.append(f"minimums, {flight.mda_ft:,.0f} ft, are reached {where} the VDP, {flight.vdp_nm:.1f} DME")
     else:
         still = f"still {at_vdp - flight.mda_ft:.0f} ft above {flight.mda_ft:,.0f} ft"
-        said.append(f"at the VDP, D{flight.vdp_nm:.1f}, it is {still}")
+        said.append(f"at the VDP, {flight.vdp_nm:.1f} DME, it is {still}")
     return "; ".join(said) + "."
 
 
@@ -306,7 +317,7 @@ def _shown(now: DescentScene) -> Shown:
         aircraft_dist_nm=now.dist_nm,
         aircraft_alt_ft=now.alt_ft,
         altitude_ticks_ft=(500, 1000, 1500, 2000),
-        distance_ticks=tuple((float(n), f"D{n}") for n in range(6)),
+        distance_ticks=tuple((float(n), f"{n} DME") for n in range(6)),
         axis="",
     )
     return Shown(
