@@ -16,7 +16,8 @@ from needlework.exercises.goals.common import written
 from needlework.exercises.goals.descent import along_nm
 from needlework.exercises.goals.seen import Seen
 from needlework.exercises.kinds import Givens
-from needlework.trade.angles import difference_deg, three_digits
+from needlework.trade import wind
+from needlework.trade.angles import difference_deg, reciprocal, three_digits
 from needlework.trade.holding import TEARDROP_DEG
 
 _TURNED_DEG = 15.0
@@ -63,7 +64,7 @@ def climb_from(dme: str, weight: float = 1.0, late_nm: float = 0.25, earliest_nm
         if earliest_nm is not None and late < -earliest_nm:
             return Met(0.5, f"The climb began {-late:.1f} NM before there was a reason for it.")
         if late <= late_nm:
-            return Met(1.0, f"Climbing at D{along[begin]:.1f}.")
+            return Met(1.0, f"Climbing at {along[begin]:.1f} DME.")
         return Met(
             0.3, f"Decided, and then level for another {late:.1f} NM. Once decided there is nothing left to wait for."
         )
@@ -88,7 +89,7 @@ def turn_in_time(map_nm: float, climb_to_ft: float, weight: float = 2.0) -> Goal
         low = climb_to_ft - float(seen.track.alt_ft[at])
         if low > _READ_FT:
             return Met(0.0, f"Turned {low:.0f} ft below the altitude published for the turn.")
-        return Met(1.0, f"Turned at D{along[at]:.1f}, {seen.track.alt_ft[at]:,.0f} ft.")
+        return Met(1.0, f"Turned at {along[at]:.1f} DME, {seen.track.alt_ft[at]:,.0f} ft.")
 
     return Goal("no turn before the MAP and its altitude", weight, judge, critical=True)
 
@@ -109,6 +110,17 @@ def written_altitude(label: str, published_ft: float, weight: float = 1.0) -> Go
         return Met(0.3, f"Your line waits for {off:,.0f} ft more than published, and leads straight on meanwhile.")
 
     return written(label, " as published", judge, weight, critical=True)
+
+
+def written_within(label: str, value: float, within: float, says: str, weight: float = 1.0) -> Goal:
+    """Judge a line of a filled plan against what is published, where the flight alone would forgive it."""
+
+    def judge(_g: Givens, filled: float) -> Met:
+        if abs(filled - value) <= within + 1e-9:
+            return Met(1.0, "As published.")
+        return Met(0.0, says)
+
+    return written(label, " as published", judge, weight)
 
 
 def turned_to(side: str, weight: float = 1.0) -> Goal:
@@ -254,9 +266,121 @@ def outbound_ends(end_nm: float, weight: float = 1.0) -> Goal:
     def judge(_g: Givens, seen: Seen) -> Met:
         farthest = float(seen.dist_nm.max())
         if farthest < end_nm - 0.4:
-            return Met(0.0, f"The farthest was {farthest:.1f} NM; the leg ends at D{end_nm:g}.")
+            return Met(0.0, f"The farthest was {farthest:.1f} NM; the leg ends at {end_nm:g} DME.")
         if farthest > end_nm + 1.6:
-            return Met(0.0, f"Out to {farthest:.1f} NM: the turn inbound belongs to D{end_nm:g}.")
-        return Met(1.0, f"Turned inbound at about D{end_nm:g}.")
+            return Met(0.0, f"Out to {farthest:.1f} NM: the turn inbound belongs to {end_nm:g} DME.")
+        return Met(1.0, f"Turned inbound at about {end_nm:g} DME.")
 
-    return Goal(f"outbound leg to D{end_nm:g}", weight, judge)
+    return Goal(f"outbound leg to {end_nm:g} DME", weight, judge)
+
+
+def entry_heading_written(
+    label: str, side_label: str, hand: float, within_deg: float = 3.0, weight: float = 2.0
+) -> Goal:
+    """Judge the heading written for the entry leg: parallel or teardrop, with the wind correction of a tracked leg.
+
+    Reads the wind from the givens: ``tas_kt``, ``wind_true_deg``, ``wind_kt``, ``variation_deg`` (west). The side of
+    the turn back, written on another line, says which of the two entries is meant.
+    """
+
+    def judge(g: Givens, heading: float) -> Met:
+        name = "teardrop" if (g["filled"][side_label] == "RIGHT") == (hand > 0.0) else "parallel"
+        out = float(reciprocal(g["hold_deg"]))
+        course = out - hand * float(TEARDROP_DEG) if name == "teardrop" else out
+        right = float(
+            np.asarray(
+                wind.heading_deg(
+                    course_deg=course,
+                    tas_kt=g["tas_kt"],
+                    wind_from_deg=g["wind_true_deg"] + g["variation_deg"],
+                    wind_kt=g["wind_kt"],
+                )
+            )
+        )
+        off = float(difference_deg(from_deg=right, to_deg=heading))
+        if abs(off) <= within_deg:
+            return Met(1.0, f"The heading of a {name} entry, wind allowed for.")
+        side = "right" if off > 0 else "left"
+        return Met(
+            0.0,
+            f"With the turn inbound to the {g['filled'][side_label].lower()} this is a {name} entry; your heading is "
+            f"{abs(off):.0f} degrees too far {side} for it. Course of the leg first, then the wind correction, once.",
+        )
+
+    return written(label, ": entry and wind", judge, weight)
+
+
+def _turns(seen: Seen) -> list[tuple[int, int]]:
+    """First and last sample of every turn of more than a hundred degrees."""
+    heading = np.unwrap(seen.column("heading_deg"), period=360.0)
+    turning = np.flatnonzero(np.abs(np.gradient(heading, seen.time_s)) > 1.5)
+    stretches = np.split(turning, np.flatnonzero(np.diff(turning) > 5) + 1) if len(turning) else []
+    return [(int(s[0]), int(s[-1])) for s in stretches if abs(heading[s[-1]] - heading[s[0]]) > 100.0]
+
+
+def _lap_ends(seen: Seen) -> int | None:
+    """Sample at which the turn inbound of a lap has ended; None where no lap was flown."""
+    turns = _turns(seen)
+    return turns[1][1] if len(turns) > 1 else None
+
+
+def _beside_nm(g: Givens, seen: Seen, at: int) -> float:
+    """Distance right of the inbound course at a sample. [NM]"""
+    angle = np.deg2rad(float(difference_deg(from_deg=g["radial_deg"], to_deg=seen.radial_deg[at])))
+    along = float(np.cos(np.deg2rad(float(difference_deg(from_deg=g["radial_deg"], to_deg=g["hold_deg"])))))
+    return float(np.sign(along) * seen.dist_nm[at] * np.sin(angle))
+
+
+def lap_side(side: str, weight: float = 2.0) -> Goal:
+    """Judge that both turns of a lap go to the side of the hold."""
+
+    def judge(_g: Givens, seen: Seen) -> Met:
+        turns = _turns(seen)
+        if len(turns) < 2:
+            return Met(0.0, "There was no whole lap: a turn outbound, a leg, a turn inbound.")
+        heading = np.unwrap(seen.column("heading_deg"), period=360.0)
+        for name, (begin, end) in zip(("outbound", "inbound"), turns, strict=False):
+            went = "right" if heading[end] > heading[begin] else "left"
+            if went != side:
+                return Met(0.0, f"The turn {name} went to the {went}: this hold has {side} turns.")
+        return Met(1.0, f"Both turns to the {side}.")
+
+    return Goal(f"turns to the {side}", weight, judge, critical=True)
+
+
+def lap_on_course(limit_nm: float = 0.3, weight: float = 2.0) -> Goal:
+    """Judge how far beside the inbound course the turn inbound ends."""
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        end = _lap_ends(seen)
+        if end is None:
+            return Met(0.0, "There was no turn inbound.")
+        beside = _beside_nm(g, seen, end)
+        if abs(beside) <= limit_nm:
+            return Met(1.0, f"The turn inbound ended {abs(beside):.1f} NM beside the course.")
+        side = "right" if beside > 0 else "left"
+        return Met(
+            0.0,
+            f"The turn inbound ended {abs(beside):.1f} NM {side} of the course. The outbound leg has to pay for the "
+            "drift of both turns as well.",
+        )
+
+    return Goal(f"turn inbound ends within {limit_nm:g} NM of the course", weight, judge)
+
+
+def lap_time(wanted_s: float = 60.0, limit_s: float = 10.0, weight: float = 2.0) -> Goal:
+    """Judge the time from the end of the turn inbound to the fix, where the flight ends."""
+
+    def judge(_g: Givens, seen: Seen) -> Met:
+        end = _lap_ends(seen)
+        if end is None:
+            return Met(0.0, "There was no leg inbound.")
+        took = float(seen.time_s[-1] - seen.time_s[end])
+        if abs(took - wanted_s) <= limit_s:
+            return Met(1.0, f"Inbound in {took:.0f} seconds.")
+        return Met(
+            0.0,
+            f"Inbound took {took:.0f} seconds: {abs(took - wanted_s):.0f} too {'many' if took > wanted_s else 'few'}.",
+        )
+
+    return Goal(f"inbound leg of {wanted_s:.0f} seconds, within {limit_s:.0f}", weight, judge)

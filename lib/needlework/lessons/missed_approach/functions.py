@@ -11,7 +11,7 @@ import numpy as np
 
 from needlework.exercises import lesson_values
 from needlework.exercises.lesson_values import plan_days
-from needlework.trade import angles, geodesy, holding, missed, units, wind
+from needlework.trade import altimetry, angles, geodesy, holding, missed, wind
 
 if TYPE_CHECKING:
     from needlework.world.weather import Day
@@ -30,26 +30,18 @@ def _other(side: str) -> str:
 
 def a_descent(random: Random) -> dict[str, Any]:
     """Draw a descent line flown into the wind."""
+    tas, headwind = random.choice([84, 88, 96, 102]), random.choice([12, 14, 16, 18])
     return {
-        "gradient_ft_nm": random.choice([305, 317, 330]),
-        "tas_kt": random.choice([84, 88, 96, 102]),
-        "headwind_kt": random.choice([12, 14, 16, 18]),
+        "gradient_ft_nm": random.choice([335, 345, 360]),
+        "tas_kt": tas,
+        "headwind_kt": headwind,
+        "gs_kt": tas - headwind,
     }
 
 
 def rate(*, gradient_ft_nm: float, gs_kt: float) -> float:
     """Rate that makes a gradient at a ground speed. [fpm] (AIM 5-4-21)"""
     return float(missed.climb_fpm(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt))
-
-
-def rate_at_airspeed(*, gradient_ft_nm: float, tas_kt: float) -> float:
-    """Airspeed taken for ground speed. [fpm]"""
-    return rate(gradient_ft_nm=gradient_ft_nm, gs_kt=tas_kt)
-
-
-def rate_into_wind(*, gradient_ft_nm: float, tas_kt: float, headwind_kt: float) -> float:
-    """Rate that makes a gradient against a headwind. [fpm]"""
-    return rate(gradient_ft_nm=gradient_ft_nm, gs_kt=tas_kt - headwind_kt)
 
 
 def rate_with_wind(*, gradient_ft_nm: float, tas_kt: float, headwind_kt: float) -> float:
@@ -63,14 +55,14 @@ def rate_with_wind(*, gradient_ft_nm: float, tas_kt: float, headwind_kt: float) 
 def a_gradient(random: Random) -> dict[str, Any]:
     """Draw a published gradient and a ground speed."""
     return {
-        "gradient_ft_nm": random.choice([220, 240, 270, 300]),
-        "gs_kt": random.choice([80, 85, 95, 100, 105]),
+        "gradient_ft_nm": random.choice([240, 260, 280, 300]),
+        "gs_kt": random.choice([75, 80, 95, 100, 105]),
     }
 
 
-def rate_upside_down(*, gradient_ft_nm: float, gs_kt: float) -> float:
-    """Gradient over ground speed. [fpm]"""
-    return gradient_ft_nm * 60.0 / gs_kt
+def rate_of_200(*, gs_kt: float) -> float:
+    """The usual gradient in place of the published one. [fpm]"""
+    return rate(gradient_ft_nm=200.0, gs_kt=gs_kt)
 
 
 def a_climb(random: Random) -> dict[str, Any]:
@@ -101,11 +93,6 @@ def ground_speed(*, tas_kt: float, along_kt: float, along: str) -> float:
     return float(tas_kt + (along_kt if along == "tailwind" else -along_kt))
 
 
-def ground_speed_swapped(*, tas_kt: float, along_kt: float, along: str) -> float:
-    """Headwind taken for tailwind. [kt]"""
-    return ground_speed(tas_kt=tas_kt, along_kt=-along_kt, along=along)
-
-
 def gradient_made(*, vs_fpm: float, tas_kt: float, along_kt: float, along: str) -> float:
     """Gradient of a climb over the ground. [ft/NM]"""
     return _gradient_ft_nm(vs_fpm, ground_speed(tas_kt=tas_kt, along_kt=along_kt, along=along))
@@ -114,6 +101,11 @@ def gradient_made(*, vs_fpm: float, tas_kt: float, along_kt: float, along: str) 
 def gradient_swapped(*, vs_fpm: float, tas_kt: float, along_kt: float, along: str) -> float:
     """Headwind taken for tailwind. [ft/NM]"""
     return gradient_made(vs_fpm=vs_fpm, tas_kt=tas_kt, along_kt=-along_kt, along=along)
+
+
+def gradient_without_sixty(*, vs_fpm: float, tas_kt: float, along_kt: float, along: str) -> float:
+    """Feet a minute over knots. [wrong by sixty]"""
+    return vs_fpm / ground_speed(tas_kt=tas_kt, along_kt=along_kt, along=along)
 
 
 def gradient_in_the_air(*, vs_fpm: float, tas_kt: float) -> float:
@@ -163,43 +155,157 @@ def altitude_gained(*, mda_ft: float, early_nm: float, vs_fpm: float, gs_kt: flo
     return altitude_at_map(mda_ft=mda_ft, early_nm=early_nm, vs_fpm=vs_fpm, gs_kt=gs_kt) - mda_ft
 
 
+def altitude_upside_down(*, mda_ft: float, early_nm: float, vs_fpm: float, gs_kt: float) -> float:
+    """Speed over distance for the minutes. [ft]"""
+    return mda_ft + vs_fpm * gs_kt / 60.0 / early_nm
+
+
+# ---------------------------------------------------------------- cold
+
+_COLD_FIELDS = {
+    "Ezrick": {"elevation_ft": 912, "missed_ft": 4700, "column_ft": 600},
+    "Wygate": {"elevation_ft": 220, "missed_ft": 3500, "column_ft": 500},
+    "Saltmarsh": {"elevation_ft": 66, "missed_ft": 3600, "column_ft": 500},
+}
+_COLUMNS_FT = (500, 600, 1500, 3000, 4000, 5000)
+
+
+def a_cold_climb(random: Random) -> dict[str, Any]:
+    """Draw a field, its missed approach altitude and a cold day."""
+    field = random.choice(sorted(_COLD_FIELDS))
+    cold_c = random.choice([10, 20, 30])
+    return {"field": field, **_COLD_FIELDS[field], "cold_c": cold_c}
+
+
+def _table_ft(height_ft: float, cold_c: float) -> float:
+    """Correction of the next column that is not lower than the height. [ft] (AIM 7-3)"""
+    column = next(each for each in _COLUMNS_FT if each >= height_ft)
+    return float(altimetry.cold_correction_ft(height_ft=column, temperature_c=-cold_c))
+
+
+def cold_missed(*, missed_ft: float, elevation_ft: float, cold_c: float) -> float:
+    """Missed approach altitude of a cold day. [ft] (AIM 7-3)"""
+    return missed_ft + _table_ft(missed_ft - elevation_ft, cold_c)
+
+
+def cold_missed_least(*, missed_ft: float, elevation_ft: float, cold_c: float) -> float:
+    """The same, with the correction taken between the columns. [ft]"""
+    between = [float(altimetry.cold_correction_ft(height_ft=each, temperature_c=-cold_c)) for each in (3000, 4000)]
+    return float(missed_ft + np.interp(missed_ft - elevation_ft, [3000.0, 4000.0], between))
+
+
+def cold_missed_most(*, missed_ft: float, elevation_ft: float, cold_c: float) -> float:
+    """The same, up to the next hundred. [ft]"""
+    return float(np.ceil(cold_missed(missed_ft=missed_ft, elevation_ft=elevation_ft, cold_c=cold_c) / 100.0) * 100.0)
+
+
+def cold_missed_subtracted(*, missed_ft: float, elevation_ft: float, cold_c: float) -> float:
+    """Correction subtracted. [ft]"""
+    return missed_ft - _table_ft(missed_ft - elevation_ft, cold_c)
+
+
+def cold_missed_by_the_mda(*, missed_ft: float, column_ft: float, cold_c: float) -> float:
+    """Correction of the MDA's column. [ft]"""
+    return missed_ft + _table_ft(column_ft, cold_c)
+
+
+def cold_missed_column_below(*, missed_ft: float, cold_c: float) -> float:
+    """Correction of the column below the height. [ft]"""
+    return missed_ft + _table_ft(3000.0, cold_c)
+
+
+def cold_missed_from_sea(*, missed_ft: float, elevation_ft: float, cold_c: float) -> float | None:
+    """Column of the altitude in place of the height above the field; None where it is the same. [ft]"""
+    found = missed_ft + _table_ft(missed_ft, cold_c)
+    right = cold_missed(missed_ft=missed_ft, elevation_ft=elevation_ft, cold_c=cold_c)
+    return None if found == right else found
+
+
 # ---------------------------------------------------------------- the decision
 
 _MDA_FT, _DDA_FT, _TDZ_FT = 560, 610, 62
 _VDP_NM, _MAP_NM, _THRESHOLD_NM = 3.8, 4.7, 5.2
-_REQUIRED_M = 1500
+_REQUIRED_M = 1600
 _MISSING = {"position": "GP", "visibility": "GV", "reference": "GR"}
 _NOT_DOWN = {"LV": "early", "GV": "nearly", "GP": "dive"}
 
+_STEEPEST_FT_NM, _MOST_FPM = 450, 1000
+
+
+def a_last_place(random: Random) -> dict[str, Any]:
+    """Draw the minimum of the day and a ground speed."""
+    return {
+        "mda_ft": random.choice([560, 600, 630, 660, 700]),
+        "elevation_ft": _TDZ_FT,
+        "crossing_ft": 50,
+        "threshold_nm": _THRESHOLD_NM,
+        "steepest_ft_nm": _STEEPEST_FT_NM,
+        "gs_kt": random.choice([80, 90, 100, 110]),
+    }
+
+
+def last_normal_dme(
+    *, mda_ft: float, elevation_ft: float, crossing_ft: float, threshold_nm: float, steepest_ft_nm: float
+) -> float:
+    """DME of the last place from which the descent to the threshold is no steeper than that. [NM]"""
+    return threshold_nm - (mda_ft - elevation_ft - crossing_ft) / steepest_ft_nm
+
+
+def miles_before_threshold(*, mda_ft: float, elevation_ft: float, crossing_ft: float, steepest_ft_nm: float) -> float:
+    """Miles before the threshold in place of the reading. [NM]"""
+    return (mda_ft - elevation_ft - crossing_ft) / steepest_ft_nm
+
+
+def past_threshold(
+    *, mda_ft: float, elevation_ft: float, crossing_ft: float, threshold_nm: float, steepest_ft_nm: float
+) -> float:
+    """Miles counted to the far side of the threshold. [NM]"""
+    return threshold_nm + (mda_ft - elevation_ft - crossing_ft) / steepest_ft_nm
+
+
+def the_wider_limit_dme(
+    *, mda_ft: float, elevation_ft: float, crossing_ft: float, threshold_nm: float, gs_kt: float
+) -> float:
+    """DME from which a thousand feet a minute would still reach the threshold. [NM]"""
+    return threshold_nm - (mda_ft - elevation_ft - crossing_ft) * gs_kt / 60.0 / _MOST_FPM
+
+
+def visual_descent_dme(*, mda_ft: float, elevation_ft: float, crossing_ft: float, threshold_nm: float) -> float:
+    """Where the planned line of 317 ft/NM leaves the minimum. [NM]"""
+    return threshold_nm - (mda_ft - elevation_ft - crossing_ft) / 317.0
+
 
 def twelve_moments(random: Random) -> dict[str, Any]:
-    """Draw twelve moments: where, how high, what is seen; in an order of the student's own."""
+    """Draw twelve moments: where, how high, what is seen; in an order of the student's own.
+
+    What is in sight agrees with the flight visibility: whoever sees the runway from a place has at least that much.
+    """
 
     def case(said: str, alt_ft: int, dme_nm: float, vis_m: int, seen: tuple[str, ...], **more: Any) -> dict[str, Any]:
         facts = {"alt_ft": alt_ft, "dme_nm": dme_nm, "vis_m": vis_m, "seen": seen, "position": True, "line": False}
         return {"said": said.format(alt=alt_ft, dme=dme_nm, vis=f"{vis_m:,}"), **facts, **more}
 
-    low_vis_m = random.choice([1300, 1400])
+    at = "{dme} DME, {alt} ft"
     cases = [
         case(
-            "D{dme}, {alt} ft: runway in sight, visibility {vis} m",
+            at + ": runway in sight, flight visibility {vis} m",
             _MDA_FT,
             random.choice([3.2, 3.4]),
-            3000,
+            random.choice([4000, 5000]),
             ("runway",),
         ),
         case(
-            "D{dme}, {alt} ft: runway lights in sight, a normal descent is just possible, visibility {vis} m",
+            at + ": runway lights in sight, a normal descent is possible, flight visibility {vis} m",
             _MDA_FT,
             3.8,
-            random.choice([1800, 2200]),
+            random.choice([2800, 3000]),
             ("runway lights",),
         ),
-        case("D{dme}, {alt} ft: nothing in sight, visibility {vis} m", _MDA_FT, random.choice([4.0, 4.2]), 1000, ()),
+        case(at + ": nothing in sight, flight visibility {vis} m", _MDA_FT, random.choice([4.0, 4.1]), 1000, ()),
         # Half a mile from the threshold and 450 ft above it no descent is a normal one any more.
-        case("D4.7, {alt} ft: nothing in sight, visibility {vis} m", _MDA_FT, 4.7, 2000, (), position=False),
+        case(at + ": nothing in sight, flight visibility {vis} m", _MDA_FT, 4.7, 800, (), position=False),
         case(
-            "D{dme}, {alt} ft: the runway appears, visibility {vis} m; only a dive would reach it",
+            at + ": out of the cloud, the runway is in sight, flight visibility {vis} m; only a dive would reach it",
             _MDA_FT,
             random.choice([4.4, 4.5]),
             4000,
@@ -207,52 +313,51 @@ def twelve_moments(random: Random) -> dict[str, Any]:
             position=False,
         ),
         case(
-            "D{dme}, {alt} ft, going down to land: a shower, nothing in sight any more, visibility {vis} m",
-            random.choice([380, 420]),
-            4.2,
-            2000,
+            at + ", going down to land: a shower, nothing in sight any more, flight visibility {vis} m",
+            random.choice([380, 400]),
+            4.3,
+            random.choice([900, 1100]),
             (),
         ),
         case(
-            "D{dme}, {alt} ft, going down to land: approach lights and nothing else in sight, visibility {vis} m",
-            random.choice([230, 250]),
-            4.8,
-            1800,
+            at + ", going down to land: approach lights and nothing else in sight, flight visibility {vis} m",
+            random.choice([380, 390]),
+            4.3,
+            1600,
             ("approach lights",),
         ),
         case(
-            "D{dme}, {alt} ft, going down to land: approach lights and nothing else in sight, visibility {vis} m",
+            at + ", going down to land: approach lights and nothing else in sight, flight visibility {vis} m",
             random.choice([140, 150]),
             5.0,
-            1800,
+            300,
             ("approach lights",),
         ),
         case(
-            "D{dme}, {alt} ft, going down to land: approach lights with their red side row bars in sight, visibility "
-            "{vis} m",
-            random.choice([135, 145]),
-            5.0,
-            1700,
-            ("approach lights", "red bars"),
-        ),
-        case(
-            "D{dme}, {alt} ft, going down to land: runway in sight, but visibility is now {vis} m, nearly what is "
-            "asked",
-            random.choice([340, 360]),
-            4.3,
-            low_vis_m,
+            at + ": the tower reports 1,300 m, but you see the runway 1.2 NM ahead, so flight visibility is {vis} m "
+            "at least; a normal descent is possible",
+            _MDA_FT,
+            4.0,
+            2200,
             ("runway",),
         ),
         case(
-            "D{dme}, {alt} ft, in cloud, nothing in sight, visibility {vis} m",
+            at + ", going down to land: runway in sight, but flight visibility is now {vis} m, nearly what is asked",
+            random.choice([300, 310]),
+            4.6,
+            random.choice([1300, 1400]),
+            ("runway",),
+        ),
+        case(
+            at + ", in cloud, nothing in sight, flight visibility {vis} m",
             random.choice([800, 840]),
             3.0,
-            800,
+            100,
             (),
         ),
         case(
-            "D{dme}, {alt} ft, on one line without levelling off, decision altitude {alt} (minimums and 50 ft, for "
-            "the sink of the go-around): nothing in sight, visibility {vis} m",
+            at + ", on one line without levelling off, decision altitude {alt} (minimums and 50 ft, for the sink of "
+            "the go-around): nothing in sight, flight visibility {vis} m",
             _DDA_FT,
             3.6,
             2000,
@@ -267,7 +372,11 @@ def twelve_moments(random: Random) -> dict[str, Any]:
 def codes(
     *, alt_ft: int, dme_nm: float, vis_m: int, seen: tuple[str, ...], position: bool, line: bool
 ) -> tuple[str, ...]:
-    """Every code that is right: what to do and, where several things are missing, any of them (14 CFR 91.175)."""
+    """Every code that is right: what to do and, where several things are missing, any of them (14 CFR 91.175).
+
+    At minimums, past the visual descent point and before the missed approach point, going around is as right as
+    staying level, for whatever is missing.
+    """
     found = missed.decide(
         missed.Conditions(
             alt_ft=alt_ft,
@@ -283,12 +392,11 @@ def codes(
             constant_angle=line,
         )
     )
+    around = tuple(_MISSING[each] for each in found.missing)
+    if alt_ft == _MDA_FT and _VDP_NM <= dme_nm < _MAP_NM and around:
+        return (*around, "LW")
     if found.action == "go around":
-        right = [_MISSING[each] for each in found.missing]
-        # What is reported would show the runway from here: with nothing in sight the flight visibility is less.
-        if not seen and vis_m >= _REQUIRED_M and (_THRESHOLD_NM - dme_nm) * units.NM_M < vis_m:
-            right.append("GV")
-        return tuple(sorted(right, key=lambda code: code != "GR"))
+        return around
     return ("C",) if found.action == "continue" else ("LW" if found.missing else "LV",)
 
 
@@ -301,20 +409,94 @@ def why_not(
     *, answer: str, alt_ft: int, dme_nm: float, vis_m: int, seen: tuple[str, ...], position: bool, line: bool
 ) -> str:
     """Name the sentence on what a wrong code would mean here."""
-    right = codes(alt_ft=alt_ft, dme_nm=dme_nm, vis_m=vis_m, seen=seen, position=position, line=line)[0]
+    right = codes(alt_ft=alt_ft, dme_nm=dme_nm, vis_m=vis_m, seen=seen, position=position, line=line)
+    around = [code for code in right if code.startswith("G")]
     if answer == "C":
         alone = seen == ("approach lights",)
-        return "NOTC/lights" if alone else f"NOTC/{_NOT_DOWN.get(right, 'missing')}"
+        return "NOTC/lights" if alone else f"NOTC/{_NOT_DOWN.get(right[0], 'missing')}"
     if answer in ("GP", "GV", "GR"):
         short = vis_m < _REQUIRED_M if answer == "GV" else answer == "GR" and not seen
-        if short and right in ("C", "LW"):
-            return f"NOT{answer}/{'above' if right == 'C' else 'level'}"
-        return f"NOT{answer}/{'another' if right.startswith('G') else 'open'}"
-    if not right.startswith("G"):
+        if short and right == ("C",):
+            return f"NOT{answer}/above"
+        return f"NOT{answer}/{'another' if around else 'open'}"
+    if not around:
         return f"NOT{answer}/ahead"
     if answer == "LV":
         return "NOTLV/missing"
-    return f"NOTLW/{'line' if line else 'below' if alt_ft < _MDA_FT else 'costs'}"
+    return f"NOTLW/{'line' if line else 'below' if alt_ft < _MDA_FT else 'point'}"
+
+
+# ---------------------------------------------------------------- what fails on the final
+
+
+_FAILS = {
+    "dashes": ("GD",),
+    "flag": ("GL",),
+    "test": ("GL", "GD"),
+    "overhead": ("C",),
+    "landing": ("C",),
+    "blink": ("C",),
+}
+
+
+def six_failures(random: Random) -> dict[str, Any]:
+    """Draw six moments on the final at which something fails, or seems to."""
+    low_ft, dme_nm = random.choice([1120, 1180]), random.choice([1.8, 2.1, 2.3])
+    said = {
+        "dashes": f"{dme_nm} DME, {low_ft:,} ft, in cloud: the DME shows dashes, and they stay",
+        "flag": f"{random.choice([3.3, 3.5])} DME, {random.choice([640, 690])} ft, in cloud: the flag of receiver 1 "
+        "comes and stays; receiver 2 stands on radial 165",
+        "test": f"{random.choice([4.0, 4.1])} DME, 560 ft, level in cloud: needle centred, no flag, the DME counts; "
+        "but you hear the letters TEST in place of the station's ident",
+        "overhead": "overhead Overfall, 1,770 ft, the final fix: the needle swings and the flag shows for five "
+        "seconds; then FROM, steady",
+        "landing": "4.9 DME, 200 ft, going down to land, runway in sight, flight visibility 4,000 m: the DME shows "
+        "dashes",
+        "blink": f"{random.choice([2.5, 2.7])} DME, {random.choice([940, 980])} ft, in cloud: the DME shows dashes "
+        "for two seconds, then the right distance again; the ident is there",
+    }
+    return {"moments": [{"moment": said[what], "what": what} for what in random.sample(sorted(said), 6)]}
+
+
+def failure_codes(*, what: str) -> tuple[str, ...]:
+    """Every code that is right at a moment."""
+    return _FAILS[what]
+
+
+def why_not_so(*, answer: str, what: str) -> str:
+    """Name the sentence on what a wrong code would mean at a moment."""
+    return f"{'CARRYON' if answer == 'C' else 'AROUND' if _FAILS[what] == ('C',) else 'OTHER'}/{what}"
+
+
+def a_lost_dme(random: Random) -> dict[str, Any]:
+    """Draw where the DME was last good, and the speeds."""
+    tas, along = random.choice([84, 88, 92]), random.choice([-18, -14, 14, 18])
+    return {
+        "lost_nm": random.choice([1.5, 1.8, 2.1, 2.4]),
+        "map_nm": _MAP_NM,
+        "tas_kt": tas,
+        "gs_kt": tas + along,
+    }
+
+
+def seconds_to_map(*, lost_nm: float, map_nm: float, gs_kt: float) -> float:
+    """Time from the last good reading to the missed approach point. [seconds]"""
+    return (map_nm - lost_nm) / gs_kt * 3600.0
+
+
+def seconds_from_station(*, map_nm: float, gs_kt: float) -> float:
+    """Time for the whole of the final. [seconds]"""
+    return map_nm / gs_kt * 3600.0
+
+
+def seconds_to_where_it_failed(*, lost_nm: float, gs_kt: float) -> float:
+    """Time for the part that is behind. [seconds]"""
+    return lost_nm / gs_kt * 3600.0
+
+
+def seconds_to_threshold(*, lost_nm: float, gs_kt: float) -> float:
+    """Time to the threshold. [seconds]"""
+    return (_THRESHOLD_NM - lost_nm) / gs_kt * 3600.0
 
 
 # ---------------------------------------------------------------- the radial
@@ -362,6 +544,7 @@ def back_to_station(*, radial_deg: float) -> float:
     return float(angles.reciprocal(radial_deg))
 
 
+_HOLD_FT = 3600
 _MISTAKES = ("TURNED EARLY", "WRONG WAY ROUND", "FLEW THROUGH")
 
 
@@ -388,7 +571,7 @@ def _flown_with(mistake: str) -> tuple[Any, Any]:
     follow: dict[str, Any] = {"heading_deg": 120} if through else {"follow": "needle 2"}
     rows: list[dict[str, Any]] = [
         {"then": {"course_1_deg": 214, "course_2_deg": 165, "follow": "needle 1"}},
-        {"when": {"dme_rises_to_nm": 3.3}, "then": {"ias_kt": 75, "vs_fpm": 650, "level_ft": 3000}},
+        {"when": {"dme_rises_to_nm": 3.3}, "then": {"ias_kt": 75, "vs_fpm": 650, "level_ft": _HOLD_FT}},
         {"when": {"dme_rises_to_nm": 3.5 if early else _MAP_NM}, "then": {"heading_deg": 120, "turn": side}},
         {"when": {"needle_alive": 2}, "then": follow},
         {"when": {"dme_rises_to_nm": 10.5}, "then": {"end": True}},
@@ -481,10 +664,34 @@ def teardrop_from_inbound(*, inbound_deg: float, side: str) -> float:
 # ---------------------------------------------------------------- the hold in wind
 
 
+def a_crosswind(random: Random) -> dict[str, Any]:
+    """Draw a wind from one side, its part across the course known."""
+    return {
+        "across_kt": random.choice([12, 14, 16, 18]),
+        "tas_kt": random.choice([80, 90, 100, 110, 120]),
+        "side": random.choice(["left", "right"]),
+    }
+
+
+def rule_correction(*, across_kt: float, tas_kt: float) -> float:
+    """Correction by the rule of sixty. [degrees]"""
+    return 60.0 * across_kt / tas_kt
+
+
+def rule_upside_down(*, across_kt: float, tas_kt: float) -> float:
+    """Airspeed over crosswind. [degrees]"""
+    return tas_kt / across_kt
+
+
+def rule_halved(*, across_kt: float, tas_kt: float) -> float:
+    """Thirty in place of sixty. [degrees]"""
+    return 30.0 * across_kt / tas_kt
+
+
 def a_found_heading(random: Random) -> dict[str, Any]:
     """Draw an inbound course and the heading that was found to hold it."""
     inbound = random.randrange(10, 360, 5)
-    off_deg = random.choice([-1, 1]) * random.choice([6, 7, 8, 10])
+    off_deg = random.choice([-1, 1]) * random.choice([6, 7, 8, 9])
     return {"inbound_deg": inbound, "found_deg": lesson_values.whole(inbound + off_deg)}
 
 
@@ -505,18 +712,42 @@ def correction_in_wind(*, inbound_deg: float, tas_kt: float, wind_true_deg: floa
     )
 
 
+_MINUTES_OF_TURNS = 2.0  # two half circles at standard rate
+
+
+def times_outbound(*, leg_min: float) -> float:
+    """How many times the inbound correction pays for leg and turns: 1 + 2/T. [1]"""
+    return 1.0 + _MINUTES_OF_TURNS / leg_min
+
+
+def times_without_the_leg(*, leg_min: float) -> float:
+    """The turns alone. [1]"""
+    return _MINUTES_OF_TURNS / leg_min
+
+
+def times_upside_down(*, leg_min: float) -> float:
+    """Leg over turns. [1]"""
+    return 1.0 + leg_min / _MINUTES_OF_TURNS
+
+
 def _outbound(inbound_deg: float, off_deg: float) -> float:
     return float(angles.wrap360(outbound_course(inbound_deg=inbound_deg) - max(-30.0, min(30.0, off_deg))))
 
 
-def outbound_heading(*, inbound_deg: float, correction_deg: float) -> float:
-    """Outbound heading with three times the correction, at most 30. [degrees magnetic] (AIM 5-3-8)"""
-    return _outbound(inbound_deg, 3.0 * correction_deg)
+def outbound_heading(*, inbound_deg: float, correction_deg: float, leg_min: float) -> float:
+    """Outbound heading with 1 + 2/T times the correction, at most 30. [degrees magnetic] (AIM 5-3-8)"""
+    return _outbound(inbound_deg, times_outbound(leg_min=leg_min) * correction_deg)
 
 
-def outbound_twice(*, inbound_deg: float, correction_deg: float) -> float:
-    """Outbound heading with twice the correction, which is taught as well. [degrees magnetic]"""
-    return _outbound(inbound_deg, 2.0 * correction_deg)
+def outbound_thrice(*, inbound_deg: float, correction_deg: float, leg_min: float) -> float | None:
+    """Outbound heading with three times the correction; None for a leg of a minute. [degrees magnetic]"""
+    return None if leg_min <= 1.0 else _outbound(inbound_deg, 3.0 * correction_deg)
+
+
+def outbound_twice(*, inbound_deg: float, correction_deg: float, leg_min: float) -> float | None:
+    """Outbound heading with twice the correction; None where that is near enough. [degrees magnetic]"""
+    near = abs((times_outbound(leg_min=leg_min) - 2.0) * correction_deg) < 5.0
+    return None if near else _outbound(inbound_deg, 2.0 * correction_deg)
 
 
 def outbound_once(*, inbound_deg: float, correction_deg: float) -> float:
@@ -524,31 +755,68 @@ def outbound_once(*, inbound_deg: float, correction_deg: float) -> float:
     return _outbound(inbound_deg, correction_deg)
 
 
-def outbound_wrong_side(*, inbound_deg: float, correction_deg: float) -> float:
-    """Three times the correction to the side it had inbound. [degrees magnetic]"""
-    return _outbound(inbound_deg, -3.0 * correction_deg)
+def outbound_wrong_side(*, inbound_deg: float, correction_deg: float, leg_min: float) -> float:
+    """The correction to the side it had inbound. [degrees magnetic]"""
+    return _outbound(inbound_deg, -times_outbound(leg_min=leg_min) * correction_deg)
+
+
+def outbound_from_inbound(*, inbound_deg: float, correction_deg: float, leg_min: float) -> float:
+    """The same, laid off from the inbound course. [degrees magnetic]"""
+    right = outbound_heading(inbound_deg=inbound_deg, correction_deg=correction_deg, leg_min=leg_min)
+    return float(angles.reciprocal(right))
+
+
+def outbound_in_wind(
+    *, outbound_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float, leg_min: float
+) -> float:
+    """Outbound heading of a hold out of the wind. [degrees magnetic]"""
+    return outbound_heading(
+        inbound_deg=float(angles.reciprocal(outbound_deg)),
+        correction_deg=correction_in_wind(
+            inbound_deg=float(angles.reciprocal(outbound_deg)),
+            tas_kt=tas_kt,
+            wind_true_deg=wind_true_deg,
+            wind_kt=wind_kt,
+        ),
+        leg_min=leg_min,
+    )
+
+
+_VARIATION_DEG = 13
 
 
 def a_hold_in_wind(random: Random) -> dict[str, Any]:
-    """Draw a hold in a wind that asks for a correction triple drift can still pay for."""
-    while True:
-        inbound = random.randrange(10, 360, 5)
-        drawn = {
-            "inbound_deg": inbound,
-            "tas_kt": random.choice([90, 95, 100]),
-            "wind_true_deg": lesson_values.whole(
-                lesson_values.true_deg(inbound + random.choice([-1, 1]) * random.randrange(40, 141, 10)), 10
-            ),
-            "wind_kt": random.choice([12, 14, 16, 18]),
-            "variation_deg": 13,
-        }
-        if _worth_correcting(drawn):
-            return drawn
+    """Draw a hold with long legs in wind.
+
+    It blows from some 35 degrees off the course, from left ahead or right behind, and hard: there half the
+    correction, variation forgotten or subtracted and the part along for the part across all come to other headings.
+    """
+    wind_true, off_deg = (
+        random.randrange(10, 361, 10),
+        random.choice([-38, -37, -36, -35, -34]) + random.choice([0, 180]),
+    )
+    inbound = lesson_values.magnetic_deg(wind_true) - off_deg
+    leg_nm, tas_kt = 4, random.choice([96, 100])
+    return {
+        "inbound_deg": lesson_values.whole(inbound),
+        "outbound_deg": lesson_values.whole(inbound + 180),
+        "tas_kt": tas_kt,
+        "leg_nm": leg_nm,
+        "leg_min": leg_nm / tas_kt * 60.0,
+        "wind_true_deg": wind_true,
+        "wind_kt": random.choice([27, 28, 29, 30]),
+        "variation_deg": _VARIATION_DEG,
+    }
 
 
-def _worth_correcting(drawn: Mapping[str, Any]) -> bool:
-    names = ("inbound_deg", "tas_kt", "wind_true_deg", "wind_kt")
-    return 5.0 <= abs(correction_in_wind(**{name: drawn[name] for name in names})) <= 9.8
+def worth_correcting(
+    *, inbound_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float, leg_min: float
+) -> bool:
+    """Say whether the correction is large enough to matter, and its outbound share small enough to be flown."""
+    off_deg = abs(
+        correction_in_wind(inbound_deg=inbound_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    )
+    return off_deg >= 6.0 and off_deg * times_outbound(leg_min=leg_min) <= 29.5
 
 
 def _heading_deg(course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
@@ -564,20 +832,17 @@ def inbound_heading(*, inbound_deg: float, tas_kt: float, wind_true_deg: float, 
     return _heading_deg(inbound_deg, tas_kt, wind_true_deg, wind_kt)
 
 
-def inbound_wrong_side(*, inbound_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
-    """Correction downwind. [degrees magnetic]"""
-    off_deg = correction_in_wind(inbound_deg=inbound_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
-    return float(angles.wrap360(inbound_deg - off_deg))
-
-
-def inbound_heading_true(*, inbound_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
-    """The same heading in true. [degrees true]"""
-    return lesson_values.true_deg(_heading_deg(inbound_deg, tas_kt, wind_true_deg, wind_kt))
-
-
 def an_airspeed(random: Random) -> dict[str, Any]:
-    """Draw what the slider is set to: an airspeed at which the sum comes out just below a whole knot."""
-    return {"tas_kt": random.choice([80, 86, 91, 97])}
+    """Draw what the slider is set to."""
+    return {"tas_kt": random.choice([80, 86, 92, 98])}
+
+
+_BELDU_LEG_NM = 4.0
+
+
+def beldu_min(*, tas_kt: float) -> float:
+    """Still-air minutes of the leg at BELDU. [min]"""
+    return _BELDU_LEG_NM / tas_kt * 60.0
 
 
 def _square_wind_kt(tas_kt: float, correction_deg: float) -> float:
@@ -587,13 +852,13 @@ def _square_wind_kt(tas_kt: float, correction_deg: float) -> float:
 
 
 def wind_at_the_limit(*, tas_kt: float) -> float:
+    """Wind in which the outbound correction at BELDU makes 30 degrees. [kt]"""
+    return _square_wind_kt(tas_kt, 30.0 / times_outbound(leg_min=beldu_min(tas_kt=tas_kt)))
+
+
+def wind_for_thrice(*, tas_kt: float) -> float:
     """Wind in which three times the correction makes 30 degrees. [kt]"""
     return _square_wind_kt(tas_kt, 30.0 / 3.0)
-
-
-def wind_for_twice(*, tas_kt: float) -> float:
-    """Wind in which twice the correction makes 30 degrees. [kt]"""
-    return _square_wind_kt(tas_kt, 30.0 / 2.0)
 
 
 def wind_for_once(*, tas_kt: float) -> float:
@@ -605,13 +870,31 @@ def wind_for_once(*, tas_kt: float) -> float:
 
 
 def a_lap(random: Random) -> dict[str, Any]:
-    """Draw a lap: a minute outbound, and what came of it inbound."""
-    return {"outbound_s": 60, "inbound_s": random.choice([38, 40, 42, 44, 76, 78, 80, 82])}
+    """Draw a lap: some seconds outbound, and what came of it inbound."""
+    return {
+        "outbound_s": random.choice([60, 66, 72]),
+        "inbound_s": random.choice([38, 41, 44, 47, 75, 78, 81, 84]),
+    }
 
 
 def next_outbound(*, outbound_s: float, inbound_s: float) -> float:
     """Time outbound on the next lap. [seconds] (common practice)"""
     return float(holding.next_outbound_s(outbound_s=outbound_s, inbound_s=inbound_s))
+
+
+def next_outbound_wrong_way(*, outbound_s: float, inbound_s: float) -> float:
+    """The change to the wrong side. [seconds]"""
+    return outbound_s - (60.0 - inbound_s)
+
+
+def next_outbound_change(*, inbound_s: float) -> float:
+    """The change alone. [seconds]"""
+    return abs(60.0 - inbound_s)
+
+
+def next_outbound_in_proportion(*, outbound_s: float, inbound_s: float) -> float:
+    """Outbound time in proportion. [seconds]"""
+    return outbound_s * 60.0 / inbound_s
 
 
 def a_hold_by_dme(random: Random) -> dict[str, Any]:
@@ -644,18 +927,104 @@ def _outbound_end_nm(fix_nm: float, leg_nm: float, *, to_station: bool) -> float
 _COURSES = {"course_deg": 214, "radial_deg": 165, "hold_deg": 345}
 
 
+_HOLD_TAS_KT = 100
+_FIX_NM, _END_NM = 14.0, 18.0
+
+
 def _draw_wind(random: Random) -> dict[str, Any]:
+    """Draw a wind across the hold's course, strong enough that its correction must be in the entry leg."""
     return {
-        "wind_true_deg": random.randrange(10, 361, 10),
-        "wind_kt": random.choice([10, 12, 14]),
-        "variation_deg": 13,
-        "tas_kt": 100,
+        "wind_true_deg": lesson_values.whole(
+            lesson_values.true_deg(165.0 + random.choice([-1, 1]) * random.randrange(60, 121, 10)), 10
+        ),
+        "wind_kt": random.choice([18, 20, 22]),
+        "variation_deg": _VARIATION_DEG,
+        "tas_kt": _HOLD_TAS_KT,
     }
 
 
 def a_decision(random: Random) -> dict[str, Any]:
     """Draw where it is decided to go around, and the wind."""
     return {**_COURSES, **_draw_wind(random), "decided_nm": random.choice([3.2, 3.3, 3.4])}
+
+
+def _entry_mistakes(tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, list[float]]:
+    """Headings of the usual mistakes after the fix, for both entries, by their codes. [degrees magnetic]"""
+    found: dict[str, list[float]] = {name: [] for name in ("NOWIND", "WCASIGN", "TRIPLE", "TRUEWIND", "VARSUB")}
+    for course in (135.0, 165.0):
+        right = _heading_deg(course, tas_kt, wind_true_deg, wind_kt)
+        off_deg = float(angles.difference_deg(from_deg=course, to_deg=right))
+        found["NOWIND"].append(course)
+        found["WCASIGN"].append(course - off_deg)
+        found["TRIPLE"].append(course + 3.0 * off_deg)
+        found["TRUEWIND"].append(_heading_deg(course, tas_kt, wind_true_deg - _VARIATION_DEG, wind_kt))
+        found["VARSUB"].append(_heading_deg(course, tas_kt, wind_true_deg - 2.0 * _VARIATION_DEG, wind_kt))
+    return found
+
+
+def entry_headings(*, tas_kt: float, wind_true_deg: float, wind_kt: float) -> tuple[float, float]:
+    """Headings of the teardrop and of the parallel leg, each tracked. [degrees magnetic]"""
+    teardrop, parallel = (_heading_deg(course, tas_kt, wind_true_deg, wind_kt) for course in (135.0, 165.0))
+    return teardrop, parallel
+
+
+def _far_deg(one_deg: float, other_deg: float) -> float:
+    return abs(float(angles.difference_deg(from_deg=one_deg, to_deg=other_deg)))
+
+
+_ENTRY_WITHIN_DEG = 3.0
+
+
+def entry_told_apart(*, tas_kt: float, wind_true_deg: float, wind_kt: float) -> bool:
+    """Say whether no correction, the wrong side and three times lie clear of both right headings."""
+    right = entry_headings(tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    mistakes = _entry_mistakes(tas_kt, wind_true_deg, wind_kt)
+    wrong = [each for name in ("NOWIND", "WCASIGN", "TRIPLE") for each in mistakes[name]]
+    return all(_far_deg(each, good) > _ENTRY_WITHIN_DEG + 1.0 for each in wrong for good in right)
+
+
+def plan_mistake(*, filled: Mapping[str, Any], tas_kt: float, wind_true_deg: float, wind_kt: float) -> str | None:
+    """Name the mistake behind the heading after the fix; None where there is none, or more than one fits."""
+    heading = float(filled["heading after BELDU"])
+    right = entry_headings(tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    if min(_far_deg(heading, good) for good in right) <= _ENTRY_WITHIN_DEG:
+        return None
+    mistakes = _entry_mistakes(tas_kt, wind_true_deg, wind_kt)
+    named = [name for name, wrong in mistakes.items() if min(_far_deg(heading, each) for each in wrong) <= 1.0]
+    return named[0] if len(named) == 1 else None
+
+
+def _example(code: str, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any] | None:
+    """Give the teardrop heading of a mistake; None where it is right, or could be another mistake. [blanks]"""
+    heading = _entry_mistakes(tas_kt, wind_true_deg, wind_kt)[code][0]
+    filled = {"heading after BELDU": float(lesson_values.whole(heading))}
+    air = {"tas_kt": tas_kt, "wind_true_deg": wind_true_deg, "wind_kt": wind_kt}
+    return filled if plan_mistake(filled=filled, **air) == code else None
+
+
+def entry_no_wind(*, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any] | None:
+    """No wind correction on the entry leg. [blanks]"""
+    return _example("NOWIND", tas_kt, wind_true_deg, wind_kt)
+
+
+def entry_wrong_side(*, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any] | None:
+    """Wind correction downwind. [blanks]"""
+    return _example("WCASIGN", tas_kt, wind_true_deg, wind_kt)
+
+
+def entry_triple(*, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any] | None:
+    """Three times the correction. [blanks]"""
+    return _example("TRIPLE", tas_kt, wind_true_deg, wind_kt)
+
+
+def entry_wind_in_true(*, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any] | None:
+    """Wind taken as it stands, in true. [blanks]"""
+    return _example("TRUEWIND", tas_kt, wind_true_deg, wind_kt)
+
+
+def entry_variation_subtracted(*, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any] | None:
+    """Variation subtracted. [blanks]"""
+    return _example("VARSUB", tas_kt, wind_true_deg, wind_kt)
 
 
 def plan_begin() -> dict[str, Any]:
@@ -703,7 +1072,7 @@ def _way_out(filled: Mapping[str, Any]) -> list[dict[str, Any]]:
     return [
         {
             "when": {"dme_rises_to_nm": filled["climb from DME"]},
-            "then": {"vs_fpm": 650, "level_ft": 3000, "ias_kt": 75, "configuration": "approach flap"},
+            "then": {"vs_fpm": 650, "level_ft": _HOLD_FT, "ias_kt": 75, "configuration": "approach flap"},
             "note": "going around",
         },
         {"when": {"after_s": 12}, "then": {"configuration": "clean"}, "note": "clean"},
@@ -771,7 +1140,7 @@ def outbound_for_inbound() -> dict[str, Any]:
 
 # ---------------------------------------------------------------- flown by hand
 
-# From here a descent to the threshold takes more than a thousand feet a minute: past what is normal.
+# From here a descent to the threshold is twice as steep as the line and more: no normal one.
 _LATE_NM, _LATE = 4.6, "The runway comes in sight, 0.6 NM ahead and 500 ft below. Decide."
 
 
@@ -796,8 +1165,8 @@ def hand_day(*, wind_true_deg: float, wind_kt: float) -> Day:
 
 
 def hand_courses() -> tuple[float, float]:
-    """Give what the selectors show at first. [degrees magnetic]"""
-    return (214.0, 360.0)
+    """Give what the selectors show at first: the final, and the lead radial of the arc. [degrees magnetic]"""
+    return (214.0, 22.0)
 
 
 def hand_calls(*, runway: str) -> tuple[tuple[float, str], ...]:
@@ -807,7 +1176,7 @@ def hand_calls(*, runway: str) -> tuple[tuple[float, str], ...]:
 
 def hand_floors() -> tuple[tuple[float, float, float], ...]:
     """Floors of the final: from and to along the course, lowest altitude. [NM], [ft]"""
-    return ((0.0, 3.0, 800.0), (3.0, 99.0, float(_MDA_FT)))
+    return ((0.0, 3.0, 780.0), (3.0, 99.0, float(_MDA_FT)))
 
 
 def minimums() -> float:
@@ -829,7 +1198,7 @@ def hand_rows(*, tas_kt: float, wind_true_deg: float, wind_kt: float) -> list[di
         "course_2_deg": 165,
         "follow": "needle 1",
         "vs_fpm": down_fpm,
-        "level_ft": 800,
+        "level_ft": 780,
     }
     right = plan_right(decided_nm=_MAP_NM, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
     return [
@@ -839,11 +1208,156 @@ def hand_rows(*, tas_kt: float, wind_true_deg: float, wind_kt: float) -> list[di
     ]
 
 
+# ---------------------------------------------------------------- one lap of a hold, flown by plan
+
+_LIDRA = {"hold_deg": 75, "radial_deg": 75, "fix_nm": 12.0}
+_LAP_TAS_KT = 95
+
+
+def a_first_lap(random: Random) -> dict[str, Any]:
+    """Draw a wind at LIDRA, and what a first lap in it gave: the heading inbound, and the seconds."""
+    wind_true = random.choice([10, 110, 190, 200, 280, 290])
+    wind_kt = random.choice([14, 15, 16, 17, 18])
+    off_deg = correction_in_wind(inbound_deg=75.0, tas_kt=_LAP_TAS_KT, wind_true_deg=wind_true, wind_kt=wind_kt)
+    drawn = {
+        **_LIDRA,
+        "tas_kt": _LAP_TAS_KT,
+        "wind_true_deg": wind_true,
+        "wind_kt": wind_kt,
+        "variation_deg": _VARIATION_DEG,
+        "found_deg": lesson_values.whole(75.0 + off_deg),
+        "first_s": 60,
+    }
+    return drawn | {"inbound_s": round(_lap_at(drawn, _lap_out_deg(drawn), 60.0)[1])}
+
+
+def _lap_out_deg(drawn: Mapping[str, Any]) -> float:
+    correction = found_correction(inbound_deg=75.0, found_deg=drawn["found_deg"])
+    return outbound_heading(inbound_deg=75.0, correction_deg=correction, leg_min=1.0)
+
+
+def _lap_at(drawn: Mapping[str, Any], out_deg: float, outbound_s: float) -> tuple[float, float]:
+    """Fly a lap, its outbound clock started abeam: how far beside the course it ends, time inbound. [NM], [s]"""
+    blows_from = lesson_values.magnetic_deg(drawn["wind_true_deg"])
+    air = {"tas_kt": drawn["tas_kt"], "wind_from_deg": blows_from, "wind_kt": drawn["wind_kt"]}
+    pattern = {"inbound_course_deg": 75.0, "side": "left", "outbound_deg": out_deg, **air}
+    found = holding.lap(outbound_s=200.0, **pattern)
+    ahead_nm = found.east_nm * np.sin(np.deg2rad(75.0)) + found.north_nm * np.cos(np.deg2rad(75.0))
+    abeam = int(np.argmax((ahead_nm < 0.0) & (found.time_s > 10.0)))
+    turned = np.abs(np.asarray(angles.difference_deg(from_deg=out_deg, to_deg=found.heading_deg))) < 0.5
+    level_s = float(found.time_s[int(np.argmax(turned))])
+    lap = holding.lap(outbound_s=max(float(found.time_s[abeam]) - level_s + outbound_s, 5.0), **pattern)
+    return lap.off_nm, lap.inbound_s
+
+
+def lap_worth_flying(
+    *, wind_true_deg: float, wind_kt: float, tas_kt: float, found_deg: float, inbound_s: float, first_s: float
+) -> bool:
+    """Say whether the next lap comes right by the rules, and would not by the usual mistakes."""
+    drawn = {"wind_true_deg": wind_true_deg, "wind_kt": wind_kt, "tas_kt": tas_kt, "found_deg": found_deg}
+    correction = found_correction(inbound_deg=75.0, found_deg=found_deg)
+    out_deg = _lap_out_deg(drawn)
+    if not 6.0 <= abs(correction) <= 10.0 or abs(inbound_s - 60.0) < 14.0:
+        return False
+    off_nm, seconds = _lap_at(drawn, out_deg, next_outbound(outbound_s=first_s, inbound_s=inbound_s))
+    once_nm, _ = _lap_at(drawn, outbound_once(inbound_deg=75.0, correction_deg=correction), first_s)
+    return abs(off_nm) < 0.2 and -5.5 < seconds - 60.0 < 7.0 and abs(once_nm) > 0.35
+
+
+def lap_begin(*, found_deg: float) -> dict[str, Any]:
+    """Say where the lap begins: inbound, half a mile before the fix."""
+    return {
+        "radial_deg": 75,
+        "dme_nm": 11.2,
+        "altitude_ft": 3500,
+        "heading_deg": float(found_deg),
+        "ias_kt": 90,
+    }
+
+
+def lap_right(*, found_deg: float, inbound_s: float, first_s: float) -> dict[str, Any]:
+    """Give blanks that pass."""
+    out_deg = _lap_out_deg({"found_deg": found_deg})
+    return {
+        "turn at LIDRA to the": "LEFT",
+        "outbound heading": float(lesson_values.whole(out_deg)),
+        "seconds from abeam": next_outbound(outbound_s=first_s, inbound_s=inbound_s),
+        "turn inbound to the": "LEFT",
+        "inbound heading": float(found_deg),
+        "course 1": 75.0,
+    }
+
+
+def lap_rows(*, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Give the rows of one lap: out at the fix, clock abeam, back to the fix."""
+    return [
+        # The heading that holds the course is known: it is held, so that the lap begins on the course.
+        {"then": {"identify": True, "course_1_deg": filled["course 1"]}, "note": "inbound"},
+        {
+            "when": {"dme_rises_to_nm": 12.0},
+            "then": {"heading_deg": filled["outbound heading"], "turn": filled["turn at LIDRA to the"].lower()},
+            "note": "LIDRA",
+        },
+        # The reading is 12.0 as the turn begins; what is waited for is the 12.0 that comes back.
+        {"when": {"after_s": 15}, "then": {"ias_kt": 90}, "note": "in the turn"},
+        {"when": {"dme_falls_to_nm": 12.0}, "then": {"clock": "start"}, "note": "abeam"},
+        {
+            "when": {"clock_s": filled["seconds from abeam"]},
+            "then": {"heading_deg": filled["inbound heading"], "turn": filled["turn inbound to the"].lower()},
+            "note": "turn inbound",
+        },
+        {"when": {"heading_reached": True}, "then": {"follow": "needle 1"}, "note": "back inbound"},
+        {"when": {"dme_rises_to_nm": 12.0}, "then": {"end": True}, "note": "end"},
+    ]
+
+
+def lap_days(*, wind_true_deg: float, wind_kt: float) -> list[Day]:
+    """Give the day of the first lap: its numbers hold in no other wind."""
+    return plan_days(wind_true_deg=wind_true_deg, wind_kt=wind_kt, hidden=False)
+
+
+def lap_no_wind() -> dict[str, Any]:
+    """No correction outbound. [blanks]"""
+    return {"outbound heading": 255.0}
+
+
+def lap_once(*, found_deg: float) -> dict[str, Any]:
+    """The correction of a leg. [blanks]"""
+    return {"outbound heading": lesson_values.mirrored_deg(255.0, 255.0 + float(found_deg) - 75.0)}
+
+
+def lap_wrong_side(*, found_deg: float) -> dict[str, Any]:
+    """Three times to the side it had inbound. [blanks]"""
+    right = _lap_out_deg({"found_deg": found_deg})
+    return {"outbound heading": lesson_values.mirrored_deg(255.0, right)}
+
+
+def lap_same_time() -> dict[str, Any]:
+    """The first lap's time again. [blanks]"""
+    return {"seconds from abeam": 60.0}
+
+
+def lap_time_wrong_way(*, inbound_s: float, first_s: float) -> dict[str, Any]:
+    """The change to the wrong side. [blanks]"""
+    return {"seconds from abeam": next_outbound_wrong_way(outbound_s=first_s, inbound_s=inbound_s)}
+
+
+def lap_other_side() -> dict[str, Any]:
+    """Both turns the other way. [blanks]"""
+    return {"turn at LIDRA to the": "RIGHT", "turn inbound to the": "RIGHT"}
+
+
+def lap_course_back() -> dict[str, Any]:
+    """The course back to the station. [blanks]"""
+    return {"course 1": 255.0}
+
+
 # ---------------------------------------------------------------- the task
 
 _FIELDS: dict[str, dict[str, Any]] = {
     "ezrick": {
         "field": "Ezrick",
+        "first": "climb on 277 to 2,200 ft",
         "radial_deg": 340,
         "side": "right",
         "gradient_ft_nm": 300,
@@ -851,9 +1365,13 @@ _FIELDS: dict[str, dict[str, Any]] = {
         "hold_deg": 160,
         "hold_side": "right",
         "leads": "to",
+        "leg_nm": 4.0,
+        # Winds in which the usual mistakes come to headings of their own: from [degrees true], speed [kt].
+        "winds": [(30, 22), (90, 24), (110, 26), (210, 22), (270, 24), (290, 26)],
     },
     "wygate": {
         "field": "Wygate",
+        "first": "climb on 023 to 1,500 ft and 3 DME past the station",
         "radial_deg": 75,
         "side": "right",
         "gradient_ft_nm": 240,
@@ -861,6 +1379,8 @@ _FIELDS: dict[str, dict[str, Any]] = {
         "hold_deg": 75,
         "hold_side": "left",
         "leads": "away from",
+        "leg_nm": 0.0,
+        "winds": [(10, 16), (20, 18), (90, 26), (130, 16), (190, 16), (200, 18), (270, 26), (310, 16)],
     },
 }
 
@@ -868,28 +1388,28 @@ _FIELDS: dict[str, dict[str, Any]] = {
 def a_brief(random: Random) -> dict[str, Any]:
     """Draw another missed approach and its hold."""
     place = _FIELDS[random.choice(sorted(_FIELDS))]
-    while True:
-        drawn = {
-            **place,
-            "inbound_deg": place["hold_deg"],
-            "along_kt": random.choice([12, 14, 16, 18]),
-            "along": random.choice(["headwind", "tailwind"]),
-            "climb_tas_kt": random.choice([78, 80, 84]),
-            "cut_deg": random.choice([30, 40, 45]),
-            "tas_kt": random.choice([92, 96, 100]),
-            "wind_true_deg": random.randrange(10, 361, 10),
-            "wind_kt": random.choice([12, 14, 16]),
-            "variation_deg": 13,
-        }
-        if _worth_correcting(drawn):
-            return drawn
-
-
-def rate_in_wind(*, gradient_ft_nm: float, tas_kt: float, along_kt: float, along: str) -> float:
-    """Rate that makes a gradient in a headwind or tailwind. [fpm]"""
-    return rate(gradient_ft_nm=gradient_ft_nm, gs_kt=ground_speed(tas_kt=tas_kt, along_kt=along_kt, along=along))
+    tas_kt, climb_tas_kt = random.choice([90, 96, 100]), random.choice([82, 84, 88])
+    along, along_kt = random.choice(["headwind", "tailwind"]), random.choice([12, 14, 16])
+    wind_true, wind_kt = random.choice(place["winds"])
+    leg_min = place["leg_nm"] / tas_kt * 60.0 or 1.0
+    return {
+        **{name: value for name, value in place.items() if name != "winds"},
+        "inbound_deg": place["hold_deg"],
+        "outbound_deg": lesson_values.whole(place["hold_deg"] + 180),
+        "leg_min": leg_min,
+        "legs": f"legs of {place['leg_nm']:g} NM by DME" if place["leg_nm"] else "legs of one minute",
+        "along_kt": along_kt,
+        "along": along,
+        "climb_tas_kt": climb_tas_kt,
+        "climb_gs_kt": climb_tas_kt + (along_kt if along == "tailwind" else -along_kt),
+        "cut_deg": random.choice([30, 40, 45]),
+        "tas_kt": tas_kt,
+        "wind_true_deg": wind_true,
+        "wind_kt": wind_kt,
+        "variation_deg": _VARIATION_DEG,
+    }
 
 
 def rate_swapped(*, gradient_ft_nm: float, tas_kt: float, along_kt: float, along: str) -> float:
     """Headwind taken for tailwind. [fpm]"""
-    return rate_in_wind(gradient_ft_nm=gradient_ft_nm, tas_kt=tas_kt, along_kt=-along_kt, along=along)
+    return rate(gradient_ft_nm=gradient_ft_nm, gs_kt=ground_speed(tas_kt=tas_kt, along_kt=-along_kt, along=along))
