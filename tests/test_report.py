@@ -12,8 +12,8 @@ import track_maker as maker
 from needlework.course.command import main
 from needlework.course.flights import history, page, pictures, replay
 from needlework.debrief import debrief
-from needlework.flying import plan, tracklog
-from needlework.world import procedure
+from needlework.flying import pilot, plan, tracklog
+from needlework.world import aircraft, procedure, weather
 from track_maker import SALTMARSH, Habits
 
 PLAN = """
@@ -257,3 +257,16 @@ def test_a_strong_wind_is_said_and_one_too_strong_refused(tmp_path, monkeypatch,
     monkeypatch.chdir(tmp_path)
     assert main(["fly", "saltmarsh", "--wind", "24075KT"]) == 2
     assert "too strong for the Finch" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", procedure.names())
+def test_the_example_plan_of_every_procedure_flies_and_passes(name):
+    """Definition: the course's own plan for each procedure, flown in still air, is passed without a finding."""
+    way = procedure.load(name)
+    chosen = plan.read(procedure.datasets_dir() / "plans" / f"{name}.toml")
+    day = weather.Day("Still", "calm", weather.parse("calm"), 15.0, 1013.25)
+    flown = pilot.fly(chosen, way.station, aircraft.load("Finch"), day, seed=1)
+    assert flown.waiting == ""
+    report = debrief(flown.track(name), way, aircraft.load("Finch"))
+    assert [finding.text for finding in report.sure] == []
+    assert report.verdict == "passed"

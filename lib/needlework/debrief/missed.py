@@ -10,6 +10,7 @@ from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
 from needlework.debrief.tracking import why_off
 from needlework.debrief.view import View
+from needlework.trade.vor import FULL_SCALE_DEG
 
 _SOON_S = 60.0  # a recording that ends sooner after something was due says nothing about it
 _CLOCK_SHARE = 0.05  # of the distance by the clock: half a step of a timing box of 10 kt
@@ -235,6 +236,9 @@ def _heading(view: View, row: Row, at: int, on: int | None) -> list[Finding]:
     before = view.mask("missed", kind="turn") & (view.numbers > at) & ~view.turning
     if on is not None:
         before[on:] = False
+    if view.procedure.missed.intercept_radial_deg is not None:  # a needle that is alive is followed
+        to_radial = np.abs(apart(view.seen.radial_deg, view.procedure.missed.intercept_radial_deg))
+        before &= to_radial > FULL_SCALE_DEG + view.unsure_deg
     by_track = np.abs(apart(view.seen.track_deg, wanted))
     by_nose = np.abs(apart(view.seen.heading_deg, wanted))
     off = np.minimum(by_track, by_nose)

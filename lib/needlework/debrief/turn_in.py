@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from needlework.basis.quantity import Floats
@@ -197,4 +199,5 @@ def _early_words(view: View, row: Row, run: Run, arc: Span, off: Floats) -> Find
     deepest = float(arc.piece.arc_nm - view.seen.dme_nm[run[0] : run[1] + 1].min())
     before_deg = abs(float(off[run[0]]))
     what = f"left the arc {before_deg:.0f} degrees before the final line: {deepest:.1f} NM inside it, and no needle."
-    return view.finding(row, run, deepest, "NM", what, error=31)
+    found = view.finding(row, run, deepest, "NM", what, error=31)
+    return replace(found, failed=True)  # beyond the mile that the standard allows on an arc
