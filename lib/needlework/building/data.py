@@ -255,9 +255,11 @@ def _family(settings: Settings, scope: Scope) -> dict[str, Any]:
     name = next(iter(family), "") if isinstance(family, Settings) else str(family)
     made: dict[str, Any] = {"name": name}
     if isinstance(family, Settings) and isinstance(family[name], Settings):
-        made["names"] = {quantity: str(given) for quantity, given in family[name].items()}
+        made["names"] = {
+            q: given if isinstance(given, (int, float)) else str(given) for q, given in family[name].items()
+        }
         for quantity, given in made["names"].items():
-            if given not in scope.drawn | scope.above and "*" not in scope.drawn:
+            if isinstance(given, str) and given not in scope.drawn | scope.above and "*" not in scope.drawn:
                 line = family[name].line_of(quantity)
                 scope.fault(line, f"family: `{given}`, for {quantity}, is not drawn here{near(given, scope.drawn)}")
     if "without" in settings:

@@ -19,6 +19,9 @@ from needlework.trade import angles, units, wind
 Values: TypeAlias = Mapping[str, Any]
 """Quantities by the names the family uses."""
 
+Worked: TypeAlias = Callable[..., float]
+"""Works the answer out again, with the quantities that are named changed."""
+
 
 @dataclass(frozen=True)
 class Member:
@@ -34,6 +37,8 @@ class Member:
         From the quantities, those that the mistake takes for others; None where it does not arise from them.
     result : callable or None
         From the outcome and the quantities, the outcome with the mistake.
+    anew : callable or None
+        The same from the outcome, what works it out again with other quantities, and the quantities.
     instead_of : str
         Members of the same name exclude each other: of two amounts of correction only one can be laid off.
     """
@@ -42,6 +47,7 @@ class Member:
     says: str
     inputs: Callable[[Values], Values | None] | None = None
     result: Callable[[float, Values], float] | None = None
+    anew: Callable[[float, Worked, Values], float] | None = None
     instead_of: str = ""
 
 
@@ -83,18 +89,23 @@ class Applied:
     answer : callable
         From the givens, the right answer; it reads the quantities under the question's own names.
     names : mapping
-        For a quantity of the family, the question's name for it.
+        For a quantity of the family, the question's name for it, or the number that it is.
     without : frozenset of str
         Codes that do not arise in this question.
     """
 
     family: Family
     answer: Callable[[Mapping[str, Any]], float]
-    names: Mapping[str, str] = field(default_factory=dict)
+    names: Mapping[str, str | float] = field(default_factory=dict)
     without: frozenset[str] = frozenset()
 
-    def _own(self, name: str) -> str:
+    def _own(self, name: str) -> str | float:
         return self.names.get(name, name)
+
+    def _changed(self, givens: Mapping[str, Any], values: Values) -> dict[str, Any]:
+        """Give the numbers of the question with some quantities of the family changed."""
+        own = {self._own(name): value for name, value in values.items()}
+        return {**givens, **{name: value for name, value in own.items() if isinstance(name, str)}}
 
     def value(self, givens: Mapping[str, Any], made: tuple[Member, ...]) -> float | None:
         """Give the answer with some mistakes made; None where these numbers do not admit them.
@@ -123,10 +134,16 @@ class Applied:
             if found is None:
                 return None
             values = {**values, **found}
-            changed |= {self._own(name): value for name, value in found.items()}
+            changed = self._changed(changed, found)
+
+        def worked(**more: Any) -> float:
+            return float(self.answer(self._changed(changed, more)))
+
         try:
-            outcome = float(self.answer(changed))
+            outcome = worked()
             for member in made:
+                if member.anew is not None:
+                    outcome = float(member.anew(outcome, worked, values))
                 if member.result is not None:
                     outcome = float(member.result(outcome, values))
         except (KeyError, ArithmeticError, ValueError):
@@ -158,7 +175,14 @@ class Applied:
             return ""
 
     def _quantities(self, givens: Mapping[str, Any]) -> Values:
-        return {name: givens[self._own(name)] for name in self.family.takes if self._own(name) in givens}
+        found = {}
+        for name in self.family.takes:
+            own = self._own(name)
+            if isinstance(own, (int, float)):
+                found[name] = own
+            elif own in givens:
+                found[name] = givens[own]
+        return found
 
     def singles(self, givens: Mapping[str, Any]) -> list[tuple[Member, float]]:
         """Give every member that these numbers admit, with its value."""
@@ -372,6 +396,120 @@ def _ahead(values: Values) -> float:
     return float(np.cos(off))
 
 
+# ---------------------------------------------------------------- a leg of an arc, and of a hold
+
+_NO_MISTAKE = float("nan")
+
+
+def _still(worked: Worked) -> float:
+    """What the answer is without wind."""
+    return worked(wind_kt=0.0)
+
+
+def _laid_off(times: float) -> Callable[[float, Worked, Values], float]:
+    """So many times the correction, from the heading of still air."""
+
+    def anew(heading: float, worked: Worked, _values: Values) -> float:
+        still = _still(worked)
+        return float(angles.wrap360(still + times * float(angles.difference_deg(from_deg=still, to_deg=heading))))
+
+    return anew
+
+
+def _turning(values: Values) -> float:
+    return 1.0 if values["turn"] == "right" else -1.0
+
+
+def _as_on_the_first(_heading: float, worked: Worked, values: Values) -> float:
+    """Keep the correction of the first leg."""
+    if values["place"] == 1:
+        return _NO_MISTAKE
+    first = float(angles.difference_deg(from_deg=worked(place=1, wind_kt=0.0), to_deg=worked(place=1)))
+    return float(angles.wrap360(_still(worked) + first))
+
+
+def _as_before(values: Values) -> Values | None:
+    return None if values["place"] == 1 else {"place": values["place"] - 1}
+
+
+def _on_the_tangent(values: Values) -> Values:
+    return {"radial_deg": float(values["radial_deg"]) - 5.0 * _turning(values)}
+
+
+def _other_way_round(values: Values) -> Values:
+    gone = _turning(values) * float(values["step_deg"]) * (float(values["place"]) - 1.0)
+    here = float(angles.wrap360(float(values["radial_deg"]) + gone))
+    return {"radial_deg": here, "place": 1, "turn": "left" if values["turn"] == "right" else "right"}
+
+
+def _parts_swapped(_heading: float, worked: Worked, values: Values) -> float:
+    swapped = _swapped({**values, "course_deg": _still(worked)})
+    return worked(**swapped)
+
+
+def _with_the_wind_in_true() -> tuple[Member, Member]:
+    return tuple(member for member in HEADING.members if member.code in ("TRUEWIND", "VARSUB"))  # type: ignore[return-value]
+
+
+ARC_LEG = Family(
+    "leg of an arc",
+    (
+        Member("SWAP", "The part of the wind **along** the leg was taken for the part across it.",
+               anew=_parts_swapped),
+        Member("NOWIND", "That holds the arc in still air: in this wind you leave it. From which side does it blow here?",
+               anew=_laid_off(0.0), instead_of="amount"),
+        Member("WCASIGN", "Right size, wrong side: this doubles the drift. The nose goes to where the wind comes **from**.",
+               anew=_laid_off(-1.0), instead_of="amount"),
+        Member("HALF", "Right side, and half of the correction: half of the drift stays.",
+               anew=_laid_off(0.5), instead_of="amount"),
+        Member("DOUBLE", "Right side, and twice the correction: you leave the arc upwind.",
+               anew=_laid_off(2.0), instead_of="amount"),
+        Member("ONECORR", "The correction of the first leg was kept. The arc has turned since then, the wind has not.",
+               anew=_as_on_the_first, instead_of="amount"),
+        Member("TANGENT", "Square to the radial on which the leg begins: it runs outside. Take the middle of the step.",
+               inputs=_on_the_tangent, instead_of="leg"),
+        Member("NOTURN", "That is the leg before: at every step the heading turns as far as the radial.",
+               inputs=_as_before, instead_of="leg"),
+        Member("LR", "That leads the other way round the arc.", inputs=_other_way_round, instead_of="leg"),
+        *_with_the_wind_in_true(),
+    ),
+    ("radial_deg", "turn", "place", "step_deg", "tas_kt", "wind_true_deg", "wind_from_deg", "wind_kt", "variation_deg"),
+)  # fmt: skip
+
+
+def _times_of_a_leg(times: float) -> Callable[[float, Worked, Values], float]:
+    """So many times the correction inbound, in place of 1 + 2/T; no mistake where that is about as much."""
+
+    def anew(heading: float, worked: Worked, values: Values) -> float:
+        right = 1.0 + 2.0 / float(values["leg_min"])
+        return _NO_MISTAKE if abs(times - right) < 0.1 else _laid_off(times / right)(heading, worked, values)
+
+    return anew
+
+
+HOLD_OUTBOUND = Family(
+    "outbound in a hold",
+    (
+        Member("SWAP", "The part of the wind **along** the course was taken for the part across it.",
+               anew=_parts_swapped),
+        Member("NOWIND", "The outbound course without the wind: leg and turns all drift the same way.",
+               anew=_laid_off(0.0), instead_of="amount"),
+        Member("WCASIGN", "Right size, wrong side. You have turned round: what was right of the nose is left of it now.",
+               anew=_laid_off(-1.0), instead_of="amount"),
+        Member("SINGLE", "Once pays for the leg alone: the two turns drift as well.",
+               anew=_times_of_a_leg(1.0), instead_of="amount"),
+        Member("TWICE", "Twice fits a leg of two minutes. How long is this one?",
+               anew=_times_of_a_leg(2.0), instead_of="amount"),
+        Member("TRIPLE", "Three times fits a leg of one minute. How long is this one?",
+               anew=_times_of_a_leg(3.0), instead_of="amount"),
+        Member("INBOUND", "That leads back to the fix. Outbound is the other end of the inbound course.",
+               result=lambda heading, _values: float(angles.wrap360(heading + 180.0))),
+        *_with_the_wind_in_true(),
+    ),
+    ("leg_min", "tas_kt", "wind_true_deg", "wind_from_deg", "wind_kt", "variation_deg"),
+)  # fmt: skip
+
+
 # ---------------------------------------------------------------- leads
 
 
@@ -472,6 +610,62 @@ HEIGHT = Family(
     ("elevation_ft", "crossing_ft", "gradient_ft_nm"),
 )  # fmt: skip
 
+MINIMUM = Family(
+    "minimum of the day",
+    (
+        Member("ONLYCOLD", "The note is not in. Published, note, cold: all added, one after the other.",
+               result=lambda alt, v: alt - float(v["note_ft"]), instead_of="note"),
+        Member("SETSGN", "The note was subtracted: twice its feet too low. A note of this kind only ever adds.",
+               result=lambda alt, v: alt - 2.0 * float(v["note_ft"]), instead_of="note"),
+        Member("NOTE2", "The note is in twice. It is added once, to the MDA.",
+               result=lambda alt, v: alt + float(v["note_ft"]), instead_of="note"),
+        Member("ONLYNOTE", "The cold is not in. Published, note, cold: all added, one after the other.",
+               anew=lambda alt, worked, v: alt - _cold(worked, v), instead_of="cold"),
+        Member("COLDSGN", "The cold correction was subtracted. The altimeter reads high already: this doubles the error.",
+               anew=lambda alt, worked, v: alt - 2.0 * _cold(worked, v), instead_of="cold"),
+        Member("COLD2", "The cold correction is in twice.",
+               anew=lambda alt, worked, v: alt + _cold(worked, v), instead_of="cold"),
+    ),
+    ("note_ft", "cold_ft", "temperature_c"),
+)  # fmt: skip
+
+
+def _cold(worked: Worked, values: Values) -> float:
+    """The cold correction that is in an altitude. [ft]"""
+    return float(values["cold_ft"]) if "cold_ft" in values else worked() - worked(temperature_c=15.0)
+
+
+COLD = Family(
+    "cold correction",
+    (
+        Member("MSLH", "You took the altitude. The cold column of air stands on the field: use the height above it.",
+               inputs=lambda _v: {"elevation_ft": 0.0}),
+        Member("WARMROW", "That is the row of a warmer day.",
+               inputs=lambda v: {"temperature_c": float(v["temperature_c"]) + 10.0}, instead_of="row"),
+        Member("COLDROW", "That is the row of a colder day.",
+               inputs=lambda v: {"temperature_c": float(v["temperature_c"]) - 10.0}, instead_of="row"),
+        Member("BEFORENOTE", "The note raises the MDA first; its height above the field is then greater.",
+               inputs=lambda v: {"note_ft": 0.0} if v["note_ft"] else None),
+        Member("SIGN", "The sign: a cold correction is added, so write it without a minus.",
+               result=lambda feet, _v: -feet),
+    ),
+    ("elevation_ft", "temperature_c", "note_ft"),
+)  # fmt: skip
+
+POINT = Family(
+    "point on the way down",
+    (
+        *HEIGHT.members,
+        Member("MAPVDP", "That is counted from the missed approach point. The line ends at the threshold.",
+               inputs=lambda v: {"threshold_nm": float(v["map_nm"])}, instead_of="end"),
+        Member("DMESGN", "Counted to the far side of the threshold. Does the DME rise or fall on this final?",
+               result=lambda dme, v: 2.0 * float(v["threshold_nm"]) - dme),
+        Member("THR", "Those are miles from the threshold. What does the DME read there?",
+               result=lambda dme, v: abs(float(v["threshold_nm"]) - dme)),
+    ),
+    (*HEIGHT.takes, "threshold_nm", "map_nm"),
+)  # fmt: skip
+
 DISTANCE = Family(
     "distance",
     (
@@ -484,6 +678,10 @@ DISTANCE = Family(
 )  # fmt: skip
 
 FAMILIES: dict[str, Family] = {
-    family.name: family for family in (HEADING, GROUND_SPEED, LEAD, LEAD_RADIAL, RATE, TIME, HEIGHT, DISTANCE)
-}
+    family.name: family
+    for family in (
+        HEADING, GROUND_SPEED, ARC_LEG, HOLD_OUTBOUND, LEAD, LEAD_RADIAL,
+        RATE, TIME, HEIGHT, POINT, MINIMUM, COLD, DISTANCE,
+    )
+}  # fmt: skip
 """Families by the name that a question gives."""

@@ -301,7 +301,13 @@ class Number(Question):
                 return False
             if any(abs(self._error(wrong, value)) <= grain for value in others):
                 return False
-        together = (value for _, value in self.family.pairs(self.names(givens)))
+        # What cannot be told in these numbers is no mistake here, alone or with another.
+        told = {slip.code for slip, _ in made}
+        together = (
+            value
+            for pair, value in self.family.pairs(self.names(givens))
+            if not self.keeps_apart or all(member.code in told for member in pair)
+        )
         return all(abs(self._off(value, wanted, band)) > self.tolerance for value in together)
 
     def _alone(self, givens: Givens, value: float) -> list[Slip]:
