@@ -64,3 +64,13 @@ def test_readme_commands_are_those_that_ci_runs():
     assert f"\n{command}\n" in readme
     assert "\npython3 lib/start.py open\n" in readme
     assert f"\n{command}\n" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("page", ["DEVELOPERS.md", "README.md", "lib/needlework/lessons/README.md"])
+def test_paths_in_the_guides_are_there(page):
+    """Definition: a path that a guide names, from the root of the checkout, exists."""
+    text = (ROOT / page).read_text(encoding="utf-8")
+    named = set(re.findall(r"`((?:lib|tests|datasets|lessons|solutions)/[\w./-]+)`", text))
+    gone = sorted(name for name in named if not (ROOT / name).exists())
+    assert gone == [], f"{page} names what is not there"
+    assert named or page != "DEVELOPERS.md"
