@@ -63,9 +63,9 @@ def two_fixes(random: Random) -> dict[str, Any]:
     low = random.randrange(600, 1100, 20)
     high = low + round(dist * random.choice([250, 265, 340, 360]) / 20) * 20
     way = (
-        f"inbound at D{first:g}, over the station, then D{second:g} outbound"
+        f"inbound at {first:g} DME, over the station, then outbound at {second:g} DME"
         if through
-        else f"outbound at D{first:g}, then D{second:g}, still outbound"
+        else f"outbound at {first:g} DME, then, still outbound, at {second:g} DME"
     )
     return {
         "way": way,
@@ -237,6 +237,11 @@ def final_rate(
     )
 
 
+def final_rate_on_the_plates_gradient(*, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Rate for the gradient of the plate. [fpm]"""
+    return _rate_fpm(published_slope(), final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt))
+
+
 def final_rate_head_for_tail(*, cross_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
     """Rate of descent with head and tail of the wind swapped. [fpm]"""
     return final_rate(cross_ft=cross_ft, tas_kt=tas_kt, sign=-sign, along_kt=along_kt)
@@ -254,6 +259,16 @@ def final_altitude(
     if gradient_ft_nm is None:
         gradient_ft_nm = final_slope(cross_ft=cross_ft, elevation_ft=elevation_ft, crossing_ft=crossing_ft)
     return cross_ft - dme_nm * gradient_ft_nm
+
+
+def altitude_on_the_plates_gradient(*, cross_ft: int, dme_nm: float) -> float:
+    """Gradient of the plate, from today's crossing altitude. [ft]"""
+    return cross_ft - dme_nm * published_slope()
+
+
+def altitude_on_the_way_to_the_mda(*, cross_ft: int, dme_nm: float) -> float:
+    """Gradient to the MDA at the missed approach point. [ft]"""
+    return cross_ft - dme_nm * slope_to_the_mda(cross_ft=cross_ft)
 
 
 def altitude_with_miles_to_go(*, cross_ft: int, dme_nm: float) -> float:
@@ -697,6 +712,17 @@ def step_with_own_cold(
     return own if min(abs(own - right), abs(own - right - note_ft)) > 10.0 else None
 
 
+def mda_after_a_note_subtracted(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
+    """Cold added to an MDA from which the note was taken off. [ft]"""
+    today = mda_of_the_day(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft, temperature_c=temperature_c)
+    return today - 2 * note_ft
+
+
+def mda_with_the_final_fixs_cold(*, mda_ft: int, note_ft: int, temperature_c: int) -> float:
+    """Cold correction of the final fix. [ft]"""
+    return mda_ft + note_ft + cold_at_the_final_fix(temperature_c=temperature_c)
+
+
 def step_note_alone(*, step_ft: int, note_ft: int) -> float:
     """Note in place of the cold. [ft]"""
     return float(step_ft + note_ft)
@@ -760,7 +786,7 @@ def a_runway(random: Random) -> dict[str, Any]:
     out = random.random() < 0.6
     return {
         "threshold_ft": threshold,
-        "mda_ft": threshold + random.randrange(430, 660, 10),
+        "mda_ft": threshold + random.randrange(560, 720, 10),
         "crossing_ft": 50,
         "threshold_nm": random.choice([4.8, 5.2, 5.6]) if out else random.choice([0.6, 0.8]),
         "sign": -1 if out else 1,
@@ -1099,6 +1125,17 @@ def task_altitude(
     if gradient_ft_nm is None:
         gradient_ft_nm = task_slope(cross_ft=cross_ft, elevation_ft=elevation_ft, crossing_ft=crossing_ft)
     return cross_ft - (_STATION_NM - dme_nm) * gradient_ft_nm
+
+
+def task_altitude_on_the_way_to_the_station(*, cross_ft: int, dme_nm: float) -> float:
+    """Gradient to the station. [ft]"""
+    return cross_ft - (_STATION_NM - dme_nm) * task_slope_to_the_station(cross_ft=cross_ft)
+
+
+def task_rate_on_the_way_to_the_station(*, cross_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Rate for the gradient to the station. [fpm]"""
+    gs = final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
+    return _rate_fpm(task_slope_to_the_station(cross_ft=cross_ft), gs)
 
 
 def task_altitude_with_miles_flown(*, cross_ft: int, dme_nm: float) -> float | None:
