@@ -17,7 +17,7 @@ from needlework.basis.quantity import Floats
 from needlework.debrief.indications import Seen
 from needlework.debrief.segments import Split
 
-_DIRECTIONS = 5  # of twelve: half a turn or so, or wind and airspeed cannot be told apart
+_DIRECTIONS = 4  # of twelve: a third of a turn at least, or wind and airspeed cannot be told apart
 _STEADIEST_KT, _ROUGHEST_KT = 1.0, 7.0
 _ALIKE_S = 20.0  # neighbouring samples say the same thing
 _FEWEST_S = 120.0

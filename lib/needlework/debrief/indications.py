@@ -198,6 +198,8 @@ def _near_the_station(track: Track, procedure: Procedure) -> None:
         advice = "latitude and longitude seem to be swapped"
     elif nearest_nm(lat, -lon) <= _FARTHEST_NM:
         advice = "the sign of the longitude seems to be wrong (west is negative)"
+    elif nearest_nm(-lat, lon) <= _FARTHEST_NM:
+        advice = "the sign of the latitude seems to be wrong (south is negative)"
     raise BadData(
         f"The track stays {found_nm:,.0f} NM or more from {station.ident}, the station of {procedure.name} at "
         f"{procedure.airport.name}: expected within {_FARTHEST_NM:.0f} NM; {advice}"

@@ -1,0 +1,285 @@
+"""Every row of the rubric can speak, and every error that can kill stands on a row that can be critical."""
+
+import dataclasses
+import json
+import math
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+import track_maker as maker
+from needlework import lessons
+from needlework.debrief import JUDGES, Conditions, debrief, debrief_passage, load_rubric
+from needlework.flying import reference_pilot
+from needlework.flying.tracklog import Track
+from needlework.trade import geodesy
+from needlework.world import aircraft, procedure, weather
+from track_maker import SALTMARSH, WYGATE, Habits
+
+RUBRIC = load_rubric(known=frozenset(JUDGES))
+FINCH, PLOVER = aircraft.load("Finch"), aircraft.load("Plover")
+
+
+@cache
+def the(name):
+    return procedure.load(name)
+
+
+@cache
+def recorded(plan=SALTMARSH, every_s=1.0, heading=False, **habits):
+    return maker.record(plan, maker.make(plan, Habits(**habits)), every_s=every_s, heading=heading)
+
+
+def judged(track, name="saltmarsh", craft=None, **given):
+    return debrief(track, the(name), craft, given=Conditions(**given), rubric=RUBRIC)
+
+
+def flown(plan=SALTMARSH, craft=None, **habits):
+    return judged(recorded(plan, **habits), plan.name, craft)
+
+
+def with_columns(track, **columns):
+    return dataclasses.replace(track, **columns)
+
+
+def in_part(text, change, column="alt_ft", craft=FINCH, first_s=0.0, last_s=1e9, **habits):
+    """Change one column within a part of a clean flight; altitudes by adding, all others by setting."""
+    track = recorded(**habits)
+    parts = [part for part in judged(track).parts if part.text.startswith(text)]
+    start, end = parts[0].start_s + first_s, min(parts[-1].end_s, parts[0].start_s + last_s)
+    inside = (track.time_s >= start) & (track.time_s <= end)
+    before = {"alt_ft": track.alt_ft, "ias_kt": np.full(len(track), 90.0)}.get(column, np.zeros(len(track)))
+    values = np.where(inside, before + change if column == "alt_ft" else change, before)
+    return judged(with_columns(track, **{column: values}), craft=craft)
+
+
+def steered(name, east_nm, north_nm, legs, alt_ft=2600.0, kt=100.0, dt=1.0):
+    """A point steered over the ground: magnetic tracks, seconds on each, side of the turn to it (0: the shorter)."""
+    station = the(name).station
+    track, rows, time_s = None, [], 0.0
+    for wanted, seconds, side in legs:
+        wanted_true = wanted + station.declination_deg
+        track = wanted_true if track is None else track
+        left = seconds
+        while left > 0 or abs((wanted_true - track + 180) % 360 - 180) > 0.1:
+            turn = (wanted_true - track + 180) % 360 - 180
+            if side and abs(turn) > 20 and (turn > 0) != (side > 0):
+                turn += 360 * side
+            track += max(-3.0 * dt, min(3.0 * dt, turn))
+            left -= dt if abs(turn) <= 3.0 else 0.0
+            rows.append((time_s, east_nm, north_nm))
+            east_nm += kt / 3600 * dt * math.sin(math.radians(track))
+            north_nm += kt / 3600 * dt * math.cos(math.radians(track))
+            time_s += dt
+    table = np.array(rows)
+    bearing, dist = np.rad2deg(np.arctan2(table[:, 1], table[:, 2])), np.hypot(table[:, 1], table[:, 2])
+    lat, lon = geodesy.fix_position(
+        station_lat_deg=station.lat_deg, station_lon_deg=station.lon_deg, declination_deg=station.declination_deg,
+        radial_deg=np.mod(bearing - station.declination_deg, 360), dist_nm=dist,
+    )  # fmt: skip
+    return Track(table[:, 0], np.asarray(lat), np.asarray(lon), np.full(len(table), alt_ft))
+
+
+def tarvue(outbound_s=120, out=217, back=37, side=-1):
+    """Over TVU, outbound, the procedure turn, inbound."""
+    start = math.radians(82 - 13)
+    legs = [(262, 140 + outbound_s, 0), (out, 60, side), (back, 40, -side), (82, 120, -side)]
+    return judged(steered("tarvue", 4 * math.sin(start), 4 * math.cos(start), legs, alt_ft=2040.0), "tarvue")
+
+
+def passage(*legs):
+    start = math.radians(310 - 13)
+    track = steered("saltmarsh", 5 * math.sin(start), 5 * math.cos(start), legs, alt_ft=3600.0)
+    return debrief_passage(track, the("saltmarsh"), None, 130.0, 190.0, rubric=RUBRIC)
+
+
+def turned_round():
+    rows = maker.make(SALTMARSH, Habits()).copy()
+    rows[:, 1:3] *= -1.0
+    return judged(maker.record(SALTMARSH, rows))
+
+
+def flags_gone():
+    track = recorded()
+    final = next(part for part in judged(track).parts if part.segment == "final")
+    gone = (track.time_s > final.start_s + 60) & (track.time_s < final.start_s + 90)
+    return judged(with_columns(track, flag_1=np.where(gone, 0.0, 1.0)))
+
+
+def configured(step, ias_kt=100.0, craft=FINCH, **habits):
+    track = recorded(**habits)
+    return judged(
+        with_columns(track, configuration=np.full(len(track), float(step)), ias_kt=np.full(len(track), ias_kt)),
+        craft=craft,
+    )
+
+
+def uncorrected():
+    """The one habit that every leg shows: flown by the course's own pilot, in a wind across the final."""
+    day = weather.Day("Across", "across the final", weather.parse("290/25"), 15.0, 1013.25)
+    flights = reference_pilot.fly(the("saltmarsh"), FINCH, day, faults=["no drift correction"], missed=False)
+    return judged(flights.one(0).track(), craft=FINCH)
+
+
+IN = (75, None, -1)  # inbound to LIDRA, left turns
+MIRRORED = ((255, 60, 1), (75, None, 1), (255, 60, 1), (75, None, 1))
+ONCE = ((255, 60, -1), IN, (255, 75, -1), IN, (255, 75, -1), IN)
+LONG = ((255, 60, -1), IN, (267, 140, -1), IN, (267, 140, -1), IN)
+
+
+def holding(hold):
+    return judged(recorded(WYGATE, heading=True, wind_from_deg=300, wind_kt=12, hold=hold), "wygate")
+
+
+SPEAKS = {
+    "reversed": turned_round,
+    "identified": lambda: in_part("OVK to GELPO", 0.0, "identified"),
+    "course_set": lambda: in_part("OVK to PARDO", 224.0, "course_1_deg"),
+    "flags": flags_gone,
+    "floor": lambda: flown(early_step=3),
+    "established_first": lambda: in_part("DOVAN to KESTU", -500.0, last_s=60.0, lead_late_deg=8.0),
+    "level": lambda: in_part("OVK to GELPO", 200.0, first_s=60.0, last_s=130.0),
+    "speed_before_final": lambda: in_part("OVK to GELPO", 140.0, "ias_kt"),
+    "limits": lambda: configured(1, 130.0),
+    "needle_before_final": lambda: flown(radial_off_deg=9),
+    "wind": uncorrected,
+    "cone": lambda: flown(chase_deg=35),
+    "outbound": lambda: passage((130, 270, 0), (190, 120, 0)),
+    "way_round": lambda: judged(recorded(dataclasses.replace(SALTMARSH, side=-1))),
+    "arc_join": lambda: flown(join_late_nm=1.2),
+    "arc": lambda: flown(straight_on_arc_deg=35),
+    "arc_final_course": lambda: in_part("OVK to GELPO", 310.0, "course_1_deg"),
+    "turn_side": lambda: tarvue(out=307, back=127, side=1),
+    "turn_limit": lambda: tarvue(outbound_s=330),
+    "turn_time": lambda: tarvue(outbound_s=30),
+    "to_final": lambda: flown(lead_late_deg=8),
+    "needle_final": lambda: flown(radial_off_deg=9),
+    "full_scale": lambda: flown(radial_off_deg=13),
+    "speed_final": lambda: configured(2, 110.0),
+    "ready": lambda: configured(0, 84.0),
+    "gear": lambda: configured(1, 110.0, PLOVER),
+    "gate": lambda: configured(2, 120.0),
+    "sink": lambda: flown(dive_fpm=1500, early_step=3, margin_ft=60, below_mda_ft=-50),
+    "mda": lambda: flown(below_mda_ft=60),
+    "mda_high": lambda: flown(below_mda_ft=-220),
+    "vdp": lambda: flown(WYGATE, end="landing", below_mda_ft=150, down_fpm=900),
+    "in_sight": lambda: judged(recorded(end="landing"), in_sight=False),
+    "decision": lambda: flown(wait_past_map_nm=0.9),
+    "missed_turn": lambda: flown(turn_before_map_nm=1.0),
+    "missed_side": lambda: flown(wrong_side_missed=True),
+    "gradient": lambda: flown(weak_climb_fpm=200),
+    "missed_track": lambda: judged(recorded(dataclasses.replace(SALTMARSH, missed_radial_deg=148))),
+    "after_missed_floor": lambda: in_part("radial 165", -600.0),
+    "after_missed_level": lambda: in_part("radial 165", 300.0),
+    "speed_after_missed": lambda: in_part("radial 165", 150.0, "ias_kt", first_s=-200.0),
+    "hold_entry": lambda: holding(((255, 60, 1), (75, 60, 1))),
+    "hold_side": lambda: holding(MIRRORED),
+    "hold_wind": lambda: holding(ONCE),
+    "hold_leg": lambda: holding(LONG),
+}
+
+
+def test_the_table_is_whole():
+    """Definition: there is a flight for every row of the rubric."""
+    assert set(SPEAKS) == {row.key for row in RUBRIC.rows}
+
+
+@pytest.mark.parametrize("key", SPEAKS)
+def test_every_row_can_speak(key):
+    """Definition: one thing wrong on a clean flight, and its row says so, by an error of its own."""
+    judgement = SPEAKS[key]().judgement(key)
+    assert judgement.verdict == "missed"
+    sure = [finding for finding in judgement.findings if finding.sure]
+    assert {finding.error for finding in sure} <= set(RUBRIC.row(key).errors)
+
+
+def test_a_clean_flight_says_nothing():
+    """Definition: the flight that all the others are made of has no finding."""
+    assert [finding.text for finding in flown().findings] == []
+    assert tarvue().judgement("turn_side").verdict == tarvue().judgement("turn_limit").verdict == "met"
+    good = passage((130, 180, 0), (190, 120, 0))
+    assert good.judgement("cone").verdict == good.judgement("outbound").verdict == "met"
+
+
+def test_every_error_has_a_row_and_what_kills_a_critical_one():
+    """Definition: an error stands on a row, or is the instructor's to see; one that can kill on a critical row."""
+    rows = {number: [row for row in RUBRIC.rows if number in row.errors] for number in range(1, 200)}
+    for error in RUBRIC.errors:
+        assert (error.told_by == "instructor") != bool(rows[error.number]), error.number
+        if error.severity == "A" and error.told_by == "recording":
+            assert any(row.critical for row in rows[error.number]), error.number
+
+
+def test_training_names_lessons_and_exercises_there_are():
+    """Definition: what to train next exists in the course."""
+    there = {}
+    for path in Path(lessons.__file__).parent.glob("*/lesson.json"):
+        lesson = json.loads(path.read_text(encoding="utf-8"))
+        there[lesson["key"]] = {question["key"] for question in lesson["questions"]}
+    for error in RUBRIC.errors:
+        if error.told_by == "recording":
+            assert error.exercise in there[error.lesson], error.number
+
+
+def test_the_european_standard():
+    """Part-FCL Appendix 7: MDA +50/-0 where the US standard has +100: 85 ft above passes only there."""
+    track = recorded(below_mda_ft=-85.0)
+    for standard, verdict in (("ACS", "met"), ("FCL", "missed")):
+        report = debrief(track, the("saltmarsh"), standard=standard, rubric=RUBRIC)
+        assert report.judgement("mda_high").verdict == verdict
+        assert report.standard == RUBRIC.standards[standard].name
+
+
+@pytest.mark.parametrize(("kept_from", "kept_to"), [(0.0, 0.5), (0.7, 1.0)])
+def test_half_a_flight_is_not_complete(kept_from, kept_to):
+    """Definition: what was not recorded is neither passed nor failed; no leg before it counts."""
+    track = recorded()
+    size = len(track)
+    report = judged(track.part(slice(int(kept_from * size), int(kept_to * size))))
+    assert report.verdict == "not complete"
+    assert report.missing
+    assert report.sure == ()
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (lambda alt: alt - 115.0, "offset of the recording"),
+        (lambda alt: alt + 120.0, "offset of the recording"),
+        (lambda alt: 66 + (alt - 66) * 0.88, "cold day"),
+        (lambda alt: alt + 3.0, "agree with the published"),
+    ],
+)
+def test_satellite_heights_are_recognised(change, words):
+    """Independent method: heights shifted or shrunk as a receiver's are: no critical, and it is said."""
+    track = recorded()
+    report = judged(dataclasses.replace(track, alt_ft=change(track.alt_ft), height_kind="satellite"))
+    assert not any(finding.critical for finding in report.findings)
+    assert words in " ".join(report.notes)
+
+
+def test_cold_raises_the_minimums():
+    """AIM 7-3: at -20 C and 500 ft above the field 70 to 80 ft are added: flown 40 ft above 560 is below them."""
+    report = judged(recorded(), temperature_c=-20.0)
+    assert 630 <= report.mda_ft <= 650  # feet
+    assert report.judgement("mda").findings[0].error == 6
+
+
+def test_the_runway_comes_in_sight_and_is_lost():
+    """14 CFR 91.175: below the MDA only while the runway is in sight."""
+    track = recorded(end="landing")
+    late = judged(track, sight_from_nm=4.6)
+    lost = judged(track, sight_from_nm=3.0, sight_until_nm=4.6)
+    fine = judged(track, sight_from_nm=3.0)
+    assert late.judgement("in_sight").findings[0].error == 42
+    assert lost.judgement("in_sight").findings[0].error == 54
+    assert fine.judgement("in_sight").verdict == "met"
+
+
+def test_one_event_is_one_finding():
+    """Definition: a turn on to the arc made late is said once, as that, with what else it broke."""
+    report = flown(join_late_nm=1.4)
+    assert [finding.row for finding in report.sure] == ["arc_join"]
+    assert report.worst.error == 20
+    assert "outside the arc" in report.worst.text
