@@ -112,15 +112,17 @@ def written_altitude(label: str, published_ft: float, weight: float = 1.0) -> Go
     return written(label, " as published", judge, weight, critical=True)
 
 
-def written_within(label: str, value: float, within: float, says: str, weight: float = 1.0) -> Goal:
-    """Judge a line of a filled plan against what is published, where the flight alone would forgive it."""
+def written_within(
+    label: str, value: float, within: float, says: str, weight: float = 1.0, critical: float = 0.0
+) -> Goal:
+    """Judge a line of a filled plan against what is published, where the flight alone would forgive it; ``critical``: above 0 for yes."""
 
     def judge(_g: Givens, filled: float) -> Met:
         if abs(filled - value) <= within + 1e-9:
             return Met(1.0, "As published.")
         return Met(0.0, says)
 
-    return written(label, " as published", judge, weight)
+    return written(label, " as published", judge, weight, critical=critical > 0.0)
 
 
 def turned_to(side: str, weight: float = 1.0) -> Goal:
@@ -283,28 +285,35 @@ def entry_heading_written(
     the turn back, written on another line, says which of the two entries is meant.
     """
 
-    def judge(g: Givens, heading: float) -> Met:
-        name = "teardrop" if (g["filled"][side_label] == "RIGHT") == (hand > 0.0) else "parallel"
+    def held(g: Givens, name: str) -> float:
         out = float(reciprocal(g["hold_deg"]))
         course = out - hand * float(TEARDROP_DEG) if name == "teardrop" else out
-        right = float(
+        blows_from = g["wind_true_deg"] + g["variation_deg"]
+        return float(
             np.asarray(
                 wind.heading_deg(
-                    course_deg=course,
-                    tas_kt=g["tas_kt"],
-                    wind_from_deg=g["wind_true_deg"] + g["variation_deg"],
-                    wind_kt=g["wind_kt"],
+                    course_deg=course, tas_kt=g["tas_kt"], wind_from_deg=blows_from, wind_kt=g["wind_kt"]
                 )
             )
         )
-        off = float(difference_deg(from_deg=right, to_deg=heading))
+
+    def judge(g: Givens, heading: float) -> Met:
+        side = g["filled"][side_label]
+        name, other = ("teardrop", "parallel") if (side == "RIGHT") == (hand > 0.0) else ("parallel", "teardrop")
+        off = float(difference_deg(from_deg=held(g, name), to_deg=heading))
         if abs(off) <= within_deg:
             return Met(1.0, f"The heading of a {name} entry, wind allowed for.")
-        side = "right" if off > 0 else "left"
+        if abs(float(difference_deg(from_deg=held(g, other), to_deg=heading))) < 0.5 * abs(off):
+            return Met(
+                0.0,
+                f"This heading belongs to a {other} entry, the turn inbound to the {side.lower()} to a {name}: the two "
+                "lines have to be of one entry.",
+            )
+        too_far = "right" if off > 0 else "left"
         return Met(
             0.0,
-            f"With the turn inbound to the {g['filled'][side_label].lower()} this is a {name} entry; your heading is "
-            f"{abs(off):.0f} degrees too far {side} for it. Course of the leg first, then the wind correction, once.",
+            f"With the turn inbound to the {side.lower()} this is a {name} entry; your heading is {abs(off):.0f} degrees "
+            f"too far {too_far} for it. Course of the leg first, then the wind correction, once.",
         )
 
     return written(label, ": entry and wind", judge, weight)

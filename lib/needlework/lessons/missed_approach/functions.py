@@ -233,10 +233,11 @@ _STEEPEST_FT_NM, _MOST_FPM = 450, 1000
 
 
 def a_last_place(random: Random) -> dict[str, Any]:
-    """Draw the minimum of the day and a ground speed."""
+    """Draw a field that lies higher than Saltmarsh, the minimum of the day and a ground speed."""
+    elevation_ft = random.choice([180, 215, 340, 412])
     return {
-        "mda_ft": random.choice([560, 600, 630, 660, 700]),
-        "elevation_ft": _TDZ_FT,
+        "mda_ft": elevation_ft + random.choice([490, 530, 560, 590, 620]),
+        "elevation_ft": elevation_ft,
         "crossing_ft": 50,
         "threshold_nm": _THRESHOLD_NM,
         "steepest_ft_nm": _STEEPEST_FT_NM,
@@ -932,12 +933,14 @@ _FIX_NM, _END_NM = 14.0, 18.0
 
 
 def _draw_wind(random: Random) -> dict[str, Any]:
-    """Draw a wind across the hold's course, strong enough that its correction must be in the entry leg."""
+    """Draw a wind nearly along the hold's course, and hard.
+
+    Only there variation forgotten or subtracted leads an entry leg off by more than it is asked for.
+    """
+    wind_true, wind_kt = random.choice([(140, 22), (140, 24), (140, 26), (170, 26), (170, 27)])
     return {
-        "wind_true_deg": lesson_values.whole(
-            lesson_values.true_deg(165.0 + random.choice([-1, 1]) * random.randrange(60, 121, 10)), 10
-        ),
-        "wind_kt": random.choice([18, 20, 22]),
+        "wind_true_deg": (wind_true + random.choice([0, 180])) % 360,
+        "wind_kt": wind_kt,
         "variation_deg": _VARIATION_DEG,
         "tas_kt": _HOLD_TAS_KT,
     }
@@ -948,58 +951,58 @@ def a_decision(random: Random) -> dict[str, Any]:
     return {**_COURSES, **_draw_wind(random), "decided_nm": random.choice([3.2, 3.3, 3.4])}
 
 
-def _entry_mistakes(tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, list[float]]:
-    """Headings of the usual mistakes after the fix, for both entries, by their codes. [degrees magnetic]"""
-    found: dict[str, list[float]] = {name: [] for name in ("NOWIND", "WCASIGN", "TRIPLE", "TRUEWIND", "VARSUB")}
-    for course in (135.0, 165.0):
-        right = _heading_deg(course, tas_kt, wind_true_deg, wind_kt)
-        off_deg = float(angles.difference_deg(from_deg=course, to_deg=right))
-        found["NOWIND"].append(course)
-        found["WCASIGN"].append(course - off_deg)
-        found["TRIPLE"].append(course + 3.0 * off_deg)
-        found["TRUEWIND"].append(_heading_deg(course, tas_kt, wind_true_deg - _VARIATION_DEG, wind_kt))
-        found["VARSUB"].append(_heading_deg(course, tas_kt, wind_true_deg - 2.0 * _VARIATION_DEG, wind_kt))
-    return found
+_TEARDROP_DEG, _PARALLEL_DEG, _ENTRY_WITHIN_DEG = 135.0, 165.0, 2.0
 
 
-def entry_headings(*, tas_kt: float, wind_true_deg: float, wind_kt: float) -> tuple[float, float]:
-    """Headings of the teardrop and of the parallel leg, each tracked. [degrees magnetic]"""
-    teardrop, parallel = (_heading_deg(course, tas_kt, wind_true_deg, wind_kt) for course in (135.0, 165.0))
-    return teardrop, parallel
+def _entry_mistakes(course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, float]:
+    """Headings of the usual mistakes on an entry leg, by their codes. [degrees magnetic]"""
+    right = _heading_deg(course_deg, tas_kt, wind_true_deg, wind_kt)
+    off_deg = float(angles.difference_deg(from_deg=course_deg, to_deg=right))
+    return {
+        "NOWIND": course_deg,
+        "WCASIGN": course_deg - off_deg,
+        "TRIPLE": course_deg + 3.0 * off_deg,
+        "TRUEWIND": _heading_deg(course_deg, tas_kt, wind_true_deg - _VARIATION_DEG, wind_kt),
+        "VARSUB": _heading_deg(course_deg, tas_kt, wind_true_deg - 2.0 * _VARIATION_DEG, wind_kt),
+    }
 
 
 def _far_deg(one_deg: float, other_deg: float) -> float:
     return abs(float(angles.difference_deg(from_deg=one_deg, to_deg=other_deg)))
 
 
-_ENTRY_WITHIN_DEG = 3.0
-
-
 def entry_told_apart(*, tas_kt: float, wind_true_deg: float, wind_kt: float) -> bool:
-    """Say whether no correction, the wrong side and three times lie clear of both right headings."""
-    right = entry_headings(tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
-    mistakes = _entry_mistakes(tas_kt, wind_true_deg, wind_kt)
-    wrong = [each for name in ("NOWIND", "WCASIGN", "TRIPLE") for each in mistakes[name]]
-    return all(_far_deg(each, good) > _ENTRY_WITHIN_DEG + 1.0 for each in wrong for good in right)
+    """Say whether every usual mistake lies clear of the right heading, on either entry."""
+    for course in (_TEARDROP_DEG, _PARALLEL_DEG):
+        right = _heading_deg(course, tas_kt, wind_true_deg, wind_kt)
+        wrong = _entry_mistakes(course, tas_kt, wind_true_deg, wind_kt)
+        if min(_far_deg(each, right) for each in wrong.values()) <= _ENTRY_WITHIN_DEG + 0.5:
+            return False
+    return True
 
 
 def plan_mistake(*, filled: Mapping[str, Any], tas_kt: float, wind_true_deg: float, wind_kt: float) -> str | None:
-    """Name the mistake behind the heading after the fix; None where there is none, or more than one fits."""
+    """Name the mistake behind the heading after the fix; None where there is none, or more than one fits.
+
+    The side of the turn back says which entry is meant.
+    """
+    course = _TEARDROP_DEG if filled["turn inbound to the"] == "RIGHT" else _PARALLEL_DEG
     heading = float(filled["heading after BELDU"])
-    right = entry_headings(tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
-    if min(_far_deg(heading, good) for good in right) <= _ENTRY_WITHIN_DEG:
+    if _far_deg(heading, _heading_deg(course, tas_kt, wind_true_deg, wind_kt)) <= _ENTRY_WITHIN_DEG:
         return None
-    mistakes = _entry_mistakes(tas_kt, wind_true_deg, wind_kt)
-    named = [name for name, wrong in mistakes.items() if min(_far_deg(heading, each) for each in wrong) <= 1.0]
+    mistakes = _entry_mistakes(course, tas_kt, wind_true_deg, wind_kt)
+    named = [name for name, wrong in mistakes.items() if _far_deg(heading, wrong) <= 1.0]
     return named[0] if len(named) == 1 else None
 
 
 def _example(code: str, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any] | None:
-    """Give the teardrop heading of a mistake; None where it is right, or could be another mistake. [blanks]"""
-    heading = _entry_mistakes(tas_kt, wind_true_deg, wind_kt)[code][0]
-    filled = {"heading after BELDU": float(lesson_values.whole(heading))}
+    """Give the teardrop heading of a mistake; None where it could be another mistake. [blanks]"""
+    heading = _entry_mistakes(_TEARDROP_DEG, tas_kt, wind_true_deg, wind_kt)[code]
+    filled = {"heading after BELDU": float(lesson_values.whole(heading)), "turn inbound to the": "RIGHT"}
     air = {"tas_kt": tas_kt, "wind_true_deg": wind_true_deg, "wind_kt": wind_kt}
-    return filled if plan_mistake(filled=filled, **air) == code else None
+    if plan_mistake(filled=filled, **air) != code:
+        return None
+    return {"heading after BELDU": filled["heading after BELDU"]}
 
 
 def entry_no_wind(*, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any] | None:
@@ -1027,16 +1030,21 @@ def entry_variation_subtracted(*, tas_kt: float, wind_true_deg: float, wind_kt: 
     return _example("VARSUB", tas_kt, wind_true_deg, wind_kt)
 
 
-def plan_begin() -> dict[str, Any]:
-    """Say where the planned flight begins."""
+def plan_begin(*, wind_true_deg: float, wind_kt: float) -> dict[str, Any]:
+    """Say where the planned flight begins: level at minimums past the step-down fix, on course."""
     return {
         "radial_deg": 214,
-        "dme_nm": 2.6,
+        "dme_nm": 3.0,
         "altitude_ft": _MDA_FT,
-        "heading_deg": 214,
+        "heading_deg": _final_heading(wind_true_deg, wind_kt),
         "ias_kt": 84,
         "configuration": "landing flap",
     }
+
+
+def _final_heading(wind_true_deg: float, wind_kt: float) -> float:
+    """Heading that holds the final. [degrees magnetic]"""
+    return float(lesson_values.whole(_heading_deg(214.0, 86.0, wind_true_deg, wind_kt)))
 
 
 def plan_right(*, decided_nm: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any]:
@@ -1055,13 +1063,14 @@ def plan_right(*, decided_nm: float, tas_kt: float, wind_true_deg: float, wind_k
     }
 
 
-def plan_rows(*, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
+def plan_rows(*, filled: Mapping[str, Any], wind_true_deg: float, wind_kt: float) -> list[dict[str, Any]]:
     """Give the rows of the plan."""
     first = {
         "identify": True,
         "course_1_deg": 214,
         "course_2_deg": filled["course 2"],
-        "follow": "needle 1",
+        # The heading that held the course down to here is held on: straight ahead.
+        "heading_deg": _final_heading(wind_true_deg, wind_kt),
         "ias_kt": 84,
     }
     return [{"then": first, "note": "final"}, *_way_out(filled)]
@@ -1148,7 +1157,10 @@ def a_final(random: Random) -> dict[str, Any]:
     """Draw the wind, and whether the runway is seen too late or never."""
     return {
         **_COURSES,
-        **_draw_wind(random),
+        "wind_true_deg": random.randrange(10, 361, 10),
+        "wind_kt": random.choice([10, 12, 14]),
+        "variation_deg": _VARIATION_DEG,
+        "tas_kt": _HOLD_TAS_KT,
         "map_nm": _MAP_NM,
         "runway": random.choice(["never", "late"]),
     }
@@ -1156,7 +1168,14 @@ def a_final(random: Random) -> dict[str, Any]:
 
 def hand_begin() -> dict[str, Any]:
     """Say where the flight by hand begins."""
-    return {**plan_begin(), "dme_nm": 1.0, "altitude_ft": 1440}
+    return {
+        "radial_deg": 214,
+        "dme_nm": 1.0,
+        "altitude_ft": 1440,
+        "heading_deg": 214,
+        "ias_kt": 84,
+        "configuration": "landing flap",
+    }
 
 
 def hand_day(*, wind_true_deg: float, wind_kt: float) -> Day:
