@@ -451,10 +451,10 @@ def test_time_for_ten_degrees(arc_nm, gs, seconds):
 
 
 def test_floors_of_the_main_arc():
-    """Scenario: P1: 3,400 from R310 to the crossing of R350, then 3,000 to R034."""
-    table = {"sector_from_deg": [310, 350], "sector_to_deg": [350, 34], "sector_alt_ft": [3400, 3000]}
-    assert arc.floor_ft(radial_deg=[310, 349.9, 350.1, 0, 34], **table).tolist() == [3400, 3400, 3000, 3000, 3000]
-    assert arc.floor_ft(radial_deg=350, **table) == 3400  # on the border the higher one
+    """Scenario: P1: 3,400 from R310 to the crossing of R345, then 3,000 to R034."""
+    table = {"sector_from_deg": [310, 345], "sector_to_deg": [345, 34], "sector_alt_ft": [3400, 3000]}
+    assert arc.floor_ft(radial_deg=[310, 344.9, 345.1, 0, 34], **table).tolist() == [3400, 3400, 3000, 3000, 3000]
+    assert arc.floor_ft(radial_deg=345, **table) == 3400  # on the border the higher one
     with pytest.raises(NoSolution, match="No sector of the table covers radial 035°: add one"):
         arc.floor_ft(radial_deg=[0, 35], **table)
     with pytest.raises(NoSolution, match="covers radial 309°"):

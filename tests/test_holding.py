@@ -60,6 +60,7 @@ def test_rate_or_bank():
         (165, 345, "right", ("parallel", "teardrop")),  # the scenario: BELDU by R165 outbound, on the edge
         (340, 160, "right", ("parallel", "teardrop")),  # HEXAL by R340 outbound
         (75, 75, "left", ("direct",)),  # LIDRA by R075 outbound
+        (262, 30, "right", ("parallel",)),  # TVU after its missed approach: clear of every edge
     ],
 )
 def test_entries(heading_deg, inbound_deg, side, wanted):

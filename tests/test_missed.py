@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from needlework.basis.errors import NoSolution, OutOfRange
 from needlework.trade import missed, units
 from needlework.trade.missed import Conditions, decide
+from needlework.trade.turns import turn_radius_nm
 
 
 @pytest.mark.parametrize(
@@ -36,7 +37,7 @@ def test_tailwind_flattens_the_climb():
 
 
 def test_obstacle_surface():
-    """AIM 5-2-9: 40:1 is 152 ft/NM (151.9); 200 leaves 48 ft/NM, 24 %."""
+    """FAA Order 8260.3 (40:1, from memory) and AIM 5-4-21 b: 152 ft/NM (151.9); 200 leaves 48 ft/NM, 24 %."""
     assert round(float(missed.SURFACE_FT_NM), 1) == 151.9
     assert round(missed.SURFACE_FT_NM) == 152
     assert missed.clearance_ft(dist_nm=1) == pytest.approx(48, abs=0.5)
@@ -149,17 +150,27 @@ def test_early_turn():
     assert missed.early_turn_nm(early_nm=[0, 1], change_deg=90).tolist() == [0, 1]
 
 
-def test_scenario_intercept():
-    """The course's scenario: P1, heading 120 from the point meets R165 at about D6.6 with a cut of 45."""
-    met_nm, flown_nm = missed.meets_radial_nm(radial_deg=214, dist_nm=4.7, track_deg=120, wanted_radial_deg=165)
-    assert met_nm == pytest.approx(6.6, abs=0.05)  # printed digit
-    assert flown_nm == pytest.approx(5.0, abs=0.05)
-    # With the turn flown at 0.4 to 0.7 NM radius, from where the turn altitude is reached, it lies further out.
+@pytest.mark.parametrize(
+    ("climb_ft_nm", "tas_kt", "met_nm"), [(650 / 75 * 60, 75, 8.2), (1100 / 105 * 60, 105, 8.2), (200, 94, 9.8)]
+)
+def test_scenario_intercept(climb_ft_nm, tas_kt, met_nm):
+    """The course's scenario: P1, turned at 900 ft, heading 120 meets R165 at about 8.2 DME, at 200 ft/NM at 9.8."""
     radial_deg, dist_nm = missed.after_turn(
-        radial_deg=214, dist_nm=4.7, start_track_deg=214, end_track_deg=120, side="left", radius_nm=0.55
+        radial_deg=214,
+        dist_nm=4.7 + (900 - 560) / climb_ft_nm,
+        start_track_deg=214,
+        end_track_deg=120,
+        side="left",
+        radius_nm=turn_radius_nm(tas_kt=tas_kt),
     )
-    later_nm, _ = missed.meets_radial_nm(radial_deg=radial_deg, dist_nm=dist_nm, track_deg=120, wanted_radial_deg=165)
-    assert 6.6 < later_nm < 8
+    found_nm, _ = missed.meets_radial_nm(radial_deg=radial_deg, dist_nm=dist_nm, track_deg=120, wanted_radial_deg=165)
+    assert found_nm == pytest.approx(met_nm, abs=0.06)  # printed digit, and "about"
+    # Turned on the spot at the missed approach point: the sine rule alone.
+    on_the_spot_nm, flown_nm = missed.meets_radial_nm(
+        radial_deg=214, dist_nm=4.7, track_deg=120, wanted_radial_deg=165
+    )
+    assert on_the_spot_nm == pytest.approx(4.7 * np.sin(np.deg2rad(94)) / np.sin(np.deg2rad(45)))
+    assert flown_nm == pytest.approx(4.7 * np.sin(np.deg2rad(49)) / np.sin(np.deg2rad(45)))
 
 
 @given(st.floats(0, 360), st.floats(1, 20), st.floats(0, 360), st.floats(0, 360))

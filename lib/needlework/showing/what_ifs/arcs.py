@@ -302,7 +302,7 @@ def _shown(now: ArcScene) -> Shown:
             Line(
                 "radial",
                 *point(np.array([0.0, 0.55 * knobs.arc_nm, 40.0]), 0.0, _FROM_DEG),
-                f"R {spoken(_FROM_DEG)}",
+                f"R{spoken(_FROM_DEG)}",
                 1,
             ),
             *(Line("ghost", *point(outer_nm, 0.0, float(radial))) for radial in now.flight.radials_deg),

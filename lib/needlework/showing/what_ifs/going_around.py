@@ -284,7 +284,7 @@ def _words(now: MissedScene) -> str:
         said.append(f"straight on to the MAP and {way.missed.climb_to_ft:,.0f} ft, turn after {flight.turn_s:.0f} s")
     radial = spoken(now.course_deg)
     if flight.met:
-        said.append(f"radial {radial} is met at D{flight.met_nm:.1f}")
+        said.append(f"radial {radial} is met at {flight.met_nm:.1f} DME")
     else:
         said.append(f"in this wind the heading never meets radial {radial}")
     said.append(f"arriving on heading {spoken(knobs.entry_deg)} the entry is {' or '.join(now.entries)}")
@@ -313,7 +313,7 @@ def _shown(now: MissedScene) -> Shown:
             Line(
                 "radial",
                 *point(np.array([0.0, 8.0, 30.0]), 0.0, now.course_deg),
-                f"R {spoken(now.course_deg)}",
+                f"R{spoken(now.course_deg)}",
                 1,
             ),
             Line("ghost", *flight.path.thinned()),
