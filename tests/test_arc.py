@@ -39,7 +39,7 @@ def test_handbook_example():
     [(150, "inbound", 3, 10.8), (150, "outbound", 3, 9.2), (120, "inbound", 3, 10.6), (250, "inbound", 1.5, 12.5)],
 )
 def test_published_leads(gs, direction, rate, dme_nm):
-    """P-871 p. 58 (0.75 printed as 0.8), P-1265 2-8 at half rate."""
+    """P-871 ch. 4 (0.75 printed as 0.8), P-1265 2-8 at half rate."""
     assert arc.turn_on_rule_nm(arc_nm=10, gs_kt=gs, direction=direction, rate_deg_s=rate) == pytest.approx(
         dme_nm, abs=0.051
     )  # one decimal
@@ -333,7 +333,7 @@ def test_heading_keeps_to_the_tangent(radial, turn, tas, wind_from, wind_kt):
 
 @pytest.mark.parametrize(("dist", "change"), [(10.5, 10), (11, 20), (9.5, -5), (9, -10), (10, 0), (12, 30), (6, -30)])
 def test_getting_back_by_rule(dist, change):
-    """P-871 p. 60: 10 degrees for half a mile outside, 5 inside; P-340 p. 169: 30 at most."""
+    """P-871 ch. 4: 10 degrees for half a mile outside, 5 inside; P-340 ch. 6: 30 at most."""
     assert arc.regain_rule_deg(arc_nm=10, dist_nm=dist) == pytest.approx(change, abs=1e-9)  # exact rule
 
 

@@ -74,7 +74,7 @@ def test_five_times_ground_speed():
 
 
 def test_three_hundred_feet_a_mile():
-    """CNATRA P-340 p. 299: 3 degrees at 1, 5, 10 and 30 NM; exact 318, 1,592, 3,184, 9,553."""
+    """CNATRA P-340: 3 degrees at 1, 5, 10 and 30 NM; exact 318, 1,592, 3,184, 9,553."""
     miles = [1, 5, 10, 30]
     assert descent.height_rule_ft(miles).tolist() == [300, 1500, 3000, 9000]
     exact = descent.line_ft(to_go_nm=miles, end_ft=0, gradient_ft_nm=units.ft_nm_from_deg(3))

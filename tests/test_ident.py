@@ -90,7 +90,7 @@ def test_turns_of_vor_and_dme(cycles, vor_per_dme):
 
 
 def test_test_and_silence():
-    """AIM 1-1-3 c: TEST may be sent in maintenance; AIM 1-1-12: or nothing at all."""
+    """AIM 1-1-3 c: TEST may be sent in maintenance; AIM 1-1-11: or nothing at all."""
     assert {one.letters for one in ident.schedule(letters="WYG", duration_s=60, vor="test")} == {"TEST", "WYG"}
     assert ident.schedule(letters="WYG", duration_s=60, vor="silent", dme="silent") == ()
     assert all(one.kind == "VOR" for one in ident.schedule(letters="TVU", duration_s=60, dme="silent"))

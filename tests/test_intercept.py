@@ -169,7 +169,7 @@ def test_flown_turn_rolls_out_on_the_radial(dist, tas, angle):
 
 @given(st.floats(4, 60), st.floats(60, 160), st.floats(10, 90))
 def test_lead_rule_is_one_per_cent_low(dist, tas, angle):
-    """P-871 p. 58, AF60: half a per cent of the ground speed and sixty to one, against the geometry."""
+    """P-871 ch. 4, AF60: half a per cent of the ground speed and sixty to one, against the geometry."""
     # 0.987 = 0.9425 * 1.0472, a little less where the sine bends.
     assert intercept.lead_rule_deg(dist_nm=dist, gs_kt=tas, angle_deg=angle) / intercept.lead_deg(
         dist_nm=dist, tas_kt=tas, angle_deg=angle
@@ -287,7 +287,7 @@ def test_one_in_sixty():
 
 @pytest.mark.parametrize(("dist", "per_nm"), [(45, 1.3), (30, 2), (20, 3), (15, 4), (12, 5), (10, 6), (9, 6.7)])
 def test_radials_in_a_mile(dist, per_nm):
-    """P-871 p. 58: radials per nautical mile."""
+    """P-871 ch. 4: radials per nautical mile."""
     assert 1 / vor.offset_rule_nm(dist_nm=dist, off_deg=1) == pytest.approx(per_nm, abs=0.05)  # one decimal
     assert 1 / vor.offset_nm(dist_nm=dist, off_deg=1) == pytest.approx(
         per_nm, rel=0.06

@@ -152,7 +152,7 @@ def test_cone_of_fifty_degrees():
     ("leg_nm", "factor", "off_nm"), [(1.6, 3.0, 0.0), (4.0, 1.0, 0.5), (4.0, 3.0, -0.83), (4.0, 1.8, 0.0)]
 )
 def test_drift_on_a_long_leg(leg_nm, factor, off_nm):
-    """Independent method: a lap flown by holding.lap at 96 kt, 15 kt square across; P-871 p. 76 for long legs."""
+    """Independent method: a lap flown by holding.lap at 96 kt, 15 kt square across; P-871 ch. 4 for long legs."""
     wca = float(wind.correction_deg(course_deg=345, tas_kt=96, wind_from_deg=255, wind_kt=15))
     heading = float(holding.outbound_heading_deg(inbound_course_deg=345, wca_deg=wca, factor=factor))
     lap = holding.lap(

@@ -53,7 +53,7 @@ def test_standard_rate_is_two_minutes():
 
 @pytest.mark.parametrize(("turn", "seconds"), [(30, 20), (90, 60)])
 def test_half_rate_time(turn, seconds):
-    """P-340 p. 83: two thirds of a second per degree at half rate; 30 degrees 20 s, 90 degrees 60 s."""
+    """P-340: two thirds of a second per degree at half rate; 30 degrees 20 s, 90 degrees 60 s."""
     assert turns.turn_time_s(turn_deg=turn, rate_deg_s=turns.HALF_RATE_DEG_S) == pytest.approx(
         seconds, abs=1e-9
     )  # float
@@ -116,7 +116,7 @@ def test_roll_out_lead(bank, rule, lead):
     ("tas", "rate", "radius"), [(120, 3, 0.6), (150, 3, 0.75), (250, 1.5, 2.5), (250, turns.HALF_RATE_DEG_S, 2.5)]
 )
 def test_radius_rule(tas, rate, radius):
-    """P-871 p. 58 (standard rate), P-1265 2-8 (half rate): half a per cent and one per cent."""
+    """P-871 ch. 4 (standard rate), P-1265 2-8 (half rate): half a per cent and one per cent."""
     assert turns.radius_rule_nm(tas_kt=tas, rate_deg_s=rate) == pytest.approx(radius, abs=1e-12)  # float
     # The rule is 1 / 200 where the exact factor is 1 / (60 pi).
     assert turns.radius_rule_nm(tas_kt=tas, rate_deg_s=rate) / turns.turn_radius_nm(

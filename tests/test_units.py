@@ -35,13 +35,13 @@ def test_definitions():
 
 @pytest.mark.parametrize(("angle", "gradient_ft_nm"), [(2.99, 317), (3, 318), (3.18, 338)])
 def test_gradients_on_the_plates(angle, gradient_ft_nm):
-    """Scenario: 2.99 degrees is 317 ft/NM, 3.18 is 338; P-340 p. 299 (exact 318 for 3 degrees at 1 NM)."""
+    """Scenario: 2.99 degrees is 317 ft/NM, 3.18 is 338; P-340 (exact 318 for 3 degrees at 1 NM)."""
     assert units.ft_nm_from_deg(angle) == pytest.approx(gradient_ft_nm, abs=0.5)  # whole feet
 
 
 @pytest.mark.parametrize(("dist_nm", "height_ft"), [(1, 318), (5, 1592), (10, 3184), (30, 9553)])
 def test_three_degrees(dist_nm, height_ft):
-    """P-340 p. 299 gives 300 ft a mile for 3 degrees; exactly 318 ft, and the rule is 6 per cent low."""
+    """P-340 gives 300 ft a mile for 3 degrees; exactly 318 ft, and the rule is 6 per cent low."""
     exact_ft = units.ft_nm_from_deg(3) * dist_nm
     assert exact_ft == pytest.approx(height_ft, abs=0.5)  # whole feet
     assert 300 * dist_nm == pytest.approx(exact_ft, rel=0.06)  # a rule, 6 per cent

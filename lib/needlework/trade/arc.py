@@ -173,7 +173,7 @@ def lead_rule_nm(*, gs_kt: ArrayLike, rate_deg_s: float = STANDARD_RATE_DEG_S) -
 
     Notes
     -----
-    Source: ``P-871`` p. 58 (standard rate), ``P-1265`` 2-8 (half rate). It is the turn radius, 6 per cent low.
+    Source: ``P-871`` ch. 4 (standard rate), ``P-1265`` 2-8 (half rate). It is the turn radius, 6 per cent low.
 
     Terms: lead on to an arc by rule.
 
@@ -288,7 +288,7 @@ def turn_on_rule_nm(
     Notes
     -----
     The arc plus the lead when inbound, less the lead when outbound; lead by :func:`lead_rule_nm` and
-    :func:`lead_factor`. Source: ``P-871`` p. 58, ``AF60``.
+    :func:`lead_factor`. Source: ``P-871`` ch. 4, ``AF60``.
 
     Terms: lead on to an arc by rule: DME at which to turn.
 
@@ -887,8 +887,8 @@ def regain_rule_deg(*, arc_nm: ArrayLike, dist_nm: ArrayLike) -> Result:
     Notes
     -----
     Outside the arc turn 10 degrees towards the station for each half mile; inside it turn 5 degrees away for
-    each half mile, less because a straight track leads outwards by itself: ``P-871`` p. 60. Not over 30:
-    ``P-340`` p. 169. Others teach more or less; see :func:`regain_band_deg`.
+    each half mile, less because a straight track leads outwards by itself: ``P-871`` ch. 4. Not over 30:
+    ``P-340`` ch. 6. Others teach more or less; see :func:`regain_band_deg`.
 
     Terms: regaining an arc by rule; off the arc.
 
@@ -1009,7 +1009,8 @@ def lead_radial_rule_deg(*, arc_nm: ArrayLike, gs_kt: ArrayLike, rate_deg_s: flo
 
     Notes
     -----
-    Sixty over the arc times the turn radius by rule: ``P-1282`` 5-10, ``P-1244`` 5-10, ``AF60``. It lies
+    Sixty over the arc times the turn radius by rule: ``P-340`` 6-98 and ``P-871`` ch. 4 at standard rate (half a
+    per cent), ``P-1282`` and ``P-1244`` 5-10 at half rate (one per cent). It lies
     between the two of :func:`lead_radial_deg`; on small arcs the two part (``P-1235`` adds or takes a third).
 
     Terms: lead radial by rule; 60-to-1 rule: lead radial.

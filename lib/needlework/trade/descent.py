@@ -836,7 +836,7 @@ def vdp_nm(*, hat_ft: ArrayLike, crossing_ft: ArrayLike = CROSSING_FT, angle_deg
 
     Notes
     -----
-    ``(HAT - crossing height) / tan(angle)``. Not below the MDA before it. Source: ``AIM-5-4-5`` f;
+    ``(HAT - crossing height) / tan(angle)``. Not below the MDA before it. Source: ``AIM-5-4-5``;
     ``definition``.
 
     Terms: VDP; visual descent point.

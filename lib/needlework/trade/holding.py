@@ -32,7 +32,6 @@ ENTRY_BAND_DEG = Constant(5.0, "deg", "AIM-5-3-8", "within this of a sector's ed
 TEARDROP_DEG = Constant(30.0, "deg", "AIM-5-3-8", "from the outbound course into the pattern")
 DRIFT_FACTOR = Constant(3.0, "1", "AIM-5-3-8", "outbound drift correction over inbound")
 DRIFT_MOST_DEG = Constant(30.0, "deg", "common-practice", "more than this is not flown outbound")
-LEAST_IAS_KT = Constant(90.0, "kt", "AIM-5-3-8", "slowest holding speed")
 LONG_LEG_ABOVE_FT = Constant(14000.0, "ft", "AIM-5-3-8", "above it the inbound leg is a minute and a half")
 SLOW_DOWN_MIN = Constant(3.0, "min", "AIM-5-3-8", "before the fix, at the earliest")
 BANK_MOST_DEG = Constant(30.0, "deg", "AIM-5-3-8", "25 with a flight director and by ICAO")
@@ -409,7 +408,7 @@ def outbound_heading_deg(
     twice for the two turns that cannot be corrected. That pays for two one-minute turns on a leg of one minute; on
     a leg of T minutes the factor is 1 + 2 / T, so 1.8 for 4 NM at 96 kt: with 15 kt across, three times would end
     the inbound turn 0.8 NM upwind of the course. Exact: :func:`outbound_exact`. Source: ``AIM-5-3-8`` j 8 (c); for
-    longer legs ``P-871`` p. 76; the cap ``common-practice``.
+    longer legs ``P-871`` ch. 4; the cap ``common-practice``.
 
     Terms: triple drift; outbound heading in a hold; drift in a hold; holding: wind correction.
 

@@ -302,7 +302,7 @@ def decide(conditions: Conditions) -> Decision:
     reference; losing one means going around at once. Not below it before the visual descent point. At
     the missed approach point there is no third choice. A constant-angle descent has no level part. A
     runway that is seen when a normal descent is no longer possible does not become possible by waiting.
-    Source: ``CFR175`` (c), ``AIM-5-4-5`` f, ``AIM-5-4-21``.
+    Source: ``CFR175`` (c), ``AIM-5-4-5``, ``AIM-5-4-21``.
 
     Terms: decision at minimums; go-around; minimums: what to do at them.
 

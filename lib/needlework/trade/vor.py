@@ -30,7 +30,7 @@ FULL_SCALE_DOTS = Constant(5.0, "dots", "common-practice", "2 degrees a dot at 1
 DOT_RULE_FT_NM = Constant(200.0, "ft/NM", "common-practice", "5.7 % low: the exact figure is 212.2")
 CONE_HALF_ANGLE_DEG = Constant(45.0, "deg", "common-practice", "makes the sum easy; DOC8168-1-CONE protects for 50")
 NEAR_STATION_NM = Constant(1.0, "NM", "common-practice", "inside this the needle is not followed")
-NEAR_STATION_HEADING_DEG = Constant(10.0, "deg", "P-340", "largest heading change near the station, p. 131")
+NEAR_STATION_HEADING_DEG = Constant(10.0, "deg", "P-340", "largest heading change near the station, 6-21")
 NEEDLE_LAG_S = Constant(1.0, "s", "common-practice", "time constant of a damped needle; sets differ")
 SCALLOPING_DEG = Constant(
     1.0, "deg", "common-practice", "AIM-1-1-3 gives 1 degree for alignment, 6 for propeller beat"

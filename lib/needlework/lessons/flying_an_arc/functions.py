@@ -117,7 +117,7 @@ def _turn_on_nm(arc_nm: float, gs_kt: float, way: str, share: float) -> float:
 def turn_on_dme(*, arc_nm: float, gs_kt: float, way: str) -> float:
     """DME at which the turn on to the arc begins: half a per cent of the ground speed before it. [NM]
 
-    Source: P-871 p. 58.
+    Source: P-871 ch. 4.
     """
     return _turn_on_nm(arc_nm, gs_kt, way, 1.0)
 
@@ -333,7 +333,7 @@ def off_the_arc(random: Random) -> dict[str, Any]:
 
 
 def in_by_ten(*, off_nm: float) -> float:
-    """Ten degrees in for each half mile. Source: P-871 p. 60. [degrees]"""
+    """Ten degrees in for each half mile. Source: P-871 ch. 4. [degrees]"""
     return 20.0 * off_nm
 
 
@@ -356,7 +356,7 @@ def in_by_far_too_much(*, off_nm: float) -> float:
 
 
 def out_by_five(*, off_nm: float) -> float:
-    """Five degrees out for each half mile. Source: P-871 p. 60. [degrees]"""
+    """Five degrees out for each half mile. Source: P-871 ch. 4. [degrees]"""
     return -10.0 * off_nm
 
 
