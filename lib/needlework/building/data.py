@@ -17,7 +17,7 @@ from needlework.building.scan import Block
 from needlework.building.scope import ALWAYS, Scope, draws, functions_of
 from needlework.building.settings import Settings
 from needlework.exercises.binding import Binder
-from needlework.exercises.making import FORM
+from needlework.exercises.making import FORMS
 
 _GOALS = ("common", "passage", "intercept", "arc", "descent", "missed")
 """Modules of goals."""
@@ -48,7 +48,7 @@ def data_of(lesson: Lesson, functions: ModuleType, faults: Faults) -> dict[str, 
     questions = {block.name: block for block in lesson.questions}
     scope = Scope(functions_of(functions), lesson.quantities, faults, "", questions=questions)
     return {
-        "form": FORM,
+        "form": FORMS[-1],
         "key": lesson.key,
         "title": lesson.top.get("title", ""),
         "minutes": sum(lesson.sittings),

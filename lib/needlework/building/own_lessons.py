@@ -115,16 +115,23 @@ def build(folder: Path, check: bool = False) -> Report:
                 if label in taken
             ]
         if why:
-            before = " (what was built of it before stays)" if (folder / BUILT / _key(source)).exists() else ""
-            report.faults += [*why, f"lessons/{source.name} is left out until this is mended{before}."]
+            before = _labels_before(folder / BUILT / source.name.replace("_", "-"))
+            # What was built of it is still handed out, so its labels are not free.
+            taken |= dict.fromkeys(before, source.name)
+            stays = " (what was built of it before stays)" if before else ""
+            report.faults += [*why, f"lessons/{source.name} is left out until this is mended{stays}."]
             continue
         taken |= dict.fromkeys(lesson.questions, source.name)
         report.written += _write(folder, made, source, procedures, check)
     return report
 
 
-def _key(source: Path) -> str:
-    return source.name.replace("_", "-")
+def _labels_before(built: Path) -> tuple[str, ...]:
+    """Labels of the questions of what was built before; none where nothing was, or it cannot be read."""
+    try:
+        return catalogue.outlined(catalogue.read_data(built, "")).questions
+    except BadData:
+        return ()
 
 
 def _write(folder: Path, made: apart.Examined, source: Path, procedures: list[Path], check: bool) -> list[str]:

@@ -12,11 +12,13 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
 from needlework.basis.errors import BadData, NeedleworkError
+from needlework.basis.places import BESIDE
+from needlework.course import extra
 from needlework.exercises import progress, recording
 from needlework.exercises.catalogue import LESSONS, Lesson
 
@@ -75,7 +77,7 @@ def released(lessons: Path = ROOT / "lessons") -> list[Lesson]:
     return listed + [Lesson(key, key, 0, (), ()) for key in there if key not in LESSONS]
 
 
-def lesson_named(named: str, there: Sequence[str]) -> str:
+def lesson_named(named: str, there: Sequence[str], own: Mapping[str, str] | None = None) -> str:
     """Find the lesson that is meant: by its name, its title, or words that only one of them has.
 
     Parameters
@@ -84,6 +86,8 @@ def lesson_named(named: str, there: Sequence[str]) -> str:
         As it was typed.
     there : sequence of str
         Keys of the lessons to choose from.
+    own : mapping of str to str, optional
+        Titles of those that are not the course's, by key.
 
     Returns
     -------
@@ -102,7 +106,8 @@ def lesson_named(named: str, there: Sequence[str]) -> str:
         return set(re.findall(r"\w+", text.casefold()))
 
     asked = words(named.removesuffix(".ipynb"))
-    titles = {key: LESSONS[key].title if key in LESSONS else key for key in there}
+    own = own or {}
+    titles = {key: LESSONS[key].title if key in LESSONS else own.get(key, key) for key in there}
     meant = [key for key in there if asked and asked <= words(key) | words(titles[key])]
     if len(meant) == 1:
         return meant[0]
@@ -205,6 +210,14 @@ class Copies:
             self._save()
         return told
 
+    def put(self, source: Path, target: Path) -> None:
+        """Put a file of data into the folder; what was there before is kept in the backup folder."""
+        if target.exists() and _digest(target) == _digest(source):
+            return
+        if target.exists():
+            self.set_aside(target)
+        _write(target, source.read_bytes())
+
     def _named(self, path: Path) -> str:
         return path.relative_to(self.folder).as_posix()
 
@@ -245,7 +258,40 @@ def bring_lessons(folder: Path, lessons: Path = ROOT / "lessons") -> list[str]:
     return [line for line in told if line]
 
 
-def start_again(folder: Path, key: str, lessons: Path = ROOT / "lessons") -> str:
+def bring_own(folder: Path, found: Mapping[str, extra.Own]) -> list[str]:
+    """Copy lessons of an instructor's own into the learner's folder, each with its data beside the notebook.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The learner's folder.
+    found : mapping of str to Own
+        The lessons, as built.
+
+    Returns
+    -------
+    list of str
+        One sentence for each file that is not simply new or unchanged.
+    """
+    copies = Copies(folder)
+    told = []
+    for key, own in found.items():
+        data, wanted = folder / key / BESIDE, set[Path]()
+        for source in sorted(path for path in own.place.rglob("*") if path.is_file()):
+            name = source.relative_to(own.place)
+            if name.suffix == ".ipynb":
+                told.append(copies.bring(source, folder / key / name))
+            else:
+                copies.put(source, data / name)
+                wanted.add(data / name)
+        for old in [path for path in data.rglob("*") if path.is_file() and path not in wanted]:
+            copies.set_aside(old)
+    return [line for line in told if line]
+
+
+def start_again(
+    folder: Path, key: str, lessons: Path = ROOT / "lessons", own: Mapping[str, extra.Own] | None = None
+) -> str:
     """Give a lesson back as it was released; the learner's worked copy is kept.
 
     Parameters
@@ -256,6 +302,8 @@ def start_again(folder: Path, key: str, lessons: Path = ROOT / "lessons") -> str
         Lesson key.
     lessons : pathlib.Path
         The released lessons.
+    own : mapping of str to Own, optional
+        Lessons of an instructor's own, as built.
 
     Returns
     -------
@@ -267,12 +315,16 @@ def start_again(folder: Path, key: str, lessons: Path = ROOT / "lessons") -> str
     BadData
         If there is no such lesson.
     """
-    there = {lesson.key: lesson for lesson in released(lessons)}
-    key = lesson_named(key, list(there))
+    own = own or {}
+    there = {lesson.key: lesson for lesson in released(lessons)} | {name: each.lesson for name, each in own.items()}
+    key = lesson_named(key, list(there), {name: each.lesson.title for name, each in own.items()})
     copies = Copies(folder)
     target = folder / key / f"{key}.ipynb"
     kept = copies.set_aside(target) if target.exists() else None
-    copies.bring(lessons / key / target.name, target)
+    if key in own:
+        bring_own(folder, {key: own[key]})
+    else:
+        copies.bring(lessons / key / target.name, target)
     begun = progress.read(folder)
     warning = ""
     if key in begun.opened or any(name in begun.questions for name in there[key].questions):
@@ -453,9 +505,13 @@ def jupyter_environment(folder: Path) -> dict[str, str]:
 def _open(options: argparse.Namespace) -> int:
     folder = _learners_folder(options.folder)
     port = _free_port(options.port)
+    wanted, told = extra.built_in(extra.folders(folder, options.extra))
     try:
-        told = bring_lessons(folder)
-        Copies(folder).write_page(start_page(released(), progress.read(folder), told))
+        told += bring_lessons(folder) + bring_own(folder, wanted)
+        own, left_out = extra.lying_in(folder)
+        told += left_out
+        lessons = [*released(), *(each.lesson for each in own.values())]
+        Copies(folder).write_page(start_page(lessons, progress.read(folder), told))
     except OSError as error:
         raise BadData(f"{folder} cannot be used ({error.strerror}): choose another folder with --folder.") from error
     for line in told:
@@ -477,7 +533,9 @@ def _open(options: argparse.Namespace) -> int:
 
 
 def _again(options: argparse.Namespace) -> int:
-    print(start_again(_learners_folder(options.folder), options.lesson))
+    folder = _learners_folder(options.folder)
+    own, _ = extra.built_in(extra.folders(folder, options.extra))
+    print(start_again(folder, options.lesson, own=own))
     return 0
 
 
@@ -496,10 +554,12 @@ def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
     opening.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
     opening.add_argument("--folder", help="your own folder (default: NEEDLEWORK_FOLDER, else ~/needlework)")
     opening.add_argument("--port", type=int, help="port to use (default: a free one)")
+    opening.add_argument("--extra", metavar="FOLDER", help="a folder with lessons of your own, or your instructor's")
     opening.set_defaults(run=_open)
     again = commands.add_parser("again", help="give a lesson back as new; your worked copy is kept")
     again.add_argument("lesson", help="its name, for example station-passage")
     again.add_argument("--folder", help="your own folder (default: NEEDLEWORK_FOLDER, else ~/needlework)")
+    again.add_argument("--extra", metavar="FOLDER", help="a folder with lessons of your own, or your instructor's")
     again.set_defaults(run=_again)
     asked = next((word for word in words if not word.startswith("-")), "")
     for name, module in DOORS.items():

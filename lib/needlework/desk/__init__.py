@@ -11,13 +11,19 @@ from typing import Any
 def _desk(options: argparse.Namespace) -> Any:
     from needlework.desk.homework import Desk, default_desk
 
-    return Desk(Path(options.desk) if options.desk else default_desk())
+    return Desk(Path(options.desk) if options.desk else default_desk(), named=options.extra)
 
 
 def _hand_out(options: argparse.Namespace) -> int:
     desk = _desk(options)
     path = desk.hand_out(options.lesson)
+    for line in desk.own_lessons()[1]:
+        print(line)
     print(f"Give your students this file: {path}")
+    if path.suffix == ".zip":
+        print(
+            "They unpack it in their folder of the course and open the notebook in it; the notebook alone comes back."
+        )
     print(f"When it comes back: {desk.command('collect', path.stem, 'FOLDER-OR-ZIP')}")
     return 0
 
@@ -130,6 +136,7 @@ def add_command(commands: Any) -> None:
     """
     parser = commands.add_parser("desk", help="for the instructor: hand out, collect, mark, hand back")
     parser.add_argument("--desk", help="the desk's folder (default: NEEDLEWORK_DESK, else ~/needlework-desk)")
+    parser.add_argument("--extra", metavar="FOLDER", help="a folder of lessons of your own")
     steps = parser.add_subparsers(dest="step", metavar="step", required=True)
 
     def step(name: str, run: Any, text: str) -> argparse.ArgumentParser:
@@ -137,6 +144,9 @@ def add_command(commands: Any) -> None:
         made.add_argument("lesson", help="its name or title, for example station-passage")
         # Said after the step it means the same; not said there, it leaves what stands before the step.
         made.add_argument("--desk", default=argparse.SUPPRESS, help="the desk's folder, as above")
+        made.add_argument(
+            "--extra", metavar="FOLDER", default=argparse.SUPPRESS, help="lessons of your own, as above"
+        )
         made.set_defaults(run=run)
         return made
 

@@ -15,6 +15,7 @@ from datetime import UTC, datetime
 from pathlib import Path, PurePosixPath
 
 from needlework.basis.errors import BadData
+from needlework.basis.places import BESIDE
 
 _LARGEST_BYTES = 30_000_000
 _MOST_FILES = 5_000
@@ -156,7 +157,12 @@ def read_all(place: Path) -> list[Found]:
             found.append(_take(name, status.st_size, when, path.read_bytes))
         if len(found) > _MOST_FILES:
             raise BadData(f"There are more than {_MOST_FILES} files in {place}: give the folder of one homework.")
-    found = [item for item in found if not PurePosixPath(item.name).name.startswith((".", "._"))]
+    # Beside a notebook that is an instructor's own lie its data, and come back with it.
+    found = [
+        item
+        for item in found
+        if not PurePosixPath(item.name).name.startswith((".", "._")) and BESIDE not in PurePosixPath(item.name).parts
+    ]
     if not found:
         raise BadData(f"{place} is empty: give the folder or zip in which the hand-ins are.")
     return found

@@ -9,6 +9,7 @@ import json
 import os
 import shutil
 import time
+import zipfile
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -16,9 +17,12 @@ from pathlib import Path
 from typing import Any
 
 from needlework.basis.errors import BadData
+from needlework.basis.places import BESIDE, DATA, edition
 from needlework.building import release
+from needlework.course import extra
 from needlework.course.command import lesson_named
 from needlework.desk.collect import HandIn, full_names, is_whole, match, read_all, read_roster, the_student
+from needlework.exercises.catalogue import LESSONS, ORDER, Lesson, outlined, read_data
 
 _INTERRUPTED = "marking it was interrupted"
 
@@ -212,12 +216,15 @@ class Desk:
     folder : pathlib.Path
         Its folder, outside the course's own.
     solutions : pathlib.Path
-        Where the hand-written lessons are.
+        Where the solved lessons are.
+    named : str, optional
+        A folder of lessons of the instructor's own; by default the settings on the desk say which.
     """
 
-    def __init__(self, folder: Path, solutions: Path = release.SOLUTIONS) -> None:
+    def __init__(self, folder: Path, solutions: Path = release.SOLUTIONS, named: str | None = None) -> None:
         self.folder = folder.expanduser().resolve()
         self.solutions = solutions
+        self.named = named
         if self.folder == release.ROOT or release.ROOT in self.folder.parents:
             raise BadData(f"{self.folder} lies inside the course itself: choose another folder with --desk.")
 
@@ -258,7 +265,86 @@ class Desk:
             If there is no such lesson, or more than one may be meant.
         """
         handed_out = [path.parent.name for path in self.folder.glob("source/*/*.ipynb")]
-        return lesson_named(named, sorted({*release.lesson_keys(self.solutions), *handed_out}))
+        titles = {key: lesson.title for key in handed_out if (lesson := self._own_lesson(key)) is not None}
+        there = {*release.lesson_keys(self.solutions), *handed_out}
+        try:
+            return lesson_named(named, sorted(there), titles)
+        except BadData:
+            # Only what is handed out can be collected and marked; where it is not, its name is known all the same.
+            own, _ = self.own_lessons()
+            titles |= {key: one.lesson.title for key, one in own.items()}
+            return lesson_named(named, sorted({*there, *own}), titles)
+
+    # Lessons of the instructor's own -------------------------------------------------------------------------------
+
+    def own_lessons(self) -> tuple[dict[str, extra.Own], list[str]]:
+        """Find the lessons of the instructor's own that can be handed out.
+
+        Returns
+        -------
+        dict of str to Own
+            By key.
+        list of str
+            What is left out, one sentence each.
+
+        Raises
+        ------
+        BadData
+            If their folder is not there, or the settings cannot be read.
+        """
+        return extra.built_in(extra.folders(self.folder, self.named))
+
+    def data_of(self, lesson: str) -> Path | None:
+        """Give the data of a lesson of the instructor's own as they were handed out: by these it is marked.
+
+        Parameters
+        ----------
+        lesson : str
+            Lesson key.
+
+        Returns
+        -------
+        pathlib.Path or None
+            Their folder; None for a lesson of the course.
+        """
+        folder = self.folder / "own" / lesson
+        return folder if lesson not in ORDER and (folder / DATA).is_file() else None
+
+    def _own_lesson(self, key: str) -> Lesson | None:
+        """What is known of a lesson of the instructor's own, from its data alone."""
+        data = self.data_of(key)
+        return None if data is None else outlined(read_data(data, "hand it out again"))
+
+    def _take_own(self, key: str, place: Path) -> None:
+        """Keep the data that a lesson is handed out with; what was handed out before is kept as well."""
+        target = self.folder / "own" / key
+        part = target.with_name(f".{key}.part")
+        shutil.rmtree(part, ignore_errors=True)
+        shutil.copytree(place, part, ignore=shutil.ignore_patterns("*.ipynb"))
+        if target.exists():
+            if edition(target) == edition(part):
+                shutil.rmtree(part)
+                return
+            before = self.folder / "earlier" / "own" / f"{key}-{edition(target)}"
+            shutil.rmtree(before, ignore_errors=True)
+            before.parent.mkdir(parents=True, exist_ok=True)
+            os.replace(target, before)
+        os.replace(part, target)
+
+    def _packed(self, key: str, book: Path) -> Path:
+        """Lay the data beside the released notebook, and pack both for the students."""
+        data = self.folder / "own" / key
+        beside = book.parent / BESIDE
+        shutil.rmtree(beside, ignore_errors=True)
+        shutil.copytree(data, beside)
+        target = self.folder / "hand-out" / f"{key}.zip"
+        target.parent.mkdir(parents=True, exist_ok=True)
+        part = target.with_name(f".{key}.part")
+        with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as archive:
+            for path in [book, *sorted(path for path in beside.rglob("*") if path.is_file())]:
+                archive.write(path, f"{key}/{path.relative_to(book.parent).as_posix()}")
+        os.replace(part, target)
+        return target
 
     # Handing out ---------------------------------------------------------------------------------------------------
 
@@ -273,21 +359,34 @@ class Desk:
         Returns
         -------
         pathlib.Path
-            The notebook to give to the students.
+            What to give to the students: the notebook, or a zip of the notebook with its data where the lesson is the
+            instructor's own.
 
         Raises
         ------
         BadData
             If there is no such lesson, or it cannot be released.
         """
-        lesson = lesson_named(lesson, release.lesson_keys(self.solutions))
+        own, left_out = self.own_lessons()
+        course = release.lesson_keys(self.solutions)
+        titles = {key: one.lesson.title for key, one in own.items()}
+        try:
+            lesson = lesson_named(lesson, [*course, *own], titles)
+        except BadData as fault:
+            # Where the lesson that is meant was left out, the reason is what is wanted.
+            raise BadData(" ".join([str(fault), *left_out])) from None
         from needlework.desk.marking import nbgrader_at_work
 
         source = self.folder / "source" / lesson / f"{lesson}.ipynb"
         source.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copyfile(self.solutions / lesson / source.name, source)
+        solved = self.solutions
+        if lesson not in course:
+            solved = own[lesson].place.parents[1] / "solutions"
+            self._take_own(lesson, own[lesson].place)
+        shutil.copyfile(solved / lesson / source.name, source)
         with nbgrader_at_work():
-            return release.generate(self.folder, "source", "release", lesson, gradebook=True)
+            book = release.generate(self.folder, "source", "release", lesson, gradebook=True)
+        return book if lesson in course else self._packed(lesson, book)
 
     def _handed_out(self, lesson: str) -> Path:
         source = self.folder / "source" / lesson / f"{lesson}.ipynb"
@@ -484,7 +583,9 @@ class Desk:
             # Until it is through, this hand-in counts as not marked, whatever stops the machine.
             ledger[student] = dict(entry)
             _write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
-            finding = mark_one(settings_for(self.folder), lesson, student, walls, full.get(student, ""))
+            finding = mark_one(
+                settings_for(self.folder), lesson, student, walls, full.get(student, ""), self.data_of(lesson)
+            )
             entry |= {"of": of, "marked": finding.marked, "look": finding.look, "cells": finding.cells}
             ledger[student] = entry | {"notes": finding.notes}
             _write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
@@ -692,6 +793,7 @@ class Desk:
         place = self.folder / "hand-back" / lesson
         released = nbformat.read(self.folder / "release" / lesson / f"{lesson}.ipynb", 4)  # type: ignore[no-untyped-call]
         full = full_names(self.folder / "students.csv")
+        outline = self._own_lesson(lesson) or LESSONS.get(lesson)
         done, left = [], []
         for row in rows:
             student = row["student"]
@@ -717,7 +819,7 @@ class Desk:
                         found = by_hand.read(gradebook, lesson, student)
                     given = {one.question: one.by_itself or 0.0 for one in found if one.mark is not None}
                     named = f"{full[student]} ({student})" if full.get(student) else student
-                    lay_out(converter, Page(lesson, named, released, given))
+                    lay_out(converter, Page(outline, named, released, given))
                     converter.start()
             except (NbGraderException, SystemExit) as error:
                 left.append((student, f"its page could not be made ({(log.lines() or [str(error)])[-1]})"))

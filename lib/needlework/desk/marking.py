@@ -25,6 +25,7 @@ from nbgrader.preprocessors import DeduplicateIds, Execute, NbGraderPreprocessor
 from sqlalchemy.exc import SAWarning
 
 from needlework.basis.errors import BadData
+from needlework.basis.places import VARIABLE
 from needlework.building.release import Listener
 from needlework.desk.collect import words_of
 from needlework.desk.sealed import SealedKernelManager
@@ -61,18 +62,20 @@ class Finding:
 
 
 @contextlib.contextmanager
-def nbgrader_at_work(flights: str = "") -> Iterator[None]:
+def nbgrader_at_work(flights: str = "", data: Path | None = None) -> Iterator[None]:
     """Give nbgrader what it needs around it, and put everything back afterwards.
 
     It calls ``alembic`` by name when it makes a gradebook, so this interpreter's programs come first on PATH; and
     it says things to SQLAlchemy that SQLAlchemy warns of, which are no news to an instructor. ``flights`` is the
-    folder in which the kernel finds the recordings that came in the notebook.
+    folder in which the kernel finds the recordings that came in the notebook, ``data`` the one with a lesson that is
+    the instructor's own.
     """
     programs = str(Path(sys.executable).parent)
     wanted = {
         "PATH": programs + os.pathsep + os.environ.get("PATH", ""),
         "NEEDLEWORK_GRADING": "1",
         "NEEDLEWORK_FLIGHTS": flights,
+        VARIABLE: str(data or ""),
         "JUPYTER_PREFER_ENV_PATH": "1",
     }
     before = {name: os.environ.get(name) for name in wanted}
@@ -152,6 +155,12 @@ def _whose_numbers(nb: Any, names: set[str], finding: Finding) -> None:
         finding.look.append(f"its numbers are those of “{typed.strip()}”")
 
 
+def _edition(nb: Any) -> str:
+    """The edition that a notebook says it is of; empty for the course's own lessons."""
+    said = nb.metadata.get("needlework", {})
+    return str(said.get("edition", "")) if isinstance(said, dict) else ""
+
+
 def _nothing_answered(nb: Any, released: Any) -> bool:
     """Say whether every answer cell is as it was handed out."""
     stubs = {_name(cell): cell.source.strip() for cell in released.cells if utils.is_solution(cell)}
@@ -208,6 +217,8 @@ def _add_steps(converter: Any, released: Any, finding: Finding, sealed: bool, na
         def preprocess(self, nb: Any, resources: Any) -> tuple[Any, Any]:
             _take_flights(nb, flights, finding)
             _whose_numbers(nb, names, finding)
+            if _edition(nb) != _edition(released):
+                finding.notes.append("it was worked in another edition of the lesson than was handed out last")
             if _nothing_answered(nb, released):
                 finding.notes.append("nothing was filled in")
             places: dict[str, int] = {}
@@ -325,7 +336,9 @@ def _reason(error: BaseException, told: list[str]) -> str:
     )
 
 
-def mark_one(settings: Any, lesson: str, student: str, sealed: bool, full_name: str = "") -> Finding:
+def mark_one(
+    settings: Any, lesson: str, student: str, sealed: bool, full_name: str = "", data: Path | None = None
+) -> Finding:
     """Mark one hand-in and enter the marks into the gradebook.
 
     Parameters
@@ -338,6 +351,8 @@ def mark_one(settings: Any, lesson: str, student: str, sealed: bool, full_name: 
         True to run its code behind walls.
     full_name : str
         The student's name on the class list, which may be typed in the notebook as well as the id.
+    data : pathlib.Path, optional
+        Folder with data and functions of a lesson that is the instructor's own; only the kernel loads them.
 
     Returns
     -------
@@ -358,7 +373,7 @@ def mark_one(settings: Any, lesson: str, student: str, sealed: bool, full_name: 
     folder = converter.coursedir.format_path(converter.coursedir.release_directory, ".", lesson)
     released = nbformat.read(Path(folder) / f"{lesson}.ipynb", 4)  # type: ignore[no-untyped-call]
     try:
-        with tempfile.TemporaryDirectory(prefix="nw-flights-") as flights, nbgrader_at_work(flights):
+        with tempfile.TemporaryDirectory(prefix="nw-flights-") as flights, nbgrader_at_work(flights, data):
             names = set(words_of(f"{student} {full_name}"))
             _add_steps(converter, released, finding, sealed, names, Path(flights))
             converter.start()

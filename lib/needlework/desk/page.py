@@ -16,29 +16,13 @@ from traitlets.config import Config
 from needlework.basis.errors import BadData
 from needlework.course.lesson.boxes import short
 from needlework.course.lesson.mistakes import ASKED
-from needlework.exercises import bundle, catalogue, recording
-from needlework.exercises.catalogue import LESSONS
+from needlework.exercises import bundle, recording
+from needlework.exercises.catalogue import Lesson
 
 _WIDGET = "application/vnd.jupyter.widget-view+json"
 _UNSEEN = (bundle.MIME, recording.MIME)
 _NO_ANSWER = "No response."
 """What nbgrader writes as its own comment under an untouched answer; the verdict says it already."""
-
-
-def title_of(name: str) -> str:
-    """Give the title of a question, or the name of its marked cell if the course has none of that name.
-
-    Parameters
-    ----------
-    name : str
-        Name of a marked cell.
-
-    Returns
-    -------
-    str
-        Its title.
-    """
-    return catalogue.outline(name).title if name in catalogue.QUESTIONS else name
 
 
 @dataclass
@@ -47,8 +31,8 @@ class Page:
 
     Parameters
     ----------
-    lesson : str
-        Lesson key.
+    lesson : Lesson or None
+        What is known of the lesson; None where it is neither the course's nor the instructor's own.
     student : str
         Student as the page names them.
     released : notebook
@@ -57,10 +41,15 @@ class Page:
         Marks that the program gave to the cells whose mark was then set by hand.
     """
 
-    lesson: str
+    lesson: Lesson | None
     student: str
     released: Any
     by_hand: Mapping[str, float] = field(default_factory=dict)
+
+    def title_of(self, name: str) -> str:
+        """Give the title of a question, or the name of its marked cell if the lesson has none of that name."""
+        outlines = self.lesson.outlines if self.lesson else ()
+        return next((one.title for one in outlines if one.key == name), name)
 
 
 def _kept(outputs: Iterable[Any]) -> list[Any]:
@@ -120,8 +109,8 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
         about = marked[name].metadata.nbgrader
         mark, most = short(about["score"]), short(about["points"])
         said = "set by your instructor" if name in page.by_hand else ""
-        rows.append({"name": name, "title": title_of(name), "mark": mark, "out_of": most, "said": said})
-        return {"name": name, "heading": title_of(name), "mark": f"{mark} of {most}"}
+        rows.append({"name": name, "title": page.title_of(name), "mark": mark, "out_of": most, "said": said})
+        return {"name": name, "heading": page.title_of(name), "mark": f"{mark} of {most}"}
 
     comment = ""
     for number, cell in enumerate(cells):
@@ -182,7 +171,7 @@ def lay_out(converter: Any, page: Page) -> None:
             for number, cell in enumerate(nb.cells):
                 cell["id"] = f"piece-{number}"
             about = resources["nbgrader"]
-            title = LESSONS[page.lesson].title if page.lesson in LESSONS else page.lesson
+            title = page.lesson.title if page.lesson else converter.coursedir.assignment_id
             resources["handed_back"] = {"title": title, "student": page.student, "rows": rows}
             resources["handed_back"] |= {"mark": short(about["score"]), "out_of": short(about["max_score"])}
             return nb, resources

@@ -127,7 +127,7 @@ def read_data(folder: Path, remedy: str) -> dict[str, Any]:
         data = dict(json.loads((folder / DATA).read_text(encoding="utf-8")))
     except (OSError, ValueError, TypeError) as error:
         raise BadData(f"The lesson in {folder} cannot be read from its {DATA}: {remedy}.") from error
-    if data.get("form") != making.FORM:
+    if data.get("form") not in making.FORMS:
         raise BadData(f"The lesson in {folder} was built with another version of the course: {remedy}.")
     return data
 
@@ -204,6 +204,23 @@ def _own() -> dict[str, tuple[Lesson, Path, int]]:
         if not clashes(lesson):
             found.setdefault(lesson.key, (lesson, folder, written_ns))
     return found
+
+
+def own_place(key: str) -> Path | None:
+    """Give the folder with the data of a lesson that is not the course's.
+
+    Parameters
+    ----------
+    key : str
+        Key of the lesson.
+
+    Returns
+    -------
+    pathlib.Path or None
+        None for a lesson of the course, and where there is none.
+    """
+    found = None if key in ORDER else _own().get(key)
+    return None if found is None else found[1]
 
 
 def clashes(lesson: Lesson) -> list[str]:

@@ -18,8 +18,8 @@ from needlework.exercises.rules import Rule
 
 Data = Mapping[str, Any]
 
-FORM = 1
-"""Version of the data's form."""
+FORMS = (1,)
+"""Versions of the data's form that are read; the last one is written."""
 
 
 def questions_of(data: Data, functions: object) -> dict[str, Question]:

@@ -44,7 +44,10 @@ def lesson_of(key: str) -> Lesson:
         If there is none of that name.
     """
     if key not in LESSONS:
-        raise LessonError(f"There is no lesson '{key}'. The lessons are: {', '.join(LESSONS)}.")
+        raise LessonError(
+            f"There is no lesson '{key}'. The lessons are: {', '.join(LESSONS)}. If it is your instructor's own, "
+            "unpack what you were given once more: the folder .needlework belongs beside the notebook."
+        )
     return LESSONS[key]
 
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from needlework.course.lesson import boxes, buttons, cells, mistakes, outputs, session
+from needlework.course.lesson import boxes, buttons, cells, editions, mistakes, outputs, session
 from needlework.course.lesson.outputs import Marks
 from needlework.course.lesson.session import LessonError
 from needlework.exercises import bundle, judging, progress, recording, telling
@@ -61,7 +61,8 @@ def begin(lesson: str, student: str = "") -> None:
     note = progress.note_open(lesson)
     done = progress.read(student=now.student)
     passed = sum(done.record(key).passed for key in found.questions)
-    begun = BegunLesson(lesson, found.title, now.student, passed, len(found.questions), note or done.warning)
+    warning = " ".join(filter(None, [note or done.warning, editions.note(lesson)]))
+    begun = BegunLesson(lesson, found.title, now.student, passed, len(found.questions), warning)
     outputs.show(*boxes.begun(begun), Bundle(lesson=begun))
 
 
