@@ -140,6 +140,15 @@ def test_what_cannot_be_is_said(folder, tmp_path):
     assert sorted(path.name for path in folder.iterdir()) == ["functions.py", "lesson.md"]
 
 
+def test_a_lesson_of_the_course_wants_its_place(folder, monkeypatch):
+    """Definition: a lesson that stands among those of the course, and not in their order, is told where to go."""
+    monkeypatch.setattr(catalogue, "FOLDER", folder.parent)
+    (told,) = proofreading.faults_of(folder)
+    assert re.match(r"dme_arrivals/lesson\.md:2: top of the file: the lesson `dme-arrivals` has no place", told)
+    monkeypatch.setattr(catalogue, "ORDER", (*catalogue.ORDER, "dme-arrivals"))
+    assert faults(folder) == []
+
+
 def test_labels_begin_like_no_question_of_the_course():
     """Definition: the letters before the first hyphen are no other lesson's."""
     taken = {label.split("-")[0] for lesson in catalogue.LESSONS.values() for label in lesson.questions}

@@ -15,7 +15,7 @@ from needlework.building.faults import Faults, listed, near
 from needlework.building.reading import Lesson
 from needlework.building.scan import Block
 from needlework.building.settings import LOADERS, Settings
-from needlework.exercises import binding, judging, making
+from needlework.exercises import binding, catalogue, judging, making
 from needlework.exercises.flown import FilledPlan
 from needlework.exercises.kinds import Choice, Givens, Number, Question, Table
 
@@ -78,6 +78,13 @@ def examine(folder: Path, loader: Any = LOADERS[0]) -> tuple[Lesson, dict[str, A
     functions = binding.load(folder / "functions.py", lesson.key or folder.name)
     data = data_of(lesson, functions, faults)
     _check_pictures(lesson, faults)
+    if folder.parent == catalogue.FOLDER and lesson.key and lesson.key not in catalogue.ORDER:
+        faults.add(
+            lesson.top.line_of("key"),
+            "top of the file",
+            f"the lesson `{lesson.key}` has no place in the course: add it to ORDER in "
+            "needlework/exercises/catalogue.py",
+        )
     if not faults:
         blocks = {block.name: block for block in lesson.questions}
         for question in making.questions_of(data, functions).values():
