@@ -93,12 +93,15 @@ class Count:
 
 def conditions(label, told):
     """What the debrief is told besides the recording."""
-    cold = label.get("temperature_c") if told else None
+    # Below freezing a temperature raises every altitude: told only where the pilot is said to have added it.
+    warmth = label.get("temperature_c") if told else None
+    if warmth is not None and warmth < 0 and "additions applied by the pilot" not in str(label.get("notes")):
+        warmth = None
     return Conditions(
         remote=bool(label.get("remote_setting")),
         in_sight=None if label.get("in_sight_dme_nm") is not None else False,
         sight_from_nm=label.get("in_sight_dme_nm"),
-        temperature_c=cold if cold is not None and cold < 0 and "cold" in str(label.get("notes")) else None,
+        temperature_c=warmth,
     )
 
 

@@ -33,12 +33,12 @@ from needlework.debrief import (
 from needlework.debrief.air import Wind, nose, wind_of
 from needlework.debrief.events import merged
 from needlework.debrief.findings import Finding, Judgement, clock
-from needlework.debrief.height import Height, put_right
+from needlework.debrief.height import Height, altimeter_ft, put_right
 from needlework.debrief.indications import Seen, half_round, see
 from needlework.debrief.rubric import Row, Rubric
 from needlework.debrief.rubric import load as load_rubric
 from needlework.debrief.segments import Outcome, Split, split, split_passage
-from needlework.debrief.view import Conditions, Judge, View
+from needlework.debrief.view import Conditions, Judge, View, with_cold_ft
 from needlework.flying.tracklog import Track
 from needlework.trade import altimetry
 from needlework.trade.vor import FULL_SCALE_DEG
@@ -223,12 +223,15 @@ def debrief(
     rubric = (rubric or load_rubric(known=frozenset(JUDGES))).by(standard)
     chosen = category or (aircraft.category if aircraft else "A")
     day = replace(given or Conditions(), **_only(remote=remote or None, in_sight=in_sight))
-    seen = _set(_steps(see(track, procedure), track, aircraft), day)
+    seen = _set(_steps(see(track, procedure), track, aircraft), day, procedure.airport.elevation_ft)
     _speed_makes_sense(seen)
     seen, cut = _cut(seen, procedure, entry, chosen, legs)
     _heights_make_sense(seen, cut)
     published_mda_ft = procedure.mda_ft(chosen, remote=day.remote, step_down=day.step_down)
-    alt_ft, height = put_right(seen, cut, procedure, published_mda_ft)
+    field_ft = procedure.airport.elevation_ft
+    alt_ft, height = put_right(
+        seen, cut, procedure, published_mda_ft, lambda feet: with_cold_ft(feet, field_ft, day.temperature_c)
+    )
     seen = replace(seen, alt_ft=alt_ft, height=height, notes=(*seen.notes, *height.sentences))
     return _judged(track, _view(seen, cut, procedure, rubric, aircraft, chosen, day), rubric.rows)
 
@@ -296,8 +299,10 @@ def _steps(seen: Seen, track: Track, aircraft: Aircraft | None) -> Seen:
     return replace(seen, columns=columns)
 
 
-def _set(seen: Seen, day: Conditions) -> Seen:
-    """Heights by pressure as an altimeter with the setting of the day shows them."""
+def _set(seen: Seen, day: Conditions, field_ft: float) -> Seen:
+    """Heights as an altimeter shows them, where the setting or the temperature of the day is known."""
+    if seen.height.kind == "satellite" and day.temperature_c is not None:
+        return replace(seen, alt_ft=altimeter_ft(seen.alt_ft, field_ft, day.temperature_c))
     if seen.height.kind != "pressure" or day.setting_hpa is None:
         return seen
     knob_ft = float(altimetry.pressure_altitude_ft(indicated_ft=0.0, setting_hpa=day.setting_hpa))
@@ -314,7 +319,7 @@ def _view(
     day: Conditions,
 ) -> View:
     wind = wind_of(seen, cut, procedure.station.declination_deg)
-    heading = nose(seen, wind, procedure.station.declination_deg)
+    heading = nose(seen, cut, wind, procedure.station.declination_deg)
     if heading is not None:
         seen = replace(seen, heading_deg=heading)
     return View(seen, cut, procedure, rubric, aircraft, category, day, wind, heading is not None)

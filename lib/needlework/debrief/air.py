@@ -22,6 +22,8 @@ _STEADIEST_KT, _ROUGHEST_KT = 1.0, 7.0
 _ALIKE_S = 20.0  # neighbouring samples say the same thing
 _FEWEST_S = 120.0
 _MOST_WIND_KT = 80.0
+_GOOD_KT = 4.0  # a wind less unsure than this gives headings to a few degrees
+_HOLD = 5
 
 
 @dataclass(frozen=True)
@@ -63,12 +65,27 @@ def wind_of(seen: Seen, cut: Split, declination_deg: float) -> Wind | None:
     return _by_circle(seen, east, north, usable & ~(np.abs(seen.turn_deg_s) > 1.2), groups)
 
 
-def nose(seen: Seen, wind: Wind | None, declination_deg: float) -> Floats | None:
-    """Magnetic heading of every sample: as recorded, or worked out by the wind; None where neither is good enough."""
+def nose(seen: Seen, cut: Split, wind: Wind | None, declination_deg: float) -> Floats | None:
+    """Magnetic heading of every sample: as recorded, or worked out by the wind; None where neither is good enough.
+
+    In the hold by the hold's own wind, where its laps tell it: they are flown higher than the rest.
+    """
     if "heading_deg" in seen.recorded:
         return seen.heading_deg
-    if wind is None or wind.unsure_kt > 4.0:
+    if wind is None or wind.unsure_kt > _GOOD_KT:
         return None
+    heading = _heading(seen, wind, declination_deg)
+    groups = _groups(seen, cut)
+    holding = groups == _HOLD
+    straight = holding & (np.abs(seen.turn_deg_s) < 1.2) & (seen.gs_kt > 40.0)
+    if straight.any():
+        here = _by_circle(seen, *_ground(seen, declination_deg), straight, groups)
+        if here is not None and here.unsure_kt <= _GOOD_KT:
+            heading = np.where(holding, _heading(seen, here, declination_deg), heading)
+    return heading
+
+
+def _heading(seen: Seen, wind: Wind, declination_deg: float) -> Floats:
     east, north = _ground(seen, declination_deg)
     angle = np.deg2rad(wind.from_deg_true)
     return np.asarray(
@@ -93,7 +110,7 @@ def _groups(seen: Seen, cut: Split) -> Floats:
         "final": 3,
         "landing": 3,
         "missed": 4,
-        "hold": 5,
+        "hold": _HOLD,
         "after": 6,
     }
     by_piece = np.array([phases[piece.segment] for piece in cut.pieces])

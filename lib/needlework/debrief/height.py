@@ -12,7 +12,7 @@ pilot: the heights are put right by it, the reader is told, and what is left unc
 from __future__ import annotations
 
 import typing
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import get_args
 
@@ -20,6 +20,7 @@ import numpy as np
 
 from needlework.basis.quantity import Constant, Floats
 from needlework.flying.raw import HeightKind
+from needlework.trade import altimetry
 from needlework.world.procedure import Procedure
 from needlework.world.procedure_parts import Leg
 
@@ -39,6 +40,7 @@ _HABIT_FT = 25.0  # more or less than that, by habit
 _AS_FLOWN_FT = -5.0, 75.0  # off a published altitude by this much, all the way, is how people fly
 _FAR_BELOW_FT = -50.0  # nobody flies so far below everything that is published
 _TELLING_FT = 1200.0
+_KELVIN_C = 273.15
 _ALIKE_FT = 60.0  # level parts that lie off by the same amount agree to this
 _MOST_AGREE = 0.5  # of the level flight
 _LEVEL_FPM, _LEVEL_S = 200.0, 30.0
@@ -67,6 +69,13 @@ def prior(kind: HeightKind) -> Height:
     return Height(kind) if kind == "altimeter" else Height(kind, float(UNCHECKED_FT))
 
 
+def altimeter_ft(alt_ft: Floats, field_ft: float, temperature_c: float) -> Floats:
+    """What an altimeter shows at true heights, in air of a temperature at the field: by the ratio to standard air."""
+    standard_c = float(altimetry.standard_temperature_c(field_ft))
+    share = (temperature_c - standard_c) / (standard_c + _KELVIN_C)
+    return np.asarray(field_ft + (alt_ft - field_ft) / (1.0 + share))
+
+
 @dataclass(frozen=True)
 class _Level:
     """A level part: how high, above which published altitude, how long, how high above the field."""
@@ -77,12 +86,14 @@ class _Level:
     length_s: float
 
 
-def put_right(seen: Seen, cut: Split, procedure: Procedure, mda_ft: float) -> tuple[Floats, Height]:
+def put_right(
+    seen: Seen, cut: Split, procedure: Procedure, mda_ft: float, today: Callable[[float], float]
+) -> tuple[Floats, Height]:
     """Compare the level parts with the published altitudes; give the heights to judge by, and their worth.
 
     An altimeter's heights are left alone unless they lie far below everything that is published.
     """
-    levels = list(_levels(seen, cut, procedure, mda_ft))
+    levels = list(_levels(seen, cut, procedure, mda_ft, today))
     strict = seen.height.kind == "altimeter"
     floors = {level.published_ft for level in levels}
     if len(levels) < 3 or len(floors) < (3 if strict else 2):
@@ -132,11 +143,14 @@ def _air_words(share: float) -> str:
     )
 
 
-def _levels(seen: Seen, cut: Split, procedure: Procedure, mda_ft: float) -> Iterator[_Level]:
+def _levels(
+    seen: Seen, cut: Split, procedure: Procedure, mda_ft: float, today: Callable[[float], float]
+) -> Iterator[_Level]:
     for span in cut.spans:
         published = _published(span.piece.segment, span.piece.leg, procedure, mda_ft)
         if published is None:
             continue
+        published = today(published)
         part = np.arange(span.first, span.last + 1)
         level = np.abs(seen.vs_fpm[part]) < _LEVEL_FPM + seen.vs_grain_fpm
         starts = np.flatnonzero(level & ~np.concatenate([[False], level[:-1]]))

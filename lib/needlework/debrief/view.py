@@ -52,6 +52,17 @@ class Conditions:
     setting_hpa: float | None = None
 
 
+def with_cold_ft(published_ft: float, field_ft: float, temperature_c: float | None) -> float:
+    """A published altitude with the correction for cold air at the field added; as it is above freezing. [ft]"""
+    if temperature_c is None or temperature_c >= 0.0 or published_ft <= field_ft:
+        return published_ft
+    return published_ft + float(
+        altimetry.cold_correction_ft(
+            height_ft=published_ft - field_ft, temperature_c=temperature_c, elevation_ft=field_ft
+        )
+    )
+
+
 @dataclass(frozen=True, eq=False)
 class View:
     """A flight, cut up, beside the procedure it is judged against."""
@@ -201,14 +212,7 @@ class View:
 
     def today_ft(self, published_ft: float) -> float:
         """A published altitude as it is flown today: with the cold of the field added. [ft]"""
-        cold_c, field_ft = self.given.temperature_c, self.procedure.airport.elevation_ft
-        if cold_c is None or cold_c >= 0.0 or published_ft <= field_ft:
-            return published_ft
-        return published_ft + float(
-            altimetry.cold_correction_ft(
-                height_ft=published_ft - field_ft, temperature_c=cold_c, elevation_ft=field_ft
-            )
-        )
+        return with_cold_ft(published_ft, self.procedure.airport.elevation_ft, self.given.temperature_c)
 
     @property
     def cold(self) -> bool:
