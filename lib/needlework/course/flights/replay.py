@@ -30,11 +30,16 @@ def data_of(report: Debrief) -> dict[str, Any]:
     seen = report.seen
     step = max(1, int(np.ceil(len(seen) / _MOST_SAMPLES)))
     every = np.unique(np.append(np.arange(0, len(seen), step), len(seen) - 1))
-    courses = np.array([np.nan if piece.course_deg is None else piece.course_deg for piece in report.split.pieces])
-    course = courses[report.split.at]
+    course = _courses(report)[report.split.at]
     off = np.asarray(vor.offset_deg(radial_deg=seen.radial_deg, selected_course_deg=np.nan_to_num(course)))
     from_it = np.cos(np.deg2rad(seen.radial_deg - np.nan_to_num(course))) > 0.0
     flags = np.where(np.isnan(course), 0, np.where(np.abs(np.abs(off) - 90.0) < 1e-6, 0, np.where(from_it, -1, 1)))
+    on_arc = np.array([piece.kind == "arc" for piece in report.split.pieces])[report.split.at]
+    needle = np.where(
+        on_arc & ~np.isnan(course),
+        vor.needle_deg(radial_deg=seen.radial_deg, selected_course_deg=np.nan_to_num(course)),
+        report.needle_deg,
+    )
     return {
         "t": _list(seen.time_s[every], 1),
         "x": _list(seen.east_nm[every], 3),
@@ -44,7 +49,7 @@ def data_of(report: Debrief) -> dict[str, Any]:
         "dme": _list(seen.dme_nm[every], 2),
         "hdg": _list(seen.heading_deg[every], 0),
         "gs": _list(seen.gs_kt[every], 0),
-        "needle": _list(report.needle_deg[every], 2),
+        "needle": _list(needle[every], 2),
         "course": _list(course[every], 0),
         "flag": [int(flag) for flag in flags[every]],
         "part": [int(number) for number in report.split.at[every]],
@@ -56,6 +61,15 @@ def data_of(report: Debrief) -> dict[str, Any]:
         ],
         "dmeThere": report.procedure.station.has_dme,
     }
+
+
+def _courses(report: Debrief) -> Floats:
+    """Course of every piece; on an arc and in a turn that of the leg that follows, which is set by then."""
+    courses = [np.nan if piece.course_deg is None else piece.course_deg for piece in report.split.pieces]
+    for number in range(len(courses) - 2, -1, -1):
+        if np.isnan(courses[number]) and report.split.pieces[number].segment == "initial":
+            courses[number] = courses[number + 1]
+    return np.array(courses)
 
 
 def _line(report: Debrief, piece: Piece) -> list[list[float]]:
