@@ -122,11 +122,17 @@ class Applied:
         float or None
             The wrong answer.
         """
+        return self._value(givens, made, {})
+
+    def _value(
+        self, givens: Mapping[str, Any], made: tuple[Member, ...], known: dict[tuple[str, ...], float]
+    ) -> float | None:
+        """The same; ``known`` holds what was worked out for these numbers, by the members that change quantities."""
         values = self._quantities(givens)
         changed = dict(givens)
-        for member in made:
-            if member.inputs is None:
-                continue
+        takers = tuple(member for member in made if member.inputs is not None)
+        for member in takers:
+            assert member.inputs is not None
             try:
                 found = member.inputs(values)
             except KeyError:
@@ -139,8 +145,11 @@ class Applied:
         def worked(**more: Any) -> float:
             return float(self.answer(self._changed(changed, more)))
 
+        codes = tuple(member.code for member in takers)
         try:
-            outcome = worked()
+            if codes not in known:
+                known[codes] = worked()
+            outcome = known[codes]
             for member in made:
                 if member.anew is not None:
                     outcome = float(member.anew(outcome, worked, values))
@@ -191,11 +200,12 @@ class Applied:
 
     def pairs(self, givens: Mapping[str, Any]) -> Iterator[tuple[tuple[Member, Member], float]]:
         """Give every two members that can be made together, with their value."""
+        known: dict[tuple[str, ...], float] = {}
         for pair in itertools.combinations(self._members(), 2):
             first, second = pair
             if first.instead_of and first.instead_of == second.instead_of:
                 continue
-            value = self.value(givens, pair)
+            value = self._value(givens, pair, known)
             if value is not None:
                 yield pair, value
 
@@ -246,9 +256,10 @@ def _from_there(values: Values, wind_from_deg: float) -> Values:
 
 
 def _swapped(values: Values) -> Values:
-    """Take the part along for the part across: sine and cosine change places."""
+    """Take the part along for the part across and the other way round; a sketch still tells both sides."""
     off = float(angles.difference_deg(from_deg=_course(values), to_deg=_wind_from(values)))
-    return _from_there(values, _course(values) + 90.0 - off)
+    swapped = (90.0 if abs(off) <= 90.0 else 270.0) - abs(off)
+    return _from_there(values, _course(values) + (swapped if off > 0.0 else -swapped))
 
 
 def _ground_speed_for_airspeed(values: Values) -> Values | None:
@@ -328,6 +339,7 @@ HEADING = Family(
             "The part of the wind **along** the course was taken for the part across it. At 90° to the course all of "
             "the wind blows across.",
             inputs=_swapped,
+            instead_of="amount",
         ),
         Member(
             "RECIP",

@@ -280,8 +280,8 @@ class Number(Question):
     def sound(self, givens: Givens) -> bool:
         """Every slip must lie clear of what passes or comes close, and of every other slip's value.
 
-        What comes from the family, alone or two at a time, must not pass or come close, and each by itself must
-        come to another answer than every other mistake.
+        What comes from the family, alone or two at a time, must not pass, rounded to the precision asked for;
+        each by itself must not come close, and must come to another answer than every other mistake.
         """
         wanted, band = self.right(givens), self._band(givens)
         inside = self._off(wanted, wanted, band) == 0.0
@@ -308,7 +308,12 @@ class Number(Question):
             for pair, value in self.family.pairs(self.names(givens))
             if not self.keeps_apart or all(member.code in told for member in pair)
         )
-        return all(abs(self._off(value, wanted, band)) > self.tolerance for value in together)
+        # An answer is written to the precision asked for: rounded, two mistakes together must not pass either.
+        return not any(
+            abs(self._off(written, wanted, band)) <= self.tolerance
+            for value in together
+            for written in (value, round(value / self.to) * self.to)
+        )
 
     def _alone(self, givens: Givens, value: float) -> list[Slip]:
         """Find the single mistakes that an answer can come from: to the precision asked for, else within tolerance."""
@@ -317,7 +322,9 @@ class Number(Question):
             ((abs(self._error(value, wrong)), slip) for slip, wrong in self.mistakes(givens)),
             key=lambda each: each[0],
         )
-        near = [slip for gap, slip in far if gap <= self.tolerance + 1e-9 * max(1.0, abs(value))]
+        # Where much more is right than the precision asked for, so wide a reach would take in what is merely inexact.
+        reach = self.tolerance if self.tolerance <= 2.0 * self.to else max(0.5 * self.to, 0.5 * self.tolerance)
+        near = [slip for gap, slip in far if gap <= reach + 1e-9 * max(1.0, abs(value))]
         exact = [slip for gap, slip in far if gap <= grain]
         return near if len(exact) != 1 or exact[0] not in near else exact
 

@@ -125,6 +125,12 @@ def heading_in(*, radial_deg: float, wanted_deg: float, direction: str) -> float
     )
 
 
+def heading_in_on(*, radial_deg: float, set_deg: float, direction: str) -> float:
+    """Give the heading to intercept for the course that is set. [deg magnetic]"""
+    wanted = float(angles.reciprocal(set_deg)) if direction == "inbound" else set_deg
+    return heading_in(radial_deg=radial_deg, wanted_deg=wanted, direction=direction)
+
+
 def heading_away(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
     """Turn away from the line by the right angle. [deg magnetic]"""
     return _laid_off(-_doubled_deg(radial_deg, wanted_deg), course_deg, radial_deg, wanted_deg, direction)
@@ -267,8 +273,8 @@ def lead_in_miles(*, gs_kt: float, angle_deg: int) -> float:
 
 
 def _a_wind(random: Random, course_deg: float) -> dict[str, Any]:
-    """Draw a strong wind well forward: there a wind read as magnetic costs several degrees."""
-    aside = random.choice([-1, 1]) * random.choice([28, 30, 32, 34, 36, 38])
+    """Draw a strong wind from where every usual mistake, and every two of them, come to another heading."""
+    aside = random.choice([-149, -148, -147, -146, -57, -56, -55, 31, 32, 33])
     return {
         "tas_kt": random.choice([90, 98, 105]),
         "wind_true_deg": whole(true_deg(course_deg + aside)),

@@ -7,7 +7,7 @@ from random import Random
 from typing import TYPE_CHECKING, Any
 
 from needlework.exercises.lesson_values import magnetic_deg, mirrored_deg, plan_days, true_deg, whole
-from needlework.trade import angles, dme, vor, wind
+from needlework.trade import angles, dme, units, vor, wind
 from needlework.trade.angles import reciprocal as reciprocal
 from needlework.trade.vor import course_to as course_to
 from needlework.trade.vor import off_deg as off_deg
@@ -300,9 +300,9 @@ def crossing_seconds(*, h: float, gs: float) -> float:
 
 
 def a_course_in_wind(random: Random) -> dict[str, Any]:
-    """Draw a strong wind well forward: there a wind read as magnetic costs several degrees."""
+    """Draw a strong wind from where every usual mistake, and every two of them, come to another heading."""
     course = random.randrange(20, 350, 10)
-    from_magnetic = course + random.choice([-1, 1]) * random.choice([20, 25, 30, 35])
+    from_magnetic = course + random.choice([-149, -148, -147, -146, -57, -56, -55, 31, 32, 33])
     return {
         "course_deg": course,
         "tas_kt": random.choice([90, 95, 100]),
@@ -545,6 +545,16 @@ def a_brief(random: Random) -> dict[str, Any]:
         "half_angle_deg": 45,
         "gs_in_kt": random.choice([85, 95, 105, 115]),
     }
+
+
+def cone_from_dme(*, overhead_nm: float, half_angle_deg: float, gs_in_kt: float) -> float:
+    """Seconds without a needle, from what the DME reads overhead. [s]"""
+    return _cone_s(overhead_nm * units.NM_FT, gs_in_kt, half_angle_deg)
+
+
+def cone_half_from_dme(*, overhead_nm: float, half_angle_deg: float, gs_in_kt: float) -> float:
+    """Seconds to the middle of the cone. [s]"""
+    return cone_from_dme(overhead_nm=overhead_nm, half_angle_deg=half_angle_deg, gs_in_kt=gs_in_kt) / 2.0
 
 
 def heading_for_course(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:

@@ -1,0 +1,388 @@
+"""Families of mistakes: every member's wrong value, two at a time, what is refused, how questions inherit them."""
+
+import itertools
+import math
+from types import SimpleNamespace
+
+import pytest
+from needlework.exercises import judging
+from needlework.exercises.families import FAMILIES, Applied, Family, Member
+from needlework.exercises.kinds import Number, Slip
+from needlework.exercises.making import questions_of
+from needlework.exercises.verdicts import Outcome
+
+
+def wrapped(deg):
+    """Direction between 0 and 360."""
+    return deg % 360.0
+
+
+def off(a, b):
+    """Difference of two directions, -180 to 180."""
+    return (a - b + 180.0) % 360.0 - 180.0
+
+
+# ---------------------------------------------------------------- the right answers, by another way than the library
+
+
+def heading(course_deg, tas_kt, wind_from_deg, wind_kt):
+    """Heading that holds a course, by the triangle."""
+    across = wind_kt * math.sin(math.radians(wind_from_deg - course_deg))
+    return wrapped(course_deg + math.degrees(math.asin(across / tas_kt)))
+
+
+def ground_speed(course_deg, tas_kt, wind_from_deg, wind_kt):
+    """Ground speed on a course, by the triangle."""
+    angle = math.radians(wind_from_deg - course_deg)
+    across, along = wind_kt * math.sin(angle), wind_kt * math.cos(angle)
+    return math.sqrt(tas_kt**2 - across**2) - along
+
+
+def held(g):
+    """A question's own function: the course in wind, variation added to true."""
+    return heading(g["course_deg"], g["tas_kt"], g["wind_true_deg"] + g["variation_deg"], g["wind_kt"])
+
+
+def over_the_ground(g):
+    """A question's own function."""
+    return ground_speed(g["course_deg"], g["tas_kt"], g["wind_true_deg"] + g["variation_deg"], g["wind_kt"])
+
+
+def on_the_leg(g):
+    """Heading of a leg of ten degrees: square to its middle, in wind."""
+    sign = 1 if g["turn"] == "right" else -1
+    radial = g["radial_deg"] + sign * g["step_deg"] * (g["place"] - 1)
+    return heading(radial + sign * 95, g["tas_kt"], g["wind_true_deg"] + g["variation_deg"], g["wind_kt"])
+
+
+def outbound(g):
+    """Heading outbound in a hold: 1 + 2/T times the inbound correction, to the other side."""
+    inbound = g["outbound_deg"] + 180
+    correction = off(
+        heading(inbound, g["tas_kt"], g["wind_true_deg"] + g["variation_deg"], g["wind_kt"]), wrapped(inbound)
+    )
+    return wrapped(g["outbound_deg"] - (1 + 2 / g["leg_min"]) * correction)
+
+
+def cold(height_ft, temperature_c):
+    """Cold correction by the rule of four per cent for ten degrees under standard."""
+    return height_ft * max(0.0, 15.0 - temperature_c) * 0.004
+
+
+def minimum(g):
+    """Minimum of the day: published, note, cold."""
+    with_note = g["mda_ft"] + g["note_ft"]
+    return with_note + cold(with_note - g["elevation_ft"], g["temperature_c"])
+
+
+WIND = {"course_deg": 80, "tas_kt": 90, "wind_true_deg": 7, "wind_kt": 30, "variation_deg": 13}
+WIND_FROM = 20
+MEMBERS = [
+    (
+        "heading in wind", held, WIND,
+        {
+            "NOWIND": 80.0,
+            "WCASIGN": 80 + math.degrees(math.asin(30 * math.sin(math.radians(60)) / 90)),
+            "HALF": 80 - 0.5 * math.degrees(math.asin(30 * math.sin(math.radians(60)) / 90)),
+            "DOUBLE": 80 - 2 * math.degrees(math.asin(30 * math.sin(math.radians(60)) / 90)),
+            "TRIPLE": 80 - 3 * math.degrees(math.asin(30 * math.sin(math.radians(60)) / 90)),
+            "GSTAS": 80 - math.degrees(math.asin(30 * math.sin(math.radians(60)) / (90 - 15))),
+            "TRUEWIND": heading(80, 90, 7, 30),
+            "VARSUB": heading(80, 90, 7 - 13, 30),
+            "VARSGN": heading(80, 90, WIND_FROM, 30) - 13,
+            "VARADD": heading(80, 90, WIND_FROM, 30) + 13,
+            "SWAP": 80 - math.degrees(math.asin(30 * math.cos(math.radians(60)) / 90)),
+            "RECIP": heading(80, 90, WIND_FROM, 30) + 180,
+        },
+    ),
+    (
+        "ground speed in wind", over_the_ground, WIND,
+        {
+            "IASGS": 90.0,
+            "HDTL": 180 - ground_speed(80, 90, WIND_FROM, 30),
+            "ALLWIND": 60.0,
+            "SWAP": math.sqrt(90**2 - (30 * math.cos(math.radians(60))) ** 2) - 30 * math.sin(math.radians(60)),
+            "TRUEWIND": ground_speed(80, 90, 7, 30),
+            "VARSUB": ground_speed(80, 90, -6, 30),
+        },
+    ),
+    (
+        "leg of an arc", on_the_leg,
+        {"radial_deg": 340, "turn": "right", "place": 3, "step_deg": 20, "tas_kt": 100, "wind_true_deg": 90,
+         "wind_kt": 20, "variation_deg": 13},
+        {
+            # Third leg: from radial 020, its middle 025, so 115 in still air; wind from 103.
+            "NOWIND": 115.0,
+            "WCASIGN": 2 * 115 - heading(115, 100, 103, 20),
+            "HALF": 115 + 0.5 * off(heading(115, 100, 103, 20), 115),
+            "DOUBLE": 115 + 2 * off(heading(115, 100, 103, 20), 115),
+            "ONECORR": 115 + off(heading(75, 100, 103, 20), 75),
+            "TANGENT": heading(110, 100, 103, 20),
+            "NOTURN": heading(95, 100, 103, 20),
+            "LR": heading(20 - 95, 100, 103, 20),
+            "TRUEWIND": heading(115, 100, 90, 20),
+            "VARSUB": heading(115, 100, 77, 20),
+            "SWAP": heading(115, 100, 115 - (90 - 12), 20),
+        },
+    ),
+    (
+        "outbound in a hold", outbound,
+        {"outbound_deg": 250, "leg_min": 2.5, "tas_kt": 90, "wind_true_deg": 357, "wind_kt": 15, "variation_deg": 13},
+        {
+            # Inbound 070, wind from 010: sixty degrees from the left, a correction of 8.3 degrees to the left.
+            "NOWIND": 250.0,
+            "WCASIGN": 250 - 1.8 * math.degrees(math.asin(15 * math.sin(math.radians(60)) / 90)),
+            "SINGLE": 250 + math.degrees(math.asin(15 * math.sin(math.radians(60)) / 90)),
+            "TWICE": 250 + 2 * math.degrees(math.asin(15 * math.sin(math.radians(60)) / 90)),
+            "TRIPLE": 250 + 3 * math.degrees(math.asin(15 * math.sin(math.radians(60)) / 90)),
+            "INBOUND": 70 + 1.8 * math.degrees(math.asin(15 * math.sin(math.radians(60)) / 90)),
+            "TRUEWIND": 250 + 1.8 * math.degrees(math.asin(15 * math.sin(math.radians(73)) / 90)),
+            "VARSUB": 250 + 1.8 * math.degrees(math.asin(15 * math.sin(math.radians(86)) / 90)),
+            "SWAP": 250 + 1.8 * math.degrees(math.asin(15 * math.cos(math.radians(60)) / 90)),
+        },
+    ),
+    (
+        "lead", lambda g: 60 / g["dist_nm"] * g["gs_kt"] / 200, {"dist_nm": 12, "gs_kt": 120},
+        {"NOLEAD": 0.0, "HALF": 1.5, "DOUBLE": 6.0, "SIXDEG": 3.6, "UPSIDE": 1200.0, "MILES": 0.6},
+    ),
+    (
+        "lead radial", lambda g: g["final_deg"] - 60 / g["arc_nm"] * g["gs_kt"] / 200,
+        {"final_deg": 94, "arc_nm": 12, "gs_kt": 120},
+        {"NOLEAD": 94.0, "LEADSGN": 97.0, "HALF": 92.5, "DOUBLE": 88.0, "SIXDEG": 90.4, "COURSE": 271.0},
+    ),
+    (
+        "rate of descent", lambda g: g["gradient_ft_nm"] * g["gs_kt"] / 60,
+        {"gradient_ft_nm": 330, "gs_kt": 80, "tas_kt": 100},
+        {"PERMIN": 330.0, "INV": 247.5, "IASGS": 550.0, "RULE300": 400.0, "FIVE": 400.0},
+    ),
+    (
+        "time to fly", lambda g: g["dist_nm"] / g["gs_kt"] * 3600, {"dist_nm": 4, "gs_kt": 90, "tas_kt": 100},
+        {"MINUTES": 160 / 60, "HOURS": 4 / 90, "TYPED": 240.0, "INV": 81_000.0, "IASGS": 144.0},
+    ),
+    (
+        "height", lambda g: g["dme_nm"] * g["gradient_ft_nm"] + g["elevation_ft"] + g["crossing_ft"],
+        {"dme_nm": 3, "gradient_ft_nm": 320, "elevation_ft": 250, "crossing_ft": 50},
+        {"MSLH": 1010.0, "NOCROSS": 1210.0, "RULE300": 1200.0},
+    ),
+    (
+        "point on the way down",
+        lambda g: g["threshold_nm"] - (g["mda_ft"] - g["elevation_ft"] - g["crossing_ft"]) / g["gradient_ft_nm"],
+        {"mda_ft": 800, "elevation_ft": 250, "crossing_ft": 50, "gradient_ft_nm": 320, "threshold_nm": 5.4,
+         "map_nm": 4.7},
+        {"MSLH": 5.4 - 750 / 320, "NOCROSS": 5.4 - 550 / 320, "RULE300": 5.4 - 500 / 300, "MAPVDP": 4.7 - 500 / 320,
+         "DMESGN": 5.4 + 500 / 320, "THR": 500 / 320},
+    ),
+    (
+        "minimum of the day", minimum, {"mda_ft": 900, "note_ft": 80, "elevation_ft": 280, "temperature_c": -10},
+        # 700 ft above the field, 25 degrees under standard: 70 ft.
+        {"ONLYCOLD": 970.0, "SETSGN": 890.0, "NOTE2": 1130.0, "ONLYNOTE": 980.0, "COLDSGN": 910.0, "COLD2": 1120.0},
+    ),
+    (
+        "cold correction",
+        lambda g: cold(g["mda_ft"] + g["note_ft"] - g["elevation_ft"], g["temperature_c"]),
+        {"mda_ft": 900, "note_ft": 80, "elevation_ft": 280, "temperature_c": -10},
+        {"MSLH": 98.0, "WARMROW": 42.0, "COLDROW": 98.0, "BEFORENOTE": 62.0, "SIGN": -70.0},
+    ),
+    ("distance", lambda g: g["dist_nm"], {"dist_nm": 2.0}, {"FEET": 12_152.2, "KM": 3.704}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "answer", "givens", "expected"), MEMBERS, ids=[each[0] for each in MEMBERS])
+def test_every_member_leads_to_its_value(name, answer, givens, expected):
+    """Independent method: every wrong value worked out by hand or by the triangle, beside the family."""
+    applied = Applied(FAMILIES[name], answer)
+    found = {member.code: value for member, value in applied.singles(givens)}
+    assert set(found) == set(expected) == {member.code for member in FAMILIES[name].members}
+    for code, value in expected.items():
+        around = name in ("heading in wind", "leg of an arc", "outbound in a hold", "lead radial")
+        gap = off(found[code], value) if around else found[code] - value
+        assert gap == pytest.approx(0.0, abs=1e-6 if name != "distance" else 0.05), code
+
+
+def test_every_family_is_tested():
+    """Definition: a family that is added gets its values here."""
+    assert {each[0] for each in MEMBERS} == set(FAMILIES)
+
+
+@pytest.mark.parametrize(("name", "answer", "givens", "_expected"), MEMBERS, ids=[each[0] for each in MEMBERS])
+def test_two_at_a_time(name, answer, givens, _expected):
+    """Definition: members of one group exclude each other; all others are made together, each once."""
+    applied = Applied(FAMILIES[name], answer)
+    pairs = {(a.code, b.code): value for (a, b), value in applied.pairs(givens)}
+    # Whoever flies the first leg the other way round keeps no correction of an earlier one.
+    nothing = {("ONECORR", "LR")}
+    for a, b in itertools.combinations(FAMILIES[name].members, 2):
+        together = not (a.instead_of and a.instead_of == b.instead_of) and (a.code, b.code) not in nothing
+        assert ((a.code, b.code) in pairs) is together
+    assert all(math.isfinite(value) for value in pairs.values())
+
+
+def test_two_mistakes_together_are_worked_out_together():
+    """Independent method: wind in true and half of it; airspeed and 300 a mile; the middle of a step and the wind."""
+    pairs = dict(
+        ((a.code, b.code), v) for (a, b), v in Applied(FAMILIES["heading in wind"], held).pairs(WIND)
+    )  # fmt: skip
+    assert pairs["HALF", "TRUEWIND"] == pytest.approx(80 + 0.5 * off(heading(80, 90, 7, 30), 80))
+    assert pairs["WCASIGN", "VARSGN"] == pytest.approx(160 - heading(80, 90, 20, 30) - 13)
+    name, answer, givens, _ = MEMBERS[6]
+    pairs = {(a.code, b.code): v for (a, b), v in Applied(FAMILIES[name], answer).pairs(givens)}
+    assert pairs["IASGS", "RULE300"] == pytest.approx(500.0)
+    name, answer, givens, _ = MEMBERS[2]
+    pairs = {(a.code, b.code): v for (a, b), v in Applied(FAMILIES[name], answer).pairs(givens)}
+    assert pairs["WCASIGN", "TANGENT"] == pytest.approx(2 * 110 - heading(110, 100, 103, 20))
+
+
+def test_what_does_not_arise_is_no_member():
+    """Definition: on the first leg nothing is kept from before; three times is right for a leg of a minute."""
+    name, answer, givens, _ = MEMBERS[2]
+    first = {m.code for m, _ in Applied(FAMILIES[name], answer).singles({**givens, "place": 1})}
+    assert first & {"ONECORR", "NOTURN"} == set()
+    name, answer, givens, _ = MEMBERS[3]
+    minute = {m.code for m, _ in Applied(FAMILIES[name], answer).singles({**givens, "leg_min": 1.0})}
+    assert "TRIPLE" not in minute
+    assert "SINGLE" in minute
+    no_true = {n: v for n, v in WIND.items() if n != "variation_deg"} | {"wind_from_deg": 20}
+    found = {m.code for m, _ in Applied(FAMILIES["heading in wind"], lambda g: heading(
+        g["course_deg"], g["tas_kt"], g["wind_from_deg"], g["wind_kt"])).singles(no_true)}  # fmt: skip
+    assert found == {"NOWIND", "WCASIGN", "HALF", "DOUBLE", "TRIPLE", "GSTAS", "TRUEWIND", "SWAP", "RECIP"} - {
+        "TRUEWIND"
+    }
+
+
+def test_quantities_under_other_names_and_as_numbers():
+    """Definition: a question has the family's quantities under names of its own, or fixed as numbers."""
+    renamed = {("inbound_deg" if n == "course_deg" else n): v for n, v in WIND.items()}
+    applied = Applied(
+        FAMILIES["heading in wind"],
+        lambda g: held({**g, "course_deg": g["inbound_deg"]}),
+        {"course_deg": "inbound_deg"},
+    )
+    plain = Applied(FAMILIES["heading in wind"], held)
+    for (one, a), (other, b) in zip(applied.singles(renamed), plain.singles(WIND), strict=True):
+        assert (one.code, a) == (other.code, pytest.approx(b))
+    name, answer, givens, expected = MEMBERS[2]
+    fixed = {n: v for n, v in givens.items() if n != "step_deg"}
+    applied = Applied(FAMILIES[name], lambda g: answer({**g, "step_deg": 20}), {"step_deg": 20})
+    assert {m.code: v for m, v in applied.singles(fixed)} == pytest.approx(
+        {code: wrapped(value) for code, value in expected.items()}
+    )
+
+
+def test_a_member_left_out_is_in_no_pair():
+    """Definition: what does not arise in a question arises in no pair either."""
+    applied = Applied(FAMILIES["heading in wind"], held, without=frozenset({"SWAP", "HALF"}))
+    codes = {m.code for m, _ in applied.singles(WIND)} | {m.code for pair, _ in applied.pairs(WIND) for m in pair}
+    assert codes & {"SWAP", "HALF"} == set()
+    assert "DOUBLE" in codes
+
+
+def question(**more):
+    """A question with the family of headings, in the course's data form."""
+    functions = SimpleNamespace(
+        a_wind=lambda random: {
+            "course_deg": 80,
+            "tas_kt": 90,
+            "wind_true_deg": random.randrange(360),
+            "wind_kt": random.randrange(5, 36),
+            "variation_deg": 13,
+        },
+        held=lambda *, course_deg, tas_kt, wind_true_deg, wind_kt, variation_deg: held(
+            {"course_deg": course_deg, "tas_kt": tas_kt, "wind_true_deg": wind_true_deg, "wind_kt": wind_kt,
+             "variation_deg": variation_deg}
+        ),
+    )  # fmt: skip
+    data = {
+        "kind": "number", "key": "q", "title": "t", "draw": "a_wind", "right": {"call": "held"}, "to": 1,
+        "unit": "degrees magnetic", "accept": 1, "compare": "circle", "family": {"name": "heading in wind"},
+        "hints": ["Where to look.", "r", "f"], "slips": [{"slip": "NOWIND", "says": "In words of its own."}], **more,
+    }  # fmt: skip
+    return questions_of({"key": "l", "questions": [data]}, functions)["q"]
+
+
+@pytest.mark.filterwarnings("error")
+def test_draws_in_which_a_member_or_two_pass_are_refused():
+    """Definition: in every draw no member and no two together pass, and no member comes to another's value."""
+    asked = question()
+    for number in range(40):
+        givens = judging.draw(asked, f"student {number}")
+        right = asked.right(givens)
+        singles = asked.family.singles(givens)
+        for _, value in singles:
+            assert abs(off(round(value), right)) > 1.0
+        for (one, a), (other, b) in itertools.combinations(singles, 2):
+            assert abs(off(a, b)) > 0.5, (one.code, other.code)
+        for pair, value in asked.family.pairs(givens):
+            assert abs(off(round(value), right)) > 1.0, [m.code for m in pair]
+    weak = {**judging.draw(asked), "wind_kt": 5}
+    assert not asked.sound(weak), "a correction of a few degrees leaves half of it within what passes"
+
+
+def test_a_member_is_told_in_the_question_s_own_words_or_the_family_s():
+    """Definition: own words come before the family's; two at a time are told as two."""
+    asked = question()
+    givens = judging.draw(asked, "Finch 12")
+    by_code = {m.code: v for m, v in asked.family.singles(givens)}
+    verdict = judging.judge(asked, givens, by_code["NOWIND"] % 360)
+    assert (verdict.slip, verdict.outcome) == ("NOWIND", Outcome.SLIP)
+    assert "In words of its own." in verdict.text
+    verdict = judging.judge(asked, givens, by_code["WCASIGN"])
+    assert verdict.slip == "WCASIGN"
+    assert FAMILIES["heading in wind"].member("WCASIGN").says in verdict.text
+    told = 0
+    for pair, value in asked.family.pairs(givens):
+        verdict = judging.judge(asked, givens, round(value % 360) or 360)
+        assert verdict.outcome is not Outcome.PASS
+        told += "Two things at once." in verdict.text and all(m.code in verdict.slip for m in pair)
+    assert told >= 5
+
+
+def test_side_and_size_are_told_apart():
+    """Definition: a correction of unknown cause on the right side is said to be on the right side."""
+    asked = question()
+    givens = {"seed": "", "course_deg": 80, "tas_kt": 90, "wind_true_deg": 7, "wind_kt": 30, "variation_deg": 13}
+    assert -17 < off(asked.right(givens), 80) < -16
+    said = {deg: judging.judge(asked, givens, deg) for deg in range(1, 361)}
+    unknown = {deg: verdict.text for deg, verdict in said.items() if verdict.outcome is Outcome.WRONG}
+    for deg, text in unknown.items():
+        side = off(deg, 80)
+        if -60 < side < -20:
+            assert "on the right side, and too large" in text
+        elif -13 < side < 0:
+            assert "on the right side, and too small" in text
+        elif 20 < side < 60:
+            assert "on the wrong side and too large" in text
+        elif abs(side) > 60:
+            assert "about the other way round" in text or "too far" in text
+    assert len([deg for deg in unknown if abs(off(deg, 80)) < 60]) > 10
+
+
+def test_a_cell_like_a_question_inherits_its_family():
+    """Definition: what a cell takes from a question by like has its family; the course's lessons hold it."""
+    from needlework.exercises.catalogue import QUESTIONS
+
+    task = QUESTIONS["ir-task"]
+    cell = task.cells(judging.draw(task, "Finch 12"))["roll-out heading"]
+    assert cell.family is not None
+    assert cell.family.family.name == "heading in wind"
+
+
+def test_two_single_mistakes_that_come_to_one_answer_are_both_named():
+    """Definition: a cause is named only where the answer can come from no other."""
+    asked = Number(
+        key="q", lesson="l", title="t", prompt="p", answer=lambda g: 50.0, unit="kt", tolerance=2.0,
+        hints=("Look there.", "r", "f"),
+        slips=(Slip("A", lambda g: 60.0, "First cause."), Slip("B", lambda g: 63.0, "Second cause."),
+               Slip("C", lambda g: 80.0, "Third."), Slip("D", lambda g: 80.2, "Fourth."),
+               Slip("E", lambda g: 80.4, "Fifth.")),
+    )  # fmt: skip
+    assert "Either: First cause. Or: Second cause." in judging.judge(asked, {}, 61.5).text
+    assert judging.judge(asked, {}, 60).text.endswith("First cause.")
+    assert "Look there." in judging.judge(asked, {}, 80.2).text, "of three nobody can tell"
+
+
+def test_a_family_of_no_mistakes_changes_nothing():
+    """Definition: members whose quantities are not there do not arise."""
+    nothing = Family("nothing", (Member("X", "x", inputs=lambda v: {"absent": v["absent"] * 2}),), ("absent",))
+    assert Applied(nothing, lambda g: 1.0).singles({}) == []
+    assert list(Applied(nothing, lambda g: 1.0).pairs({})) == []
+    assert FAMILIES["distance"].member("NONE") is None
