@@ -178,3 +178,98 @@ def test_a_hostile_object_gains_nothing():
             return "B"
 
     assert judge(CHOICE, {}, Loud("A")).slip == "X"
+
+
+def _renamed_table():
+    """A table whose cell has another label than in copies handed out before, and which asks one thing less."""
+    from dataclasses import replace
+
+    return replace(
+        TABLE, cells=lambda g: {"one": replace(SECONDS, formerly=("first",)), "two": HEADING}, gone=("three",)
+    )
+
+
+def test_answers_under_the_labels_of_an_earlier_copy_count():
+    """Definition: a copy handed out before holds old labels; what is asked no more is left alone."""
+    table = _renamed_table()
+    assert judge(table, {}, {"First": 50, "two": 2, "Three": "A"}).outcome is Outcome.PASS
+    assert judge(table, {}, {"one": 50, "two": 2}).outcome is Outcome.PASS
+    assert "“four” is not a cell" in judge(table, {}, {"four": 1}).text
+
+
+# ---------------------------------------------------------------- what follows rightly from a wrong cell
+
+
+def chained(slips=()):
+    """A table of three cells: a ground speed, and a rate and a time that follow from it."""
+    from types import SimpleNamespace
+
+    from needlework.exercises.making import questions_of
+
+    functions = SimpleNamespace(
+        a_leg=lambda random: {"tas_kt": 90, "wind_kt": 20, "dist_nm": 30.0},
+        ground_speed=lambda *, tas_kt, wind_kt: tas_kt - wind_kt,
+        rate=lambda *, gs_kt: 5 * gs_kt,
+        seconds=lambda *, gs_kt, dist_nm: dist_nm / gs_kt * 3600,
+        minutes=lambda *, gs_kt, dist_nm: dist_nm / gs_kt * 60,
+    )
+    number = {"kind": "number", "unit": "kt", "to": 1, "compare": "plain"}
+    cells = [
+        {**number, "key": "ground speed", "right": {"call": "ground_speed"}, "accept": 1, "gives": "gs_kt"},
+        {**number, "key": "rate", "right": {"call": "rate"}, "accept": 5, "unit": "fpm"},
+        {**number, "key": "time", "right": {"call": "seconds"}, "accept": 2, "unit": "s",
+         "slips": [{"slip": "MINUTES", "value": {"call": "minutes"}, "says": "Those are minutes."}]},
+    ]  # fmt: skip
+    table = {"kind": "table", "key": "t", "title": "t", "draw": "a_leg", "cells": cells}
+    return questions_of({"key": "l", "questions": [table]}, functions)["t"]
+
+
+@pytest.mark.parametrize(
+    ("answers", "shares"),
+    [
+        ([70, 350, 1543], (1, 1, 1)),
+        ([90, 450, 1200], (0, 1, 1)),  # all of it from the airspeed
+        ([90, 350, 1200], (0, 1, 1)),  # one cell from the right value, one from the learner's own
+        ([90, 450, 1543], (0, 1, 1)),
+        ([90, 400, 1000], (0, 0, 0)),
+        ([0, 0, 5], (0, 0, 0)),  # from nothing at all nothing follows
+        ([None, 450, 1200], (0, 0, 0)),
+        (["?", 450, 1200], (0, 0, 0)),
+    ],
+)
+def test_a_cell_worked_rightly_from_a_wrong_one_earns_its_marks(answers, shares):
+    """Definition: judged with the right value first, then with the learner's own."""
+    table = chained()
+    givens = draw(table)
+    verdict = judge(table, givens, answers)
+    assert tuple(cell.share for _, cell in verdict.cells) == shares
+    assert verdict.share == pytest.approx(sum(shares) / 3)
+    assert (verdict.outcome is Outcome.PASS) is (sum(shares) == 3)
+    own = [answer not in right for answer, right in zip(answers, ([70], [350], [1543]), strict=True)]
+    for (_, cell), theirs in zip(verdict.cells, own, strict=True):
+        if cell.share:
+            said = "Right from your own “ground speed”; mend that one."
+            assert cell.text == said if theirs else cell.text.startswith("Right: ")
+    assert table.right(givens) == {"ground speed": 70.0, "rate": 350.0, "time": pytest.approx(1542.86, abs=0.01)}
+
+
+def test_what_the_learner_rounded_is_told_as_such():
+    """Definition: a right cell is not to be mended, however it was rounded; and nothing but its own value is used."""
+    table = chained()
+    givens = draw(table)
+    cells = dict(judge(table, givens, [71, 363, 1521]).cells)
+    assert cells["ground speed"].outcome is Outcome.PASS
+    assert cells["rate"].outcome is Outcome.WRONG
+    assert cells["time"].outcome is Outcome.PASS
+    cells = dict(judge(table, givens, [69.2, 341, 1561]).cells)
+    assert cells["time"].text.startswith("Right")
+    assert "mend" not in cells["rate"].text
+
+
+def test_a_mistake_is_found_from_the_learner_s_own_value_too():
+    """Definition: a named mistake made with an earlier wrong value is named, and said to be worked from there."""
+    table = chained()
+    cells = dict(judge(table, draw(table), [90, 450, 20]).cells)
+    assert cells["time"].slip == "MINUTES"
+    assert "Worked from your own “ground speed”" in cells["time"].text
+    assert "Those are minutes." in cells["time"].text

@@ -24,7 +24,7 @@ _GOALS = ("common", "passage", "intercept", "arc", "descent", "missed")
 
 _DIRECTIONS = ("degrees magnetic", "degrees true")
 _SPOKEN = {"ft": "feet", "kt": "knots", "fpm": "feet per minute"}
-_OF_BLANKS = ("accept", "example", "words", "right", "stub")
+_OF_BLANKS = ("accept", "example", "words", "right", "stub", "formerly")
 _PRECISION = {1: "whole", 0.1: "one decimal", 0.01: "two decimals"}
 
 
@@ -54,7 +54,11 @@ def data_of(lesson: Lesson, functions: ModuleType, faults: Faults) -> dict[str, 
         "minutes": sum(lesson.sittings),
         "sittings": lesson.sittings,
         "can": list(lesson.top.get("afterwards") or ()),
-        "questions": [_question(block, scope) for block in lesson.questions if not block.broken],
+        "questions": [
+            _question(block, scope) | {"sitting": sitting}
+            for block, sitting in lesson.by_sitting()
+            if not block.broken
+        ],
     }
 
 
@@ -347,10 +351,15 @@ def _table(block: Block, scope: Scope, made: dict[str, Any], _outer: Block | Non
         for item in texts(cell, "look"):
             one["look"] = within.template(item.says, item.line)
         _KINDS[cell.kind](cell, within, one, block)
+        if "formerly" in cell.settings:
+            line = cell.settings.line_of("formerly")
+            one["formerly"] = [within.template(label, line) for label in cell.settings["formerly"]]
         if "gives" in cell.settings:
             one["gives"] = _given_below(cell, within, above)
         made["cells"].append(one)
     made["slips"] = []
+    if "gone" in block.settings:
+        made["gone"] = list(block.settings["gone"])
 
 
 def _given_below(cell: Block, scope: Scope, above: dict[str, str]) -> str:
@@ -438,7 +447,9 @@ def _plan(block: Block, scope: Scope, made: dict[str, Any], _table: Block | None
         if isinstance(blank, list):
             made["blanks"][label] = {"words": blank}
             continue
-        one = {name: plain(value) for name, value in blank.items() if name in ("accept", "example", "words")}
+        one = {
+            name: plain(value) for name, value in blank.items() if name in ("accept", "example", "words", "formerly")
+        }
         if "right" in blank:
             one["right"] = scope.value(f"{label}: right", blank["right"], blank.line_of("right"))
         for name in blank:
@@ -451,7 +462,7 @@ def _plan(block: Block, scope: Scope, made: dict[str, Any], _table: Block | None
     if "read as" in settings:
         line = settings.line_of("read as")
         made["read as"] = scope.function("read as", settings["read as"], line, ("filled",))["call"]
-    for name in ("minutes", "named mistakes count", "lost"):
+    for name in ("minutes", "named mistakes count", "lost", "gone"):
         if name in settings:
             made[name] = settings[name]
     made["slips"] = _slips(block, scope, lambda value, line: scope.function("slip", value, line))

@@ -177,7 +177,7 @@ _QUESTION: dict[str, Callable[[Any], str]] = {
     "figure": _figure,
     "part": _text,
 }
-_CELL: dict[str, Callable[[Any], str]] = {"for": _any, "stub": _any, "gives": _identifier}
+_CELL: dict[str, Callable[[Any], str]] = {"for": _any, "stub": _any, "gives": _identifier, "formerly": _texts}
 _OWN: dict[str, dict[str, Callable[[Any], str]]] = {
     "number": {
         "right": _value,
@@ -198,6 +198,7 @@ _OWN: dict[str, dict[str, Callable[[Any], str]]] = {
     "table": {
         "listed": _whole,
         "options": _texts,
+        "gone": _texts,
     },
     "order": {"right": _text, "free": _texts},
     "rule": {
@@ -224,6 +225,7 @@ _OWN: dict[str, dict[str, Callable[[Any], str]]] = {
         "view": _mapping,
         "named mistakes count": _one_of("always"),
         "lost": _amount,
+        "gone": _texts,
         "read as": _function,
         "slips by": _function,
     },
@@ -291,6 +293,16 @@ class Lesson:
         """Give the minutes of each sitting."""
         notes = [part for part in self.parts if isinstance(part, Note) and part.name == "sitting"]
         return [int(found[1]) for note in notes if (found := re.match(r"(\d+)", note.value))]
+
+    def by_sitting(self) -> list[tuple[Block, int]]:
+        """Give the questions, in order, each with the number of its sitting, from 1."""
+        made, sitting = [], 0
+        for part in self.parts:
+            if isinstance(part, Note):
+                sitting += part.name == "sitting"
+            elif isinstance(part, Block) and part.kind in KINDS:
+                made.append((part, max(sitting, 1)))
+        return made
 
     @property
     def quantities(self) -> Settings:

@@ -14,7 +14,7 @@ from needlework.basis.errors import NeedleworkError
 from needlework.exercises.answers import Unreadable, as_number, as_text, is_blank
 from needlework.exercises.goals import UNSAFE_SHARE, Goal, judged
 from needlework.exercises.goals.seen import Seen
-from needlework.exercises.kinds import Givens, Question, Slip
+from needlework.exercises.kinds import Givens, Question, Slip, labelled
 from needlework.exercises.verdicts import Outcome, Verdict
 from needlework.trade.angles import wrap360
 
@@ -43,11 +43,12 @@ def station(name: str) -> Station:
 
 @dataclass(frozen=True)
 class Blank:
-    """One thing to fill in: a number (``words`` empty) or one of some words."""
+    """One thing to fill in: a number (``words`` empty) or one of some words; ``formerly`` are labels it had before."""
 
     words: tuple[str, ...] = ()
     example: str = "250"
     tolerance: float = 3.0
+    formerly: tuple[str, ...] = ()
 
     def read(self, label: str, value: object) -> float | str:
         """Turn what was filled in into plain data."""
@@ -108,6 +109,8 @@ class FilledPlan(Question):
         Largest share of the marks where a critical goal is missed altogether.
     read_as : callable or None
         From the givens and the filled blanks, the blanks as the slips know them: only those that change.
+    gone : tuple of str
+        Labels of lines that copies handed out before still hold; what stands there is left alone.
     """
 
     blanks: Mapping[str, Blank]
@@ -125,6 +128,7 @@ class FilledPlan(Question):
     named_always: bool = False
     unsafe_share: float = UNSAFE_SHARE
     read_as: Callable[[Givens, Mapping[str, Any]], Mapping[str, Any]] | None = None
+    gone: tuple[str, ...] = ()
 
     def right(self, givens: Givens) -> dict[str, Any]:
         """Give blanks that pass."""
@@ -137,17 +141,8 @@ class FilledPlan(Question):
 
     def read(self, answer: object) -> dict[str, Any]:
         """Turn the answer into plain blanks; raises Unreadable with the one at fault."""
-        if isinstance(answer, (list, tuple)) and len(answer) == len(self.blanks):
-            answer = dict(zip(self.blanks, answer, strict=True))
-        if not isinstance(answer, dict):
-            raise Unreadable(f"A table was asked for; keep the lines and fill them: {', '.join(self.blanks)}.")
-        known = {label.casefold(): label for label in self.blanks}
-        filled: dict[str, Any] = {}
-        for key, value in answer.items():
-            label = known.get(str(key).strip().casefold())
-            if label is None:
-                raise Unreadable(f"“{key}” is not a line of this plan. The lines are: {', '.join(self.blanks)}.")
-            filled[label] = value
+        old = {each: label for label, blank in self.blanks.items() for each in blank.formerly}
+        filled = labelled(answer, list(self.blanks), old, self.gone, "line of this plan", "lines")
         empty = [label for label in self.blanks if is_blank(filled.get(label))]
         if empty:
             raise Unreadable(f"Still empty: {', '.join(empty)}. The plan can be flown once every line is filled.")

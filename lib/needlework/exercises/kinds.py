@@ -109,6 +109,8 @@ class Question:
         True to leave out, with the numbers drawn, what cannot be told from the right answer or an earlier slip.
     gives : str
         In a cell of a table: the quantity that its answer is for the cells below it; empty for none.
+    formerly : tuple of str
+        In a cell of a table: labels it had in copies handed out before.
     """
 
     key: str
@@ -132,6 +134,7 @@ class Question:
     named_by: Callable[[Givens, Any], str | None] | None = None
     keeps_apart: bool = False
     gives: str = ""
+    formerly: tuple[str, ...] = ()
 
     def right(self, givens: Givens) -> Any:
         """Give the reference answer for these givens."""
@@ -612,10 +615,13 @@ class Table(Question):
         The student answers with a mapping of the same labels (or a list in the same order).
     listed : bool
         True if the labels are shown with the question, where the answer cell does not hold them.
+    gone : tuple of str
+        Labels of cells that copies handed out before still hold; what stands there is left alone.
     """
 
     cells: Callable[[Givens], dict[str, Question]]
     listed: bool = False
+    gone: tuple[str, ...] = ()
 
     def right(self, givens: Givens) -> dict[str, Any]:
         """Give the reference answer of every cell."""
@@ -628,7 +634,8 @@ class Table(Question):
     def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
         """Judge cell by cell and add up."""
         cells = self.cells(givens)
-        filled = self._read(answer, list(cells))
+        filled = labelled(answer, list(cells), {old: new for new, cell in cells.items() for old in cell.formerly},
+                          self.gone, "cell of this table", "cells")  # fmt: skip
         own: list[_Own] = []
         verdicts = []
         for label, cell in cells.items():
@@ -663,27 +670,46 @@ class Table(Question):
         text = f"{right} of {len(verdicts)} cells right. What there is to say of the others stands beside them."
         return Verdict(worst, share, text, slip, given, tuple(verdicts))
 
-    def _read(self, answer: object, labels: list[str]) -> dict[str, Any]:
-        if isinstance(answer, dict):
-            known = {label.casefold(): label for label in labels}
-            filled = {}
-            for key, value in answer.items():
-                label = known.get(str(key).strip().casefold())
-                if label is None:
-                    raise Unreadable(
-                        f"'{short(key)}' is not a cell of this table. The cells are: {', '.join(labels)}."
-                    )
-                filled[label] = value
-            return filled
-        if isinstance(answer, np.ndarray):
-            answer = answer.tolist()
-        if isinstance(answer, (list, tuple)):
-            if len(answer) != len(labels):
-                comma = " A comma inside a number makes two of it." if len(answer) > len(labels) else ""
-                raise Unreadable(
-                    f"{len(answer)} entries where {len(labels)} were asked for: {', '.join(labels)}.{comma}"
-                )
-            return dict(zip(labels, answer, strict=True))
-        raise Unreadable(
-            f"A table was asked for; keep the lines of the answer cell and fill them: {', '.join(labels)}."
-        )
+
+def labelled(
+    answer: object, labels: list[str], formerly: Mapping[str, str], gone: tuple[str, ...], one: str, many: str
+) -> dict[str, Any]:
+    """Read what stands under each label of a table or a plan; raises Unreadable with the one at fault.
+
+    Parameters
+    ----------
+    answer : object
+        A mapping of labels to answers, or the answers in a list.
+    labels : list of str
+        The labels, in order.
+    formerly : mapping
+        For a label of a copy handed out before, the label of today.
+    gone : tuple of str
+        Labels of such copies that are asked no more.
+    one, many : str
+        What a label stands for, for the sentence about one that is not known.
+
+    Returns
+    -------
+    dict
+        The answers by today's labels, in the order of the answer.
+    """
+    if isinstance(answer, dict):
+        known = {old.casefold(): new for old, new in formerly.items()} | {label.casefold(): label for label in labels}
+        old = {label.casefold() for label in gone}
+        filled = {}
+        for key, value in answer.items():
+            name = str(key).strip().casefold()
+            if name in known:
+                filled[known[name]] = value
+            elif name not in old:
+                raise Unreadable(f"“{short(key)}” is not a {one}. The {many} are: {', '.join(labels)}.")
+        return filled
+    if isinstance(answer, np.ndarray):
+        answer = answer.tolist()
+    if isinstance(answer, (list, tuple)):
+        if len(answer) != len(labels):
+            comma = " A comma inside a number makes two of it." if len(answer) > len(labels) else ""
+            raise Unreadable(f"{len(answer)} entries where {len(labels)} were asked for: {', '.join(labels)}.{comma}")
+        return dict(zip(labels, answer, strict=True))
+    raise Unreadable(f"A table was asked for; keep the lines of the answer cell and fill them: {', '.join(labels)}.")

@@ -63,6 +63,7 @@ def _common(data: Data, lesson: str, functions: object) -> dict[str, Any]:
         "slips": tuple(_slip(slip, bind) for slip in data.get("slips", ())),
         "keeps_apart": data.get("slips apart", False),
         "gives": data.get("gives", ""),
+        "formerly": tuple(data.get("formerly", ())),
     }
     if "draw" in data:
         common["draw"] = getattr(functions, data["draw"])
@@ -227,7 +228,7 @@ def _table(data: Data, common: dict[str, Any], bind: Binder) -> Table:
                         above[one.gives] = one.right(givens)
         return made
 
-    return Table(**common, cells=cells, listed=data.get("listed", False))
+    return Table(**common, cells=cells, listed=data.get("listed", False), gone=tuple(data.get("gone", ())))
 
 
 class _Cell:
@@ -244,6 +245,8 @@ class _Cell:
         cell = replace(self.cell, row=row) if row else self.cell
         names = cell.names(givens)
         label = cell.fill(cell.key, givens)
+        if cell.formerly:
+            cell = replace(cell, formerly=tuple(cell.fill(each, givens) for each in cell.formerly))
         changed: dict[str, Any] = {name: float(size(names)) for name, size in self.sizes.items()}
         if label != cell.key:
             changed |= {"key": label, "title": label}
@@ -322,6 +325,7 @@ def _plan(data: Data, common: dict[str, Any], bind: Binder) -> Question:
             made["tolerance"] = float(blank["accept"])
         if "example" in blank:
             made["example"] = str(blank["example"])
+        made["formerly"] = tuple(blank.get("formerly", ()))
         blanks[label] = Blank(**made)
     rights = {label: bind.value(blank["right"]) for label, blank in data["blanks"].items() if "right" in blank}
     whole = bind.value(data["right"]) if "right" in data else None
@@ -338,6 +342,8 @@ def _plan(data: Data, common: dict[str, Any], bind: Binder) -> Question:
         more["read_as"] = lambda givens, filled: read_as({**givens, "filled": filled})
     if "minutes" in data:
         more["minutes"] = float(data["minutes"])
+    if "gone" in data:
+        more["gone"] = tuple(data["gone"])
     if "lost" in data:
         more["unsafe_share"] = float(data["lost"])
     return FilledPlan(
