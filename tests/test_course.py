@@ -187,7 +187,8 @@ def test_start_page_of_a_beginner():
     page = command.start_page([lesson], progress.Progress())
     text = _page_text(page)
     assert f"**Next.** Begin with [{lesson.title}]({LESSON}/{LESSON}.ipynb)." in text
-    assert f"| not begun | 0 of {len(lesson.questions)} | {lesson.minutes} |" in text
+    sittings = " ".join(map(str, lesson.sittings))
+    assert f"| not begun | {sittings} | 0 of {len(lesson.questions)} | {lesson.minutes} |" in text
     assert "Nothing to look at again yet" in text
     assert "Not for navigation" in text
     assert all(cell["cell_type"] == "markdown" for cell in json.loads(page)["cells"])
@@ -206,8 +207,13 @@ def test_start_page_half_way(tmp_path):
     assert "**Next.** Go on with" in text
     assert f"The first question still open is number {half + 1} of {len(keys)}." in text
     assert "**Due.** 1 to look at again. [" in text
-    minutes = round(lesson.minutes * (len(keys) - half) / len(keys))
-    assert f"| begun | {half} of {len(keys)} | {minutes} |" in text
+    number = [outline.sitting for outline in lesson.outlines]
+    still_open = [sum(each == n for each in number[half:]) / number.count(n) for n in (1, 2, 3)]
+    minutes = [each * share for each, share in zip(lesson.sittings, still_open, strict=True)]
+    sittings = " ".join(f"{m}{'' if share else '✓'}" for m, share in zip(lesson.sittings, still_open, strict=True))
+    assert f"| begun | {sittings} | {half} of {len(keys)} | {round(sum(minutes))} |" in text
+    today = number[half] - 1
+    assert f"Sitting {today + 1} of 3: about {round(minutes[today])} minutes." in text
     assert "*Told today.*" in text
 
 
@@ -222,7 +228,8 @@ def test_a_task_without_its_verdict_does_not_hold_the_course_up(tmp_path):
             progress.note_try(key, "PASS", 1.0, where=tmp_path)
     passed = f"{len(first.questions) - len(tasks)} of {len(first.questions)}"
     text = _page_text(command.start_page([first, second], progress.read(tmp_path)))
-    assert f"| task not yet judged | {passed} | 0 |" in text
+    assert f"| {passed} | 0 |" in text
+    assert "| task not yet judged |" in text
     assert f"**Next.** Begin with [{second.title}]" in text
     progress.note_try(tasks[0], "WRONG", 0.0, where=tmp_path)
     text = _page_text(command.start_page([first, second], progress.read(tmp_path)))
@@ -236,7 +243,8 @@ def test_what_was_right_once_stays_passed(tmp_path):
         progress.note_try(key, "PASS", 1.0, where=tmp_path)
     progress.note_try(lesson.questions[0], "WRONG", 0.0, where=tmp_path)
     text = _page_text(command.start_page([lesson], progress.read(tmp_path)))
-    assert f"| done | {len(lesson.questions)} of {len(lesson.questions)} | 0 |" in text
+    sittings = " ".join(f"{minutes}✓" for minutes in lesson.sittings)
+    assert f"| done | {sittings} | {len(lesson.questions)} of {len(lesson.questions)} | 0 |" in text
     assert "**Due.** 1 to look at again. [" in text
 
 

@@ -74,3 +74,15 @@ def test_paths_in_the_guides_are_there(page):
     gone = sorted(name for name in named if not (ROOT / name).exists())
     assert gone == [], f"{page} names what is not there"
     assert named or page != "DEVELOPERS.md"
+
+
+def test_readme_lists_the_lessons_as_they_are():
+    """Definition: the README's table has every lesson, in order, with the minutes of its sittings."""
+    from needlework.exercises import catalogue
+
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    rows = [
+        line.strip("| ").split(" | ") for line in readme.splitlines() if re.fullmatch(r"\|.* \| [\d +]+ \|", line)
+    ]
+    listed = [(row[0], [int(each) for each in row[-1].split(" + ")]) for row in rows]
+    assert listed == [(lesson.title, list(lesson.sittings)) for lesson in catalogue.LESSONS.values()]

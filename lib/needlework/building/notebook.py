@@ -45,7 +45,7 @@ _SITTINGS = {1: "one sitting", 2: "two sittings", 3: "three sittings", 4: "four 
 _COUNT = {3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight", 9: "nine", 10: "ten"}
 _SHORT_TABLE = 50
 _LONGEST = 88
-_TITLE_PART, _SETUP_PART, _LAST_PART = "title", "setup", "progress"
+_TITLE_PART, _SETUP_PART, _SITTING_PART, _LAST_PART = "title", "setup", "sitting", "progress"
 
 
 def notebook(lesson: Lesson, questions: dict[str, Question], first: bool = False) -> dict[str, Any]:
@@ -79,10 +79,13 @@ class _Builder:
     def build(self, first: bool) -> dict[str, Any]:
         self._add("markdown", _title(self.lesson, first), _TITLE_PART)
         self._add("code", _SETUP.format(key=self.lesson.key), _SETUP_PART)
-        part, section = _SETUP_PART, 0
+        part, section, sitting = _SETUP_PART, 0, 0
         for each in self.lesson.parts:
             if isinstance(each, Note):
                 part = each.value if each.name == "part" else part
+                if each.name == "sitting":
+                    sitting += 1
+                    self._sitting(sitting)
             elif isinstance(each, Prose):
                 rows = list(each.lines)
                 if rows[0].startswith("## "):
@@ -111,6 +114,13 @@ class _Builder:
                 if line.startswith("from needlework import "):
                     self.imported |= set(line.removeprefix("from needlework import ").split(", "))
         self.cells.append(cell)
+
+    def _sitting(self, number: int) -> None:
+        """Say where a sitting ends and the next begins; the first one begins with the lesson."""
+        minutes = self.lesson.sittings
+        if number > 1:
+            words = f"**Sitting {number} of {len(minutes)}**, about {minutes[number - 1]} minutes."
+            self._add("markdown", f"---\n\nA good place to stop for today. {words}", _SITTING_PART)
 
     def _other(self, block: Block, part: str) -> None:
         if block.kind == "reveal":
@@ -175,8 +185,10 @@ def _title(lesson: Lesson, first: bool) -> str:
             task = f"\nAlready sure? Go to [the task](#{sections}-{re.sub(r'[ ]+', '-', title)})."
     time = f"About {sum(lesson.sittings)} minutes"
     if len(breaks) > 1:
-        stops = " and ".join(f"before section {each}" for each in breaks[1:])
-        time += f", in {_SITTINGS.get(len(breaks), f'{len(breaks)} sittings')}: stop {stops}"
+        each = [f"{minutes}" for minutes in lesson.sittings]
+        time += (
+            f", in {_SITTINGS.get(len(breaks), f'{len(breaks)} sittings')} of {', '.join(each[:-1])} and {each[-1]}"
+        )
     return (
         f"# {lesson.top['title']}\n\n**After this you can**\n\n{can}.\n\n"
         f"{time}. Builds on: {lesson.top['builds on']}. Not here: {lesson.top['not here']}.{task}\n\n"

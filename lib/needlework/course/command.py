@@ -361,9 +361,21 @@ def _row(lesson: Lesson, done: progress.Progress) -> tuple[str, int, int]:
         status = "begun"
     else:
         status = "not begun"
-    left = round(lesson.minutes * (total - settled) / total) if total else lesson.minutes
+    shares = _open_shares(lesson, done)
+    left = round(sum(minutes * share for minutes, share in zip(lesson.sittings, shares, strict=True)))
+    sittings = " ".join(f"{m}{'' if share else '✓'}" for m, share in zip(lesson.sittings, shares, strict=True))
     link = f"[{lesson.title}]({lesson.key}/{lesson.key}.ipynb)"
-    return f"| {link} | {status} | {passed} of {total} | {left} |", left, settled
+    return f"| {link} | {status} | {sittings} | {passed} of {total} | {left} |", left, settled
+
+
+def _open_shares(lesson: Lesson, done: progress.Progress) -> list[float]:
+    """Give, for each sitting of a lesson, the share of its questions that is not settled; 1 where it has none."""
+    shares = []
+    for number in range(1, len(lesson.sittings) + 1):
+        keys = [outline.key for outline in lesson.outlines if outline.sitting == number]
+        still_open = [key for key in keys if not _settled(done.record(key))]
+        shares.append(len(still_open) / len(keys) if keys else 1.0)
+    return shares
 
 
 def _due(record: progress.Record, now_s: float) -> bool:
@@ -401,6 +413,11 @@ def start_page(lessons: Sequence[Lesson], done: progress.Progress, told: Sequenc
         if verb == "Go on with":
             number = lesson.questions.index(open_keys[0]) + 1
             following += f" The first question still open is number {number} of {len(lesson.questions)}."
+        today = next(outline.sitting for outline in lesson.outlines if outline.key == open_keys[0])
+        if len(lesson.sittings) > 1:
+            share = _open_shares(lesson, done)[today - 1]
+            minutes = max(1, round(lesson.sittings[today - 1] * share))
+            following += f" Sitting {today} of {len(lesson.sittings)}: about {minutes} minutes."
     else:
         following = "**Next.** Every question of every lesson is answered. Fly it again on another day."
     due = [key for lesson in lessons for key in lesson.questions if _due(done.record(key), time.time())]
@@ -418,8 +435,8 @@ def start_page(lessons: Sequence[Lesson], done: progress.Progress, told: Sequenc
     left = sum(minutes for _, _, minutes, _ in rows)
     table = "\n".join(
         [
-            "| lesson | state | questions passed | minutes left |",
-            "|---|---|---|---|",
+            "| lesson | state | sittings, in minutes | questions passed | minutes left |",
+            "|---|---|---|---|---|",
             *(line for _, line, _, _ in rows),
         ]
     )

@@ -46,12 +46,15 @@ class Outline:
         Full marks.
     task : bool
         True for the graded task at the end of a lesson.
+    sitting : int
+        Number of the sitting in which it is met, from 1.
     """
 
     key: str
     title: str
     points: float
     task: bool
+    sitting: int = 1
 
 
 @dataclass(frozen=True)
@@ -152,7 +155,13 @@ def outlined(data: Mapping[str, Any]) -> Lesson:
     """
     try:
         outlines = tuple(
-            Outline(str(each["key"]), str(each["title"]), float(each["points"]), bool(each.get("task", False)))
+            Outline(
+                str(each["key"]),
+                str(each["title"]),
+                float(each["points"]),
+                bool(each.get("task", False)),
+                int(each.get("sitting", 1)),
+            )
             for each in data["questions"]
         )
         sittings = tuple(int(each) for each in data["sittings"])
