@@ -2,6 +2,7 @@
 
 import json
 import re
+from pathlib import Path
 
 import pytest
 from needlework.basis.errors import BadData
@@ -89,7 +90,9 @@ def test_a_task_and_a_likeness_can_be_switched_on(folder):
     task = re.sub(r"(?m)^- hint:.*\n", "", whole.replace("#task: true", "task: true"))
     path.write_text(text.replace(whole, task), encoding="utf-8")
     assert faults(folder) == []
-    path.write_text(text.replace(whole, whole.replace("#like: ANOTHER-LABEL", "like: da-first")), encoding="utf-8")
+    alike = whole.replace("#like: OTHER-QUESTION", "like: da-first")
+    assert alike != whole
+    path.write_text(text.replace(whole, alike), encoding="utf-8")
     assert faults(folder) == []
 
 
@@ -149,6 +152,20 @@ def test_a_lesson_of_the_course_wants_its_place(folder, monkeypatch):
     assert faults(folder) == []
 
 
+def test_the_worked_example_for_developers_holds(folder):
+    """Definition: the question shown in DEVELOPERS.md, put into a lesson, has no fault and is proved."""
+    shown = (Path(__file__).parents[1] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    block_ = re.search(r"````markdown\n(:::\{number\} .*?)````", shown, re.S)[1]
+    functions = re.search(r"```python\n(def dots_and_distance.*?)```", shown, re.S)[1]
+    text = (
+        (folder / "lesson.md").read_text(encoding="utf-8").replace("  gs_kt: plain", "  gs_kt: plain\n  dots: plain")
+    )
+    (folder / "lesson.md").write_text(f"{text}\n{block_}", encoding="utf-8")
+    with (folder / "functions.py").open("a", encoding="utf-8") as file:
+        file.write(f"\n\n{functions}")
+    assert proofreading.faults_of(folder) == []
+
+
 def test_labels_begin_like_no_question_of_the_course():
     """Definition: the letters before the first hyphen are no other lesson's."""
     taken = {label.split("-")[0] for lesson in catalogue.LESSONS.values() for label in lesson.questions}
@@ -168,5 +185,5 @@ def test_the_command_says_where_it_wrote(tmp_path, capsys):
         ":::{order} da-order",
         "# Only for settings that are switched off in da-order: delete what is not used.",
     ]
-    assert f"needlework proofread {place}" in said
+    assert f" proofread dme-arrivals --extra {tmp_path}\n" in said
     assert command.main(["new", "question", "dme-arrivals", "order", "--extra", str(tmp_path / "none")]) == 2

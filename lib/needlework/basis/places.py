@@ -1,4 +1,4 @@
-"""Where a kernel finds what is not the course's own: lessons that an instructor wrote."""
+"""Where a kernel finds what is not the course's own, lessons that an instructor wrote; how a command is typed."""
 
 from __future__ import annotations
 
@@ -52,3 +52,25 @@ def edition(folder: Path) -> str:
     for path in [folder / DATA, folder / FUNCTIONS, *sorted((folder / PROCEDURES).glob("*.toml"))]:
         digest.update(f"{path.name}\0".encode() + hashlib.sha256(path.read_bytes()).digest())
     return digest.hexdigest()[:12]
+
+
+def typed(*words: str | Path) -> str:
+    """Give a command of the course as it is typed in the checkout's folder.
+
+    Parameters
+    ----------
+    *words : str or pathlib.Path
+        The command and what follows it.
+
+    Returns
+    -------
+    str
+        The whole command line.
+
+    Examples
+    --------
+    >>> typed("proofread", "dme arrivals").partition(" proofread ")[2]
+    '"dme arrivals"'
+    """
+    start = "py lib\\start.py" if os.name == "nt" else "python3 lib/start.py"
+    return " ".join([start, *(f'"{word}"' if " " in str(word) else str(word) for word in words)])

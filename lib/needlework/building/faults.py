@@ -47,7 +47,7 @@ class Faults:
     def __init__(self) -> None:
         self._found: dict[tuple[int, str], Fault] = {}
 
-    def add(self, line: int, where: str, says: str) -> None:
+    def add(self, line: int, where: str, says: str, once: bool = False) -> None:
         """Note a fault.
 
         Parameters
@@ -58,9 +58,12 @@ class Faults:
             Label of the block.
         says : str
             What is wrong and what was expected.
+        once : bool
+            True for a cause outside of this block: it is told where it shows first.
         """
         # What is drawn differs from block to block where one is like another; the cause does not.
-        self._found.setdefault((line, says.partition(" (drawn: ")[0]), Fault(line, says, where))
+        at = 0 if once else line
+        self._found.setdefault((at, says.partition(" (drawn: ")[0]), Fault(line, says, where))
 
     def __len__(self) -> int:
         return len(self._found)

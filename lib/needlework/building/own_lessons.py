@@ -19,7 +19,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from needlework.basis.errors import BadData
-from needlework.basis.places import DATA, FUNCTIONS, PROCEDURES, edition
+from needlework.basis.places import DATA, FUNCTIONS, PROCEDURES, edition, typed
 from needlework.building import apart, lessons, release
 from needlework.exercises import catalogue
 
@@ -97,9 +97,8 @@ def build(folder: Path, check: bool = False) -> Report:
     """
     sources = lessons.folders(folder / "lessons")
     if not sources:
-        raise BadData(
-            f"There is no lesson in {folder / 'lessons'}: 'needlework new lesson NAME --extra {folder}' writes one."
-        )
+        writes = typed("new", "lesson", "NAME", "--extra", folder)
+        raise BadData(f"There is no lesson in {folder / 'lessons'}: '{writes}' writes one.")
     procedures, faults = procedures_in(folder)
     report = Report(faults=faults)
     taken: dict[str, str] = {}

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from needlework.basis.errors import BadData
+from needlework.basis.places import typed
 from needlework.building import reading
 from needlework.building.faults import Faults, near
 from needlework.building.reading import KINDS
@@ -39,7 +40,7 @@ _COMMON = {
     "stub": ("the comment behind the empty answer", "what is written here"),
     "part": ("the part its cells belong to, where the note above says another", "example"),
     "task": ("judged at the desk only; write no hints then, and a block `:::{reveal}` after it", "true"),
-    "like": ("takes everything from another question; what stands here comes on top", "ANOTHER-LABEL"),
+    "like": ("takes everything from another question; what stands here comes on top", "OTHER-QUESTION"),
 }
 
 
@@ -336,8 +337,9 @@ def _lesson(options: argparse.Namespace) -> int:
     print(f"{folder / 'lesson.md'}: fill it in; its functions are in functions.py beside it.")
     if own is None:
         print(f"Add '{key}' to ORDER in {Path(catalogue.__file__).resolve()}.")
-    print(f"Look it over: needlework proofread {folder if own else key}")
-    print(f"Another question: needlework new question {key} KIND{f' --extra {own}' if own else ''}")
+    extra = ["--extra", own] if own else []
+    print(f"Look it over: {typed('proofread', key, *extra)}")
+    print(f"Another question: {typed('new', 'question', key, 'KIND', *extra)}")
     return 0
 
 

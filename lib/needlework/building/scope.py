@@ -98,9 +98,9 @@ class Scope:
     questions: Mapping[str, Block] = field(default_factory=dict)
     above: frozenset[str] = frozenset()
 
-    def fault(self, line: int, says: str) -> None:
-        """Tell a fault of this block."""
-        self.faults.add(line, self.where, says)
+    def fault(self, line: int, says: str, once: bool = False) -> None:
+        """Tell a fault of this block; ``once`` where its cause stands elsewhere."""
+        self.faults.add(line, self.where, says, once)
 
     def within(self, where: str, names: Iterable[str] = (), renamed: Mapping[str, Any] | None = None) -> Scope:
         """Give the names that hold in a cell."""
@@ -255,6 +255,7 @@ class Scope:
                 self.fault(
                     line,
                     f"`{{{name}}}` has no kind: add it to `quantities:` at the top (one of {', '.join(QUANTITIES)})",
+                    once=True,
                 )
                 return match[0]
             kind = kind or self.quantities[name]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from needlework.basis.errors import BadData
-from needlework.basis.places import BESIDE, DATA, FUNCTIONS
+from needlework.basis.places import BESIDE, DATA, FUNCTIONS, typed
 from needlework.exercises import catalogue
 from needlework.exercises.catalogue import Lesson
 
@@ -99,7 +99,7 @@ def built_in(wanted: Iterable[Path]) -> tuple[dict[str, Own], list[str]]:
     found: dict[str, Own] = {}
     told: list[str] = []
     for folder in wanted:
-        remedy = f"'needlework release --extra {folder}' builds it, or says why not"
+        remedy = f"'{typed('release', '--extra', folder)}' builds it, or says why not"
         for source in sorted((folder / "lessons").glob("*/lesson.md")):
             built = folder / "built" / source.parent.name.replace("_", "-")
             if not (built / DATA).is_file():

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from needlework.basis.errors import BadData
-from needlework.basis.places import BESIDE, DATA, edition
+from needlework.basis.places import BESIDE, DATA, edition, typed
 from needlework.building import release
 from needlework.course import extra
 from needlework.course.command import lesson_named
@@ -241,10 +241,8 @@ class Desk:
         str
             The whole command line.
         """
-        start = "py lib\\start.py" if os.name == "nt" else "python3 lib/start.py"
         where = [] if self.folder == default_desk().resolve() else ["--desk", str(self.folder)]
-        said = [f'"{word}"' if " " in word else word for word in ("desk", *where, *words)]
-        return " ".join([start, *said])
+        return typed("desk", *where, *words)
 
     def lesson(self, named: str) -> str:
         """Find the lesson that is meant by its name, its title or a part of them.
