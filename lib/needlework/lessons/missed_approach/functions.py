@@ -93,19 +93,14 @@ def ground_speed(*, tas_kt: float, along_kt: float, along: str) -> float:
     return float(tas_kt + (along_kt if along == "tailwind" else -along_kt))
 
 
-def gradient_made(*, vs_fpm: float, tas_kt: float, along_kt: float, along: str) -> float:
+def gradient_made(*, vs_fpm: float, climb_gs_kt: float) -> float:
     """Gradient of a climb over the ground. [ft/NM]"""
-    return _gradient_ft_nm(vs_fpm, ground_speed(tas_kt=tas_kt, along_kt=along_kt, along=along))
+    return _gradient_ft_nm(vs_fpm, climb_gs_kt)
 
 
-def gradient_swapped(*, vs_fpm: float, tas_kt: float, along_kt: float, along: str) -> float:
-    """Headwind taken for tailwind. [ft/NM]"""
-    return gradient_made(vs_fpm=vs_fpm, tas_kt=tas_kt, along_kt=-along_kt, along=along)
-
-
-def gradient_without_sixty(*, vs_fpm: float, tas_kt: float, along_kt: float, along: str) -> float:
+def gradient_without_sixty(*, vs_fpm: float, climb_gs_kt: float) -> float:
     """Feet a minute over knots. [wrong by sixty]"""
-    return vs_fpm / ground_speed(tas_kt=tas_kt, along_kt=along_kt, along=along)
+    return vs_fpm / climb_gs_kt
 
 
 def gradient_in_the_air(*, vs_fpm: float, tas_kt: float) -> float:
@@ -113,21 +108,19 @@ def gradient_in_the_air(*, vs_fpm: float, tas_kt: float) -> float:
     return _gradient_ft_nm(vs_fpm, tas_kt)
 
 
-def gradient_multiplied(*, vs_fpm: float, tas_kt: float, along_kt: float, along: str) -> float:
+def gradient_multiplied(*, vs_fpm: float, climb_gs_kt: float) -> float:
     """Rate times miles a minute where it should be divided. [ft/NM]"""
-    return rate(gradient_ft_nm=vs_fpm, gs_kt=ground_speed(tas_kt=tas_kt, along_kt=along_kt, along=along))
+    return rate(gradient_ft_nm=vs_fpm, gs_kt=climb_gs_kt)
 
 
-def enough(*, vs_fpm: float, tas_kt: float, along_kt: float, along: str, gradient_ft_nm: float) -> str:
+def enough(*, made_ft_nm: float, gradient_ft_nm: float) -> str:
     """YES where the climb over the ground makes the published gradient, else NO."""
-    made = gradient_made(vs_fpm=vs_fpm, tas_kt=tas_kt, along_kt=along_kt, along=along)
-    return "YES" if made >= gradient_ft_nm else "NO"
+    return "YES" if made_ft_nm >= gradient_ft_nm else "NO"
 
 
-def enough_in_still_air(*, vs_fpm: float, tas_kt: float, along_kt: float, along: str, gradient_ft_nm: float) -> str:
-    """The other word: so it would be without the wind, by the way the climb is drawn."""
-    right = enough(vs_fpm=vs_fpm, tas_kt=tas_kt, along_kt=along_kt, along=along, gradient_ft_nm=gradient_ft_nm)
-    return "NO" if right == "YES" else "YES"
+def not_enough(*, made_ft_nm: float, gradient_ft_nm: float) -> str:
+    """The other word."""
+    return "NO" if made_ft_nm >= gradient_ft_nm else "YES"
 
 
 def an_early_decision(random: Random) -> dict[str, Any]:
@@ -212,6 +205,13 @@ def cold_missed_by_the_mda(*, missed_ft: float, column_ft: float, cold_c: float)
 def cold_missed_column_below(*, missed_ft: float, cold_c: float) -> float:
     """Correction of the column below the height. [ft]"""
     return missed_ft + _table_ft(3000.0, cold_c)
+
+
+def cold_missed_by_the_rule(*, missed_ft: float, elevation_ft: float, cold_c: float) -> float:
+    """Correction by the rule of four per cent. [ft]"""
+    height_ft = missed_ft - elevation_ft
+    rule_ft = altimetry.cold_rule_ft(height_ft=height_ft, temperature_c=-cold_c, elevation_ft=elevation_ft)
+    return missed_ft + float(rule_ft)
 
 
 def cold_missed_from_sea(*, missed_ft: float, elevation_ft: float, cold_c: float) -> float | None:
@@ -466,14 +466,19 @@ def failure_codes(*, what: str) -> tuple[str, ...]:
 
 def why_not_so(*, answer: str, what: str) -> str:
     """Name the sentence on what a wrong code would mean at a moment."""
-    return f"{'CARRYON' if answer == 'C' else 'AROUND' if _FAILS[what] == ('C',) else 'OTHER'}/{what}"
+    if answer == "C":
+        return f"CARRYON/{what}"
+    if _FAILS[what] != ("C",):
+        return f"OTHER/{what}"
+    seems = "GL" if what == "overhead" else "GD"
+    return f"AROUND/{what}" if answer == seems else f"NOTGONE/{'distance' if answer == 'GD' else 'line'}"
 
 
 def a_lost_dme(random: Random) -> dict[str, Any]:
     """Draw where the DME was last good, and the speeds."""
     tas, along = random.choice([84, 88, 92]), random.choice([-18, -14, 14, 18])
     return {
-        "lost_nm": random.choice([1.5, 1.8, 2.1, 2.4]),
+        "lost_nm": random.choice([1.3, 1.5, 1.7, 1.9]),
         "map_nm": _MAP_NM,
         "tas_kt": tas,
         "gs_kt": tas + along,
@@ -789,25 +794,50 @@ _VARIATION_DEG = 13
 def a_hold_in_wind(random: Random) -> dict[str, Any]:
     """Draw a hold with long legs in wind.
 
-    It blows from some 35 degrees off the course, from left ahead or right behind, and hard: there half the
+    It blows from a third of the way round to the beam, from right ahead or left behind, and hard: there half the
     correction, variation forgotten or subtracted and the part along for the part across all come to other headings.
     """
-    wind_true, off_deg = (
-        random.randrange(10, 361, 10),
-        random.choice([-38, -37, -36, -35, -34]) + random.choice([0, 180]),
-    )
+    wind_true, off_deg = random.randrange(10, 361, 10), random.choice([33, 34, -147, -146])
     inbound = lesson_values.magnetic_deg(wind_true) - off_deg
-    leg_nm, tas_kt = 4, random.choice([96, 100])
+    tas_kt, wind_kt = random.choice(
+        [(80, 22), (80, 24), (80, 26), (96, 27), (96, 29), (96, 30), (100, 28), (100, 30)]
+    )
     return {
         "inbound_deg": lesson_values.whole(inbound),
         "outbound_deg": lesson_values.whole(inbound + 180),
         "tas_kt": tas_kt,
-        "leg_nm": leg_nm,
-        "leg_min": leg_nm / tas_kt * 60.0,
+        "leg_nm": 4,
+        "leg_min": 4.0 / tas_kt * 60.0,
         "wind_true_deg": wind_true,
-        "wind_kt": random.choice([27, 28, 29, 30]),
+        "wind_kt": wind_kt,
         "variation_deg": _VARIATION_DEG,
     }
+
+
+def outbound_from_held(*, inbound_deg: float, held_deg: float, times: float) -> float:
+    """Outbound heading from the one that holds the inbound course. [degrees magnetic]"""
+    return _outbound(inbound_deg, times * found_correction(inbound_deg=inbound_deg, found_deg=held_deg))
+
+
+def held_once(*, inbound_deg: float, held_deg: float) -> float:
+    """Outbound heading with the correction of a leg. [degrees magnetic]"""
+    return _outbound(inbound_deg, found_correction(inbound_deg=inbound_deg, found_deg=held_deg))
+
+
+def held_thrice(*, inbound_deg: float, held_deg: float) -> float:
+    """Outbound heading with three times the correction. [degrees magnetic]"""
+    return _outbound(inbound_deg, 3.0 * found_correction(inbound_deg=inbound_deg, found_deg=held_deg))
+
+
+def held_wrong_side(*, inbound_deg: float, held_deg: float, times: float) -> float:
+    """The correction to the side it had inbound. [degrees magnetic]"""
+    return _outbound(inbound_deg, -times * found_correction(inbound_deg=inbound_deg, found_deg=held_deg))
+
+
+def held_from_inbound(*, inbound_deg: float, held_deg: float, times: float) -> float:
+    """The same, laid off from the inbound course. [degrees magnetic]"""
+    right = outbound_from_held(inbound_deg=inbound_deg, held_deg=held_deg, times=times)
+    return float(angles.reciprocal(right))
 
 
 def worth_correcting(
