@@ -13,10 +13,12 @@ from needlework.exercises.goals.arc import (
     held,
     identified,
     joined,
+    lead_written,
     led_on,
     led_to_final,
     not_below,
     selector_ahead,
+    turn_on_written,
 )
 from needlework.exercises.goals.seen import Seen
 from needlework.exercises.judging import draw, judge
@@ -27,13 +29,11 @@ from needlework.trade.angles import wrap360
 
 SALT = station("saltmarsh")
 RIGHT = {"arc_nm": 10.0, "from_deg": 310, "final_deg": 34, "turn": "right", "course_deg": 214}
-LEFT = {"arc_nm": 10.0, "from_deg": 118, "final_deg": 34, "turn": "left", "course_deg": 214}
+LEFT = {"arc_nm": 10.0, "from_deg": 146, "final_deg": 62, "turn": "left", "course_deg": 242}
 BOTH = pytest.mark.parametrize("givens", [RIGHT, LEFT], ids=["right", "left"])
 
 
-def seen(
-    givens, off_nm=0.0, ahead_deg=5.0, course_1=214.0, alt_ft=3600.0, until_deg=84.0, turned_deg=None, heard_s=0
-):
+def seen(givens, off_nm=0.0, ahead_deg=5.0, course_1=None, alt_ft=3600.0, until_deg=84.0, turned_deg=None, heard_s=0):
     """A smooth arc of 84 degrees, so far outside (a number or a function of the degrees flown), second by second."""
     sign = 1 if givens["turn"] == "right" else -1
     flown = np.linspace(0.0, until_deg, 200)
@@ -57,7 +57,7 @@ def seen(
             np.full(200, alt_ft),
             heading_deg=heading,
             identified=(np.arange(200.0) >= heard_s).astype(float),
-            course_1_deg=np.full(200, course_1),
+            course_1_deg=np.full(200, givens["course_deg"] if course_1 is None else course_1),
             course_2_deg=np.asarray(wrap360(radial + sign * ahead_deg)),
         ),
         SALT,
@@ -157,9 +157,10 @@ def test_selector_ahead(givens, ahead_deg, share, said):
 
 
 @BOTH
-@pytest.mark.parametrize(("course", "said"), [(34.0, "other end"), (130.0, "still showed 130")])
+@pytest.mark.parametrize(("course", "said"), [(None, "other end"), (130.0, "still showed 130")])
 def test_final_set(givens, course, said):
     """Definition: without the final course selected needle 1 is dead; with its other end it reads reversed."""
+    course = float(givens["final_deg"]) if course is None else course
     met = final_set().judge(givens, seen(givens, course_1=course))
     assert met.share == 0.0
     assert said in met.text
@@ -245,41 +246,73 @@ def test_never_turned_on_to_the_arc():
     assert "Never turned" in led_on().judge(RIGHT, joining(RIGHT, 9.0)).text
 
 
-def in_wind(givens, correction_deg):
-    """A smooth arc whose heading is off the tangent by so much (a number or a function), right positive."""
-    flight = seen(givens)
-    right = np.broadcast_to(correction_deg(flight.radial_deg) if callable(correction_deg) else correction_deg, 200)
-    steps = np.floor(np.linspace(0.0, 84.0, 200) / 10.0) * 10.0 + 5.0
-    sign = 1 if givens["turn"] == "right" else -1
-    heading = np.asarray(wrap360(givens["from_deg"] + sign * (steps + 90.0) + right))
-    return Seen(replace(flight.track, heading_deg=heading), SALT)
+WIND = {"tas_kt": 104.0, "wind_kt": 26.0}
 
 
-WIND = {"tas_kt": 104.0, "wind_kt": 22.0}
-
-
-@pytest.mark.parametrize(("givens", "wind_deg"), [(RIGHT, 80.0), (LEFT, 346.0)], ids=["right", "left"])
+@pytest.mark.parametrize(("givens", "wind_deg"), [(RIGHT, 80.0), (LEFT, 16.0)], ids=["right", "left"])
 def test_corrected(givens, wind_deg):
     """Independent method: the crosswind of each leg by its sine; the wind blows along the middle of the arc."""
-    blowing = {**givens, **WIND, "wind_deg": wind_deg}
     sign = 1 if givens["turn"] == "right" else -1
+    legs = [givens["from_deg"] + sign * (95 + 10 * leg) for leg in range(8)]
+    ends = [(givens["from_deg"] + sign * 10 * (leg + 1)) % 360 or 360 for leg in range(8)]
+    right = [np.degrees(np.arcsin(26.0 / 104.0 * np.sin(np.radians(wind_deg - leg)))) for leg in legs]
 
-    def right(radial_deg):
-        gone = np.floor(np.mod(sign * (radial_deg - givens["from_deg"]) + 1e-6, 360.0) / 10.0) * 10.0 + 5.0
-        leg = givens["from_deg"] + sign * (gone + 90.0)
-        return np.degrees(np.arcsin(22.0 / 104.0 * np.sin(np.radians(wind_deg - leg))))
+    def judged(corrections):
+        headings = (leg + correction for leg, correction in zip(legs, corrections, strict=True))
+        filled = {f"heading to radial {end:03d}": h % 360 for end, h in zip(ends, headings, strict=True)}
+        return corrected().judge({**givens, **WIND, "wind_deg": wind_deg, "filled": filled}, seen(givens))
 
-    assert corrected().judge(blowing, in_wind(blowing, right)).share == 1.0
-    for lazy in (0.0, 4.0, -4.0, 8.0, -8.0, lambda radial: -right(radial)):
-        met = corrected().judge(blowing, in_wind(blowing, lazy))
-        assert met.share <= 0.25, "one correction for all legs, or one downwind, is not correcting"
+    assert judged(right).share == 1.0
+    assert judged(np.array(right) + 1.9).share == 1.0
+    variation = [np.degrees(np.arcsin(0.25 * np.sin(np.radians(wind_deg + 13.0 - leg)))) for leg in legs]
+    for lazy in (np.zeros(8), *(np.full(8, kept) for kept in (4.0, -4.0, 8.0, -8.0)), -np.array(right), variation):
+        met = judged(lazy)
+        assert met.share <= 0.25, "one correction for all legs, one downwind, or one for another wind"
         assert "from which side" in met.text
+
+
+@BOTH
+@pytest.mark.parametrize(
+    ("lead_nm", "share", "said"),
+    [
+        (0.5, 1.0, "fits"),
+        (0.42, 1.0, "fits"),
+        (0.25, 0.0, "less lead"),
+        (1.0, 0.0, "more lead"),
+        (-0.5, 0.0, "outside"),
+    ],
+)
+def test_turn_on_written(givens, lead_nm, share, said):
+    """P-340 6-98: half a per cent of the ground speed; the handbook has half a mile; a tenth either way."""
+    met = turn_on_written("turn at DME").judge({**givens, "gs_kt": 90, "filled": {"turn at DME": 10 + lead_nm}}, None)
+    assert met.share == share
+    assert said in met.text
+
+
+@BOTH
+@pytest.mark.parametrize(
+    ("lead_deg", "share", "said"),
+    [
+        (3.0, 1.0, "rule"),
+        (2.0, 1.0, "rule"),
+        (1.0, 0.0, "less"),
+        (6.0, 0.0, "more"),
+        (12.0, 0.0, "more"),
+        (-3.0, 0.0, "before"),
+    ],
+)
+def test_lead_written(givens, lead_deg, share, said):
+    """P-340 6-98: 60 / arc times half a per cent of the ground speed, 2.7 degrees at 90 kt; within a degree."""
+    radial = givens["final_deg"] - (lead_deg if givens["turn"] == "right" else -lead_deg)
+    met = lead_written("lead").judge({**givens, "gs_kt": 90, "filled": {"lead": radial}}, None)
+    assert met.share == share
+    assert said in met.text
 
 
 def test_final_held():
     """Definition: in on the final from where it is judged; off it by what no wind does is blamed on the turn."""
 
-    def final(off_deg, nearest_nm=7.0):
+    def final(off_deg, nearest_nm=5.8):
         lat, lon = geodesy.fix_position(
             station_lat_deg=SALT.lat_deg,
             station_lon_deg=SALT.lon_deg,
@@ -297,7 +330,7 @@ def test_final_held():
     assert turn.share == 0.0
     assert "Up to 30 degrees right of the final" in turn.text
     assert "wind, and how much" not in turn.text
-    for never in (final(0.0, nearest_nm=8.9), final(180.0)):
+    for never in (final(0.0, nearest_nm=7.9), final(180.0)):
         met = final_held().judge(RIGHT, never)
         assert met.share == 0.0
         assert met.text.startswith("The final was never flown.")
@@ -315,13 +348,13 @@ def test_the_wind_of_the_plan_changes_side():
 
 
 def test_the_winds_of_the_three_places_change_side():
-    """Definition: no one correction holds two of the legs that lie eighty degrees apart."""
+    """Definition: no one correction holds the first leg and the last."""
     question = QUESTIONS["arc-wind"]
     for student in range(40):
         givens = draw(question, f"student {student}")
         right = list(question.right(givens).values())
         sign = 1 if givens["turn"] == "right" else -1
-        still = [givens["begin_deg"] + sign * (gone + 95.0) for gone in (0, 40, 80)]
+        still = [givens["begin_deg"] + sign * (gone + 95.0) for gone in (0, 35, 84)]
         first, _, last = (float((a - b + 180.0) % 360.0 - 180.0) for a, b in zip(right, still, strict=True))
         assert first * last < 0.0
         assert abs(first - last) > 4.0, "twice the tolerance"

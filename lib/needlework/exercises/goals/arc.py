@@ -10,17 +10,17 @@ import numpy as np
 
 from needlework.basis.quantity import Constant, Floats
 from needlework.exercises.goals import DIP_FT, DIPPED, Goal, Met
-from needlework.exercises.goals.common import on_the_line
+from needlework.exercises.goals.common import on_the_line, written
 from needlework.exercises.goals.seen import Seen
 from needlework.exercises.kinds import Givens
 from needlework.trade import arc
-from needlework.trade.angles import difference_deg, three_digits, turn_deg
+from needlework.trade.angles import difference_deg, turn_deg
 from needlework.trade.arc import ARC_TOLERANCE_NM
 
 LOST_NM = Constant(2.0, "NM", "common-practice", "so far from an arc its minimum altitude is no longer relied on")
 LEAST_LEAD_NM = Constant(0.2, "NM", "common-practice", "a turn begun nearer to the arc has no lead")
 _ASTRAY = 0.05  # share left to an arc that was flown badly, but never so far off as to be lost
-_FINAL_NM = (8.6, 7.1)  # where the final is judged
+_FINAL_NM = (7.2, 6.0)  # where the final is judged: a charted lead radial has led there by then
 _JOINED_DEG = 8.0  # the turn on to the arc is over by then: twice what a standard-rate turn covers at 10 NM
 _LONG_WAY_DEG = 180.0  # a radial crosses its arc at 90 degrees; no wind correction doubles that
 _LOST_DEG = 45.0  # farther past the final radial nobody is leaving the arc any more
@@ -46,6 +46,10 @@ def _along_deg(g: Givens, seen: Seen) -> Floats:
 def _on_the_arc(g: Givens, seen: Seen) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     along = _along_deg(g, seen)
     return np.asarray((along >= _JOINED_DEG) & (along <= _sweep_deg(g) - _LEAVING_DEG))
+
+
+def _three(direction_deg: float) -> str:
+    return f"{round(direction_deg) % 360 or 360:03d}"
 
 
 def _where(off_nm: float, decimals: int = 1) -> str:
@@ -119,7 +123,7 @@ def held(weight: float = 4.0, limit_nm: float = ARC_TOLERANCE_NM) -> Goal:
         off = seen.dist_nm[on] - g["arc_nm"]
         good = float(np.mean(np.abs(off) <= limit_nm))
         at = int(np.argmax(np.abs(off)))
-        worst = f"{_where(float(off[at]))} on R {three_digits(direction_deg=float(radials[at]))}"
+        worst = f"{_where(float(off[at]))} on radial {_three(float(radials[at]))}"
         if abs(off[at]) > LOST_NM:
             back = "in" if off[at] > 0 else "out"
             return Met(
@@ -146,41 +150,73 @@ def held(weight: float = 4.0, limit_nm: float = ARC_TOLERANCE_NM) -> Goal:
     return Goal(f"arc held within {limit_nm:g} NM", weight, judge, critical=True)
 
 
-def corrected(weight: float = 3.0, within_deg: float = 4.0, step_deg: float = 10.0) -> Goal:
-    """Judge the wind correction of every leg by the wind of the givens, ``wind_deg`` and ``wind_kt`` at ``tas_kt``."""
+def corrected(weight: float = 3.0, within_deg: float = 2.0, step_deg: float = 10.0) -> Goal:
+    """Judge the heading written for every leg by the wind of the givens, ``wind_deg`` and ``wind_kt`` at ``tas_kt``.
 
-    def judge(g: Givens, seen: Seen) -> Met:
-        along, heading = _along_deg(g, seen), seen.column("heading_deg")
-        legs = int(_sweep_deg(g) // step_deg)
-        offs = np.full(legs, np.inf)
-        middles = g["from_deg"] + _sign(g) * step_deg * (np.arange(legs) + 0.5)
+    The lines of the plan are the legs' ``heading to radial 320`` and so on; what the wind of one flight would forgive
+    is judged all the same.
+    """
+
+    def judge(g: Givens, _seen: Seen) -> Met:
+        ends = g["from_deg"] + _sign(g) * step_deg * np.arange(1, int(_sweep_deg(g) // step_deg) + 1)
         wanted = np.asarray(
             arc.heading_deg(
-                radial_deg=middles,
+                radial_deg=ends - _sign(g) * step_deg / 2.0,
                 turn=g["turn"],
                 tas_kt=g["tas_kt"],
                 wind_from_deg=g["wind_deg"],
                 wind_kt=g["wind_kt"],
             )
         )
-        for leg in range(legs):
-            # By then the turn at the beginning of the step is over, and the one to final has not begun.
-            on = (along >= (leg + 0.4) * step_deg) & (along <= (leg + 0.9) * step_deg)
-            on &= (along <= _sweep_deg(g) - _LEAVING_DEG) & (seen.dist_nm < 1.5 * g["arc_nm"])
-            if on.any():
-                offs[leg] = np.median(np.abs(np.asarray(difference_deg(from_deg=wanted[leg], to_deg=heading[on]))))
+        names = [_three(float(end)) for end in ends]
+        heading = np.array([float(g["filled"][f"heading to radial {name}"]) for name in names])
+        offs = np.abs(np.asarray(difference_deg(from_deg=wanted, to_deg=heading)))
         good = float(np.mean(offs <= within_deg))
         if good == 1.0:
-            return Met(1.0, f"Wind correction right on all {legs} legs.")
-        worst = three_digits(direction_deg=float(middles[int(np.argmax(offs))]) % 360.0)
+            return Met(1.0, f"Heading right for this wind on all {ends.size} legs.")
         text = (
-            f"Heading right for the wind on {round(good * legs)} of {legs} legs; least on the leg through R {worst}. "
-            "The arc turns and the wind does not: from which side does it blow there?"
+            f"Heading right for this wind on {round(good * ends.size)} of {ends.size} legs; farthest off on the leg to "
+            f"radial {names[int(np.argmax(offs))]}. On each leg: first the heading of still air, then how much of the "
+            "wind blows across it, and from which side?"
         )
         # Half of the legs fit any one correction: that is not yet correcting.
         return Met(max(0.0, 2.0 * good - 1.0), text)
 
-    return Goal("wind correction right on every leg", weight, judge)
+    return Goal("heading right for the wind on every leg", weight, judge)
+
+
+def turn_on_written(label: str, within_nm: float = 0.1, weight: float = 1.0) -> Goal:
+    """Judge the reading written for the turn on to the arc: by rule of the ground speed, or by the handbook's lead."""
+
+    def judge(g: Givens, reading: float) -> Met:
+        leads = (float(arc.lead_rule_nm(gs_kt=g["gs_kt"])), float(arc.lead_handbook_nm(g["gs_kt"])))
+        lead = reading - g["arc_nm"]
+        if min(leads) - within_nm <= lead <= max(leads) + within_nm + 1e-9:
+            return Met(1.0, "The lead on to the arc fits the ground speed.")
+        if lead <= 0.0:
+            return Met(0.0, "There is no lead in that: inbound the turn begins outside the arc.")
+        much = "more" if lead > max(leads) else "less"
+        return Met(0.0, f"That is {much} lead than the ground speed asks for. How many miles does the turn take?")
+
+    return written(label, ": the lead on to the arc", judge, weight)
+
+
+def lead_written(label: str, within_deg: float = 1.0, weight: float = 1.0) -> Goal:
+    """Judge the radial written for the turn to final by the rule for a standard-rate turn."""
+
+    def judge(g: Givens, radial: float) -> Met:
+        lead = float(arc.lead_radial_rule_deg(arc_nm=g["arc_nm"], gs_kt=g["gs_kt"]))
+        before = _sign(g) * float(difference_deg(from_deg=radial, to_deg=g["final_deg"]))
+        if abs(before - lead) <= within_deg:
+            return Met(1.0, "The lead radial is that of the rule.")
+        if before <= 0.0:
+            return Met(0.0, "That radial does not come before the final one on this arc.")
+        much = "more" if before > lead else "less"
+        return Met(
+            0.0, f"That is {much} lead than the rule gives. How many miles does the turn take, how many degrees?"
+        )
+
+    return written(label, ": the lead to final", judge, weight)
 
 
 def selector_ahead(weight: float = 1.0, part: float = 0.75) -> Goal:
@@ -224,11 +260,11 @@ def final_set(weight: float = 1.0) -> Goal:
         if off > 178.5:
             return Met(
                 0.0,
-                f"Selector 1 showed {three_digits(direction_deg=course)}: the other end of the final course, so it reads reversed.",
+                f"Selector 1 showed {_three(course)}: the other end of the final course, so it reads reversed.",
             )
         return Met(
             0.0,
-            f"Selector 1 still showed {three_digits(direction_deg=course)} at the lead: needle 1 could not come alive.",
+            f"Selector 1 still showed {_three(course)} at the lead: needle 1 could not come alive.",
         )
 
     return Goal("final course set before the lead", weight, judge)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
+from functools import cache
 from itertools import pairwise
 from random import Random
 from typing import TYPE_CHECKING, Any
 
-from needlework.exercises.lesson_values import day, magnetic_deg, mirrored_deg, true_deg, whole
+from needlework.exercises.lesson_values import day, mirrored_deg, true_deg, whole
 from needlework.trade import angles, arc, intercept, wind
 
 if TYPE_CHECKING:
@@ -17,6 +19,7 @@ _WAYS = ("right", "left")
 _ROUND = {"right": "clockwise", "left": "anticlockwise"}
 _OTHER_SIDE = {"RIGHT": "LEFT", "LEFT": "RIGHT"}
 _STEP_DEG = 10
+_CHARTED_DEG = 12  # lead of the radial that Saltmarsh charts: two miles at ten
 _INSIDE_DEG = 5.0  # half a step
 
 
@@ -63,6 +66,11 @@ def cut_away(*, radial_deg: int, final_deg: int, course_deg: int) -> float:
     return mirrored_deg(course_deg, cut_back(radial_deg=radial_deg, final_deg=final_deg))
 
 
+def cut_away_undoubled(*, radial_deg: int, course_deg: int) -> float:
+    """The angle not doubled, and laid off to the other side of the course. [degrees magnetic]"""
+    return mirrored_deg(course_deg, straight_to_the_station(radial_deg=radial_deg))
+
+
 def cut_outbound(*, radial_deg: int, final_deg: int) -> float:
     """The cut for the other end of the line. [degrees magnetic]"""
     return float(angles.reciprocal(cut_back(radial_deg=radial_deg, final_deg=final_deg)))
@@ -77,7 +85,7 @@ def an_arc(random: Random) -> dict[str, Any]:
     begin = whole(
         random.choice([330, 335, 340, 345, 350]) if turn == "right" else random.choice([10, 15, 20, 25, 30])
     )
-    sweep = random.choice([48, 56, 63, 72, 84])
+    sweep = random.choice([47, 56, 63, 72, 84])
     return {"turn": turn, "from_deg": begin, "to_deg": whole(begin + _sign(turn) * sweep), "sweep_deg": sweep}
 
 
@@ -94,6 +102,16 @@ def other_side_of_the_turns(*, turn: str) -> str:
 def long_way_round(*, sweep_deg: int) -> float:
     """Degrees of the rest of the circle. [degrees]"""
     return 360.0 - sweep_deg
+
+
+def part_before_north(*, turn: str, from_deg: int) -> float:
+    """Degrees up to 360 only. [degrees]"""
+    return 360.0 - from_deg if turn == "right" else float(from_deg)
+
+
+def part_after_north(*, turn: str, from_deg: int, sweep_deg: int) -> float:
+    """Degrees from 360 on only. [degrees]"""
+    return sweep_deg - part_before_north(turn=turn, from_deg=from_deg)
 
 
 # ---------------------------------------------------------------- joining
@@ -117,9 +135,28 @@ def _turn_on_nm(arc_nm: float, gs_kt: float, way: str, share: float) -> float:
 def turn_on_dme(*, arc_nm: float, gs_kt: float, way: str) -> float:
     """DME at which the turn on to the arc begins: half a per cent of the ground speed before it. [NM]
 
-    Source: P-871 ch. 4.
+    Source: P-340 6-98; P-871 ch. 4.
     """
     return _turn_on_nm(arc_nm, gs_kt, way, 1.0)
+
+
+def lead_miles(*, gs_kt: float) -> float:
+    """The lead itself. [NM]"""
+    return gs_kt / 200.0
+
+
+def turn_on_dme_by_handbook(*, arc_nm: float, gs_kt: float, way: str) -> float:
+    """DME at which the turn begins by the handbook: half a mile up to 150 kt. [NM]
+
+    Source: Instrument Flying Handbook, ch. 9.
+    """
+    lead = float(arc.lead_handbook_nm(gs_kt))
+    return float(arc_nm) + (lead if way == "inbound" else -lead)
+
+
+def turn_on_dme_at_half_the_lead(*, arc_nm: float, gs_kt: float, way: str) -> float:
+    """Half of the lead. [NM]"""
+    return _turn_on_nm(arc_nm, gs_kt, way, 0.5)
 
 
 def turn_on_dme_past_the_arc(*, arc_nm: float, gs_kt: float, way: str) -> float:
@@ -132,11 +169,71 @@ def turn_on_dme_at_half_rate(*, arc_nm: float, gs_kt: float, way: str) -> float:
     return _turn_on_nm(arc_nm, gs_kt, way, 2.0)
 
 
+# ---------------------------------------------------------------- slowing down before it
+
+_KT_A_SECOND = 1.0  # what an aircraft loses in level flight with the power back
+
+
+def too_fast_for_the_arc(random: Random) -> dict[str, Any]:
+    """Draw an arc, the speed of now and the one wanted on the arc; still air."""
+    slow = random.choice([100, 105, 110])
+    return {
+        "arc_nm": random.choice([8, 9, 11, 12, 13, 14]),
+        "gs_kt": slow,
+        "fast_kt": slow + random.choice([55, 60]),
+    }
+
+
+def _slowing_nm(fast_kt: float, gs_kt: float, mean_kt: float) -> float:
+    """Distance flown while slowing down at some mean speed. [NM]"""
+    return (fast_kt - gs_kt) / _KT_A_SECOND * mean_kt / 3600.0
+
+
+def power_back_dme(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """DME at which the power comes back, inbound: slow when the turn on to the arc begins. [NM]"""
+    slowing = _slowing_nm(fast_kt, gs_kt, (fast_kt + gs_kt) / 2.0)
+    return turn_on_dme(arc_nm=arc_nm, gs_kt=gs_kt, way="inbound") + slowing
+
+
+def power_back_without_lead(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """The room for slowing only. [NM]"""
+    return arc_nm + _slowing_nm(fast_kt, gs_kt, (fast_kt + gs_kt) / 2.0)
+
+
+def power_back_at_the_lead(*, arc_nm: float, gs_kt: float) -> float:
+    """The lead only. [NM]"""
+    return turn_on_dme(arc_nm=arc_nm, gs_kt=gs_kt, way="inbound")
+
+
+def power_back_at_the_old_speed(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """All of the slowing reckoned at the speed of now. [NM]"""
+    return power_back_at_the_lead(arc_nm=arc_nm, gs_kt=gs_kt) + _slowing_nm(fast_kt, gs_kt, fast_kt)
+
+
+def power_back_at_the_new_speed(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """All of the slowing reckoned at the speed wanted. [NM]"""
+    return power_back_at_the_lead(arc_nm=arc_nm, gs_kt=gs_kt) + _slowing_nm(fast_kt, gs_kt, gs_kt)
+
+
+def power_back_for_the_old_lead(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """The lead of the speed of now. [NM]"""
+    return power_back_dme(arc_nm=arc_nm, fast_kt=fast_kt, gs_kt=gs_kt) + (fast_kt - gs_kt) / 200.0
+
+
+def power_back_inside(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """Lead and slowing laid off on the other side of the arc. [NM]"""
+    return 2.0 * arc_nm - power_back_dme(arc_nm=arc_nm, fast_kt=fast_kt, gs_kt=gs_kt)
+
+
+# ---------------------------------------------------------------- side and headings
+
+
 def a_join(random: Random) -> dict[str, Any]:
-    """Draw an arc and a radial to join it on."""
+    """Draw an arc and a radial to join it on, not a round one."""
     turn = random.choice(_WAYS)
     way = random.choice(["inbound", "outbound"])
-    return {"turn": turn, "way": way, "radial_deg": whole(random.randrange(10, 360, 10)), "round": _ROUND[turn]}
+    radial = random.choice([radial for radial in range(11, 350) if radial % 5])
+    return {"turn": turn, "way": way, "radial_deg": radial, "round": _ROUND[turn]}
 
 
 def first_turn(*, turn: str, way: str) -> str:
@@ -155,7 +252,7 @@ def first_turn_wrong(*, turn: str, way: str) -> str:
 def steps_on_an_arc(random: Random) -> dict[str, Any]:
     """Draw an arc across north, with setting and heading of its first leg."""
     turn = random.choice(_WAYS)
-    begin = whole(random.choice([320, 330, 340]) if turn == "right" else random.choice([20, 30, 40]))
+    begin = whole(random.choice([317, 324, 328, 336]) if turn == "right" else random.choice([23, 32, 36, 44]))
     return {
         "turn": turn,
         "round": _ROUND[turn],
@@ -213,6 +310,23 @@ def leg_tangent(*, radial_deg: int, turn: str, place: int, step_deg: int) -> flo
     return _leg_deg(_begin_deg(radial_deg, turn, place, step_deg), _sign(turn), 0.0)
 
 
+def leg_ten_inside(*, radial_deg: int, turn: str, place: int, step_deg: int) -> float:
+    """At right angles to the radial on which a leg ends. [degrees magnetic]"""
+    return _leg_deg(_begin_deg(radial_deg, turn, place, step_deg), _sign(turn), 2.0 * _INSIDE_DEG)
+
+
+def leg_not_turned_again(*, radial_deg: int, turn: str, place: int, step_deg: int) -> float | None:
+    """Heading of the leg before; on the second leg that is the first one's. [degrees magnetic]"""
+    if place < 3:
+        return None
+    return leg_heading(radial_deg=radial_deg, turn=turn, place=place - 1, step_deg=step_deg)
+
+
+def leg_turned_twenty(*, radial_deg: int, turn: str, place: int, step_deg: int) -> float:
+    """Heading of the leg after. [degrees magnetic]"""
+    return leg_heading(radial_deg=radial_deg, turn=turn, place=place + 1, step_deg=step_deg)
+
+
 def leg_nose_outside(*, radial_deg: int, turn: str, place: int, step_deg: int) -> float:
     """Nose five degrees to the outside. [degrees magnetic]"""
     return _leg_deg(_begin_deg(radial_deg, turn, place, step_deg), _sign(turn), -_INSIDE_DEG)
@@ -252,76 +366,79 @@ def half_a_step(*, step_deg: int) -> float:
 
 
 # ---------------------------------------------------------------- wind round the arc
+#
+# The course of a leg is its heading in still air; the wind is magnetic.
+
+_FAR_APART_DEG = (0, 35, 84)  # between the three legs that are asked for
 
 
-def a_wind_along_the_middle(random: Random) -> dict[str, Any]:
-    """Draw a wind nearly along the middle one of three legs: there the correction is small, and changes side."""
+def a_wind_on_the_nose(random: Random) -> dict[str, Any]:
+    """Draw a wind that meets the first leg from one side ahead and the last from the other, magnetic."""
     turn = random.choice(_WAYS)
-    begin = whole(random.randrange(10, 361, 10))
-    middle = _leg_deg(begin, _sign(turn), 45.0)
-    along = middle + random.choice([0, 180]) + random.choice([-10, 0, 10])
+    begin = random.choice([radial for radial in range(11, 350) if radial % 5])
+    ahead = random.choice([58, 59, 60])
     return {
         "turn": turn,
         "round": _ROUND[turn],
-        "tas_kt": random.choice([98, 104, 110]),
-        "wind_true_deg": whole(true_deg(along), 10),
-        "wind_kt": random.choice([18, 20, 22, 24]),
-        "variation_deg": 13,
+        "tas_kt": random.choice([96, 98, 100]),
+        "wind_deg": whole(_leg_deg(begin, _sign(turn)) + _sign(turn) * ahead),
+        "wind_kt": random.choice([30, 31, 32]),
         "begin_deg": begin,
     }
 
 
-def leg_held(
-    *, radial_deg: int, turn: str, place: int, step_deg: int, tas_kt: float, wind_true_deg: float, wind_kt: float
-) -> float:
-    """Heading that holds a ten-degree leg in wind: tangent of its middle, corrected. [degrees magnetic]"""
-    begin = leg_begin(radial_deg=radial_deg, turn=turn, place=place, step_deg=step_deg)
-    return float(
-        arc.heading_deg(
-            radial_deg=begin + _INSIDE_DEG * _sign(turn),
-            turn=turn,
-            tas_kt=tas_kt,
-            wind_from_deg=magnetic_deg(wind_true_deg),
-            wind_kt=wind_kt,
-        )
-    )
+def _legs_from(begin_deg: int, turn: str, gone_deg: tuple[int, ...]) -> list[dict[str, Any]]:
+    return [
+        {
+            "place": place,
+            "begins_deg": whole(begin_deg + _sign(turn) * gone),
+            "course_deg": whole(_leg_deg(begin_deg + _sign(turn) * gone, _sign(turn))),
+            "first_course_deg": whole(_leg_deg(begin_deg, _sign(turn))),
+        }
+        for place, gone in enumerate(gone_deg, 1)
+    ]
 
 
-def leg_held_downwind(
-    *, radial_deg: int, turn: str, place: int, step_deg: int, tas_kt: float, wind_true_deg: float, wind_kt: float
-) -> float:
-    """The correction on the wrong side. [degrees magnetic]"""
-    leg: dict[str, Any] = {"radial_deg": radial_deg, "turn": turn, "place": place, "step_deg": step_deg}
-    held = leg_held(**leg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
-    return mirrored_deg(leg_heading(**leg), held)
+def legs_far_apart(*, begin_deg: int, turn: str) -> list[dict[str, Any]]:
+    """Give the three legs that are asked for."""
+    return _legs_from(begin_deg, turn, _FAR_APART_DEG)
 
 
-def leg_held_by_the_first(
-    *, radial_deg: int, turn: str, place: int, step_deg: int, tas_kt: float, wind_true_deg: float, wind_kt: float
-) -> float:
-    """The correction of the first leg kept on this one. [degrees magnetic]"""
-    first: dict[str, Any] = {"radial_deg": radial_deg, "turn": turn, "place": 1, "step_deg": step_deg}
-    held = leg_held(**first, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
-    still = leg_heading(**{**first, "place": place})
-    return float(angles.wrap360(still + held - leg_heading(**first)))
+def legs_of_the_brief(*, radial_deg: int, turn: str) -> list[dict[str, Any]]:
+    """Give the first leg and the fourth."""
+    return [{**leg, "place": place} for place, leg in zip((1, 4), _legs_from(radial_deg, turn, (0, 30)), strict=True)]
 
 
-def leg_held_by_true(
-    *, radial_deg: int, turn: str, place: int, step_deg: int, tas_kt: float, wind_true_deg: float, wind_kt: float
-) -> float:
-    """The variation taken off the true wind instead of added. [degrees magnetic]"""
-    still = leg_heading(radial_deg=radial_deg, turn=turn, place=place, step_deg=step_deg)
-    blows_from = true_deg(wind_true_deg)
-    return float(wind.heading_deg(course_deg=still, tas_kt=tas_kt, wind_from_deg=blows_from, wind_kt=wind_kt))
+def held_deg(*, course_deg: float, tas_kt: float, wind_deg: float, wind_kt: float) -> float:
+    """Heading that holds a leg in a magnetic wind: square to its middle radial, corrected. [degrees magnetic]"""
+    return float(wind.heading_deg(course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=wind_deg, wind_kt=wind_kt))
 
 
-def leg_held_on_the_tangent(
-    *, radial_deg: int, turn: str, place: int, step_deg: int, tas_kt: float, wind_true_deg: float, wind_kt: float
-) -> float:
+def held_by_the_first(
+    *, course_deg: float, first_course_deg: float, place: int, tas_kt: float, wind_deg: float, wind_kt: float
+) -> float | None:
+    """The correction of the first leg kept on this one; none on the first itself. [degrees magnetic]"""
+    if place == 1:
+        return None
+    first = held_deg(course_deg=first_course_deg, tas_kt=tas_kt, wind_deg=wind_deg, wind_kt=wind_kt)
+    return float(angles.wrap360(course_deg + first - first_course_deg))
+
+
+def held_on_the_tangent(*, turn: str, course_deg: float, tas_kt: float, wind_deg: float, wind_kt: float) -> float:
     """The wind is in, the nose is not inside. [degrees magnetic]"""
-    leg: dict[str, Any] = {"radial_deg": radial_deg, "turn": turn, "place": place, "step_deg": step_deg}
-    held = leg_held(**leg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    held = held_deg(course_deg=course_deg, tas_kt=tas_kt, wind_deg=wind_deg, wind_kt=wind_kt)
     return float(angles.wrap360(held - _INSIDE_DEG * _sign(turn)))
+
+
+def held_ten_inside(*, turn: str, course_deg: float, tas_kt: float, wind_deg: float, wind_kt: float) -> float:
+    """The wind is in, and the nose ten degrees inside. [degrees magnetic]"""
+    held = held_deg(course_deg=course_deg, tas_kt=tas_kt, wind_deg=wind_deg, wind_kt=wind_kt)
+    return float(angles.wrap360(held + _INSIDE_DEG * _sign(turn)))
+
+
+def course_other_way(*, turn: str, course_deg: float) -> float:
+    """Heading of a leg the other way round, in still air. [degrees magnetic]"""
+    return float(angles.wrap360(course_deg - 2.0 * _sign(turn) * (90.0 + _INSIDE_DEG)))
 
 
 # ---------------------------------------------------------------- getting back: towards the station is positive
@@ -342,19 +459,6 @@ def in_by_five(*, off_nm: float) -> float:
     return 10.0 * off_nm
 
 
-def in_by_twenty(*, off_nm: float) -> float:
-    """Twenty degrees in for each half mile, the most that is taught. [degrees]
-
-    Source: Instrument Flying Handbook p. 9-18.
-    """
-    return 40.0 * off_nm
-
-
-def in_by_far_too_much(*, off_nm: float) -> float:
-    """More than any book has. [degrees]"""
-    return 75.0 * off_nm
-
-
 def out_by_five(*, off_nm: float) -> float:
     """Five degrees out for each half mile. Source: P-871 ch. 4. [degrees]"""
     return -10.0 * off_nm
@@ -370,11 +474,11 @@ def out_by_twenty(*, off_nm: float) -> float:
     return -40.0 * off_nm
 
 
-def outside_slip(*, answer: float, off_nm: float) -> str | None:
+def outside_slip(*, answer: float) -> str | None:
     """Say by side and size what is wrong with a change of heading outside the arc."""
     if answer < 0.0:
         return "LR"
-    return "CHASE" if answer > in_by_twenty(off_nm=off_nm) else "LITTLE"
+    return "CHASE" if answer > arc.LARGEST_CHANGE_DEG else "LITTLE"
 
 
 def inside_slip(*, answer: float) -> str | None:
@@ -385,9 +489,9 @@ def inside_slip(*, answer: float) -> str | None:
 # ---------------------------------------------------------------- leaving: the floor, the lead to final
 
 
-def a_radial_before_350(random: Random) -> dict[str, Any]:
+def a_radial_before_345(random: Random) -> dict[str, Any]:
     """Draw a radial that is not yet past the floor's end."""
-    return {"radial_deg": random.randrange(342, 349)}
+    return {"radial_deg": random.randrange(337, 344)}
 
 
 def safe_or_low(*, answer: float) -> str | None:
@@ -397,31 +501,40 @@ def safe_or_low(*, answer: float) -> str | None:
     return "BELOW" if answer > 3000.0 else "GROUND"
 
 
+# Arcs far enough from ten miles, and speeds high enough, to tell six degrees a mile and half a lead from the rule.
+_ARCS_AND_SPEEDS = (
+    *((7, gs) for gs in (90, 100, 110, 120)),
+    *((14, gs) for gs in (120, 130)),
+    *((15, gs) for gs in (110, 120, 130)),
+)
+
+
 def a_lead(random: Random) -> dict[str, Any]:
     """Draw an arc, a speed and a final."""
     turn = random.choice(_WAYS)
+    arc_nm, gs = random.choice(_ARCS_AND_SPEEDS)
+    final = random.randrange(20, 345)
     return {
         "turn": turn,
         "round": _ROUND[turn],
-        "arc_nm": random.choice([8, 9, 10, 11, 12]),
-        "gs_kt": random.choice([100, 110, 120, 130, 140]),
-        "final_deg": whole(random.randrange(10, 361, 1)),
+        "arc_nm": arc_nm,
+        "gs_kt": gs,
+        "final_deg": final,
+        "course_deg": whole(final + 180),
     }
 
 
 def lead_degrees(*, arc_nm: float, gs_kt: float) -> float:
-    """Degrees of lead: 60 / arc times half a per cent of the ground speed. Source: P-1282. [degrees]"""
+    """Degrees of lead: 60 / arc times half a per cent of the ground speed. [degrees]
+
+    Source: P-340 6-98; P-871 ch. 4.
+    """
     return float(arc.lead_radial_rule_deg(arc_nm=arc_nm, gs_kt=gs_kt))
 
 
-def lead_miles(*, gs_kt: float) -> float:
-    """The miles of the turn, taken for degrees. [NM]"""
-    return gs_kt / 200.0
-
-
-def lead_degrees_at_half_rate(*, arc_nm: float, gs_kt: float) -> float:
-    """Twice the lead. [degrees]"""
-    return 2.0 * lead_degrees(arc_nm=arc_nm, gs_kt=gs_kt)
+def lead_degrees_by_geometry(*, arc_nm: float, gs_kt: float) -> float:
+    """Degrees of lead of a standard-rate turn, without the rule. [degrees]"""
+    return float(arc.lead_radial_deg(arc_nm=arc_nm, tas_kt=gs_kt, direction="inbound"))
 
 
 def lead_radial(*, final_deg: float, turn: str, arc_nm: float, gs_kt: float) -> float:
@@ -429,14 +542,100 @@ def lead_radial(*, final_deg: float, turn: str, arc_nm: float, gs_kt: float) -> 
     return float(angles.wrap360(final_deg - _sign(turn) * lead_degrees(arc_nm=arc_nm, gs_kt=gs_kt)))
 
 
-def lead_radial_past_final(*, final_deg: float, turn: str, arc_nm: float, gs_kt: float) -> float:
-    """The lead on the other side of the final. [degrees]"""
-    return float(angles.wrap360(final_deg + _sign(turn) * lead_degrees(arc_nm=arc_nm, gs_kt=gs_kt)))
+def lead_radial_by_geometry(*, final_deg: float, turn: str, arc_nm: float, gs_kt: float) -> float:
+    """Radial on which a standard-rate turn to final begins, without the rule. [degrees]"""
+    return float(angles.wrap360(final_deg - _sign(turn) * lead_degrees_by_geometry(arc_nm=arc_nm, gs_kt=gs_kt)))
 
 
 def charted_lead_radial(*, final_deg: float, turn: str) -> float:
-    """Seven degrees, the lead that Saltmarsh charts. [degrees]"""
-    return float(angles.wrap360(final_deg - 7 * _sign(turn)))
+    """Twelve degrees, the lead that Saltmarsh charts. [degrees]"""
+    return float(angles.wrap360(final_deg - _CHARTED_DEG * _sign(turn)))
+
+
+# ---------------------------------------------------------------- down while on the arc
+
+_DOWN_FPM = 500
+
+
+def a_lower_floor(random: Random) -> dict[str, Any]:
+    """Draw two floors of an arc: the lower one begins at a radial, and is to be reached before another."""
+    turn = random.choice(_WAYS)
+    arc_nm = random.choice([7, 8, 13, 14, 15])
+    tas = random.choice([96, 100, 104])
+    upper = random.choice([3900, 4100, 4300])
+    drop = random.choice([600, 700, 800])
+    sweep = random.choice([34, 37, 41, 44])
+    begins = random.choice([radial for radial in range(61, 300) if radial % 5])
+    return {
+        "turn": turn,
+        "round": _ROUND[turn],
+        "arc_nm": arc_nm,
+        "tas_kt": tas,
+        "gs_kt": tas + random.choice([-20, -16, 16, 20]),
+        "upper_ft": upper,
+        "floor_ft": upper - drop,
+        "drop_ft": drop,
+        "fpm": _DOWN_FPM,
+        "begins_deg": begins,
+        "ends_deg": whole(begins + _sign(turn) * sweep),
+        "gradient_ft_nm": drop / (sweep * arc_nm / 60.0),
+    }
+
+
+def _down_degrees(arc_nm: float, gs_kt: float, drop_ft: float) -> float:
+    """Degrees of arc that a descent takes, by the rule of sixty: 5 % too many. [degrees]"""
+    return drop_ft / _DOWN_FPM * gs_kt / arc_nm
+
+
+def down_by(*, turn: str, ends_deg: float, arc_nm: float, gs_kt: float, drop_ft: float) -> float:
+    """Last radial at which the descent may begin. [degrees]"""
+    return float(angles.wrap360(ends_deg - _sign(turn) * _down_degrees(arc_nm, gs_kt, drop_ft)))
+
+
+def down_by_geometry(*, turn: str, ends_deg: float, arc_nm: float, gs_kt: float, drop_ft: float) -> float:
+    """Last radial at which the descent may begin, without the rule. [degrees]"""
+    needs = _down_degrees(arc_nm, gs_kt, drop_ft) * math.degrees(1.0) / 60.0
+    return float(angles.wrap360(ends_deg - _sign(turn) * needs))
+
+
+def down_by_past_the_end(*, turn: str, ends_deg: float, arc_nm: float, gs_kt: float, drop_ft: float) -> float:
+    """Laid off beyond the radial where it should have ended. [degrees]"""
+    return down_by(turn=turn, ends_deg=ends_deg, arc_nm=arc_nm, gs_kt=-gs_kt, drop_ft=drop_ft)
+
+
+def level_from_the_crossing(*, turn: str, begins_deg: float, arc_nm: float, gs_kt: float, drop_ft: float) -> float:
+    """Where a descent begun at the crossing would end. [degrees]"""
+    return float(angles.wrap360(begins_deg + _sign(turn) * _down_degrees(arc_nm, gs_kt, drop_ft)))
+
+
+def down_by_six_degrees(*, turn: str, ends_deg: float, gs_kt: float, drop_ft: float) -> float:
+    """Six degrees a mile whatever the arc. [degrees]"""
+    return down_by(turn=turn, ends_deg=ends_deg, arc_nm=10.0, gs_kt=gs_kt, drop_ft=drop_ft)
+
+
+def down_by_miles(*, turn: str, ends_deg: float, gs_kt: float, drop_ft: float) -> float:
+    """The miles taken for degrees. [degrees]"""
+    return down_by(turn=turn, ends_deg=ends_deg, arc_nm=60.0, gs_kt=gs_kt, drop_ft=drop_ft)
+
+
+def down_by_airspeed(*, turn: str, ends_deg: float, arc_nm: float, tas_kt: float, drop_ft: float) -> float:
+    """At the airspeed. [degrees]"""
+    return down_by(turn=turn, ends_deg=ends_deg, arc_nm=arc_nm, gs_kt=tas_kt, drop_ft=drop_ft)
+
+
+def least_rate(*, gradient_ft_nm: float, gs_kt: float) -> float:
+    """Rate that comes down all the way from one radial to the other. [fpm]"""
+    return gradient_ft_nm * gs_kt / 60.0
+
+
+def least_rate_by_geometry(*, gradient_ft_nm: float, gs_kt: float) -> float:
+    """The same, without the rule of sixty. [fpm]"""
+    return least_rate(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt) * math.degrees(1.0) / 60.0
+
+
+def least_rate_by_six_degrees(*, gradient_ft_nm: float, gs_kt: float, arc_nm: float) -> float:
+    """Six degrees a mile whatever the arc. [fpm]"""
+    return least_rate(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt) * arc_nm / 10.0
 
 
 # ---------------------------------------------------------------- four wrong turns
@@ -458,26 +657,29 @@ _LEGS = 8  # ten-degree legs from radial 310 to the lead at 030, or the mirror i
 _INDICATED_KT = 98  # the Finch on an arc
 _INSIDE_DME = 9.5
 _BEHIND_DEG, _PAST_DEG = 20.0, 44.0  # before the last leg begins; past the final
+_VARIATION_DEG = 13.0  # west, at Overfall
+_END_DME = 5.8
 
 
 def _an_arc_to_fly(turn: str) -> dict[str, Any]:
+    final = 34 if turn == "right" else 62
     return {
         "turn": turn,
         "round": _ROUND[turn],
         "arc_nm": 10.0,
-        "from_deg": 310 if turn == "right" else 118,
-        "final_deg": 34,
-        "course_deg": 214,
+        "from_deg": 310 if turn == "right" else 146,
+        "final_deg": final,
+        "course_deg": whole(final + 180),
         "tas_kt": 104,  # the Finch's 98 kt indicated, at 3,600 ft
     }
 
 
 def an_arc_to_plan(random: Random) -> dict[str, Any]:
-    """Draw a wind against the middle of the arc: first the correction is to the right, later to the left."""
+    """Draw a strong wind against the middle of the arc: the correction is to the right first, later to the left."""
     drawn = {
         **_an_arc_to_fly("right"),
-        "wind_deg": random.choice([70, 75, 80, 85, 90]),
-        "wind_kt": random.choice([20, 22]),
+        "wind_deg": random.choice([74, 76, 78, 80, 82, 84, 86]),
+        "wind_kt": random.choice([25, 26, 27]),
     }
     blows = {name: drawn[name] for name in ("from_deg", "tas_kt", "wind_deg", "wind_kt")}
     return {**drawn, "gs_kt": _lead_gs_kt(**blows)}
@@ -516,6 +718,7 @@ def _headings(from_deg: int, turn: str, heading: Callable[[int], float]) -> dict
     return {_leg_label(end): float(whole(heading(begin))) for begin, end in _legs(from_deg, turn)}
 
 
+@cache
 def _planned_deg(begin_deg: int, turn: str, tas_kt: float, wind_deg: float, wind_kt: float) -> float:
     """Heading that holds a leg in the wind of the plan, whole. [degrees magnetic]"""
     middle = begin_deg + _INSIDE_DEG * _sign(turn)
@@ -575,7 +778,7 @@ def plan_rows(
         rows.append({"when": {"needle_centres": 2}, "then": then, "note": f"leg {leg + 1}"})
     rows += [
         {"when": {"needle_centres": 2}, "then": {"follow": "needle 1"}, "note": "final"},
-        {"when": {"dme_falls_to_nm": 7.0}, "then": {"end": True}, "note": "end"},
+        {"when": {"dme_falls_to_nm": _END_DME}, "then": {"end": True}, "note": "end"},
     ]
     return rows
 
@@ -640,15 +843,19 @@ def the_day(*, wind_deg: float, wind_kt: float) -> Day:
     return _a_day(wind_deg, wind_kt)
 
 
-def the_arc_drawn(*, from_deg: int, final_deg: int) -> dict[str, Any]:
-    """Say what is drawn with the way flown."""
-    return {"radials": [float(from_deg), float(final_deg)], "arcs": [(10.0, 310.0, 34.0)], "band_nm": 1.0}
+def the_arc_drawn(*, from_deg: int, final_deg: int, arc_nm: float, turn: str) -> dict[str, Any]:
+    """Say what is drawn with the way flown: the arc with the mile that is allowed, and the radials it joins."""
+    ends = (float(from_deg), float(final_deg))
+    return {
+        "radials": list(ends),
+        "arcs": [(arc_nm, *(ends if turn.casefold() == "right" else ends[::-1]))],
+        "band_nm": 1.0,
+    }
 
 
-def flown_arc_drawn(*, from_deg: int, final_deg: int, arc_nm: float, turn: str) -> dict[str, Any]:
-    """Say what is drawn with a flight by hand: the arc with the mile that was allowed, the radials it joins."""
-    ends = (float(from_deg), float(final_deg)) if turn.casefold() == "right" else (float(final_deg), float(from_deg))
-    return {"radials": [float(from_deg), float(final_deg)], "arcs": [(float(arc_nm), *ends)], "band_nm": 1.0}
+def joined_radials(*, from_deg: int, final_deg: int) -> tuple[float, float]:
+    """Give the radials on which the arc begins and ends. [degrees]"""
+    return (float(from_deg), float(final_deg))
 
 
 def selectors_inbound(*, from_deg: int) -> tuple[float, float]:
@@ -662,14 +869,16 @@ def leads_as_known(
 ) -> dict[str, Any]:
     """Take leads, however far out, for the mistake they are."""
     taken = dict(filled)
-    if filled["turn at DME"] < arc_nm - 0.25:
+    if filled["turn at DME"] < arc_nm - least_lead_nm:
         taken["turn at DME"] = _INSIDE_DME
     elif filled["turn at DME"] < arc_nm + least_lead_nm:
         taken["turn at DME"] = arc_nm
     before = _sign(turn) * float(angles.difference_deg(from_deg=filled["turn to final on radial"], to_deg=final_deg))
-    if 14.0 <= before < 90.0:
+    if _CHARTED_DEG + 1.0 < before < 90.0:
         taken["turn to final on radial"] = _BEHIND_DEG
-    elif -90.0 < before < -1.5:
+    elif abs(before - _CHARTED_DEG) <= 1.0:
+        taken["turn to final on radial"] = final_deg - _sign(turn) * _CHARTED_DEG
+    elif -90.0 < before < -0.6:
         taken["turn to final on radial"] = _PAST_DEG
     return taken
 
@@ -699,6 +908,16 @@ def blank_turn_on_at_the_arc(*, arc_nm: float) -> dict[str, Any]:
     return {"turn at DME": arc_nm}
 
 
+def blank_half_the_lead_on(*, arc_nm: float, gs_kt: float) -> dict[str, Any]:
+    """Half of the lead on to the arc."""
+    return {"turn at DME": turn_on_dme_at_half_the_lead(arc_nm=arc_nm, gs_kt=gs_kt, way="inbound")}
+
+
+def blank_twice_the_lead_on(*, arc_nm: float, gs_kt: float) -> dict[str, Any]:
+    """The lead of a half-rate turn."""
+    return {"turn at DME": turn_on_dme_at_half_rate(arc_nm=arc_nm, gs_kt=gs_kt, way="inbound")}
+
+
 def blank_first_set_here(*, from_deg: int) -> dict[str, Any]:
     """The radial flown in on for the first one ahead."""
     return {"course 2 before the turn": float(from_deg)}
@@ -707,6 +926,31 @@ def blank_first_set_here(*, from_deg: int) -> dict[str, Any]:
 def blank_no_lead(*, final_deg: int) -> dict[str, Any]:
     """No lead to final."""
     return {"turn to final on radial": float(final_deg)}
+
+
+def _led(final_deg: int, turn: str, lead_deg: float) -> dict[str, Any]:
+    return {"turn to final on radial": float(angles.wrap360(final_deg - _sign(turn) * lead_deg))}
+
+
+def blank_half_the_lead(*, final_deg: int, turn: str, arc_nm: float, gs_kt: float) -> dict[str, Any]:
+    """Half of the lead to final."""
+    return _led(final_deg, turn, 0.5 * lead_degrees(arc_nm=arc_nm, gs_kt=gs_kt))
+
+
+def blank_twice_the_lead(*, final_deg: int, turn: str, arc_nm: float, gs_kt: float) -> dict[str, Any]:
+    """The lead of a half-rate turn to final."""
+    return _led(final_deg, turn, 2.0 * lead_degrees(arc_nm=arc_nm, gs_kt=gs_kt))
+
+
+def blank_charted_lead(*, final_deg: int, turn: str) -> dict[str, Any]:
+    """The charted lead radial where the rule was asked for."""
+    return {"turn to final on radial": charted_lead_radial(final_deg=final_deg, turn=turn)}
+
+
+def blank_course_before(*, final_deg: int, turn: str, arc_nm: float, gs_kt: float) -> dict[str, Any]:
+    """The lead counted from the course."""
+    radial = lead_radial(final_deg=final_deg, turn=turn, arc_nm=arc_nm, gs_kt=gs_kt)
+    return {"turn to final on radial": float(whole(radial + 180.0))}
 
 
 def blank_late_lead() -> dict[str, Any]:
@@ -745,6 +989,51 @@ def blank_downwind(*, from_deg: int, turn: str, tas_kt: float, wind_deg: float, 
     )
 
 
+def _share_of_correction(
+    share: float, from_deg: int, turn: str, tas_kt: float, wind_deg: float, wind_kt: float
+) -> dict[str, Any]:
+    def heading(begin: int) -> float:
+        still = _leg_deg(begin, _sign(turn))
+        held = _planned_deg(begin, turn, tas_kt, wind_deg, wind_kt)
+        return still + share * float(angles.difference_deg(from_deg=still, to_deg=held))
+
+    return _headings(from_deg, turn, heading)
+
+
+def blank_half_correction(
+    *, from_deg: int, turn: str, tas_kt: float, wind_deg: float, wind_kt: float
+) -> dict[str, Any]:
+    """Half of each correction."""
+    return _share_of_correction(0.5, from_deg, turn, tas_kt, wind_deg, wind_kt)
+
+
+def blank_double_correction(
+    *, from_deg: int, turn: str, tas_kt: float, wind_deg: float, wind_kt: float
+) -> dict[str, Any]:
+    """Twice each correction."""
+    return _share_of_correction(2.0, from_deg, turn, tas_kt, wind_deg, wind_kt)
+
+
+def _in_another_wind(
+    off_deg: float, from_deg: int, turn: str, tas_kt: float, wind_deg: float, wind_kt: float
+) -> dict[str, Any]:
+    return _headings(from_deg, turn, lambda begin: _planned_deg(begin, turn, tas_kt, wind_deg + off_deg, wind_kt))
+
+
+def blank_variation_added(
+    *, from_deg: int, turn: str, tas_kt: float, wind_deg: float, wind_kt: float
+) -> dict[str, Any]:
+    """The magnetic wind taken for a true one."""
+    return _in_another_wind(_VARIATION_DEG, from_deg, turn, tas_kt, wind_deg, wind_kt)
+
+
+def blank_variation_taken_off(
+    *, from_deg: int, turn: str, tas_kt: float, wind_deg: float, wind_kt: float
+) -> dict[str, Any]:
+    """The magnetic wind made a true one."""
+    return _in_another_wind(-_VARIATION_DEG, from_deg, turn, tas_kt, wind_deg, wind_kt)
+
+
 def blank_one_correction(
     *, from_deg: int, turn: str, tas_kt: float, wind_deg: float, wind_kt: float
 ) -> dict[str, Any]:
@@ -764,25 +1053,41 @@ def blank_on_the_tangent(
     )
 
 
+def blank_a_leg_late(*, from_deg: int, turn: str, tas_kt: float, wind_deg: float, wind_kt: float) -> dict[str, Any]:
+    """The heading of the leg before on each leg but the first."""
+    one = _STEP_DEG * _sign(turn)
+    return _headings(
+        from_deg,
+        turn,
+        lambda begin: _planned_deg(begin if begin == from_deg else begin - one, turn, tas_kt, wind_deg, wind_kt),
+    )
+
+
+def blank_never_turned(*, from_deg: int, turn: str, tas_kt: float, wind_deg: float, wind_kt: float) -> dict[str, Any]:
+    """The heading of the first leg on all legs."""
+    return _headings(from_deg, turn, lambda _begin: _planned_deg(from_deg, turn, tas_kt, wind_deg, wind_kt))
+
+
 # ---------------------------------------------------------------- the task
 
 
 def a_brief(random: Random) -> dict[str, Any]:
-    """Draw the task."""
+    """Draw the task: a strong wind, ahead of the first leg to the side of the arc's turns."""
     turn = random.choice(_WAYS)
-    begin = whole(random.randrange(10, 361, 10))
+    arc_nm, gs = random.choice(_ARCS_AND_SPEEDS)
+    begin = random.choice([radial for radial in range(11, 350) if radial % 5])
+    final = whole(begin + _sign(turn) * random.choice([62, 67, 73, 78]))
     return {
         "turn": turn,
         "round": _ROUND[turn],
         "way": random.choice(["inbound", "outbound"]),
-        "arc_nm": random.choice([11, 12, 13, 14]),
-        "gs_kt": random.choice([108, 116, 120, 128]),
-        "tas_kt": random.choice([104, 110, 116]),
+        "arc_nm": arc_nm,
+        "gs_kt": gs,
+        "tas_kt": random.choice([96, 98, 100]),
         "radial_deg": begin,
-        "final_deg": whole(begin + _sign(turn) * random.choice([62, 67, 73, 78])),
-        "wind_true_deg": random.randrange(10, 361, 10),
-        "wind_kt": random.choice([16, 18, 20, 22]),
-        "variation_deg": 13,
+        "final_deg": final,
+        "wind_deg": whole(_leg_deg(begin, _sign(turn)) + _sign(turn) * random.choice([58, 59, 60])),
+        "wind_kt": random.choice([30, 31, 32]),
     }
 
 
