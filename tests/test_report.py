@@ -14,6 +14,7 @@ from needlework.course.flights import history, page, pictures, replay
 from needlework.debrief import debrief
 from needlework.flying import pilot, plan, tracklog
 from needlework.world import aircraft, procedure, weather
+from needlework.world.datafiles import datasets_dir
 from track_maker import SALTMARSH, Habits
 
 PLAN = """
@@ -87,6 +88,23 @@ def test_debrief_command(recording, tmp_path, capsys):
     assert "http" not in re.sub(r"base64,[^\"]*", "", written).replace('http-equiv="Content-Security-Policy"', "")
     for words in (tracklog.CAUTION, "In the air: climb first", "Nobody has checked a recording", "<strong>critical:"):
         assert words in written
+
+
+def test_remarks_on_a_procedure_of_ones_own(recording, tmp_path, monkeypatch, capsys):
+    """Definition: what a designer would ask about an own procedure is printed at the end; the course's is quiet."""
+    monkeypatch.setattr(pictures, "pictures", lambda *_: ())
+    own = tmp_path / "odd.toml"
+    text = (datasets_dir() / "procedures" / "saltmarsh.toml").read_text("utf-8")
+    own.write_text(text.replace("lead_radial_deg = 22 ", "lead_radial_deg = 27 "), "utf-8")
+    assert main(["debrief", str(recording), "--procedure", str(own), "--out", str(tmp_path)]) == 0
+    printed = capsys.readouterr().out
+    asked = printed.split("What a procedure designer would ask about odd.toml:\n")[1]
+    assert asked.startswith(
+        "- Lead radial 027 lies 1.2 NM before DOVAN: expected 2 NM or more. Source: ICAO Doc 8168"
+    )
+    assert asked.count("\n- ") == 0
+    assert main(["debrief", str(recording), "--procedure", "saltmarsh", "--out", str(tmp_path)]) == 0
+    assert "designer" not in capsys.readouterr().out
 
 
 def test_nothing_is_written_over(recording, tmp_path, monkeypatch, capsys):

@@ -76,12 +76,12 @@ _RECORDS = (
         "",
         "Appendix 7, flight test tolerances of the instrument rating",
     ),
-    Source("FAAQ", "FAA airman knowledge test bank, public questions"),
+    Source("FAAQ", "FAA airman knowledge test bank, public questions", seen=False),
     Source(
         "AFM", "Instrument Flight Procedures, AFMAN 11-217 Vol 1", "3 January 2005, withdrawn", "ch. 7", seen=False
     ),
-    Source("AF60", "Summary of 60:1 rules and formulas, USAF", "January 2005"),
-    Source("AF60b", "Appendix: 60-1 rule, USAF"),
+    Source("AF60", "Summary of 60:1 rules and formulas, USAF", "January 2005", seen=False),
+    Source("AF60b", "Appendix: 60-1 rule, USAF", seen=False),
     Source("P-203", "Air Navigation, CNATRA P-203", "Rev 08-02", seen=False),
     Source("P-340", "T-34C Instruments, CNATRA P-340", "", "ch. 6: printed pages 6-21 and 6-98"),
     Source("P-801", "Instrument Navigation, CNATRA P-801", "February 1993", seen=False),
@@ -93,7 +93,7 @@ _RECORDS = (
     Source("P-1215", "CNATRA P-1215", "December 2000"),
     Source("P-1265", "CNATRA P-1265", "May 1999", "pp. 2-8 to 2-11", seen=False),
     Source("P-330", "T-34C Contact, CNATRA P-330", "", "turn pattern"),
-    Source("P-1235", "CNATRA P-1235", "March 1997", "p. 1-16"),
+    Source("P-1235", "CNATRA P-1235", "March 1997", "p. 1-16", seen=False),
     Source("P-1244", "CNATRA P-1244", "June 1999", "pp. 5-6, 5-10, 5-17"),
     Source("P-1282", "CNATRA P-1282", "February 2002", "pp. 3-7, 5-6 to 5-11"),
     Source("P-305", "IFR Workbook, CNATRA P-305", seen=False),
@@ -150,7 +150,7 @@ _RECORDS = (
         "ch. 4 Approaches, stabilized approach",
         seen=False,
     ),
-    Source("AC108", "FAA AC 120-108 Continuous Descent Final Approach", "20 January 2011"),
+    Source("AC108", "FAA AC 120-108 Continuous Descent Final Approach", "20 January 2011; an edition A may stand"),
     Source(
         "8260-3",
         "FAA Order 8260.3G, US Standard for Terminal Instrument Procedures (TERPS)",

@@ -137,6 +137,7 @@ def _fly(options: argparse.Namespace) -> int:
         print(f"The plan was not flown to its end: it still waited for {waiting}.\n")
     _finish(options, track, flown, craft, folder, stem)
     print(f"Recording: {recording}")
+    _tell_remarks(flown)
     return 0
 
 
@@ -215,7 +216,15 @@ def _debrief(options: argparse.Namespace) -> int:
         _finish(options, track, flown, craft, folder, f"debrief-{Path(track.name).stem}")
     if options.history:
         print(history.text(history.kept()), end="")
+    _tell_remarks(flown)
     return 0
+
+
+def _tell_remarks(flown: procedure.Procedure) -> None:
+    """Print what a designer would ask about a procedure of one's own; the course's have nothing to ask."""
+    if flown.remarks:
+        listed = "\n".join(f"- {remark}" for remark in flown.remarks)
+        print(f"\nWhat a procedure designer would ask about {flown.file}:\n{listed}")
 
 
 def _made(folder: Path) -> None:
