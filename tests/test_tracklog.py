@@ -354,7 +354,7 @@ def test_a_gigabyte_of_noise(tmp_path, ending, begin):
 def test_well_formed_floods(tmp_path, monkeypatch, ending, begin, unit):
     """Definition: an endless well-formed file is left at the bound, in little memory (the bound shrunk for speed)."""
     monkeypatch.setattr(tracklog, "_MOST_BYTES", 1_000_000)
-    monkeypatch.setattr(tracklog, "MOST_POINTS", 2_000)
+    monkeypatch.setattr(tracklog, "_MOST_POINTS", 2_000)
     path = tmp_path / f"flood{ending}"
     path.write_bytes(begin + unit * (2_000_000 // len(unit)))
     tracemalloc.start()
@@ -367,7 +367,7 @@ def test_well_formed_floods(tmp_path, monkeypatch, ending, begin, unit):
 @pytest.mark.parametrize("ending", [".csv", ".gpx", ".kml"])
 def test_very_long_recordings_keep_their_first_part(tmp_path, monkeypatch, ending):
     """Definition: more samples than are kept cost the rest, and the track says so."""
-    monkeypatch.setattr(tracklog, "MOST_POINTS", 150)
+    monkeypatch.setattr(tracklog, "_MOST_POINTS", 150)
     track = read(write(a_track(400), tmp_path / f"long{ending}"))
     assert len(track) == 150
     assert track.notes == ("Only the first 150 samples were read; the rest of the file was left out.",)

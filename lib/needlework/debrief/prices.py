@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from needlework.basis.quantity import Floats
+from needlework.basis.quantity import Constant, Floats
 from needlework.debrief.indications import Seen
 from needlework.debrief.pieces import Piece, along_across, away_nm, place
 from needlework.world.procedure import Procedure
 
-LOST = 4.0  # dearer than anything that was flown
+LOST = Constant(4.0, "1", "common-practice", "dearer than anything that was flown")
 _ELSEWHERE = 0.6  # on no leg yet: dearer than a leg flown half a mile off, cheaper than one flown backwards
 _BEGUN = 1.6  # on no leg, after the entry fix was crossed: dearer than a leg flown five miles off
 _OVER = 0.9  # on no leg any more

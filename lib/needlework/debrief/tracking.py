@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from needlework.basis.quantity import Floats
+from needlework.basis.quantity import Constant, Floats
 from needlework.debrief.findings import Finding, Judgement, Run, apart, not_judged, trend, worst_by_part
 from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
@@ -12,8 +12,8 @@ from needlework.debrief.segments import Span
 from needlework.debrief.view import View
 from needlework.trade import vor
 
-SETTLED_S = 75.0  # of straight flight on a leg: established by then, or never
-DRIFT_DEG = 3.0  # less wind correction than this is no cause of anything
+_SETTLED_S = 75.0  # of straight flight on a leg: established by then, or never
+DRIFT_DEG = Constant(3.0, "deg", "common-practice", "less wind correction than this is no cause of anything")
 _SETTLE_S = 3.0  # a needle outside for less than this is a flicker
 _BEYOND_S = 10.0
 _ENOUGH, _LEE_SHARE = 0.55, -0.2  # shares of the wind correction: less is none of it, less still the wrong side
@@ -41,7 +41,7 @@ def needle(
     row: Row,
     spans: list[Span],
     until: int | None = None,
-    settled_s: float = SETTLED_S,
+    settled_s: float = _SETTLED_S,
     critical_s: float | None = None,
 ) -> Judgement:
     """Needle of some legs: from established on within the tolerance, away from the station, not in turns.

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterable
 from datetime import UTC, datetime
 
-from needlework.flying.raw import DAY_S, MOST_POINTS, Raw
+from needlework.flying.raw import Raw
 
 _FIX = re.compile(r"B(\d{2})(\d{2})(\d{2})(\d{2})(\d{5})([NS])(\d{3})(\d{5})([EW])([AV])(-\d{4}|\d{5})(-\d{4}|\d{5})")
 _DATE = re.compile(r"HFDTE(?:DATE)?:?\s*(\d{2})(\d{2})(\d{2})", re.IGNORECASE)
@@ -23,7 +23,6 @@ def read(lines: Iterable[str]) -> Raw:
     pressure: list[float] = []
     satellite: list[float] = []
     bad = 0
-    day_s = last_s = 0.0
     for line in lines:
         if (dated := _DATE.match(line)) is not None and raw.start_utc is None:
             raw.start_utc = _date(dated)
@@ -35,15 +34,12 @@ def read(lines: Iterable[str]) -> Raw:
             continue
         hours, minutes, seconds = (int(fix[number]) for number in (1, 2, 3))
         time_s = hours * 3600.0 + minutes * 60.0 + seconds
-        day_s += DAY_S if last_s - time_s > DAY_S / 2 else 0.0
-        last_s = time_s
         lat_deg = (int(fix[4]) + int(fix[5]) / 60_000.0) * (1 if fix[6] == "N" else -1)
         lon_deg = (int(fix[7]) + int(fix[8]) / 60_000.0) * (1 if fix[9] == "E" else -1)
-        raw.add(time_s + day_s, lat_deg, lon_deg, 0.0)
+        raw.add(raw.over_midnight_s(time_s), lat_deg, lon_deg, 0.0)
         pressure.append(float(fix[11]))
         satellite.append(float(fix[12]))
-        if len(pressure) >= MOST_POINTS:
-            raw.notes.append(f"Only the first {MOST_POINTS:,} samples were read; the rest of the file was left out.")
+        if raw.full():
             break
     if bad:
         raw.notes.append(f"{bad:,} fix{'' if bad == 1 else 'es'} that cannot be read left out.")

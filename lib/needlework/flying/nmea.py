@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import UTC, datetime
 
-from needlework.flying.raw import DAY_S, MOST_POINTS, Raw
+from needlework.flying.raw import Raw
 
 
 def read(lines: Iterable[str]) -> Raw:
@@ -17,7 +17,6 @@ def read(lines: Iterable[str]) -> Raw:
     raw = Raw(("time_s", "lat_deg", "lon_deg", "alt_ft"))
     heights_m: list[float] = []
     broken = without_fix = positions = 0
-    day_s = last_s = 0.0
     for line in lines:
         begin = line.find("$")
         if begin < 0:
@@ -37,12 +36,9 @@ def read(lines: Iterable[str]) -> Raw:
         if time_s is None or lat_deg is None or lon_deg is None or height_m is None or fields[6] == "0":
             without_fix += 1
             continue
-        day_s += DAY_S if last_s - time_s > DAY_S / 2 else 0.0
-        last_s = time_s
-        raw.add(time_s + day_s, lat_deg, lon_deg, 0.0)
+        raw.add(raw.over_midnight_s(time_s), lat_deg, lon_deg, 0.0)
         heights_m.append(height_m)
-        if len(heights_m) >= MOST_POINTS:
-            raw.notes.append(f"Only the first {MOST_POINTS:,} samples were read; the rest of the file was left out.")
+        if raw.full():
             break
     if broken:
         raw.notes.append(f"{broken:,} sentence{'' if broken == 1 else 's'} with a wrong check sum left out.")

@@ -16,8 +16,8 @@ HeightKind = Literal["altimeter", "pressure", "satellite", "unknown"]
 """Where heights come from: an altimeter (or a simulator's), a pressure sensor set to 1013.25 hPa, a satellite
 receiver, or nobody says."""
 
-MOST_POINTS = 200_000
-DAY_S = 86_400.0
+_MOST_POINTS = 200_000
+_DAY_S = 86_400.0
 
 
 @dataclass
@@ -30,6 +30,8 @@ class Raw:
     height_kind: HeightKind = "unknown"
     refusal: str = ""
     columns: dict[str, list[float]] = field(init=False)
+    _day_s: float = field(default=0.0, init=False)
+    _last_s: float = field(default=0.0, init=False)
 
     def __post_init__(self) -> None:
         """Begin with empty columns."""
@@ -39,6 +41,19 @@ class Raw:
     def count(self) -> int:
         """How many samples there are."""
         return len(self.columns[self.names[0]])
+
+    def over_midnight_s(self, time_s: float) -> float:
+        """A time of day as one that goes on over midnight: the clock falls back by most of a day only there. [s]"""
+        self._day_s += _DAY_S if self._last_s - time_s > _DAY_S / 2 else 0.0
+        self._last_s = time_s
+        return time_s + self._day_s
+
+    def full(self) -> bool:
+        """Whether as many samples are there as are kept; says so, once it is."""
+        if self.count < _MOST_POINTS:
+            return False
+        self.notes.append(f"Only the first {_MOST_POINTS:,} samples were read; the rest of the file was left out.")
+        return True
 
     def add(self, *values: float) -> None:
         """Add one sample, in the order of the names."""

@@ -37,7 +37,7 @@ from numpy.typing import NDArray
 from needlework.basis.errors import BadData
 from needlework.basis.quantity import Floats
 from needlework.flying import heads, igc, nmea, trimming
-from needlework.flying.raw import DAY_S, MOST_POINTS, HeightKind, Raw
+from needlework.flying.raw import HeightKind, Raw
 from needlework.trade.units import FT_M, NM_M
 
 CAUTION = "Training aid with invented data. Not for navigation."
@@ -53,6 +53,8 @@ _LONGEST_LINE = 4_096
 _LONGEST_TEXT = 256
 _CHUNK = 65_536
 _FEWEST_POINTS = 10
+_MOST_POINTS = 200_000
+_DAY_S = 86_400.0
 _MOST_TITLES = 5
 _FASTEST_KT = 600.0
 _EPOCH = datetime(2026, 11, 25, 9, 0, 0, tzinfo=UTC)
@@ -404,7 +406,7 @@ def _read_csv(path: Path, stream: Any) -> Track:
             break
         in_a_row = 0
         if of_day:  # the clock falls back by most of a day only at midnight
-            day_s += DAY_S if last_s - time_s > DAY_S / 2 else 0.0
+            day_s += _DAY_S if last_s - time_s > _DAY_S / 2 else 0.0
             last_s, time_s = time_s, time_s + day_s
         first_moment = first_moment or moment
         for column, text in cells.items():
@@ -412,8 +414,8 @@ def _read_csv(path: Path, stream: Any) -> Track:
                 values[column].append(float(named.setdefault(word, len(named))) if len(named) < 10 else float("nan"))
             else:
                 values[column].append(time_s if column == "time_s" else _number(column, text, delimiter))
-        if len(values["time_s"]) >= MOST_POINTS:
-            notes.append(f"Only the first {MOST_POINTS:,} samples were read; the rest of the file was left out.")
+        if len(values["time_s"]) >= _MOST_POINTS:
+            notes.append(f"Only the first {_MOST_POINTS:,} samples were read; the rest of the file was left out.")
             break
     if not values["time_s"] or unreadable > rows / 2:
         raise BadData(
@@ -585,9 +587,9 @@ class _Points(ContentHandler):
         elif tag == "trkpt" and self._here is not None:
             here, self._here = self._here, None
             self._take(here.get("time", ""), here["lat"], here["lon"], here.get("ele", ""))
-        elif tag == "when" and len(self._whens) < MOST_POINTS:  # all times may stand before all places
+        elif tag == "when" and len(self._whens) < _MOST_POINTS:  # all times may stand before all places
             self._whens.append(text)
-        elif tag == "coord" and len(self._coords) < MOST_POINTS:
+        elif tag == "coord" and len(self._coords) < _MOST_POINTS:
             self._coords.append(text)
         elif tag == "coordinates":
             self.untimed += 1
@@ -595,7 +597,7 @@ class _Points(ContentHandler):
             self.above_ground = True
         elif tag == "Track":
             self.finish()
-        if len(self.rows) + min(len(self._whens), len(self._coords)) >= MOST_POINTS:
+        if len(self.rows) + min(len(self._whens), len(self._coords)) >= _MOST_POINTS:
             raise _Enough
 
     def finish(self) -> None:
@@ -644,7 +646,7 @@ def _read_xml(path: Path, stream: Any) -> Track:
     except _TooDeep as fault:
         raise BadData(f"{name}: nests deeper than any track file: expected GPX 1.1 or KML") from fault
     except _Enough:
-        notes.append(f"Only the first {MOST_POINTS:,} samples were read; the rest of the file was left out.")
+        notes.append(f"Only the first {_MOST_POINTS:,} samples were read; the rest of the file was left out.")
     except (SAXParseException, ValueError, LookupError) as fault:
         broken = f"line {fault.getLineNumber()}" if isinstance(fault, SAXParseException) else "its encoding"
     handler.finish()

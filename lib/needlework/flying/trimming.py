@@ -9,7 +9,7 @@ import numpy as np
 
 from needlework.basis.quantity import Floats
 
-STANDING_KT = 25.0  # slower than any flight and faster than taxiing
+_STANDING_KT = 25.0  # slower than any flight and faster than taxiing
 _LONG_S = 120.0  # standing this long is no part of a flight
 _KEPT_S = 20.0  # of it, so that the landing and the take-off are whole
 _GAP_S = 240.0  # nothing recorded for so long: another flight
@@ -27,7 +27,7 @@ def _slow(arrays: Mapping[str, Floats]) -> np.ndarray:
     earlier = np.maximum(np.searchsorted(time_s, time_s - reach, side="right") - 1, 0)
     took = np.maximum(time_s[later] - time_s[earlier], 1e-6)
     return np.asarray(
-        np.hypot(east[later] - east[earlier], north[later] - north[earlier]) / took * 3600 < STANDING_KT
+        np.hypot(east[later] - east[earlier], north[later] - north[earlier]) / took * 3600 < _STANDING_KT
     )
 
 
