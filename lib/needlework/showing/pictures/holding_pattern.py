@@ -208,9 +208,16 @@ def _leg_words(
     spin = (90.0 - inbound_deg_true + 90.0) % 180.0 - 90.0
     outside = 12.0 * np.sign(across_nm) * right
     for text, beside_nm, shift in ((words[0], 0.0, -outside), (words[1], across_nm, outside)):
-        x, y = 0.5 * leg_nm * back + beside_nm * right
-        shifts = [(float(share * shift[0]), float(share * shift[1])) for share in (1.0, -1.0, 2.2, 3.5, 5.0)]
-        labels.at(text, [(x, y)], shifts=shifts, rotation=spin, fontsize=10.5, color=PALETTE["course text"])
+        along = [share * leg_nm * back + beside_nm * right for share in (0.5, 0.6, 0.7, 0.4, 0.8)]
+        shifts = [(float(share * shift[0]), float(share * shift[1])) for share in (1.0, 1.3, -1.0, 2.2, 3.5, 5.0)]
+        labels.at(
+            text,
+            [(float(x), float(y)) for x, y in along],
+            shifts=shifts,
+            rotation=spin,
+            fontsize=10.5,
+            color=PALETTE["course text"],
+        )
 
 
 @styled
