@@ -198,6 +198,67 @@ def test_the_start_page_shows_it_and_keeps_what_was_made(built, tmp_path):
     assert not mark.exists()
 
 
+def test_opening_brings_it_and_tells_what_is_left_out(built, tmp_path, monkeypatch):
+    """Definition: with the option the lesson is on the start page, behind the course's; without, it stays there."""
+    folder, mark, _ = built
+    home = tmp_path / "learner"
+    monkeypatch.setattr(os, "execve", lambda *_: sys.exit(0))
+    monkeypatch.setattr(command.subprocess, "call", lambda *_args, **_named: sys.exit(0))
+    for words in (["--extra", str(folder)], []):
+        with pytest.raises(SystemExit):
+            command.main(["open", "--no-browser", "--folder", str(home), *words])
+        book = json.loads((home / "start.ipynb").read_text(encoding="utf-8"))
+        page = "\n".join(cell["source"] for cell in book["cells"])
+        assert page.index("Missed approach") < page.index("Inbound to Tessoly")
+        told = [name for name in LEFT_OUT if f"lessons/{name} of" in page]
+        assert told == (list(LEFT_OUT) if words else [])
+    assert (home / "station-passage" / "station-passage.ipynb").is_file()
+    assert not (home / "station-passage" / BESIDE).exists()
+    assert command.main(["open", "--folder", str(home), "--extra", str(tmp_path / "none")]) == 2
+    assert not mark.exists()
+
+
+def test_the_commands_tell_all_and_fail_where_something_is_wrong(built, tmp_path, capsys):
+    """Definition: what is good is said to be; every fault and clash is printed, and the code is not 0."""
+    folder, mark, report = built
+    only_good = only(folder, tmp_path / "good", "inbound_to_tessoly")
+    assert command.main(["proofread", KEY, "--extra", str(only_good)]) == 1, "two of its procedures are left out"
+    said = capsys.readouterr().out.splitlines()
+    assert said[0] == "inbound_to_tessoly: read and proved, no fault."
+    assert said[1:] == [line for line in report.faults if line.startswith("procedures/")]
+    for name in ("broken", "saltmarsh"):
+        (only_good / "procedures" / f"{name}.toml").unlink()
+    for words in (["proofread", KEY, "--extra", str(only_good)], ["proofread", str(only_good)]):
+        assert command.main(words) == 0
+    assert command.main(["proofread", str(only_good / "lessons" / "inbound_to_tessoly")]) == 0
+    assert command.main(["release", "--extra", str(only_good), "--check"]) == 0
+    capsys.readouterr()
+    path = only_good / "lessons" / "inbound_to_tessoly" / "lesson.md"
+    path.write_text(path.read_text(encoding="utf-8").replace("tes-minutes", "sp-cone"), encoding="utf-8")
+    assert command.main(["proofread", KEY, "--extra", str(only_good)]) == 1
+    assert capsys.readouterr().out.startswith(
+        "lessons/inbound_to_tessoly: the course has a question 'sp-cone', in station"
+    )
+    assert command.main(["release", "--extra", str(only_good)]) == 1
+    assert not mark.exists()
+
+
+def test_without_walls_it_is_a_process_apart_and_marking_waits_for_trust(class_, built, tmp_path, monkeypatch):
+    """Definition: where there are no walls, building still leaves this process alone, and marking needs the word."""
+    folder, mark = built[0], built[1]
+    monkeypatch.setattr(walls, "available", lambda: False)
+    monkeypatch.setattr(sealed, "available", lambda: False)
+    made = apart.examine(folder / "lessons" / "inbound_to_tessoly", own_lessons.procedures_in(folder)[0])
+    assert (made.key, made.faults) == (KEY, [])
+    assert made.data == (folder / "built" / KEY / "lesson.json").read_text(encoding="utf-8")
+    copied = Desk(shutil.copytree(class_[0].folder, tmp_path / "desk"))
+    with pytest.raises(BadData, match="add --trust"):
+        copied.mark(KEY, again=True)
+    copied.mark(KEY, again=True, trust=True)
+    assert {row["student"]: row["mark"] for row in copied.marks(KEY)} == {"finch-7": 6, "merrow-2": 0}
+    mark.unlink(missing_ok=True)
+
+
 def test_the_course_wins_over_what_lies_in_a_folder(built, tmp_path, monkeypatch):
     """Definition: what has a name of the course is the course's, whatever lies beside a notebook."""
     folder, mark, _ = built

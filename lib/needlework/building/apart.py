@@ -42,7 +42,7 @@ class Examined:
 
 
 def examine(folder: Path, procedures: Sequence[Path] = (), proved: bool = False) -> Examined:
-    """Read and build a lesson in a process apart, or prove it.
+    """Read and build a lesson in a process apart, and prove it if that is wanted.
 
     Parameters
     ----------
@@ -51,7 +51,7 @@ def examine(folder: Path, procedures: Sequence[Path] = (), proved: bool = False)
     procedures : sequence of pathlib.Path
         Procedures besides those of the course.
     proved : bool
-        True to run the proofs, and to build nothing.
+        True to run the proofs as well.
 
     Returns
     -------
@@ -84,9 +84,8 @@ def examine(folder: Path, procedures: Sequence[Path] = (), proved: bool = False)
 
 def _examined(what: str, folder: Path) -> Examined:
     try:
-        if what == "prove":
-            return Examined(faults=proofreading.faults_of(folder))
-        return Examined(*lessons.built(folder))
+        faults = proofreading.faults_of(folder) if what == "prove" else []
+        return Examined(faults=faults) if faults else Examined(*lessons.built(folder))
     except BadData as fault:
         return Examined(faults=str(fault).splitlines())
     except Exception as error:

@@ -75,6 +75,25 @@ def procedures_in(folder: Path) -> tuple[list[Path], list[str]]:
     return good, faults
 
 
+def clashes(name: str, made: apart.Examined) -> list[str]:
+    """Say in what a lesson clashes with the course.
+
+    Parameters
+    ----------
+    name : str
+        Name of its folder.
+    made : Examined
+        The lesson, without faults.
+
+    Returns
+    -------
+    list of str
+        One sentence each.
+    """
+    lesson = catalogue.outlined(json.loads(made.data))
+    return [f"lessons/{name}: {clash}: choose another name." for clash in catalogue.clashes(lesson)]
+
+
 def build(folder: Path, check: bool = False) -> Report:
     """Build every lesson of a folder that can be built.
 
@@ -107,7 +126,7 @@ def build(folder: Path, check: bool = False) -> Report:
         why = list(made.faults)
         if not why:
             lesson = catalogue.outlined(json.loads(made.data))
-            why = [f"lessons/{source.name}: {clash}: choose another name." for clash in catalogue.clashes(lesson)]
+            why = clashes(source.name, made)
             why += [
                 f"lessons/{source.name}: the question '{label}' stands in lessons/{taken[label]} as well."
                 for label in lesson.questions

@@ -64,7 +64,8 @@ def _run(options: argparse.Namespace) -> int:
         found += faults
     for folder in chosen:
         if folder.parent in shelves:
-            faults = apart.examine(folder, procedures[folder.parent], proved=True).faults
+            made = apart.examine(folder, procedures[folder.parent], proved=True)
+            faults = made.faults or own_lessons.clashes(folder.name, made)
         else:
             faults = faults_of(folder)
         found += faults

@@ -337,7 +337,7 @@ def _lesson(options: argparse.Namespace) -> int:
     print(f"{folder / 'lesson.md'}: fill it in; its functions are in functions.py beside it.")
     if own is None:
         print(f"Add '{key}' to ORDER in {Path(catalogue.__file__).resolve()}.")
-    extra = ["--extra", own] if own else []
+    extra = ("--extra", str(own)) if own else ()
     print(f"Look it over: {typed('proofread', key, *extra)}")
     print(f"Another question: {typed('new', 'question', key, 'KIND', *extra)}")
     return 0
