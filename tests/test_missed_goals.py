@@ -8,6 +8,10 @@ from needlework.exercises.flown import station
 from needlework.exercises.goals.missed import (
     climb_from,
     entered,
+    entry_heading_written,
+    lap_on_course,
+    lap_side,
+    lap_time,
     level_at,
     outbound_ends,
     protected_side,
@@ -15,6 +19,7 @@ from needlework.exercises.goals.missed import (
     turned_inbound,
     turned_to,
     written_altitude,
+    written_within,
 )
 from needlework.exercises.goals.seen import Seen
 from needlework.flying.tracklog import Track
@@ -145,3 +150,86 @@ def test_wandering_at_minimums_is_not_a_climb():
     assert met.share == 1.0, met.text
     early = climb_from("decided_nm").judge({**GIVENS, "decided_nm": 4.7}, seen(*FINAL, *OUT, decided_nm=3.4))
     assert early.share == 1.0, "giving up early is allowed"
+
+
+WINDY = {**GIVENS, "tas_kt": 100, "wind_true_deg": 242, "wind_kt": 20, "variation_deg": 13}
+
+
+@pytest.mark.parametrize(
+    ("heading", "side", "share", "said"),
+    [
+        # The wind blows square across 165 from the right: 11.5 degrees; from 120 right of 135: 10 degrees.
+        (176.5, "LEFT", 1.0, "parallel entry, wind allowed for"),
+        (145.0, "RIGHT", 1.0, "teardrop entry, wind allowed for"),
+        (165.0, "LEFT", 0.0, "12 degrees too far left"),
+        (153.5, "LEFT", 0.0, "23 degrees too far left"),
+        (176.5, "RIGHT", 0.0, "belongs to a parallel entry"),
+    ],
+)
+def test_an_entry_leg_is_written_with_its_wind(heading, side, share, said):
+    """Definition: sine of the correction is the part across over the airspeed: 20 / 100 and 20 sin 120 / 100."""
+    goal = entry_heading_written("heading after BELDU", "turn inbound to the", 1.0)
+    filled = {"heading after BELDU": heading, "turn inbound to the": side}
+    met = goal.judge({**WINDY, "filled": filled}, seen(*FINAL, *OUT))
+    assert met.share == share
+    assert said in met.text
+
+
+@pytest.mark.parametrize(("value", "share"), [(4.7, 1.0), (4.8, 1.0), (4.5, 0.0), (6.0, 0.0)])
+def test_what_is_published_is_read_as_written(value, share):
+    """Definition: the number on the kneeboard counts, whatever the flight made of it."""
+    goal = written_within("turn not before DME", 4.7, 0.1, "The turn waits for the MAP.", critical=1)
+    assert goal.critical
+    assert goal.judge({**GIVENS, "filled": {"turn not before DME": value}}, seen(*FINAL, *OUT)).share == share
+
+
+def racetrack(beside_nm=0.0, outbound_s=60, inbound_s=60, first="left", second="left"):
+    """A lap at LIDRA in still air, a sample a second: half circles of a minute, legs of so many seconds at 90 kt."""
+    sign = {"left": -1.0, "right": 1.0}
+    rate = np.concatenate(
+        [np.zeros(20), np.full(60, 3.0 * sign[first]), np.zeros(outbound_s), np.full(60, 3.0 * sign[second])]
+    )
+    heading = np.concatenate([75.0 + np.cumsum(rate), np.full(inbound_s, 75.0 + np.sum(rate))])
+    steps = np.exp(1j * np.deg2rad(90.0 - heading)) * 90.0 / 3600.0
+    turned = 20 + 60 + outbound_s + 60
+    flown = np.cumsum(steps)
+    course = np.exp(1j * np.deg2rad(90.0 - 75.0))
+    # Shifted so that the end of the turn inbound lies where it is wanted, left of the course positive.
+    flown += 12.0 * course - flown[-1] + (beside_nm * 1j * course if beside_nm else 0.0)
+    assert turned < len(flown)
+    radial, dist = np.mod(90.0 - np.rad2deg(np.angle(flown)), 360.0), np.abs(flown)
+    wyg = station("wygate")
+    lat, lon = geodesy.fix_position(
+        station_lat_deg=wyg.lat_deg,
+        station_lon_deg=wyg.lon_deg,
+        declination_deg=wyg.declination_deg,
+        radial_deg=radial,
+        dist_nm=dist,
+    )
+    time = np.arange(float(len(flown)))
+    alt = np.full(len(time), 3500.0)
+    return Seen(Track(time, np.asarray(lat), np.asarray(lon), alt, heading_deg=np.mod(heading, 360.0)), wyg)
+
+
+LIDRA = {"radial_deg": 75, "hold_deg": 75}
+
+
+@pytest.mark.parametrize(
+    ("goal", "lap", "share", "said"),
+    [
+        (lap_side("left"), {}, 1.0, "Both turns to the left"),
+        (lap_side("left"), {"first": "right", "second": "right"}, 0.0, "turn outbound went to the right"),
+        (lap_side("left"), {"second": "right"}, 0.0, "turn inbound went to the right"),
+        (lap_on_course(), {}, 1.0, "0.0 NM beside"),
+        (lap_on_course(), {"beside_nm": 0.5}, 0.0, "0.5 NM left"),
+        (lap_on_course(), {"beside_nm": -0.5}, 0.0, "0.5 NM right"),
+        (lap_time(), {}, 1.0, "Inbound in 60 seconds"),
+        (lap_time(), {"inbound_s": 40}, 0.0, "20 too few"),
+        (lap_time(), {"inbound_s": 80}, 0.0, "20 too many"),
+    ],
+)
+def test_a_lap_is_judged_by_side_course_and_time(goal, lap, share, said):
+    """Definition: a racetrack drawn here, shifted or stretched by a known amount."""
+    met = goal.judge(LIDRA, racetrack(**lap))
+    assert met.share == share, met.text
+    assert said in met.text

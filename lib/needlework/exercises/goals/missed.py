@@ -303,7 +303,7 @@ def entry_heading_written(
         off = float(difference_deg(from_deg=held(g, name), to_deg=heading))
         if abs(off) <= within_deg:
             return Met(1.0, f"The heading of a {name} entry, wind allowed for.")
-        if abs(float(difference_deg(from_deg=held(g, other), to_deg=heading))) < 0.5 * abs(off):
+        if abs(float(difference_deg(from_deg=held(g, other), to_deg=heading))) <= within_deg:
             return Met(
                 0.0,
                 f"This heading belongs to a {other} entry, the turn inbound to the {side.lower()} to a {name}: the two "
@@ -322,7 +322,7 @@ def entry_heading_written(
 def _turns(seen: Seen) -> list[tuple[int, int]]:
     """First and last sample of every turn of more than a hundred degrees."""
     heading = np.unwrap(seen.column("heading_deg"), period=360.0)
-    turning = np.flatnonzero(np.abs(np.gradient(heading, seen.time_s)) > 1.5)
+    turning = np.flatnonzero(np.abs(np.gradient(heading, seen.time_s)) > 1.4)
     stretches = np.split(turning, np.flatnonzero(np.diff(turning) > 5) + 1) if len(turning) else []
     return [(int(s[0]), int(s[-1])) for s in stretches if abs(heading[s[-1]] - heading[s[0]]) > 100.0]
 

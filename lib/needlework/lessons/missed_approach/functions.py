@@ -227,7 +227,7 @@ _MDA_FT, _DDA_FT, _TDZ_FT = 560, 610, 62
 _VDP_NM, _MAP_NM, _THRESHOLD_NM = 3.8, 4.7, 5.2
 _REQUIRED_M = 1600
 _MISSING = {"position": "GP", "visibility": "GV", "reference": "GR"}
-_NOT_DOWN = {"LV": "early", "GV": "nearly", "GP": "dive"}
+_NEARLY_M = 1200
 
 _STEEPEST_FT_NM, _MOST_FPM = 450, 1000
 
@@ -413,8 +413,11 @@ def why_not(
     right = codes(alt_ft=alt_ft, dme_nm=dme_nm, vis_m=vis_m, seen=seen, position=position, line=line)
     around = [code for code in right if code.startswith("G")]
     if answer == "C":
-        alone = seen == ("approach lights",)
-        return "NOTC/lights" if alone else f"NOTC/{_NOT_DOWN.get(right[0], 'missing')}"
+        if seen == ("approach lights",):
+            return "NOTC/lights"
+        nearly = right[0] == "GV" and vis_m >= _NEARLY_M
+        dive = right[0] == "GP" and bool(seen)
+        return f"NOTC/{'early' if right[0] == 'LV' else 'nearly' if nearly else 'dive' if dive else 'missing'}"
     if answer in ("GP", "GV", "GR"):
         short = vis_m < _REQUIRED_M if answer == "GV" else answer == "GR" and not seen
         if short and right == ("C",):
@@ -1332,12 +1335,11 @@ def lap_right(*, found_deg: float, inbound_s: float, first_s: float) -> dict[str
         "outbound heading": float(lesson_values.whole(out_deg)),
         "seconds from abeam": next_outbound(outbound_s=first_s, inbound_s=inbound_s),
         "turn inbound to the": "LEFT",
-        "inbound heading": float(found_deg),
         "course 1": 75.0,
     }
 
 
-def lap_rows(*, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
+def lap_rows(*, filled: Mapping[str, Any], found_deg: float) -> list[dict[str, Any]]:
     """Give the rows of one lap: out at the fix, clock abeam, back to the fix."""
     return [
         # The heading that holds the course is known: it is held, so that the lap begins on the course.
@@ -1352,7 +1354,7 @@ def lap_rows(*, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
         {"when": {"dme_falls_to_nm": 12.0}, "then": {"clock": "start"}, "note": "abeam"},
         {
             "when": {"clock_s": filled["seconds from abeam"]},
-            "then": {"heading_deg": filled["inbound heading"], "turn": filled["turn inbound to the"].lower()},
+            "then": {"heading_deg": float(found_deg), "turn": filled["turn inbound to the"].lower()},
             "note": "turn inbound",
         },
         {"when": {"heading_reached": True}, "then": {"follow": "needle 1"}, "note": "back inbound"},
