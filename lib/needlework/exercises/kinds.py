@@ -667,7 +667,8 @@ class Table(Question):
         )
         if worst is Outcome.NOT_ATTEMPTED:
             worst = Outcome.CLOSE if right else Outcome.WRONG
-        text = f"{right} of {len(verdicts)} cells right. What there is to say of the others stands beside them."
+        be = "is" if right == 1 else "are"
+        text = f"{right} of {len(verdicts)} cells {be} right. What there is to say of the others stands beside them."
         return Verdict(worst, share, text, slip, given, tuple(verdicts))
 
 
@@ -709,7 +710,8 @@ def labelled(
         answer = answer.tolist()
     if isinstance(answer, (list, tuple)):
         if len(answer) != len(labels):
-            comma = " A comma inside a number makes two of it." if len(answer) > len(labels) else ""
+            more = len(answer) > len(labels)
+            comma = f" {'A comma inside a number makes two of it' if more else 'Between any two stands a comma'}."
             raise Unreadable(f"{len(answer)} entries where {len(labels)} were asked for: {', '.join(labels)}.{comma}")
         return dict(zip(labels, answer, strict=True))
     raise Unreadable(f"A table was asked for; keep the lines of the answer cell and fill them: {', '.join(labels)}.")

@@ -1,4 +1,4 @@
-"""Rules for the kneepad: a formula a pilot writes, tried on numbers not seen before."""
+"""Rules for the kneeboard: a formula a pilot writes, tried on numbers not seen before."""
 
 from __future__ import annotations
 
@@ -6,9 +6,11 @@ import ast
 import math
 import random
 import re
+import unicodedata
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
+from needlework.exercises import wording
 from needlework.exercises.answers import Unreadable, short
 from needlework.exercises.kinds import Givens, Question
 from needlework.exercises.verdicts import Outcome, Verdict
@@ -24,7 +26,7 @@ _FUNCTIONS: dict[str, Callable[[float], float]] = {
 
 
 def read_rule(text: str, names: Sequence[str]) -> Callable[[Mapping[str, float]], float]:
-    """Turn a rule a pilot writes on a kneepad into a function; only arithmetic is understood.
+    """Turn a rule a pilot writes on a kneeboard into a function; only arithmetic is understood.
 
     Parameters
     ----------
@@ -45,12 +47,14 @@ def read_rule(text: str, names: Sequence[str]) -> Callable[[Mapping[str, float]]
         If it is no such rule; the text names the part that was not understood.
     """
     allowed = f"Use the names {', '.join(names)}, numbers, + - * / and brackets, with * between a number and a name."
-    text = re.sub(r"(?<=\d) x (?=[\w(])|(?<=[\w)]) x (?=[\d(])", " * ", text.lower())
+    text = unicodedata.normalize("NFKC", text)
     if len(text) > 300:
-        raise Unreadable(f"This rule is too long for a kneepad. {allowed}")
-    cleaned = text.replace("^", "**").replace("×", "*").replace("÷", "/").replace("−", "-").replace("·", "*")
-    if "=" in cleaned:
-        raise Unreadable(f"Leave out the '=' and what stands before it: only the rule itself. {allowed}")
+        raise Unreadable(f"This rule is too long for a kneeboard. {allowed}")
+    cleaned = re.sub(r"(?<=\d) x (?=[\w(])|(?<=[\w)]) x (?=[\d(])", " * ", text.lower())
+    cleaned = re.sub(r"(?<=\d),(?=\d{3}(?!\d))", "", cleaned)
+    cleaned = cleaned.replace("^", "**").replace("×", "*").replace("÷", "/").replace("−", "-").replace("·", "*")
+    if why := _unread(cleaned, [name.lower() for name in names]):
+        raise Unreadable(f"{why} {allowed}")
     try:
         tree = ast.parse(cleaned.strip(), mode="eval").body
     except (SyntaxError, ValueError, MemoryError, RecursionError):
@@ -91,16 +95,44 @@ def read_rule(text: str, names: Sequence[str]) -> Callable[[Mapping[str, float]]
         except Unreadable:
             raise
         except (ArithmeticError, ValueError, TypeError):
-            shown = ", ".join(f"{name} = {given[name]:g}" for name in names)
+            shown = ", ".join(f"{name} = {wording.number(given[name])}" for name in names)
             raise Unreadable(f"With {shown} this rule gives no number. Is something divided by zero there?") from None
 
     rule(dict.fromkeys(names, 1.0))
     return rule
 
 
+_OPERATORS = {"//": "/", "%": "/ 100 *"}
+
+
+def _unread(rule: str, names: Sequence[str]) -> str:
+    """Say what in a rule is written as on paper and not as a formula; empty where nothing is."""
+    words = [*names, *_FUNCTIONS]
+    if re.search(r"[<>=]", rule):
+        return "Leave out the '=' and what stands before it: only the rule itself."
+    if found := re.search(r"\d+,\d+", rule):
+        return f"Decimals have a point: {found[0].replace(',', '.')}, not {found[0]}."
+    if found := re.search(r"\d+(?:\.\d+)?\s*(?=\()", rule):
+        return f"Put * between {found[0].strip()} and the bracket."
+    if found := re.search(rf"(?<![\w.])(\d+(?:\.\d+)?)\s*({'|'.join(map(re.escape, words))})\b", rule):
+        return f"Put * between {found[1]} and {found[2]}: {found[1]} * {found[2]}."
+    if found := re.search(r"(?<![\w.])0+([1-9]\d*)(?![\d.])", rule):
+        return f"No number begins with 0: {found[1]}, not {found[0]}."
+    if found := re.search(r"\b([a-z_]\w*)\b", re.sub(rf"\b(?:{'|'.join(map(re.escape, words))})\b", " ", rule)):
+        return f"'{short(found[1])}' is none of the names here; units and words stay out."
+    if ":" in rule:
+        return "A division is written with /, not with a colon."
+    for sign, instead in _OPERATORS.items():
+        if sign in rule:
+            return f"'{sign}' is not taken; write {instead}."
+    if rule.count("(") != rule.count(")"):
+        return "A bracket is missing: as many close as open."
+    return ""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Rule(Question):
-    """Write a rule for the kneepad; it is tried on numbers the learner has not seen.
+    """Write a rule for the kneeboard; it is tried on numbers the learner has not seen.
 
     Parameters
     ----------

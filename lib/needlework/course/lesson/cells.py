@@ -50,7 +50,8 @@ def before(info: Any) -> None:
     info : IPython.core.interactiveshell.ExecutionInfo
         What is about to be run.
     """
-    session.current.cell = str(info.raw_cell)
+    text = session.current.cell = str(info.raw_cell)
+    session.current.typed |= dict.fromkeys(re.findall(mistakes.ASKED, text), text)
 
 
 def after(result: Any, ask: Callable[[str], None]) -> None:

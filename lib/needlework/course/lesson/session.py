@@ -105,6 +105,8 @@ class Session:
         Questions whose answer cell stopped with an error: what its name holds is an older answer.
     cell : str
         Text of the cell that runs.
+    typed : dict of str to str
+        Text of the cell in which each question was last asked and answered.
     """
 
     def __init__(self) -> None:
@@ -114,6 +116,8 @@ class Session:
         self.rungs: dict[str, int] = {}
         self.stopped: set[str] = set()
         self.cell = ""
+        self.typed: dict[str, str] = {}
+        self._told = False
         self._givens: dict[str, Givens] = {}
 
     def begin(self, lesson: Lesson, student: str) -> None:
@@ -149,6 +153,9 @@ class Session:
             If no lesson was begun, or there is no such question.
         """
         if self.lesson is None:
+            told, self._told = self._told, True
+            if told:
+                raise LessonError("As said above: the first code cell comes first.")
             raise LessonError(
                 "Run the first code cell of this lesson (the one that sets up) and then this one again."
             )

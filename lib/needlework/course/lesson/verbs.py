@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import warnings
 from collections.abc import Mapping
 from dataclasses import replace
@@ -230,6 +231,8 @@ def check(key: str, answer: object) -> Marks:
         return _noted(question, verdict)
     if blank and isinstance(question, FlownByHand):
         verdict = replace(verdict, text=_NO_FLIGHT)
+    elif blank:
+        verdict = replace(verdict, text=mistakes.unanswered(key, _name_of(key), now) or verdict.text)
     warning = "" if blank else _note(telling.judged(question, verdict), verdict.given)
     if isinstance(question, FlownByHand) and verdict.evidence:
         outputs.carry(str(answer))
@@ -241,8 +244,14 @@ def check(key: str, answer: object) -> Marks:
         # The page that is handed back has no buttons: it says how it is done.
         explanation = _worked(question, verdict, givens)
     elif verdict.outcome in (Outcome.SLIP, Outcome.WRONG) and not question.task:
-        ending = _STUCK
+        ending = mistakes.doubtful(key, now) or _STUCK
     return _marks(question, verdict, explanation, " ".join(filter(None, [ending, warning])))
+
+
+def _name_of(key: str) -> str:
+    """Give the name of an answer, as the cell that runs has it."""
+    found = re.search(rf"""\b(?:check|score)\(["']{re.escape(key)}["'],\s*(\w+)\)""", session.current.cell)
+    return found[1] if found else ""
 
 
 def _note(judged: GivenVerdict, given: str) -> str:
