@@ -220,6 +220,11 @@ def power_back_for_the_old_lead(*, arc_nm: float, fast_kt: float, gs_kt: float) 
     return power_back_dme(arc_nm=arc_nm, fast_kt=fast_kt, gs_kt=gs_kt) + (fast_kt - gs_kt) / 200.0
 
 
+def power_back_distance(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """Lead and slowing without the arc. [NM]"""
+    return power_back_dme(arc_nm=arc_nm, fast_kt=fast_kt, gs_kt=gs_kt) - arc_nm
+
+
 def power_back_inside(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
     """Lead and slowing laid off on the other side of the arc. [NM]"""
     return 2.0 * arc_nm - power_back_dme(arc_nm=arc_nm, fast_kt=fast_kt, gs_kt=gs_kt)
@@ -271,9 +276,19 @@ def next_radial(*, radial_deg: int, turn: str, place: int) -> float:
     return _radial_on(radial_deg, turn, place)
 
 
-def twisted_back(*, radial_deg: int, turn: str, place: int) -> float:
-    """The last twist the wrong way. [degrees]"""
-    return _radial_on(radial_deg, turn, place - 2)
+def twisted_back(*, radial_deg: int, turn: str, place: int) -> float | None:
+    """The last twist the wrong way; on the third leg that cannot be told from no twist at all. [degrees]"""
+    return _radial_on(radial_deg, turn, place - 2) if place != 3 else None
+
+
+def still_the_first(*, radial_deg: int, turn: str, place: int) -> float | None:
+    """The first radial still; on the second leg it is the one that has been crossed. [degrees]"""
+    return _radial_on(radial_deg, turn, 1) if place > 3 else None
+
+
+def the_first_again(*, radial_deg: int, turn: str, place: int) -> float | None:
+    """The first radial on the third leg, twisted back or never twisted. [degrees]"""
+    return _radial_on(radial_deg, turn, 1) if place == 3 else None
 
 
 def not_twisted(*, radial_deg: int, turn: str, place: int) -> float:
@@ -308,6 +323,11 @@ def leg_heading(*, radial_deg: int, turn: str, place: int, step_deg: int) -> flo
 def leg_tangent(*, radial_deg: int, turn: str, place: int, step_deg: int) -> float:
     """At right angles to the radial on which a leg begins. [degrees magnetic]"""
     return _leg_deg(_begin_deg(radial_deg, turn, place, step_deg), _sign(turn), 0.0)
+
+
+def nose_inside(*, turn: str, along_deg: float) -> float:
+    """Heading of a leg, from the heading along the arc where it begins. [degrees magnetic]"""
+    return float(whole(along_deg + _sign(turn) * _INSIDE_DEG))
 
 
 def leg_ten_inside(*, radial_deg: int, turn: str, place: int, step_deg: int) -> float:
@@ -542,6 +562,11 @@ def lead_radial(*, final_deg: float, turn: str, arc_nm: float, gs_kt: float) -> 
     return float(angles.wrap360(final_deg - _sign(turn) * lead_degrees(arc_nm=arc_nm, gs_kt=gs_kt)))
 
 
+def radial_before(*, final_deg: float, turn: str, lead_deg: float) -> float:
+    """Radial so many degrees before the final one. [degrees]"""
+    return float(angles.wrap360(final_deg - _sign(turn) * lead_deg))
+
+
 def lead_radial_by_geometry(*, final_deg: float, turn: str, arc_nm: float, gs_kt: float) -> float:
     """Radial on which a standard-rate turn to final begins, without the rule. [degrees]"""
     return float(angles.wrap360(final_deg - _sign(turn) * lead_degrees_by_geometry(arc_nm=arc_nm, gs_kt=gs_kt)))
@@ -596,6 +621,11 @@ def down_by_geometry(*, turn: str, ends_deg: float, arc_nm: float, gs_kt: float,
     """Last radial at which the descent may begin, without the rule. [degrees]"""
     needs = _down_degrees(arc_nm, gs_kt, drop_ft) * math.degrees(1.0) / 60.0
     return float(angles.wrap360(ends_deg - _sign(turn) * needs))
+
+
+def down_degrees(*, arc_nm: float, gs_kt: float, drop_ft: float) -> float:
+    """Degrees that the descent takes. [degrees]"""
+    return _down_degrees(arc_nm, gs_kt, drop_ft)
 
 
 def down_by_past_the_end(*, turn: str, ends_deg: float, arc_nm: float, gs_kt: float, drop_ft: float) -> float:
@@ -659,6 +689,7 @@ _INSIDE_DME = 9.5
 _BEHIND_DEG, _PAST_DEG = 20.0, 44.0  # before the last leg begins; past the final
 _VARIATION_DEG = 13.0  # west, at Overfall
 _END_DME = 5.8
+_LEAD_GRAIN_NM = 0.1 + 1e-9  # either way of the lead on to the arc
 
 
 def _an_arc_to_fly(turn: str) -> dict[str, Any]:
@@ -865,22 +896,33 @@ def selectors_inbound(*, from_deg: int) -> tuple[float, float]:
 
 
 def leads_as_known(
-    *, filled: Mapping[str, Any], arc_nm: float, final_deg: int, turn: str, least_lead_nm: float
+    *, filled: Mapping[str, Any], arc_nm: float, final_deg: int, turn: str, gs_kt: float, least_lead_nm: float
 ) -> dict[str, Any]:
     """Take leads, however far out, for the mistake they are."""
     taken = dict(filled)
-    if filled["turn at DME"] < arc_nm - least_lead_nm:
+    lead_nm, before_nm = lead_miles(gs_kt=gs_kt), filled["turn at DME"] - arc_nm
+    if before_nm < -least_lead_nm:
         taken["turn at DME"] = _INSIDE_DME
-    elif filled["turn at DME"] < arc_nm + least_lead_nm:
+    elif before_nm < least_lead_nm:
         taken["turn at DME"] = arc_nm
+    elif before_nm < lead_nm - _LEAD_GRAIN_NM:
+        taken["turn at DME"] = arc_nm + 0.5 * lead_nm
+    elif max(lead_nm, float(arc.lead_handbook_nm(gs_kt))) + _LEAD_GRAIN_NM < before_nm:
+        taken["turn at DME"] = arc_nm + 2.0 * lead_nm
+    lead = lead_degrees(arc_nm=arc_nm, gs_kt=gs_kt)
     before = _sign(turn) * float(angles.difference_deg(from_deg=filled["turn to final on radial"], to_deg=final_deg))
+    led = None
     if _CHARTED_DEG + 1.0 < before < 90.0:
-        taken["turn to final on radial"] = _BEHIND_DEG
-    elif abs(before - _CHARTED_DEG) <= 1.0:
-        taken["turn to final on radial"] = final_deg - _sign(turn) * _CHARTED_DEG
+        return {**taken, "turn to final on radial": _BEHIND_DEG}
+    if abs(before - _CHARTED_DEG) <= 1.0:
+        led = float(_CHARTED_DEG)
+    elif lead + 1.0 < before < _CHARTED_DEG:
+        led = 2.0 * lead
+    elif 0.6 < before < lead - 1.0:
+        led = 0.5 * lead
     elif -90.0 < before < -0.6:
-        taken["turn to final on radial"] = _PAST_DEG
-    return taken
+        return {**taken, "turn to final on radial": _PAST_DEG}
+    return taken if led is None else {**taken, **_led(final_deg, turn, led)}
 
 
 def blank_twisted_back() -> dict[str, Any]:
@@ -1050,6 +1092,15 @@ def blank_on_the_tangent(
         from_deg,
         turn,
         lambda begin: _planned_deg(begin, turn, tas_kt, wind_deg, wind_kt) - _INSIDE_DEG * _sign(turn),
+    )
+
+
+def blank_ten_inside(*, from_deg: int, turn: str, tas_kt: float, wind_deg: float, wind_kt: float) -> dict[str, Any]:
+    """Each leg at right angles to the radial where it ends."""
+    return _headings(
+        from_deg,
+        turn,
+        lambda begin: _planned_deg(begin, turn, tas_kt, wind_deg, wind_kt) + _INSIDE_DEG * _sign(turn),
     )
 
 
