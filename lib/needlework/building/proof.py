@@ -367,9 +367,14 @@ def _where(block: Block, cell: Block) -> str:
 
 def _wrongly_told(cell: Question, givens: Givens, made: list[Any], number: int, slips: _Slips) -> str:
     """Say which slip is not told by its own name in its own words; empty if none."""
-    if isinstance(cell, FilledPlan):
+    known = copy.copy(cell)
+    # Worked out once for all of its slips, not anew for each.
+    vars(known)["mistakes"] = lambda _givens: made
+    if isinstance(known, FilledPlan):
+        right = cell.right(givens)
+        vars(known)["right"] = lambda _givens: right
         for place, (slip, wrong) in enumerate(made):
-            found = cell.slip_in(givens, cell.read(wrong))
+            found = known.slip_in(givens, known.read(wrong))
             if found is None or found is not slip:
                 other = f"taken for {found.name}" if found else "not known again"
                 return f"slip {slip.name} is {other} {_whose(givens)}, filled in as {wrong}"
@@ -380,9 +385,6 @@ def _wrongly_told(cell: Question, givens: Givens, made: list[Any], number: int, 
         return _alike([(slip, cell.fill(slip.says, givens)) for slip, _ in made], givens)
     words = []
     if number < len(slips.students):
-        known = copy.copy(cell)
-        # Worked out once for all of its slips, not anew for each.
-        vars(known)["mistakes"] = lambda _givens: made
         for slip, wrong in made:
             verdict = judging.judge(known, givens, wrong)
             if verdict.outcome is not Outcome.SLIP or verdict.slip != slip.code or verdict.share:

@@ -6,17 +6,21 @@ procedures are loaded when something is flown or shown.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from needlework.basis.errors import NeedleworkError
+from needlework.exercises import wording
 from needlework.exercises.answers import Unreadable, as_number, as_text, is_blank
 from needlework.exercises.goals import UNSAFE_SHARE, Goal, judged
 from needlework.exercises.goals.seen import Seen
 from needlework.exercises.kinds import Givens, Question, Slip, labelled
 from needlework.exercises.verdicts import Outcome, Verdict
 from needlework.trade.angles import wrap360
+
+_SPAN = re.compile(r"outside ([-\d.,]+) to ([-\d.,]+) (\w+)")
 
 if TYPE_CHECKING:
     from needlework.world.procedure_parts import Station
@@ -162,14 +166,36 @@ class FilledPlan(Question):
                 for number, day in enumerate(self.days(givens, hidden), 1)
             ]
         except NeedleworkError as fault:
-            raise Unreadable(f"The plan cannot be flown: {fault}") from None
+            raise Unreadable(self._unflyable(givens, filled, str(fault))) from None
         return [Seen(flight.track(), chosen) for flight in flights]
+
+    def _unflyable(self, givens: Givens, filled: Mapping[str, Any], fault: str) -> str:
+        """Say which line of a plan nobody can fly, by the label the learner knows it by."""
+        from needlework.flying import plan
+
+        right = self.right(givens)
+        for label, value in filled.items():
+            try:
+                plan.make_plan(self.rows(givens, {**filled, label: right[label]}), self.begin(givens), "the plan")
+            except NeedleworkError:
+                continue
+            if not isinstance(value, float):
+                return f"“{label}”: with {value} here the plan cannot be flown."
+            span = _SPAN.search(fault)
+            if span is None:
+                return f"“{label}”: nobody can fly {wording.number(value)} there."
+            if span[3] == "deg":
+                turns = "take away 360" if value > 360.0 else "add 360"
+                return f"“{label}”: {wording.number(value)} is on no compass: directions run from 1 to 360; {turns}."
+            what = {"NM": "the DME reads", "ft": "altitudes run"}.get(span[3], "it goes")
+            return f"“{label}”: {wording.number(value)} is not to be flown; {what} from {span[1]} to {span[2]} {span[3]}."
+        return "The plan cannot be flown: more than one of its lines is far from anything that can be. Look at each once more."
 
     def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
         """Fly it and judge the flights; a known slip in the blanks is named."""
         filled = self.read(answer)
         given = "; ".join(
-            f"{label}: {value:g}" if isinstance(value, float) else f"{label}: {value}"
+            f"{label}: {wording.number(value)}" if isinstance(value, float) else f"{label}: {value}"
             for label, value in filled.items()
         )
         flights = self.fly(givens, answer, hidden)
@@ -191,14 +217,23 @@ class FilledPlan(Question):
 
     def sound(self, givens: Givens) -> bool:
         """Every named mistake must change something, be known again by what was filled in, and leave what is right."""
-        known = all(self.slip_in(givens, filled) is slip for slip, filled in self.mistakes(givens))
-        return known and self.slip_in(givens, self.right(givens)) is None and super().sound(givens)
+        right, made = self.right(givens), self.mistakes(givens)
+        known = all(self._slip_among(made, right, givens, filled) is slip for slip, filled in made)
+        return known and self._slip_among(made, right, givens, right) is None and super().sound(givens)
 
     def slip_in(self, givens: Givens, filled: Mapping[str, Any]) -> Slip | None:
         """Find the named mistake behind what was filled in, before anything is flown; None if there is none."""
-        right = self.right(givens)
+        return self._slip_among(self.mistakes(givens), self.right(givens), givens, filled)
+
+    def _slip_among(
+        self,
+        made: list[tuple[Slip, dict[str, Any]]],
+        right: Mapping[str, Any],
+        givens: Givens,
+        filled: Mapping[str, Any],
+    ) -> Slip | None:
         taken = {**filled, **self.read_as(givens, filled)} if self.read_as else filled
-        for slip, wrong in self.mistakes(givens):
+        for slip, wrong in made:
             changed = [label for label in self.blanks if not self.blanks[label].same(wrong[label], right[label])]
             if changed and all(self.blanks[label].same(taken[label], wrong[label]) for label in changed):
                 return slip
