@@ -180,8 +180,8 @@ def _write(folder: Path, made: apart.Examined, source: Path, procedures: list[Pa
         wanted[f"{BUILT}/{made.key}/{released.name}"] = released.read_bytes()
         wanted[f"{SOLUTIONS}/{made.key}/{solved.name}"] = solved.read_bytes()
     told = []
-    there = (folder / BUILT / made.key).rglob("*")
-    for path in (path for path in there if path.is_file()):
+    # Anything else that lies there is somebody's.
+    for path in sorted((folder / BUILT / made.key / PROCEDURES).glob("*.toml")):
         name = path.relative_to(folder).as_posix()
         if name not in wanted:
             told.append(f"{name} {'is no longer wanted' if check else 'removed'}.")
