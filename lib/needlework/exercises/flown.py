@@ -202,6 +202,9 @@ class FilledPlan(Question):
         verdict = judged(self.goals, {**givens, "filled": filled}, flights, self.unsafe_share)
         passed = verdict.outcome is Outcome.PASS
         slip = self.slip_in(givens, filled) if self.named_always or not passed else None
+        if slip is None and any(cell.share <= 0.0 for _, cell in verdict.cells):
+            # On paper there is no bad luck: a goal missed altogether is a line of the plan that is wrong.
+            return replace(verdict, outcome=Outcome.WRONG, share=min(verdict.share, 0.5), given=given)
         if slip is None:
             return replace(verdict, given=given)
         kind = "In this wind the flight met its goals all the same." if passed else verdict.text

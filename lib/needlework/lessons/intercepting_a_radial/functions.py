@@ -235,7 +235,7 @@ def a_cut(random: Random) -> dict[str, Any]:
     """Draw a ground speed, an intercept angle and where the line is met."""
     return {
         "gs_kt": random.choice([90, 100, 110, 120]),
-        "angle_deg": random.choice([45, 60, 90]),
+        "angle_deg": random.choice([45, 90]),  # at 60 the whole radius, in dots, is right again
         "dist_nm": random.choice([4, 6, 7]),
     }
 
@@ -274,11 +274,11 @@ def lead_in_miles(*, gs_kt: float, angle_deg: int) -> float:
 
 def _a_wind(random: Random, course_deg: float) -> dict[str, Any]:
     """Draw a strong wind from where every usual mistake, and every two of them, come to another heading."""
-    aside = random.choice([-149, -148, -147, -146, -57, -56, -55, 31, 32, 33])
+    aside = random.choice([*range(-152, -140), *range(28, 40)])
     return {
-        "tas_kt": random.choice([90, 98, 105]),
+        "tas_kt": random.choice([88, 90, 94, 98, 102, 105]),
         "wind_true_deg": whole(true_deg(course_deg + aside)),
-        "wind_kt": random.choice([26, 28, 30, 32]),
+        "wind_kt": random.choice([24, 26, 28, 30, 32]),
         "variation_deg": 13,
     }
 
@@ -319,7 +319,7 @@ def ground_speed(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind
 
 def a_wind_by_its_angle(random: Random) -> dict[str, Any]:
     """Draw a wind ahead, at an angle clear of 45 degrees, where along and across are the same."""
-    return {"wind_kt": random.choice([18, 22, 24, 26]), "angle_deg": random.choice([20, 25, 30, 60, 65, 70])}
+    return {"wind_kt": random.choice([24, 26, 28, 30]), "angle_deg": random.choice([35, 36, 38, 62, 65, 68, 70])}
 
 
 def part_along(*, wind_kt: int, angle_deg: int) -> float:
@@ -330,12 +330,6 @@ def part_along(*, wind_kt: int, angle_deg: int) -> float:
 def part_across(*, wind_kt: int, angle_deg: int) -> float:
     """Give the part across for the part along. [kt]"""
     return float(wind.components_kt(direction_deg=0.0, wind_from_deg=90 - angle_deg, wind_kt=wind_kt)[0])
-
-
-def part_by_share(*, wind_kt: int, angle_deg: int) -> float | None:
-    """Let the part fall evenly with the angle; None where that is about right. [kt]"""
-    share = wind_kt * (90 - angle_deg) / 90.0
-    return None if abs(share - part_along(wind_kt=wind_kt, angle_deg=angle_deg)) <= 4.0 else share
 
 
 # ---------------------------------------------------------------- close in
@@ -613,6 +607,23 @@ def plan_half_lead(
     return {"turn begins at radial": round(float(angles.wrap360(wanted_deg + half)) or 360.0, 1)}
 
 
+def plan_double_lead(
+    *, radial_deg: float, wanted_deg: float, meets_nm: int, gs_kt: int, angle_deg: int
+) -> dict[str, Any]:
+    """Begin the turn with twice the lead."""
+    begins = turn_begins(
+        radial_deg=radial_deg, wanted_deg=wanted_deg, meets_nm=meets_nm, gs_kt=gs_kt, angle_deg=angle_deg
+    )
+    twice = 2.0 * float(angles.difference_deg(from_deg=wanted_deg, to_deg=begins))
+    return {"turn begins at radial": round(float(angles.wrap360(wanted_deg + twice)) or 360.0, 1)}
+
+
+def plan_wind_in_true(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any]:
+    """Lay the wind against the course as it stands, in true."""
+    held = wind.heading_deg(course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=wind_true_deg, wind_kt=wind_kt)
+    return {"heading after the turn": float(whole(float(held)))}
+
+
 def plan_half_correction(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any]:
     """Lay off half of the correction."""
     held = heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
@@ -635,10 +646,14 @@ def plan_cut_back(*, radial_deg: float, wanted_deg: float, course_deg: float, di
 def cut_named(
     *, filled: Mapping[str, Any], radial_deg: float, wanted_deg: float, course_deg: float, direction: str
 ) -> str | None:
-    """Name a cut that leads back, whatever its angle."""
+    """Name a cut that leads back and a turn begun far too early, whatever their size."""
     side = side_of_line(radial_deg=radial_deg, wanted_deg=wanted_deg, direction=direction)
     cut = side * float(angles.difference_deg(from_deg=course_deg, to_deg=float(filled["heading to intercept"])))
-    return "STEEP" if cut > 100.0 else None
+    if cut > 100.0:
+        return "STEEP"
+    back = 1.0 if float(angles.difference_deg(from_deg=wanted_deg, to_deg=radial_deg)) > 0 else -1.0
+    before = back * float(angles.difference_deg(from_deg=wanted_deg, to_deg=float(filled["turn begins at radial"])))
+    return "EARLYLEAD" if 5.5 < before < 90.0 else None
 
 
 def plan_without_wind(*, course_deg: float) -> dict[str, Any]:
@@ -696,9 +711,9 @@ def hand_rows(*, radial_deg: float, wanted_deg: float, course_deg: float, direct
 
 def a_task(random: Random) -> dict[str, Any]:
     """Draw an intercept inbound with its wind, and the words of its model answer."""
-    off = random.choice([22, 23, 30])
+    off = 45  # twice that is a cut the lead is taught for, and one at which its mistakes do not cancel
     place = _a_place(random, [off], "inbound")
-    angle = 45 if off < 30 else 60
+    angle = 2 * off
     drawn = {
         **place,
         **_a_wind(random, place["course_deg"]),

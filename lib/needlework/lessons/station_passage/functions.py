@@ -33,7 +33,7 @@ _LARGEST_OFFSET_NM = 0.12
 
 def an_offset(random: Random) -> dict[str, Any]:
     """Draw a distance beside the station."""
-    return {"offset_nm": random.choice([0.09, 0.1, 0.11, _LARGEST_OFFSET_NM])}
+    return {"offset_nm": random.choice([0.08, 0.09, 0.1, 0.11, _LARGEST_OFFSET_NM])}
 
 
 def accepted_off(*, to_go_nm: float) -> float:
@@ -302,12 +302,12 @@ def crossing_seconds(*, h: float, gs: float) -> float:
 def a_course_in_wind(random: Random) -> dict[str, Any]:
     """Draw a strong wind from where every usual mistake, and every two of them, come to another heading."""
     course = random.randrange(20, 350, 10)
-    from_magnetic = course + random.choice([-149, -148, -147, -146, -57, -56, -55, 31, 32, 33])
+    from_magnetic = course + random.choice([*range(-152, -140), *range(-60, -52), *range(28, 40)])
     return {
         "course_deg": course,
-        "tas_kt": random.choice([90, 95, 100]),
+        "tas_kt": random.choice([88, 90, 92, 95, 98, 100, 104]),
         "wind_true_deg": whole(true_deg(from_magnetic)),
-        "wind_kt": random.choice([28, 30, 32]),
+        "wind_kt": random.choice([26, 28, 30, 32, 34]),
         "variation_deg": 13,
     }
 
@@ -531,6 +531,29 @@ def plan_wind_in_true(
     """Lay the wind against both courses as it stands, in true."""
     held = [_heading_deg(course, tas_kt, wind_true_deg, wind_kt) for course in (inbound_deg, course_deg)]
     return {"heading inbound": float(whole(held[0])), "heading outbound": float(whole(held[1]))}
+
+
+def plan_downwind_in(
+    *, inbound_deg: int, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int
+) -> dict[str, Any] | None:
+    """Lay the correction inbound off downwind; None where that is about the same."""
+    heading_in, _ = _headings(inbound_deg, course_deg, tas_kt, wind_true_deg, wind_kt)
+    if abs(float(angles.difference_deg(from_deg=inbound_deg, to_deg=heading_in))) < 3.0:
+        return None
+    return {"heading inbound": mirrored_deg(inbound_deg, heading_in)}
+
+
+def plan_downwind_out(
+    *, inbound_deg: int, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int
+) -> dict[str, Any]:
+    """Lay the correction outbound off downwind."""
+    _, heading_out = _headings(inbound_deg, course_deg, tas_kt, wind_true_deg, wind_kt)
+    return {"heading outbound": mirrored_deg(course_deg, heading_out)}
+
+
+def plan_course_kept(*, inbound_deg: int) -> dict[str, Any]:
+    """Leave the inbound course on the selector."""
+    return {"course 1 outbound": float(inbound_deg)}
 
 
 # ---------------------------------------------------------------- the task
