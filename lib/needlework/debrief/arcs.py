@@ -18,7 +18,8 @@ _JOIN_S = 45.0
 _OUTSIDE_S = 5.0
 _USED_SHARE, _TWIST_DEG = 0.8, 12.0  # selector 2 in use, and so many degrees of arc without a twist
 _ONE_STEP_DEG = 17.0  # more of the arc than this on one heading: a step was left out
-_LEAVING_DEG = 55.0
+_LEAVING_DEG, _ALONG_DEG = 55.0, 45.0
+_TURN_OFF_S, _INWARDS_DEG = 45.0, 25.0
 _HELD_S, _HELD_NM = 60.0, 0.35  # as steady as this for so long, a distance is held
 _SLID_IN = "wind forgotten as the arc turns, or the nose too far inside"
 
@@ -50,14 +51,16 @@ def turn_in(view: View) -> int | None:
     spans = spans_of(view)
     if not spans:
         return None
-    at = spans[-1].last
-    if at + 1 >= len(view.seen):
+    seen, last = view.seen, spans[-1].last
+    if last + 1 >= len(seen):
         return None
-    while at > spans[0].first and not view.turning[at]:
-        at -= 1
-    while at > spans[0].first and view.turning[at - 1]:
-        at -= 1
-    return at
+    begun = max(rolled_out(view) or spans[0].first, spans[0].first)
+    inward = spans[-1].piece.side * apart(seen.track_deg, seen.radial_deg + 90.0 * spans[-1].piece.side)
+    near = np.abs(seen.time_s - seen.time_s[last]) < _TURN_OFF_S
+    # The cut lies within the turn, or a little before or behind it; steps along the arc do not point inwards.
+    turns = [run for run in view.runs(view.turning & (view.numbers >= begun)) if near[run[0] : run[1] + 1].any()]
+    turns = [run for run in turns if inward[run[0] : run[1] + 1].max() > _INWARDS_DEG]
+    return turns[0][0] if turns else last
 
 
 def _end_of(view: View, spans: list[Span]) -> int:
@@ -71,8 +74,9 @@ def _end_of(view: View, spans: list[Span]) -> int:
     last_deg = leg.lead_radial_deg if leg.lead_radial_deg is not None else view.procedure.fix(leg.end).radial_deg
     past = np.flatnonzero((view.numbers >= spans[-1].first) & (side * apart(seen.radial_deg, last_deg) > -1.0))
     inward = np.abs(apart(seen.track_deg, seen.radial_deg + 180.0)) < _LEAVING_DEG
-    # Where the turn off the arc is made in two parts, the first one leaves it.
-    leaving = np.flatnonzero((view.numbers >= spans[-1].first) & inward & (view.numbers <= end))
+    # Where the turn off the arc is made in two parts, the first one leaves it; the turn on to it is another matter.
+    on = max(spans[-1].first, rolled_out(view) or 0)
+    leaving = np.flatnonzero((view.numbers > on) & inward & (view.numbers <= end))
     ends = [end, *past[:1].tolist(), *leaving[:1].tolist()]
     return int(max(min(ends), spans[0].first))
 
@@ -103,7 +107,7 @@ def way_round(view: View, row: Row) -> Judgement:
 def arc_join(view: View, row: Row) -> Judgement:
     """Distance off the arc when the turn on to it is done."""
     spans, at = spans_of(view), rolled_out(view)
-    if at is None:
+    if at is None or not _along_anywhere(view, spans):
         return _never_joined(view, row)
     arc_nm, seen = spans[0].piece.arc_nm, view.seen
     end = min(at + view.samples(_JOIN_S), spans[-1].last)
@@ -122,6 +126,13 @@ def arc_join(view: View, row: Row) -> Judgement:
     finding = replace(finding, failed=abs(error_nm) > row.limit["limit_nm"] + seen.position_nm)
     credit = 0.5 if abs(error_nm) <= row.limit["limit_nm"] else 0.0
     return Judgement(row, "missed", "DME after the turn on to the arc", credit, (finding,))
+
+
+def _along_anywhere(view: View, spans: list[Span]) -> bool:
+    """Whether the track ever lay along the arc, either way round."""
+    on = np.concatenate([view.numbers[span.slice] for span in spans])
+    off = np.abs(apart(view.seen.track_deg[on], view.seen.radial_deg[on] + 90.0))
+    return bool((np.minimum(off, 180.0 - off) < _ALONG_DEG).any())
 
 
 def _never_joined(view: View, row: Row) -> Judgement:
@@ -167,6 +178,13 @@ def arc(view: View, row: Row) -> Judgement:
         findings.append(
             view.finding(row, run, worst, "NM", what, cause=cause, error=error, beyond=worst > row.limit["limit_nm"])
         )
+    slow = np.abs(off) > row.limit["slow_nm"] + seen.position_nm
+    for run in [] if findings else view.runs(flown & slow, row.limit["slow_s"])[:1]:
+        at = run[0] + int(np.argmax(np.abs(off[run[0] : run[1] + 1])))
+        where, worst = "outside" if off[at] > 0 else "inside", abs(float(off[at]))
+        what = f"{worst:.1f} NM {where} the arc, and not put right for {run[2]:.0f} s."
+        error, cause = _why_off_arc(view, begun, run, side, off)
+        findings.append(view.finding(row, run, worst, "NM", what, cause=cause, error=error, beyond=False))
     judgement = view.judged(row, worst_by_part(findings), worst=f"{worst_nm:.1f}", degrees=f"{degrees:.0f}")
     goal_nm, limit_nm = row.limit["goal_nm"], row.limit["limit_nm"]
     # Between the goal and the limit: a part of the points, and no praise.

@@ -8,7 +8,7 @@ import numpy as np
 
 from needlework.basis.quantity import Floats
 from needlework.debrief.arcs import turn_in
-from needlework.debrief.findings import Finding, Judgement, Run, apart, not_judged
+from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, not_judged
 from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
@@ -17,7 +17,8 @@ from needlework.trade import vor
 from needlework.trade.arc import lead_radial_deg
 from needlework.trade.vor import FULL_SCALE_DEG
 
-_THROUGH_DEG = 1.8  # a needle this far past the centre has gone through
+_THROUGH_DEG = 1.0  # a needle this far past the centre has gone through
+_CUT_DEG, _ON_ARC_NM = 20.0, 0.6  # so far inside the tangent an arc is left, and not slid off
 _BESIDE_NM = 0.4  # this far off the outbound line one is on a side of it
 
 
@@ -42,7 +43,7 @@ def to_final(view: View, row: Row) -> Judgement:
     overshoot = float(beyond.max())
     findings = []
     arc_flown = turned[-1].piece.kind == "arc"
-    limit = row.limit["limit_deg" if arc_flown else "reversal_deg"]
+    limit = row.limit["limit_deg"]
     if arc_flown:
         begun = turn_in(view)
         late_deg = 0.0 if begun is None else _late_deg(view, begun, turned[-1], off)
@@ -56,7 +57,9 @@ def to_final(view: View, row: Row) -> Judgement:
         findings.append(_early_words(view, row, early, turned[-1], off))
     elif overshoot > limit or late:
         what = f"through the final line by {overshoot:.0f} degrees{began}."
-        findings.append(view.finding(row, run, overshoot, "deg", what, error=30))
+        found = view.finding(row, run, overshoot, "deg", what, error=30)
+        lost = overshoot > row.limit["needle_deg"] + float(view.unsure_deg[worst])
+        findings.append(replace(found, failed=lost))
     else:
         never = ~(np.abs(off[boundary : line.last + 1]) <= view.rubric.established_deg)
         long = seen.time_s[line.last] - seen.time_s[boundary] > 120.0
@@ -131,14 +134,16 @@ def turn_side(view: View, row: Row) -> Judgement:
 def turn_time(view: View, row: Row) -> Judgement:
     """The leg outbound of a procedure turn goes as far as its time in still air."""
     spans = [span for span in view.spans("initial", kind="timed") if span.piece.leg is not None]
-    if not spans or view.wind is None or view.split.span("procedure turn") is None:
-        return not_judged(row, "No timed leg was flown, or the wind cannot be told.")
+    if not spans or view.split.span("procedure turn") is None:
+        return not_judged(row, "No timed leg was flown.")
     span, seen = spans[-1], view.seen
     leg = span.piece.leg
     assert leg is not None
     straight = view.inside(span) & ~view.turning
     if not straight.any():
         return not_judged(row, "The timed leg was not flown straight.")
+    if view.wind is None:
+        return _by_the_clock(view, row, span, straight)
     course_true = float(span.piece.course_deg or 0.0) + view.procedure.station.declination_deg
     along_kt = -view.wind.kt * float(np.cos(np.deg2rad(view.wind.from_deg_true - course_true)))
     tas_kt = max(float(np.median(seen.gs_kt[straight])) - along_kt, 50.0)
@@ -150,6 +155,19 @@ def turn_time(view: View, row: Row) -> Judgement:
         return view.judged(row, [], flown=f"{flown_nm:.1f}", wanted=f"{wanted_nm:.1f}")
     what = f"outbound for {run[2]:.0f} s and {flown_nm:.1f} NM where the time in still air makes {wanted_nm:.1f}."
     return view.judged(row, [view.finding(row, run, abs(flown_nm - wanted_nm), "NM", what, error=77)])
+
+
+def _by_the_clock(view: View, row: Row, span: Span, straight: Mask) -> Judgement:
+    """With the wind unknown only the time itself: longer or shorter than any usual wind would ask for."""
+    seen, leg = view.seen, span.piece.leg
+    wanted_s = 60.0 * float(leg.time_min or 0.0) if leg else 0.0
+    begun = span.first + int(np.argmin(seen.ground_nm[span.slice]))
+    ended = int(np.flatnonzero(straight)[-1])
+    flown_s = float(seen.time_s[ended] - seen.time_s[begun])
+    if abs(flown_s / max(wanted_s, 1.0) - 1.0) <= row.limit["clock_percent"] / 100.0:
+        return not_judged(row, "The wind cannot be told, and the time is one that a wind may ask for.")
+    what = f"outbound for {flown_s:.0f} s where {wanted_s:.0f} are published: more than a wind would change it by."
+    return view.judged(row, [view.finding(row, (begun, ended, flown_s), flown_s - wanted_s, "s", what, error=77)])
 
 
 def turn_limit(view: View, row: Row) -> Judgement:
@@ -184,15 +202,19 @@ def _left_early(view: View, arc: Span, off: Floats, early_nm: float) -> Run | No
     before_line &= view.numbers < (alive[0] if len(alive) else len(view.seen))
     runs = view.runs(before_line & (view.seen.dme_nm < arc.piece.arc_nm - early_nm), 5.0)
     # Who is inside all along the arc keeps another distance; here the arc was left, and soon.
-    runs = [run for run in runs if trend_in(view, run)]
+    runs = [run for run in runs if _left_for_good(view, arc, run)]
     return runs[-1] if runs else None
 
 
-def trend_in(view: View, run: Run) -> bool:
-    """Whether a run points at the station more than along the arc."""
-    part = slice(run[0], run[1] + 1)
-    inbound = np.abs(apart(view.seen.track_deg[part], view.seen.radial_deg[part] + 180.0))
-    return bool(np.median(inbound) < 60.0)
+def _left_for_good(view: View, arc: Span, run: Run) -> bool:
+    """Whether a run is the way in after the arc itself was left: on a cut inwards that was begun on the arc."""
+    seen = view.seen
+    inward = 90.0 - np.abs(apart(seen.track_deg, seen.radial_deg + 180.0))
+    if float(np.median(inward[run[0] : run[1] + 1])) < _CUT_DEG:
+        return False
+    before = np.flatnonzero((view.numbers <= run[0]) & (inward < _CUT_DEG))
+    left = int(before[-1]) if len(before) else run[0]
+    return bool(seen.dme_nm[left] > arc.piece.arc_nm - _ON_ARC_NM)
 
 
 def _early_words(view: View, row: Row, run: Run, arc: Span, off: Floats) -> Finding:
