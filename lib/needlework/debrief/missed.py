@@ -20,6 +20,7 @@ _TURNED_DEG = 25.0
 _ROUND_S = 45.0  # of turning: by then the side is plain
 _STEADY_S = 25.0
 _UNDER_FT = 60.0
+_PLAIN_DEG, _BANKED_DEG_S = 55.0, 0.6
 
 
 def _no_missed(view: View, row: Row) -> Judgement | None:
@@ -65,6 +66,15 @@ def decision(view: View, row: Row) -> Judgement:
     else:
         late = float(view.final_along_nm[at]) - view.along_of("MAP")
         what = f"the climb began {late:.1f} NM past the missed approach point."
+    if late < -(row.limit["early_nm"] + grain) and view.climb_at is not None and _by_clock_nm(view) > 0.0:
+        low = float(seen.alt_ft[at]) < view.mda_ft + _ON_FT / 2 + view.tell_ft
+        if low:  # from the minimums, so it was the clock that said so
+            what = f"the climb began {-late:.1f} NM before the missed approach point, which is found by the clock."
+            run = (at, at, -late / max(gs_nm_s, 1e-3))
+            cause = "the time of another ground speed, or the clock started early"
+            return view.judged(
+                row, [view.finding(row, run, -late, "NM", what, error=38, cause=cause, critical=False)]
+            )
     if late <= allowed:
         return view.judged(row, [], decided=_place(view, at))
     run = (at, at, late / max(gs_nm_s, 1e-3))
@@ -85,13 +95,27 @@ def turn_at(view: View) -> int | None:
     first = int(final[0])
     off = apart(seen.track_deg, course)
     after = view.numbers > max(first, view.climb_at or first) - 1
-    wide = np.flatnonzero((np.abs(off) > 55.0) & after)
+    wide = np.flatnonzero((np.abs(off) > _PLAIN_DEG) & after)
     if not len(wide):
         return None
     at = int(wide[0])
     while at > first and abs(off[at - 1]) > 12.0:
         at -= 1
     return at
+
+
+def _banked_at(view: View, at: int) -> int:
+    """Sample where the bank into the turn was laid on: back from where the turn is plain, unbroken.
+
+    A correction towards the line straight ahead, rolled out of before the turn, is no part of it.
+    """
+    rate = view.seen.turn_deg_s
+    off = np.abs(apart(view.seen.track_deg, view.procedure.missed.course_deg))
+    first = at + int(np.argmax(off[at:] > _PLAIN_DEG))
+    way = float(np.sign(rate[first]))
+    while first > 0 and rate[first - 1] * way > _BANKED_DEG_S:
+        first -= 1
+    return first
 
 
 def missed_turn(view: View, row: Row) -> Judgement:
@@ -106,15 +130,17 @@ def missed_turn(view: View, row: Row) -> Judgement:
     gs_nm_s = float(seen.gs_kt[at]) / 3600.0
     grace = 0.1 + gs_nm_s * seen.step_s + seen.position_nm + _by_clock_nm(view)
     turn_ft = view.today_ft(missed.climb_to_ft)
-    low = turn_ft - float(seen.alt_ft[at])
     run = (at, at, seen.step_s)
     if early > grace:
         place = "the missed approach point" if point == "MAP" else point
         what = f"turned {early:.1f} NM before {place}. Only the line straight ahead is protected there."
         return view.judged(row, [view.finding(row, run, early, "NM", what, error=45)])
-    climb_ft = abs(float(seen.vs_fpm[at])) / 60.0 * (seen.step_s + 3.0)
+    banked = _banked_at(view, at)
+    low = turn_ft - float(seen.alt_ft[banked])
+    climb_ft = abs(float(seen.vs_fpm[banked])) / 60.0 * seen.step_s
     if low > row.limit["limit_ft"] + view.tell_ft + climb_ft:
-        what = f"turned at {seen.alt_ft[at]:,.0f} ft; the procedure climbs straight ahead to {turn_ft:,.0f} ft first."
+        turned_ft = float(seen.alt_ft[banked])
+        what = f"turned at {turned_ft:,.0f} ft; the procedure climbs straight ahead to {turn_ft:,.0f} ft first."
         return view.judged(row, [view.finding(row, run, low, "ft", what, error=45)])
     return view.judged(row, [])
 
@@ -272,17 +298,18 @@ def _through(view: View, row: Row, at: int) -> list[Finding]:
         8.0,
     )
     until = held[0][0] if held else len(seen) - 1
-    beyond = np.where(after & (view.numbers <= until), -side * off, 0.0)
-    worst = int(np.argmax(beyond))
-    degrees = float(beyond[worst])
-    if degrees <= row.limit["needle_deg"] + float(view.unsure_deg[worst]) or float(np.abs(off[worst])) > 90.0:
+    past = np.where(after & (view.numbers <= until), -side * off, 0.0)
+    worst = int(np.argmax(past))
+    degrees = float(past[worst])
+    if degrees <= row.limit["say_deg"] + float(view.unsure_deg[worst]) or float(np.abs(off[worst])) > 90.0:
         return []
-    begun = int(np.flatnonzero(beyond[: worst + 1] <= 0.0)[-1])
+    begun = int(np.flatnonzero(past[: worst + 1] <= 0.0)[-1])
     run = (begun, worst, float(seen.time_s[until] - seen.time_s[begun]))
     then = "" if held else ", and it was not held"
     what = f"through radial {missed.intercept_radial_deg:03.0f} by {degrees:.0f} degrees{then}."
     lost = not held or degrees > row.limit["lost_deg"]
-    return [view.finding(row, run, degrees, "deg", what, error=80, critical=lost)]
+    beyond = degrees > row.limit["needle_deg"] + float(view.unsure_deg[worst])
+    return [view.finding(row, run, degrees, "deg", what, error=80, critical=lost, beyond=beyond)]
 
 
 def _needle_out(view: View, row: Row) -> list[Finding]:
