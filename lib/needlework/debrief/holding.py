@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from needlework.basis.quantity import Floats
 from needlework.debrief.findings import Finding, Judgement, Run, apart, mean_deg, not_judged, worst_by_part
+from needlework.debrief.pieces import place
 from needlework.debrief.rubric import Row
 from needlework.debrief.view import View
 from needlework.trade.angles import reciprocal
@@ -22,6 +23,10 @@ _LONG_LEG_S = 40.0  # so long it is one, wherever it leads
 _ENOUGH_TIMES, _ENOUGH_DEG = 1.25, 25.0  # who is near the limit passes
 _WHOLE_TURN_DEG = 120.0
 _BESIDE_NM = 0.3
+_ON_LINE_NM, _ASTRAY_NM = 0.4, 0.6
+_TEARDROP_DEG = 20.0
+_HELD_TO_DEG = 2.0  # a heading is held no better
+_FAR_BESIDE_NM = 1.5  # the fix is not met at all
 
 
 def hold_entry(view: View, row: Row) -> Judgement:
@@ -51,14 +56,68 @@ def hold_entry(view: View, row: Row) -> Judgement:
         for way in entries(heading_deg=track, inbound_course_deg=hold.inbound_course_deg, side=hold.turn)
         if way not in good
     )
+    begun = _turn_begun(view, outbound)
+    astray = _astray_nm(view, arrived, begun, int(back[0])) if protected else 0.0
+    cut = _teardrop_deg(view, arrived, begun) if good == ("direct",) else 0.0
     allowed = "parallel" not in good or len(good) > 1 if protected else "parallel" in good
+    allowed &= not astray and cut <= _TEARDROP_DEG
     name = next((entry for entry in good if (entry == "parallel") != protected), good[0])
     if allowed:
         return view.judged(row, [], entry=name)
     run = (arrived, int(back[0]), float(seen.time_s[back[0]] - seen.time_s[arrived]))
     side = "holding" if protected else "unprotected"
-    what = f"turned inbound on the {side} side; heading {heading:03.0f} at the fix asks for a {good[0]} entry."
-    return view.judged(row, [view.finding(row, run, 0.0, "", what, error=50)])
+    asks = f"heading {heading:03.0f} at the fix asks for a {' or '.join(good)} entry"
+    what = f"turned inbound on the {side} side; {asks}."
+    if astray:
+        what = f"turned {hold.turn} from the line and {astray:.1f} NM on to the unprotected side; {asks}."
+    elif cut > _TEARDROP_DEG:
+        what = f"outbound {cut:.0f} degrees off the outbound course, as in a teardrop; {asks}."
+    found = view.finding(row, run, astray, "NM" if astray else "", what, error=50)
+    return view.judged(row, [replace(found, failed=bool(astray) or not protected)])
+
+
+def _across_nm(view: View) -> Floats:
+    """How far every sample lies from the inbound line, on the holding side positive. [NM]"""
+    hold = view.procedure.hold
+    hand = 1.0 if hold.turn == "right" else -1.0
+    course = np.deg2rad(hold.inbound_course_deg + view.procedure.station.declination_deg)
+    east, north = place(view.procedure, hold.fix)
+    return np.asarray(
+        hand * ((view.seen.east_nm - east) * np.cos(course) - (view.seen.north_nm - north) * np.sin(course))
+    )
+
+
+def _turn_begun(view: View, at: int) -> int:
+    """First sample of the turn a sample lies in."""
+    while at > 0 and view.turning[at - 1]:
+        at -= 1
+    return at
+
+
+def _astray_nm(view: View, arrived: int, begun: int, back: int) -> float:
+    """How far a turn to the hand of the hold, begun on the line, led to the unprotected side; 0 where it did not."""
+    across = _across_nm(view)
+    if float(across[begun]) > _ON_LINE_NM or begun <= arrived:
+        return 0.0
+    beyond = -float(across[begun : back + 1].min())
+    return beyond if beyond > _ASTRAY_NM else 0.0
+
+
+def _teardrop_deg(view: View, arrived: int, begun: int) -> float:
+    """How far to the holding side the leg outbound of an entry led, over the ground, drift allowed for. [deg]"""
+    seen = view.seen
+    legs = view.runs((view.numbers > arrived) & (view.numbers < begun) & ~view.turning, _LEG_S)
+    hold = view.procedure.hold
+    out = float(reciprocal(hold.inbound_course_deg))
+    legs = [run for run in legs if abs(float(apart(mean_deg(seen.track_deg[run[0] : run[1] + 1]), out))) < 60.0]
+    if not legs:
+        return 0.0
+    part = slice(legs[0][0], legs[-1][1] + 1)
+    # Outbound the holding side lies to the other hand.
+    side = -1.0 if hold.turn == "right" else 1.0
+    off = side * float(apart(mean_deg(seen.track_deg[part]), out))
+    drift = float(np.median(np.abs(apart(seen.track_deg[part], seen.heading_deg[part])))) if view.nose_known else 0.0
+    return off - 2.0 * drift
 
 
 def hold_side(view: View, row: Row) -> Judgement:
@@ -130,14 +189,16 @@ def hold_wind(view: View, row: Row) -> Judgement:
         told = {"outbound": f"{outbound:.0f}", "inbound": f"{abs(inbound):.0f}"}
         factor = min(1.0 + 2.0 / max(lap.outbound[2] / 60.0, 0.5), float(DRIFT_FACTOR))
         wanted = min(factor * abs(inbound), DRIFT_MOST_DEG)
-        if outbound >= min(max(_ENOUGH_TIMES, factor / 2) * abs(inbound), _ENOUGH_DEG):
+        if outbound + _HELD_TO_DEG >= min(max(_ENOUGH_TIMES, factor / 2) * abs(inbound), _ENOUGH_DEG):
             continue
         away = f"{outbound:.0f} degrees into the wind" if outbound > -0.5 else f"{-outbound:.0f} degrees downwind"
         what = (
             f"outbound {away}, where {abs(inbound):.0f} hold the inbound course: leg and turns "
             f"ask for {factor:.1f} times that, {wanted:.0f}."
         )
-        findings.append(view.finding(row, lap.outbound, round(wanted - outbound), "degrees", what, error=51))
+        found = view.finding(row, lap.outbound, round(wanted - outbound), "degrees", what, error=51)
+        beside = float(np.abs(_across_nm(view)[lap.inbound[0] : lap.inbound[1] + 1]).min())
+        findings.append(replace(found, failed=beside > _FAR_BESIDE_NM))
     if told is None:
         return not_judged(row, "There was too little wind across the hold.")
     return view.judged(row, worst_by_part(findings), **told)
