@@ -38,7 +38,8 @@ _EXPLAINS: dict[str, dict[str, float]] = {
         "gate": 0.0,
     },
     "cone": {"needle_before_final": 90.0, "outbound": 60.0},
-    "outbound/12": {"needle_before_final": 240.0, "cone": _SOON_S},
+    "outbound/12": {"needle_before_final": 240.0, "cone": _SOON_S, "course_set/12": _SOON_S},
+    "to_final/31": {"arc": _SOON_S},
     "arc_join": {"arc": 150.0, "level": 0.0},
     "arc": {"to_final": 0.0},
     "to_final": {
@@ -61,6 +62,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "missed_turn": {"missed_track": 120.0, "gradient": 0.0},
     "missed_side": {"missed_turn": _SOON_S, "missed_track": _WHOLE, "hold_entry": _WHOLE, "gradient": _SOON_S},
     "decision": {"missed_turn": _SOON_S},
+    "gradient": {"after_missed_floor/71": _WHOLE},
     "after_missed_floor": {"gradient": _SOON_S},
     "missed_track": {"hold_entry": _SOON_S},
     "hold_side": {"hold_entry": _WHOLE, "hold_wind": _WHOLE, "hold_leg": _WHOLE},

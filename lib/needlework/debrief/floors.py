@@ -19,6 +19,8 @@ _GRACE_DEG = 1.0  # what a radial is good for
 _CORNER_NM = 1.3  # around a fix where the procedure turns, either floor will do
 _SHORTEST_S = 2.0  # a single sample proves nothing
 _SINKS_FT = 150.0  # lost on the way up: a sink, no waver
+_HELD_S = 20.0
+_SHOWN_FT = 10.0  # half a graduation
 _EARLY_FT = 60.0  # a climb that is left for less is a waver of the hand
 
 
@@ -80,7 +82,10 @@ def floor(view: View, row: Row) -> Judgement:
         part = slice(run[0], run[1] + 1)
         worst = run[0] + int(np.argmax(short[part]))
         allowed = 0.0 if on_final[worst] else row.limit["before_final_ft"]
-        deep = float(short[worst]) > allowed + (view.notice_ft if allowed else view.tell_ft)
+        unsure_ft = view.notice_ft if allowed else view.tell_ft
+        if allowed and run[2] >= view.rubric.prompt_s:  # held so low for so long: the altitude found is what counts
+            unsure_ft = min(unsure_ft, _SHOWN_FT + seen.alt_grain_ft)
+        deep = float(short[worst]) > allowed + unsure_ft
         what = f"{short[worst]:.0f} ft below the floor of {floors[worst]:,.0f} ft for {run[2]:.0f} s. "
         what += (
             "There the ground is not promised to be clear." if deep else "Within the tolerance, and not safe there."
@@ -113,12 +118,23 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
             return 64, ""
         return 33, ""
     following = view.split.pieces[min(view.split.pieces.index(piece) + 1, len(view.split.pieces) - 1)]
+    if _came_back(view, at, published):  # nobody climbs back who has taken the next altitude
+        return 64, ""
     if following.leg is not None and following.leg.minimum_ft is not None and published is not None:
         near_next = abs(float(view.seen.alt_ft[at]) - following.leg.minimum_ft) < 150.0
         near_next |= bool(view.seen.vs_fpm[at] < -250.0)  # on its way down to it
         if near_next and following.leg.minimum_ft < published:
             return 28, ""
     return 64, ""
+
+
+def _came_back(view: View, at: int, published_ft: float | None) -> bool:
+    """Whether the altitude of the leg was taken up again and held before the leg ended."""
+    if published_ft is None:
+        return False
+    rest = (view.numbers > at) & (view.split.at == view.split.at[at])
+    held = rest & (view.seen.alt_ft > view.today_ft(published_ft) - view.tell_ft)
+    return bool(view.runs(held, _HELD_S))
 
 
 def _mirrored(view: View, at: int) -> bool:
@@ -183,7 +199,9 @@ def after_missed_floor(view: View, row: Row) -> Judgement:
     for run in view.runs(short > limit + view.tell_ft, 5.0):
         worst = float(short[_of(run)].max())
         what = f"{worst:.0f} ft below the altitude of {wanted:,.0f} ft for {run[2]:.0f} s."
-        findings.append(view.finding(row, run, worst, "ft", what, error=60, critical=True))
+        # Never up there at all is a climb that was too shallow; sinking is to lose what one had.
+        error = 60 if (reached & (view.numbers < run[0])).any() else 71
+        findings.append(view.finding(row, run, worst, "ft", what, error=error, critical=True))
     if not reached.any() and arrived is None:
         if not findings:
             return not_judged(row, "The recording ends before the missed approach altitude was due.")

@@ -25,6 +25,7 @@ from needlework.world.procedure_parts import along_nm
 _TURNING_DEG_S = 1.2
 _BRIEF_S = 10.0
 _SHARP_FT = 25.0  # heights that are read, or agree with what is published, to a graduation or so
+_GRADUATION_FT, _LASTS_S = 20.0, 10.0
 _CLIMBED_FT = 120.0  # above the lowest: a climb, no waver
 _LEAVES_FT = 12.0  # above the level before: the climb has begun
 _LEVEL_BEFORE_S = 90.0
@@ -330,8 +331,12 @@ class View:
         return 0.5 * self.tell_ft if self.tell_ft <= _SHARP_FT else self.tell_ft
 
     def noticed(self, short_ft: Floats) -> Mask:
-        """Samples below a limit by as much as costs points."""
-        return np.asarray(short_ft > max(self.notice_ft, self.seen.alt_grain_ft) + 0.5)
+        """Samples below a limit by as much as costs points: a whole graduation, or half of one that lasts."""
+        least_ft = max(self.notice_ft, self.seen.alt_grain_ft) + 0.5
+        whole = np.asarray(short_ft > max(least_ft, _GRADUATION_FT))
+        for first, last, _ in self.runs(np.asarray(short_ft > least_ft), _LASTS_S):
+            whole[first : last + 1] = True
+        return whole
 
     def low(self, short_ft: Floats) -> Mask:
         """Samples below a limit by more than the recording is unsure of."""
