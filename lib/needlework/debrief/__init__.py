@@ -329,10 +329,16 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
     """Let every row have its say and draw the sum."""
     seen, cut, rubric = view.seen, view.split, view.rubric
     judgements = tuple(JUDGES[row.key](view, row) for row in rows)
+    findings = merged([finding for judgement in judgements for finding in judgement.findings])
+    said = {finding.row for finding in findings}
+    # What an event also broke is named with it, and costs half.
+    judgements = tuple(
+        replace(one, credit=max(one.credit, 0.5)) if one.verdict == "missed" and one.row.key not in said else one
+        for one in judgements
+    )
     counted = [judgement for judgement in judgements if judgement.verdict in ("met", "missed")]
     weight = sum(judgement.row.weight for judgement in counted)
     score = 100.0 * sum(judgement.row.weight * judgement.credit for judgement in counted) / weight if weight else 0.0
-    findings = merged([finding for judgement in judgements for finding in judgement.findings])
     whole = len(rows) == len(rubric.rows)
     missing = _missing(view) if whole else ()
     parts = tuple(

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from needlework.basis.quantity import Floats
 from needlework.debrief.findings import Finding, Judgement, Mask, not_judged, worst_only
 from needlework.debrief.levels import speeds
 from needlework.debrief.rubric import Row
+from needlework.debrief.segments import Span
 from needlework.debrief.tracking import needle
 from needlework.debrief.view import View
 from needlework.debrief.visual import past_visual_point
@@ -36,7 +39,16 @@ def landed(view: View) -> bool:
 def needle_final(view: View, row: Row) -> Judgement:
     """Needle from the final fix to the missed approach point or the climb."""
     spans = list(view.spans("final", kind="radial"))
-    return needle(view, row, spans, view.climb_at, _SETTLED_S, row.limit["limit_s"])
+    carried_s = sum(_beside_s(view, row, span) for span in view.spans("intermediate", kind="radial"))
+    carried_s = carried_s if carried_s > view.rubric.prompt_s else 0.0
+    return needle(view, row, spans, view.climb_at, _SETTLED_S, row.limit["limit_s"], carried_s)
+
+
+def _beside_s(view: View, row: Row, span: Span) -> float:
+    """How long a leg was flown beyond the tolerance of the needle. [s]"""
+    off = view.off_deg(float(span.piece.course_deg or 0.0))
+    beyond = np.abs(off) > row.limit["limit_deg"] + view.unsure_deg
+    return float((view.inside(span) & ~view.near & ~view.turning & beyond).sum() * view.seen.step_s)
 
 
 def full_scale(view: View, row: Row) -> Judgement:
@@ -63,7 +75,14 @@ def speed_final(view: View, row: Row) -> Judgement:
     past_fix = view.final_along_nm > view.along_of(view.procedure.final_fix) + 0.5
     chosen = on_final(view) & past_fix & (view.final_along_nm < view.along_of("MAP"))
     slow = view.aircraft.threshold_kt if landed(view) else view.aircraft.final_kt
-    return speeds(view, row, np.where(chosen, slow, np.nan), np.where(chosen, view.aircraft.final_kt, np.nan))
+    judgement = speeds(view, row, np.where(chosen, slow, np.nan), np.where(chosen, view.aircraft.final_kt, np.nan))
+    return replace(
+        judgement,
+        findings=tuple(
+            replace(found, critical=found.error == 67 and found.worst > row.limit["critical_slow_kt"])
+            for found in judgement.findings
+        ),
+    )
 
 
 def gear_step(aircraft: Aircraft | None) -> int | None:

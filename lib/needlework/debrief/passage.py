@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -19,6 +21,7 @@ _FLICKER_NM = 0.25  # a turn that begins this far before the station followed th
 _LONGEST_S = 600.0
 _BEGUN_DEG, _RATE_DEG_S = 12.0, 3.0  # a turn shows after this much of it, at this rate
 _LOOK_S, _LONG_S = 60.0, 40.0
+_FAR_OFF = 1.5  # of the tolerance of a heading, over so long a time
 
 
 def passages(view: View) -> list[tuple[int, int, int]]:
@@ -82,7 +85,8 @@ def cone(view: View, row: Row) -> Judgement:
         run = (runs[0][0], runs[-1][1], float(sum(run[2] for run in runs)))
         if not small and (early := _early_nm(view, part, off, change, limit)) > _FLICKER_NM:
             what = f"the turn to {outbound:03.0f} began {early:.1f} miles before the station."
-            findings.append(view.finding(row, run, size, "deg", what, error=13))
+            found = view.finding(row, run, size, "deg", what, error=13)
+            findings.append(replace(found, failed=early > row.limit["early_nm"]))
             continue
         what = (
             f"{seen.dme_nm[run[0]]:.1f} miles from the station the {source} left what was brought in "
@@ -144,7 +148,8 @@ def outbound(view: View, row: Row) -> Judgement:
                 run = (nearest, min(nearest + 1, len(seen) - 1), length)
                 what = f"straight on for {length:.0f} s before the turn to {course:03.0f} was begun; "
                 what += f"{row.limit['limit_s']:.0f} s is enough."
-                findings.append(view.finding(row, run, taken, "s", what, error=12))
+                found = view.finding(row, run, taken, "s", what, error=12)
+                findings.append(replace(found, failed=taken >= row.limit["limit_s"] + view.rubric.prompt_s))
         judged |= abs(turn) > _NEW_COURSE_DEG or ends_s > _LOOK_S
         worst_s = max(worst_s, taken)
         if taken <= row.limit["limit_s"] + seen.step_s / 2:
@@ -181,5 +186,6 @@ def _wrong_heading(view: View, row: Row, nearest: int, course_deg: float) -> lis
         what = (
             f"outbound {worst:.0f} degrees off {course_deg:03.0f} over the ground, away from it, for {run[2]:.0f} s."
         )
-        return [view.finding(row, run, worst, "deg", what, error=81)]
+        found = view.finding(row, run, worst, "deg", what, error=81)
+        return [replace(found, failed=worst > _FAR_OFF * row.limit["heading_deg"])]
     return []

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from needlework.debrief.findings import Finding, Judgement, apart, not_judged, worst_only
@@ -11,6 +13,7 @@ from needlework.debrief.view import View
 _AFTER_TURN_S = 25.0  # a selector may be turned a little after the leg has begun
 _WRONG_S = 15.0
 _GONE_S = 10.0
+_NOT_PROMPT = 1.5  # times what is prompt: away from the station, where the needle was to be used
 
 
 def turned_round(view: View, row: Row) -> Judgement:
@@ -66,7 +69,8 @@ def course_set(view: View, row: Row) -> Judgement:
             elif span.piece.start_nm == 0.0 and span.piece.segment != "final":
                 error, cause = 12, ""
             what = f"{course:03.0f} was flown with {shown:03.0f} on the selector for {run[2]:.0f} s."
-            findings.append(view.finding(row, run, off, "deg", what, cause=cause, error=error))
+            found = view.finding(row, run, off, "deg", what, cause=cause, error=error)
+            findings.append(replace(found, failed=error == 12 and run[2] >= _NOT_PROMPT * view.rubric.prompt_s))
     if not judged:
         return not_judged(row, "No leg was flown long enough to tell.")
     return view.judged(row, findings)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from needlework.basis.quantity import Constant, Floats
-from needlework.debrief.findings import Finding, Judgement, Run, apart, not_judged, trend, worst_by_part
+from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, not_judged, trend, worst_by_part
 from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
@@ -43,11 +43,12 @@ def needle(
     until: int | None = None,
     settled_s: float = _SETTLED_S,
     critical_s: float | None = None,
+    carried_s: float = 0.0,
 ) -> Judgement:
     """Needle of some legs: from established on within the tolerance, away from the station, not in turns.
 
     Not to be established after ``settled_s`` of straight flight is a fault of its own. ``critical_s``: as
-    long outside as this is critical, None where no time is. [s]
+    long outside as this is critical, None where no time is; ``carried_s``: outside on the same line before. [s]
     """
     limit, seen = row.limit["limit_deg"], view.seen
     findings: list[Finding] = []
@@ -66,7 +67,9 @@ def needle(
         outside = judged & (np.abs(off) > limit + view.unsure_deg)
         if never:
             outside, judged_any = usable, True
-        for run in view.runs(outside, _SETTLE_S):
+        runs = view.runs(outside, _SETTLE_S)
+        said = [] if runs or "say_deg" not in row.limit else _accepted(view, row, judged, off)
+        for run in runs or said:
             part = slice(run[0], run[1] + 1)
             at = run[0] + int(np.argmax(np.abs(off[part])))
             side = "right" if off[at] < 0 else "left"
@@ -74,16 +77,30 @@ def needle(
             what = f"{side} of the line by {size} for {run[2]:.0f} s."
             if never:
                 what = f"never within half scale of {span.piece.course_deg:03.0f}; {what}"
-            error, cause = why_off(view, span, run, off)
-            critical = critical_s is not None and (never or run[2] > critical_s)
+            error, cause = (63, _ANOTHER) if said else why_off(view, span, run, off)
+            out_s = run[2]
+            if never:  # within three quarters and never steady on the line is a matter of points
+                out_s = carried_s + float((np.abs(off) > limit + view.unsure_deg)[part].sum() * seen.step_s)
+            critical = critical_s is not None and not said and out_s > critical_s
             if critical_s is None:  # before the final: beyond what is protected on either side
                 beside = np.abs(along_across(seen, view.procedure, float(span.piece.course_deg or 0.0))[1][part])
                 critical = bool((beside > row.limit["primary_nm"]).sum() * seen.step_s > _BEYOND_S)
             worst = abs(float(off[at]))
-            findings.append(view.finding(row, run, worst, "deg", what, cause=cause, error=error, critical=critical))
+            left = not said and out_s >= min(run[2], view.rubric.prompt_s)
+            findings.append(
+                view.finding(row, run, worst, "deg", what, cause=cause, error=error, critical=critical, beyond=left)
+            )
     if not judged_any:
         return not_judged(row, "No such leg was flown far enough from the station to tell.")
     return view.judged(row, worst_by_part(findings), worst=f"{worst_deg:.0f}", miles=f"{miles:.0f}")
+
+
+def _accepted(view: View, row: Row, judged: Mask, off: Floats) -> list[Run]:
+    """Within the tolerance, and off to one side for so long that it was accepted."""
+    runs = []
+    for side in (1.0, -1.0):
+        runs += view.runs(judged & (side * off > row.limit["say_deg"] + view.unsure_deg), row.limit["say_s"])
+    return sorted(runs)[:1]
 
 
 def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
