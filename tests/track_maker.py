@@ -87,6 +87,7 @@ class Habits:
     wrong_side_missed: bool = False
     low_turn_missed_ft: float = 0.0
     weak_climb_fpm: float = 0.0
+    through_missed_nm: float = 0.0
     hold: tuple[tuple[float, float | None, int], ...] = ()
 
 
@@ -239,7 +240,7 @@ def make(plan, habits=None):
             p.step(p.towards_line(plan.final_deg), plan.missed_ft, up)
     side = -plan.missed_side if h.wrong_side_missed else plan.missed_side
     limit = len(p.rows) + 1800
-    met = False
+    met, came = False, None
     turning = True
     while len(p.rows) < limit:
         along, across = p.along_across(plan.missed_radial_deg)
@@ -247,7 +248,11 @@ def make(plan, habits=None):
         turning = turning and abs((heading - p.track + 180) % 360 - 180) > 5
         cut = (plan.missed_radial_deg - plan.missed_heading_deg + 180) % 360 - 180
         lead_nm = radius * (1 - math.cos(math.radians(cut))) + 0.05
-        met = met or (not turning and along > 0 and abs(across) < lead_nm)
+        if h.through_missed_nm:  # no lead: on until so far on the other side
+            came = across if came is None and not turning else came
+            met = met or (came is not None and -across * math.copysign(1.0, came) > h.through_missed_nm)
+        else:
+            met = met or (not turning and along > 0 and abs(across) < lead_nm)
         if along > plan.missed_nm + 0.2:
             break
         wanted = p.towards_line(plan.missed_radial_deg) if met else heading

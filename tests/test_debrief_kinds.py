@@ -1,0 +1,159 @@
+"""Kinds of faults that labelled flights showed unseen, unproven or misjudged: one flight made for each."""
+
+import numpy as np
+import pytest
+from needlework.debrief import debrief
+from needlework.flying import reference_pilot
+from needlework.world import aircraft, procedure, weather
+from test_debrief_rows import (
+    RUBRIC,
+    configured,
+    flown,
+    holding,
+    in_part,
+    judged,
+    passage,
+    recorded,
+    steered,
+    tarvue,
+    with_columns,
+)
+from track_maker import WYGATE
+
+EZRICK_ARC_NM, STEP_S = 13.0, 82.0  # ten degrees of the arc at 100 kt
+
+
+def on_arc(inside_deg, steps=7, after=()):
+    """In on radial 018 to the 13 NM arc, then a heading for every ten radials, so far inside the first tangent."""
+    start = np.deg2rad(18 - 12)
+    legs = [(198, (20.0 - EZRICK_ARC_NM - 0.55) * 36.0, 0)]
+    legs += [(108 + 10 * step + inside_deg, STEP_S - 3.0, 0) for step in range(steps)]
+    track = steered("ezrick", 20 * np.sin(start), 20 * np.cos(start), [*legs, *after], alt_ft=4740.0)
+    return judged(track, "ezrick")
+
+
+def errors(report, key):
+    return {finding.error for finding in report.judgement(key).findings if finding.sure}
+
+
+@pytest.mark.parametrize(("inside_deg", "error"), [(0.0, 25), (14.0, 27)], ids=["tangent", "too far inside"])
+def test_an_arc_met_inbound_is_judged_to_its_end(inside_deg, error):
+    """ACS IR.V.A.S6: a mile off the arc; after a turn on to it from outside as from inside."""
+    report = on_arc(inside_deg)
+    assert errors(report, "arc") == {error}
+    assert report.verdict == "not passed"
+
+
+def test_an_arc_held_is_no_fault():
+    """Independent method: half a step inside the tangent keeps the distance."""
+    assert on_arc(5.0).judgement("arc").verdict == "met"
+
+
+def test_an_arc_flown_through_is_never_joined():
+    """Common practice, no source: straight on through the arc is no arc joined badly, and is critical."""
+    start = np.deg2rad(18 - 12)
+    track = steered("ezrick", 20 * np.sin(start), 20 * np.cos(start), [(198, 420, 0)], alt_ft=4740.0)
+    report = judged(track, "ezrick")
+    (finding,) = report.judgement("arc_join").findings
+    assert (finding.error, finding.critical) == (79, True)
+
+
+def test_an_arc_left_early_on_a_cut():
+    """ACS IR.V.A.S6: more than a mile inside the arc on a cut that was begun on it, long before the lead."""
+    report = on_arc(5.0, steps=4, after=((148 + 45, 300, 0), (281, 150, 0)))
+    assert 31 in errors(report, "to_final")
+    assert report.verdict == "not passed"
+
+
+def test_the_bank_counts_for_the_turning_altitude():
+    """AIM 5-4-21 b: low where the bank was laid on, not where the track had left the line by so much."""
+    assert errors(flown(low_turn_missed_ft=130), "missed_turn") == {45}
+    assert flown(low_turn_missed_ft=30).judgement("missed_turn").verdict == "met"
+
+
+def test_a_teardrop_where_direct_is_asked():
+    """AIM 5-3-8 j: the sector of the heading at the fix asks for a direct entry; the leg was a teardrop's."""
+    wrong = holding(((285, 60, -1), (75, None, -1), (255, 60, -1), (75, None, -1)))
+    right = holding(((255, 60, -1), (75, None, -1), (255, 60, -1), (75, None, -1)))
+    assert errors(wrong, "hold_entry") == {50}
+    assert right.judgement("hold_entry").verdict == "met"
+
+
+def test_a_turn_from_the_line_to_the_unprotected_side():
+    """AIM 5-3-8 j: straight out and round by the hand of the hold leads to the other side; parallel turns back."""
+    astray = flown(hold=((165, 120, 0), (345, None, 1)))
+    parallel = flown(hold=((165, 60, 0), (345, None, -1)))
+    assert [(found.error, found.failed) for found in astray.judgement("hold_entry").findings] == [(50, True)]
+    assert parallel.judgement("hold_entry").verdict == "met"
+
+
+def test_a_radial_flown_through_by_half_scale_is_said_and_passed():
+    """IPH4: half scale is established; ACS IR.VI.C.S7: three quarters is the tolerance."""
+    report = flown(through_missed_nm=0.75)
+    (finding,) = report.judgement("missed_track").findings
+    assert finding.error == 80
+    assert 5.0 < finding.worst < 7.5
+    assert not finding.critical
+    assert report.verdict == "passed"
+
+
+def test_a_climb_by_the_clock_begun_early():
+    """Common practice, no source: without DME the clock tells the point; half a mile early is said, not failed."""
+    way, craft = procedure.load("tarvue"), aircraft.load("Finch")
+    day = weather.Day("Calm", "none", weather.parse("000/00"), 15.0, 1013.25)
+    track = reference_pilot.fly(way, craft, [day]).one(0).track()
+    clean = debrief(track, way, craft, rubric=RUBRIC)
+    assert clean.judgement("decision").verdict == "met"
+    climb_s = next(part.start_s for part in clean.parts if part.text == "the climb straight ahead")
+    early = np.interp(track.time_s + 40.0, track.time_s, track.alt_ft)
+    alt_ft = np.where(track.time_s > climb_s - 60.0, np.minimum(track.alt_ft + 3000.0, early), track.alt_ft)
+    report = debrief(with_columns(track, alt_ft=alt_ft), way, craft, rubric=RUBRIC)
+    assert errors(report, "decision") == {38}
+    assert not any(finding.critical for finding in report.judgement("decision").findings)
+
+
+def test_an_outbound_time_that_no_wind_asks_for():
+    """Common practice, no source: with the wind unknown the clock alone, a third either way."""
+    assert errors(tarvue(outbound_s=190), "turn_time") == {77}
+    assert tarvue(outbound_s=120).judgement("turn_time").verdict != "missed"
+
+
+def test_an_altitude_taken_up_again_was_not_the_next_floor():
+    """Definition: who climbs back to the altitude of the leg had lost it, and had not taken the next one."""
+    report = in_part("OVK to GELPO", -240.0, first_s=60.0, last_s=100.0)
+    assert errors(report, "floor") == {64}
+    assert any(finding.critical for finding in report.findings)
+
+
+def test_half_a_graduation_for_a_moment_is_nothing():
+    """Common practice, no source: an altimeter is read to 20 ft; half of that counts where it lasts."""
+    assert in_part("OVK to GELPO", -53.0, first_s=60.0, last_s=65.0).judgement("floor").verdict == "met"
+    assert in_part("OVK to GELPO", -53.0, first_s=60.0, last_s=90.0).judgement("floor").verdict == "missed"
+
+
+def test_far_too_slow_on_the_final_is_critical():
+    """ACS IR.VI.A.S12 has 10 kt; 15 below the slowest speed of the final is near the stall."""
+    slow = [found.critical for found in configured(2, 60.0).judgement("speed_final").findings]
+    fast = [found.critical for found in configured(2, 110.0).judgement("speed_final").findings]
+    assert slow == [True]
+    assert fast == [False]
+
+
+@pytest.mark.parametrize(("straight_s", "failed"), [(225, False), (270, True)])
+def test_straight_on_past_the_station(straight_s, failed):
+    """ACS names no time: half a minute is prompt, as long again without a turn was not put right."""
+    findings = passage((130, straight_s, 0), (190, 120, 0)).judgement("outbound").findings
+    assert [(found.error, found.failed) for found in findings] == [(12, failed)]
+
+
+def test_a_parallel_line_accepted_on_the_final_costs_points():
+    """ACS IR.VI.A.S12: within three quarters it is passed; beyond half of that all along it is said."""
+    report = flown(WYGATE, radial_off_deg=4.6)
+    assert errors(report, "needle_final") == {63}
+    assert report.verdict == "passed"
+
+
+def test_a_shallow_climb_is_no_sinking():
+    """Definition: an altitude that was never reached was not lost."""
+    report = judged(recorded(WYGATE, weak_climb_fpm=200, hold=((255, 60, -1), (75, None, -1))), "wygate")
+    assert {finding.error for finding in report.findings if finding.row in ("gradient", "after_missed_floor")} == {71}
