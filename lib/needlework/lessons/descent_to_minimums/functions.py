@@ -474,7 +474,8 @@ def slow_in_level_flight(*, fast_kt: int, slow_kt: int, ready_nm: float) -> floa
 # ---------------------------------------------------------------- started late
 
 _PLANNED_LOSE_FT, _PLANNED_NM = 1200.0, 3.8  # from 1,760 ft over Overfall to 560 ft at the VDP
-_TIMES = 1.5  # the most that a late start may need of the rate planned. Source: common practice.
+_TIMES = 1.5  # the most that a late start may need of the gradient planned. Source: common practice.
+_STEEPEST_FT_NM = 450.0  # the last normal descent. Source: common practice.
 
 
 def a_late_start(random: Random) -> dict[str, Any]:
@@ -527,18 +528,28 @@ def late_rate_upside_down(*, late_nm: float, gs_kt: float) -> float:
     return late_slope(late_nm=late_nm) * 60.0 / gs_kt
 
 
+def _steepest_ft_nm(planned_ft_nm: float) -> float:
+    """Steepest that a late start may be, for the gradient planned. [ft/NM] Source: common practice."""
+    return min(_TIMES * planned_ft_nm, _STEEPEST_FT_NM)
+
+
 def most_fpm(*, gs_kt: float) -> float:
-    """Smaller of the two limits of a late start. [fpm] Source: common practice; IPH, ch. 4."""
-    return min(_TIMES * planned_rate(gs_kt=gs_kt), _LIMIT_FPM)
+    """Smallest of the limits of a late start. [fpm] Source: common practice; IPH, ch. 4."""
+    return min(_steepest_ft_nm(planned_slope()) * gs_kt / 60.0, _LIMIT_FPM)
 
 
 def the_wider_limit_fpm(*, gs_kt: float) -> float:
-    """Greater of the two limits. [fpm]"""
-    return max(_TIMES * planned_rate(gs_kt=gs_kt), _LIMIT_FPM)
+    """Greater of the limits by gradient and by rate. [fpm]"""
+    return max(_steepest_ft_nm(planned_slope()) * gs_kt / 60.0, _LIMIT_FPM)
+
+
+def half_more_fpm(*, gs_kt: float) -> float | None:
+    """One and a half times the planned rate; None where 1,000 fpm is the limit. [fpm]"""
+    return _TIMES * planned_rate(gs_kt=gs_kt) if most_fpm(gs_kt=gs_kt) < _LIMIT_FPM else None
 
 
 def inside_the_limit(*, late_nm: float, gs_kt: float) -> str:
-    """Say whether the smaller limit is enough."""
+    """Say whether the smallest limit is enough."""
     return "YES" if late_rate(late_nm=late_nm, gs_kt=gs_kt) <= most_fpm(gs_kt=gs_kt) else "NO"
 
 
@@ -776,8 +787,6 @@ def missed_cold_subtracted(*, missed_ft: int, elevation_ft: int, temperature_c: 
 
 
 # ---------------------------------------------------------------- the visual descent point
-
-_STEEPEST_FT_NM = 450.0  # the last normal descent. Source: common practice.
 
 
 def a_runway(random: Random) -> dict[str, Any]:
@@ -1193,8 +1202,8 @@ def _task_miles_nm(cross_ft: int, note_ft: int, most: float, gs_kt: float) -> fl
 
 
 def _task_limits_fpm(cross_ft: int, gs_kt: float) -> tuple[float, float]:
-    """Both limits of a late start, the smaller first. [fpm]"""
-    limits = _TIMES * task_slope(cross_ft=cross_ft) * gs_kt / 60.0, _LIMIT_FPM
+    """Limits of a late start by gradient and by rate, the smaller first. [fpm]"""
+    limits = _steepest_ft_nm(task_slope(cross_ft=cross_ft)) * gs_kt / 60.0, _LIMIT_FPM
     return min(limits), max(limits)
 
 
@@ -1215,6 +1224,12 @@ def task_latest_start_by_the_other(*, cross_ft: int, note_ft: int, tas_kt: int, 
     gs = final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
     miles = _task_miles_nm(cross_ft, note_ft, _task_limits_fpm(cross_ft, gs)[1], gs)
     return task_vdp(cross_ft=cross_ft, note_ft=note_ft) + miles
+
+
+def task_latest_start_by_half_more(*, cross_ft: int, note_ft: int) -> float:
+    """DME of the latest start by one and a half times the planned gradient alone. [NM]"""
+    steepest = _TIMES * task_slope(cross_ft=cross_ft)
+    return task_vdp(cross_ft=cross_ft, note_ft=note_ft) + (cross_ft - task_mda(note_ft=note_ft)) / steepest
 
 
 def task_latest_start_for_the_map(*, cross_ft: int, note_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:

@@ -24,7 +24,7 @@ if typing.TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 _LEVEL_NM = 1.0
-_MOST_TIMES = 1.5  # the planned rate, for a late start. Source: common practice.
+_MOST_TIMES, _STEEPEST_FT_NM = 1.5, 450.0  # the planned gradient, and any, for a late start. Source: common practice.
 _STEP_S = 1.0
 _HIGH_FT, _LOW_FT = 2000.0, 0.0
 _TOP_FT = 2200.0
@@ -245,11 +245,14 @@ def scene(knobs: DescentKnobs) -> DescentScene:
 
 
 def _beyond(flight: DescentFlight) -> str:
-    """Say which limit of a late start is passed; the smaller one counts."""
+    """Say which limit of a late start is passed; the smallest one counts."""
     if flight.needed_fpm > rules.LOW_LIMIT_FPM:
         return ": more than 1,000, too much near the ground"
-    if flight.needed_fpm > _MOST_TIMES * flight.planned_fpm:
+    times = flight.needed_fpm / flight.planned_fpm
+    if times > _MOST_TIMES:
         return f": more than one and a half times the {flight.planned_fpm:.0f} planned, so go around"
+    if times * flight.gradient_ft_nm > _STEEPEST_FT_NM:
+        return f": steeper than {_STEEPEST_FT_NM:.0f} ft a mile, so go around"
     return ""
 
 
