@@ -17,6 +17,7 @@ DRIFT_DEG = Constant(3.0, "deg", "common-practice", "less wind correction than t
 _SETTLE_S = 3.0  # a needle outside for less than this is a flicker
 _BEYOND_S = 10.0
 _ENOUGH, _LEE_SHARE = 0.55, -0.2  # shares of the wind correction: less is none of it, less still the wrong side
+_LEE_MOST = 2.5  # times the drift
 _CENTRED_DEG = 1.5  # a needle this far off weighs a quarter of a centred one
 _ALIKE_S = 30.0
 _STEADY_DEG, _STEADY_S = 2.5, 25.0  # another radial is flown when the offset stays like this for so long
@@ -118,6 +119,8 @@ def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     if habit is not None:
         return habit
     steady, away = _steady_deg(view, part, off)
+    if steady is None:  # what led up to it is no part of a line that was then held
+        steady, away = _steady_deg(view, slice(_settled(view, run), run[1] + 1), off)
     if steady is not None and not away:
         return 63, _ANOTHER
     by_wind = _by_wind(view, span, part, steady)
@@ -131,6 +134,11 @@ def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
             return 10, "too little drift correction, or to the wrong side (the recording cannot tell which)"
         return 10, "the correction did not follow the wind"
     return 7, "corrected too late or too little"
+
+
+def _settled(view: View, run: Run) -> int:
+    """Sample a third of the way into a run."""
+    return run[0] + (run[1] - run[0]) // 3
 
 
 def _steady_deg(view: View, part: slice, off: Floats) -> tuple[float | None, bool]:
@@ -161,7 +169,9 @@ def _by_wind(view: View, span: Span, part: slice, steady: float | None) -> tuple
         if abs(drift) >= DRIFT_DEG:
             # Downwind by as much as it should be upwind: on a radial that is held it is another radial instead.
             mirrored = abs(nose - drift) <= _MIRRORED_SHARE * abs(drift) + 1.0
-            if nose * drift > 0 and (mirrored or (steady is None and abs(nose) >= max(2.0, 0.3 * abs(drift)))):
+            # Downwind by many times the drift is no correction at all, but another line or another heading.
+            lee = max(2.0, 0.3 * abs(drift)) <= abs(nose) <= _LEE_MOST * abs(drift) + _STEADY_DEG
+            if nose * drift > 0 and (mirrored or (steady is None and lee)):
                 return 8, _LEE
             if abs(nose) < (_ENOUGH if steady is None else 0.3) * abs(drift) and abs(nose + drift) > 0.4 * abs(drift):
                 return 10, _NO_DRIFT
