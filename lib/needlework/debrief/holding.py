@@ -20,12 +20,11 @@ _LONGEST_S = 420.0  # an entry is over by then, in any wind
 _INBOUND_DEG = 40.0
 _LEG_S = 12.0  # shorter than this it is no leg
 _LONG_LEG_S = 40.0  # so long it is one, wherever it leads
-_ENOUGH_TIMES, _ENOUGH_DEG = 1.25, 25.0  # who is near the limit passes
+_ENOUGH_TIMES, _ENOUGH_DEG = 1.15, 25.0  # who is near the limit passes
 _WHOLE_TURN_DEG = 120.0
 _BESIDE_NM = 0.3
 _ON_LINE_NM, _ASTRAY_NM = 0.4, 0.6
 _TEARDROP_DEG = 20.0
-_HELD_TO_DEG = 2.0  # a heading is held no better
 _FAR_BESIDE_NM = 1.5  # the fix is not met at all
 
 
@@ -189,7 +188,7 @@ def hold_wind(view: View, row: Row) -> Judgement:
         told = {"outbound": f"{outbound:.0f}", "inbound": f"{abs(inbound):.0f}"}
         factor = min(1.0 + 2.0 / max(lap.outbound[2] / 60.0, 0.5), float(DRIFT_FACTOR))
         wanted = min(factor * abs(inbound), DRIFT_MOST_DEG)
-        if outbound + _HELD_TO_DEG >= min(max(_ENOUGH_TIMES, factor / 2) * abs(inbound), _ENOUGH_DEG):
+        if outbound >= min(max(_ENOUGH_TIMES, factor / 2) * abs(inbound), _ENOUGH_DEG):
             continue
         away = f"{outbound:.0f} degrees into the wind" if outbound > -0.5 else f"{-outbound:.0f} degrees downwind"
         what = (
