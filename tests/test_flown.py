@@ -149,7 +149,8 @@ def test_off_the_line_is_measured_from_the_track(reference):
     [
         ("turn when the flag shows", "OFF", 'takes one of "TO", "FROM"'),
         ("heading outbound", "two fifty", "is text"),
-        ("heading outbound", 400, "cannot be flown"),
+        ("heading outbound", 400, "“heading outbound”: 400 is on no compass"),
+        ("correct from DME", 400, "“correct from DME”: 400 is not to be flown; the DME reads from 0.1 to 199 NM"),
         ("correct from DME", float("nan"), "no number"),
         ("course 1 inbound", None, "Still empty: course 1 inbound"),
     ],

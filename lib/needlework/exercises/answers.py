@@ -164,7 +164,12 @@ def short(answer: object, longest: int = 60) -> str:
         One line.
     """
     try:
-        text = str(answer)
+        if type(answer) is dict:
+            text = "; ".join(f"{label}: {'-' if value is None else value}" for label, value in answer.items())
+        elif type(answer) in (list, tuple):
+            text = ", ".join("-" if value is None else str(value) for value in answer)  # type: ignore[attr-defined]
+        else:
+            text = str(answer)
     except Exception:
         text = f"an object of type {type(answer).__name__}"
     text = " ".join(text.split())

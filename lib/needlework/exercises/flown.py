@@ -47,12 +47,16 @@ def station(name: str) -> Station:
 
 @dataclass(frozen=True)
 class Blank:
-    """One thing to fill in: a number (``words`` empty) or one of some words; ``formerly`` are labels it had before."""
+    """One thing to fill in: a number (``words`` empty) or one of some words.
+
+    ``formerly`` are labels it had in copies handed out before; ``circle`` is true for a direction.
+    """
 
     words: tuple[str, ...] = ()
     example: str = "250"
     tolerance: float = 3.0
     formerly: tuple[str, ...] = ()
+    circle: bool = False
 
     def read(self, label: str, value: object) -> float | str:
         """Turn what was filled in into plain data."""
@@ -72,8 +76,11 @@ class Blank:
         """Say whether a value is another, within what counts as the same."""
         if isinstance(value, str) or isinstance(other, str):
             return value == other
-        gap = abs(value - float(other))  # type: ignore[arg-type]
-        return min(gap, abs(gap - 360.0)) <= self.tolerance
+        return abs(self.error(value, float(other))) <= self.tolerance  # type: ignore[arg-type]
+
+    def error(self, value: float, other: float) -> float:
+        """Give how far a number is from another; of directions the shorter way round, right positive."""
+        return 180.0 - (180.0 - (value - other)) % 360.0 if self.circle else value - other
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -202,6 +209,12 @@ class FilledPlan(Question):
         verdict = judged(self.goals, {**givens, "filled": filled}, flights, self.unsafe_share)
         passed = verdict.outcome is Outcome.PASS
         slip = self.slip_in(givens, filled) if self.named_always or not passed else None
+        worse = "" if slip else self._worse_than_named(givens, filled)
+        if worse:
+            outcome = Outcome.CLOSE if verdict.share >= 0.5 else Outcome.WRONG
+            said = "Not yet. " + worse + (" In this wind the flight met its goals all the same." if passed else "")
+            text = f"{said} {verdict.text.removeprefix('Not yet. ')}" if not passed else said
+            return replace(verdict, outcome=outcome, share=min(verdict.share, 0.5), text=text, given=given)
         if slip is None and any(cell.share <= 0.0 for _, cell in verdict.cells):
             # On paper there is no bad luck: a goal missed altogether is a line of the plan that is wrong.
             return replace(verdict, outcome=Outcome.WRONG, share=min(verdict.share, 0.5), given=given)
@@ -223,6 +236,38 @@ class FilledPlan(Question):
         right, made = self.right(givens), self.mistakes(givens)
         known = all(self._slip_among(made, right, givens, filled) is slip for slip, filled in made)
         return known and self._slip_among(made, right, givens, right) is None and super().sound(givens)
+
+    def _worse_than_named(self, givens: Givens, filled: Mapping[str, Any]) -> str:
+        """Say which lines are as far off as a named mistake or farther: then they cost as much; empty if none are.
+
+        A heading counts on both sides alike. What is farther off than a named mistake must not earn more than it.
+        """
+        right = self.right(givens)
+        taken = {**filled, **self.read_as(givens, filled)} if self.read_as else filled
+        for _, wrong in self.mistakes(givens):
+            changed = [label for label in self.blanks if not self.blanks[label].same(wrong[label], right[label])]
+            if changed and all(self._as_far(label, taken, wrong, right, len(changed)) for label in changed):
+                far = [label for label in changed if isinstance(taken[label], float)]
+                return " ".join(self._far_off(label, taken[label], right[label]) for label in far[:1])
+        return ""
+
+    def _as_far(
+        self, label: str, taken: Mapping[str, Any], wrong: Mapping[str, Any], right: Mapping[str, Any], changed: int
+    ) -> bool:
+        blank = self.blanks[label]
+        if blank.words or isinstance(right[label], str):
+            return bool(taken[label] == wrong[label])
+        theirs, named = blank.error(taken[label], right[label]), blank.error(float(wrong[label]), right[label])
+        either_side = blank.circle and changed == 1
+        return (theirs * named > 0.0 or either_side) and abs(theirs) >= abs(named) - blank.tolerance
+
+    def _far_off(self, label: str, value: float, right: float) -> str:
+        off = self.blanks[label].error(value, right)
+        if not self.blanks[label].circle:
+            return f"“{label}” is too {'large' if off > 0 else 'small'}."
+        if abs(off) >= 150.0:
+            return f"“{label}” is about the other way round."
+        return f"“{label}” lies too far {'right' if off > 0 else 'left'}."
 
     def slip_in(self, givens: Givens, filled: Mapping[str, Any]) -> Slip | None:
         """Find the named mistake behind what was filled in, before anything is flown; None if there is none."""

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import functools
 import importlib
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -17,6 +18,8 @@ from needlework.exercises.kinds import Choice, Givens, Number, Order, Question, 
 from needlework.exercises.rules import Rule
 
 Data = Mapping[str, Any]
+
+_DIRECTED = re.compile(r"\b(?:heading|course|radial)\b")  # a line of a plan that speaks of one is a direction
 
 FORMS = (1,)
 """Versions of the data's form that are read; the last one is written."""
@@ -326,6 +329,7 @@ def _plan(data: Data, common: dict[str, Any], bind: Binder) -> Question:
         if "example" in blank:
             made["example"] = str(blank["example"])
         made["formerly"] = tuple(blank.get("formerly", ()))
+        made["circle"] = bool(_DIRECTED.search(label)) and "words" not in blank
         blanks[label] = Blank(**made)
     rights = {label: bind.value(blank["right"]) for label, blank in data["blanks"].items() if "right" in blank}
     whole = bind.value(data["right"]) if "right" in data else None

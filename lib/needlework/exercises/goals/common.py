@@ -32,6 +32,17 @@ def written_between(label: str, low: float, high: float, low_says: str, high_say
     return written(label, "", judge, weight)
 
 
+def set_as_flown(label: str, course: str, within_deg: float = 1.0, weight: float = 1.0) -> Goal:
+    """Judge what a plan sets on a selector: the course flown there, whose name in the givens is ``course``."""
+
+    def judge(g: Givens, value: float) -> Met:
+        if abs(float(difference_deg(from_deg=g[course], to_deg=value))) <= within_deg:
+            return Met(1.0, f"“{label}” is the course flown.")
+        return Met(0.0, f"“{label}”: needle and flag speak of the line that is set. Which one do you fly there?")
+
+    return written(label, " is the course flown", judge, weight)
+
+
 def on_the_line(
     course: str,
     from_nm: float,

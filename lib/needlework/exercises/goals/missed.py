@@ -21,8 +21,12 @@ from needlework.trade.angles import difference_deg, reciprocal, three_digits
 from needlework.trade.holding import TEARDROP_DEG
 
 _TURNED_DEG = 15.0
+_HALF_DEG = 0.5  # headings are written whole, and the right one is rounded as well
 _READ_FT = 50.0  # what a turn begun while the needle of the altimeter still moves may miss
 _WANDER_FT, _AWAY_FT = 25.0, 150.0
+_BEYOND_NM = 2.0  # a slow climb to the altitude of the turn ends before; farther on nobody has checked
+_WAITS_FT = 500.0  # this far above the published altitude a line leads miles beyond the turn
+_LEVEL_NM = 0.6  # so far level after the decision is more than a late hand
 _BACK_DEG = 60.0  # this far from the outbound leg is a turn inbound, not a correction
 _SIDE_NM = 0.8  # a turn begun at the fix in wind swings out this far without being on the wrong side
 # A parallel leg is flown on the side away from the hold (AIM 5-3-8); fifteen degrees off it end farther out.
@@ -66,14 +70,15 @@ def climb_from(dme: str, weight: float = 1.0, late_nm: float = 0.25, earliest_nm
         if late <= late_nm:
             return Met(1.0, f"Climbing at {along[begin]:.1f} DME.")
         return Met(
-            0.3, f"Decided, and then level for another {late:.1f} NM. Once decided there is nothing left to wait for."
+            0.3 if late <= _LEVEL_NM else 0.0,
+            f"Decided, and then level for another {late:.1f} NM. Once decided there is nothing left to wait for.",
         )
 
     return Goal("climb as soon as it is decided", weight, judge)
 
 
 def turn_in_time(map_nm: float, climb_to_ft: float, weight: float = 2.0) -> Goal:
-    """Judge that nobody turns before the missed approach point, nor below the altitude published for the turn."""
+    """Judge that nobody turns before the missed approach point, miles beyond it, or below the altitude of the turn."""
 
     def judge(g: Givens, seen: Seen) -> Met:
         begin, along = climb_begins(seen), along_nm(g, seen)
@@ -85,6 +90,12 @@ def turn_in_time(map_nm: float, climb_to_ft: float, weight: float = 2.0) -> Goal
             return Met(
                 0.0,
                 f"Turned {early:.1f} NM before the MAP. Nobody has checked that ground: climb now, turn there.",
+            )
+        if -early > _BEYOND_NM:
+            return Met(
+                0.0,
+                f"Turned {-early:.1f} NM beyond the MAP. The turn is protected from the MAP and its altitude on; miles "
+                "straight ahead of it nobody has checked that ground.",
             )
         low = climb_to_ft - float(seen.track.alt_ft[at])
         if low > _READ_FT:
@@ -107,7 +118,11 @@ def written_altitude(label: str, published_ft: float, weight: float = 1.0) -> Go
                 f"Your line lets the turn begin {-off:.0f} ft below the published altitude. Today you may be above it "
                 "anyway; deciding at the missed approach point you would turn too low.",
             )
-        return Met(0.3, f"Your line waits for {off:,.0f} ft more than published, and leads straight on meanwhile.")
+        return Met(
+            0.3 if off <= _WAITS_FT else 0.0,
+            f"Your line waits for {off:,.0f} ft more than published, and leads straight on meanwhile"
+            + ("." if off <= _WAITS_FT else ", miles beyond the turn that is protected."),
+        )
 
     return written(label, " as published", judge, weight, critical=True)
 
@@ -220,6 +235,7 @@ class _EntryLeg:
     at: int
     track_deg: float
     name: str
+    outward: bool
 
 
 def _entry_leg(seen: Seen, g: Givens, fix_nm: float, hand: float) -> _EntryLeg | None:
@@ -232,7 +248,8 @@ def _entry_leg(seen: Seen, g: Givens, fix_nm: float, hand: float) -> _EntryLeg |
     # The first half mile is the turn at the fix.
     track = seen.track_deg(at + int(np.argmax(seen.dist_nm[at:] >= fix_nm + 0.5)), begin)
     leans = -hand * float(difference_deg(from_deg=g["hold_deg"] + 180.0, to_deg=track))
-    return _EntryLeg(begin, track, "teardrop" if leans > float(TEARDROP_DEG) / 2.0 else "parallel")
+    half = float(TEARDROP_DEG) / 2.0
+    return _EntryLeg(begin, track, "teardrop" if leans > half else "parallel", leans < -half)
 
 
 def turned_inbound(fix_nm: float, hand: float, weight: float = 2.0) -> Goal:
@@ -250,6 +267,11 @@ def turned_inbound(fix_nm: float, hand: float, weight: float = 2.0) -> Goal:
         turning = np.flatnonzero(np.abs(turned - turned[0]) > _BACK_DEG)
         if not len(turning):
             return Met(0.0, "There was no turn back to the inbound course.")
+        if leg.outward and (turned[turning[0]] - turned[0]) * hand > 0.0:
+            return Met(
+                0.0,
+                "The leg out leaned away from the hold, to the unprotected side: a teardrop leans into the pattern.",
+            )
         side = hand if name == "teardrop" else -hand
         said = "right" if side > 0 else "left"
         if (turned[turning[0]] - turned[0]) * side > 0.0:
@@ -301,9 +323,9 @@ def entry_heading_written(
         side = g["filled"][side_label]
         name, other = ("teardrop", "parallel") if (side == "RIGHT") == (hand > 0.0) else ("parallel", "teardrop")
         off = float(difference_deg(from_deg=held(g, name), to_deg=heading))
-        if abs(off) <= within_deg:
+        if abs(off) <= within_deg + _HALF_DEG:
             return Met(1.0, f"The heading of a {name} entry, wind allowed for.")
-        if abs(float(difference_deg(from_deg=held(g, other), to_deg=heading))) <= within_deg:
+        if abs(float(difference_deg(from_deg=held(g, other), to_deg=heading))) <= within_deg + _HALF_DEG:
             return Met(
                 0.0,
                 f"This heading belongs to a {other} entry, the turn inbound to the {side.lower()} to a {name}: the two "
