@@ -93,6 +93,7 @@ def test_a_missed_approach_as_published_meets_every_goal(entry):
         (climb_from("decided_nm"), {"decided_nm": 99.0}, "no climb"),
         (turn_in_time(4.7, 900.0), {"corners": ((214, 2.0), (214, 3.9), *OUT)}, "0.8 NM before the MAP"),
         (turn_in_time(4.7, 900.0), {"climb_ft_nm": 120.0}, "below the altitude published"),
+        (turn_in_time(4.7, 900.0), {"corners": ((214, 2.0), (214, 7.5), *OUT)}, "2.8 NM beyond the MAP"),
         (turn_in_time(4.7, 900.0), {"corners": ((214, 2.0), (214, 9.0))}, "there was no turn"),
         (turned_to("left"), {"turn": "right"}, "Turned right; published is left"),
         (level_at(3000.0, 11.0), {"top_ft": 2700.0}, "300 ft below 3,000"),
@@ -110,6 +111,11 @@ def test_a_missed_approach_as_published_meets_every_goal(entry):
             turned_inbound(14.0, 1.0),
             {"corners": (*FINAL, *OUT, (158, 18.0), (155, 18.2), (165, 14.0))},
             "from a teardrop leg here you turn right",
+        ),
+        (
+            turned_inbound(14.0, 1.0),
+            {"corners": (*FINAL, *OUT, (172, 18.0), (174, 17.0), (165, 14.0))},
+            "leaned away from the hold",
         ),
         (turned_inbound(14.0, 1.0), {"corners": (*FINAL, *OUT, (165, 18.0))}, "no turn back"),
         (protected_side(14.0, 1.0), {"corners": (*FINAL, *OUT, (172, 18.0))}, "2.2 NM on the far side"),
@@ -132,7 +138,13 @@ def test_a_parallel_leg_may_be_flown_beside_the_course():
 
 @pytest.mark.parametrize(
     ("written", "share", "said"),
-    [(900, 1.0, "as published"), (910, 1.0, ""), (700, 0.0, "200 ft below"), (3000, 0.3, "2,100 ft more")],
+    [
+        (900, 1.0, "as published"),
+        (910, 1.0, ""),
+        (700, 0.0, "200 ft below"),
+        (1200, 0.3, "300 ft more"),
+        (3000, 0.0, "2,100 ft more"),
+    ],
 )
 def test_the_altitude_of_the_turn_is_read_as_written(written, share, said):
     """Definition: what an early climb makes harmless today is still wrong on the kneepad."""

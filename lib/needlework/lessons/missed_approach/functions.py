@@ -113,14 +113,30 @@ def gradient_multiplied(*, vs_fpm: float, climb_gs_kt: float) -> float:
     return rate(gradient_ft_nm=vs_fpm, gs_kt=climb_gs_kt)
 
 
-def enough(*, made_ft_nm: float, gradient_ft_nm: float) -> str:
-    """YES where the climb over the ground makes the published gradient, else NO."""
-    return "YES" if made_ft_nm >= gradient_ft_nm else "NO"
+def enough(
+    *, made_ft_nm: float, gradient_ft_nm: float, vs_fpm: float, tas_kt: float, along_kt: float, along: str
+) -> str:
+    """YES where the climb over the ground makes the published gradient, else NO.
+
+    A gradient of the learner's own may turn YES into NO, never NO into YES: what is not enough stays not enough.
+    """
+    truly = _gradient_ft_nm(vs_fpm, ground_speed(tas_kt=tas_kt, along_kt=along_kt, along=along))
+    return "YES" if min(made_ft_nm, truly) >= gradient_ft_nm else "NO"
 
 
-def not_enough(*, made_ft_nm: float, gradient_ft_nm: float) -> str:
+def not_enough(
+    *, made_ft_nm: float, gradient_ft_nm: float, vs_fpm: float, tas_kt: float, along_kt: float, along: str
+) -> str:
     """The other word."""
-    return "NO" if made_ft_nm >= gradient_ft_nm else "YES"
+    right = enough(
+        made_ft_nm=made_ft_nm,
+        gradient_ft_nm=gradient_ft_nm,
+        vs_fpm=vs_fpm,
+        tas_kt=tas_kt,
+        along_kt=along_kt,
+        along=along,
+    )
+    return "NO" if right == "YES" else "YES"
 
 
 def an_early_decision(random: Random) -> dict[str, Any]:
@@ -181,8 +197,8 @@ def cold_missed(*, missed_ft: float, elevation_ft: float, cold_c: float) -> floa
     return missed_ft + _table_ft(missed_ft - elevation_ft, cold_c)
 
 
-def cold_missed_least(*, missed_ft: float, elevation_ft: float, cold_c: float) -> float:
-    """The same, with the correction taken between the columns. [ft]"""
+def cold_missed_between(*, missed_ft: float, elevation_ft: float, cold_c: float) -> float:
+    """Correction taken between the columns. [ft]"""
     between = [float(altimetry.cold_correction_ft(height_ft=each, temperature_c=-cold_c)) for each in (3000, 4000)]
     return float(missed_ft + np.interp(missed_ft - elevation_ft, [3000.0, 4000.0], between))
 
@@ -606,13 +622,16 @@ _LETTERS = {"direct": "D", "parallel": "P", "teardrop": "T"}
 
 
 def six_headings(random: Random) -> dict[str, Any]:
-    """Draw a hold and six headings: one well inside each part of the sectors, and one at an edge."""
+    """Draw a hold and six headings: one in each part of the sectors, and one at an edge.
+
+    Two lie where sectors of 70 and 110 degrees exchanged give another entry.
+    """
     inbound, side = random.randrange(10, 360, 5), random.choice(["left", "right"])
     # The outbound course seen from the heading, right positive for right turns.
     seen = [
         random.choice([20, 35, 50]),
-        random.choice([-30, -50, -90]),
-        random.choice([100, 125]),
+        random.choice([-80, -90, -100]),
+        random.choice([80, 90, 100]),
         random.choice([165, 185, 200]),
         random.choice([225, 235]),
         random.choice([0, 3, -3]),
@@ -926,6 +945,11 @@ def next_outbound_change(*, inbound_s: float) -> float:
     return abs(60.0 - inbound_s)
 
 
+def next_outbound_from_outbound(*, outbound_s: float, inbound_s: float) -> float | None:
+    """Inbound measured against the outbound leg; None where that was a minute. [seconds]"""
+    return None if outbound_s == 60.0 else outbound_s + (outbound_s - inbound_s)
+
+
 def next_outbound_in_proportion(*, outbound_s: float, inbound_s: float) -> float:
     """Outbound time in proportion. [seconds]"""
     return outbound_s * 60.0 / inbound_s
@@ -1021,7 +1045,7 @@ def plan_mistake(*, filled: Mapping[str, Any], tas_kt: float, wind_true_deg: flo
     """
     course = _TEARDROP_DEG if filled["turn inbound to the"] == "RIGHT" else _PARALLEL_DEG
     heading = float(filled["heading after BELDU"])
-    if _far_deg(heading, _heading_deg(course, tas_kt, wind_true_deg, wind_kt)) <= _ENTRY_WITHIN_DEG:
+    if _far_deg(heading, _heading_deg(course, tas_kt, wind_true_deg, wind_kt)) <= _ENTRY_WITHIN_DEG + 0.5:
         return None
     mistakes = _entry_mistakes(course, tas_kt, wind_true_deg, wind_kt)
     named = [name for name, wrong in mistakes.items() if _far_deg(heading, wrong) <= 1.0]
@@ -1383,6 +1407,12 @@ def lap_wrong_side(*, found_deg: float) -> dict[str, Any]:
     return {"outbound heading": lesson_values.mirrored_deg(255.0, right)}
 
 
+def lap_from_inbound(*, found_deg: float) -> dict[str, Any]:
+    """The outbound correction laid off from the inbound course. [blanks]"""
+    out_deg = lesson_values.whole(_lap_out_deg({"found_deg": found_deg}))
+    return {"outbound heading": float(angles.reciprocal(out_deg))}
+
+
 def lap_same_time() -> dict[str, Any]:
     """The first lap's time again. [blanks]"""
     return {"seconds from abeam": 60.0}
@@ -1448,7 +1478,9 @@ def a_brief(random: Random) -> dict[str, Any]:
         "inbound_deg": place["hold_deg"],
         "outbound_deg": lesson_values.whole(place["hold_deg"] + 180),
         "leg_min": leg_min,
-        "legs": f"legs of {place['leg_nm']:g} NM by DME" if place["leg_nm"] else "legs of one minute",
+        "legs": f"legs of {place['leg_nm']:g} NM by DME (their minutes in still air)"
+        if place["leg_nm"]
+        else "legs of one minute",
         "along_kt": along_kt,
         "along": along,
         "climb_tas_kt": climb_tas_kt,
