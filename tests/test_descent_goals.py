@@ -136,6 +136,8 @@ def test_a_dive_is_told_from_a_slow_descent():
     high = near.judge(G, flown([(-2, 1760), (0, 1760), (3.0, 1500), (5.6, 1200)]))
     assert dive.share == 0.0 and "a dive" in dive.text
     assert high.share > 0.0 and near.critical
+    early = near.judge(G, flown([(-2, 1760), (0, 1000), (3.0, 810), (5.6, 600)]))
+    assert early.share == 0.0 and "begun before the final fix" in early.text
 
 
 def test_the_farther_off_the_line_the_less():
@@ -193,4 +195,22 @@ def test_a_mistake_in_the_plan_counts_where_the_wind_was_kind():
     verdict = judging.judge(question, givens, {**question.right(givens), "level at, until 3.0 DME": 630})
     assert verdict.outcome is Outcome.SLIP
     assert verdict.slip == "NEXTFLOOR"
-    assert verdict.share == 0.5
+    assert verdict.share == 0.25
+
+
+def test_what_was_subtracted_is_not_carried_on():
+    """Definition: note and cold are added, so an altitude below the published one is never right from one's own."""
+    question = QUESTIONS["dm-minimums"]
+    givens = judging.draw(question, "student 3")
+    right = question.right(givens)
+    noted, cold = right["MDA with the note"], right["cold correction at the MDA"]
+
+    def cell(**changed):
+        return dict(judging.judge(question, givens, {**right, **changed}).cells)["MDA of the day"]
+
+    wrong_row = cell(**{"cold correction at the MDA": cold + 15, "MDA of the day": noted + cold + 15})
+    assert wrong_row.outcome is Outcome.PASS and "your own" in wrong_row.text
+    minus = cell(**{"cold correction at the MDA": -cold, "MDA of the day": noted - cold})
+    assert minus.outcome is not Outcome.PASS
+    low = noted - 2 * givens["note_ft"]
+    assert cell(**{"MDA with the note": low, "MDA of the day": low + cold}).outcome is not Outcome.PASS

@@ -294,6 +294,14 @@ def test_descent_begun_too_late():
     assert "too much near the ground" in what_if.sentence
 
 
+def test_descent_begun_late_is_limited_by_the_steepest_gradient():
+    """Independent method: 1,200 ft over 3.8 - 1.2 NM are 462 ft/NM: less than 1.5 x 317, more than 450."""
+    what_if = what_ifs.descent(tas_kt=90, high_kt=0, low_kt=0, late_nm=1.2)
+    assert "steeper than 450 ft a mile" in what_if.sentence
+    what_if.controls["late_nm"].value = 1.1
+    assert "go around" not in what_if.sentence
+
+
 def test_descent_level_at_minimums_is_not_on_the_line():
     """Definition: past the VDP the line goes on down; who is level at the MDA has left it."""
     what_if = what_ifs.descent(time_s=200)

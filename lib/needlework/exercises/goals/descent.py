@@ -124,9 +124,14 @@ def near_the_line(
             return Met(1.0, f"Never more than {abs(worst):.0f} ft off the line.")
         beyond = (abs(worst) - limit_ft) / limit_ft
         if -float(off.min()) > 2.5 * limit_ft:
-            return Met(
-                0.0, f"Up to {-float(off.min()):.0f} ft low on the line: a dive. For which speed was the rate?"
+            crossed = np.flatnonzero(along >= 0.0)[:1]
+            early = float((line_ft(g, along[crossed]) - seen.track.alt_ft[crossed])[0]) > limit_ft
+            why = (
+                "the descent had begun before the final fix."
+                if early
+                else "a dive, and nothing but the level-off ends it above the ground. For which speed was the rate?"
             )
+            return Met(0.0, f"Up to {-float(off.min()):.0f} ft low on the line: {why}")
         share = _OFF_LINE_SHARE * (1.0 - (2.0 if worst < 0 else 1.0) * beyond)
         return Met(
             max(share, 0.0 if worst < 0 else 0.1),
@@ -147,7 +152,7 @@ def written_floor(label: str, floor_ft: Callable[[Givens], float], where: str, w
             return Met(1.0, "Set at or above the floor.")
         return Met(
             0.0,
-            f"Your line lets the aircraft down to {low:.0f} ft below the floor {where}. With another wind it gets there.",
+            f"Your line lets the aircraft down to {low:.0f} ft below the floor {where}, in this wind or in another.",
         )
 
     return written(label, " at or above the floor", judge, weight, critical=True)

@@ -678,6 +678,16 @@ def mda_of_the_day(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_
     )
 
 
+def noted_and_cold(*, mda_ft: int, noted_ft: float, cold_ft: float) -> float:
+    """MDA of the day from the two lines above; what was subtracted there is not carried on. [ft] Source: AIM 7-3."""
+    return max(noted_ft, float(mda_ft)) + abs(cold_ft)
+
+
+def step_and_cold(*, step_ft: int, cold_ft: float) -> float:
+    """Step-down floor with the cold of the MDA, from the line above, whatever its sign. [ft] Source: AIM 7-3."""
+    return step_ft + abs(cold_ft)
+
+
 def mda_cold_subtracted(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
     """Cold correction subtracted. [ft]"""
     today = mda_of_the_day(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft, temperature_c=temperature_c)
@@ -953,6 +963,11 @@ def a_wind_along_the_final(random: Random) -> dict[str, Any]:
     }
 
 
+def what_lowers_the_line(*, along: str) -> str:
+    """Say which change of the wind slows the ground down, so that the same rate leads lower."""
+    return "less tailwind" if along == "tailwind" else "more headwind"
+
+
 def planned_rows(*, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Give the rows of the plan."""
     return _final_rows(
@@ -990,6 +1005,11 @@ def blank_to() -> dict[str, Any]:
 def blank_next_floor() -> dict[str, Any]:
     """Minimums before the step-down fix."""
     return {"level at, until 3.0 DME": mda_foreign_setting()}
+
+
+def blank_note_everywhere(*, note_ft: float) -> dict[str, Any]:
+    """Note on the step-down floor too."""
+    return {"level at, until 3.0 DME": step_down_floor() + note_ft}
 
 
 def blank_without_note(*, note_ft: float) -> dict[str, Any]:
