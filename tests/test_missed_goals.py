@@ -4,6 +4,8 @@ import itertools
 
 import numpy as np
 import pytest
+from needlework.exercises import judging
+from needlework.exercises.catalogue import QUESTIONS
 from needlework.exercises.flown import station
 from needlework.exercises.goals.missed import (
     climb_from,
@@ -22,6 +24,7 @@ from needlework.exercises.goals.missed import (
     written_within,
 )
 from needlework.exercises.goals.seen import Seen
+from needlework.exercises.verdicts import Outcome
 from needlework.flying.tracklog import Track
 from needlework.trade import geodesy
 
@@ -245,3 +248,29 @@ def test_a_lap_is_judged_by_side_course_and_time(goal, lap, share, said):
     met = goal.judge(LIDRA, racetrack(**lap))
     assert met.share == share, met.text
     assert said in met.text
+
+
+@pytest.mark.parametrize("student", ["student 1", "student 4", "student 5", "student 9"])
+def test_a_climb_that_is_not_enough_stays_not_enough(student):
+    """Definition: a gradient of one's own may lead to a needless NO, never to a YES that the hills do not keep."""
+    question = QUESTIONS["ma-climb"]
+    givens = judging.draw(question, student)
+    right = question.right(givens)
+    safe = right["enough"] == "YES"
+    own = {"gradient made": givens["gradient_ft_nm"] + (-60 if safe else 60), "enough": "NO" if safe else "YES"}
+    told = dict(judging.judge(question, givens, {**right, **own}).cells)["enough"]
+    assert (told.outcome is Outcome.PASS) == safe
+
+
+def test_headings_of_the_entries_tell_seventy_from_a_hundred_and_ten():
+    """AIM 5-3-8: teardrop 70, parallel 110; exchanged, two of the six headings come out wrong for every student."""
+    question = QUESTIONS["ma-entries"]
+    for number in range(40):
+        givens = judging.draw(question, f"student {number}")
+        hand = 1 if givens["side"] == "right" else -1
+        answers = []
+        for heading in givens["headings"]:
+            outbound = (hand * (givens["inbound_deg"] + 180 - heading) + 180) % 360 - 180
+            answers.append("T" if 0 < outbound <= 110 else "P" if -70 <= outbound <= 0 else "D")
+        verdict = judging.judge(question, givens, answers)
+        assert sum(cell.outcome is Outcome.PASS for _, cell in verdict.cells) <= 4
