@@ -153,8 +153,8 @@ def test_a_lesson_of_the_course_wants_its_place(folder, monkeypatch):
 
 
 def test_the_worked_example_for_developers_holds(folder):
-    """Definition: the question shown in DEVELOPERS.md, put into a lesson, has no fault and is proved."""
-    shown = (Path(__file__).parents[1] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    """Definition: the question shown in the guide of the form, put into a lesson, has no fault and is proved."""
+    shown = (Path(__file__).parents[1] / "lib/needlework/lessons/README.md").read_text(encoding="utf-8")
     block_ = re.search(r"````markdown\n(:::\{number\} .*?)````", shown, re.S)[1]
     functions = re.search(r"```python\n(def dots_and_distance.*?)```", shown, re.S)[1]
     text = (

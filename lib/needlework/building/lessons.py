@@ -119,8 +119,19 @@ def build(lessons: Path = catalogue.FOLDER, solutions: Path = release.SOLUTIONS,
     for path, (name, text) in wanted.items():
         if path.exists() and path.read_bytes() == text.encode("utf-8"):
             continue
+        news = _new_questions(path, text) if path.name == "lesson.json" else ""
         if not check:
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_text(text, encoding="utf-8", newline="\n")
-        told.append(f"{name} {'differs from its lesson.md' if check else 'written'}.")
+        told.append(f"{name} {'differs from its lesson.md' if check else 'written'}{news}.")
     return told
+
+
+def _new_questions(path: Path, text: str) -> str:
+    """Name the questions that the data on file do not have yet."""
+    try:
+        there = {each["key"] for each in json.loads(path.read_text(encoding="utf-8"))["questions"]}
+    except (OSError, ValueError, KeyError, TypeError):
+        return ""
+    added = [each["key"] for each in json.loads(text)["questions"] if each["key"] not in there]
+    return f"; new in it: {', '.join(added)}" if added else ""
