@@ -17,7 +17,7 @@ from needlework.world import procedure
 
 
 def peak_mb():
-    """Peak memory of this program; what getrusage tells begins, on Linux, with that of the program that started it."""
+    """Peak memory of this program; on Linux getrusage begins with that of the program that started it."""
     status = Path("/proc/self/status")
     if status.exists():
         return int(re.search(r"VmHWM:\s+(\d+) kB", status.read_text())[1]) / 1024
