@@ -90,7 +90,9 @@ def judged(
         return Verdict(Outcome.PASS, 1.0, f"Right: all {met} goals met.", cells=tuple(cells), evidence=tuple(flights))
     if unsafe:
         text = f"Not yet. This is what can kill: {unsafe} {met} of {len(cells)} goals met."
-        return Verdict(Outcome.WRONG, min(share, float(unsafe_share)), text, cells=tuple(cells), evidence=tuple(flights))
+        return Verdict(
+            Outcome.WRONG, min(share, float(unsafe_share)), text, cells=tuple(cells), evidence=tuple(flights)
+        )
     outcome = Outcome.CLOSE if share >= 0.6 else Outcome.WRONG
     text = f"{met} of {len(cells)} goals met. What there is to say of the others stands below."
     return Verdict(outcome, share, text, cells=tuple(cells), evidence=tuple(flights))
