@@ -98,6 +98,14 @@ class Applied:
     answer: Callable[[Mapping[str, Any]], float]
     names: Mapping[str, str | float] = field(default_factory=dict)
     without: frozenset[str] = frozenset()
+    _worked: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def _known(self, givens: Mapping[str, Any]) -> dict[tuple[str, ...], float]:
+        """Give what was worked out for these numbers: the members are asked one after the other for the same ones."""
+        if self._worked.get("givens") != givens:
+            self._worked.update(givens=dict(givens), known={})
+        known: dict[tuple[str, ...], float] = self._worked["known"]
+        return known
 
     def _own(self, name: str) -> str | float:
         return self.names.get(name, name)
@@ -122,12 +130,7 @@ class Applied:
         float or None
             The wrong answer.
         """
-        return self._value(givens, made, {})
-
-    def _value(
-        self, givens: Mapping[str, Any], made: tuple[Member, ...], known: dict[tuple[str, ...], float]
-    ) -> float | None:
-        """The same; ``known`` holds what was worked out for these numbers, by the members that change quantities."""
+        known = self._known(givens)
         values = self._quantities(givens)
         changed = dict(givens)
         takers = tuple(member for member in made if member.inputs is not None)
@@ -200,12 +203,11 @@ class Applied:
 
     def pairs(self, givens: Mapping[str, Any]) -> Iterator[tuple[tuple[Member, Member], float]]:
         """Give every two members that can be made together, with their value."""
-        known: dict[tuple[str, ...], float] = {}
         for pair in itertools.combinations(self._members(), 2):
             first, second = pair
             if first.instead_of and first.instead_of == second.instead_of:
                 continue
-            value = self._value(givens, pair, known)
+            value = self.value(givens, pair)
             if value is not None:
                 yield pair, value
 
