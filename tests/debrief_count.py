@@ -99,7 +99,8 @@ def conditions(label, told):
         warmth = None
     return Conditions(
         remote=bool(label.get("remote_setting")),
-        in_sight=None if label.get("in_sight_dme_nm") is not None else False,
+        # Of several flights in one file the label does not say in which the runway was seen.
+        in_sight=None if label.get("in_sight_dme_nm") is not None or "flights" in label else False,
         sight_from_nm=label.get("in_sight_dme_nm"),
         temperature_c=warmth,
     )

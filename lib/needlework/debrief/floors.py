@@ -82,7 +82,7 @@ def floor(view: View, row: Row) -> Judgement:
         part = slice(run[0], run[1] + 1)
         worst = run[0] + int(np.argmax(short[part]))
         allowed = 0.0 if on_final[worst] else row.limit["before_final_ft"]
-        unsure_ft = view.notice_ft if allowed else view.tell_ft
+        unsure_ft = float(view.notice_at_ft[worst] if allowed else view.tell_at_ft[worst])
         if allowed and run[2] >= view.rubric.prompt_s:  # held so low for so long: the altitude found is what counts
             unsure_ft = min(unsure_ft, _SHOWN_FT + seen.alt_grain_ft)
         deep = float(short[worst]) > allowed + unsure_ft
@@ -133,7 +133,7 @@ def _came_back(view: View, at: int, published_ft: float | None) -> bool:
     if published_ft is None:
         return False
     rest = (view.numbers > at) & (view.split.at == view.split.at[at])
-    held = rest & (view.seen.alt_ft > view.today_ft(published_ft) - view.tell_ft)
+    held = rest & (view.seen.alt_ft > view.today_ft(published_ft) - view.tell_at_ft)
     return bool(view.runs(held, _HELD_S))
 
 
@@ -169,7 +169,7 @@ def established_first(view: View, row: Row) -> Judgement:
             if worst < _EARLY_FT:
                 continue
             what = f"{worst:.0f} ft below {held_ft:,.0f} ft with {span.piece.course_deg:03.0f} not yet held."
-            critical = worst > row.limit["limit_ft"] + view.tell_ft
+            critical = worst > row.limit["limit_ft"] + float(view.tell_at_ft[run[0] : run[1] + 1].max())
             findings.append(view.finding(row, run, worst, "ft", what, error=65, critical=critical))
     if not judged:
         return not_judged(row, "No leg with a lower altitude behind a turn was flown.")
@@ -196,7 +196,7 @@ def after_missed_floor(view: View, row: Row) -> Judgement:
         view.finding(row, run, float(lost[_of(run)].max()), "ft", _sank(float(lost[_of(run)].max())), error=60)
         for run in view.runs(lost > _SINKS_FT + seen.alt_grain_ft, 5.0)
     ]
-    for run in view.runs(short > limit + view.tell_ft, 5.0):
+    for run in view.runs(short > limit + view.tell_at_ft, 5.0):
         worst = float(short[_of(run)].max())
         what = f"{worst:.0f} ft below the altitude of {wanted:,.0f} ft for {run[2]:.0f} s."
         # Never up there at all is a climb that was too shallow; sinking is to lose what one had.

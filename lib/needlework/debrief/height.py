@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import typing
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import get_args
 
 import numpy as np
@@ -39,22 +39,28 @@ _USUAL_FT = 35.0  # flown above a published altitude
 _HABIT_FT = 25.0  # more or less than that, by habit
 _AS_FLOWN_FT = -5.0, 75.0  # off a published altitude by this much, all the way, is how people fly
 _FAR_BELOW_FT = -50.0  # nobody flies so far below everything that is published
-_TELLING_FT = 1200.0
 _KELVIN_C = 273.15
-_ALIKE_FT = 60.0  # level parts that lie off by the same amount agree to this
+_ALIKE_FT = 30.0  # level parts that one model explains lie this near to it
+_HELD_FT = 15.0  # how steadily a published altitude is held from one level part to the next
+_BEFORE = 2.0  # level parts that this is worth, before those of the flight are seen
 _MOST_AGREE = 0.5  # of the level flight
 _LEVEL_FPM, _LEVEL_S = 200.0, 30.0
 _MOST_OFF_FT = 450.0  # ellipsoid to sea level is a hundred metres at most; more is no offset
-_STEEPEST = 0.25  # of the height: air colder than any that is flown in
-_SHALLOWEST = 0.035  # of the height: ten degrees or so, and more than the spread of how people fly
+_ELLIPSOID_FT = 130.0  # usual size of an offset, where there is one
+_AIR_SHARE = 0.04  # usual size of a share of the height: eleven degrees off standard, warm or cold
+_TOLD_SHARE = 0.01  # three degrees: less is not worth a sentence
+_SURE = 1.5  # standard deviations
+_RIVAL = 2.0  # log of the odds: a model so much less likely than the best still fits
+_TOP_FT, _STEP_FT = 8000.0, 200.0  # of the heights above the field at which the models are compared
 
 
 @dataclass(frozen=True)
 class Height:
     """Kind of the heights, what was put right, and how far off a limit a height must lie to tell anything.
 
-    ``offset_ft`` was taken off every height, then ``share`` of the height above the field added;
-    ``sentences`` say so.
+    ``offset_ft`` was taken off every height, then ``share`` of the height above the field;
+    ``sentences`` say so. ``within_ft`` holds at the minimums; ``by_height`` has pairs of an altitude and
+    what it is good to there, where that is not the same at every height. [ft]
     """
 
     kind: HeightKind = "altimeter"
@@ -62,6 +68,14 @@ class Height:
     offset_ft: float = 0.0
     share: float = 0.0
     sentences: tuple[str, ...] = ()
+    by_height: tuple[tuple[float, float], ...] = ()
+
+    def within_at_ft(self, alt_ft: Floats) -> Floats:
+        """How far off a limit each of these altitudes must lie to tell anything. [ft]"""
+        if not self.by_height:
+            return np.full_like(alt_ft, self.within_ft)
+        at, within = np.array(self.by_height).T
+        return np.asarray(np.interp(alt_ft, at, within))
 
 
 def prior(kind: HeightKind) -> Height:
@@ -98,28 +112,43 @@ def put_right(
     floors = {level.published_ft for level in levels}
     if len(levels) < 3 or len(floors) < (3 if strict else 2):
         return seen.alt_ft, seen.height
-    offset, share, left, agree = _fit(levels, with_share=False)
-    if _tells_of_air(levels):
-        other = _fit(levels, with_share=True)
-        if abs(other[1]) >= _SHALLOWEST and (other[3] > agree + 0.15 or other[2] < 0.5 * left):
-            offset, share, left, agree = other
-    if agree < _MOST_AGREE:
+    models = _fitting(levels)
+    if not models or max(model.agree for model in models) < _MOST_AGREE:
         return seen.alt_ft, seen.height
+    odds = np.exp([model.log_odds for model in models])
+    offset = float(np.average([model.offset_ft for model in models], weights=odds))
+    share = float(np.average([model.share for model in models], weights=odds))
     field_ft = procedure.airport.elevation_ft
     by_height = [offset + share * level.above_ft for level in levels]
     if strict and max(by_height) > _FAR_BELOW_FT:
         return seen.alt_ft, seen.height
-    within = max(float(CALIBRATED_FT), left) + seen.alt_grain_ft
-    if _AS_FLOWN_FT[0] <= min(by_height) and max(by_height) <= _AS_FLOWN_FT[1]:
-        return seen.alt_ft, Height(seen.height.kind, within, sentences=(_AGREES,))
+    best = max(models, key=lambda model: model.log_odds)
+    base_ft = max(float(CALIBRATED_FT), best.left_ft) + seen.alt_grain_ft
+    above = np.arange(0.0, _TOP_FT + _STEP_FT, _STEP_FT)
+    said = np.array([model.offset_ft + model.share * above for model in models])
+    apart = said.max(axis=0) - said.min(axis=0)
+    unsure = np.average([model.unsure_ft(above) for model in models], axis=0, weights=odds)
+    lowest = mda_ft - field_ft
+    ends = [offset + share * lowest, *by_height]
+    as_flown = _AS_FLOWN_FT[0] <= min(ends) and max(ends) <= _AS_FLOWN_FT[1]
+    if as_flown:
+        offset, share = _USUAL_FT, 0.0
+    else:
+        base_ft += _HABIT_FT
+    within = np.maximum(base_ft, np.hypot(apart, _SURE * unsure))
     alt_ft = field_ft + (seen.alt_ft - field_ft - (offset - _USUAL_FT)) / (1.0 + share)
     sentences = []
-    if abs(offset - _USUAL_FT) >= _ALIKE_FT / 2:
+    if abs(offset - _USUAL_FT) >= _ALIKE_FT:
         sentences.append(_offset_words(offset - _USUAL_FT))
-    if share:
+    if abs(share) >= _TOLD_SHARE:
         sentences.append(_air_words(share))
     return alt_ft, Height(
-        seen.height.kind, within + _HABIT_FT, offset - _USUAL_FT, share, tuple(sentences or (_AGREES,))
+        seen.height.kind,
+        float(np.interp(lowest, above, within)),
+        offset - _USUAL_FT,
+        share,
+        tuple(sentences or (_AGREES,)),
+        tuple(zip((field_ft + above).tolist(), within.tolist(), strict=True)),
     )
 
 
@@ -171,41 +200,74 @@ def _published(segment: str, leg: Leg | None, procedure: Procedure, mda_ft: floa
     return mda_ft if leg.minimum_ft is None else leg.minimum_ft
 
 
-def _tells_of_air(levels: list[_Level]) -> bool:
-    """Whether there is height enough between the level parts to tell a share of it from an offset."""
-    above = [level.above_ft for level in levels]
-    return len({level.published_ft for level in levels}) >= 3 and max(above) - min(above) > _TELLING_FT
+@dataclass(frozen=True)
+class _Model:
+    """What one explanation makes of the level parts: so much at the field, and such a share of the height."""
+
+    offset_ft: float
+    share: float
+    left_ft: float
+    agree: float
+    log_odds: float
+    spread: Floats  # covariance of the two
+
+    def unsure_ft(self, above_ft: Floats) -> Floats:
+        """Standard deviation of what the model says at heights above the field: it grows outside the level parts."""
+        (at_field, both), (_, of_share) = self.spread
+        return np.asarray(np.sqrt(np.maximum(at_field + 2.0 * both * above_ft + of_share * above_ft**2, 0.0)))
 
 
-def _fit(levels: list[_Level], with_share: bool) -> tuple[float, float, float, float]:
-    """Offset and share of the height that explain most level parts, what is left over, and how much agrees.
+def _fitting(levels: list[_Level]) -> list[_Model]:
+    """Explanations that the level parts leave standing: as flown, an offset, a share of the height, or both."""
+    models = [
+        _fit(levels, offset_ft, share) for offset_ft in (_HABIT_FT, _ELLIPSOID_FT) for share in (0.0, _AIR_SHARE)
+    ]
+    best = max(model.log_odds for model in models)
+    return [replace(model, log_odds=model.log_odds - best) for model in models if model.log_odds > best - _RIVAL]
 
-    Least squares in which a level part far off the others hardly counts (it is the pilot's own), drawn
-    gently towards how people fly: a little above what is published, in standard air.
+
+def _fit(levels: list[_Level], offset_ft: float, share: float) -> _Model:
+    """Offset and share of the height that explain most level parts, of the sizes that are usual.
+
+    Least squares in which a level part far off the others hardly counts (it is the pilot's own: errors of
+    Student's distribution with three degrees of freedom), drawn towards how people fly: a little above
+    what is published, in standard air. The odds of a model are those of its best fit, times how much of
+    what it could have explained is left (Laplace's approximation): a wider model must earn its width.
     """
     off = np.array([level.off_ft for level in levels])
-    above = np.array([level.above_ft for level in levels]) / 1000.0
-    weight = np.minimum([level.length_s for level in levels], 120.0) / 60.0
-    best: tuple[float, float, float] | None = None
-    for start in off:  # from every level part in turn: the largest number that agree wins
-        offset, share = float(start), 0.0
-        for _ in range(12):
-            left = off - offset - share * above
-            trust = weight / (1.0 + (left / _ALIKE_FT * 3.0) ** 2) ** 2
-            design = np.column_stack([np.ones_like(above), above if with_share else np.zeros_like(above)])
-            pull = np.diag([1.0 / 150.0**2, 1.0 / 60.0**2]) * 400.0
-            normal = (design * trust[:, None]).T @ design + pull
-            offset, share = np.linalg.solve(
-                normal, (design * trust[:, None]).T @ off + pull @ np.array([_USUAL_FT, 0.0])
-            )
-        left = np.abs(off - offset - share * above)
-        agree = float(weight[left < _ALIKE_FT / 2].sum() / weight.sum())
-        agree -= abs(float(offset) - _USUAL_FT) / 2000.0  # of two that explain as much, the smaller
-        if best is None or agree > best[0] + 1e-9:
-            best = agree, float(offset), float(share)
+    above = np.array([level.above_ft for level in levels])
+    weight = np.minimum([level.length_s for level in levels], 120.0) / 120.0
+    free = 2 if share else 1
+    design = np.column_stack([np.ones_like(above), above])[:, :free]
+    pull = np.diag([1.0 / offset_ft**2, 1.0 / max(share, _AIR_SHARE) ** 2][:free])
+    middle = np.array([_USUAL_FT, 0.0])[:free]
+    best: tuple[float, Floats, Floats] | None = None
+    for start in _starts(off, above, share):  # from every level part in turn: far ones hide one another
+        found = start[:free]
+        for _ in range(15):
+            left = (off - design @ found) / _HELD_FT
+            trusted = design * (weight * 4.0 / (3.0 + left**2) / _HELD_FT**2)[:, None]
+            normal = trusted.T @ design + pull
+            found = np.linalg.solve(normal, trusted.T @ off + pull @ middle)
+        left = (off - design @ found) / _HELD_FT
+        far = found - middle
+        log_odds = -2.0 * float(np.sum(weight * np.log1p(left**2 / 3.0))) - 0.5 * float(far @ pull @ far)
+        log_odds += 0.5 * float(np.linalg.slogdet(pull)[1] - np.linalg.slogdet(normal)[1])
+        if best is None or log_odds > best[0] + 1e-9:
+            best = log_odds, found, normal
     assert best is not None
-    agree, offset, share = best
-    left = np.abs(off - offset - share * above)
-    near = left < _ALIKE_FT / 2
+    log_odds, found, normal = best
+    left = np.abs(off - design @ found)
+    near = left < _ALIKE_FT
     spread = float(np.sqrt(np.average(left[near] ** 2, weights=weight[near]))) * 1.5 if near.any() else _ALIKE_FT
-    return offset, share / 1000.0, spread, agree
+    agree = float(weight[near].sum() / weight.sum())
+    unsure = np.zeros((2, 2))
+    held_ft2 = (_HELD_FT**2 * _BEFORE + np.sum(left[near] ** 2)) / (_BEFORE + np.sum(near))
+    unsure[:free, :free] = np.linalg.inv(normal) * min(1.0, held_ft2 / _HELD_FT**2)
+    return _Model(float(found[0]), float(found[1]) if share else 0.0, spread, agree, log_odds, unsure)
+
+
+def _starts(off: Floats, above: Floats, share: float) -> Iterator[Floats]:
+    for first in (0.0, -share, share) if share else (0.0,):
+        for each, height in zip(off, above, strict=True):
+            yield np.array([each - first * height, first])

@@ -61,8 +61,13 @@ class Seen:
 
     @property
     def tell_ft(self) -> float:
-        """How far off a limit an altitude must lie to tell anything. [ft]"""
+        """How far off a limit an altitude at the minimums must lie to tell anything. [ft]"""
         return max(self.height.within_ft, self.alt_grain_ft)
+
+    @property
+    def tell_at_ft(self) -> Floats:
+        """The same at every sample: what an altitude is good to may grow or shrink with the height. [ft]"""
+        return np.maximum(self.height.within_at_ft(self.alt_ft), self.alt_grain_ft)
 
     def __len__(self) -> int:
         return len(self.time_s)

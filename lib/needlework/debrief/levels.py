@@ -78,7 +78,7 @@ def after_missed_level(view: View, row: Row) -> Judgement:
     since &= view.numbers >= up[0]
     high = np.where(since, seen.alt_ft - wanted, -1e9)
     findings = []
-    for run in view.runs(high > limit + view.tell_ft + 0.5, _OFF_S):
+    for run in view.runs(high > limit + view.tell_at_ft + 0.5, _OFF_S):
         worst = float(high[run[0] : run[1] + 1].max())
         what = f"{worst:.0f} ft above {wanted:,.0f} ft, the missed approach altitude, for {run[2]:.0f} s."
         findings.append(view.finding(row, run, worst, "ft", what, error=58))

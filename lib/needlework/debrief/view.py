@@ -238,6 +238,11 @@ class View:
         return self.seen.tell_ft
 
     @cached_property
+    def tell_at_ft(self) -> Floats:
+        """The same at every sample. [ft]"""
+        return self.seen.tell_at_ft
+
+    @cached_property
     def climb_at(self) -> int | None:
         """Sample where the climb of a missed approach begins; None if there was none.
 
@@ -315,32 +320,35 @@ class View:
 
     def unclear(self, row: Row, mask: Mask, short_ft: Floats, of_what: str) -> list[Finding]:
         """At most one finding that says that the heights of the recording allow no verdict."""
-        why = "the grain" if self.seen.alt_grain_ft >= self.seen.height.within_ft else "the uncertainty"
-        what = (
-            f"the altitude recorded lies within {self.tell_ft:.0f} ft of {of_what}, which is {why} of the recording: "
-            "neither kept nor broken can be told from it."
-        )
-        return [
-            self.finding(row, run, float(short_ft[run[0] : run[1] + 1].max()), "ft", what, sure=False)
-            for run in self.runs(mask)[:1]
-        ]
+        found = []
+        for run in self.runs(mask)[:1]:
+            worst = run[0] + int(np.argmax(short_ft[run[0] : run[1] + 1]))
+            within = float(self.tell_at_ft[worst])
+            why = "the grain" if self.seen.alt_grain_ft >= within else "the uncertainty"
+            what = (
+                f"the altitude recorded lies within {within:.0f} ft of {of_what}, which is {why} of the recording: "
+                "neither kept nor broken can be told from it."
+            )
+            found.append(self.finding(row, run, float(short_ft[worst]), "ft", what, sure=False))
+        return found
 
-    @property
-    def notice_ft(self) -> float:
+    @cached_property
+    def notice_at_ft(self) -> Floats:
         """How far below a limit an altitude costs points: half a graduation where the heights are that good."""
-        return 0.5 * self.tell_ft if self.tell_ft <= _SHARP_FT else self.tell_ft
+        tell = self.tell_at_ft
+        return np.where(tell <= _SHARP_FT, 0.5 * tell, tell)
 
     def noticed(self, short_ft: Floats) -> Mask:
         """Samples below a limit by as much as costs points: a whole graduation, or half of one that lasts."""
-        least_ft = max(self.notice_ft, self.seen.alt_grain_ft) + 0.5
-        whole = np.asarray(short_ft > max(least_ft, _GRADUATION_FT))
+        least_ft = np.maximum(self.notice_at_ft, self.seen.alt_grain_ft) + 0.5
+        whole = np.asarray(short_ft > np.maximum(least_ft, _GRADUATION_FT))
         for first, last, _ in self.runs(np.asarray(short_ft > least_ft), _LASTS_S):
             whole[first : last + 1] = True
         return whole
 
     def low(self, short_ft: Floats) -> Mask:
         """Samples below a limit by more than the recording is unsure of."""
-        return np.asarray(short_ft > self.tell_ft + 0.5)
+        return np.asarray(short_ft > self.tell_at_ft + 0.5)
 
     def perhaps_low(self, short_ft: Floats) -> Mask:
         """Samples that may lie below a limit, as far as this recording can tell; none where an altimeter was read."""

@@ -1,0 +1,89 @@
+"""What the heights of a recording are worth: offsets, shares of the height, and what cannot be told apart."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from needlework.debrief import height as heights
+from test_debrief_rows import judged, recorded, the
+
+FIELD_FT = 66.0  # of the procedure that is flown here
+LOW_FT = 500.0  # about the minimums, above the field
+
+
+def satellite(offset_ft, share, **faults):
+    """A flown track as a satellite receiver records it: a share of the height above the field more, and an offset."""
+    track = recorded(**faults)
+    true_ft = FIELD_FT + (track.alt_ft - FIELD_FT) * (1.0 + share) + offset_ft
+    return track, judged(dataclasses.replace(track, alt_ft=true_ft, height_kind="satellite"))
+
+
+def put_back_ft(height, indicated_ft, offset_ft, share):
+    """What the debrief makes of an indicated altitude that was recorded with an offset and a share."""
+    true_ft = FIELD_FT + (indicated_ft - FIELD_FT) * (1.0 + share) + offset_ft
+    return FIELD_FT + (true_ft - FIELD_FT - height.offset_ft) / (1.0 + height.share)
+
+
+@pytest.mark.parametrize("offset_ft", [-140.0, -60.0, 0.0, 70.0, 150.0])
+@pytest.mark.parametrize("share", [-0.07, -0.04, 0.0, 0.04, 0.06])
+def test_neither_air_nor_offset_is_the_pilots_fault(offset_ft, share):
+    """Independent method: a flight without a fault, in cold and warm air, above ellipsoids of both signs."""
+    _, report = satellite(offset_ft, share)
+    assert not [finding.text for finding in report.findings if finding.critical]
+
+
+@pytest.mark.parametrize(("offset_ft", "share"), [(0.0, 0.05), (-120.0, 0.05), (0.0, -0.06), (110.0, -0.06)])
+def test_far_below_is_found_in_any_air(offset_ft, share):
+    """Independent method: 250 ft below the minimums lies outside whatever the models leave open."""
+    _, report = satellite(offset_ft, share, below_mda_ft=250.0)
+    assert report.judgement("mda").verdict == "missed"
+
+
+@pytest.fixture
+def put_right_from(monkeypatch):
+    """Put heights right from level parts that are given, not cut out of a flight."""
+
+    def put_right(parts):
+        levels = [heights._Level(off, FIELD_FT + above, above, length) for off, above, length in parts]
+        monkeypatch.setattr(heights, "_levels", lambda *_: iter(levels))
+        alt_ft = np.array([FIELD_FT + LOW_FT, FIELD_FT + 3000.0])
+        seen = Seen(alt_ft, heights.prior("satellite"))
+        return heights.put_right(seen, None, the("saltmarsh"), FIELD_FT + LOW_FT, lambda feet: feet)[1]
+
+    return put_right
+
+
+@dataclasses.dataclass
+class Seen:
+    """As much of what was seen as heights are put right by."""
+
+    alt_ft: np.ndarray
+    height: object
+    alt_grain_ft: float = 0.0
+
+
+@pytest.mark.parametrize("share", [-0.06, 0.05])
+@pytest.mark.parametrize("offset_ft", [-100.0, 0.0, 120.0])
+def test_what_the_level_parts_leave_open_is_kept_as_uncertainty(put_right_from, offset_ft, share):
+    """Independent method: level parts high up only; near the ground the error stays within what is stated."""
+    parts = [(35.0 + offset_ft + share * above, above, 120.0) for above in (3200.0, 2800.0, 3300.0, 1800.0)]
+    height = put_right_from(parts)
+    for indicated_ft in (FIELD_FT + LOW_FT, FIELD_FT + 1800.0, FIELD_FT + 3200.0):
+        off = put_back_ft(height, indicated_ft, offset_ft, share) - indicated_ft
+        assert abs(off) <= float(height.within_at_ft(np.array([indicated_ft]))[0]) + 5.0  # feet
+
+
+@pytest.mark.parametrize("share", [-0.05, 0.05])
+def test_level_parts_at_every_height_tell_a_share_from_an_offset(put_right_from, share):
+    """Definition: with a level part near the ground the models differ no more, and the share is found."""
+    above = (3500.0, 2900.0, 2300.0, 1700.0, 1100.0, 500.0)
+    height = put_right_from([(35.0 + share * each, each, 120.0) for each in above])
+    assert height.share == pytest.approx(share, abs=0.01)
+    assert height.within_ft < 60.0  # feet: the habit of flying a little high or low is left
+
+
+def test_less_is_known_away_from_the_level_parts(put_right_from):
+    """Definition: an offset and a share agree where the flight was level, and part below it."""
+    height = put_right_from([(150.0, 3200.0, 120.0), (140.0, 2800.0, 120.0), (146.0, 3000.0, 120.0)])
+    low, high = height.within_at_ft(np.array([FIELD_FT + LOW_FT, FIELD_FT + 3000.0]))
+    assert low > 80.0 > high  # feet
