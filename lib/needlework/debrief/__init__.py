@@ -32,13 +32,13 @@ from needlework.debrief import (
 )
 from needlework.debrief.air import Wind, nose, wind_of
 from needlework.debrief.events import merged
+from needlework.debrief.evidence import Conditions, Judge, View, with_cold_ft
 from needlework.debrief.findings import Finding, Judgement, clock
 from needlework.debrief.height import Height, altimeter_ft, put_right
 from needlework.debrief.indications import Seen, half_round, see
 from needlework.debrief.rubric import Row, Rubric
 from needlework.debrief.rubric import load as load_rubric
 from needlework.debrief.segments import Outcome, Split, split, split_passage
-from needlework.debrief.view import Conditions, Judge, View, with_cold_ft
 from needlework.flying.tracklog import Track
 from needlework.trade import altimetry
 from needlework.trade.vor import FULL_SCALE_DEG

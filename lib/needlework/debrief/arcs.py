@@ -7,11 +7,11 @@ from dataclasses import replace
 import numpy as np
 
 from needlework.basis.quantity import Floats
+from needlework.debrief.evidence import View
 from needlework.debrief.findings import Judgement, Run, apart, not_judged, trend, worst_by_part
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
 from needlework.debrief.tracking import DRIFT_DEG
-from needlework.debrief.view import View
 
 _WRONG_WAY_DEG = 15.0  # so many radials the wrong way are no wavering
 _JOIN_S = 45.0

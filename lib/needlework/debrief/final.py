@@ -7,12 +7,12 @@ from dataclasses import replace
 import numpy as np
 
 from needlework.basis.quantity import Floats
+from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Mask, not_judged, worst_only
 from needlework.debrief.levels import speeds
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
 from needlework.debrief.tracking import needle
-from needlework.debrief.view import View
 from needlework.debrief.visual import past_visual_point
 from needlework.world.aircraft import Aircraft
 

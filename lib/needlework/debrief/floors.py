@@ -8,11 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from needlework.basis.quantity import Floats
+from needlework.debrief.evidence import View
 from needlework.debrief.findings import Judgement, Mask, apart, not_judged, worst_by_part
 from needlework.debrief.pieces import Piece
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
-from needlework.debrief.view import View
 
 _GRACE_NM = 0.1  # the last digit of a DME: "at the fix" is no finer than this
 _GRACE_DEG = 1.0  # what a radial is good for

@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from needlework.basis.quantity import Floats
+from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Run, apart, mean_deg, not_judged, worst_by_part
 from needlework.debrief.pieces import place
 from needlework.debrief.rubric import Row
-from needlework.debrief.view import View
 from needlework.trade.angles import reciprocal
 from needlework.trade.holding import DRIFT_FACTOR, DRIFT_MOST_DEG, entries
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from needlework.basis.quantity import Floats
+from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Mask, Run, not_judged, worst_by_part, worst_only
 from needlework.debrief.rubric import Row
-from needlework.debrief.view import View
 
 _LEVEL_FPM, _LEVEL_S = 250.0, 20.0
 _SAME_FT = 70.0  # two level parts at one altitude, with an excursion between them

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from needlework.debrief.evidence import View
 from needlework.debrief.final import landed, on_final
 from needlework.debrief.findings import Judgement, Mask, not_judged, worst_only
 from needlework.debrief.rubric import Row
-from needlework.debrief.view import View
 from needlework.debrief.visual import has_vdp, in_sight_at, sight_s, visual_nm
 
 _DIP_FT = 80.0  # a dip that comes back up; deeper is a decision

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from needlework.debrief.evidence import View
 from needlework.debrief.final import landed, on_final
 from needlework.debrief.findings import Finding, Judgement, apart, mean_deg, not_judged
 from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
 from needlework.debrief.tracking import why_off
-from needlework.debrief.view import View
 from needlework.trade.vor import FULL_SCALE_DEG
 
 _SOON_S = 60.0  # a recording that ends sooner after something was due says nothing about it

@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from needlework.basis.quantity import Floats
+from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Mask, apart, mean_deg, not_judged
 from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
-from needlework.debrief.view import View
 
 _TRACK_NOISE_DEG = 4.0  # how far a track from positions swings by their noise alone
 _NEW_COURSE_DEG = 12.0  # more than this is a turn of its own

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, apart, not_judged, worst_only
 from needlework.debrief.rubric import Row
-from needlework.debrief.view import View
 
 _AFTER_TURN_S = 25.0  # a selector may be turned a little after the leg has begun
 _WRONG_S = 15.0

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from needlework.basis.quantity import Constant, Floats
+from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, not_judged, trend, worst_by_part
 from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
-from needlework.debrief.view import View
 from needlework.trade import vor
 
 _SETTLED_S = 75.0  # of straight flight on a leg: established by then, or never

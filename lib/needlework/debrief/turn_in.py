@@ -8,11 +8,11 @@ import numpy as np
 
 from needlework.basis.quantity import Floats
 from needlework.debrief.arcs import turn_in
+from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, not_judged
 from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
-from needlework.debrief.view import View
 from needlework.trade import vor
 from needlework.trade.arc import lead_radial_deg
 from needlework.trade.vor import FULL_SCALE_DEG

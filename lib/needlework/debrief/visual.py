@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from needlework.debrief.view import View
+from needlework.debrief.evidence import View
 
 _LAST_DIGIT_NM = 0.1  # of a DME
 

@@ -11,9 +11,9 @@ import numpy as np
 from needlework.basis.quantity import Floats
 from needlework.showing.faces import Circle, CourseDeviation, Digits, Line, Mark, Plan, clock
 from needlework.showing.faces import dme as dme_window
+from needlework.showing.what_ifs.common_faces import Flag, deviation, plan_and_needle
 from needlework.showing.what_ifs.geometry import Path, between, number, point, polar, spoken
 from needlework.showing.what_ifs.knobs import choice, slider
-from needlework.showing.what_ifs.seen import Flag, deviation, plan_and_needle
 from needlework.showing.what_ifs.whatif import Shown, WhatIf
 from needlework.trade import arc as arcs
 from needlework.trade import dme, turns, vor, wind

@@ -12,9 +12,9 @@ import numpy as np
 from needlework.basis.quantity import Floats
 from needlework.showing.faces import CourseDeviation, Digits, Line, Mark, Plan
 from needlework.showing.faces import dme as dme_window
+from needlework.showing.what_ifs.common_faces import Flag, deviation, plan_and_needle
 from needlework.showing.what_ifs.geometry import Path, between, flown, number, point, polar, spoken, turned
 from needlework.showing.what_ifs.knobs import choice, slider
-from needlework.showing.what_ifs.seen import Flag, deviation, plan_and_needle
 from needlework.showing.what_ifs.whatif import Shown, WhatIf
 from needlework.trade import dme, holding, turns, vor, wind
 from needlework.trade import missed as rules

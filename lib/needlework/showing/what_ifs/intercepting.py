@@ -10,6 +10,7 @@ import numpy as np
 
 from needlework.showing.faces import CourseDeviation, Digits, Line, Mark, Plan, clock
 from needlework.showing.faces import dme as dme_window
+from needlework.showing.what_ifs.common_faces import Flag, deviation, plan_and_needle
 from needlework.showing.what_ifs.geometry import (
     Path,
     between,
@@ -22,7 +23,6 @@ from needlework.showing.what_ifs.geometry import (
     turned,
 )
 from needlework.showing.what_ifs.knobs import choice, slider
-from needlework.showing.what_ifs.seen import Flag, deviation, plan_and_needle
 from needlework.showing.what_ifs.whatif import Shown, WhatIf
 from needlework.trade import dme, turns, vor, wind
 from needlework.trade.angles import reciprocal
