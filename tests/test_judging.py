@@ -273,3 +273,41 @@ def test_a_mistake_is_found_from_the_learner_s_own_value_too():
     assert cells["time"].slip == "MINUTES"
     assert "Worked from your own “ground speed”" in cells["time"].text
     assert "Those are minutes." in cells["time"].text
+
+
+def test_a_table_of_letters_takes_them_in_a_row():
+    """Definition: "ABC" is A, B and C, as in a question that asks for letters in order."""
+    from dataclasses import replace
+
+    table = replace(TABLE, cells=lambda g: {"first": CHOICE, "second": replace(CHOICE, correct="B")})
+    assert judge(table, {}, "CB").outcome is Outcome.PASS
+    assert judge(table, {}, "c, b").outcome is Outcome.PASS
+    assert "3 entries where 2" in judge(table, {}, "CBA").text
+
+
+@pytest.mark.parametrize(
+    ("names", "said"),
+    [
+        ({"minutes": 1, "seconds": 50}, "1 minute and 50 seconds"),
+        ({"minutes": 2, "seconds": 1.5}, "2 minutes and 1.5 seconds"),
+    ],
+)
+def test_what_is_counted_has_its_number(names, said):
+    """Definition: one minute, two minutes."""
+    from needlework.exercises import wording
+
+    assert wording.filled("{minutes:#minute} and {seconds:#second}", names) == said
+
+
+@pytest.mark.parametrize(
+    ("value", "decimals", "said"),
+    [
+        (150.0, 2, "150"), (1.5e5, 0, "150,000"), (0.10998678, 2, "0.11"), (0.0042, 2, "0.004"), (-0.001, 1, "-0.001"),
+        (63.43923, 2, "63.44"), (1e20, 2, "a number of 21 digits"), (0.0, 2, "0"), (float("inf"), 2, "no number"),
+    ],
+)  # fmt: skip
+def test_numbers_in_sentences_are_a_pilot_s(value, decimals, said):
+    """Definition: no powers of ten, thousands apart, no decimals that say nothing."""
+    from needlework.exercises import wording
+
+    assert wording.number(value, decimals) == said

@@ -29,6 +29,10 @@ QUANTITIES = {
     "tenths": ".1f",
     "hundredths": ".2f",
     "plain": "",
+    "minutes": "#minute",
+    "seconds": "#second",
+    "miles": "#mile",
+    "degrees": "#degree",
 }
 """Kinds of quantities, and how each is written."""
 

@@ -264,6 +264,20 @@ def _swapped(values: Values) -> Values:
     return _from_there(values, _course(values) + (swapped if off > 0.0 else -swapped))
 
 
+def _variation_on_magnetic(sign: float) -> Callable[[Values], Values | None]:
+    """Add variation to a wind that is magnetic already, or take it off."""
+
+    def inputs(values: Values) -> Values | None:
+        if "wind_from_deg" not in values:
+            return None
+        return _from_there(values, _wind_from(values) + sign * float(values["variation_deg"]))
+
+    return inputs
+
+
+_ALREADY = "The wind is given in magnetic already, like the course: no variation is added to it or taken off."
+
+
 def _ground_speed_for_airspeed(values: Values) -> Values | None:
     along, _ = wind.components_kt(
         direction_deg=_course(values), wind_from_deg=angles.wrap360(_wind_from(values)), wind_kt=values["wind_kt"]
@@ -322,6 +336,15 @@ HEADING = Family(
             "VARSUB",
             "West variation was subtracted from the wind. From true to magnetic it is added.",
             inputs=lambda v: {"wind_true_deg": float(v["wind_true_deg"]) - 2.0 * float(v["variation_deg"])},
+            instead_of="variation",
+        ),
+        Member(
+            "MAGADD", _ALREADY + " Here it was added.", inputs=_variation_on_magnetic(1.0), instead_of="variation"
+        ),
+        Member(
+            "MAGSUB",
+            _ALREADY + " Here it was taken off.",
+            inputs=_variation_on_magnetic(-1.0),
             instead_of="variation",
         ),
         Member(
@@ -400,6 +423,15 @@ GROUND_SPEED = Family(
             inputs=lambda v: {"wind_true_deg": float(v["wind_true_deg"]) - 2.0 * float(v["variation_deg"])},
             instead_of="variation",
         ),
+        Member(
+            "MAGADD", _ALREADY + " Here it was added.", inputs=_variation_on_magnetic(1.0), instead_of="variation"
+        ),
+        Member(
+            "MAGSUB",
+            _ALREADY + " Here it was taken off.",
+            inputs=_variation_on_magnetic(-1.0),
+            instead_of="variation",
+        ),
     ),
     HEADING.takes,
 )
@@ -461,8 +493,11 @@ def _parts_swapped(_heading: float, worked: Worked, values: Values) -> float:
     return worked(**swapped)
 
 
-def _with_the_wind_in_true() -> tuple[Member, Member]:
-    return tuple(member for member in HEADING.members if member.code in ("TRUEWIND", "VARSUB"))  # type: ignore[return-value]
+_OF_VARIATION = ("TRUEWIND", "VARSUB", "MAGADD", "MAGSUB")
+
+
+def _with_the_wind_in_true() -> tuple[Member, ...]:
+    return tuple(member for member in HEADING.members if member.code in _OF_VARIATION)
 
 
 ARC_LEG = Family(

@@ -221,6 +221,8 @@ class FilledPlan(Question):
         if slip is None:
             return replace(verdict, given=given)
         kind = "In this wind the flight met its goals all the same." if passed else verdict.text
+        # What the mistake bears on is not praised beside it; which goals these are the flight does not tell.
+        verdict = replace(verdict, cells=tuple((label, _unpraised(cell)) for label, cell in verdict.cells))
         text = f"Not yet. {self.fill(slip.says, givens)} {kind}"
         # A named mistake costs at least half, however well the rest of the plan saved the flight.
         share = min(verdict.share, 0.5)
@@ -383,6 +385,10 @@ class FlownByHand(Question):
         drawn = {"radials": list(self.radials(givens))} if self.radials else {}
         drawn |= self.drawn(givens)
         return shown(verdict, self.views, self.on, self.day(givens).wind, "As flown", drawn, self.view)
+
+
+def _unpraised(cell: Verdict) -> Verdict:
+    return replace(cell, text="Met on this flight.") if cell.outcome is Outcome.PASS else cell
 
 
 def as_lines(answer: object) -> str:

@@ -177,7 +177,7 @@ class Question:
         if "{" not in template and "}" not in template:
             return template
         names = self.names(givens)
-        return template.format(**{**names, **self.derived(names), **more})
+        return wording.filled(template, {**names, **self.derived(names), **more})
 
     def where_to_look(self, givens: Givens) -> str:
         """Give the sentence that ends an unexplained wrong answer."""
@@ -319,28 +319,39 @@ class Number(Question):
         )
 
     def _alone(self, givens: Givens, value: float) -> list[Slip]:
-        """Find the single mistakes that an answer can come from: to the precision asked for, else within tolerance."""
-        grain = 0.5 * self.to + 1e-9
-        far = sorted(
-            ((abs(self._error(value, wrong)), slip) for slip, wrong in self.mistakes(givens)),
-            key=lambda each: each[0],
-        )
-        # Where much more is right than the precision asked for, so wide a reach would take in what is merely inexact.
-        reach = self.tolerance if self.tolerance <= 2.0 * self.to else max(0.5 * self.to, 0.5 * self.tolerance)
-        near = [slip for gap, slip in far if gap <= reach + 1e-9 * max(1.0, abs(value))]
-        exact = [slip for gap, slip in far if gap <= grain]
-        return near if len(exact) != 1 or exact[0] not in near else exact
+        """Find the single mistakes that an answer can come from, the nearest first.
 
-    def _together(self, givens: Givens, value: float) -> list[tuple[str, str]]:
-        """Find the mistakes that, two at a time, lead to an answer: codes for the record, words for the learner."""
-        if self.family is None:
-            return []
-        says = {slip.code: self.fill(slip.says, givens) for slip in self.slips}
-        return [
-            ("+".join(member.code for member in pair), " ".join(says.get(m.code, m.says) for m in pair))
-            for pair, wrong in self.family.pairs(self.names(givens))
-            if abs(self._error(value, wrong)) <= 0.5 * self.to + 1e-9
+        An answer within the tolerance of a mistake's value comes from it only if it lies much nearer to it than that
+        value lies to the right one: an inexact right answer is given no method's name. Of two about equally near
+        nobody can tell which it was.
+        """
+        wanted = self.right(givens)
+        reach = max(self.tolerance, 0.5 * self.to) + 1e-9 * max(1.0, abs(value))
+        made = [
+            (abs(self._error(value, wrong)), abs(self._error(wrong, wanted)), s) for s, wrong in self.mistakes(givens)
         ]
+        near = sorted((each for each in made if each[0] <= reach), key=lambda each: each[0])
+        if not near or near[0][0] > max(0.5 * self.to, 0.25 * near[0][1]) + 1e-9:
+            return []
+        if near[0][0] <= 1e-9 * max(1.0, abs(value)):
+            return [near[0][2]]
+        return [slip for gap, _, slip in near if gap - near[0][0] < self.to]
+
+    def _together(self, givens: Givens, value: float) -> tuple[str, str]:
+        """Name what every two mistakes that lead to an answer have in common: codes, and words for the learner."""
+        if self.family is None:
+            return "", ""
+        says = {slip.code: self.fill(slip.says, givens) for slip in self.slips}
+        reach = max(self.tolerance, 0.5 * self.to) + 1e-9
+        found = [
+            pair for pair, wrong in self.family.pairs(self.names(givens)) if abs(self._error(value, wrong)) <= reach
+        ]
+        common = [member for member in found[0] if all(member in pair for pair in found)] if found else []
+        if not common:
+            return "", ""
+        words = " ".join(says.get(member.code, member.says) for member in common)
+        told = "Two things at once." if len(common) == 2 else "More than one thing. This is one of them:"
+        return "+".join(member.code for member in common), f"{told} {words}"
 
     def _why(self, givens: Givens, value: float) -> tuple[str, str]:
         """Name the cause of a wrong answer: codes for the record, words for the learner; empty where none is known.
@@ -353,16 +364,10 @@ class Number(Question):
         if len(alone) == 2:
             one, other = (self.fill(slip.says, givens) for slip in alone)
             return alone[0].code, f"Two mistakes come to this. Either: {one} Or: {other}"
-        if not alone:
-            slip = self.named(givens, value)
-            if slip is not None:
-                return slip.code, self.fill(slip.says, givens)
-            together = self._together(givens, value)
-            if len(together) == 1:
-                return together[0][0], f"Two things at once. {together[0][1]}"
-            if len(together) == 2:
-                return together[0][0], f"Two things at once. Either: {together[0][1]} Or: {together[1][1]}"
-        return "", ""
+        if alone:
+            return "", ""
+        slip = self.named(givens, value)
+        return (slip.code, self.fill(slip.says, givens)) if slip is not None else self._together(givens, value)
 
     def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
         """Compare with the reference value, then with every slip, then say direction or size."""
@@ -462,7 +467,7 @@ class Choice(Question):
         letters = ", ".join(self.options)
         letter = " ".join(re.sub(r"[^\w]+", " ", as_text(answer, next(iter(self.options)))).split())
         if letter not in self.options:
-            raise Unreadable(f"'{short(letter)}' is not one of {letters}. Write one of them in quotation marks.")
+            raise Unreadable(f"'{short(letter)}' is not one of {letters}. Write one of them.")
         if letter in self.accepted(givens):
             return Verdict(Outcome.PASS, 1.0, f"Right: {letter}.", given=letter)
         for slip, wrong in self.mistakes(givens):
@@ -634,6 +639,12 @@ class Table(Question):
     def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
         """Judge cell by cell and add up."""
         cells = self.cells(givens)
+        letters = all(
+            isinstance(cell, Choice) and all(len(each) == 1 for each in cell.options) for cell in cells.values()
+        )
+        if letters and isinstance(answer, str):
+            # Letters in a row are letters, with or without what stands between them.
+            answer = [letter for letter in str.__str__(answer) if letter.isalnum()]
         filled = labelled(answer, list(cells), {old: new for new, cell in cells.items() for old in cell.formerly},
                           self.gone, "cell of this table", "cells")  # fmt: skip
         own: list[_Own] = []

@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from needlework.exercises import wording
 from needlework.exercises.binding import Binder
 from needlework.exercises.families import FAMILIES, Applied, Member
 from needlework.exercises.kinds import Choice, Givens, Number, Order, Question, Slip, Table
@@ -95,7 +96,9 @@ def _derived(data: Data, bind: Binder) -> Callable[[Givens], dict[str, Any]]:
 
     def derived(givens: Givens) -> dict[str, Any]:
         found = {name: value(givens) for name, value in values.items()}
-        said = {name: texts[str(v)].format(**{**givens, **found}) for name, v in found.items() if str(v) in texts}
+        said = {
+            name: wording.filled(texts[str(v)], {**givens, **found}) for name, v in found.items() if str(v) in texts
+        }
         return found | said
 
     return derived

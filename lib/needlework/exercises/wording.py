@@ -3,8 +3,41 @@
 from __future__ import annotations
 
 import math
+import string
+from collections.abc import Mapping
+from typing import Any
 
 _MOST_DIGITS = 12
+
+
+class _Filler(string.Formatter):
+    """Fills texts; behind a ``#`` stands what is counted: ``{minutes:#minute}`` is "1 minute" or "2 minutes"."""
+
+    def format_field(self, value: Any, format_spec: str) -> Any:
+        if not format_spec.startswith("#"):
+            return super().format_field(value, format_spec)
+        return f"{number(float(value))} {format_spec[1:]}{'' if value == 1 else 's'}"
+
+
+_FILLER = _Filler()
+
+
+def filled(template: str, names: Mapping[str, Any]) -> str:
+    """Fill the names in braces of a text.
+
+    Parameters
+    ----------
+    template : str
+        The text, as :meth:`str.format` takes it; besides, ``{name:#noun}`` is a number with the noun it counts.
+    names : mapping
+        What the names stand for.
+
+    Returns
+    -------
+    str
+        The text.
+    """
+    return _FILLER.vformat(template, (), names)
 
 
 def number(value: float, decimals: int = 2) -> str:

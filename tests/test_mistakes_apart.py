@@ -1,0 +1,167 @@
+"""No usual mistake, and no two together, passes or comes to another's answer: every question, cell, plan and goal.
+
+What cannot be told apart stands here with its reason.
+"""
+
+import itertools
+import random
+
+import pytest
+from needlework.exercises import judging
+from needlework.exercises.catalogue import QUESTIONS
+from needlework.exercises.flown import FilledPlan
+from needlework.exercises.kinds import Number, Table
+from needlework.exercises.verdicts import Outcome
+
+DRAWS = 200
+NUMBERS = [key for key, question in QUESTIONS.items() if isinstance(question, (Number, Table))]
+PLANS = [key for key, question in QUESTIONS.items() if isinstance(question, FilledPlan)]
+
+PAIRS_ALIKE = (
+    "One mistake comes before two: a pair may come to what a single mistake comes to, and the single one is named. "
+    "With twelve members there are sixty pairs, and they would have to share the whole degrees of the compass."
+)
+"""Why two together need only not pass."""
+
+NO_FAMILY = {
+    "arc-wind": "the correction is small on its middle leg; it names its mistakes itself where it can",
+    "ir-along": "the part of the wind along the course alone; its mistakes are its own",
+    "ma-recall-correction": "crosswind and airspeed are given: nothing of the wind is left to be mistaken",
+    "arc-turn-dme": "a lead in miles, on one side or the other; its own mistakes are all there are",
+}
+"""Cells that work with wind, speed or a lead and inherit nothing, each with its reason."""
+
+
+def cells(question, givens):
+    """The number cells of a question, with their labels."""
+    found = question.cells(givens) if isinstance(question, Table) else {"": question}
+    return {label: cell for label, cell in found.items() if isinstance(cell, Number)}
+
+
+def written(cell, value):
+    """A value as the learner writes it: rounded to the precision asked for, and on the compass."""
+    rounded = round(value / cell.to) * cell.to
+    return (rounded % 360 or 360) if cell.circle else rounded
+
+
+def draws(question):
+    """The numbers of 200 draws that are not refused, and of some students; all the same where nothing is drawn."""
+    raw = [{"seed": "", **question.draw(random.Random(f"{question.key}|{number}"))} for number in range(DRAWS)]
+    if len(raw[0]) == 1:
+        return raw[:1]
+    return [givens for givens in raw if question.sound(givens)] + [
+        judging.draw(question, f"student {number}") for number in range(8)
+    ]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("key", NUMBERS)
+def test_no_mistake_passes_and_no_two_come_to_the_same(key):
+    """Definition: in 200 draws each is refused, or no mistake earns anything and no two come to one answer.
+
+    Nor do two mistakes of a family together pass, rounded as it is asked for.
+    """
+    question = QUESTIONS[key]
+    for givens in draws(question):
+        for label, cell in cells(question, givens).items():
+            made = cell.mistakes(givens)
+            for slip, value in made:
+                verdict = judging.judge(cell, givens, written(cell, value))
+                assert verdict.share == 0, (label, slip.name, givens, verdict.text)
+            for (one, a), (other, b) in itertools.combinations(made, 2):
+                assert abs(cell._error(a, b)) > 0.5 * cell.to - 1e-9, (label, one.name, other.name, givens)
+            told, right, band = {slip.code for slip, _ in made}, cell.right(givens), cell._band(givens)
+            for pair, value in cell.family.pairs(cell.names(givens)) if cell.family else ():
+                if cell.keeps_apart and not all(member.code in told for member in pair):
+                    continue
+                off = abs(cell._off(written(cell, value), right, band))
+                assert off > cell.tolerance, (label, [member.code for member in pair], givens)
+
+
+@pytest.mark.parametrize("key", NUMBERS)
+def test_what_works_with_wind_inherits_the_mistakes_of_wind(key):
+    """Definition: a heading, ground speed or rate that changes with the wind has the family of its quantity."""
+    from dataclasses import replace
+
+    question = QUESTIONS[key]
+    givens = judging.draw(question, "Finch 12")
+    for label, cell in cells(question, givens).items():
+        names = cell.names(givens)
+        if "wind_kt" not in names or cell.family is not None or key in NO_FAMILY:
+            continue
+        other = {**givens, "wind_kt": names["wind_kt"] + 4}
+        blown = replace(cell, row={**cell.row, "wind_kt": names["wind_kt"] + 4}).right(other)
+        assert blown == cell.right(givens), label
+
+
+# ---------------------------------------------------------------- plans
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("key", PLANS)
+def test_no_named_mistake_of_a_plan_earns_more_than_half(key):
+    """Definition: flown, every named mistake alone and two together are no pass and half of the marks at most."""
+    plan = QUESTIONS[key]
+    for student in ("Finch 12",):
+        givens = judging.draw(plan, student)
+        right = plan.right(givens)
+        made = [
+            (
+                slip,
+                {label: value for label, value in wrong.items() if not plan.blanks[label].same(value, right[label])},
+            )
+            for slip, wrong in plan.mistakes(givens)
+        ]
+        assert judging.judge(plan, givens, right).outcome is Outcome.PASS
+        for slip, changed in made:
+            verdict = judging.judge(plan, givens, {**right, **changed})
+            assert verdict.outcome is not Outcome.PASS, slip.name
+            assert verdict.share <= 0.5, slip.name
+        pairs = list(itertools.combinations(made, 2))
+        for (one, a), (other, b) in pairs[:: max(1, len(pairs) // 8)]:
+            verdict = judging.judge(plan, givens, {**right, **a, **b})
+            assert verdict.outcome is not Outcome.PASS, (one.name, other.name)
+            assert verdict.share <= 0.5, (one.name, other.name)
+
+
+@pytest.mark.parametrize("key", PLANS)
+def test_the_mistakes_of_a_plan_are_known_in_200_draws(key):
+    """Definition: on paper every named mistake is known by its own name, and what is right has none."""
+    plan = QUESTIONS[key]
+    for number in range(DRAWS):
+        givens = judging.draw(plan, f"student {number}")
+        assert plan.slip_in(givens, plan.right(givens)) is None
+        for slip, wrong in plan.mistakes(givens):
+            assert plan.slip_in(givens, wrong) is slip
+
+
+STEPS = (0.5, 1, 2, 4, 8, 14)
+
+
+def step_of(label):
+    """How far the values tried of a line of a plan lie apart."""
+    if "DME" in label and "level" not in label:
+        return 0.3
+    return 60.0 if "level" in label or "below" in label else 50.0 if "rate" in label else 3.0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("key", PLANS)
+def test_a_worse_plan_never_earns_more(key):
+    """Definition: farther off never earns more, on either side of what is right, as long as half can be earned.
+
+    Below half of the marks the plan has failed, and how much of it was flown all the same decides.
+    """
+    plan = QUESTIONS[key]
+    givens = judging.draw(plan, "Finch 12")
+    right = plan.right(givens)
+    for label, blank in plan.blanks.items():
+        for side in (1, -1) if not blank.words else ():
+            shares = []
+            for steps in STEPS:
+                value = right[label] + side * steps * step_of(label)
+                value = (value % 360 or 360.0) if blank.circle else value
+                verdict = judging.judge(plan, givens, {**right, label: value})
+                if verdict.outcome is not Outcome.ERROR:
+                    shares.append(max(verdict.share, 0.5))
+            assert all(later <= before + 0.02 for before, later in itertools.pairwise(shares)), (label, side, shares)
