@@ -380,7 +380,7 @@ class Number(Question):
                 f"{wording.number(value)} is on no compass: directions run from 1 to 360. Round the circle means: "
                 f"{turns}{', as often as it takes' if not -360.0 <= value <= 720.0 else ''}."
             )
-        given = wording.direction(value) if self.circle else wording.number(value, self.decimals + 2)
+        given = wording.direction(value) if self.circle else wording.number(value, max(2, self.decimals + 1))
         error = self._off(value, wanted, self._band(givens))
         slack = 1e-9 * max(1.0, abs(wanted))
         if abs(error) <= self.tolerance + slack:
