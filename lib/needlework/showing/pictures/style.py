@@ -6,6 +6,8 @@ import functools
 import typing
 from collections.abc import Callable, Sequence
 
+from needlework.basis.quantity import Constant
+
 if typing.TYPE_CHECKING:
     from matplotlib.artist import Artist
     from matplotlib.axes import Axes
@@ -49,7 +51,7 @@ LINES: dict[str, dict[str, typing.Any]] = {
 }
 """Colour, dashes and weight by role, so that colour is never the only mark."""
 
-HAIR = 0.9
+HAIR = Constant(0.9, "pt", "common-practice", "the thinnest line that still prints")
 """Thinner than a line that means something, in points: words may stand over it."""
 
 HATCHES = {"cone": "....", "floor": "\\\\\\\\"}
