@@ -3,6 +3,7 @@
 What cannot be told apart stands here with its reason.
 """
 
+import copy
 import itertools
 import random
 
@@ -24,12 +25,9 @@ PAIRS_ALIKE = (
 """Why two together need only not pass."""
 
 NO_FAMILY = {
-    "arc-wind": "the correction is small on its middle leg; it names its mistakes itself where it can",
-    "ir-along": "the part of the wind along the course alone; its mistakes are its own",
-    "ma-recall-correction": "crosswind and airspeed are given: nothing of the wind is left to be mistaken",
-    "arc-turn-dme": "a lead in miles, on one side or the other; its own mistakes are all there are",
+    "ir-along": "the part of the wind along the course, from a speed and an angle: its mistakes are its own",
 }
-"""Cells that work with wind, speed or a lead and inherit nothing, each with its reason."""
+"""Questions that work with wind and inherit nothing, each with its reason."""
 
 
 def cells(question, givens):
@@ -65,8 +63,10 @@ def test_no_mistake_passes_and_no_two_come_to_the_same(key):
     for givens in draws(question):
         for label, cell in cells(question, givens).items():
             made = cell.mistakes(givens)
+            known = copy.copy(cell)
+            vars(known)["mistakes"] = lambda _givens, made=made: made  # worked out once, not for every answer
             for slip, value in made:
-                verdict = judging.judge(cell, givens, written(cell, value))
+                verdict = judging.judge(known, givens, written(cell, value))
                 assert verdict.share == 0, (label, slip.name, givens, verdict.text)
             for (one, a), (other, b) in itertools.combinations(made, 2):
                 assert abs(cell._error(a, b)) > 0.5 * cell.to - 1e-9, (label, one.name, other.name, givens)
