@@ -209,7 +209,7 @@ def _add_steps(converter: Any, released: Any, finding: Finding, sealed: bool, na
     """Put the course's own steps between nbgrader's: what is done before the code runs, and from then on."""
 
     class MendCells(NbGraderPreprocessor):  # type: ignore[misc]
-        """Let the last of several cells with one name count, and put deleted marked cells back where they were.
+        """Let the last of several cells with one name count, and put answer and marked cells that are not there back.
 
         nbgrader itself stops at the first and gives 0 for the second.
         """
@@ -229,15 +229,30 @@ def _add_steps(converter: Any, released: Any, finding: Finding, sealed: bool, na
                     finding.notes.append(f"the cell '{name}' is there more than once; the last one counts")
                 elif name:
                     places[name] = number
-            before: str = ""
+            there, before, answers, absent = set(places), "", [], []
             for cell in released.cells:
                 name = _name(cell)
-                if name not in places and cell.metadata.get("nbgrader", {}).get("grade"):
-                    at = places[before] + 1 if before else 0
-                    nb.cells.insert(at, copy.deepcopy(cell))
-                    places = {other: place + (place >= at) for other, place in places.items()} | {name: at}
-                    finding.notes.append(f"the marked cell '{name}' was deleted and is put back")
+                about = cell.metadata.get("nbgrader", {})
+                if about.get("solution"):
+                    answers.append(cell)
+                if name not in there and about.get("grade"):
+                    # A question of a later edition: its empty answer comes with it, or it would stop.
+                    new = [answer for answer in answers if _name(answer) not in there]
+                    for each in [*new, cell]:
+                        at = places[before] + 1 if before else 0
+                        nb.cells.insert(at, copy.deepcopy(each))
+                        places = {other: place + (place >= at) for other, place in places.items()} | {_name(each): at}
+                        before = _name(each)
+                    if new:
+                        absent.append(name)
+                    else:
+                        finding.notes.append(f"the marked cell '{name}' was deleted and is put back")
+                if about.get("grade"):
+                    answers = []
                 before = name if name in places else before
+            if absent:
+                listed = ", ".join(f"'{name}'" for name in absent)
+                finding.notes.append(f"not in this copy, and counts 0: {listed}")
             return nb, resources
 
     class Run(Execute):  # type: ignore[misc]
