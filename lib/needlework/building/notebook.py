@@ -7,6 +7,7 @@ import re
 from typing import Any
 
 from needlework.building.data import precision, spoken
+from needlework.building.glossary import words_of
 from needlework.building.reading import KINDS, Lesson, options
 from needlework.building.scan import Block, Note, Prose
 from needlework.building.settings import Settings
@@ -46,6 +47,7 @@ _COUNT = {3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight", 9:
 _SHORT_TABLE = 50
 _LONGEST = 88
 _TITLE_PART, _SETUP_PART, _SITTING_PART, _LAST_PART = "title", "setup", "sitting", "progress"
+_WORDS_PART = "words"
 
 
 def notebook(lesson: Lesson, questions: dict[str, Question], first: bool = False) -> dict[str, Any]:
@@ -96,6 +98,9 @@ class _Builder:
                 self._question(each, str(each.settings.get("part", part)))
             else:
                 self._other(each, part)
+        words = words_of(self.lesson.key)
+        if words:
+            self._add("markdown", words, _WORDS_PART)
         self._add("code", f'recap("{self.lesson.key}")', _LAST_PART)
         return {"cells": self.cells, "metadata": _METADATA, "nbformat": 4, "nbformat_minor": 5}
 
