@@ -287,12 +287,12 @@ def height_at_30(*, gs_kt: int) -> float:
 
 
 def a_case(random: Random) -> dict[str, float]:
-    """Draw a crossing on which the kneepad rule is tried."""
+    """Draw a crossing on which the kneeboard rule is tried."""
     return {"h": random.randrange(8, 60) / 10.0, "gs": float(random.randrange(60, 150, 5))}
 
 
 def crossing_seconds(*, h: float, gs: float) -> float:
-    """Give what the kneepad rule must give, from thousands of feet and knots. [s]"""
+    """Give what the kneeboard rule must give, from thousands of feet and knots. [s]"""
     return _cone_s(h * 1000.0, gs, 45.0)
 
 
