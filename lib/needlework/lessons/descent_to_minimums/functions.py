@@ -1189,17 +1189,13 @@ def task_vdp(
     elevation_ft: float = _WYGATE_FT,
     crossing_ft: float = _CROSSING_FT,
     gradient_ft_nm: float | None = None,
+    today_ft: float | None = None,
 ) -> float:
     """DME at which the line passes the MDA of the day. [NM] Source: definition."""
     if gradient_ft_nm is None:
         gradient_ft_nm = task_slope(cross_ft=cross_ft, elevation_ft=elevation_ft, crossing_ft=crossing_ft)
-    return _WYGATE_NM + (task_mda(note_ft=note_ft) - elevation_ft - crossing_ft) / gradient_ft_nm
-
-
-def task_vdp_without_crossing(*, cross_ft: int, note_ft: int) -> float:
-    """Crossing height left out here, and not in the gradient. [NM]"""
-    slope_ft_nm = task_slope(cross_ft=cross_ft)
-    return task_vdp(cross_ft=cross_ft, note_ft=note_ft, crossing_ft=0.0, gradient_ft_nm=slope_ft_nm)
+    mda_ft = task_mda(note_ft=note_ft) if today_ft is None else today_ft
+    return _WYGATE_NM + (mda_ft - elevation_ft - crossing_ft) / gradient_ft_nm
 
 
 def task_vdp_at_three_degrees(*, cross_ft: int, note_ft: int) -> float:
@@ -1233,10 +1229,22 @@ def miles_before_the_vdp(*, cross_ft: int, note_ft: int, tas_kt: int, sign: int,
     return _task_miles_nm(cross_ft, note_ft, _task_limits_fpm(cross_ft, gs)[0], gs)
 
 
-def task_latest_start(*, cross_ft: int, note_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
+def task_latest_start(
+    *,
+    cross_ft: int,
+    note_ft: int,
+    tas_kt: int,
+    sign: int,
+    along_kt: int,
+    gs_kt: float | None = None,
+    today_ft: float | None = None,
+    vdp_nm: float | None = None,
+) -> float:
     """DME of the latest start. [NM] Source: common practice; Instrument Procedures Handbook, ch. 4."""
-    miles = miles_before_the_vdp(cross_ft=cross_ft, note_ft=note_ft, tas_kt=tas_kt, sign=sign, along_kt=along_kt)
-    return task_vdp(cross_ft=cross_ft, note_ft=note_ft) + miles
+    gs = final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt) if gs_kt is None else gs_kt
+    mda_ft = task_mda(note_ft=note_ft) if today_ft is None else today_ft
+    begins_nm = task_vdp(cross_ft=cross_ft, note_ft=note_ft) if vdp_nm is None else vdp_nm
+    return begins_nm + (cross_ft - mda_ft) / (_task_limits_fpm(cross_ft, gs)[0] * 60.0 / gs)
 
 
 def task_latest_start_by_the_other(*, cross_ft: int, note_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
