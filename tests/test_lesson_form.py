@@ -104,6 +104,13 @@ PLANTED = [
     ("right: B\n", "right: B\nfigure: {needel: {}}\n", "figure: {needel", r"no picture `needel`; did you mean `needle`\?"),
     (":::{reveal}", ":::{what-if} passages\n\n:::\n\n:::{reveal}", "{what-if} passages", r"there is no what-if `passages`"),
     (":::{reveal}", ":::{picture} arc\n```yaml\narc: 5\n```\n\n:::\n\n:::{reveal}", "arc: 5", r"the picture arc takes .*`arc`"),
+    # ---- what a cell gives, and families
+    ("to: 10\npasses", "to: 10\ngives: height_ft\npasses", "gives: height_ft", r"gives: `height_ft` is drawn here; what a cell"),
+    ("right: number\n", "right: number\ngives: miles\n", "gives: miles", r"a cell that is repeated gives nothing to the cells"),
+    ("to: 10\npasses", "to: 10\ngives: my feet\npasses", "gives: my feet", r"gives: expected a name as Python takes it"),
+    ("right: 30\n", "right: 30\nfamily: heading\n", "family: heading", r"family: expected one of heading in wind, ground"),
+    ("right: 30\n", "right: 30\nfamily: {lead: {far_nm: 5}}\n", "family: {lead", r"expected quantities of this family: dist_nm, gs_kt"),
+    ("right: 30\n", "right: 30\nfamily: {lead: {gs_kt: speed}}\n", "family: {lead", r"family: `speed`, for gs_kt, is not drawn here"),
     # ---- lines
     ("so ...\n- model: {answer}, the same.", "so ...\n- model {answer}, the same.", "- model {answer}", r"expected `- hint:`"),
     ("(numbers(\"t-course\")[\"radial_deg\"] + 180) % 360\n```\n\n:::", "5\n```\n", "{number} t-course", r"this block is not closed before line \d+: expected a line `:::`"),
@@ -460,3 +467,25 @@ def test_functions_are_loaded_under_a_name_of_their_own(tmp_path):
         made.append(binding.load(path, name))
     assert [module.Row().name for module in made] == ["mine-a", "mine_a"]
     assert made[0].__name__ != made[1].__name__
+
+
+def test_what_a_cell_gives_is_for_functions_below_it_only(tmp_path):
+    """Definition: functions of the cells below may ask for it, those above and the texts not: these would tell it."""
+    functions = (
+        form_lesson.FUNCTIONS + '\n\ndef half(*, given_ft):\n    """Half of it."""\n    return given_ft / 2.0\n'
+    )
+    below = form_lesson.LESSON.replace("to: 10\npasses", "to: 10\ngives: given_ft\npasses").replace(
+        "right: 30\n", "right: half\n"
+    )
+    assert (
+        faults(tmp_path, below.replace("  height_ft: feet", "  height_ft: feet\n  given_ft: feet"), functions) == []
+    )
+    told = faults(tmp_path, below.replace("Look down.", "Look down from {given_ft}."), functions)
+    assert len(told) == 1
+    assert "`{given_ft}` is not drawn here" in told[0]
+    above = form_lesson.LESSON.replace("right: 30\n", "right: 30\ngives: given_ft\n").replace(
+        "- slip FEW = 700", "- slip FEW = half"
+    )
+    told = faults(tmp_path, above, functions)
+    assert len(told) == 1
+    assert "`half` asks for `given_ft`, not drawn here" in told[0]
