@@ -1,6 +1,8 @@
 """No usual mistake, and no two together, passes or comes to another's answer: every question, cell, plan and goal.
 
-What cannot be told apart stands here with its reason.
+What cannot be told apart stands here with its reason. One mistake comes before two: a pair may come to what a single
+mistake comes to, and the single one is named; with twelve members there are sixty pairs, and they would have to share
+the whole degrees of the compass.
 """
 
 import copy
@@ -17,12 +19,6 @@ from needlework.exercises.verdicts import Outcome
 DRAWS = 200
 NUMBERS = [key for key, question in QUESTIONS.items() if isinstance(question, (Number, Table))]
 PLANS = [key for key, question in QUESTIONS.items() if isinstance(question, FilledPlan)]
-
-PAIRS_ALIKE = (
-    "One mistake comes before two: a pair may come to what a single mistake comes to, and the single one is named. "
-    "With twelve members there are sixty pairs, and they would have to share the whole degrees of the compass."
-)
-"""Why two together need only not pass."""
 
 NO_FAMILY = {
     "ir-along": "the part of the wind along the course, from a speed and an angle: its mistakes are its own",

@@ -73,10 +73,6 @@ class Family:
     takes: tuple[str, ...]
     compares: Callable[[float, float, Values], str] | None = None
 
-    def member(self, code: str) -> Member | None:
-        """Give the member of a code; None if there is none."""
-        return next((member for member in self.members if member.code == code), None)
-
 
 @dataclass(frozen=True)
 class Applied:
@@ -195,11 +191,6 @@ class Applied:
             elif own in givens:
                 found[name] = givens[own]
         return found
-
-    def singles(self, givens: Mapping[str, Any]) -> list[tuple[Member, float]]:
-        """Give every member that these numbers admit, with its value."""
-        found = ((member, self.value(givens, (member,))) for member in self._members())
-        return [(member, value) for member, value in found if value is not None]
 
     def pairs(self, givens: Mapping[str, Any]) -> Iterator[tuple[tuple[Member, Member], float]]:
         """Give every two members that can be made together, with their value."""
