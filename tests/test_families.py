@@ -54,13 +54,6 @@ def over_the_ground(g):
     return ground_speed(g["course_deg"], g["tas_kt"], g["wind_true_deg"] + g["variation_deg"], g["wind_kt"])
 
 
-def on_the_leg(g):
-    """Heading of a leg of ten degrees: square to its middle, in wind."""
-    sign = 1 if g["turn"] == "right" else -1
-    radial = g["radial_deg"] + sign * g["step_deg"] * (g["place"] - 1)
-    return heading(radial + sign * 95, g["tas_kt"], g["wind_true_deg"] + g["variation_deg"], g["wind_kt"])
-
-
 def outbound(g):
     """Heading outbound in a hold: 1 + 2/T times the inbound correction, to the other side."""
     inbound = g["outbound_deg"] + 180
@@ -113,21 +106,29 @@ MEMBERS = [
         },
     ),
     (
-        "leg of an arc", on_the_leg,
-        {"radial_deg": 340, "turn": "right", "place": 3, "step_deg": 20, "tas_kt": 100, "wind_true_deg": 90,
-         "wind_kt": 20, "variation_deg": 13},
+        # Third of three legs to the right, square to radial 025; the first was square to 345. Wind from 103.
+        "leg of an arc", held,
+        {"course_deg": 115, "first_course_deg": 75, "turn": "right", "tas_kt": 100, "wind_true_deg": 90,
+         "wind_kt": 20,
+         "variation_deg": 13},
         {
-            # Third leg: from radial 020, its middle 025, so 115 in still air; wind from 103.
+            "ONECORR": 115 + off(heading(75, 100, 103, 20), 75),
+            "TANGENT": heading(110, 100, 103, 20),
+            "TENIN": heading(120, 100, 103, 20),
+            "NOTURN": heading(105, 100, 103, 20),
+            "LR": heading(20 - 95, 100, 103, 20) + 0.0,
             "NOWIND": 115.0,
             "WCASIGN": 2 * 115 - heading(115, 100, 103, 20),
             "HALF": 115 + 0.5 * off(heading(115, 100, 103, 20), 115),
             "DOUBLE": 115 + 2 * off(heading(115, 100, 103, 20), 115),
-            "ONECORR": 115 + off(heading(75, 100, 103, 20), 75),
-            "TANGENT": heading(110, 100, 103, 20),
-            "NOTURN": heading(95, 100, 103, 20),
-            "LR": heading(20 - 95, 100, 103, 20),
+            "TRIPLE": 115 + 3 * off(heading(115, 100, 103, 20), 115),
+            "GSTAS": 115 + math.degrees(
+                math.asin(20 * math.sin(math.radians(-12)) / (100 - 20 * math.cos(math.radians(12))))
+            ),
             "TRUEWIND": heading(115, 100, 90, 20),
             "VARSUB": heading(115, 100, 77, 20),
+            "VARSGN": heading(115, 100, 103, 20) - 13,
+            "VARADD": heading(115, 100, 103, 20) + 13,
             "SWAP": heading(115, 100, 115 - (90 - 12), 20),
         },
     ),
@@ -219,11 +220,9 @@ def test_two_at_a_time(name, answer, givens, _expected):
     """Definition: members of one group exclude each other; all others are made together, each once."""
     applied = Applied(FAMILIES[name], answer)
     pairs = {(a.code, b.code): value for (a, b), value in applied.pairs(givens)}
-    # Whoever flies the first leg the other way round keeps no correction of an earlier one.
-    nothing = {("ONECORR", "LR")}
     members = [member for member in FAMILIES[name].members if member.code not in ALREADY_MAGNETIC]
     for a, b in itertools.combinations(members, 2):
-        together = not (a.instead_of and a.instead_of == b.instead_of) and (a.code, b.code) not in nothing
+        together = not (a.instead_of and a.instead_of == b.instead_of)
         assert ((a.code, b.code) in pairs) is together
     assert all(math.isfinite(value) for value in pairs.values())
 
@@ -240,14 +239,15 @@ def test_two_mistakes_together_are_worked_out_together():
     assert pairs["IASGS", "RULE300"] == pytest.approx(500.0)
     name, answer, givens, _ = MEMBERS[2]
     pairs = {(a.code, b.code): v for (a, b), v in Applied(FAMILIES[name], answer).pairs(givens)}
-    assert pairs["WCASIGN", "TANGENT"] == pytest.approx(2 * 110 - heading(110, 100, 103, 20))
+    assert pairs["TANGENT", "WCASIGN"] == pytest.approx(2 * 110 - heading(110, 100, 103, 20))
 
 
 def test_what_does_not_arise_is_no_member():
     """Definition: on the first leg nothing is kept from before; three times is right for a leg of a minute."""
     name, answer, givens, _ = MEMBERS[2]
-    first = {m.code for m, _ in singles(Applied(FAMILIES[name], answer), {**givens, "place": 1})}
-    assert first & {"ONECORR", "NOTURN"} == set()
+    first = {m.code for m, _ in singles(Applied(FAMILIES[name], answer), {**givens, "first_course_deg": 115})}
+    assert "ONECORR" not in first
+    assert "TANGENT" in first
     name, answer, givens, _ = MEMBERS[3]
     minute = {m.code for m, _ in singles(Applied(FAMILIES[name], answer), {**givens, "leg_min": 1.0})}
     assert "TRIPLE" not in minute
@@ -280,8 +280,8 @@ def test_quantities_under_other_names_and_as_numbers():
     for (one, a), (other, b) in zip(singles(applied, renamed), singles(plain, WIND), strict=True):
         assert (one.code, a) == (other.code, pytest.approx(b))
     name, answer, givens, expected = MEMBERS[2]
-    fixed = {n: v for n, v in givens.items() if n != "step_deg"}
-    applied = Applied(FAMILIES[name], lambda g: answer({**g, "step_deg": 20}), {"step_deg": 20})
+    fixed = {n: v for n, v in givens.items() if n != "first_course_deg"}
+    applied = Applied(FAMILIES[name], answer, {"first_course_deg": 75})
     assert {m.code: v for m, v in singles(applied, fixed)} == pytest.approx(
         {code: wrapped(value) for code, value in expected.items()}
     )

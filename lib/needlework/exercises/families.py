@@ -453,30 +453,23 @@ def _laid_off(times: float) -> Callable[[float, Worked, Values], float]:
     return anew
 
 
-def _turning(values: Values) -> float:
-    return 1.0 if values["turn"] == "right" else -1.0
+def _turned(steps_deg: float) -> Callable[[Values], Values]:
+    """Take the leg's course so far on, the way the arc goes."""
+
+    def inputs(values: Values) -> Values:
+        sign = 1.0 if values["turn"] == "right" else -1.0
+        return {"course_deg": float(angles.wrap360(_course(values) + sign * steps_deg))}
+
+    return inputs
 
 
 def _as_on_the_first(_heading: float, worked: Worked, values: Values) -> float:
     """Keep the correction of the first leg."""
-    if values["place"] == 1:
+    first = float(values["first_course_deg"])
+    if first == _course(values):
         return _NO_MISTAKE
-    first = float(angles.difference_deg(from_deg=worked(place=1, wind_kt=0.0), to_deg=worked(place=1)))
-    return float(angles.wrap360(_still(worked) + first))
-
-
-def _as_before(values: Values) -> Values | None:
-    return None if values["place"] == 1 else {"place": values["place"] - 1}
-
-
-def _on_the_tangent(values: Values) -> Values:
-    return {"radial_deg": float(values["radial_deg"]) - 5.0 * _turning(values)}
-
-
-def _other_way_round(values: Values) -> Values:
-    gone = _turning(values) * float(values["step_deg"]) * (float(values["place"]) - 1.0)
-    here = float(angles.wrap360(float(values["radial_deg"]) + gone))
-    return {"radial_deg": here, "place": 1, "turn": "left" if values["turn"] == "right" else "right"}
+    kept = float(angles.difference_deg(from_deg=first, to_deg=worked(course_deg=first)))
+    return float(angles.wrap360(_course(values) + kept))
 
 
 def _parts_swapped(_heading: float, worked: Worked, values: Values) -> float:
@@ -494,26 +487,18 @@ def _with_the_wind_in_true() -> tuple[Member, ...]:
 ARC_LEG = Family(
     "leg of an arc",
     (
-        Member("SWAP", "The part of the wind **along** the leg was taken for the part across it.",
-               anew=_parts_swapped),
-        Member("NOWIND", "That holds the arc in still air: in this wind you leave it. From which side does it blow here?",
-               anew=_laid_off(0.0), instead_of="amount"),
-        Member("WCASIGN", "Right size, wrong side: this doubles the drift. The nose goes to where the wind comes **from**.",
-               anew=_laid_off(-1.0), instead_of="amount"),
-        Member("HALF", "Right side, and half of the correction: half of the drift stays.",
-               anew=_laid_off(0.5), instead_of="amount"),
-        Member("DOUBLE", "Right side, and twice the correction: you leave the arc upwind.",
-               anew=_laid_off(2.0), instead_of="amount"),
         Member("ONECORR", "The correction of the first leg was kept. The arc has turned since then, the wind has not.",
                anew=_as_on_the_first, instead_of="amount"),
         Member("TANGENT", "Square to the radial on which the leg begins: it runs outside. Take the middle of the step.",
-               inputs=_on_the_tangent, instead_of="leg"),
+               inputs=_turned(-5.0), instead_of="amount"),
+        Member("TENIN", "Square to the radial on which the leg ends: it runs inside. Take the middle of the step.",
+               inputs=_turned(5.0), instead_of="amount"),
         Member("NOTURN", "That is the leg before: at every step the heading turns as far as the radial.",
-               inputs=_as_before, instead_of="leg"),
-        Member("LR", "That leads the other way round the arc.", inputs=_other_way_round, instead_of="leg"),
-        *_with_the_wind_in_true(),
+               inputs=_turned(-10.0), instead_of="amount"),
+        Member("LR", "That leads the other way round the arc.", inputs=_turned(170.0), instead_of="amount"),
+        *(member for member in HEADING.members if member.code != "RECIP"),
     ),
-    ("radial_deg", "turn", "place", "step_deg", "tas_kt", "wind_true_deg", "wind_from_deg", "wind_kt", "variation_deg"),
+    ("turn", "first_course_deg", *HEADING.takes),
 )  # fmt: skip
 
 
