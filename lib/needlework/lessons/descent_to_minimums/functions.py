@@ -647,28 +647,9 @@ def cold_at_the_mda(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature
     return _cold_ft(with_note - elevation_ft, temperature_c)
 
 
-def cold_at_the_altitude(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
-    """Altitude for height above the field. [ft]"""
-    return _cold_ft(mda_with_note(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft), temperature_c)
-
-
 def cold_at_the_final_fix(*, temperature_c: int) -> float:
     """Column of the final fix, 1,500 ft. [ft]"""
     return _cold_ft(1500.0, temperature_c)
-
-
-def cold_with_a_minus(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
-    """The correction with the wrong sign. [ft]"""
-    return -cold_at_the_mda(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft, temperature_c=temperature_c)
-
-
-def cold_before_the_note(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float | None:
-    """Column of the MDA as published, where the table tells it from the right one. [ft]"""
-    height = mda_with_note(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft) - elevation_ft
-    if height <= 500.0:
-        return None
-    before = _cold_ft(height - 100.0, temperature_c)
-    return before if _cold_ft(height, temperature_c) - before > 10.0 else None
 
 
 def mda_of_the_day(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
@@ -686,18 +667,6 @@ def noted_and_cold(*, mda_ft: int, noted_ft: float, cold_ft: float) -> float:
 def step_and_cold(*, step_ft: int, cold_ft: float) -> float:
     """Step-down floor with the cold of the MDA, from the line above, whatever its sign. [ft] Source: AIM 7-3."""
     return step_ft + abs(cold_ft)
-
-
-def mda_cold_subtracted(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
-    """Cold correction subtracted. [ft]"""
-    today = mda_of_the_day(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft, temperature_c=temperature_c)
-    return 2 * mda_with_note(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft) - today
-
-
-def mda_without_note(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
-    """Cold only. [ft]"""
-    today = mda_of_the_day(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft, temperature_c=temperature_c)
-    return today - note_ft
 
 
 def _step_ft(step_ft: int, elevation_ft: int, temperature_c: int, reference_ft: float) -> float:
@@ -829,20 +798,6 @@ def vdp_dme(
 def vdp_by_height_over_300(*, mda_ft: int, threshold_ft: int, threshold_nm: float, sign: int) -> float:
     """Height over 300, without the crossing height. [NM] Source: common practice."""
     return threshold_nm + sign * float(descent.vdp_rule_nm(mda_ft - threshold_ft))
-
-
-def miles_before_the_threshold(*, mda_ft: int, threshold_ft: int, crossing_ft: int) -> float:
-    """Miles for the reading. [NM]"""
-    return (mda_ft - threshold_ft - crossing_ft) / _OPTIMUM_FT_NM
-
-
-def vdp_past_the_threshold(
-    *, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_nm: float, sign: int
-) -> float:
-    """Miles counted the wrong way. [NM]"""
-    return vdp_dme(
-        mda_ft=mda_ft, threshold_ft=threshold_ft, crossing_ft=crossing_ft, threshold_nm=threshold_nm, sign=-sign
-    )
 
 
 def last_normal_dme(*, mda_ft: int, threshold_ft: float, crossing_ft: float, threshold_nm: float, sign: int) -> float:
