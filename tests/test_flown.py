@@ -5,13 +5,13 @@ import pytest
 from needlework.exercises import judging, recording
 from needlework.exercises.answers import Unreadable
 from needlework.exercises.catalogue import QUESTIONS
-from needlework.exercises.flown import FlownByHand, station
+from needlework.exercises.flown import FilledPlan, FlownByHand, station
 from needlework.exercises.goals import Goal, Met, judged
 from needlework.exercises.goals.common import on_the_line, written_between
 from needlework.exercises.goals.passage import hands_still, over_the_station
 from needlework.exercises.goals.seen import Seen
 from needlework.exercises.verdicts import Outcome
-from needlework.flying.tracklog import Track
+from needlework.flying.tracklog import COLUMNS, Track
 from needlework.world import weather
 
 INBOUND = FlownByHand(
@@ -175,3 +175,54 @@ def test_a_plan_may_be_a_list_and_its_flags_small_letters():
         question.read({"altitude": 3})
     with pytest.raises(Unreadable, match="A table was asked for"):
         question.read(7)
+
+
+def class_of(question):
+    """A right plan and a mistaken one of three students, the second at the desk, with unreadable plans between."""
+    endless = []
+    endless.append(endless)
+    asked = []
+    for number, student in enumerate(("", "Finch 12", "student 3")):
+        givens = judging.draw(question, student)
+        mistakes = question.mistakes(givens)
+        asked += [
+            (givens, answer, number == 1) for answer in (question.right(givens), mistakes[number % len(mistakes)][1])
+        ]
+    return [*asked[:2], (givens, None, False), *asked[2:], (givens, endless, False), (givens, {"altitude": 3}, True)]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("key", [key for key, question in QUESTIONS.items() if isinstance(question, FilledPlan)])
+def test_the_plans_of_a_class_fly_together_as_they_do_alone(key):
+    """Definition: each flight comes out as it does alone, to the last digit, and so does its verdict."""
+    question = QUESTIONS[key]
+    asked = class_of(question)
+    together = question.fly_all(asked)
+    assert len(together) == len(asked)
+    for (givens, answer, hidden), flights in zip(asked, together, strict=True):
+        alone = judging.judge(question, givens, answer, hidden)
+        verdict = judging.judge(question, givens, answer, hidden, flights)
+        assert (verdict.outcome, verdict.text, verdict.share, verdict.slip) == (
+            alone.outcome, alone.text, alone.share, alone.slip,
+        )  # fmt: skip
+        assert isinstance(flights, Unreadable) == (alone.outcome in (Outcome.ERROR, Outcome.NOT_ATTEMPTED))
+        if isinstance(flights, Unreadable):
+            continue
+        assert len(flights) == len(alone.evidence) == len(question.days(givens, hidden))
+        for seen, other in zip(flights, alone.evidence, strict=True):
+            for name in ("time_s", *(column.name for column in COLUMNS)):
+                np.testing.assert_array_equal(getattr(seen.track, name), getattr(other.track, name), strict=True)
+
+
+def test_what_makes_one_plan_unflyable_leaves_the_rest_of_the_class():
+    """Definition: for a plan that nobody can fly there is its sentence, for all others there are their flights."""
+    question = QUESTIONS["sp-plan"]
+    givens = judging.draw(question)
+    right = question.right(givens)
+    first, second, third = question.fly_all(
+        [(givens, right, False), (givens, {**right, "heading outbound": 400}, False), (givens, right, False)]
+    )
+    assert isinstance(second, Unreadable)
+    assert "400 is on no compass" in str(second)
+    np.testing.assert_array_equal(first[0].track.alt_ft, third[0].track.alt_ft)
+    assert question.fly_all([]) == []

@@ -7,7 +7,7 @@ procedures are loaded when something is flown or shown.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
@@ -161,20 +161,50 @@ class FilledPlan(Question):
 
     def fly(self, givens: Givens, answer: object, hidden: bool = False) -> list[Seen]:
         """Fly the plan in each of its days."""
+        (flown,) = self.fly_all([(givens, answer, hidden)])
+        if isinstance(flown, Unreadable):
+            raise flown
+        return flown
+
+    def fly_all(self, asked: Sequence[tuple[Givens, object, bool]]) -> list[list[Seen] | Unreadable]:
+        """Fly the plans of a whole class, those that differ in numbers only at once.
+
+        Parameters
+        ----------
+        asked : sequence of tuples
+            Of each plan what :meth:`fly` and :meth:`judge` take: givens, answer, and whether it is the marking desk.
+
+        Returns
+        -------
+        list
+            For each plan, in order, its flights, one a day, the same to the last digit as :meth:`fly` gives; where it
+            cannot be read or flown, the Unreadable that :meth:`fly` raises. Hand either to :meth:`judge` as ``flights``.
+        """
         from needlework.flying import pilot, plan
         from needlework.world import aircraft
 
-        filled = self.read(answer)
-        chosen = station(self.on)
-        try:
-            made = plan.make_plan(self.rows(givens, filled), self.begin(givens), "the plan")
-            flights = [
-                pilot.fly(made, chosen, aircraft.load(self.flown_by), day, seed=number, minutes=self.minutes)
-                for number, day in enumerate(self.days(givens, hidden), 1)
-            ]
-        except NeedleworkError as fault:
-            raise Unreadable(self._unflyable(givens, filled, str(fault))) from None
-        return [Seen(flight.track(), chosen) for flight in flights]
+        chosen, craft = station(self.on), aircraft.load(self.flown_by)
+        tasks: list[pilot.Task] = []
+        parts: list[slice | Unreadable] = []
+        for givens, answer, hidden in asked:
+            try:
+                filled = self.read(answer)
+                try:
+                    made = plan.make_plan(self.rows(givens, filled), self.begin(givens), "the plan")
+                    days = enumerate(self.days(givens, hidden), 1)
+                    wanted = [pilot.task(made, chosen, craft, day, seed=number) for number, day in days]
+                except NeedleworkError as fault:
+                    raise Unreadable(self._unflyable(givens, filled, str(fault))) from None
+            except Unreadable as reason:
+                parts.append(reason)
+                continue
+            except RecursionError:
+                parts.append(Unreadable("the answer contains itself."))
+                continue
+            parts.append(slice(len(tasks), len(tasks) + len(wanted)))
+            tasks += wanted
+        flown = [Seen(each.track(), chosen) for each in pilot.fly_tasks(tasks, chosen, craft, minutes=self.minutes)]
+        return [part if isinstance(part, Unreadable) else flown[part] for part in parts]
 
     def _unflyable(self, givens: Givens, filled: Mapping[str, Any], fault: str) -> str:
         """Say which line of a plan nobody can fly, by the label the learner knows it by."""
@@ -198,14 +228,27 @@ class FilledPlan(Question):
             return f"“{label}”: {wording.number(value)} is not to be flown; {what} from {span[1]} to {span[2]} {span[3]}."
         return "The plan cannot be flown: more than one of its lines is far from anything that can be. Look at each once more."
 
-    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
-        """Fly it and judge the flights; a known slip in the blanks is named."""
+    def judge(
+        self,
+        givens: Givens,
+        answer: object,
+        hidden: bool = False,
+        flights: list[Seen] | Unreadable | None = None,
+    ) -> Verdict:
+        """Judge the flights; a known slip in the blanks is named.
+
+        ``flights`` are those :meth:`fly_all` gave for these givens, this answer and ``hidden``; left out, the plan is
+        flown here. Raises Unreadable where it cannot be read or flown.
+        """
         filled = self.read(answer)
         given = "; ".join(
             f"{label}: {wording.number(value)}" if isinstance(value, float) else f"{label}: {value}"
             for label, value in filled.items()
         )
-        flights = self.fly(givens, answer, hidden)
+        if flights is None:
+            flights = self.fly(givens, answer, hidden)
+        if isinstance(flights, Unreadable):
+            raise flights
         verdict = judged(self.goals, {**givens, "filled": filled}, flights, self.unsafe_share)
         passed = verdict.outcome is Outcome.PASS
         slip = self.slip_in(givens, filled) if self.named_always or not passed else None

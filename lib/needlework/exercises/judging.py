@@ -61,7 +61,9 @@ def draw(question: Question, student: str = "") -> dict[str, Any]:
     raise RuntimeError(f"question {question.key}: no numbers found that keep its slips apart from the right answer")
 
 
-def judge(question: Question, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
+def judge(
+    question: Question, givens: Givens, answer: object, hidden: bool = False, flights: object = None
+) -> Verdict:
     """Judge an answer, whatever it is; never raises for anything a learner can write.
 
     Parameters
@@ -74,6 +76,9 @@ def judge(question: Question, givens: Givens, answer: object, hidden: bool = Fal
         What stands in the answer cell.
     hidden : bool
         True at the marking desk, where rules and plans are tried on numbers not shown before.
+    flights : list of Seen or Unreadable, optional
+        Of a filled plan what :meth:`~needlework.exercises.flown.FilledPlan.fly_all` gave for this answer; left out, it
+        is flown here.
 
     Returns
     -------
@@ -89,7 +94,8 @@ def judge(question: Question, givens: Givens, answer: object, hidden: bool = Fal
             Outcome.NOT_ATTEMPTED, 0.0, "No answer yet. Put yours in place of `None`, then run both cells."
         )
     try:
-        return question.judge(givens, answer, hidden)
+        more = {} if flights is None else {"flights": flights}
+        return question.judge(givens, answer, hidden, **more)
     except RecursionError:
         return Verdict(
             Outcome.ERROR, 0.0, "This cannot be read yet: the answer contains itself. Fill in plain values."

@@ -65,6 +65,9 @@ MAX_FLIGHTS = Constant(1_000_000, "1", "common-practice", "what fits a desk comp
 
 _G_KT_S = GRAVITY_M_S2 / 1852.0 * 3600.0
 _RAD = np.pi / 180.0
+# Least squares: what each height gives to each coefficient of a cubic.
+_FITTED_FT = np.linspace(-2000.0, 20000.0, 45)
+_FIT = np.linalg.pinv(np.polynomial.polynomial.polyvander(_FITTED_FT * 1e-4, 3))
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,7 +206,9 @@ class Air:
             direction = direction + share * self.turns_deg[i - 1]
             speed = speed + share * self.changes_kt[i - 1]
         if self.gust_periods_s.size:
-            shape = np.asarray(GUST_WEIGHTS) @ np.sin(2.0 * np.pi * time_s / self.gust_periods_s + self.gust_phases)
+            shape = 0.0
+            for weight, period_s, phase in zip(GUST_WEIGHTS, self.gust_periods_s, self.gust_phases, strict=True):
+                shape = shape + weight * np.sin(2.0 * np.pi * time_s / period_s + phase)
             top = heights[1] if len(heights) > 1 else heights[0] + GUST_DEPTH_FT
             fade = held((top - alt_ft) / (top - heights[0]), 0.0, 1.0)
             speed = np.maximum(speed + self.gust_kt * fade * shape, 0.0)
@@ -301,12 +306,16 @@ def air(
 
 def _tas_factors(temperature_c: Floats, field_ft: float, setting_hpa: Floats) -> Floats:
     """Polynomial in tens of thousands of feet for TAS / IAS, one column per flight: root of the density."""
-    heights = np.linspace(-2000.0, 20000.0, 45)[:, None]
+    heights = _FITTED_FT[:, None]
     kelvin = temperature_c + 273.15 - LAPSE_C_FT * (heights - field_ft)
     pressure_alt = heights + (1013.25 - setting_hpa) * FT_PER_HPA
     pressure_ratio = (1.0 - 6.8755856e-6 * pressure_alt) ** 5.2558797
     factor = np.sqrt(kelvin / 288.15 / pressure_ratio)
-    return np.asarray(np.polynomial.polynomial.polyfit(heights[:, 0] * 1e-4, factor, 3), dtype=np.float64)
+    # Height by height: the sum comes out the same for one flight and for many.
+    fitted = np.zeros((len(_FIT), factor.shape[1]))
+    for share, level in zip(_FIT.T[:, :, None], factor, strict=True):
+        fitted += share * level
+    return fitted
 
 
 def air_over(

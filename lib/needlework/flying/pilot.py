@@ -1,7 +1,8 @@
 """The pilot: looks at the instruments once a second, waits for the next row of the plan, moves the hands.
 
-:func:`fly` flies a plan (see :mod:`needlework.flying.plan`) in the air of a day and gives a :class:`Flight`.
-:func:`fly_rows` is the same for N flights at once and gives :class:`Flights`.
+:func:`fly` flies a plan (see :mod:`needlework.flying.plan`) in the air of a day and gives a :class:`Flight`;
+:func:`fly_tasks` flies the plans of many, those alike at once. :func:`fly_rows` flies the same rows N times at
+once and gives :class:`Flights`.
 
 What the pilot knows is what the instruments show and what follows from it: needle, flag, DME,
 heading, altimeter, airspeed, clock. In the head is a picture (:class:`Head`) of radial, distance and
@@ -11,8 +12,8 @@ position is never looked at.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -22,7 +23,7 @@ from needlework.basis.errors import OutOfRange
 from needlework.basis.quantity import Constant, Floats, within
 from needlework.flying import flight, plan, tracklog
 from needlework.flying.flight import Air, Command, Radio, Sight, State
-from needlework.flying.plan import Plan, Row
+from needlework.flying.plan import Plan, Row, Start
 from needlework.trade import geodesy
 from needlework.trade.turns import HALF_RATE_DEG_S, STANDARD_RATE_DEG_S
 from needlework.trade.units import NM_FT
@@ -35,6 +36,9 @@ TWIST_S = Constant(4.0, "s", "common-practice", "a needle is believed this long 
 ROOM_NM = Constant(0.5, "NM", "common-practice", "left between a procedure turn and its line, as in still air")
 PINNED_CUT_DEG = Constant(45.0, "deg", "common-practice", "cut towards a line whose needle is against its stop")
 HANDS_STILL_NM = Constant(1.0, "NM", "common-practice", "inside this the needle is not followed")
+
+EXACT_FLIGHTS = 100
+"""Up to so many flights at once each comes out as it does alone, to the last digit; more are kept less finely."""
 
 _RAD = np.pi / 180.0
 _SIDE = {None: 0, "left": -1, "right": 1}
@@ -305,8 +309,9 @@ class Flights:
         """True for each flight that came to the end of its plan."""
         return np.asarray(np.isfinite(self.fired_s[-1]))
 
-    def one(self, number: int) -> Flight:
-        """Take one flight out, with positions in latitude and longitude."""
+    def one(self, number: int, rows: Sequence[Row] | None = None) -> Flight:
+        """Take one flight out, with positions in latitude and longitude; ``rows`` are its own, for their notes."""
+        rows = self.rows if rows is None else rows
         count = int(self.samples[number])
         taken = {name: np.array(column[:count, number], dtype=np.float64) for name, column in self.columns.items()}
         lat, lon = geodesy.position_from_plane(
@@ -316,8 +321,8 @@ class Flights:
             north_nm=taken["north_nm"],
         )
         done = self.fired_s[:, number]
-        events = tuple((float(t), row.note) for t, row in zip(done, self.rows, strict=True) if np.isfinite(t))
-        left = [row.note for t, row in zip(done, self.rows, strict=True) if not np.isfinite(t)]
+        events = tuple((float(t), row.note) for t, row in zip(done, rows, strict=True) if np.isfinite(t))
+        left = [row.note for t, row in zip(done, rows, strict=True) if not np.isfinite(t)]
         return Flight(
             time_s=np.arange(count, dtype=np.float64),
             lat_deg=np.asarray(lat),
@@ -326,6 +331,44 @@ class Flights:
             waiting=left[0] if left else "",
             **taken,
         )
+
+
+@dataclass(frozen=True)
+class Task:
+    """A flight to be flown: a compiled plan, where it begins, its day; make it with :func:`task`."""
+
+    rows: tuple[Row, ...]
+    start: Start
+    day: Day
+    seed: int = 0
+    set_hpa: float | None = None
+
+    @property
+    def kind(self) -> tuple[Any, ...]:
+        """What two flights have in common that can be flown at once: all but the numbers."""
+        rows = tuple((_kinds(row.when), _kinds(row.then.items())) for row in self.rows)
+        return rows, self.day.wind.heights_ft, self.set_hpa
+
+
+def _kinds(said: Iterable[tuple[str, Any]]) -> tuple[tuple[str, Any], ...]:
+    """Words, and the number of a needle, as they are; every other number is a number."""
+    return tuple(
+        (key, value if isinstance(value, (str, bool)) or key.startswith("needle") else None) for key, value in said
+    )
+
+
+def task(
+    chosen: Plan, station: Station, aircraft: Aircraft, day: Day, *, seed: int = 0, set_hpa: float | None = None
+) -> Task:
+    """Make a plan ready to be flown on a day.
+
+    ``seed`` picks the waves of the needle. ``set_hpa``: what the altimeter is set to when it is not the day's.
+    Raises BadData with every row that does not fit the aircraft or the station.
+    """
+    rows = plan.compiled(chosen, aircraft, station.has_dme, station.ident)
+    if not any("end" in row.then for row in rows):
+        rows = (*rows, Row((("after_s", 120.0),), {"end": True}, "two minutes after the last row"))
+    return Task(rows, chosen.start, day, seed, set_hpa)
 
 
 def fly(
@@ -341,29 +384,71 @@ def fly(
     """Fly a plan: look once a second, wait for one row after the other.
 
     The flight ends with a row that says so, two minutes after the last row, or after ``minutes``; what
-    was waited for then stands in :attr:`Flight.waiting`. ``seed`` picks the waves of the needle.
-    Raises BadData with every row that does not fit the aircraft or the station.
+    was waited for then stands in :attr:`Flight.waiting`. ``seed`` and ``set_hpa`` as in :func:`task`, which
+    says what is refused.
+    """
+    one = task(chosen, station, aircraft, day, seed=seed, set_hpa=set_hpa)
+    return fly_tasks([one], station, aircraft, minutes=minutes)[0]
+
+
+def fly_tasks(tasks: Sequence[Task], station: Station, aircraft: Aircraft, *, minutes: float = 60.0) -> list[Flight]:
+    """Fly any number of flights, those whose plans differ in numbers only at once; in the order they were given.
+
+    Each comes out as :func:`fly` gives it alone, to the last digit.
     """
     limit = float(within("minutes", minutes, 1.0, LONGEST_MIN, "min", "is this in seconds?"))
-    rows = plan.compiled(chosen, aircraft, station.has_dme, station.ident)
-    if not any("end" in row.then for row in rows):
-        rows = (*rows, Row((("after_s", 120.0),), {"end": True}, "two minutes after the last row"))
-    begin = chosen.start
-    angle = (begin.radial_deg + station.declination_deg) * _RAD
-    height_nm = (begin.altitude_ft - station.elevation_ft) / NM_FT
-    ground = np.sqrt(max(begin.dme_nm**2 - height_nm**2, 0.0)) if station.has_dme else begin.dme_nm
+    alike: dict[tuple[Any, ...], list[int]] = {}
+    for number, one in enumerate(tasks):
+        alike.setdefault(one.kind, []).append(number)
+    flown: dict[int, Flight] = {}
+    for numbers in alike.values():
+        for first in range(0, len(numbers), EXACT_FLIGHTS):
+            part = numbers[first : first + EXACT_FLIGHTS]
+            together = [tasks[number] for number in part]
+            flights = _flown(together, station, aircraft, limit)
+            flown.update((number, flights.one(n, tasks[number].rows)) for n, number in enumerate(part))
+    return [flown[number] for number in range(len(tasks))]
+
+
+def _stacked(values: Sequence[Any]) -> Any:
+    """One value for all flights where it is the same, else one each."""
+    same = all(value == values[0] for value in values[1:])
+    return values[0] if same else np.array(values, dtype=np.float64)
+
+
+def _flown(tasks: Sequence[Task], station: Station, aircraft: Aircraft, minutes: float) -> Flights:
+    """Fly tasks of one kind."""
+    rows = [
+        Row(
+            tuple((key, _stacked([row.when[n][1] for row in each])) for n, (key, _) in enumerate(each[0].when)),
+            {key: _stacked([row.then[key] for row in each]) for key in each[0].then},
+            each[0].note,
+        )
+        for each in zip(*(one.rows for one in tasks), strict=True)
+    ]
     steps = [step.name for step in aircraft.configurations]
-    air = flight.air_over(station, day, set_hpa=set_hpa)
+
+    def begun(name: str) -> Floats:
+        return np.array([getattr(one.start, name) for one in tasks], dtype=np.float64)
+
+    air = flight.air_over(station, [one.day for one in tasks], set_hpa=tasks[0].set_hpa)
+    angle = (begun("radial_deg") + station.declination_deg) * _RAD
+    altitude_ft, dme_nm = begun("altitude_ft"), begun("dme_nm")
+    height_nm = (altitude_ft - station.elevation_ft) / NM_FT
+    ground = np.sqrt(np.maximum(dme_nm**2 - height_nm**2, 0.0)) if station.has_dme else dme_nm
+    chosen = (one.start.configuration for one in tasks)
     state = flight.start(
         ground * np.sin(angle),
         ground * np.cos(angle),
-        air.true_ft(np.array([begin.altitude_ft])),
-        begin.heading_deg,
-        begin.ias_kt,
-        0.0 if begin.configuration is None else steps.index(aircraft.configuration(begin.configuration).name),
+        air.true_ft(altitude_ft),
+        begun("heading_deg"),
+        begun("ias_kt"),
+        [0 if name is None else steps.index(aircraft.configuration(name).name) for name in chosen],
     )
-    tuned = flight.radio(station, seed=seed)
-    return fly_rows(rows, state, station, aircraft, air, tuned, minutes=limit).one(0)
+    waves = {seed: flight.radio(station, seed=seed) for seed in sorted({one.seed for one in tasks})}
+    phases = np.concatenate([waves[one.seed].phases for one in tasks], axis=1)
+    tuned = replace(waves[tasks[0].seed], phases=phases)
+    return fly_rows(rows, state, station, aircraft, air, tuned, minutes=minutes)
 
 
 def fly_rows(
@@ -400,7 +485,7 @@ def fly_rows(
         head.wind_x_kt, head.wind_y_kt = (np.array(part, dtype=np.float64) for part in briefed_kt)
     watch = _Watch(rows, count)
     longest = round(minutes * 60) + 1
-    kind = np.float64 if count <= 100 else np.float32
+    kind = np.float64 if count <= EXACT_FLIGHTS else np.float32
     # Pages of memory that are never written cost nothing: flights seldom last the longest time.
     columns = {name: np.empty((longest, count), dtype=kind) for name in FLOATS}
     columns |= {name: np.empty((longest, count), dtype=np.int8) for name in SMALL}
