@@ -516,6 +516,44 @@ def test_faults_in_the_rubric_are_named(tmp_path):
     assert "did you mean arc?" in str(caught.value)
 
 
+def test_an_earlier_copy_of_the_rubric_still_opens(tmp_path):
+    """Definition: what a copy of somebody's own lacks is the course's, and is said; what it says itself stays."""
+    whole = (procedure.datasets_dir() / "rubric.toml").read_text(encoding="utf-8")
+    head, *rows = whole.split("[[rows]]")
+    older = [head.replace("prompt_s = 30.0", "")]
+    for row in rows:
+        if 'key = "hold_side"' in row or 'key = "missed_side"' in row:
+            continue
+        row = row.replace("limit_deg = 10, early_nm = 0.5", "limit_deg = 12").replace('"AIM-1-1-3"', '"AIM-1-1-12"')
+        row = row.replace("before_final_ft = 100", "limit_ft = 0")
+        older.append(row.replace("critical = true\n", "") if 'key = "decision"' in row else row)
+    path = tmp_path / "mine.toml"
+    path.write_text("[[rows]]".join(older).split("[[errors]]\nnumber = 79")[0], encoding="utf-8")
+    rubric = load(path, frozenset(JUDGES))
+    assert {row.key for row in rubric.rows} == set(JUDGES)
+    assert rubric.row("cone").limit == {"limit_deg": 12, "early_nm": 0.5}
+    assert rubric.row("floor").limit == RUBRIC.row("floor").limit
+    assert rubric.row("decision").critical
+    assert rubric.prompt_s == RUBRIC.prompt_s
+    assert rubric.error(81) == RUBRIC.error(81)
+    said = " ".join(debrief(maker.record(SALTMARSH, flown(SALTMARSH)), the("saltmarsh"), rubric=rubric).notes)
+    for word in ("missed_side, hold_side", "cone", "decision"):
+        assert word in said
+
+
+def test_a_row_is_left_out_on_request(tmp_path):
+    """Definition: a row on the list is not judged; one that nobody knows is named, as is a tolerance."""
+    whole = (procedure.datasets_dir() / "rubric.toml").read_text(encoding="utf-8")
+    path = tmp_path / "mine.toml"
+    path.write_text('left_out = ["cone"]\n' + whole, encoding="utf-8")
+    assert "cone" not in {row.key for row in load(path, frozenset(JUDGES)).rows}
+    path.write_text('left_out = ["con"]\n' + whole.replace("early_nm = 0.5", "erly_nm = 0.5"), encoding="utf-8")
+    with pytest.raises(BadData) as caught:
+        load(path, frozenset(JUDGES))
+    assert "did you mean cone?" in str(caught.value)
+    assert "did you mean early_nm?" in str(caught.value)
+
+
 # --- the words ------------------------------------------------------------------------------------------------
 
 

@@ -364,7 +364,7 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
         score=score,
         verdict=_verdict(findings, score, rubric.pass_mark, missing),
         missing=missing,
-        notes=seen.notes,
+        notes=(*seen.notes, *rubric.notes),
         needle_deg=_needle(view),
         floor_ft=floor_ft,
         seen=seen,

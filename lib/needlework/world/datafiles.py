@@ -32,13 +32,18 @@ def datasets_dir() -> Path:
     """Folder that holds the course's data.
 
     The environment variable ``NEEDLEWORK_DATASETS`` comes first, then the folder inside an installed
-    package, then the one beside ``lib/`` in a checkout. Raises BadData if there is none.
+    package, then the one beside ``lib/`` in a checkout. Raises BadData if there is none or the one named is no folder.
     """
     wish = os.environ.get("NEEDLEWORK_DATASETS")
     if wish:
         if not Path(wish).expanduser().is_dir():
             raise BadData(f"NEEDLEWORK_DATASETS = {wish!r} is not a folder: set it to the folder of the course data")
         return Path(wish).expanduser()
+    return course_datasets_dir()
+
+
+def course_datasets_dir() -> Path:
+    """Folder of the course's own data, whatever the environment says; BadData if there is none."""
     for folder in (_PACKAGE / "datasets", _PACKAGE.parents[1] / "datasets"):
         if (folder / "procedures").is_dir():
             return folder
