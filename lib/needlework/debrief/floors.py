@@ -83,7 +83,9 @@ def floor(view: View, row: Row) -> Judgement:
         worst = run[0] + int(np.argmax(short[part]))
         allowed = 0.0 if on_final[worst] else row.limit["before_final_ft"]
         unsure_ft = float(view.notice_at_ft[worst] if allowed else view.tell_at_ft[worst])
-        if allowed and run[2] >= view.rubric.prompt_s:  # held so low for so long: the altitude found is what counts
+        # Held so low for so long on an altimeter, the altitude found is what counts; elsewhere it may be the recording.
+        read = seen.height.kind == "altimeter" and not seen.height.sentences
+        if allowed and read and run[2] >= view.rubric.prompt_s:
             unsure_ft = min(unsure_ft, _SHOWN_FT + seen.alt_grain_ft)
         deep = float(short[worst]) > allowed + unsure_ft
         what = f"{short[worst]:.0f} ft below the floor of {floors[worst]:,.0f} ft for {run[2]:.0f} s. "

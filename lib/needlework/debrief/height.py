@@ -34,7 +34,6 @@ READING_FT = Constant(
     20.0, "ft", "common-practice", "one graduation of an altimeter, and its tolerance near the ground"
 )
 CALIBRATED_FT = Constant(20.0, "ft", "common-practice", "of heights that agree with the published altitudes")
-UNCHECKED_FT = Constant(100.0, "ft", "common-practice", "of heights of unknown kind that nothing checks")
 _USUAL_FT = 35.0  # flown above a published altitude
 _HABIT_FT = 25.0  # more or less than that, by habit
 _AS_FLOWN_FT = -5.0, 75.0  # off a published altitude by this much, all the way, is how people fly
@@ -47,10 +46,10 @@ _MOST_AGREE = 0.5  # of the level flight
 _LEVEL_FPM, _LEVEL_S = 200.0, 30.0
 _MOST_OFF_FT = 450.0  # ellipsoid to sea level is a hundred metres at most; more is no offset
 _ELLIPSOID_FT = 130.0  # usual size of an offset, where there is one
-_AIR_SHARE = 0.04  # usual size of a share of the height: eleven degrees off standard, warm or cold
+_AIR_SHARE = 0.055  # usual size of a share of the height: sixteen degrees off standard, warm or cold
 _TOLD_SHARE = 0.01  # three degrees: less is not worth a sentence
 _SURE = 1.5  # standard deviations
-_RIVAL = 2.0  # log of the odds: a model so much less likely than the best still fits
+_RIVAL = 3.0  # log of the odds: a model so much less likely than the best still fits
 _TOP_FT, _STEP_FT = 8000.0, 200.0  # of the heights above the field at which the models are compared
 
 
@@ -80,7 +79,15 @@ class Height:
 
 def prior(kind: HeightKind) -> Height:
     """Before anything was compared: the kind alone."""
-    return Height(kind) if kind == "altimeter" else Height(kind, float(UNCHECKED_FT))
+    return Height(kind) if kind == "altimeter" else Height(kind, _SURE * _ELLIPSOID_FT)
+
+
+def _unchecked(kind: HeightKind, field_ft: float) -> Height:
+    """Heights that no level part checks: whatever offset and air are usual may be in them."""
+    above = np.arange(0.0, _TOP_FT + _STEP_FT, _STEP_FT)
+    within = _SURE * np.hypot(_ELLIPSOID_FT, _AIR_SHARE * above)
+    by_height = tuple(zip((field_ft + above).tolist(), within.tolist(), strict=True))
+    return Height(kind, float(within[0]), by_height=by_height, sentences=(_UNCHECKED,))
 
 
 def altimeter_ft(alt_ft: Floats, field_ft: float, temperature_c: float) -> Floats:
@@ -110,15 +117,16 @@ def put_right(
     levels = list(_levels(seen, cut, procedure, mda_ft, today))
     strict = seen.height.kind == "altimeter"
     floors = {level.published_ft for level in levels}
-    if len(levels) < 3 or len(floors) < (3 if strict else 2):
-        return seen.alt_ft, seen.height
+    field_ft = procedure.airport.elevation_ft
+    unchecked = seen.height if strict else _unchecked(seen.height.kind, field_ft)
+    if len(levels) < (3 if strict else 2) or len(floors) < (3 if strict else 1):
+        return seen.alt_ft, unchecked
     models = _fitting(levels)
     if not models or max(model.agree for model in models) < _MOST_AGREE:
-        return seen.alt_ft, seen.height
+        return seen.alt_ft, unchecked
     odds = np.exp([model.log_odds for model in models])
     offset = float(np.average([model.offset_ft for model in models], weights=odds))
     share = float(np.average([model.share for model in models], weights=odds))
-    field_ft = procedure.airport.elevation_ft
     by_height = [offset + share * level.above_ft for level in levels]
     if strict and max(by_height) > _FAR_BELOW_FT:
         return seen.alt_ft, seen.height
@@ -152,6 +160,10 @@ def put_right(
     )
 
 
+_UNCHECKED = (
+    "Nothing in this recording checks its heights, which do not come from an altimeter: no altitude is held against you "
+    "that an offset or warm or cold air could explain."
+)
 _AGREES = "The heights agree with the published altitudes wherever the flight was level."
 
 
