@@ -118,6 +118,15 @@ def test_entry_headings():
         holding.entry_heading_deg(inbound_course_deg=345, side="right", entry="offset")
 
 
+def test_drift_by_the_length_of_the_leg():
+    """Independent method: the drift of leg and turns, laid off on the leg alone; AIM 5-3-8 j 8 (c) for the minute."""
+    legs = np.array([1.0, 1.5, 2.0, 4.0])
+    assert holding.drift_factor(legs) == pytest.approx((legs + 2 * 180 / 3 / 60) / legs)
+    assert holding.drift_factor(1.0) == holding.DRIFT_FACTOR
+    with pytest.raises(OutOfRange, match="seconds"):
+        holding.drift_factor(60.0)
+
+
 def test_triple_drift():
     """AIM 5-3-8 j 8 (c): 8 left inbound, 24 right outbound."""
     assert holding.outbound_heading_deg(inbound_course_deg=360, wca_deg=-8) == 180 + 24

@@ -13,7 +13,7 @@ from needlework.debrief.findings import Finding, Judgement, Run, apart, mean_deg
 from needlework.debrief.pieces import place
 from needlework.debrief.rubric import Row
 from needlework.trade.angles import reciprocal
-from needlework.trade.holding import DRIFT_FACTOR, DRIFT_MOST_DEG, entries
+from needlework.trade.holding import DRIFT_MOST_DEG, drift_factor, entries
 
 _AT_FIX_NM, _BY_FIX_NM = 0.6, 1.5
 _LONGEST_S = 420.0  # an entry is over by then, in any wind
@@ -25,6 +25,7 @@ _WHOLE_TURN_DEG = 120.0
 _BESIDE_NM = 0.3
 _ON_LINE_NM, _ASTRAY_NM = 0.4, 0.6
 _TEARDROP_DEG = 20.0
+_LEG_MIN = 1.0, 20.0  # three times the drift is the most that is asked
 _FAR_BESIDE_NM = 1.5  # the fix is not met at all
 
 
@@ -186,7 +187,7 @@ def hold_wind(view: View, row: Row) -> Judgement:
         flown = float(np.median(apart(view.seen.heading_deg, float(reciprocal(course)))[first : last + 1]))
         outbound = -flown * np.sign(inbound)
         told = {"outbound": f"{outbound:.0f}", "inbound": f"{abs(inbound):.0f}"}
-        factor = min(1.0 + 2.0 / max(lap.outbound[2] / 60.0, 0.5), float(DRIFT_FACTOR))
+        factor = float(drift_factor(np.clip(lap.outbound[2] / 60.0, *_LEG_MIN)))
         wanted = min(factor * abs(inbound), DRIFT_MOST_DEG)
         if outbound >= min(max(_ENOUGH_TIMES, factor / 2) * abs(inbound), _ENOUGH_DEG):
             continue

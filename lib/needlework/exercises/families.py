@@ -14,7 +14,7 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from needlework.trade import angles, units, wind
+from needlework.trade import angles, holding, units, wind
 
 Values: TypeAlias = Mapping[str, Any]
 """Quantities by the names the family uses."""
@@ -506,7 +506,7 @@ def _times_of_a_leg(times: float) -> Callable[[float, Worked, Values], float]:
     """So many times the correction inbound, in place of 1 + 2/T; no mistake where that is about as much."""
 
     def anew(heading: float, worked: Worked, values: Values) -> float:
-        right = 1.0 + 2.0 / float(values["leg_min"])
+        right = float(holding.drift_factor(values["leg_min"]))
         return _NO_MISTAKE if abs(times - right) < 0.1 else _laid_off(times / right)(heading, worked, values)
 
     return anew

@@ -31,6 +31,7 @@ from needlework.trade.wind import correction_deg, ground_speed_kt
 ENTRY_BAND_DEG = Constant(5.0, "deg", "AIM-5-3-8", "within this of a sector's edge both entries are good")
 TEARDROP_DEG = Constant(30.0, "deg", "AIM-5-3-8", "from the outbound course into the pattern")
 DRIFT_FACTOR = Constant(3.0, "1", "AIM-5-3-8", "outbound drift correction over inbound")
+TURNS_MIN = Constant(2.0, "min", "AIM-5-3-8", "two half circles at standard rate: 3 degrees a second")
 DRIFT_MOST_DEG = Constant(30.0, "deg", "common-practice", "more than this is not flown outbound")
 LONG_LEG_ABOVE_FT = Constant(14000.0, "ft", "AIM-5-3-8", "above it the inbound leg is a minute and a half")
 SLOW_DOWN_MIN = Constant(3.0, "min", "AIM-5-3-8", "before the fix, at the earliest")
@@ -371,6 +372,41 @@ def entry_heading_deg(*, inbound_course_deg: ArrayLike, side: str, entry: str) -
     return wrap360(out - _hand(side) * (TEARDROP_DEG if entry == "teardrop" else 0.0))
 
 
+def drift_factor(leg_min: ArrayLike) -> Result:
+    """How many times the inbound drift correction pays outbound for the leg and the two turns.
+
+    Parameters
+    ----------
+    leg_min : float or array_like
+        Time of the leg outbound. [min], 0.25 to 20.
+
+    Returns
+    -------
+    float or numpy.ndarray
+        Factor, in the shape of the input. [1]
+
+    Raises
+    ------
+    OutOfRange
+        If a value is outside its range, or is nan.
+
+    Notes
+    -----
+    The leg drifts for its own T minutes, the turns for a minute each at standard rate, and only the leg can be
+    corrected: 1 + 2 / T. Three for a leg of a minute, which the AIM has for every leg. Geometry; source of the three:
+    ``AIM-5-3-8`` j 8 (c), for longer legs ``P-871`` ch. 4.
+
+    Terms: drift outbound by the length of the leg; times the drift in a hold.
+
+    Examples
+    --------
+    >>> drift_factor(1.0), drift_factor(2.0), drift_factor(2.5)
+    (3.0, 2.0, 1.8)
+    """
+    leg = within("leg_min", leg_min, 0.25, 20.0, "min", "is this in seconds?")
+    return plain(1.0 + TURNS_MIN / leg)
+
+
 @fitting
 def outbound_heading_deg(
     *,
@@ -406,8 +442,8 @@ def outbound_heading_deg(
     -----
     Outbound course less three times the correction: 8 left inbound becomes 24 right outbound, once for the leg and
     twice for the two turns that cannot be corrected. That pays for two one-minute turns on a leg of one minute; on
-    a leg of T minutes the factor is 1 + 2 / T, so 1.8 for 4 NM at 96 kt: with 15 kt across, three times would end
-    the inbound turn 0.8 NM upwind of the course. Exact: :func:`outbound_exact`. Source: ``AIM-5-3-8`` j 8 (c); for
+    a longer leg the factor is that of :func:`drift_factor`, so 1.8 for 4 NM at 96 kt: with 15 kt across, three times
+    would end the inbound turn 0.8 NM upwind of the course. Exact: :func:`outbound_exact`. Source: ``AIM-5-3-8`` j 8 (c); for
     longer legs ``P-871`` ch. 4; the cap ``common-practice``.
 
     Terms: triple drift; outbound heading in a hold; drift in a hold; holding: wind correction.

@@ -740,22 +740,19 @@ def correction_in_wind(*, inbound_deg: float, tas_kt: float, wind_true_deg: floa
     )
 
 
-_MINUTES_OF_TURNS = 2.0  # two half circles at standard rate
-
-
 def times_outbound(*, leg_min: float) -> float:
     """How many times the inbound correction pays for leg and turns: 1 + 2/T. [1]"""
-    return 1.0 + _MINUTES_OF_TURNS / leg_min
+    return float(holding.drift_factor(leg_min))
 
 
 def times_without_the_leg(*, leg_min: float) -> float:
     """The turns alone. [1]"""
-    return _MINUTES_OF_TURNS / leg_min
+    return float(holding.drift_factor(leg_min)) - 1.0
 
 
 def times_upside_down(*, leg_min: float) -> float:
     """Leg over turns. [1]"""
-    return 1.0 + leg_min / _MINUTES_OF_TURNS
+    return 1.0 + leg_min / float(holding.TURNS_MIN)
 
 
 def _outbound(inbound_deg: float, off_deg: float) -> float:

@@ -258,7 +258,7 @@ def scene(knobs: MissedKnobs) -> MissedScene:
         hold_in_deg=(hold.inbound_course_deg + correction) % 360.0,
         hold_out_deg=number(
             holding.outbound_heading_deg(
-                inbound_course_deg=hold.inbound_course_deg, wca_deg=correction, factor=1.0 + 2.0 / leg_min
+                inbound_course_deg=hold.inbound_course_deg, wca_deg=correction, factor=holding.drift_factor(leg_min)
             )
         ),
     )
