@@ -31,6 +31,7 @@ from needlework.debrief import (
     turn_in,
 )
 from needlework.debrief.air import Wind, nose, wind_of
+from needlework.debrief.approaches import approaches
 from needlework.debrief.events import merged
 from needlework.debrief.evidence import Conditions, Judge, View, with_cold_ft
 from needlework.debrief.findings import Finding, Judgement, clock
@@ -53,6 +54,7 @@ __all__ = [
     "Judgement",
     "Part",
     "Verdict",
+    "approaches",
     "clock",
     "debrief",
     "debrief_passage",

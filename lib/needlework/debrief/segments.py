@@ -91,13 +91,11 @@ def split(
     """
     ended, lowest = outcome(seen, procedure, category)
     names = [way.fix for way in procedure.entries] if entry is None else [entry]
-    routes = [pieces_of(procedure, name, ended) for name in names]
+    routes, prices, begin = _ways(seen, procedure, names, ended, lowest)
     pieces = tuple(piece for route in routes for piece in route)
     route_of = np.repeat(np.arange(len(routes)), [len(route) for route in routes])
-    prices = np.concatenate([_priced(seen, procedure, route, lowest) for route in routes], axis=1)
     for name, time_s in (legs or {}).items():
         _set_by_hand(prices, seen, pieces, route_of, name, time_s)
-    begin = np.stack([arriving(seen, procedure, piece) for piece in pieces], axis=1)
     totals, at = _cheapest(prices, begin, _moves(routes), seen)
     by_route = [float(totals[route_of == number].min()) for number in range(len(routes))]
     order = np.argsort(by_route)
@@ -128,6 +126,52 @@ def split_passage(seen: Seen, inbound_deg: float, outbound_deg: float) -> Split:
         )
     at = (np.arange(len(seen)) >= nearest).astype(np.int_)
     return Split("passage", "incomplete", (inbound, outbound), at, _spans((inbound, outbound), at))
+
+
+def flown_so_far(seen: Seen, procedure: Procedure, category: str) -> Floats:
+    """Price of the cheapest way, by any entry and on to a missed approach, to have flown up to every sample. [s]"""
+    lowest = outcome(seen, procedure, category)[1]
+    names = [way.fix for way in procedure.entries]
+    routes, prices, begin = _ways(seen, procedure, names, "missed", lowest)
+    weighted = prices * _weights(seen)[:, None]
+    moves = _moves(routes)
+    total, reached = moves[0] + weighted[0], np.zeros(len(seen))
+    reached[0] = total.min()
+    for sample in range(1, len(seen)):
+        ways = total[:, None] + moves[1:] + np.where(np.eye(len(total), dtype=bool), 0.0, begin[sample])
+        total = ways.min(axis=0) + weighted[sample]
+        reached[sample] = total.min()
+    return reached
+
+
+def still_to_fly(seen: Seen, procedure: Procedure, category: str) -> Floats:
+    """Price of the cheapest approach, by any entry, that begins at every sample and is flown to the end. [s]"""
+    ended, lowest = outcome(seen, procedure, category)
+    routes, prices, begin = _ways(seen, procedure, [way.fix for way in procedure.entries], ended, lowest)
+    weighted = prices * _weights(seen)[:, None]
+    moves = _moves(routes)
+    total, left = weighted[-1].copy(), np.zeros(len(seen))
+    left[-1] = (moves[0] + total).min()
+    for sample in range(len(seen) - 2, -1, -1):
+        ways = total + moves[1:] + np.where(np.eye(len(total), dtype=bool), 0.0, begin[sample + 1])
+        total = ways.min(axis=1) + weighted[sample]
+        left[sample] = (moves[0] + total).min()
+    return left
+
+
+def _ways(
+    seen: Seen, procedure: Procedure, names: list[str], ended: Outcome, lowest: int
+) -> tuple[list[tuple[Piece, ...]], Floats, Floats]:
+    """Pieces of every way in; price of every sample on each of them; and of beginning each of them there."""
+    routes = [pieces_of(procedure, name, ended) for name in names]
+    prices = np.concatenate([_priced(seen, procedure, route, lowest) for route in routes], axis=1)
+    begin = np.stack([arriving(seen, procedure, piece) for route in routes for piece in route], axis=1)
+    return routes, prices, begin
+
+
+def _weights(seen: Seen) -> Floats:
+    """Seconds that every sample stands for."""
+    return np.clip(np.diff(seen.time_s, append=seen.time_s[-1] + seen.step_s), 0.0, _LONGEST_STEP_S)
 
 
 def _priced(seen: Seen, procedure: Procedure, route: tuple[Piece, ...], lowest: int) -> Floats:
@@ -178,8 +222,7 @@ def _moves(routes: list[tuple[Piece, ...]]) -> Floats:
 def _cheapest(prices: Floats, begin: Floats, moves: Floats, seen: Seen) -> tuple[Floats, NDArray[np.int_]]:
     """Totals at the end by last piece, and the piece of every sample, on the cheapest way (Viterbi)."""
     size, count = prices.shape
-    weight = np.clip(np.diff(seen.time_s, append=seen.time_s[-1] + seen.step_s), 0.0, _LONGEST_STEP_S)
-    weighted = prices * weight[:, None]
+    weighted = prices * _weights(seen)[:, None]
     total = moves[0] + weighted[0]
     change = moves[1:]
     stays = np.eye(count, dtype=bool)

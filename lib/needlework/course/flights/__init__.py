@@ -207,6 +207,9 @@ def _debrief(options: argparse.Namespace) -> int:
     flown = procedure.load(options.procedure)
     craft = aircraft.load(options.aircraft) if options.aircraft else None
     tracks = [track for name in options.track for track in tracklog.flights(tracklog.read(name))]
+    if not options.passage:
+        category = options.category or (craft.category if craft is not None else "A")
+        tracks = [part for track in tracks for part in debrief.approaches(track, flown, category)]
     tracks.sort(key=lambda track: track.start_utc.timestamp() if track.start_utc else 0.0)
     folder = Path(options.out)
     _made(folder)
