@@ -157,3 +157,11 @@ def test_a_shallow_climb_is_no_sinking():
     """Definition: an altitude that was never reached was not lost."""
     report = judged(recorded(WYGATE, weak_climb_fpm=200, hold=((255, 60, -1), (75, None, -1))), "wygate")
     assert {finding.error for finding in report.findings if finding.row in ("gradient", "after_missed_floor")} == {71}
+
+
+@pytest.mark.parametrize(("chase_deg", "verdict"), [(18, "passed"), (35, "not passed")])
+def test_chasing_with_large_cuts_is_not_passed(chase_deg, verdict):
+    """P-340 p. 6-21: ten degrees near the station; more costs points, cuts of 25 and more are no tracking."""
+    report = flown(chase_deg=chase_deg)
+    assert errors(report, "cone") == {11}
+    assert report.verdict == verdict

@@ -92,7 +92,8 @@ def cone(view: View, row: Row) -> Judgement:
             f"{seen.dme_nm[run[0]]:.1f} miles from the station the {source} left what was brought in "
             f"by up to {size:.0f} degrees, and swung through {swing:.0f}. There the needle is nothing to follow."
         )
-        findings.append(view.finding(row, run, max(size, swing), "deg", what, error=11))
+        found = view.finding(row, run, max(size, swing), "deg", what, error=11)
+        findings.append(replace(found, failed=size - noise / 2 >= row.limit["failed_deg"]))
     if not judged:
         return not_judged(row, "The station was not overflown on the way in.")
     return view.judged(row, findings, worst=f"{worst_deg:.0f}")
