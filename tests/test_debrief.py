@@ -524,7 +524,9 @@ def test_an_earlier_copy_of_the_rubric_still_opens(tmp_path):
     for row in rows:
         if 'key = "hold_side"' in row or 'key = "missed_side"' in row:
             continue
-        row = row.replace("limit_deg = 10, failed_deg = 25, early_nm = 0.5", "limit_deg = 12").replace('"AIM-1-1-3"', '"AIM-1-1-12"')
+        row = row.replace("limit_deg = 10, failed_deg = 25, early_nm = 0.5", "limit_deg = 12").replace(
+            '"AIM-1-1-3"', '"AIM-1-1-12"'
+        )
         row = row.replace("before_final_ft = 100", "limit_ft = 0")
         older.append(row.replace("critical = true\n", "") if 'key = "decision"' in row else row)
     path = tmp_path / "mine.toml"

@@ -125,6 +125,7 @@ def uncorrected():
 IN = (75, None, -1)  # inbound to LIDRA, left turns
 MIRRORED = ((255, 60, 1), (75, None, 1), (255, 60, 1), (75, None, 1))
 ONCE = ((255, 60, -1), IN, (255, 75, -1), IN, (255, 75, -1), IN)
+BESIDE = ((255, 60, -1), IN, (298, 130, -1), (75, 90, -1), (255, 60, -1))
 LONG = ((255, 60, -1), IN, (267, 140, -1), IN, (267, 140, -1), IN)
 
 
@@ -176,6 +177,7 @@ SPEAKS = {
     "hold_entry": lambda: holding(((255, 60, 1), (75, 60, 1))),
     "hold_side": lambda: holding(MIRRORED),
     "hold_wind": lambda: holding(ONCE),
+    "hold_track": lambda: holding(BESIDE),
     "hold_leg": lambda: holding(LONG),
 }
 
@@ -264,6 +266,13 @@ def test_cold_raises_the_minimums():
     report = judged(recorded(), temperature_c=-20.0)
     assert 630 <= report.mda_ft <= 650  # feet
     assert report.judgement("mda").findings[0].error == 6
+
+
+def test_cold_that_nobody_added_is_one_finding():
+    """AIM 7-3: published altitudes flown at -18 C are below those of the day, one and all, for one reason."""
+    report = judged(recorded(maker.EZRICK, margin_ft=10), "ezrick", temperature_c=-18.0)
+    assert report.mda_ft > 1570
+    assert [(finding.error, finding.critical) for finding in report.sure] == [(6, True)]
 
 
 def test_the_runway_comes_in_sight_and_is_lost():

@@ -106,6 +106,7 @@ JUDGES: dict[str, Judge] = {
     "hold_entry": holding.hold_entry,
     "hold_side": holding.hold_side,
     "hold_wind": holding.hold_wind,
+    "hold_track": holding.hold_track,
     "hold_leg": holding.hold_leg,
 }
 """Who judges which row of the rubric."""

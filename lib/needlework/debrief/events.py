@@ -51,6 +51,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "needle_before_final": {"outbound/81": _WHOLE, "wind": _WHOLE, "to_final": _SOON_S, "established_first": _SOON_S},
     "needle_final": {"wind": _WHOLE, "full_scale": _SOON_S, "gate": _SOON_S},
     "full_scale": {"wind": _WHOLE, "gate": _SOON_S},
+    "floor/6": {"floor/6": _WHOLE, "mda/6": _WHOLE, "missed_turn/6": _WHOLE},
     "floor": {"level": _SOON_S, "established_first": _SOON_S, "sink": 0.0},
     "gear": {"ready": _WHOLE, "gate": _WHOLE},
     "ready": {"gate": _WHOLE, "speed_final": _SOON_S},
@@ -65,8 +66,9 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "gradient": {"after_missed_floor/71": _WHOLE},
     "after_missed_floor": {"gradient": _SOON_S},
     "missed_track": {"hold_entry": _SOON_S},
-    "hold_side": {"hold_entry": _WHOLE, "hold_wind": _WHOLE, "hold_leg": _WHOLE},
+    "hold_side": {"hold_entry": _WHOLE, "hold_wind": _WHOLE, "hold_leg": _WHOLE, "hold_track": _WHOLE},
     "hold_entry": {"hold_wind": 0.0},
+    "hold_wind": {"hold_track": _WHOLE},
 }
 
 

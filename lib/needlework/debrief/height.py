@@ -114,8 +114,11 @@ def put_right(
 
     An altimeter's heights are left alone unless they lie far below everything that is published.
     """
-    levels = list(_levels(seen, cut, procedure, mda_ft, today))
     strict = seen.height.kind == "altimeter"
+    levels = list(_levels(seen, cut, procedure, mda_ft, lambda feet: feet))
+    if not strict:  # who did not add the cold flew the published altitudes: whichever lies nearer was flown
+        colder = list(_levels(seen, cut, procedure, mda_ft, today))
+        levels = min(levels, colder, key=_far_off_ft)
     floors = {level.published_ft for level in levels}
     field_ft = procedure.airport.elevation_ft
     unchecked = seen.height if strict else _unchecked(seen.height.kind, field_ft)
@@ -210,6 +213,11 @@ def _published(segment: str, leg: Leg | None, procedure: Procedure, mda_ft: floa
     if leg is None:
         return None
     return mda_ft if leg.minimum_ft is None else leg.minimum_ft
+
+
+def _far_off_ft(levels: list[_Level]) -> float:
+    """How far the level parts lie from where they are usually flown, in the middle. [ft]"""
+    return float(np.median([abs(level.off_ft - _USUAL_FT) for level in levels])) if levels else np.inf
 
 
 @dataclass(frozen=True)

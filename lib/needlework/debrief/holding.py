@@ -204,6 +204,31 @@ def hold_wind(view: View, row: Row) -> Judgement:
     return view.judged(row, worst_by_part(findings), **told)
 
 
+def hold_track(view: View, row: Row) -> Judgement:
+    """Needle on the way inbound to the fix, by the end of it: the correction outbound brings one back to the line."""
+    laps = list(_laps(view))
+    if not laps:
+        return not_judged(row, "No whole lap of the hold was recorded.")
+    seen, course = view.seen, view.procedure.hold.inbound_course_deg
+    off = view.off_deg(course)
+    findings, worst_deg, judged = [], 0.0, False
+    for lap in laps:
+        first, last, _ = lap.inbound
+        ending = (view.numbers >= first) & (view.numbers <= last) & ~view.near & ~view.turning
+        ending &= seen.time_s > seen.time_s[last] - row.limit["last_s"]
+        if not ending.any():
+            continue
+        judged = True
+        least = float(np.abs(off[ending]).min())
+        worst_deg = max(worst_deg, least)
+        if least > row.limit["limit_deg"] + float(view.unsure_deg[ending].max()):
+            what = f"inbound {least:.0f} degrees or more off {course:03.0f} up to the fix."
+            findings.append(view.finding(row, lap.inbound, least, "deg", what, error=82))
+    if not judged:
+        return not_judged(row, "The way inbound was too short or too near the station to tell.")
+    return view.judged(row, worst_by_part(findings), worst=f"{worst_deg:.0f}")
+
+
 def hold_leg(view: View, row: Row) -> Judgement:
     """Where the turn inbound begins, for legs by DME; how long the leg inbound takes, for legs by the clock."""
     laps = list(_laps(view))

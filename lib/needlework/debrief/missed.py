@@ -141,7 +141,11 @@ def missed_turn(view: View, row: Row) -> Judgement:
     if low > row.limit["limit_ft"] + view.tell_ft + climb_ft:
         turned_ft = float(seen.alt_ft[banked])
         what = f"turned at {turned_ft:,.0f} ft; the procedure climbs straight ahead to {turn_ft:,.0f} ft first."
-        return view.judged(row, [view.finding(row, run, low, "ft", what, error=45)])
+        uncorrected = view.cold and turned_ft > missed.climb_to_ft - row.limit["limit_ft"]
+        cause = "the cold was not added" if uncorrected else ""
+        return view.judged(
+            row, [view.finding(row, run, low, "ft", what, cause=cause, error=6 if uncorrected else 45)]
+        )
     return view.judged(row, [])
 
 

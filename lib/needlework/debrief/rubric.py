@@ -54,7 +54,9 @@ class _Limits(dict[str, float]):
     """Tolerances by name; one that a judge needs and nobody gave is asked for in a sentence."""
 
     def __missing__(self, name: str) -> float:
-        raise BadData(f"The rubric lacks the tolerance {name}: expected it in the table limit of the row that needs it")
+        raise BadData(
+            f"The rubric lacks the tolerance {name}: expected it in the table limit of the row that needs it"
+        )
 
 
 _Tolerances = Annotated[dict[str, Annotated[float, ranged(0, 10_000, "")]], AfterValidator(_Limits)]
