@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import timedelta
+from itertools import pairwise
 
 import numpy as np
 
@@ -41,7 +42,7 @@ def approaches(track: Track, procedure: Procedure, category: str = "A") -> tuple
     if len(flown) < 2:
         return (track,)
     cuts = [float(seen.time_s[0])]
-    for (_, ended), (begun, _) in zip(flown[:-1], flown[1:], strict=True):
+    for (_, ended), (begun, _) in pairwise(flown):
         cuts.append(_between(track, seen, procedure, category, cuts[-1], ended, begun))
     found = []
     for number, (start, end) in enumerate(zip(cuts, [*cuts[1:], np.inf], strict=True), 1):

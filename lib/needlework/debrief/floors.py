@@ -83,7 +83,7 @@ def floor(view: View, row: Row) -> Judgement:
         worst = run[0] + int(np.argmax(short[part]))
         allowed = 0.0 if on_final[worst] else row.limit["before_final_ft"]
         unsure_ft = float(view.notice_at_ft[worst] if allowed else view.tell_at_ft[worst])
-        # Held so low for so long on an altimeter, the altitude found is what counts; elsewhere it may be the recording.
+        # Held so low for so long on an altimeter, the altitude found counts; elsewhere it may be the recording.
         read = seen.height.kind == "altimeter" and not seen.height.sentences
         if allowed and read and run[2] >= view.rubric.prompt_s:
             unsure_ft = min(unsure_ft, _SHOWN_FT + seen.alt_grain_ft)

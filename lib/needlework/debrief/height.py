@@ -164,8 +164,8 @@ def put_right(
 
 
 _UNCHECKED = (
-    "Nothing in this recording checks its heights, which do not come from an altimeter: no altitude is held against you "
-    "that an offset or warm or cold air could explain."
+    "Nothing in this recording checks its heights, which do not come from an altimeter: no altitude that an offset "
+    "or warm or cold air could explain is called wrong."
 )
 _AGREES = "The heights agree with the published altitudes wherever the flight was level."
 

@@ -443,8 +443,8 @@ def outbound_heading_deg(
     Outbound course less three times the correction: 8 left inbound becomes 24 right outbound, once for the leg and
     twice for the two turns that cannot be corrected. That pays for two one-minute turns on a leg of one minute; on
     a longer leg the factor is that of :func:`drift_factor`, so 1.8 for 4 NM at 96 kt: with 15 kt across, three times
-    would end the inbound turn 0.8 NM upwind of the course. Exact: :func:`outbound_exact`. Source: ``AIM-5-3-8`` j 8 (c); for
-    longer legs ``P-871`` ch. 4; the cap ``common-practice``.
+    would end the inbound turn 0.8 NM upwind of the course. Exact: :func:`outbound_exact`. Source: ``AIM-5-3-8``
+    j 8 (c); for longer legs ``P-871`` ch. 4; the cap ``common-practice``.
 
     Terms: triple drift; outbound heading in a hold; drift in a hold; holding: wind correction.
 

@@ -32,7 +32,7 @@ def datasets_dir() -> Path:
     """Folder that holds the course's data.
 
     The environment variable ``NEEDLEWORK_DATASETS`` comes first, then the folder inside an installed
-    package, then the one beside ``lib/`` in a checkout. Raises BadData if there is none or the one named is no folder.
+    package, then the one beside ``lib/`` in a checkout. Raises BadData if there is none.
     """
     wish = os.environ.get("NEEDLEWORK_DATASETS")
     if wish:
