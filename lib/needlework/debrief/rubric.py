@@ -198,7 +198,11 @@ def load(path: Path | None = None, known: frozenset[str] | None = None) -> Rubri
         ]
         faults += [f"row {row.key}.errors: there is no error {n}" for n in row.errors if n not in numbers]
     left_out = head.left_out if head else ()
-    faults += [f"left_out: there is no row {key!r}: {did_you_mean(key, keys)}" for key in left_out if key not in keys]
+    faults += [
+        f"{key!r} is on the list of rows to leave out and is no row: {did_you_mean(key, keys)}"
+        for key in left_out
+        if key not in keys
+    ]
     refuse(path.name, faults)
     assert head is not None
     return Rubric(
