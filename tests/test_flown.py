@@ -178,16 +178,15 @@ def test_a_plan_may_be_a_list_and_its_flags_small_letters():
 
 
 def class_of(question):
-    """A right plan and a mistaken one of three students, the second at the desk, with unreadable plans between."""
+    """Plans of a class, right and mistaken by turns, the second at the desk, with unreadable ones between."""
     endless = []
     endless.append(endless)
     asked = []
-    for number, student in enumerate(("", "Finch 12", "student 3")):
-        givens = judging.draw(question, student)
+    for number in range(15):
+        givens = judging.draw(question, f"student {number}")
         mistakes = question.mistakes(givens)
-        asked += [
-            (givens, answer, number == 1) for answer in (question.right(givens), mistakes[number % len(mistakes)][1])
-        ]
+        answer = mistakes[number % len(mistakes)][1] if number % 3 else question.right(givens)
+        asked.append((givens, answer, number == 1))
     return [*asked[:2], (givens, None, False), *asked[2:], (givens, endless, False), (givens, {"altitude": 3}, True)]
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from needlework.basis.errors import NeedleworkError
@@ -23,10 +24,12 @@ from needlework.trade.angles import wrap360
 _SPAN = re.compile(r"outside ([-\d.,]+) to ([-\d.,]+) (\w+)")
 
 if TYPE_CHECKING:
+    from needlework.world.aircraft import Aircraft
     from needlework.world.procedure_parts import Station
     from needlework.world.weather import Day, Wind
 
 
+@cache
 def station(name: str) -> Station:
     """Give the station of a procedure of the course, whatever today's date.
 
@@ -43,6 +46,13 @@ def station(name: str) -> Station:
     from needlework.world import procedure
 
     return procedure.load(name).station
+
+
+@cache
+def _craft(name: str) -> Aircraft:
+    from needlework.world import aircraft
+
+    return aircraft.load(name)
 
 
 @dataclass(frozen=True)
@@ -181,9 +191,8 @@ class FilledPlan(Question):
             cannot be read or flown, the Unreadable that :meth:`fly` raises. Hand either to :meth:`judge` as ``flights``.
         """
         from needlework.flying import pilot, plan
-        from needlework.world import aircraft
 
-        chosen, craft = station(self.on), aircraft.load(self.flown_by)
+        chosen, craft = station(self.on), _craft(self.flown_by)
         tasks: list[pilot.Task] = []
         parts: list[slice | Unreadable] = []
         for givens, answer, hidden in asked:
@@ -394,11 +403,9 @@ class FlownByHand(Question):
         """Fly the reference plan and give its recording, sealed like one flown by hand."""
         from needlework.exercises import recording
         from needlework.flying import pilot, plan
-        from needlework.world import aircraft
 
-        chosen = station(self.on)
+        chosen, craft = station(self.on), _craft(self.flown_by)
         made = plan.make_plan(self.rows(givens), self.begin(givens), self.key)
-        craft = aircraft.load(self.flown_by)
         flown = pilot.fly(made, chosen, craft, self.day(givens), seed=1, minutes=self.most_min)
         return recording.sealed(self.key, self.about(givens), flown.track(), "the plan came to its end")
 
