@@ -4,6 +4,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from geographiclib.geodesic import Geodesic
 from hypothesis import given
 from hypothesis import strategies as st
 from needlework.basis.errors import OutOfRange
@@ -52,6 +53,35 @@ def test_inverse_against_geographiclib():
     # 1e-8 m is what the set promises; conversion to NM and back adds a few 1e-9.
     assert np.abs(dist_nm * NM_M - metres).max() < 2e-8
     # 1e-12: the set promises 1e-13, bringing the bearing into 0 to 360 costs one digit.
+    assert np.abs(difference_deg(from_deg=bearing, to_deg=azimuth_1)).max() < 1e-12
+
+
+def test_many_short_lines_against_geographiclib():
+    """GeographicLib (Karney, Algorithms for geodesics, 2013): accurate to 15 nm; poles, equator, date line."""
+    rng = np.random.default_rng(5)
+    lat_1 = np.degrees(np.arcsin(rng.uniform(-1.0, 1.0, 3000)))
+    lon_1, bearing = rng.uniform(-180.0, 180.0, 3000), rng.uniform(0.0, 360.0, 3000)
+    metres = 10.0 ** rng.uniform(-2.0, 6.3, 3000)
+    lat_1[:100], lat_1[100:200], lat_1[200:400] = 90.0, -90.0, 0.0
+    bearing[300:500], lon_1[500:700], bearing[700:800] = 90.0, 180.0, 0.0
+    ends = [Geodesic.WGS84.Direct(*each) for each in zip(lat_1, lon_1, bearing, metres, strict=True)]
+    lat_2, lon_2 = (np.array([end[name] for end in ends]) for name in ("lat2", "lon2"))
+    exact = [Geodesic.WGS84.Inverse(*each) for each in zip(lat_1, lon_1, lat_2, lon_2, strict=True)]
+    wanted_m, azimuth = (np.array([line[name] for line in exact]) for name in ("s12", "azi1"))
+    found, dist_nm = geodesy.inverse(from_lat_deg=lat_1, from_lon_deg=lon_1, to_lat_deg=lat_2, to_lon_deg=lon_2)
+    # 1.5e-8 m along and across the line is what GeographicLib promises of its own; 1e-15 of 2,000 km is less.
+    assert np.abs(dist_nm * NM_M - wanted_m).max() < 1.5e-8
+    across_m = np.radians(np.abs(difference_deg(from_deg=found, to_deg=azimuth))) * np.minimum(wanted_m, 630_000.0)
+    assert across_m.max() < 1.5e-8
+    same_place = geodesy.inverse(from_lat_deg=np.full(40, 5.0), from_lon_deg=9.0, to_lat_deg=5.0, to_lon_deg=-351.0)
+    assert not np.any(same_place)
+
+
+def test_long_lines_among_many():
+    """GeographicLib, geographiclib 2.1, test_geodesic.py, 20 rows twice: long lines among many points."""
+    lat_1, lon_1, azimuth_1, lat_2, lon_2, _, metres = np.tile(GEODESICS, (2, 1)).T
+    bearing, dist_nm = geodesy.inverse(from_lat_deg=lat_1, from_lon_deg=lon_1, to_lat_deg=lat_2, to_lon_deg=lon_2)
+    assert np.abs(dist_nm * NM_M - metres).max() < 2e-8  # as above
     assert np.abs(difference_deg(from_deg=bearing, to_deg=azimuth_1)).max() < 1e-12
 
 

@@ -9,10 +9,11 @@ import re
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from needlework.exercises import wording
 from needlework.exercises.answers import Unreadable, short
-from needlework.exercises.kinds import Givens, Question
+from needlework.exercises.kinds import Givens, Question, Slip
 from needlework.exercises.verdicts import Outcome, Verdict
 
 _FUNCTIONS: dict[str, Callable[[float], float]] = {
@@ -130,6 +131,9 @@ def _unread(rule: str, names: Sequence[str]) -> str:
     return ""
 
 
+_Read = Callable[[Mapping[str, float]], float]
+
+
 @dataclass(frozen=True, kw_only=True)
 class Rule(Question):
     """Write a rule for the kneeboard; it is tried on numbers the learner has not seen.
@@ -177,14 +181,15 @@ class Rule(Question):
                 f"The rule is a text in quotation marks with {', '.join(self.symbols)}, numbers, + - * / and brackets."
             )
         rule = read_rule(text, self.symbols)
-        cases = self.cases(givens, hidden)
-        ratios = [rule(case) / self.truth(case) for case in cases]
+        return self._judged(text, rule, _Tried(self, givens, hidden), givens)
+
+    def _judged(self, text: str, rule: _Read, tried: _Tried, givens: Givens) -> Verdict:
+        cases, ratios = tried.cases, tried.ratios(rule)
         good = sum(abs(ratio - 1) <= self.within for ratio in ratios)
         if good == len(cases):
             said = f"Right: within {self.within:.0%} in all {good} cases tried."
             return Verdict(Outcome.PASS, 1.0, said, given=text)
-        for slip, mistaken in self.mistakes(givens):
-            wrong = [read_rule(str(mistaken), self.symbols)(case) / self.truth(case) for case in cases]
+        for slip, wrong in tried.mistaken:
             if all(abs(a - b) <= self.within / 2 * abs(b) for a, b in zip(ratios, wrong, strict=True)):
                 said = f"Not yet. {good} of {len(cases)} cases. {self.fill(slip.says, givens)}"
                 return Verdict(Outcome.SLIP, 0.0, said, slip.code, text)
@@ -198,8 +203,34 @@ class Rule(Question):
         return Verdict(outcome, share, said, given=text)
 
     def sound(self, givens: Givens) -> bool:
-        """The example passes, and no slip's rule does."""
-        if self.judge(givens, self.example).outcome is not Outcome.PASS:
+        """The example passes, and every slip's rule is told by its own name."""
+        # Each student's cases are others, so this is asked for each; all rules are tried on the same cases.
+        tried = _Tried(self, givens, False)
+
+        def told(text: str) -> Verdict:
+            return self._judged(text, read_rule(text, self.symbols), tried, givens)
+
+        if told(self.example).outcome is not Outcome.PASS:
             return False
-        known = all(self.judge(givens, wrong).slip == slip.code for slip, wrong in self.mistakes(givens))
+        known = all(told(str(wrong)).slip == slip.code for slip, wrong in self.mistakes(givens))
         return known and super().sound(givens)
+
+
+class _Tried:
+    """Cases of a question with what is true of each, and what the named mistakes come to: worked out once."""
+
+    def __init__(self, question: Rule, givens: Givens, hidden: bool) -> None:
+        self._question, self._givens = question, givens
+        self.cases = question.cases(givens, hidden)
+        self._truths = [question.truth(case) for case in self.cases]
+
+    def ratios(self, rule: _Read) -> list[float]:
+        """Of each case, what a rule gives over what is true."""
+        return [rule(case) / truth for case, truth in zip(self.cases, self._truths, strict=True)]
+
+    @cached_property
+    def mistaken(self) -> list[tuple[Slip, list[float]]]:
+        """Every named mistake with the ratios of its rule."""
+        question = self._question
+        made = question.mistakes(self._givens)
+        return [(slip, self.ratios(read_rule(str(wrong), question.symbols))) for slip, wrong in made]
