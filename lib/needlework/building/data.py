@@ -222,6 +222,8 @@ def _slips(block: Block, scope: Scope, wrong: Callable[[Any, int], Any], *more: 
             slip["value"] = item.under
         elif item.value is not None:
             slip["value"] = wrong(item.value, item.line)
+        if item.rare:
+            slip["rare"] = True
         slip["says"] = scope.template(item.says, item.line, *more)
         made.append(slip)
     return made

@@ -392,7 +392,10 @@ def _wrongly_told(cell: Question, givens: Givens, made: list[Any], number: int, 
     if number < len(slips.students):
         for slip, wrong in made:
             verdict = judging.judge(known, givens, wrong)
-            if verdict.outcome is not Outcome.SLIP or verdict.slip != slip.code or verdict.share:
+            if slip.rare and not verdict.share:
+                continue
+            both = slip.name != verdict.slip and cell.fill(slip.says, givens) in verdict.text
+            if verdict.outcome is not Outcome.SLIP or not (both or verdict.slip == slip.code) or verdict.share:
                 got = verdict.slip or f"{verdict.outcome}: {verdict.text}"
                 return f"slip {slip.name}, {wrong}, is told as {got} {_whose(givens)}"
             words.append((slip, verdict.text.replace(verdict.given, "")))

@@ -744,12 +744,14 @@ def _members(block: Block) -> set[str]:
 
 def _check_slip(block: Block, slip: Item, where: str, faults: Faults) -> None:
     by = "slips by" in block.settings or slip.name in _members(block)
+    if slip.rare and block.kind != "number":
+        faults.add(slip.line, where, f"rare {slip.name}: only where a number is asked for; expected `- slip`")
     if slip.under and slip.value:
         faults.add(slip.line, where, f"slip {slip.name} hangs below option {slip.under}: it has no `= value`")
     elif slip.value is None and not slip.under and not by:
         hint = " or to hang below an option" if block.kind == "choice" else ""
         faults.add(slip.line, where, f"slip {slip.name} has no value: expected `- slip {slip.name} = value: `{hint}")
-    elif slip.value is None and "slips by" in block.settings and block.kind in ("number", "plan"):
+    elif slip.value is None and slip.name not in _members(block) and by and block.kind in ("number", "plan"):
         faults.add(
             slip.line,
             where,

@@ -18,7 +18,7 @@ _BULLET = re.compile(r"(\s*)[-*+]\s+(.*)$")
 _TEXTS = ("given", "hint", "model", "why", "look", "close", "also", "goal")
 _ITEM = re.compile(
     r"(?:(?P<text>" + "|".join(_TEXTS) + r")"
-    r"|slip\s+(?P<slip>[A-Z][A-Z0-9_]*(?: [A-Z0-9_]+)*(?:/[a-z0-9-]+)?)(?:\s*=\s*(?P<value>[^:]+?))?"
+    r"|(?P<often>slip|rare)\s+(?P<slip>[A-Z][A-Z0-9_]*(?: [A-Z0-9_]+)*(?:/[a-z0-9-]+)?)(?:\s*=\s*(?P<value>[^:]+?))?"
     r"|because\s+(?P<pair>[A-Z0-9]{2})"
     r"|text\s+(?P<named>[\w-]+)"
     r"|(?P<option>[A-Z0-9][A-Z0-9]*(?: [A-Z0-9]+)*))\s*:(?:\s+|$)(?P<says>.*)$"
@@ -45,6 +45,8 @@ class Item:
         Of a slip: the option it hangs below.
     taken : bool
         True where it is taken from another block.
+    rare : bool
+        Of a slip: True where it is named if the numbers tell it, and refuses no draw.
     """
 
     kind: str
@@ -54,6 +56,7 @@ class Item:
     value: str | None = None
     under: str = ""
     taken: bool = False
+    rare: bool = False
 
 
 @dataclass
@@ -309,7 +312,15 @@ class _Reader:
             return {"kind": found["text"], "line": line}
         if found["slip"]:
             under = option if nested else ""
-            return {"kind": "slip", "line": line, "name": found["slip"], "value": found["value"], "under": under}
+            rare = found["often"] == "rare"
+            return {
+                "kind": "slip",
+                "line": line,
+                "name": found["slip"],
+                "value": found["value"],
+                "under": under,
+                "rare": rare,
+            }
         if found["pair"]:
             return {"kind": "because", "line": line, "name": found["pair"]}
         if found["named"]:
@@ -319,7 +330,7 @@ class _Reader:
     def _unknown_item(self, block: Block, line: int, text: str) -> str:
         """Tell of an item that is none, and give the kind of text it was meant to be, if that can be seen."""
         word = text.partition(":")[0].split(" ")[0]
-        known = (*_TEXTS, "slip", "because", "text")
+        known = (*_TEXTS, "slip", "rare", "because", "text")
         self.faults.add(
             line,
             block.name,

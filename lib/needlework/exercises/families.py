@@ -41,6 +41,10 @@ class Member:
         The same from the outcome, what works it out again with other quantities, and the quantities.
     instead_of : str
         Members of the same name exclude each other: of two amounts of correction only one can be laid off.
+    rare : bool
+        True where it is named if the numbers tell it from what is right, and refuses no draw; it comes in no pair.
+    like : str
+        Code of the member in whose words it is told, where it is the same mistake worked out another way.
     """
 
     code: str
@@ -49,6 +53,8 @@ class Member:
     result: Callable[[float, Values], float] | None = None
     anew: Callable[[float, Worked, Values], float] | None = None
     instead_of: str = ""
+    rare: bool = False
+    like: str = ""
 
 
 @dataclass(frozen=True)
@@ -88,12 +94,15 @@ class Applied:
         For a quantity of the family, the question's name for it, or the number that it is.
     without : frozenset of str
         Codes that do not arise in this question.
+    rare : frozenset of str
+        Codes that come in no pair here.
     """
 
     family: Family
     answer: Callable[[Mapping[str, Any]], float]
     names: Mapping[str, str | float] = field(default_factory=dict)
     without: frozenset[str] = frozenset()
+    rare: frozenset[str] = frozenset()
     _worked: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def _known(self, givens: Mapping[str, Any]) -> dict[tuple[str, ...], float]:
@@ -203,7 +212,8 @@ class Applied:
                 yield pair, value
 
     def _members(self) -> tuple[Member, ...]:
-        return tuple(member for member in self.family.members if member.code not in self.without)
+        left_out = self.without | self.rare
+        return tuple(member for member in self.family.members if not (member.rare or member.code in left_out))
 
 
 # ---------------------------------------------------------------- headings and courses in wind
@@ -275,6 +285,17 @@ def _ground_speed_for_airspeed(values: Values) -> Values | None:
     )
     speed = float(values["tas_kt"]) - float(np.asarray(along))
     return {"tas_kt": speed} if speed > 2.0 * float(values["wind_kt"]) else None
+
+
+_ALL_ACROSS = (
+    "All of the wind was taken as blowing across. Only at 90° to the course it does; at a smaller angle less of it."
+)
+
+
+def _square(values: Values, course_deg: float) -> Values:
+    """Let all of the wind blow across a course, from its own side."""
+    off = float(angles.difference_deg(from_deg=course_deg, to_deg=_wind_from(values)))
+    return _from_there(values, course_deg + (90.0 if off > 0.0 else -90.0))
 
 
 HEADING = Family(
@@ -362,6 +383,13 @@ HEADING = Family(
             "That leads the other way: about 180 degrees off. Which way along the line do you mean to fly?",
             result=lambda heading, _values: float(angles.wrap360(heading + 180.0)),
         ),
+        Member("ALLACROSS", _ALL_ACROSS, inputs=lambda v: _square(v, _course(v)), rare=True),
+        Member(
+            "CORRECTION",
+            "Those are the degrees of the correction. Asked is the heading: the course, and the correction into the wind.",
+            result=lambda heading, values: abs(_correction(heading, values)),
+            rare=True,
+        ),
     ),
     ("course_deg", "tas_kt", "wind_true_deg", "wind_from_deg", "wind_kt", "variation_deg"),
     lambda value, right, values: _side_and_size(
@@ -377,6 +405,19 @@ def _head_for_tail(gs_kt: float, values: Values) -> float:
     return 2.0 * float(values["tas_kt"]) - gs_kt
 
 
+def _blowing_back(values: Values) -> Values:
+    """Turn the part of the wind along the course round, and leave the part across it."""
+    off = float(angles.difference_deg(from_deg=_course(values), to_deg=_wind_from(values)))
+    return _from_there(values, _course(values) + 180.0 - off)
+
+
+def _whole_airspeed(_gs_kt: float, values: Values) -> float:
+    along, _ = wind.components_kt(
+        direction_deg=_course(values), wind_from_deg=angles.wrap360(_wind_from(values)), wind_kt=values["wind_kt"]
+    )
+    return float(values["tas_kt"]) - float(np.asarray(along))
+
+
 GROUND_SPEED = Family(
     "ground speed in wind",
     (
@@ -388,9 +429,17 @@ GROUND_SPEED = Family(
         ),
         Member(
             "HDTL",
-            "Headwind and tailwind have changed places. With the wind behind, does the ground go by faster or slower?",
+            "Headwind and tailwind have changed places. Does this wind help you along, or hold you back?",
             result=_head_for_tail,
             instead_of="along",
+        ),
+        Member("BLOWNBACK", "Headwind and tailwind have changed places.", inputs=_blowing_back, rare=True, like="HDTL"),
+        Member(
+            "NOSE",
+            "The part along the course is right. But the nose is turned into the wind: less than the whole airspeed goes "
+            "along the course.",
+            result=_whole_airspeed,
+            rare=True,
         ),
         Member(
             "ALLWIND",
@@ -502,11 +551,21 @@ ARC_LEG = Family(
 )  # fmt: skip
 
 
+def _times_of(values: Values) -> float:
+    return float(holding.drift_factor(values["leg_min"]))
+
+
+def _degrees_laid_off(heading: float, worked: Worked, degrees: float) -> float:
+    still = _still(worked)
+    off = float(angles.difference_deg(from_deg=still, to_deg=heading))
+    return float(angles.wrap360(still + np.copysign(degrees, off)))
+
+
 def _times_of_a_leg(times: float) -> Callable[[float, Worked, Values], float]:
     """So many times the correction inbound, in place of 1 + 2/T; no mistake where that is about as much."""
 
     def anew(heading: float, worked: Worked, values: Values) -> float:
-        right = float(holding.drift_factor(values["leg_min"]))
+        right = _times_of(values)
         return _NO_MISTAKE if abs(times - right) < 0.1 else _laid_off(times / right)(heading, worked, values)
 
     return anew
@@ -530,6 +589,14 @@ HOLD_OUTBOUND = Family(
         Member("INBOUND", "That leads back to the fix. Outbound is the other end of the inbound course.",
                result=lambda heading, _values: float(angles.wrap360(heading + 180.0))),
         *_with_the_wind_in_true(),
+        Member("BACKHDG", "That is the other end of the heading inbound: the correction once, and on the side it had. You "
+               "have turned round: it goes to the other side, and more of it.",
+               anew=lambda heading, worked, v: _laid_off(-1.0 / _times_of(v))(heading, worked, v), rare=True),
+        Member("LONGLEG", "1.8 times fits legs of 4 NM, of two and a half minutes. How long is this one?",
+               anew=_times_of_a_leg(1.8), rare=True),
+        Member("MOST", "30 degrees is the most that is laid off. Here less is enough.",
+               anew=lambda heading, worked, _v: _degrees_laid_off(heading, worked, 30.0), rare=True),
+        Member("ALLACROSS", _ALL_ACROSS, anew=lambda _heading, worked, v: worked(**_square(v, _still(worked))), rare=True),
     ),
     ("leg_min", "tas_kt", "wind_true_deg", "wind_from_deg", "wind_kt", "variation_deg"),
 )  # fmt: skip
@@ -602,6 +669,14 @@ RATE = Family(
                inputs=lambda _v: {"gradient_ft_nm": 300.0}),
         Member("FIVE", "Five times the ground speed is the rule for three degrees. Which gradient is asked for?",
                result=lambda _rate, v: 5.0 * float(v["gs_kt"]), instead_of="method"),
+        Member("SIXTY", "Feet a mile times knots: knots are miles an **hour**. How many miles go by in a minute?",
+               result=lambda _rate, v: float(v["gradient_ft_nm"]) * float(v["gs_kt"]), rare=True),
+        Member("OPTIMUM", "318 feet a mile was used, three degrees, instead of the gradient asked for.",
+               inputs=lambda _v: {"gradient_ft_nm": 318.0}, rare=True),
+        Member("SPEED", "That is the ground speed. Asked are feet per minute: how many feet for each mile of it?",
+               result=lambda _rate, v: float(v["gs_kt"]), rare=True),
+        Member("HDTL", "Headwind and tailwind have changed places.",
+               inputs=lambda v: {"gs_kt": 2.0 * float(v["tas_kt"]) - float(v["gs_kt"])}, rare=True),
     ),
     ("gradient_ft_nm", "gs_kt", "tas_kt"),
 )  # fmt: skip
@@ -618,6 +693,12 @@ TIME = Family(
         Member("INV", "Speed over distance is upside down: faster must be shorter.",
                result=lambda seconds, _v: 3600.0 * 3600.0 / seconds if seconds else 0.0, instead_of="unit"),
         Member("IASGS", "That is the time at the airspeed. The miles are on the ground.", inputs=_through_air),
+        Member("TYPEDPOINT", "Minutes and seconds were typed with a point between. Asked are seconds: 2:43 is 163.",
+               result=lambda seconds, _v: int(seconds // 60) + round(seconds % 60) / 100.0, rare=True),
+        Member("MILES", "Those are the miles. Asked are the seconds they take.",
+               result=lambda seconds, v: seconds * float(v["gs_kt"]) / 3600.0, rare=True),
+        Member("HDTL", "Headwind and tailwind have changed places.",
+               inputs=lambda v: {"gs_kt": 2.0 * float(v["tas_kt"]) - float(v["gs_kt"])}, rare=True),
     ),
     ("gs_kt", "tas_kt", "dist_nm"),
 )  # fmt: skip
@@ -631,6 +712,15 @@ HEIGHT = Family(
                inputs=lambda _v: {"crossing_ft": 0.0}),
         Member("RULE300", "300 feet a mile was used instead of the gradient of this line.",
                inputs=lambda _v: {"gradient_ft_nm": 300.0}),
+        Member("NOGROUND", "Neither the ground under the threshold nor the height over it was taken off: the line ends "
+               "above both.",
+               inputs=lambda _v: {"elevation_ft": 0.0, "crossing_ft": 0.0}, rare=True),
+        Member("OPTIMUM", "318 feet a mile was used, three degrees, instead of the gradient asked for.",
+               inputs=lambda _v: {"gradient_ft_nm": 318.0}, rare=True),
+        Member("STEEPEST", "450 feet a mile was used, the steepest normal descent, instead of the gradient asked for.",
+               inputs=lambda _v: {"gradient_ft_nm": 450.0}, rare=True),
+        Member("USUALMOST", "400 feet a mile was used, the usual limit of a final, instead of the gradient asked for.",
+               inputs=lambda _v: {"gradient_ft_nm": 400.0}, rare=True),
     ),
     ("elevation_ft", "crossing_ft", "gradient_ft_nm"),
 )  # fmt: skip

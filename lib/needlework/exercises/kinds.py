@@ -20,6 +20,7 @@ from needlework.exercises.verdicts import Outcome, Verdict
 
 _OTHER_WAY_DEG = 150.0  # from here on it hardly matters round which side
 _OTHER_UNIT = 12.0  # no usual mistake with the right unit is that many times off
+_MOST_CAUSES = 3  # that many are still read; of more nobody can tell
 
 Givens: TypeAlias = Mapping[str, Any]
 """The numbers and texts of one question as drawn for one student."""
@@ -42,6 +43,9 @@ class Slip:
     inherited : bool
         True where the mistake comes from the question's family: then it need only be told apart from what passes
         and from the other mistakes, however little.
+    rare : bool
+        True where numbers may be drawn that do not tell it: from what passes, then it is left out; from another
+        mistake, then both are named.
 
     Notes
     -----
@@ -54,6 +58,7 @@ class Slip:
     says: str
     variant: str = ""
     inherited: bool = False
+    rare: bool = False
 
     @property
     def name(self) -> str:
@@ -251,6 +256,14 @@ class Number(Question):
     def _band(self, givens: Givens) -> tuple[float, float] | None:
         return None if self.passes is None else self.passes(self.names(givens))
 
+    def _earning(self, givens: Givens) -> tuple[float, float] | None:
+        """Give the band of all that earns marks, ``also`` and ``close`` included; None where it is about one value."""
+        if self.also is None or self.circle:
+            return self._band(givens)
+        wanted = self.right(givens)
+        other = float(self.also(self.names(givens)))
+        return min(wanted, other), max(wanted, other)
+
     def right(self, givens: Givens) -> float:
         """Give the reference value, unrounded."""
         return float(self.answer(self.names(givens)))
@@ -258,14 +271,22 @@ class Number(Question):
     def mistakes(self, givens: Givens) -> list[tuple[Slip, float]]:
         """Give every slip that these numbers admit with the value it leads to, in the order they are tried."""
         found = [(slip, float(wrong)) for slip, wrong in super().mistakes(givens)]
-        if not self.keeps_apart:
+        rare = [(slip, wrong) for slip, wrong in found if slip.rare]
+        if not (self.keeps_apart or rare):
             return found
         kept: list[tuple[Slip, float]] = []
-        wanted, band = self.right(givens), self._band(givens)
+        wanted, band = self.right(givens), self._earning(givens)
         for slip, wrong in found:
-            if self._apart(wanted, band, [*(w for _, w in kept), wrong]):
+            if slip.rare:
+                told = math.isfinite(wrong) and abs(self._off(wrong, wanted, band)) > self._least()
+                kept += [(slip, wrong)] if told else []
+            elif not self.keeps_apart or self._apart(wanted, band, [*(w for s, w in kept if not s.rare), wrong]):
                 kept.append((slip, wrong))
         return kept
+
+    def _least(self) -> float:
+        """Give how far off an answer that earns nothing lies at least, however it is rounded."""
+        return max(self.close, self.tolerance) + 0.5 * self.to
 
     def _apart(self, wanted: float, band: tuple[float, float] | None, values: list[float]) -> bool:
         clear = all(
@@ -286,9 +307,9 @@ class Number(Question):
         What comes from the family, alone or two at a time, must not pass, rounded to the precision asked for;
         each by itself must not come close, and must come to another answer than every other mistake.
         """
-        wanted, band = self.right(givens), self._band(givens)
+        wanted, band = self.right(givens), self._earning(givens)
         inside = self._off(wanted, wanted, band) == 0.0
-        made = self.mistakes(givens)
+        made = [(slip, wrong) for slip, wrong in self.mistakes(givens) if not slip.rare]
         own = [wrong for slip, wrong in made if not slip.inherited]
         if not (inside and self._apart(wanted, band, own) and super().sound(givens)):
             return False
@@ -296,8 +317,8 @@ class Number(Question):
 
     def _family_apart(self, givens: Givens, made: list[tuple[Slip, float]]) -> bool:
         assert self.family is not None
-        wanted, band = self.right(givens), self._band(givens)
-        least, grain = max(self.close, self.tolerance) + 0.5 * self.to, 0.5 * self.to
+        wanted, band = self.right(givens), self._earning(givens)
+        least, grain = self._least(), 0.5 * self.to
         for number, (slip, wrong) in enumerate(made):
             others = [value for other, value in made[:number] if slip.inherited or other.inherited]
             if slip.inherited and abs(self._off(wrong, wanted, band)) <= least:
@@ -322,27 +343,35 @@ class Number(Question):
         """Find the single mistakes that an answer can come from, the nearest first.
 
         An answer within the tolerance of a mistake's value comes from it only if it lies much nearer to it than that
-        value lies to the right one: an inexact right answer is given no method's name. Of two about equally near
-        nobody can tell which it was.
+        value lies to the right one: an inexact right answer is given no method's name. Of two about equally near, and
+        of two that round to it, nobody can tell which it was.
         """
         wanted = self.right(givens)
-        reach = max(self.tolerance, 0.5 * self.to) + 1e-9 * max(1.0, abs(value))
+        slack = 1e-9 * max(1.0, abs(value))
         made = [
-            (abs(self._error(value, wrong)), abs(self._error(wrong, wanted)), s) for s, wrong in self.mistakes(givens)
+            (abs(self._error(value, wrong)), abs(self._error(wrong, wanted)), s, self._reach(wrong, wanted) + slack)
+            for s, wrong in self.mistakes(givens)
         ]
-        near = sorted((each for each in made if each[0] <= reach), key=lambda each: each[0])
+        near = sorted((each for each in made if each[0] <= each[3]), key=lambda each: (each[0], each[2].rare))
         if not near or near[0][0] > max(0.5 * self.to, 0.25 * near[0][1]) + 1e-9:
             return []
-        if near[0][0] <= 1e-9 * max(1.0, abs(value)):
-            return [near[0][2]]
-        return [slip for gap, _, slip in near if gap - near[0][0] < self.to]
+        also = 0.5 * self.to - 1e-9 if near[0][0] <= slack else self.to
+        return [slip for gap, _, slip, _ in near if gap - near[0][0] < also]
+
+    def _reach(self, wrong: float, wanted: float) -> float:
+        """Give how near to a mistake's value an answer must lie: what is in another unit is read to its own figures."""
+        reach = max(self.tolerance, 0.5 * self.to)
+        if self.circle or not wanted or abs(wrong) * _OTHER_UNIT > abs(wanted):
+            return reach
+        return min(reach, max(0.005, 0.03 * abs(wrong)))
 
     def _together(self, givens: Givens, value: float) -> tuple[str, str]:
         """Name what every two mistakes that lead to an answer have in common: codes, and words for the learner."""
         if self.family is None:
             return "", ""
         says = {slip.code: self.fill(slip.says, givens) for slip in self.slips}
-        reach = max(self.tolerance, 0.5 * self.to) + 1e-9
+        # With two mistakes there are so many answers that only one to the last figure says anything.
+        reach = 0.5 * self.to + 1e-9
         found = [
             pair for pair, wrong in self.family.pairs(self.names(givens)) if abs(self._error(value, wrong)) <= reach
         ]
@@ -350,7 +379,8 @@ class Number(Question):
         if not common:
             return "", ""
         words = " ".join(says.get(member.code, member.says) for member in common)
-        told = "Two things at once." if len(common) == 2 else "More than one thing. This is one of them:"
+        # It need not be these: said is what they would come to.
+        told = "Two things at once would give this." if len(common) == 2 else "Two things at once would give this. One is:"
         return "+".join(member.code for member in common), f"{told} {words}"
 
     def _why(self, givens: Givens, value: float) -> tuple[str, str]:
@@ -359,13 +389,12 @@ class Number(Question):
         A cause is named only where the answer can come from no other; where it can come from two, both are.
         """
         alone = self._alone(givens, value)
-        if len(alone) == 1:
-            return alone[0].code, self.fill(alone[0].says, givens)
-        if len(alone) == 2:
-            one, other = (self.fill(slip.says, givens) for slip in alone)
-            return alone[0].code, f"Two mistakes come to this. Either: {one} Or: {other}"
         if alone:
-            return "", ""
+            said = list(dict.fromkeys(self.fill(slip.says, givens) for slip in alone))
+            if len(said) > _MOST_CAUSES:
+                return "", ""
+            many = f"{'Two' if len(said) == 2 else 'Three'} mistakes come to this. Either: " if len(said) > 1 else ""
+            return alone[0].code, many + " Or: ".join(said)
         slip = self.named(givens, value)
         return (slip.code, self.fill(slip.says, givens)) if slip is not None else self._together(givens, value)
 
@@ -378,7 +407,8 @@ class Number(Question):
             turns = "take away 360" if value > 360.0 else "add 360"
             raise Unreadable(
                 f"{wording.number(value)} is on no compass: directions run from 1 to 360. Round the circle means: "
-                f"{turns}{', as often as it takes' if not -360.0 <= value <= 720.0 else ''}."
+                f"{turns}{', as often as it takes' if not -360.0 <= value <= 720.0 else ''}. "
+                "A change of so many degrees is no direction: give the one it ends on."
             )
         given = wording.direction(value) if self.circle else wording.number(value, max(2, self.decimals + 1))
         error = self._off(value, wanted, self._band(givens))

@@ -107,7 +107,7 @@ def _derived(data: Data, bind: Binder) -> Callable[[Givens], dict[str, Any]]:
 def _slip(data: Data, bind: Binder) -> Slip:
     code, _, variant = data["slip"].partition("/")
     wrong = bind.value(data["value"]) if "value" in data else None
-    return Slip(code, wrong, data["says"], variant)
+    return Slip(code, wrong, data["says"], variant, rare=data.get("rare", False))
 
 
 def _number(data: Data, common: dict[str, Any], bind: Binder) -> Number:
@@ -144,18 +144,25 @@ def _inherited(
 ) -> tuple[Applied, dict[str, Any]]:
     """Apply the family of a question: its members become slips, in the question's own words where it has some."""
     family = FAMILIES[data["family"]["name"]]
-    applied = Applied(family, answer, data["family"].get("names", {}), frozenset(data["family"].get("without", ())))
     slips = list(common["slips"])
+    applied = Applied(
+        family,
+        answer,
+        data["family"].get("names", {}),
+        frozenset(data["family"].get("without", ())),
+        frozenset(slip.code for slip in slips if slip.rare),
+    )
     for member in family.members:
         if member.code in applied.without:
             continue
         wrong = functools.partial(_alone, applied, member)
         own = [n for n, slip in enumerate(slips) if slip.code == member.code]
         if not own:
-            slips.append(Slip(member.code, wrong, member.says, inherited=True))
+            says = next((slip.says for slip in slips if slip.code == member.like), member.says)
+            slips.append(Slip(member.code, wrong, says, inherited=True, rare=member.rare))
         for n in own:
             if slips[n].wrong is None:
-                slips[n] = replace(slips[n], wrong=wrong, inherited=True)
+                slips[n] = replace(slips[n], wrong=wrong, inherited=True, rare=slips[n].rare or member.rare)
     return applied, {**common, "slips": tuple(slips)}
 
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from needlework.exercises.lesson_values import day, magnetic_deg, plate, true_deg, whole
 from needlework.trade import descent, wind
 from needlework.trade.altimetry import cold_correction_ft
+from needlework.trade.units import NM_FT
 
 if TYPE_CHECKING:
     from needlework.world.weather import Day
@@ -46,6 +47,14 @@ def _ground_speed(course_deg: int, tas_kt: int, wind_from_deg: float, wind_kt: i
 def ground_speed(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
     """Ground speed on a course. [kt] Source: the wind triangle."""
     return _ground_speed(course_deg, tas_kt, magnetic_deg(wind_true_deg), wind_kt)
+
+
+def speed_by_the_part_along(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
+    """Airspeed less the part of the wind along the course. [kt] Source: common practice, to a few knots."""
+    along, _ = wind.components_kt(
+        direction_deg=course_deg, wind_from_deg=magnetic_deg(wind_true_deg), wind_kt=wind_kt
+    )
+    return tas_kt - float(along)
 
 
 # ---------------------------------------------------------------- gradient and rate
@@ -83,6 +92,21 @@ def two_fixes(random: Random) -> dict[str, Any]:
 def slope(*, high_ft: int, low_ft: int, dist_nm: float) -> float:
     """Gradient between two fixes. [ft/NM] Source: definition."""
     return float(descent.gradient_ft_nm(lose_ft=high_ft - low_ft, dist_nm=dist_nm))
+
+
+def feet_to_lose(*, high_ft: int, low_ft: int) -> float:
+    """Feet not divided by miles. [ft]"""
+    return float(high_ft - low_ft)
+
+
+def slope_in_per_cent(*, high_ft: int, low_ft: int, dist_nm: float) -> float:
+    """The gradient in per cent. [%]"""
+    return slope(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm) / float(NM_FT) * 100.0
+
+
+def slope_in_degrees(*, high_ft: int, low_ft: int, dist_nm: float) -> float:
+    """The gradient as an angle. [deg]"""
+    return float(np.rad2deg(np.arctan(slope(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm) / float(NM_FT))))
 
 
 def slope_dme_counted_wrong(*, high_ft: int, low_ft: int, through: bool, first_nm: float, second_nm: float) -> float:
@@ -174,6 +198,27 @@ def start_for_the_sea(*, high_ft: int, target_nm: float, sign: int) -> float:
     return target_nm + sign * high_ft / _OPTIMUM_FT_NM
 
 
+def start_for_the_target_altitude(*, low_ft: int, target_nm: float, sign: int) -> float:
+    """Altitude of the target for feet to lose. [NM]"""
+    return target_nm + sign * low_ft / _OPTIMUM_FT_NM
+
+
+def miles_for_the_target_altitude(*, low_ft: int) -> float:
+    """Altitude of the target over the gradient. [NM]"""
+    return low_ft / _OPTIMUM_FT_NM
+
+
+def miles_for_the_sea(*, high_ft: int) -> float:
+    """Altitude over the gradient. [NM]"""
+    return high_ft / _OPTIMUM_FT_NM
+
+
+def miles_past_the_station(*, high_ft: int, low_ft: int, target_nm: float, sign: int) -> float | None:
+    """Miles counted the wrong way past the station, without the minus; None where the station is not reached. [NM]"""
+    found = start_after_the_target(high_ft=high_ft, low_ft=low_ft, target_nm=target_nm, sign=sign)
+    return -found if found < 0.0 else None
+
+
 def miles_before_the_target(*, high_ft: int, low_ft: int) -> float:
     """Miles for the reading. [NM]"""
     return (high_ft - low_ft) / _OPTIMUM_FT_NM
@@ -214,6 +259,26 @@ def published_slope() -> float:
 def slope_to_the_mda(*, cross_ft: int) -> float:
     """Line to the MDA at the missed approach point. [ft/NM]"""
     return (cross_ft - plate().mda_ft()) / float(plate().fix("MAP").dist_nm)
+
+
+def slope_to_the_mda_at_the_vdp(*, cross_ft: int) -> float:
+    """Line to the MDA at the VDP. [ft/NM]"""
+    return (cross_ft - plate().mda_ft()) / float(plate().fix("VDP").dist_nm)
+
+
+def slope_to_the_mda_at_the_threshold(*, cross_ft: int) -> float:
+    """Line to the MDA over the threshold. [ft/NM]"""
+    return (cross_ft - plate().mda_ft()) / _THRESHOLD_NM
+
+
+def slope_within_the_map(*, cross_ft: int) -> float:
+    """Height of the threshold, miles of the missed approach point. [ft/NM]"""
+    return (cross_ft - _THRESHOLD_FT - _CROSSING_FT) / float(plate().fix("MAP").dist_nm)
+
+
+def feet_to_the_threshold(*, cross_ft: int) -> float:
+    """Feet not divided by miles. [ft]"""
+    return cross_ft - _THRESHOLD_FT - _CROSSING_FT
 
 
 def final_slope_to_the_sea(*, cross_ft: int) -> float:
@@ -258,7 +323,30 @@ def final_altitude(
     """Altitude of the line at a DME, outbound from Overfall. [ft] Source: definition."""
     if gradient_ft_nm is None:
         gradient_ft_nm = final_slope(cross_ft=cross_ft, elevation_ft=elevation_ft, crossing_ft=crossing_ft)
-    return cross_ft - dme_nm * gradient_ft_nm
+    # What follows from a wrong gradient is right only as long as it keeps the floor.
+    return max(cross_ft - dme_nm * gradient_ft_nm, floor_of_pardo(dme_nm=dme_nm) or 0.0)
+
+
+def floor_of_pardo(*, dme_nm: float) -> float | None:
+    """Floor that holds to PARDO; None before it, where every line here keeps it. [ft] Source: the plate."""
+    return step_down_floor() if dme_nm == float(plate().fix("PARDO").dist_nm) else None
+
+
+def below_pardo(*, dme_nm: float) -> float | None:
+    """An altitude below the floor, for example. [ft]"""
+    floor = floor_of_pardo(dme_nm=dme_nm)
+    return None if floor is None else floor - 40.0
+
+
+def breaks_a_floor(*, answer: float, dme_nm: float) -> str | None:
+    """Name an altitude at PARDO that breaks the floor to there."""
+    floor = floor_of_pardo(dme_nm=dme_nm)
+    return "BELOW" if floor is not None and 300.0 < answer < floor else None
+
+
+def feet_lost(*, cross_ft: int, dme_nm: float) -> float:
+    """What the line has lost since Overfall. [ft]"""
+    return dme_nm * final_slope(cross_ft=cross_ft)
 
 
 def altitude_on_the_plates_gradient(*, cross_ft: int, dme_nm: float) -> float:
@@ -348,6 +436,16 @@ def kept_or_broken(*, start_ft: int, dme_nm: float, floors: list[int], number: i
     return "KEPT" if line >= floors[number - 1] else "BROKEN"
 
 
+def line_of_300(*, start_ft: int, dme_nm: float) -> float:
+    """Altitude of the line. [ft]"""
+    return start_ft - 300.0 * dme_nm
+
+
+def floor_to_here(*, floors: list[int], number: int) -> float:
+    """Floor that ends at the fix of this number (1, 2, 3). [ft]"""
+    return float(floors[number - 1])
+
+
 def floors_drawn(*, start_ft: int, floors: list[int]) -> dict[str, Any]:
     """Give the picture of the floors, without the line that answers the question."""
     return {
@@ -362,28 +460,25 @@ def two_winds(random: Random) -> dict[str, Any]:
     """Draw a headwind that eases on the way down, or freshens."""
     strong, weak = random.choice([22, 24, 26]), random.choice([4, 6, 8])
     falls = random.random() < 0.6
+    tas, top, low = random.choice([86, 90, 94]), strong if falls else weak, weak if falls else strong
     return {
-        "tas_kt": random.choice([86, 90, 94]),
-        "top_kt": strong if falls else weak,
-        "low_kt": weak if falls else strong,
+        "tas_kt": tas,
+        "top_kt": top,
+        "low_kt": low,
+        "top_gs_kt": tas - top,
+        "low_gs_kt": tas - low,
+        "gradient_ft_nm": _OPTIMUM_FT_NM,
     }
 
 
-def three_degrees(
-    *, tas_kt: int, here_kt: int, gs_kt: float | None = None, gradient_ft_nm: float = _OPTIMUM_FT_NM
-) -> float:
-    """Rate for three degrees in the headwind of this altitude. [fpm] Source: definition."""
-    return _rate_fpm(gradient_ft_nm, tas_kt - here_kt if gs_kt is None else gs_kt)
+def three_degrees(*, gs_kt: float, gradient_ft_nm: float) -> float:
+    """Rate for three degrees at the ground speed of this altitude. [fpm] Source: definition."""
+    return _rate_fpm(gradient_ft_nm, gs_kt)
 
 
-def three_degrees_elsewhere(*, tas_kt: int, there_kt: int) -> float:
-    """Headwind of the other altitude. [fpm]"""
-    return three_degrees(tas_kt=tas_kt, here_kt=there_kt)
-
-
-def three_degrees_in_a_tailwind(*, tas_kt: int, here_kt: int) -> float:
-    """Headwind added. [fpm]"""
-    return three_degrees(tas_kt=tas_kt, here_kt=-here_kt)
+def three_degrees_elsewhere(*, there_gs_kt: float, gradient_ft_nm: float) -> float:
+    """Ground speed of the other altitude. [fpm]"""
+    return three_degrees(gs_kt=there_gs_kt, gradient_ft_nm=gradient_ft_nm)
 
 
 def high_or_low(*, top_kt: int, low_kt: int) -> str:
@@ -421,6 +516,26 @@ def off_another_place(*, seen_ft: int, dme_nm: float) -> float:
     return seen_ft - altitude_with_miles_to_go(cross_ft=1760, dme_nm=dme_nm)
 
 
+def line_of_the_plate(*, dme_nm: float) -> float:
+    """Altitude of the line. [ft]"""
+    return 1760.0 - 317.0 * dme_nm
+
+
+def lost_since_overfall(*, seen_ft: int) -> float:
+    """Feet flown down. [ft]"""
+    return 1760.0 - seen_ft
+
+
+def drop_of_the_line(*, dme_nm: float) -> float:
+    """Feet that the line goes down. [ft]"""
+    return 317.0 * dme_nm
+
+
+def off_the_line_at_pardo(*, seen_ft: int) -> float:
+    """Line of the step-down fix. [ft]"""
+    return seen_ft - line_of_the_plate(dme_nm=3.0)
+
+
 def above_the_floor(*, seen_ft: int) -> float:
     """Floor for the line. [ft]"""
     return seen_ft - step_down_floor()
@@ -454,6 +569,21 @@ def slow_from(*, fast_kt: int, slow_kt: int, ready_nm: float, loss_kt_s: float) 
 def slow_at_the_fix(*, fast_kt: int, slow_kt: int, loss_kt_s: float) -> float:
     """The mile before the fix left out. [NM]"""
     return slow_from(fast_kt=fast_kt, slow_kt=slow_kt, ready_nm=0.0, loss_kt_s=loss_kt_s)
+
+
+def slow_with_knots_multiplied(*, fast_kt: int, slow_kt: int, ready_nm: float, loss_kt_s: float) -> float:
+    """Knots times knots a second for the seconds. [NM]"""
+    return slow_from(fast_kt=fast_kt, slow_kt=slow_kt, ready_nm=ready_nm, loss_kt_s=1.0 / loss_kt_s)
+
+
+def slow_after_the_mile(*, fast_kt: int, slow_kt: int, ready_nm: float, loss_kt_s: float) -> float:
+    """The mile before the fix taken off. [NM]"""
+    return slow_from(fast_kt=fast_kt, slow_kt=slow_kt, ready_nm=-ready_nm, loss_kt_s=loss_kt_s)
+
+
+def seconds_of_slowing(*, fast_kt: int, slow_kt: int, loss_kt_s: float) -> float:
+    """Seconds for the miles. [s]"""
+    return (fast_kt - slow_kt) / loss_kt_s
 
 
 def slow_at_the_first_speed(*, fast_kt: int, slow_kt: int, ready_nm: float, loss_kt_s: float) -> float:
@@ -508,9 +638,34 @@ def late_slope_to_the_map(*, late_nm: float) -> float:
     return _PLANNED_LOSE_FT / (4.7 - late_nm)
 
 
-def late_rate(*, late_nm: float, gs_kt: float) -> float:
-    """Rate of descent over the miles that are left. [fpm] Source: definition."""
-    return _rate_fpm(late_slope(late_nm=late_nm), gs_kt)
+def late_slope_to_the_threshold(*, late_nm: float) -> float:
+    """Threshold for the VDP. [ft/NM]"""
+    return _PLANNED_LOSE_FT / (_THRESHOLD_NM - late_nm)
+
+
+def late_slope_over_the_miles_gone(*, late_nm: float) -> float:
+    """Miles flown level for miles left. [ft/NM]"""
+    return _PLANNED_LOSE_FT / late_nm
+
+
+def late_rate(*, late_nm: float, gs_kt: float, needed_ft_nm: float | None = None) -> float:
+    """Rate over the miles that are left, of the gradient given or of the right one. [fpm] Source: definition."""
+    return _rate_fpm(late_slope(late_nm=late_nm) if needed_ft_nm is None else needed_ft_nm, gs_kt)
+
+
+def late_rate_without_sixty(*, late_nm: float, gs_kt: float) -> float:
+    """Gradient times knots, not times miles a minute. [fpm]"""
+    return late_slope(late_nm=late_nm) * gs_kt
+
+
+def five_times(*, gs_kt: float) -> float:
+    """Five times the ground speed. [fpm]"""
+    return 5.0 * gs_kt
+
+
+def half_more_ft_nm() -> float:
+    """One and a half times the planned gradient. [ft/NM]"""
+    return _TIMES * planned_slope()
 
 
 def planned_rate(*, gs_kt: float) -> float:
@@ -548,9 +703,16 @@ def half_more_fpm(*, gs_kt: float) -> float | None:
     return _TIMES * planned_rate(gs_kt=gs_kt) if most_fpm(gs_kt=gs_kt) < _LIMIT_FPM else None
 
 
-def inside_the_limit(*, late_nm: float, gs_kt: float) -> str:
-    """Say whether the smallest limit is enough."""
-    return "YES" if late_rate(late_nm=late_nm, gs_kt=gs_kt) <= most_fpm(gs_kt=gs_kt) else "NO"
+def inside_the_limit(
+    *, late_nm: float, gs_kt: float, needed_fpm: float | None = None, allowed_fpm: float | None = None
+) -> str:
+    """Say whether the smallest limit is enough.
+
+    Rates of the learner's own may turn YES into NO, never NO into YES: what is too steep stays too steep.
+    """
+    needed, most = late_rate(late_nm=late_nm, gs_kt=gs_kt), most_fpm(gs_kt=gs_kt)
+    theirs = (needed if needed_fpm is None else needed_fpm) <= (most if allowed_fpm is None else allowed_fpm)
+    return "YES" if theirs and needed <= most else "NO"
 
 
 def why_not_so(*, answer: str, late_nm: float, gs_kt: float) -> str:
@@ -596,6 +758,17 @@ def latest_start_by_the_other(*, gs_kt: float) -> float:
 def miles_left(*, gs_kt: float) -> float:
     """Miles that must be left. [NM]"""
     return _PLANNED_NM - latest_start(gs_kt=gs_kt)
+
+
+def latest_start_for_pardo(*, gs_kt: float) -> float:
+    """The step-down fix and its floor for the VDP and minimums. [NM]"""
+    to_lose = float(plate().final_fix_ft) - step_down_floor()
+    return float(plate().fix("PARDO").dist_nm) - to_lose / (most_fpm(gs_kt=gs_kt) * 60.0 / gs_kt)
+
+
+def latest_start_as_planned() -> float:
+    """No start later than planned. [NM]"""
+    return 0.0
 
 
 def latest_start_for_the_map(*, gs_kt: float) -> float:
@@ -713,6 +886,62 @@ def mda_with_the_final_fixs_cold(*, mda_ft: int, note_ft: int, temperature_c: in
     return mda_ft + note_ft + cold_at_the_final_fix(temperature_c=temperature_c)
 
 
+def noted_and_cold_right(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
+    """MDA of the day, in place of the correction in it. [ft]"""
+    return mda_of_the_day(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft, temperature_c=temperature_c)
+
+
+def step_cold_subtracted(*, step_ft: int, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
+    """Cold correction subtracted. [ft]"""
+    today = step_of_the_day(
+        step_ft=step_ft, mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft, temperature_c=temperature_c
+    )
+    return 2 * step_ft - today
+
+
+def step_with_the_final_fixs_cold(*, step_ft: int, temperature_c: int) -> float:
+    """Column of the final fix. [ft]"""
+    return step_ft + cold_at_the_final_fix(temperature_c=temperature_c)
+
+
+def fix_cold_subtracted(*, fix_ft: int, elevation_ft: int, temperature_c: int) -> float:
+    """Cold correction subtracted. [ft]"""
+    return 2 * fix_ft - fix_of_the_day(fix_ft=fix_ft, elevation_ft=elevation_ft, temperature_c=temperature_c)
+
+
+def fix_by_its_altitude(*, fix_ft: int, temperature_c: int) -> float:
+    """Column of the altitude: the next one, 3,000 ft. [ft]"""
+    return fix_ft + _cold_ft(3000.0, temperature_c)
+
+
+def _rows_off(temperature_c: int, by_c: int) -> int | None:
+    """Row beside the right one; None where the table has none. [°C]"""
+    row = temperature_c + by_c
+    return row if row in (-10, -20, -30) else None
+
+
+def fix_a_row_warmer(*, fix_ft: int, elevation_ft: int, temperature_c: int) -> float | None:
+    """Row of a warmer day. [ft]"""
+    row = _rows_off(temperature_c, 10)
+    return None if row is None else fix_of_the_day(fix_ft=fix_ft, elevation_ft=elevation_ft, temperature_c=row)
+
+
+def fix_a_row_colder(*, fix_ft: int, elevation_ft: int, temperature_c: int) -> float | None:
+    """Row of a colder day. [ft]"""
+    row = _rows_off(temperature_c, -10)
+    return None if row is None else fix_of_the_day(fix_ft=fix_ft, elevation_ft=elevation_ft, temperature_c=row)
+
+
+def missed_a_row_warmer(*, missed_ft: int, elevation_ft: int, temperature_c: int) -> float | None:
+    """Row of a warmer day. [ft]"""
+    return fix_a_row_warmer(fix_ft=missed_ft, elevation_ft=elevation_ft, temperature_c=temperature_c)
+
+
+def missed_a_row_colder(*, missed_ft: int, elevation_ft: int, temperature_c: int) -> float | None:
+    """Row of a colder day. [ft]"""
+    return fix_a_row_colder(fix_ft=missed_ft, elevation_ft=elevation_ft, temperature_c=temperature_c)
+
+
 def step_note_alone(*, step_ft: int, note_ft: int) -> float:
     """Note in place of the cold. [ft]"""
     return float(step_ft + note_ft)
@@ -800,6 +1029,15 @@ def vdp_by_height_over_300(*, mda_ft: int, threshold_ft: int, threshold_nm: floa
     return threshold_nm + sign * float(descent.vdp_rule_nm(mda_ft - threshold_ft))
 
 
+def vdp_with_the_crossing_height_added(
+    *, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_nm: float, sign: int
+) -> float:
+    """Crossing height added. [NM]"""
+    return vdp_dme(
+        mda_ft=mda_ft, threshold_ft=threshold_ft, crossing_ft=-crossing_ft, threshold_nm=threshold_nm, sign=sign
+    )
+
+
 def last_normal_dme(*, mda_ft: int, threshold_ft: float, crossing_ft: float, threshold_nm: float, sign: int) -> float:
     """DME from which the way down from the MDA is as steep as a normal descent may be. [NM] Source: definition."""
     return vdp_dme(
@@ -810,6 +1048,21 @@ def last_normal_dme(*, mda_ft: int, threshold_ft: float, crossing_ft: float, thr
         sign=sign,
         gradient_ft_nm=_STEEPEST_FT_NM,
     )
+
+
+def last_by_300(*, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_nm: float, sign: int) -> float:
+    """300 feet a mile. [NM]"""
+    return threshold_nm + sign * (mda_ft - threshold_ft - crossing_ft) / 300.0
+
+
+def last_by_400(*, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_nm: float, sign: int) -> float:
+    """400 feet a mile. [NM]"""
+    return threshold_nm + sign * (mda_ft - threshold_ft - crossing_ft) / 400.0
+
+
+def last_by_600(*, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_nm: float, sign: int) -> float:
+    """600 feet a mile. [NM]"""
+    return threshold_nm + sign * (mda_ft - threshold_ft - crossing_ft) / 600.0
 
 
 def last_miles(*, mda_ft: int, threshold_ft: int, crossing_ft: int) -> float:
@@ -977,6 +1230,21 @@ def blank_note_subtracted(*, note_ft: float) -> dict[str, Any]:
     return {"level at, from 3.0 DME": mda_foreign_setting() - 2 * note_ft}
 
 
+def blank_last_floor() -> dict[str, Any]:
+    """Floor of the leg before, on the first leg."""
+    return {"level at, until 3.0 DME": float(plate().final_fix_ft)}
+
+
+def blank_floors_exchanged() -> dict[str, Any]:
+    """Each level on the other's leg."""
+    return {"level at, until 3.0 DME": mda_foreign_setting(), "level at, from 3.0 DME": step_down_floor()}
+
+
+def rate_without_a_sign(*, filled: Mapping[str, Any]) -> dict[str, Any]:
+    """A rate of descent is one with a minus and without."""
+    return {"rate of descent": abs(float(filled["rate of descent"]))}
+
+
 def blank_airspeed(*, tas_kt: int) -> dict[str, Any]:
     """Rate for the airspeed."""
     return {"rate of descent": float(round(plate().gradient_ft_nm * tas_kt / 60.0))}
@@ -1120,6 +1388,33 @@ def task_rate_on_the_way_to_the_station(*, cross_ft: int, tas_kt: int, sign: int
     """Rate for the gradient to the station. [fpm]"""
     gs = final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
     return _rate_fpm(task_slope_to_the_station(cross_ft=cross_ft), gs)
+
+
+def task_feet_to_lose(*, cross_ft: int) -> float:
+    """Feet not divided by miles. [ft]"""
+    return cross_ft - _WYGATE_FT - _CROSSING_FT
+
+
+def task_slope_miles_added(*, cross_ft: int) -> float:
+    """Readings added where they are subtracted. [ft/NM]"""
+    return task_feet_to_lose(cross_ft=cross_ft) / (_STATION_NM + _WYGATE_NM)
+
+
+def task_rate_upside_down(*, cross_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Ground speed under the line. [fpm]"""
+    return (
+        task_slope(cross_ft=cross_ft) * 60.0 / final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
+    )
+
+
+def task_feet_lost(*, cross_ft: int, dme_nm: float) -> float:
+    """What the line has lost since JETIR. [ft]"""
+    return (_STATION_NM - dme_nm) * task_slope(cross_ft=cross_ft)
+
+
+def task_vdp_past_the_threshold(*, cross_ft: int, note_ft: int) -> float:
+    """Miles counted to the far side of the threshold. [NM]"""
+    return 2.0 * _WYGATE_NM - task_vdp(cross_ft=cross_ft, note_ft=note_ft)
 
 
 def task_altitude_with_miles_flown(*, cross_ft: int, dme_nm: float) -> float | None:
