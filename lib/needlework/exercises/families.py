@@ -433,7 +433,9 @@ GROUND_SPEED = Family(
             result=_head_for_tail,
             instead_of="along",
         ),
-        Member("BLOWNBACK", "Headwind and tailwind have changed places.", inputs=_blowing_back, rare=True, like="HDTL"),
+        Member(
+            "BLOWNBACK", "Headwind and tailwind have changed places.", inputs=_blowing_back, rare=True, like="HDTL"
+        ),
         Member(
             "NOSE",
             "The part along the course is right. But the nose is turned into the wind: less than the whole airspeed goes "

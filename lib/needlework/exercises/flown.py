@@ -21,6 +21,7 @@ from needlework.exercises.kinds import Givens, Question, Slip, labelled
 from needlework.exercises.verdicts import Outcome, Verdict
 from needlework.trade.angles import wrap360
 
+_MOST_MENDED = 5  # plans flown once more to find the line that is wrong
 _SPAN = re.compile(r"outside ([-\d.,]+) to ([-\d.,]+) (\w+)")
 
 if TYPE_CHECKING:
@@ -267,12 +268,21 @@ class FilledPlan(Question):
             said = "Not yet. " + worse + (" In this wind the flight met its goals all the same." if passed else "")
             text = f"{said} {verdict.text.removeprefix('Not yet. ')}" if not passed else said
             return replace(verdict, outcome=outcome, share=min(verdict.share, 0.5), text=text, given=given)
+        if slip is None and not passed:
+            mend = self._to_mend(givens, filled, hidden, verdict.share)
+            verdict = replace(
+                verdict, text=f"Not yet. {mend} {verdict.text.removeprefix('Not yet. ')}" if mend else verdict.text
+            )
         if slip is None and any(cell.share <= 0.0 for _, cell in verdict.cells):
             # On paper there is no bad luck: a goal missed altogether is a line of the plan that is wrong.
             return replace(verdict, outcome=Outcome.WRONG, share=min(verdict.share, 0.5), given=given)
         if slip is None:
             return replace(verdict, given=given)
-        kind = "In this wind the flight met its goals all the same." if passed else verdict.text
+        kind = (
+            "In this wind the flight met its goals all the same."
+            if passed
+            else verdict.text.removeprefix("Not yet. ")
+        )
         # What the mistake bears on is not praised beside it; which goals these are the flight does not tell.
         verdict = replace(verdict, cells=tuple((label, _unpraised(cell)) for label, cell in verdict.cells))
         text = f"Not yet. {self.fill(slip.says, givens)} {kind}"
@@ -304,6 +314,31 @@ class FilledPlan(Question):
                 far = [label for label in changed if isinstance(taken[label], float)]
                 return " ".join(self._far_off(label, taken[label], right[label]) for label in far[:1])
         return ""
+
+    def _to_mend(self, givens: Givens, filled: Mapping[str, Any], hidden: bool, share: float) -> str:
+        """Say which line the flight failed by: the one with which, put right, the rest flies well; empty if none is found.
+
+        What a flight shows last is often not where it went wrong, so each line that is not as in a plan that passes is
+        put right by itself and the plan is flown again.
+        """
+        right = self.right(givens)
+        off = [label for label in self.blanks if not self.blanks[label].same(filled[label], right[label])]
+        if not 0 < len(off) <= _MOST_MENDED:
+            return ""
+        plans = [{**filled, label: right[label]} for label in off]
+        flown = self.fly_all([(givens, plan, hidden) for plan in plans])
+        found = [
+            judged(self.goals, {**givens, "filled": plan}, flights, self.unsafe_share)
+            for plan, flights in zip(plans, flown, strict=True)
+            if not isinstance(flights, Unreadable)
+        ]
+        if len(found) < len(off):
+            return ""
+        enough = [f"“{label}”" for label, verdict in zip(off, found, strict=True) if verdict.outcome is Outcome.PASS]
+        if enough:
+            return f"Mend {' or '.join(enough)}: with that line right, the rest of your plan flies well."
+        better, label = max((verdict.share, label) for label, verdict in zip(off, found, strict=True))
+        return f"More than one line is to be mended; begin with “{label}”." if better > share + 0.02 else ""
 
     def _as_far(
         self, label: str, taken: Mapping[str, Any], wrong: Mapping[str, Any], right: Mapping[str, Any], changed: int

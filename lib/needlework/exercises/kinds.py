@@ -20,6 +20,7 @@ from needlework.exercises.verdicts import Outcome, Verdict
 
 _OTHER_WAY_DEG = 150.0  # from here on it hardly matters round which side
 _OTHER_UNIT = 12.0  # no usual mistake with the right unit is that many times off
+_LISTED = 160  # letters of a list that is read rather than skipped
 _MOST_CAUSES = 3  # that many are still read; of more nobody can tell
 
 Givens: TypeAlias = Mapping[str, Any]
@@ -380,7 +381,11 @@ class Number(Question):
             return "", ""
         words = " ".join(says.get(member.code, member.says) for member in common)
         # It need not be these: said is what they would come to.
-        told = "Two things at once would give this." if len(common) == 2 else "Two things at once would give this. One is:"
+        told = (
+            "Two things at once would give this."
+            if len(common) == 2
+            else "Two things at once would give this. One is:"
+        )
         return "+".join(member.code for member in common), f"{told} {words}"
 
     def _why(self, givens: Givens, value: float) -> tuple[str, str]:
@@ -753,6 +758,8 @@ def labelled(
         if len(answer) != len(labels):
             more = len(answer) > len(labels)
             comma = f" {'A comma inside a number makes two of it' if more else 'Between any two stands a comma'}."
-            raise Unreadable(f"{len(answer)} entries where {len(labels)} were asked for: {', '.join(labels)}.{comma}")
+            listed = ", ".join(labels)
+            listed = f": {listed}" if len(listed) <= _LISTED else ""
+            raise Unreadable(f"{len(answer)} entries where {len(labels)} were asked for{listed}.{comma}")
         return dict(zip(labels, answer, strict=True))
     raise Unreadable(f"A table was asked for; keep the lines of the answer cell and fill them: {', '.join(labels)}.")

@@ -17,10 +17,14 @@ from needlework.exercises.verdicts import Outcome, Verdict
 
 @dataclass(frozen=True)
 class Met:
-    """What became of one goal: the share of it that was met, 0 to 1, and what to say."""
+    """What became of one goal: the share of it that was met, 0 to 1, and what to say.
+
+    ``flown`` is False where nothing was flown that could be judged: then nothing was flown that could kill either.
+    """
 
     share: float
     text: str
+    flown: bool = True
 
 
 UNSAFE_SHARE = Constant(0.5, "1", "common-practice", "most marks that a flight earns that could have killed")
@@ -74,22 +78,24 @@ def judged(
     Verdict
         One cell a goal.
     """
-    cells, share, unsafe = [], 0.0, ""
+    cells, share, unsafe, unflown = [], 0.0, "", ""
     for goal in goals:
         mets = [goal.judge(givens, seen) for seen in flights]
         worst = min(mets, key=lambda met: met.share)
         mean = sum(met.share for met in mets) / len(mets)
         share += goal.weight * mean
         if goal.critical and worst.share <= 0.0:
-            unsafe = unsafe or worst.text
+            unsafe = unsafe or (worst.text if worst.flown else "")
+            unflown = unflown or ("" if worst.flown else worst.text)
         outcome = Outcome.PASS if mean > 0.999 else Outcome.CLOSE if mean > 0.3 else Outcome.WRONG
         cells.append((goal.label, Verdict(outcome, mean, worst.text)))
     share /= sum(goal.weight for goal in goals)
     met = sum(cell.outcome is Outcome.PASS for _, cell in cells)
     if met == len(cells):
         return Verdict(Outcome.PASS, 1.0, f"Right: all {met} goals met.", cells=tuple(cells), evidence=tuple(flights))
-    if unsafe:
-        text = f"Not yet. This is what can kill: {unsafe} {met} of {len(cells)} goals met."
+    if unsafe or unflown:
+        said = f"This is what can kill: {unsafe}" if unsafe else unflown
+        text = f"Not yet. {said} {met} of {len(cells)} goals met."
         return Verdict(
             Outcome.WRONG, min(share, float(unsafe_share)), text, cells=tuple(cells), evidence=tuple(flights)
         )

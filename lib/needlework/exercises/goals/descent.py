@@ -64,7 +64,7 @@ def floors_kept(floors: Floors, weight: float = 3.0) -> Goal:
                     + ("" if last else " Cross the fix, then go down."),
                 )
         if float(alt.min()) > min(floor for _, _, floor in floors(g)) + _GONE_DOWN_FT:
-            return Met(0.0, "No descent was flown, so no floor was put to the test.")
+            return Met(0.0, "No descent was flown, so no floor was put to the test.", flown=False)
         return Met(1.0, "No floor broken, ten feet of reading allowed.")
 
     return Goal("every floor kept", weight, judge, critical=True)
@@ -116,7 +116,8 @@ def near_the_line(
         along = along_nm(g, seen)
         part = (along >= from_nm) & (along <= to_nm)
         if not part.any():
-            return Met(0.0, f"The flight was not on the final from {from_nm:g} to {to_nm:g} NM past the station.")
+            told = f"The flight was not on the final from {from_nm:g} to {to_nm:g} NM past the station."
+            return Met(0.0, told, flown=False)
         off = seen.track.alt_ft[part] - line_ft(g, along[part])
         worst = float(off[np.argmax(np.abs(off))])
         side = "high" if worst > 0 else "low"
@@ -195,7 +196,7 @@ def climb_at_the_point(map_nm: float, weight: float = 1.0, late_nm: float = 0.2,
                 "this height.",
             )
         if where < 0.0:
-            return Met(0.0, "The flight climbed before the final fix: the final was not flown.")
+            return Met(0.0, "The flight climbed before the final fix: the final was not flown.", flown=False)
         before = (along > where) & (along < map_nm)
         turned = np.abs(
             np.asarray(

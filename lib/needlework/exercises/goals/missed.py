@@ -147,7 +147,7 @@ def turned_to(side: str, weight: float = 1.0) -> Goal:
         begin = climb_begins(seen)
         at = _turn_at(seen, begin) if begin < len(seen.time_s) else len(seen.time_s)
         if at >= len(seen.time_s):
-            return Met(0.0, "There was no turn.")
+            return Met(0.0, "There was no turn.", flown=False)
         turned = np.unwrap(seen.column("heading_deg"), period=360.0)
         went = "right" if turned[at] > turned[begin] else "left"
         if went == side:
@@ -261,12 +261,12 @@ def turned_inbound(fix_nm: float, hand: float, weight: float = 2.0) -> Goal:
     def judge(g: Givens, seen: Seen) -> Met:
         leg = _entry_leg(seen, g, fix_nm, hand)
         if leg is None:
-            return Met(0.0, "No outbound leg was flown from the fix, so there was no turn back from it.")
+            return Met(0.0, "No outbound leg was flown from the fix, so there was no turn back from it.", flown=False)
         name = leg.name
         turned = np.unwrap(seen.column("heading_deg"), period=360.0)[leg.at :]
         turning = np.flatnonzero(np.abs(turned - turned[0]) > _BACK_DEG)
         if not len(turning):
-            return Met(0.0, "There was no turn back to the inbound course.")
+            return Met(0.0, "There was no turn back to the inbound course.", flown=False)
         if leg.outward and (turned[turning[0]] - turned[0]) * hand > 0.0:
             return Met(
                 0.0,
@@ -368,7 +368,7 @@ def lap_side(side: str, weight: float = 2.0) -> Goal:
     def judge(_g: Givens, seen: Seen) -> Met:
         turns = _turns(seen)
         if len(turns) < 2:
-            return Met(0.0, "There was no whole lap: a turn outbound, a leg, a turn inbound.")
+            return Met(0.0, "There was no whole lap: a turn outbound, a leg, a turn inbound.", flown=False)
         heading = np.unwrap(seen.column("heading_deg"), period=360.0)
         for name, (begin, end) in zip(("outbound", "inbound"), turns, strict=False):
             went = "right" if heading[end] > heading[begin] else "left"

@@ -1402,9 +1402,7 @@ def task_slope_miles_added(*, cross_ft: int) -> float:
 
 def task_rate_upside_down(*, cross_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
     """Ground speed under the line. [fpm]"""
-    return (
-        task_slope(cross_ft=cross_ft) * 60.0 / final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
-    )
+    return task_slope(cross_ft=cross_ft) * 60.0 / final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
 
 
 def task_feet_lost(*, cross_ft: int, dme_nm: float) -> float:

@@ -108,6 +108,11 @@ def gradient_in_the_air(*, vs_fpm: float, tas_kt: float) -> float:
     return _gradient_ft_nm(vs_fpm, tas_kt)
 
 
+def gradient_head_for_tail(*, vs_fpm: float, tas_kt: float, along_kt: float, along: str) -> float:
+    """Headwind taken for tailwind. [ft/NM]"""
+    return _gradient_ft_nm(vs_fpm, ground_speed(tas_kt=tas_kt, along_kt=-along_kt, along=along))
+
+
 def gradient_multiplied(*, vs_fpm: float, climb_gs_kt: float) -> float:
     """Rate times miles a minute where it should be divided. [ft/NM]"""
     return rate(gradient_ft_nm=vs_fpm, gs_kt=climb_gs_kt)
@@ -157,6 +162,16 @@ def altitude_at_map(*, mda_ft: float, early_nm: float, vs_fpm: float, gs_kt: flo
 def altitude_by_the_mile(*, mda_ft: float, early_nm: float, vs_fpm: float) -> float:
     """Rate times miles. [ft]"""
     return float(mda_ft + vs_fpm * early_nm)
+
+
+def altitude_at_200(*, mda_ft: float, early_nm: float) -> float:
+    """The least gradient in place of the rate. [ft]"""
+    return mda_ft + 200.0 * early_nm
+
+
+def altitude_after_a_minute(*, mda_ft: float, vs_fpm: float) -> float:
+    """A minute's gain. [ft]"""
+    return mda_ft + vs_fpm
 
 
 def altitude_gained(*, mda_ft: float, early_nm: float, vs_fpm: float, gs_kt: float) -> float:
@@ -228,6 +243,41 @@ def cold_missed_by_the_rule(*, missed_ft: float, elevation_ft: float, cold_c: fl
     height_ft = missed_ft - elevation_ft
     rule_ft = altimetry.cold_rule_ft(height_ft=height_ft, temperature_c=-cold_c, elevation_ft=elevation_ft)
     return missed_ft + float(rule_ft)
+
+
+def cold_missed_by_the_final_fix(*, missed_ft: float, cold_c: float) -> float:
+    """Correction of the final fix's column. [ft]"""
+    return missed_ft + _table_ft(1500.0, cold_c)
+
+
+def cold_missed_a_row_warmer(*, missed_ft: float, elevation_ft: float, cold_c: float) -> float | None:
+    """Row of a warmer day. [ft]"""
+    return None if cold_c <= 10 else missed_ft + _table_ft(missed_ft - elevation_ft, cold_c - 10)
+
+
+def cold_missed_a_row_colder(*, missed_ft: float, elevation_ft: float, cold_c: float) -> float | None:
+    """Row of a colder day. [ft]"""
+    return None if cold_c >= 30 else missed_ft + _table_ft(missed_ft - elevation_ft, cold_c + 10)
+
+
+def cold_missed_correction(*, missed_ft: float, elevation_ft: float, cold_c: float) -> float:
+    """The correction for the altitude. [ft]"""
+    return _table_ft(missed_ft - elevation_ft, cold_c)
+
+
+def cold_missed_height(*, missed_ft: float, elevation_ft: float) -> float:
+    """The height above the field for the altitude. [ft]"""
+    return missed_ft - elevation_ft
+
+
+def cold_missed_rounded_down(*, missed_ft: float, elevation_ft: float, cold_c: float) -> float:
+    """To the hundred below. [ft]"""
+    return float(np.floor(cold_missed(missed_ft=missed_ft, elevation_ft=elevation_ft, cold_c=cold_c) / 100.0) * 100.0)
+
+
+def cold_missed_field_added(*, missed_ft: float, elevation_ft: float, cold_c: float) -> float:
+    """The elevation of the field on top. [ft]"""
+    return elevation_ft + cold_missed(missed_ft=missed_ft, elevation_ft=elevation_ft, cold_c=cold_c)
 
 
 def cold_missed_from_sea(*, missed_ft: float, elevation_ft: float, cold_c: float) -> float | None:
@@ -440,7 +490,7 @@ def why_not(
             return f"NOT{answer}/above"
         return f"NOT{answer}/{'another' if around else 'open'}"
     if not around:
-        return f"NOT{answer}/ahead"
+        return "NOTLW/above" if answer == "LW" and alt_ft > _DDA_FT else f"NOT{answer}/ahead"
     if answer == "LV":
         return "NOTLV/missing"
     return f"NOTLW/{'line' if line else 'below' if alt_ft < _MDA_FT else 'point'}"
@@ -509,6 +559,16 @@ def seconds_to_map(*, lost_nm: float, map_nm: float, gs_kt: float) -> float:
     return (map_nm - lost_nm) / gs_kt * 3600.0
 
 
+def miles_to_map(*, lost_nm: float, map_nm: float) -> float:
+    """Miles for seconds. [NM]"""
+    return map_nm - lost_nm
+
+
+def seconds_of_both_added(*, lost_nm: float, map_nm: float, gs_kt: float) -> float:
+    """Readings added where they are subtracted. [seconds]"""
+    return (map_nm + lost_nm) / gs_kt * 3600.0
+
+
 def seconds_from_station(*, map_nm: float, gs_kt: float) -> float:
     """Time for the whole of the final. [seconds]"""
     return map_nm / gs_kt * 3600.0
@@ -557,6 +617,11 @@ def intercept_mirrored(*, radial_deg: float, cut_deg: float, side: str) -> float
     """Angle laid off to the wrong side of the radial. [degrees magnetic]"""
     held_deg = intercept_heading(radial_deg=radial_deg, cut_deg=cut_deg, side=side)
     return lesson_values.mirrored_deg(radial_deg, held_deg)
+
+
+def intercept_backwards(*, radial_deg: float, cut_deg: float, side: str) -> float:
+    """The other way along the heading. [degrees magnetic]"""
+    return float(angles.reciprocal(intercept_heading(radial_deg=radial_deg, cut_deg=cut_deg, side=side)))
 
 
 def cut_from_final(*, final_deg: float, cut_deg: float, side: str) -> float:
@@ -646,17 +711,52 @@ def entry_letters(*, heading_deg: float, inbound_deg: float, side: str) -> tuple
     return tuple(_LETTERS[name] for name in found)
 
 
-def _entry_letter(heading_deg: float, inbound_deg: float, side: str) -> str:
-    return _LETTERS[str(holding.entry(heading_deg=heading_deg, inbound_course_deg=inbound_deg, side=side))]
+_ENTRY_SENTENCES = {
+    frozenset({"RECIP"}): "RECIP",
+    frozenset({"SWAPPED"}): "SWAPPED",
+    frozenset({"EDGE"}): "EDGE",
+    frozenset({"MIRROR", "SWAPPED"}): "EITHER/sides",
+    frozenset({"MIRROR", "RECIP"}): "EITHER/ahead",
+    frozenset({"MIRROR", "RECIP", "EDGE"}): "EITHER/away",
+}
 
 
 def entry_mistake(*, answer: str, heading_deg: float, inbound_deg: float, side: str) -> str:
-    """Name the mistake that leads to a wrong entry."""
-    if answer == _entry_letter(heading_deg, inbound_deg, _other(side)):
-        return "MIRROR"
-    if answer == _entry_letter(float(angles.reciprocal(heading_deg)), inbound_deg, side):
-        return "RECIP"
-    return "SECTOR"
+    """Name the mistake that leads to a wrong entry; where more than one does, all of them."""
+    hold = {"inbound_deg": inbound_deg, "side": side}
+    right = entry_letters(heading_deg=heading_deg, **hold)
+    found = set()
+    if answer in entry_letters(heading_deg=heading_deg, inbound_deg=inbound_deg, side=_other(side)):
+        found.add("MIRROR")
+    if answer in entry_letters(heading_deg=float(angles.reciprocal(heading_deg)), **hold):
+        found.add("RECIP")
+    if {answer, *right} == {"P", "T"}:
+        found.add("SWAPPED")
+    # Seen from the heading, the side of the turns positive.
+    seen_deg = _hand(side) * _outbound_seen_deg(heading_deg, inbound_deg)
+    if (answer == "T" and 70.0 < seen_deg <= 110.0) or (answer in "DP" and -140.0 <= seen_deg <= -70.0):
+        found.add("EDGE")
+    return _ENTRY_SENTENCES.get(frozenset(found), "SECTOR")
+
+
+def _outbound_seen_deg(heading_deg: float, inbound_deg: float) -> float:
+    """Where the outbound course lies, seen from a heading, right positive. [degrees]"""
+    return float(angles.difference_deg(from_deg=heading_deg, to_deg=outbound_course(inbound_deg=inbound_deg)))
+
+
+def where_outbound_lies(*, heading_deg: float, inbound_deg: float) -> str:
+    """Say where the outbound course lies, seen from a heading."""
+    seen_deg = round(_outbound_seen_deg(heading_deg, inbound_deg))
+    if abs(seen_deg) >= 175:
+        return "behind you"
+    if seen_deg == 0:
+        return "straight ahead"
+    return f"{abs(seen_deg)}° {'right' if seen_deg > 0 else 'left'} of the nose"
+
+
+def turns_of_the_hold(*, side: str) -> str:
+    """Say to which side the hold turns."""
+    return side
 
 
 def hold_drawn(*, inbound_deg: float, side: str) -> dict[str, Any]:
@@ -689,6 +789,21 @@ def teardrop_from_inbound(*, inbound_deg: float, side: str) -> float:
     return float(angles.wrap360(inbound_deg - _hand(side) * 30.0))
 
 
+def teardrop_mirrored_from_inbound(*, inbound_deg: float, side: str) -> float:
+    """Thirty degrees from the inbound course, to the other side. [degrees magnetic]"""
+    return teardrop_from_inbound(inbound_deg=inbound_deg, side=_other(side))
+
+
+def teardrop_of_45(*, inbound_deg: float, side: str) -> float:
+    """Forty-five degrees laid off. [degrees magnetic]"""
+    return float(angles.wrap360(inbound_deg + 180.0 - _hand(side) * 45.0))
+
+
+def teardrop_of_70(*, inbound_deg: float, side: str) -> float:
+    """The edge of the sector laid off. [degrees magnetic]"""
+    return float(angles.wrap360(inbound_deg + 180.0 - _hand(side) * 70.0))
+
+
 # ---------------------------------------------------------------- the hold in wind
 
 
@@ -709,6 +824,16 @@ def rule_correction(*, across_kt: float, tas_kt: float) -> float:
 def rule_upside_down(*, across_kt: float, tas_kt: float) -> float:
     """Airspeed over crosswind. [degrees]"""
     return tas_kt / across_kt
+
+
+def rule_multiplied(*, across_kt: float, tas_kt: float) -> float:
+    """Crosswind times miles a minute. [degrees]"""
+    return across_kt * tas_kt / 60.0
+
+
+def rule_thrice(*, across_kt: float, tas_kt: float) -> float:
+    """Three times the correction. [degrees]"""
+    return 3.0 * rule_correction(across_kt=across_kt, tas_kt=tas_kt)
 
 
 def rule_halved(*, across_kt: float, tas_kt: float) -> float:
@@ -775,6 +900,31 @@ def outbound_twice(*, inbound_deg: float, correction_deg: float, leg_min: float)
     return None if near else _outbound(inbound_deg, 2.0 * correction_deg)
 
 
+def back_of_the_heading(*, found_deg: float) -> float:
+    """The other end of the heading inbound. [degrees magnetic]"""
+    return float(angles.reciprocal(found_deg))
+
+
+def thrice_from_the_heading(*, found_deg: float, correction_deg: float) -> float:
+    """Three times the correction laid off from the other end of the heading. [degrees magnetic]"""
+    return float(angles.wrap360(found_deg + 180.0 - 3.0 * correction_deg))
+
+
+def thrice_from_inbound_heading(*, found_deg: float, correction_deg: float) -> float:
+    """Three times the correction laid off from the heading inbound. [degrees magnetic]"""
+    return float(angles.wrap360(found_deg - 3.0 * correction_deg))
+
+
+def outbound_of_a_long_leg(*, inbound_deg: float, correction_deg: float) -> float:
+    """1.8 times the correction. [degrees magnetic]"""
+    return _outbound(inbound_deg, 1.8 * correction_deg)
+
+
+def outbound_at_the_limit(*, inbound_deg: float, correction_deg: float) -> float:
+    """Thirty degrees, whatever the correction. [degrees magnetic]"""
+    return _outbound(inbound_deg, float(np.copysign(30.0, correction_deg)))
+
+
 def outbound_once(*, inbound_deg: float, correction_deg: float) -> float:
     """Outbound heading with the correction of a leg. [degrees magnetic]"""
     return _outbound(inbound_deg, correction_deg)
@@ -836,6 +986,33 @@ def a_hold_in_wind(random: Random) -> dict[str, Any]:
 def outbound_from_held(*, inbound_deg: float, held_deg: float, times: float) -> float:
     """Outbound heading from the one that holds the inbound course. [degrees magnetic]"""
     return _outbound(inbound_deg, times * found_correction(inbound_deg=inbound_deg, found_deg=held_deg))
+
+
+def held_twice(*, inbound_deg: float, held_deg: float) -> float:
+    """Twice the correction. [degrees magnetic]"""
+    return _outbound(inbound_deg, 2.0 * found_correction(inbound_deg=inbound_deg, found_deg=held_deg))
+
+
+def back_of_the_held(*, held_deg: float) -> float:
+    """The other end of the heading inbound. [degrees magnetic]"""
+    return float(angles.reciprocal(held_deg))
+
+
+def held_from_the_heading(*, inbound_deg: float, held_deg: float, times: float) -> float:
+    """Laid off from the other end of the heading. [degrees magnetic]"""
+    off_deg = times * found_correction(inbound_deg=inbound_deg, found_deg=held_deg)
+    return float(angles.wrap360(held_deg + 180.0 - off_deg))
+
+
+def thirty_inbound(*, inbound_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
+    """The limit of the leg outbound laid off inbound. [degrees magnetic]"""
+    off_deg = correction_in_wind(inbound_deg=inbound_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    return float(angles.wrap360(inbound_deg + np.copysign(30.0, off_deg)))
+
+
+def times_by_the_miles(*, leg_nm: float) -> float:
+    """Miles of the leg for its minutes. [1]"""
+    return times_outbound(leg_min=leg_nm)
 
 
 def held_once(*, inbound_deg: float, held_deg: float) -> float:
@@ -911,6 +1088,21 @@ def wind_for_thrice(*, tas_kt: float) -> float:
     return _square_wind_kt(tas_kt, 30.0 / 3.0)
 
 
+def wind_for_twice(*, tas_kt: float) -> float:
+    """Wind in which twice the correction makes 30 degrees. [kt]"""
+    return _square_wind_kt(tas_kt, 30.0 / 2.0)
+
+
+def wind_for_the_example(*, tas_kt: float) -> float:
+    """Wind in which 1.8 times the correction makes 30 degrees. [kt]"""
+    return _square_wind_kt(tas_kt, 30.0 / 1.8)
+
+
+def correction_at_the_limit(*, tas_kt: float) -> float:
+    """Correction inbound for the wind. [degrees]"""
+    return 30.0 / times_outbound(leg_min=beldu_min(tas_kt=tas_kt))
+
+
 def wind_for_once(*, tas_kt: float) -> float:
     """Wind in which the correction itself makes 30 degrees. [kt]"""
     return _square_wind_kt(tas_kt, 30.0)
@@ -922,7 +1114,7 @@ def wind_for_once(*, tas_kt: float) -> float:
 def a_lap(random: Random) -> dict[str, Any]:
     """Draw a lap: some seconds outbound, and what came of it inbound."""
     return {
-        "outbound_s": random.choice([60, 66, 72]),
+        "outbound_s": random.choice([66, 70, 72, 78]),
         "inbound_s": random.choice([38, 41, 44, 47, 75, 78, 81, 84]),
     }
 
@@ -942,9 +1134,31 @@ def next_outbound_change(*, inbound_s: float) -> float:
     return abs(60.0 - inbound_s)
 
 
-def next_outbound_from_outbound(*, outbound_s: float, inbound_s: float) -> float | None:
-    """Inbound measured against the outbound leg; None where that was a minute. [seconds]"""
-    return None if outbound_s == 60.0 else outbound_s + (outbound_s - inbound_s)
+def next_outbound_from_outbound(*, outbound_s: float, inbound_s: float) -> float:
+    """Inbound measured against the outbound leg. [seconds]"""
+    return outbound_s + (outbound_s - inbound_s)
+
+
+def next_outbound_from_a_minute(*, inbound_s: float) -> float:
+    """The change put on a minute. [seconds]"""
+    return 60.0 + (60.0 - inbound_s)
+
+
+def next_outbound_half(*, outbound_s: float, inbound_s: float) -> float:
+    """Half of the change. [seconds]"""
+    return outbound_s + 0.5 * (60.0 - inbound_s)
+
+
+def next_outbound_typed(*, outbound_s: float, inbound_s: float) -> float | None:
+    """Minutes and seconds one behind the other; None below a minute. [seconds as typed]"""
+    right = round(next_outbound(outbound_s=outbound_s, inbound_s=inbound_s))
+    return None if right < 60 else right // 60 * 100.0 + right % 60
+
+
+def next_outbound_with_a_point(*, outbound_s: float, inbound_s: float) -> float | None:
+    """Minutes and seconds with a point between; None below a minute. [minutes as typed]"""
+    typed = next_outbound_typed(outbound_s=outbound_s, inbound_s=inbound_s)
+    return None if typed is None else typed / 100.0
 
 
 def next_outbound_in_proportion(*, outbound_s: float, inbound_s: float) -> float:
@@ -969,6 +1183,16 @@ def turn_inbound_at(*, fix_nm: float, leg_nm: float, direction: str) -> float:
 def turn_inbound_other_way(*, fix_nm: float, leg_nm: float, direction: str) -> float:
     """Leg counted to the far side of the fix. [NM]"""
     return _outbound_end_nm(fix_nm, leg_nm, to_station=direction != "to")
+
+
+def turn_inbound_twice_the_leg(*, fix_nm: float, leg_nm: float, direction: str) -> float:
+    """The leg counted twice. [NM]"""
+    return _outbound_end_nm(fix_nm, 2.0 * leg_nm, to_station=direction == "to")
+
+
+def turn_inbound_half_the_leg(*, fix_nm: float, leg_nm: float, direction: str) -> float:
+    """Half of the leg. [NM]"""
+    return _outbound_end_nm(fix_nm, 0.5 * leg_nm, to_station=direction == "to")
 
 
 def _outbound_end_nm(fix_nm: float, leg_nm: float, *, to_station: bool) -> float:
@@ -1183,6 +1407,21 @@ def heading_away() -> dict[str, Any]:
 def course_back() -> dict[str, Any]:
     """The other end of the radial. [blanks]"""
     return {"course 2": 345.0}
+
+
+def course_of_the_final() -> dict[str, Any]:
+    """The second selector left on the final. [blanks]"""
+    return {"course 2": 214.0}
+
+
+def leg_not_flown() -> dict[str, Any]:
+    """The fix for the end of the leg. [blanks]"""
+    return {"outbound to DME": 14.0}
+
+
+def leg_for_its_end() -> dict[str, Any]:
+    """The length of the leg for its end. [blanks]"""
+    return {"outbound to DME": 4.0}
 
 
 def dme_counted_down() -> dict[str, Any]:
@@ -1402,6 +1641,27 @@ def lap_wrong_side(*, found_deg: float) -> dict[str, Any]:
     """Three times to the side it had inbound. [blanks]"""
     right = _lap_out_deg({"found_deg": found_deg})
     return {"outbound heading": lesson_values.mirrored_deg(255.0, right)}
+
+
+def lap_of_a_long_leg(*, found_deg: float) -> dict[str, Any]:
+    """1.8 times the correction. [blanks]"""
+    out_deg = _outbound(75.0, 1.8 * found_correction(inbound_deg=75.0, found_deg=found_deg))
+    return {"outbound heading": float(lesson_values.whole(out_deg))}
+
+
+def lap_back_of_the_heading(*, found_deg: float) -> dict[str, Any]:
+    """The other end of the heading inbound. [blanks]"""
+    return {"outbound heading": float(angles.reciprocal(found_deg))}
+
+
+def lap_change_alone(*, inbound_s: float) -> dict[str, Any]:
+    """The change of the seconds alone. [blanks]"""
+    return {"seconds from abeam": float(next_outbound_change(inbound_s=inbound_s))}
+
+
+def lap_heading_for_course(*, found_deg: float) -> dict[str, Any]:
+    """The heading for the course. [blanks]"""
+    return {"course 1": float(found_deg)}
 
 
 def lap_from_inbound(*, found_deg: float) -> dict[str, Any]:
