@@ -432,3 +432,39 @@ def test_a_family_of_no_mistakes_changes_nothing():
     nothing = Family("nothing", (Member("X", "x", inputs=lambda v: {"absent": v["absent"] * 2}),), ("absent",))
     assert singles(Applied(nothing, lambda g: 1.0), {}) == []
     assert list(Applied(nothing, lambda g: 1.0).pairs({})) == []
+
+
+def rare(**wrong):
+    """A number of 50 kt with a usual mistake that comes to 60, and rare ones."""
+    slips = [Slip("USUAL", lambda g: 60.0, "Usual.")]
+    slips += [Slip(code, lambda g, value=value: value, f"{code}.", rare=True) for code, value in wrong.items()]
+    return Number(
+        key="q", lesson="l", title="t", prompt="p", answer=lambda g: 50.0, unit="kt", tolerance=2.0,
+        hints=("Look there.", "r", "f"), slips=tuple(slips),
+    )  # fmt: skip
+
+
+def test_a_rare_mistake_refuses_no_draw_and_is_named_where_it_is_told():
+    """Definition: with another mistake both are named; too near to what passes it is left out."""
+    asked = rare(SAME=60.2, NEAR=51.5, ALONE=80.0)
+    assert asked.sound({})
+    assert [slip.code for slip, _ in asked.mistakes({})] == ["USUAL", "SAME", "ALONE"]
+    both = judging.judge(asked, {}, 60)
+    assert (both.slip, both.outcome) == ("USUAL", Outcome.SLIP)
+    assert "Either: Usual. Or: SAME." in both.text
+    assert judging.judge(asked, {}, 80).text.endswith("ALONE.")
+    assert judging.judge(asked, {}, 51.5).outcome is Outcome.PASS
+
+
+def test_a_mistake_in_another_unit_is_read_to_its_own_figures():
+    """Definition: within two seconds of 2.3 minutes lies 3, and nobody means those minutes by it."""
+    asked = replace(rare(MINUTES=2.3), answer=lambda g: 138.0)
+    assert judging.judge(asked, {}, 2.3).slip == "MINUTES"
+    assert judging.judge(asked, {}, 3).outcome is Outcome.WRONG
+
+
+def test_what_passes_beside_the_right_answer_is_kept_clear_of_mistakes():
+    """Definition: with a second value that passes, a mistake between the two refuses the draw."""
+    asked = replace(rare(), also=lambda g: 62.0, also_says="As good.")
+    assert not asked.sound({})
+    assert replace(asked, also=lambda g: 54.0).sound({})

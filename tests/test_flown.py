@@ -103,6 +103,36 @@ def test_what_can_kill_costs_at_least_half(reference):
     assert judged((fine, goal(1.0, True)), givens, flight).outcome is Outcome.PASS
 
 
+def test_what_was_not_flown_is_not_said_to_kill(reference):
+    """Definition: a critical goal that nothing was flown for costs as much, in other words."""
+    givens, text = reference
+    flight = [Seen(recording.read(text).track, station("saltmarsh"))]
+
+    def goal(flown, says):
+        return Goal("low", 1.0, lambda g, seen: Met(0.0, says, flown), critical=True)
+
+    nothing = judged((goal(False, "No descent was flown."),), givens, flight)
+    assert nothing.share == 0.0
+    assert "No descent was flown." in nothing.text
+    assert "kill" not in nothing.text
+    both = judged((goal(False, "No descent was flown."), goal(True, "200 ft low.")), givens, flight)
+    assert "This is what can kill: 200 ft low." in both.text
+
+
+@pytest.mark.parametrize("label", ["climb from DME", "turn not before DME", "turn not below"])
+def test_the_line_that_is_wrong_is_named_first(label):
+    """Definition: with the other nine lines as in a plan that passes, this is the one to mend, whatever the flight showed."""
+    plan = QUESTIONS["ma-plan"]
+    givens = judging.draw(plan, "Finch 12")
+    right = plan.right(givens)
+    other = {"climb from DME": 4.4, "turn not before DME": 5.4, "turn not below": 1300}[label]
+    verdict = judging.judge(plan, givens, {**right, label: other})
+    assert verdict.outcome is not Outcome.PASS
+    assert verdict.text.startswith(
+        f"Not yet. Mend “{label}”: with that line right, the rest of your plan flies well."
+    )
+
+
 def test_a_neighbour_s_recording_is_not_mine(reference):
     """Definition: a recording says whose numbers were flown, under its seal."""
     _, text = reference

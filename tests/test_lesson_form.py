@@ -89,6 +89,7 @@ PLANTED = [
     ("  - slip FAULT: Turning takes no signal away.\n", "", "- C: nothing", r"option C has no slip: every wrong letter"),
     ("- B: the same\n", "- B: the same\n  - slip SAME: No.\n", "- B: the same", r"option B is right and has a slip"),
     ("slip SQUARE = a_quarter:", "slip SQUARE:", "slip SQUARE", r"slip SQUARE has no value: expected `- slip SQUARE ="),
+    ("- slip HEADING: The", "- rare HEADING: The", "rare HEADING", r"rare HEADING: only where a number is asked for; expected `- slip`"),
     ("slip SQUARE = a_quarter", "slip RECIP = a_quarter", "slip RECIP = a_q", r"slip RECIP stands twice \(first on line"),
     ("= a_quarter", "= a_quartet", "= a_quartet", r"slip: `a_quartet` is neither drawn .*; did you mean `a_quarter`\?"),
     ("slip MANY/much = 2000", "slip MANY/much", "MANY/much", r"slip MANY/much needs an example"),
@@ -489,3 +490,12 @@ def test_what_a_cell_gives_is_for_functions_below_it_only(tmp_path):
     told = faults(tmp_path, above, functions)
     assert len(told) == 1
     assert "`half` asks for `given_ft`, not drawn here" in told[0]
+
+
+def test_a_rare_slip_is_read_as_one(tmp_path):
+    """Definition: what stands as `rare` reaches the question as a mistake that refuses no draw."""
+    lesson = form_lesson.LESSON.replace("- slip SQUARE = a_quarter:", "- rare SQUARE = a_quarter:")
+    folder = form_lesson.write(tmp_path, lesson)
+    _, data = checking.read(folder)
+    asked = making.questions_of(data, binding.load(folder / "functions.py", "tiny"))["t-course"]
+    assert [(slip.code, slip.rare) for slip in asked.slips] == [("RECIP", False), ("SQUARE", True)]
