@@ -121,7 +121,7 @@ def test_what_was_not_flown_is_not_said_to_kill(reference):
 
 @pytest.mark.parametrize("label", ["climb from DME", "turn not before DME", "turn not below"])
 def test_the_line_that_is_wrong_is_named_first(label):
-    """Definition: with the other nine lines as in a plan that passes, this is the one to mend, whatever the flight showed."""
+    """Definition: with the other nine lines as in a plan that passes, it is this one, whatever the flight showed."""
     plan = QUESTIONS["ma-plan"]
     givens = judging.draw(plan, "Finch 12")
     right = plan.right(givens)

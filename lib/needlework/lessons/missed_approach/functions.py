@@ -723,12 +723,11 @@ _ENTRY_SENTENCES = {
 
 def entry_mistake(*, answer: str, heading_deg: float, inbound_deg: float, side: str) -> str:
     """Name the mistake that leads to a wrong entry; where more than one does, all of them."""
-    hold = {"inbound_deg": inbound_deg, "side": side}
-    right = entry_letters(heading_deg=heading_deg, **hold)
+    right = entry_letters(heading_deg=heading_deg, inbound_deg=inbound_deg, side=side)
     found = set()
     if answer in entry_letters(heading_deg=heading_deg, inbound_deg=inbound_deg, side=_other(side)):
         found.add("MIRROR")
-    if answer in entry_letters(heading_deg=float(angles.reciprocal(heading_deg)), **hold):
+    if answer in entry_letters(heading_deg=float(angles.reciprocal(heading_deg)), inbound_deg=inbound_deg, side=side):
         found.add("RECIP")
     if {answer, *right} == {"P", "T"}:
         found.add("SWAPPED")
