@@ -62,7 +62,7 @@ def test_marks_are_a_number_to_the_desk_and_words_to_the_learner(shown):
     marks = lesson.check("sp-flags", ["TO LEFT"] * 4)
     assert repr(marks) == repr(float(marks))
     assert 0 <= marks <= 2
-    assert "cells are right" in marks._repr_html_()
+    assert "answers are right" in marks._repr_html_()
     right = lesson.check("sp-recall-course", QUESTIONS["sp-recall-course"].right(lesson.numbers("sp-recall-course")))
     assert right == 1.0
     assert "✓ Right" in right._repr_html_()

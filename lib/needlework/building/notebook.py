@@ -104,8 +104,13 @@ class _Builder:
         self._add("code", f'recap("{self.lesson.key}")', _LAST_PART)
         return {"cells": self.cells, "metadata": _METADATA, "nbformat": 4, "nbformat_minor": 5}
 
-    def _add(self, kind: str, source: str, part: str, grade: dict[str, Any] | None = None) -> None:
+    def _add(
+        self, kind: str, source: str, part: str, grade: dict[str, Any] | None = None, folded: bool = False
+    ) -> None:
         metadata: dict[str, Any] = {"tags": [part]}
+        if folded:
+            # What it shows is for the learner, how it is made is not; one click opens it.
+            metadata["jupyter"] = {"source_hidden": True}
         if grade is None:
             self.count[part] = self.count.get(part, 0) + 1
             name = part if self.count[part] == 1 else f"{part}-{self.count[part]}"
@@ -132,11 +137,16 @@ class _Builder:
             self._add("markdown", _HANDING_IN, part)
             self._add("code", f'reveal("{self.lesson.key}")', part)
         elif block.kind == "what-if":
-            self._add("code", f"from needlework import sliders\n\nsliders.{block.name.replace('-', '_')}()", part)
+            self._add(
+                "code",
+                f"from needlework import sliders\n\nsliders.{block.name.replace('-', '_')}()",
+                part,
+                folded=True,
+            )
         elif block.kind == "cell":
-            self._add("code", block.code[""], part)
+            self._add("code", block.code[""], part, folded=True)
         else:
-            self._add("code", self._picture(block), part)
+            self._add("code", self._picture(block), part, folded=True)
 
     def _picture(self, block: Block) -> str:
         needed = ["pictures", *(["procedure"] if "procedure" in block.settings else [])]

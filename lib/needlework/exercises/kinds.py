@@ -703,7 +703,7 @@ class Table(Question):
         right = sum(v.outcome is Outcome.PASS for _, v in verdicts)
         given = "; ".join(f"{label}: {v.given or '-'}" for label, v in verdicts)
         if right == len(verdicts):
-            return Verdict(Outcome.PASS, 1.0, f"Right: all {right} cells.", given=given, cells=tuple(verdicts))
+            return Verdict(Outcome.PASS, 1.0, f"Right: all {right} answers.", given=given, cells=tuple(verdicts))
         slip = next((v.slip for _, v in verdicts if v.slip), "")
         outcomes = [v.outcome for _, v in verdicts]
         worst = next(
@@ -714,7 +714,9 @@ class Table(Question):
         if worst is Outcome.NOT_ATTEMPTED:
             worst = Outcome.CLOSE if right else Outcome.WRONG
         be = "is" if right == 1 else "are"
-        text = f"{right} of {len(verdicts)} cells {be} right. What there is to say of the others stands beside them."
+        text = (
+            f"{right} of {len(verdicts)} answers {be} right. What there is to say of the others stands beside them."
+        )
         return Verdict(worst, share, text, slip, given, tuple(verdicts))
 
 
@@ -762,4 +764,4 @@ def labelled(
             listed = f": {listed}" if len(listed) <= _LISTED else ""
             raise Unreadable(f"{len(answer)} entries where {len(labels)} were asked for{listed}.{comma}")
         return dict(zip(labels, answer, strict=True))
-    raise Unreadable(f"A table was asked for; keep the lines of the answer cell and fill them: {', '.join(labels)}.")
+    raise Unreadable(f"A table was asked for; keep the lines that stand there and fill them: {', '.join(labels)}.")
