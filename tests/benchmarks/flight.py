@@ -8,7 +8,8 @@ process that does nothing else.
 
 The last rows are whole approaches flown by the reference pilot: the same steps, and besides them each
 second a reading of every instrument, a look at it by the pilot, and a record of seventeen columns. The
-10,000 are shared out to two processes.
+10,000 are shared out to two processes. After them, every filled plan of the course: seconds to fly, judge and draw it
+a second time, from the answer to what the cell shows.
 """
 
 from __future__ import annotations
@@ -22,7 +23,11 @@ import time
 from dataclasses import replace
 
 import numpy as np
-from needlework.flying import flight, reference_pilot
+from needlework.exercises import judging
+from needlework.exercises.catalogue import QUESTIONS
+from needlework.exercises.flown import FilledPlan
+from needlework.flying import arithmetic, flight, reference_pilot
+from needlework.showing import pictures
 from needlework.world import aircraft, procedure, weather
 from scipy.integrate import solve_ivp
 
@@ -48,7 +53,7 @@ def winds(count):
 
 
 def ensemble(count, most=5_000):
-    """Fly any number of flights by array arithmetic; east, north, altitude each second: (1200, N, 3)."""
+    """Fly any number of flights at once; east, north, altitude each second: (1200, N, 3)."""
     directions, speeds = winds(count)
     flown = np.empty((LENGTH_S, count, 3), dtype=np.float32)
     for first in range(0, count, most):
@@ -56,23 +61,34 @@ def ensemble(count, most=5_000):
         air = flight.air(
             HEIGHTS_FT, directions[:, part], speeds[:, part], variation_deg=VARIATION_DEG, lat_deg=LAT_DEG
         )
-        now = flight.start(np.zeros(part.stop - first), 0.0, 3600.0, 310.0, 108.0)
-        second = 0
-        for seconds, heading, ias, rate, level in LEGS:
-            orders = replace(
-                flight.steady(now),
-                heading_deg=flight.aim(now.heading_deg, heading),
-                ias_kt=np.array([float(ias)]),
-                vs_fpm=np.array([float(rate)]),
-                level_ft=np.array([float(level)]),
-                configuration=np.zeros(len(now)),
-            )
-            for _ in range(seconds):
-                now = flight.step(flight.step(now, orders, air, FINCH, 0.5), orders, air, FINCH, 0.5)
-                flown[second, part, 0], flown[second, part, 1] = now.east_nm, now.north_nm
-                flown[second, part, 2] = now.alt_ft
-                second += 1
+        begin = flight.start(np.zeros(part.stop - first), 0.0, 3600.0, 310.0, 108.0)
+        if count == 1:
+            flown[:, 0] = [(now.east_nm, now.north_nm, now.alt_ft) for now in each_second(begin, air)]
+            break
+        for second, now in enumerate(each_second(begin, air)):
+            flown[second, part, 0], flown[second, part, 1] = now.east_nm, now.north_nm
+            flown[second, part, 2] = now.alt_ft
     return flown
+
+
+def each_second(now, air):
+    """Fly the legs; give the state after every second."""
+    alone = len(now) == 1
+    if alone:
+        now, air = arithmetic.alone(now), arithmetic.alone(air)
+    for seconds, heading, ias, rate, level in LEGS:
+        orders = replace(
+            flight.steady(now),
+            heading_deg=flight.aim(now.heading_deg, heading),
+            ias_kt=np.array([float(ias)]),
+            vs_fpm=np.array([float(rate)]),
+            level_ft=np.array([float(level)]),
+            configuration=np.zeros(len(now)),
+        )
+        orders = arithmetic.alone(orders) if alone else orders
+        for _ in range(seconds):
+            now = flight.advance(now, orders, air, FINCH, 1.0)
+            yield now
 
 
 def wind_at(direction, speed, alt):
@@ -234,7 +250,8 @@ def main():
         return
     some = range(3)
     solver_s, _, solved = best_of(2, lambda: [OneFlight(i).solved() for i in some])
-    loop_s, _, looped = best_of(2, lambda: [OneFlight(i).looped() for i in some])
+    loop_s, _, looped = best_of(5, lambda: [OneFlight(i).looped() for i in some])
+    one_s, _, _ = best_of(5, lambda: [ensemble(1) for _ in some])
     flown = ensemble(len(some))
     apart = max(np.abs(flown[:, i, :2] - other[i][:, :2]).max() for i in some for other in (solved, looped))
     print(f"one approach: {LENGTH_S / 60:.0f} min of flight, put out each second")
@@ -243,17 +260,41 @@ def main():
     solver_each, loop_each = solver_s / len(some), loop_s / len(some)
     print(f"{'solve_ivp':>27} {1 / solver_each:9.1f} approaches/s")
     print(f"{'plain Python loop':>27} {1 / loop_each:9.1f} approaches/s")
+    print(
+        f"{'flight.advance, N = 1, beside':>27} {len(some) / one_s:9.1f} approaches/s  {loop_s / one_s:7.2f} x loop"
+    )
     each = {}
     for count in (1, 100, 1_000, 10_000):
         got = measured_apart("--ensemble", count)
         each[count] = got["processor_s"] / count
         ratios = f"{solver_each / each[count]:8.1f} x solve_ivp  {loop_each / each[count]:7.1f} x loop"
-        print(f"{f'flight.step, N = {count:,}':>27} {1 / each[count]:9.1f} approaches/s  {ratios}  {_spent(got)}")
+        print(f"{f'flight.advance, N = {count:,}':>27} {1 / each[count]:9.1f} approaches/s  {ratios}  {_spent(got)}")
     print(f"cost per flight, N = 10,000 against N = 1,000: {each[10_000] / each[1_000]:.2f} (1 is linear)")
     for count, processes in ((1, 1), (100, 1), (10_000, 2)):
         got = measured_apart("--pilot", count, processes)
         rate = f"{count / got['processor_s']:9.1f} approaches/s of {got['minutes']:.0f} min"
         print(f"{f'reference pilot, N = {count:,}':>27} {rate}  {_spent(got)}  in {processes} process(es)")
+    for question in QUESTIONS.values():
+        if isinstance(question, FilledPlan):
+            print(f"{question.key:>27} {told(question)}")
+
+
+def told(question):
+    """Say how long a filled plan takes, from the answer to what is shown."""
+    givens = judging.draw(question, "Finch 12")
+    answer = question.right(givens)
+    flown_s, _, flights = best_of(3, lambda: question.fly(givens, answer))
+    judged_s, _, verdict = best_of(3, lambda: judging.judge(question, givens, answer, False, flights))
+    drawn_s, _, _ = best_of(3, lambda: drawn(question.afterwards(givens, verdict)))
+    minutes = len(flights[0].time_s) / 60
+    total_s = flown_s + judged_s + drawn_s
+    return f"{total_s:6.3f} s: {flown_s:.3f} to fly {minutes:.0f} min, {judged_s:.3f} to judge, {drawn_s:.3f} to draw"
+
+
+def drawn(named):
+    """Render the pictures a verdict names."""
+    for name, values in named:
+        pictures.png_bytes(getattr(pictures, name.replace("show_", "draw_"))(**values))
 
 
 def _spent(got):

@@ -22,6 +22,7 @@ Truth: TypeAlias = bool | NDArray[np.bool_]
 _Given = ParamSpec("_Given")
 _Found = TypeVar("_Found")
 _LONGEST = 60
+_SINGLE = frozenset((float, int, np.float64))  # one number that is right: by far the most calls
 
 
 class Constant(float):
@@ -163,6 +164,8 @@ def within(name: str, value: ArrayLike, low: float, high: float, unit: str, slip
     ...
     needlework.basis.errors.OutOfRange: tas_kt = 30 kt is outside 40 to 400 kt: is this a ground speed in m/s?
     """
+    if type(value) in _SINGLE and low <= value <= high:  # type: ignore[operator]
+        return np.asarray(value, dtype=np.float64)
     wanted = f"{_written(low)} to {_written(high)} {unit}".rstrip()
     array = _numbers(value)
     if array is None:

@@ -60,6 +60,7 @@ def _one_by_one(single: Callable[..., float], many: Callable[..., Any]) -> Calla
 class Many:
     """The words of the model for arrays of shape (N,); ``who`` are numbers of flights, an array of whole numbers."""
 
+    INNER: tuple[Any, ...]  # what every step of a flight needs, to be taken at once
     sin, cos, sqrt, hypot, sign, copysign = np.sin, np.cos, np.sqrt, np.hypot, np.sign, np.copysign
     minimum, maximum, floor, rint, isnan = np.minimum, np.maximum, np.floor, np.rint, np.isnan
     no, where, copy = np.logical_not, staticmethod(np.where), staticmethod(np.copy)
@@ -118,6 +119,7 @@ class Many:
 class One:
     """The words of the model for one flight in plain floats; ``who`` can only be that flight, and is left alone."""
 
+    INNER: tuple[Any, ...]  # what every step of a flight needs, to be taken at once
     sin, cos, tan, sqrt, copysign = math.sin, math.cos, math.tan, math.sqrt, math.copysign
     arctan, arcsin, arctan2, isnan, any, all = math.atan, math.asin, math.atan2, math.isnan, bool, bool
 
@@ -200,3 +202,11 @@ class One:
     def those(who: Any, truth: bool) -> Any:
         """The flight if something holds, else None."""
         return who if truth else None
+
+
+def _inner(words: Any) -> tuple[Any, ...]:
+    names = "held minimum where isnan any copysign sqrt sin cos tan arctan"
+    return tuple(getattr(words, name) for name in names.split())
+
+
+Many.INNER, One.INNER = _inner(Many), _inner(One)

@@ -40,6 +40,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -69,16 +70,18 @@ THIS_YEAR = Constant(2026.9, "year", "scenario", "when the course's variations w
 MAX_FLIGHTS = Constant(1_000_000, "1", "common-practice", "what fits a desk computer")
 
 # Plain floats: in the inner loop a float that carries its unit costs more.
-_ROLL_LAG_S, _SPEED_LAG_S, _CAPTURE_S, _TRAVEL_S = map(float, (ROLL_LAG_S, SPEED_LAG_S, CAPTURE_S, TRAVEL_S))
-_GUST_DEPTH_FT, _NM_FT = float(GUST_DEPTH_FT), float(NM_FT)
+_TRAVEL_S = float(TRAVEL_S)
+_STEP_S, _GUST_DEPTH_FT, _NM_FT = float(STEP_S), float(GUST_DEPTH_FT), float(NM_FT)
+# State, command and sight are made every second and never changed; to freeze them would take a tenth of the time.
+_PER_CAPTURE = 60.0 / CAPTURE_S
 _G_KT_S = GRAVITY_M_S2 / 1852.0 * 3600.0
-_RAD = np.pi / 180.0
+_RAD, _DEG = math.pi / 180.0, 180.0 / math.pi
 # Least squares: what each height gives to each coefficient of a cubic.
 _FITTED_FT = np.linspace(-2000.0, 20000.0, 45)
 _FIT = np.linalg.pinv(np.polynomial.polynomial.polyvander(_FITTED_FT * 1e-4, 3))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class State:
     """Where N aircraft are and what they do; every field but the time is an array of shape (N,).
 
@@ -102,7 +105,7 @@ class State:
         return np.size(self.east_nm)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Command:
     """What the hands ask for; arrays of shape (N,) or (1,).
 
@@ -177,17 +180,16 @@ def steady(state: State) -> Command:
 class Air:
     """The air flown in and the compass in it: wind by height, gusts, density, altimeter, variation.
 
-    Make it with :func:`air` or :func:`air_over`. Levels of the wind have the shape (levels, N) or
-    (levels, 1), gust waves (waves, N) or (waves, 1); ``depths_ft``, ``turns_deg`` and ``changes_kt`` are
-    the differences from one level to the next.
+    Make it with :func:`air` or :func:`air_over`. ``from_deg_true`` and ``speed_kt`` are the wind at the lowest
+    height, of shape (N,) or (1,); ``layers`` go up from there, for each the height where it begins, its depth, and
+    by how much direction and speed change in it. Gust waves have the shape (waves, N) or (waves, 1).
     """
 
-    heights_ft: Floats
-    depths_ft: Floats
     from_deg_true: Floats
-    turns_deg: Floats
     speed_kt: Floats
-    changes_kt: Floats
+    layers: tuple[tuple[float, float, Floats, Floats], ...]
+    gust_top_ft: float
+    gust_depth_ft: float
     gust_kt: Floats
     gust_periods_s: Floats
     gust_phases: Floats
@@ -203,18 +205,20 @@ class Air:
 
         The same wind as :meth:`needlework.world.weather.Wind.east_north_kt`, for N flights in N winds.
         """
-        m = arithmetic.of(alt_ft)
-        heights, direction, speed = self.heights_ft, self.from_deg_true[0], self.speed_kt[0]
-        for i, depth in enumerate(self.depths_ft):
-            share = m.held((alt_ft - heights[i]) / depth, 0.0, 1.0)
-            direction = direction + share * self.turns_deg[i]
-            speed = speed + share * self.changes_kt[i]
+        return self._wind_kt(arithmetic.of(alt_ft), alt_ft, time_s)
+
+    def _wind_kt(self, m: Any, alt_ft: Any, time_s: float) -> tuple[Any, Any]:
+        direction, speed = self.from_deg_true, self.speed_kt
+        held = m.held
+        for low_ft, depth_ft, turn_deg, change_kt in self.layers:
+            share = held((alt_ft - low_ft) / depth_ft, 0.0, 1.0)
+            direction = direction + share * turn_deg
+            speed = speed + share * change_kt
         if len(self.gust_periods_s):
             shape: Any = 0.0
             for weight, period_s, phase in zip(GUST_WEIGHTS, self.gust_periods_s, self.gust_phases, strict=True):
                 shape = shape + weight * m.sin(2.0 * np.pi * time_s / period_s + phase)
-            top = heights[1] if len(heights) > 1 else heights[0] + _GUST_DEPTH_FT
-            fade = m.held((top - alt_ft) / (top - heights[0]), 0.0, 1.0)
+            fade = held((self.gust_top_ft - alt_ft) / self.gust_depth_ft, 0.0, 1.0)
             speed = m.maximum(speed + self.gust_kt * fade * shape, 0.0)
         angle = direction * _RAD
         return -speed * m.sin(angle), -speed * m.cos(angle)
@@ -289,13 +293,15 @@ def air(
     variation = float(within("variation_deg", variation_deg, -90.0, 90.0, "deg"))
     latitude = float(within("lat_deg", lat_deg, -85.0, 85.0, "deg"))
     directions, speeds = np.unwrap(levels[0], axis=0, period=360.0), levels[1]
+    lows_ft, depths_ft = map(float, heights[:-1]), map(float, np.diff(heights))
+    layers = tuple(zip(lows_ft, depths_ft, np.diff(directions, axis=0), np.diff(speeds, axis=0), strict=True))
+    top_ft = float(heights[1]) if len(heights) > 1 else float(heights[0]) + _GUST_DEPTH_FT
     return Air(
-        heights.reshape(-1, 1),
-        np.diff(heights).reshape(-1, 1),
-        directions,
-        np.diff(directions, axis=0),
-        speeds,
-        np.diff(speeds, axis=0),
+        directions[0],
+        speeds[0],
+        layers,
+        top_ft,
+        top_ft - float(heights[0]),
         np.maximum(peak - speeds[0], 0.0),
         periods,
         phases,
@@ -365,97 +371,114 @@ def step(state: State, command: Command, air: Air, aircraft: Aircraft, dt_s: flo
 
     No argument is checked and none is changed: this is the inner loop.
     """
-    m = arithmetic.of(state.heading_deg)
-    tas = air.tas_kt(state.ias_kt, state.alt_ft)
-    pull = _G_KT_S / tas  # rad/s per unit of tan(bank)
-
-    # Bank: where the heading will be half a step from now decides, which makes the step second order.
-    rate = pull * m.tan(state.bank_deg * _RAD)  # rad/s
-    to_go = (command.heading_deg - state.heading_deg) * _RAD - 0.5 * dt_s * rate
-    most = m.minimum(m.arctan(command.rate_deg_s * _RAD / pull) / _RAD, aircraft.bank_limit_deg)
-    wanted = m.held(_rollout_deg(to_go, pull, aircraft.roll_rate_deg_s), -most, most)
-    hand = 1.0 - math.exp(-dt_s / _ROLL_LAG_S)
-    reach = aircraft.roll_rate_deg_s * dt_s
-    bank = state.bank_deg + m.held((wanted - state.bank_deg) * hand, -reach, reach)
-    turned = pull * m.tan(0.5 * (state.bank_deg + bank) * _RAD) * dt_s
-    heading = state.heading_deg + turned / _RAD
-
-    # Speed: drag of flap and gear helps to slow down and hinders the other way.
-    drag = 0.15 * state.configuration
-    change = (command.ias_kt - state.ias_kt) * (1.0 - math.exp(-dt_s / _SPEED_LAG_S))
-    push = aircraft.acceleration_kt_s * dt_s
-    ias = state.ias_kt + m.held(change, -push * (1.0 + drag), push * (1.0 - drag))
-
-    # Vertical speed: first-order lag, exact over the step; the altitude gets its integral.
-    gap = (command.level_ft - air.indicated_ft(state.alt_ft + state.vs_fpm * (0.5 * dt_s / 60.0))) * (
-        60.0 / _CAPTURE_S
-    )
-    size = abs(command.vs_fpm)
-    vs_wanted = m.where(m.isnan(gap), command.vs_fpm, m.held(gap, -size, size))
-    vs_wanted = m.minimum(vs_wanted, aircraft.climb_fpm)
-    lag_s = max(aircraft.vertical_lag_s, 0.01)
-    fade = math.exp(-dt_s / lag_s)
-    vs = vs_wanted + (state.vs_fpm - vs_wanted) * fade
-    risen = vs_wanted * dt_s + (state.vs_fpm - vs_wanted) * lag_s * (1.0 - fade)
-    alt = state.alt_ft + risen / 60.0
-
-    # Flap and gear travel, and only below the speed for the next step.
-    configuration = state.configuration
-    if m.any(configuration != command.configuration):
-        limits = tuple(math.inf if step.max_kt is None else float(step.max_kt) for step in aircraft.configurations)
-        travel = m.held(command.configuration - configuration, -dt_s / _TRAVEL_S, dt_s / _TRAVEL_S)
-        following = m.minimum(m.floor(configuration + 1e-9) + 1.0, len(limits) - 1.0)
-        configuration = configuration + m.where(
-            (travel > 0.0) & (state.ias_kt > m.picked(limits, following)), 0.0, travel
-        )
-
-    # Position, with the middle of the step for everything.
-    mid_alt = 0.5 * (state.alt_ft + alt)
-    # The few feet of half a step do not change the density.
-    mid_tas = tas * (0.5 * (state.ias_kt + ias) / state.ias_kt)
-    wind_east, wind_north = air.wind_kt(mid_alt, state.time_s + 0.5 * dt_s)
-    # True north at the aircraft leans against true north at the station: difference of longitude times the
-    # sine of the middle latitude, to the second order of the distance.
-    slope = math.tan(air.lat_deg * _RAD)
-    east, north = state.east_nm * (_RAD / 60.0), state.north_nm * (_RAD / 60.0)
-    lean = east * (slope + north * (0.5 + slope * slope))
-    along, aside = m.cos(lean), m.sin(lean)
-    track = (0.5 * (state.heading_deg + heading) + air.variation_deg) * _RAD
-    over_east = mid_tas * m.sin(track) + wind_east
-    over_north = mid_tas * m.cos(track) + wind_north
-    hours = dt_s / 3600.0
-    return State(
-        state.time_s + dt_s,
-        state.east_nm + (over_east * along - over_north * aside) * hours,
-        state.north_nm + (over_north * along + over_east * aside) * hours,
-        alt,
-        heading,
-        bank,
-        ias,
-        vs,
-        configuration,
-    )
-
-
-def _rollout_deg(to_go: Floats, pull: Floats, roll_rate_deg_s: float) -> Floats:
-    """Bank that just allows a roll-out on the heading: root far out, straight line near. [deg]"""
-    # Rolling out of bank b at roll rate p turns through pull * b^2 / 2p; a fifth is kept in hand.
-    square = 1.6 * roll_rate_deg_s * _RAD / pull
-    # Where root and line meet, the line is as steep as the roll lag can follow without swinging.
-    joint = 6.4 * roll_rate_deg_s * _RAD * _ROLL_LAG_S
-    size = abs(to_go)
-    m = arithmetic.of(to_go)
-    bank = m.where(size * square < joint * joint, size * square / joint, m.sqrt(size * square))
-    signed: Floats = m.copysign(bank, to_go)
-    return signed / _RAD
+    return _stepped(state, command, air, aircraft, dt_s, 1)
 
 
 def advance(state: State, command: Command, air: Air, aircraft: Aircraft, seconds: float) -> State:
     """Advance by any time under one command, in steps of at most :data:`STEP_S`."""
-    count = max(1, int(np.ceil(seconds / STEP_S - 1e-9)))
-    for _ in range(count):
-        state = step(state, command, air, aircraft, seconds / count)
-    return state
+    count = math.ceil(seconds / _STEP_S - 1e-9) or 1
+    return _stepped(state, command, air, aircraft, seconds / count, count)
+
+
+@lru_cache(maxsize=256)
+def _same_in_every_step(
+    dt_s: float, roll_deg_s: float, acceleration_kt_s: float, lag_s: float, lat_deg: float
+) -> tuple[float, ...]:
+    """What a step of a length takes from aircraft and place, in the order in which the step names it."""
+    roll = 1.6 * roll_deg_s * _RAD
+    # Where root and line of the roll-out meet, the line is as steep as the roll lag can follow without swinging.
+    joint = 4.0 * roll * ROLL_LAG_S
+    lag_s = max(lag_s, 0.01)
+    fade = math.exp(-dt_s / lag_s)
+    slope = math.tan(lat_deg * _RAD)
+    return (
+        dt_s / 120.0,
+        dt_s / 3600.0,
+        _RAD / 60.0,
+        roll,
+        joint,
+        joint * joint,
+        1.0 - math.exp(-dt_s / ROLL_LAG_S),
+        roll_deg_s * dt_s,
+        1.0 - math.exp(-dt_s / SPEED_LAG_S),
+        acceleration_kt_s * dt_s,
+        fade,
+        lag_s * (1.0 - fade),
+        slope,
+        0.5 + slope * slope,
+    )
+
+
+def _stepped(state: State, command: Command, air: Air, aircraft: Aircraft, dt_s: float, steps: int) -> State:
+    """Advance by some steps under one command; what is the same in all of them is worked out once."""
+    m = arithmetic.of(state.heading_deg)
+    held, minimum, where, isnan, any_of, copysign, sqrt, sin, cos, tan, arctan = m.INNER
+    c0, c1, c2, c3 = air.tas_factors
+    wind_kt, variation_deg = air._wind_kt, air.variation_deg
+    datum_ft, scale, offset_ft = air.altimeter_datum_ft, air.altimeter_scale, air.altimeter_offset_ft
+    time_s, east_nm, north_nm, alt_ft = state.time_s, state.east_nm, state.north_nm, state.alt_ft
+    heading_deg, bank_deg, ias_kt, vs_fpm = state.heading_deg, state.bank_deg, state.ias_kt, state.vs_fpm
+    configuration, wanted, level_ft = state.configuration, command.configuration, command.level_ft
+    target_deg, wanted_kt = command.heading_deg, command.ias_kt
+    rad, deg, half_s = _RAD, _DEG, 0.5 * dt_s
+    half_min, hours, rad_nm, roll, joint, joint_squared, hand, reach, ease, push, fade, lagging_s, slope, bend = (
+        _same_in_every_step(
+            dt_s, aircraft.roll_rate_deg_s, aircraft.acceleration_kt_s, aircraft.vertical_lag_s, air.lat_deg
+        )
+    )
+    turn_rad_s, bank_limit_deg = command.rate_deg_s * rad, aircraft.bank_limit_deg
+    size, climb_fpm = abs(command.vs_fpm), aircraft.climb_fpm
+    up_fpm, free_fpm = minimum(size, climb_fpm), minimum(command.vs_fpm, climb_fpm)
+    for _ in range(steps):
+        h = alt_ft * 1e-4
+        faster = c0 + h * (c1 + h * (c2 + h * c3))  # TAS over IAS
+        pull = _G_KT_S / (ias_kt * faster)  # rad/s per unit of tan(bank)
+
+        # Bank: where the heading will be half a step from now decides, which makes the step second order. The bank
+        # that just allows a roll-out there: root far out, straight line near. Rolling out of bank b at roll rate p
+        # turns through pull * b^2 / 2p; a fifth is kept in hand.
+        to_go = (target_deg - heading_deg) * rad - half_s * pull * tan(bank_deg * rad)
+        squared = abs(to_go) * roll / pull
+        aimed = copysign(where(squared < joint_squared, squared / joint, sqrt(squared)), to_go) * deg
+        most = minimum(arctan(turn_rad_s / pull) * deg, bank_limit_deg)
+        bank = bank_deg + held((held(aimed, -most, most) - bank_deg) * hand, -reach, reach)
+        heading = heading_deg + pull * tan(0.5 * (bank_deg + bank) * rad) * dt_s * deg
+
+        # Speed: drag of flap and gear helps to slow down and hinders the other way.
+        drag = 0.15 * configuration
+        ias = ias_kt + held((wanted_kt - ias_kt) * ease, -push * (1.0 + drag), push * (1.0 - drag))
+
+        # Vertical speed: first-order lag, exact over the step; the altitude gets its integral.
+        shown_ft = datum_ft + (alt_ft + vs_fpm * half_min - datum_ft) * scale + offset_ft
+        gap = (level_ft - shown_ft) * _PER_CAPTURE
+        vs_wanted = where(isnan(gap), free_fpm, held(gap, -size, up_fpm))
+        over_fpm = vs_fpm - vs_wanted
+        vs = vs_wanted + over_fpm * fade
+        alt = alt_ft + (vs_wanted * dt_s + over_fpm * lagging_s) / 60.0
+
+        # Flap and gear travel, and only below the speed for the next step.
+        if any_of(configuration != wanted):
+            limits = tuple(
+                math.inf if each.max_kt is None else float(each.max_kt) for each in aircraft.configurations
+            )
+            travel = held(wanted - configuration, -dt_s / _TRAVEL_S, dt_s / _TRAVEL_S)
+            following = minimum(m.floor(configuration + 1e-9) + 1.0, len(limits) - 1.0)
+            too_fast = (travel > 0.0) & (ias_kt > m.picked(limits, following))
+            configuration = configuration + where(too_fast, 0.0, travel)
+
+        # Position, with the middle of the step for everything; its few feet do not change the density.
+        mid_tas = 0.5 * (ias_kt + ias) * faster
+        wind_east, wind_north = wind_kt(m, 0.5 * (alt_ft + alt), time_s + half_s)
+        # True north at the aircraft leans against true north at the station: difference of longitude times the
+        # sine of the middle latitude, to the second order of the distance.
+        lean = east_nm * rad_nm * (slope + north_nm * rad_nm * bend)
+        along, aside = cos(lean), sin(lean)
+        track = (0.5 * (heading_deg + heading) + variation_deg) * rad
+        over_east, over_north = mid_tas * sin(track) + wind_east, mid_tas * cos(track) + wind_north
+        east_nm = east_nm + (over_east * along - over_north * aside) * hours
+        north_nm = north_nm + (over_north * along + over_east * aside) * hours
+        time_s, alt_ft, heading_deg, bank_deg, ias_kt, vs_fpm = time_s + dt_s, alt, heading, bank, ias, vs
+    return State(time_s, east_nm, north_nm, alt_ft, heading_deg, bank_deg, ias_kt, vs_fpm, configuration)
 
 
 @dataclass(frozen=True, slots=True)
@@ -522,7 +545,7 @@ def radio(
     )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Sight:
     """What the pilot sees: one reading of every instrument, arrays of shape (N,).
 

@@ -529,7 +529,7 @@ def fly_rows(
         if m.all(watch.ended):
             break
         order = hands.command()
-        state = flight.step(flight.step(state, order, air, aircraft, 0.5), order, air, aircraft, 0.5)
+        state = flight.advance(state, order, air, aircraft, 1.0)
     kept = {name: column[: second + 1] for name, column in columns.items()}
     return Flights(station, kept, np.minimum(samples, second + 1), watch.fired_s, tuple(rows))
 

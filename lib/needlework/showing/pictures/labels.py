@@ -154,6 +154,7 @@ class Labels:
             strangers = (
                 [along for owner, along in outlines if owner is not label.line and len(along) > 2] if own else []
             )
+            beside = (np.vstack(own), np.vstack(strangers)) if own and strangers else None
             spin = label.text.get_rotation()
             label.text.set_rotation(0.0)
             extent = Text.get_window_extent(label.text)  # the words alone, without an arrow
@@ -175,7 +176,7 @@ class Labels:
                 if label.gap:
                     share = box.share_of_another((x, y), symbols, above_or_below=abs(dx) < abs(dy) / 4)
                     cost += _AT_ANOTHER if share >= 1.0 else _UNCLEAR * max(share - _CLEARLY, 0.0)
-                if own and strangers and box.nearest(strangers) < box.nearest(own) - _TOUCHING_PX:
+                if beside and box.distance(beside[1]).min() < box.distance(beside[0]).min() - _TOUCHING_PX:
                     cost += _AT_ANOTHER_LINE
                 boxes.append(box)
                 costs.append(cost)
@@ -213,10 +214,6 @@ class _Box:
         across = np.maximum(np.maximum(self.x0 - points[:, 0], points[:, 0] - self.x1), 0.0)
         up = np.maximum(np.maximum(self.y0 - points[:, 1], points[:, 1] - self.y1), 0.0)
         return np.asarray(np.hypot(across, up))
-
-    def nearest(self, outlines: Sequence[NDArray[np.float64]]) -> float:
-        """Pixels from the rectangle's edge to the nearest of several outlines."""
-        return min(float(self.distance(outline).min()) for outline in outlines)
 
     def share_of_another(
         self, own: tuple[float, float], symbols: NDArray[np.float64], *, above_or_below: bool
