@@ -98,18 +98,24 @@ def test_sliders_by_keyboard(server):
         )
         assert len(names) == 6
         assert all(names)
-        # Sliders with readings to type into, a tick box, buttons to play, buttons of the board.
+        # One stop each: six sliders, a tick, four buttons.
         page.get_by_role("slider", name=names[0]).focus()
-        reached = set()
-        for _ in range(24):
-            reached.add(
+        reached = []
+        for _ in range(11):
+            reached.append(
                 page.evaluate(
-                    "() => document.activeElement.getAttribute('aria-label') || document.activeElement.textContent"
+                    """() => {
+                      const at = document.activeElement;
+                      if (!at.closest('.nw-whatif')) return 'elsewhere';
+                      const label = at.labels?.[0] ?? at.closest('.widget-checkbox');
+                      return at.getAttribute('aria-label') || at.textContent || label?.textContent;
+                    }"""
                 )
             )
             page.keyboard.press("Tab")
-        assert set(names) <= reached
-        assert {"Read out", "Classroom size"} <= reached
+        assert [name for name in reached if name in names] == names
+        buttons = {"Play: Time, 0 at the station, s, 10 times as fast", "Read out", "Numbers", "Classroom size"}
+        assert set(reached) == {*names, *buttons, "Nose held into the wind"}
         assert not page.complaints()
 
 
@@ -145,13 +151,86 @@ def test_still_in_a_page_made_by_nbconvert(server, tmp_path):
     assert "60 s before the station: needle" in page
 
 
-def test_play_moves_by_itself(server):
-    """Definition: the play button flies past the station without a hand on a slider."""
+def clock_s(page):
+    """Seconds before (negative) or after the station, as the picture says them."""
+    return page.evaluate(
+        """() => {
+          const said = document.querySelector('.nw-sentence').textContent;
+          const found = /^(\\d+) s (before|after)/.exec(said);
+          return [performance.now() / 1000, found ? Number(found[1]) * (found[2] === 'before' ? -1 : 1) : 0];
+        }"""
+    )
+
+
+@pytest.mark.parametrize("slow_s", [0.0, 0.6])
+def test_play_runs_as_fast_as_it_says(server, slow_s):
+    """Definition: at ten times the speed ten seconds pass in one, with a quick kernel and with a slow one."""
+    hurdle = (
+        "import time\nfrom needlework.showing.what_ifs import passage\nquick = passage.scene\n"
+        f"def slow(knobs):\n    time.sleep({slow_s})\n    return quick(knobs)\n"
+        "passage.scene = slow\npassage.station_passage(time_s=-200)"
+    )
+    name = f"play{slow_s:.0f}.ipynb" if not slow_s else "slowly.ipynb"
+    browser.write_notebook(server.root / name, hurdle)
+    with server.page(name) as page:
+        page.run_all()
+        page.get_by_role("button", name="Play: Time, 0 at the station, s, 10 times as fast").click()
+        page.wait_for_function("() => Number(/^\\d+/.exec(document.querySelector('.nw-sentence').textContent)) < 185")
+        began, from_s = clock_s(page)
+        page.wait_for_timeout(9000)
+        ended, to_s = clock_s(page)
+        # A place shown is at most one answer of the kernel old.
+        late_s = 10 * (slow_s + 0.2)
+        assert to_s - from_s == pytest.approx(10 * (ended - began), rel=0.02, abs=late_s)
+        page.get_by_role("button", name="Stop: Time").click()
+        page.wait_for_timeout(1500)
+        stands = clock_s(page)[1]
+        page.wait_for_timeout(500)
+        assert clock_s(page)[1] == stands
+        assert not page.complaints()
+
+
+def test_numbers_on_demand(server):
+    """Definition: the button opens a table of every knob and reading; it follows the sliders and closes again."""
     with server.page("passage.ipynb") as page:
         page.run_all()
-        page.locator(".nw-whatif .widget-play button").first.click()
-        page.wait_for_function("() => /^[1-4]?\\d s before/.test(document.querySelector('.nw-sentence').textContent)")
+        button = page.get_by_role("button", name="Numbers")
+        assert button.get_attribute("aria-expanded") == "false"
+        button.click()
+        row = page.get_by_role("row", name="Height above the station")
+        row.wait_for()
+        assert row.inner_text().split("\t") == ["Height above the station", "3,000 ft", "500 to 9,000 ft"]
+        assert page.get_by_role("row", name="VOR OVK: needle").is_visible()
+        page.get_by_role("slider", name="Height above the station, ft").focus()
+        page.keyboard.press("ArrowRight")
+        page.wait_for_function("() => document.querySelector('.nw-numbers').textContent.includes('3,010 ft')")
+        button.click()
+        page.wait_for_function("() => !document.querySelector('.nw-numbers table')")
         assert not page.complaints()
+
+
+@pytest.mark.parametrize(("width", "height"), [(1280, 800), (1024, 768)])
+def test_what_ifs_and_panel_fit_the_screen(server, width, height):
+    """Definition: sliders, picture and buttons, and the whole panel, are in sight together on a small screen."""
+    with server.page("both.ipynb", width, height) as page:
+        page.run_all()
+        page.locator(".nw-whatif .nw-face-plan").wait_for()
+        page.hide_sidebars()
+        page.wait_for_timeout(500)
+        sight = page.locator(".jp-WindowedPanel-outer").bounding_box()
+        for what in (".nw-whatif", ".nw-board[tabindex]"):
+            box = page.locator(what).bounding_box()
+            assert box["height"] <= sight["height"], what
+            inside = page.evaluate(
+                """(what) => {
+                  const whole = document.querySelector(what).getBoundingClientRect();
+                  const parts = document.querySelectorAll(`${what} :is(.nw-face, .nw-button, .noUi-handle)`);
+                  return [...parts].map((part) => part.getBoundingClientRect()).filter((box) => box.width)
+                    .every((box) => box.left >= whole.left && box.right <= whole.right + 1);
+                }""",
+                what,
+            )
+            assert inside, what
 
 
 def test_a_whole_short_flight(server):
@@ -227,16 +306,17 @@ def test_keys_can_be_changed(server):
 
 
 def test_touch_targets_and_names(server):
-    """Definition: every button has a name, every picture a sentence, and a finger hits a button (24 px and more)."""
+    """Definition: every button has a name, every picture a sentence, and a finger hits a button of the panel."""
     with server.page("both.ipynb") as page:
         page.run_all()
         page.locator(".nw-whatif .nw-face-plan").wait_for()
         boxes = page.evaluate(
             "() => [...document.querySelectorAll('.nw-button')].map((b) => { const r = b.getBoundingClientRect();"
-            " return [r.width, r.height, b.getAttribute('aria-label') || b.textContent]; })"
+            " const least = b.matches('.nw-key-button') ? 44 : 24;"
+            " return [r.width / least, r.height / least, b.getAttribute('aria-label') || b.textContent]; })"
         )
         assert len(boxes) > 30
-        assert all(width >= 24 and height >= 24 and name.strip() for width, height, name in boxes)
+        assert all(width >= 1 and height >= 1 and name.strip() for width, height, name in boxes)
         words = page.evaluate(
             "() => [...document.querySelectorAll('.nw-face')]"
             ".map((f) => [f.getAttribute('role'), f.getAttribute('aria-label')])"
@@ -273,21 +353,24 @@ def test_reduced_motion(server):
         page.locator(".nw-board").focus()
         page.evaluate(
             """() => {
-              const face = document.querySelector('[data-face="airspeed"]');
+              const face = (name) => document.querySelector(`[data-face="${name}"]`);
               const count = (element, attribute) => {
                 const seen = { times: 0 };
                 new MutationObserver((all) => { seen.times += all.length; })
                   .observe(element, { attributeFilter: [attribute] });
                 return seen;
               };
-              window.pictures = count(face, "aria-label");
-              window.moves = count(face.querySelector(".nw-hand"), "transform");
+              window.pictures = count(face("flown"), "aria-label");
+              window.moves = count(face("heading").querySelector("g"), "transform");
             }"""
         )
+        page.keyboard.press("ArrowRight")
+        page.keyboard.press("0")
         page.keyboard.press("Space")
         page.wait_for_function("() => window.pictures.times >= 15")
         page.keyboard.press("Space")
-        # One move for each picture that comes from Python; a hand that glides moves sixty times a second.
+        # One move for each picture that comes from Python, and each shows another second flown; a card that glides
+        # moves sixty times a second.
         moves, pictures = page.evaluate("() => [window.moves.times, window.pictures.times]")
         assert 0 < moves <= pictures
 

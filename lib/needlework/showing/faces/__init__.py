@@ -48,6 +48,10 @@ class Face:
         """Say in one sentence what the face shows."""
         raise NotImplementedError
 
+    def numbers(self) -> list[tuple[str, str]]:
+        """Give the same as rows of a table: what is shown, and its reading with the unit."""
+        return []
+
     def state(self) -> dict[str, Any]:
         """Return the few plain numbers and texts the browser needs."""
         return {**asdict(self), "kind": self.kind, "words": self.words()}
@@ -88,19 +92,32 @@ class CourseDeviation(Face):
         within("course_deg", self.course_deg, -360, 720, "deg")
         within("deviation_dots", self.deviation_dots, -90, 90, "dots", "are these degrees?")
 
-    def words(self) -> str:
-        """Say needle and flag."""
+    def _read(self) -> tuple[str, str]:
         size = min(abs(self.deviation_dots), 5.0)
         side = "right" if self.deviation_dots > 0 else "left"
         if size < 0.05:
-            needle = "needle centred"
+            needle = "centred"
         elif size >= 5:
-            needle = f"needle full scale {side}"
+            needle = f"full scale {side}"
         else:
-            needle = f"needle {size:.1f} dot{'' if f'{size:.1f}' == '1.0' else 's'} {side}"
-        flag = "flag neither TO nor FROM" if self.flag == "NONE" else f"flag {self.flag}"
+            needle = f"{size:.1f} dot{'' if f'{size:.1f}' == '1.0' else 's'} {side}"
+        return needle, "neither TO nor FROM" if self.flag == "NONE" else self.flag
+
+    def words(self) -> str:
+        """Say needle and flag."""
+        needle, flag = self._read()
         unsure = "" if self.reliable else ", not to be trusted"
-        return f"{self.title}, course {_spoken_deg(self.course_deg)}: {needle}, {flag}{unsure}."
+        return f"{self.title}, course {_spoken_deg(self.course_deg)}: needle {needle}, flag {flag}{unsure}."
+
+    def numbers(self) -> list[tuple[str, str]]:
+        """Give course, needle and flag, and whether they can be trusted."""
+        needle, flag = self._read()
+        unsure = "" if self.reliable else ", not to be trusted"
+        return [
+            (f"{self.title}: course", _spoken_deg(self.course_deg)),
+            (f"{self.title}: needle", f"{needle}{unsure}"),
+            (f"{self.title}: flag", flag),
+        ]
 
 
 @dataclass(frozen=True)
@@ -125,6 +142,10 @@ class Heading(Face):
         if self.target_deg is not None and _spoken_deg(self.target_deg) == _spoken_deg(self.heading_deg):
             asked = ""
         return f"Heading {_spoken_deg(self.heading_deg)}{asked}."
+
+    def numbers(self) -> list[tuple[str, str]]:
+        """Give the heading."""
+        return [("heading", _spoken_deg(self.heading_deg))]
 
 
 @dataclass(frozen=True)
@@ -161,8 +182,12 @@ class Dial(Face):
 
     def words(self) -> str:
         """Say label, reading and unit."""
+        return f"{self.label} {self.numbers()[0][1]}."
+
+    def numbers(self) -> list[tuple[str, str]]:
+        """Give the reading."""
         shown = round(self.value / self.grain) * self.grain
-        return f"{self.label} {shown:,.0f} {self.unit}."
+        return [(self.label, f"{shown:,.0f} {self.unit}")]
 
 
 def altimeter(alt_ft: float, target_ft: float | None = None) -> Dial:
@@ -211,6 +236,10 @@ class Digits(Face):
 
     def words(self) -> str:
         """Say label, reading and unit."""
+        return f"{self.label} {self.numbers()[0][1]}."
+
+    def numbers(self) -> list[tuple[str, str]]:
+        """Give the reading."""
         if self.text:
             shown = self.text
         elif self.value is None:
@@ -220,7 +249,7 @@ class Digits(Face):
             shown = f"{'minus ' if self.value <= -0.5 else ''}{seconds // 60}:{seconds % 60:02d}"
         else:
             shown = f"{self.value:,.{self.decimals}f}".replace("-", "minus ")
-        return f"{self.label} {shown} {self.unit}".rstrip() + "."
+        return [(self.label, f"{shown} {self.unit}".rstrip())]
 
 
 def dme(slant_nm: float | None, warn: bool = False) -> Digits:
@@ -344,13 +373,22 @@ class Plan(Face):
         """Say what the view is about."""
         return self.said
 
+    def _wind(self) -> str:
+        return "" if self.wind_kt < 0.5 else f"{_spoken_deg(self.wind_from_deg)}/{self.wind_kt:.0f}"
+
+    def numbers(self) -> list[tuple[str, str]]:
+        """Give heading and wind; what else is seen has its own faces."""
+        if self.aircraft_east_nm is None:
+            return []
+        heading = _spoken_deg(self.heading_deg)
+        return [("nose points to", heading), ("wind, from and knots", self._wind() or "calm")]
+
     def state(self) -> dict[str, Any]:
         """Return the view with its points rounded to the screen and the wind written out."""
         state = super().state()
         for line in state["lines"]:
             line["east_nm"], line["north_nm"] = _short(line["east_nm"]), _short(line["north_nm"])
-        calm = self.wind_kt < 0.5
-        state["wind_text"] = "" if calm else f"wind {_spoken_deg(self.wind_from_deg)}/{self.wind_kt:.0f}"
+        state["wind_text"] = f"wind {self._wind()}" if self._wind() else ""
         return state
 
 
@@ -476,6 +514,13 @@ class Board(anywidget.AnyWidget):
         Number of the picture; the browser sends it back when it has come. 0 asks for no answer.
     spoken, asked : str, int
         What a screen reader is told on request; raising ``asked`` is such a request.
+    player : dict
+        What can be played: ``label``, ``low``, ``high``, ``step`` and ``rate``, how many times as fast as in the air;
+        empty for nothing. While it plays the browser asks for the next place by the message ``{"play": place}``.
+    at : float
+        Where the played quantity stands.
+    numbers : list
+        The table: what, reading, range; filled while ``numbers_shown`` asks for it.
     readings, lit, unusable : dict, dict, list
         Text beside the name of each group; which buttons are on; which cannot be pressed now.
     """
@@ -491,6 +536,10 @@ class Board(anywidget.AnyWidget):
     glide_ms = traitlets.Float(0.0).tag(sync=True)
     tick = traitlets.Int(0).tag(sync=True)
     asked = traitlets.Int(0).tag(sync=True)
+    player: Any = traitlets.Dict().tag(sync=True)
+    at = traitlets.Float(0.0).tag(sync=True)
+    numbers: Any = traitlets.List().tag(sync=True)
+    numbers_shown = traitlets.Bool(False).tag(sync=True)
     controls: Any = traitlets.List().tag(sync=True)
     shortcuts: Any = traitlets.Dict().tag(sync=True)
     readings: Any = traitlets.Dict().tag(sync=True)

@@ -11,8 +11,16 @@ function add(parent, tag, attributes = {}, text = "") {
   return made;
 }
 
+// What stands there already is not written again: the browser would lay out and paint for nothing.
+const written = new WeakMap();
 function put(element, attributes) {
-  for (const [name, value] of Object.entries(attributes)) element.setAttribute(name, value);
+  let known = written.get(element);
+  if (!known) written.set(element, (known = {}));
+  for (const [name, value] of Object.entries(attributes)) {
+    if (known[name] === value) continue;
+    known[name] = value;
+    element.setAttribute(name, value);
+  }
 }
 
 function say(element, text) {
@@ -20,7 +28,8 @@ function say(element, text) {
 }
 
 function show(element, visible) {
-  element.style.display = visible ? "" : "none";
+  const wanted = visible ? "" : "none";
+  if (element.style.display !== wanted) element.style.display = wanted;
 }
 
 // Keeps as many children of one kind as there are items, so that redrawing never rebuilds.
@@ -187,8 +196,8 @@ function deviation(svg) {
     say(course, three(d.course_deg));
     ends.forEach((end) => say(end, d.full_scale));
     put(needle, { transform: `translate(${(24 * Math.max(-5, Math.min(5, d.deviation_dots))).toFixed(2)} 0)` });
-    bar.setAttribute("class", d.reliable ? "nw-needle" : "nw-needle nw-unsure");
-    box.setAttribute("class", d.flag === "NONE" ? "nw-flag nw-no-flag" : "nw-flag");
+    put(bar, { class: d.reliable ? "nw-needle" : "nw-needle nw-unsure" });
+    put(box, { class: d.flag === "NONE" ? "nw-flag nw-no-flag" : "nw-flag" });
     say(flag, d.flag);
   };
 }
@@ -264,8 +273,8 @@ function digits(svg) {
     say(unit, d.unit);
     say(value, d.text || (d.value === null ? "\u2013 \u2013 \u2013" : d.clock ? clockText(d.value) : numberText(d.value, d.decimals)));
     const size = d.text.length > 13 ? "nw-phrase" : d.text.length > 6 ? "nw-word" : "nw-large";
-    value.setAttribute("class", `nw-digits ${size}`);
-    box.setAttribute("class", d.warn ? "nw-paper nw-warn" : "nw-paper");
+    put(value, { class: `nw-digits ${size}` });
+    put(box, { class: d.warn ? "nw-paper nw-warn" : "nw-paper" });
   };
 }
 
@@ -292,12 +301,14 @@ function tag(parent, name, className, text = "") {
   return made;
 }
 
-// ipywidgets leaves the handle of a slider without a name for a screen reader; the name stands beside it.
+// ipywidgets leaves the handle of a slider without a name for a screen reader; the name stands beside it. The reading
+// beside it can be typed into by a click; Tab passes it, so that a slider is one stop.
 function nameSliders(scope) {
   for (const slider of scope.querySelectorAll(".widget-slider")) {
     const text = slider.querySelector(".widget-label")?.textContent;
     const reading = slider.querySelector(".widget-readout")?.textContent;
     const handle = slider.querySelector(".noUi-handle");
+    slider.querySelector(".widget-readout")?.setAttribute("tabindex", "-1");
     if (!handle || !text) continue;
     handle.setAttribute("aria-label", text);
     if (reading) handle.setAttribute("aria-valuetext", `${text} ${reading}`);
@@ -310,8 +321,8 @@ function pressed(event) {
   return (event.shiftKey ? "Shift+" : "") + key;
 }
 
-const SIGNS = { ArrowLeft: "\u2190", ArrowRight: "\u2192", ArrowUp: "\u2191", ArrowDown: "\u2193", PageUp: "PgUp", PageDown: "PgDn" };
-const keySign = (name) => name.split("+").map((part) => SIGNS[part] || (part.length === 1 ? part.toUpperCase() : part)).join(" ");
+const SIGNS = { ArrowLeft: "\u2190", ArrowRight: "\u2192", ArrowUp: "\u2191", ArrowDown: "\u2193", PageUp: "PgUp", PageDown: "PgDn", Shift: "\u21e7" };
+const keySign = (name) => name.split("+").map((part) => SIGNS[part] || (part.length === 1 ? part.toUpperCase() : part)).join("");
 
 // Buttons and keys. What they mean is Python's business: an action's name is all that is sent.
 function pad(model, root, parent, tools) {
@@ -419,22 +430,98 @@ function pad(model, root, parent, tools) {
   };
 }
 
+// Lets the time of a what-if run. The clock is the browser's: after a second it has gone on by as many seconds as the
+// button says, however slowly the kernel answers. A slow one leaves places out; none is asked for before the last has come.
+const GIVEN_UP_MS = 15000; // no answer for so long: the kernel is gone
+
+function player(model, button) {
+  const { low, high, step, rate, label } = model.get("player");
+  let from = 0, begun = 0, sent = 0, asked = null, frame = 0;
+  const running = () => frame !== 0;
+  function named() {
+    say(button, `${running() ? "Stop" : "Play"}, \u00d7${rate}`);
+    button.setAttribute("aria-label", `${running() ? "Stop" : "Play"}: ${label}, ${rate} times as fast`);
+  }
+  function stop() {
+    cancelAnimationFrame(frame);
+    frame = 0;
+    asked = null;
+    named();
+  }
+  function anchor(value) {
+    from = value;
+    begun = performance.now();
+  }
+  function onward(now) {
+    frame = requestAnimationFrame(onward);
+    if (asked !== null) {
+      if (now - sent > GIVEN_UP_MS) stop();
+      return;
+    }
+    const at = from + (rate * Math.max(0, now - begun)) / 1000;
+    const place = Math.min(high, low + Math.floor((at - low) / step + 1e-6) * step);
+    if (place <= model.get("at")) {
+      if (model.get("at") >= high) stop();
+      return;
+    }
+    asked = place;
+    sent = now;
+    model.send({ play: place });
+  }
+  function arrived() {
+    if (!running()) return;
+    const at = model.get("at");
+    // Another place than the one asked for: a hand has moved the slider, and time runs on from there.
+    if (at !== asked) anchor(at);
+    asked = null;
+  }
+  button.addEventListener("click", () => {
+    if (running()) return stop();
+    const again = model.get("at") >= high;
+    anchor(again ? low : model.get("at"));
+    if (again) model.send({ play: low });
+    asked = again ? low : null;
+    sent = begun;
+    frame = requestAnimationFrame(onward);
+    named();
+  });
+  model.on("change:at", arrived);
+  named();
+  return {
+    running,
+    end() {
+      stop();
+      model.off("change:at", arrived);
+    },
+  };
+}
+
 const LARGEST_UNIT = 1.6;
+// Below these the small print of a face is too small to read; that of a panel grows against it.
+const SMALLEST_UNIT = 0.72;
+const SMALLEST_PANEL = 0.64;
 
 function board(model, el) {
   const root = tag(el, "div", "nw-board");
-  const stage = tag(root, "div", "nw-stage");
-  const sentence = tag(root, "p", "nw-sentence");
-  const keys = tag(root, "div", "");
+  const flown = model.get("controls").length > 0;
+  // A panel says what is to be done above its instruments, a what-if what is seen below its picture.
+  const above = flown ? tag(root, "p", "nw-sentence") : null;
+  const cabin = tag(root, "div", flown ? "nw-cabin" : "");
+  const stage = tag(cabin, "div", "nw-stage");
+  const side = flown ? tag(cabin, "div", "nw-side") : null;
+  const sentence = above ?? tag(root, "p", "nw-sentence");
   const tools = tag(root, "div", "nw-tools");
+  const play = "label" in model.get("player") ? tag(tools, "button", "nw-button nw-play") : null;
+  const playing = play ? player(model, play) : null;
   // A panel has its own button for this, with a key.
-  const speak = model.get("controls").length ? null : tag(tools, "button", "nw-button", "Read out");
+  const speak = flown ? null : tag(tools, "button", "nw-button", "Read out");
+  const numbers = flown ? null : tag(tools, "button", "nw-button", "Numbers");
   const size = tag(tools, "button", "nw-button", "Classroom size");
-  const padded = model.get("controls").length ? pad(model, root, keys, tools) : () => {};
+  const padded = flown ? pad(model, root, side, tools) : () => {};
   tag(tools, "span", "nw-caution", "Training aid with invented data. Not for navigation.");
   const live = tag(root, "div", "nw-spoken");
   live.setAttribute("aria-live", "polite");
-  size.type = "button";
+  const table = tag(root, "div", "nw-numbers");
   const still = window.matchMedia("(prefers-reduced-motion: reduce)");
   const scope = () => root.closest(".nw-whatif");
   const parts = {};
@@ -451,9 +538,13 @@ function board(model, el) {
       parts[entry] = { svg, draw: FACES[data.kind](svg), shown: null, from: null };
     }
   }
-  place(stage, model.get("layout_names"), false);
+  const columns = model.get("layout_names");
+  place(stage, flown ? columns.slice(0, 1) : columns, false);
+  if (flown) place(side, columns.slice(1), false);
 
   let since = 0;
+  let last = 0;
+  let glide = 0;
   let frame = 0;
   function paint(part) {
     for (const [name, piece] of Object.entries(parts)) {
@@ -464,19 +555,23 @@ function board(model, el) {
     }
   }
   function step(now) {
-    const part = Math.max(0, Math.min(1, (now - since) / model.get("glide_ms")));
+    const part = Math.max(0, Math.min(1, (now - since) / glide));
     paint(part);
     frame = part < 1 ? requestAnimationFrame(step) : 0;
   }
   function moved() {
     for (const [name, piece] of Object.entries(parts)) {
       const data = model.get("state")[name];
-      piece.svg.setAttribute("aria-label", data.words);
+      put(piece.svg, { "aria-label": data.words });
       show(piece.svg, !data.hidden);
       piece.from = piece.shown;
     }
-    if (model.get("glide_ms") > 0 && !still.matches) {
-      since = performance.now();
+    const now = performance.now();
+    // While time plays, the way to the next place takes as long as the place took to come; under the hand it jumps.
+    glide = playing?.running() ? Math.min(400, now - last) : model.get("glide_ms");
+    last = now;
+    if (glide > 0 && !still.matches) {
+      since = now;
       if (!frame) frame = requestAnimationFrame(step);
     } else {
       paint(1);
@@ -488,59 +583,115 @@ function board(model, el) {
     say(sentence, model.get("sentence"));
     sentence.hidden = !model.get("sentence");
   }
-  // As large as the room allows: sliders, picture and numbers stay beside each other, and all of it in sight.
-  function unit() {
-    root.style.setProperty("--nw-unit", "1px");
-    const gap = 10;
-    const columns = [...stage.children].map((child) => child.getBoundingClientRect());
-    const wide = columns.reduce((sum, box) => sum + box.width + gap, 0);
-    const high = Math.max(...columns.map((box) => box.height), 1) + sentence.offsetHeight + tools.offsetHeight;
-    const knobs = scope()?.querySelector(".nw-knobs");
-    const whole = (scope() ?? root).parentElement;
-    const room = (whole?.clientWidth ?? window.innerWidth) - (knobs ? knobs.offsetWidth + 2 * gap : 0);
-    const sight = root.closest(".jp-WindowedPanel-outer")?.clientHeight ?? window.innerHeight;
-    return Math.max(1, Math.min(LARGEST_UNIT, (0.97 * room) / wide, (0.94 * sight) / high));
+  function listed() {
+    table.replaceChildren();
+    if (!model.get("numbers").length) return;
+    const made = tag(table, "table", "");
+    tag(made, "caption", "", "Where everything stands");
+    for (const [what, reading, range] of model.get("numbers")) {
+      const row = tag(made, "tr", "");
+      tag(row, "th", "", what).scope = "row";
+      tag(row, "td", "", reading);
+      tag(row, "td", "", range);
+    }
   }
+  // As large as the room allows, as small as can still be read: what moves it and what shows it in sight together.
+  function unit(largest) {
+    const smallest = side ? SMALLEST_PANEL : SMALLEST_UNIT;
+    const setUnit = (value) => {
+      root.style.setProperty("--nw-unit", `${value.toFixed(3)}px`);
+      root.style.setProperty("--nw-print", Math.max(1, Math.min(1.25, 0.9 / value)).toFixed(3));
+    };
+    (scope() ?? root).classList.remove("nw-stacked");
+    setUnit(1);
+    const gap = 10;
+    const boxes = [...stage.children].map((child) => child.getBoundingClientRect());
+    const wide = boxes.reduce((sum, box) => sum + box.width + gap, 0);
+    const high = Math.max(...boxes.map((box) => box.height), 1);
+    const beside = side ?? scope()?.querySelector(".nw-knobs");
+    const whole = (scope() ?? root).parentElement;
+    const room = (whole?.clientWidth ?? window.innerWidth) - 2 * gap;
+    const needs = side ? parseFloat(getComputedStyle(side).minWidth) : beside ? beside.offsetWidth : 0;
+    const sight = Math.min(root.closest(".jp-WindowedPanel-outer")?.clientHeight ?? Infinity, window.innerHeight);
+    const words = sentence.offsetHeight + tools.offsetHeight + 4 * gap;
+    const next = (room - (beside ? needs + 2 * gap : 0)) / wide;
+    const stacked = next < smallest;
+    (scope() ?? root).classList.toggle("nw-stacked", stacked);
+    const most = Math.min(stacked ? room / wide : next, Math.max(smallest, (sight - words) / high));
+    setUnit(Math.min(largest, most));
+  }
+  let known = "";
   function sized() {
     const large = model.get("size") === "classroom";
     root.classList.toggle("nw-classroom", large);
-    if (large) root.style.setProperty("--nw-unit", `${unit()}px`);
-    else root.style.removeProperty("--nw-unit");
     size.setAttribute("aria-pressed", String(large));
+    known = `${(scope() ?? root).parentElement?.clientWidth} ${window.innerHeight}`;
+    if (root.offsetParent) unit(large ? LARGEST_UNIT : 1);
+  }
+  function roomed() {
+    if (known !== `${(scope() ?? root).parentElement?.clientWidth} ${window.innerHeight}`) sized();
   }
   function speakOut() {
     live.textContent = "";
     requestAnimationFrame(() => (live.textContent = model.get("spoken") || model.get("sentence")));
   }
+  for (const button of [play, speak, numbers, size]) if (button) button.type = "button";
   if (speak) {
-    speak.type = "button";
     speak.title = "Let a screen reader speak what the picture shows";
     speak.addEventListener("click", speakOut);
+  }
+  function opened() {
+    numbers?.setAttribute("aria-expanded", String(model.get("numbers_shown")));
+  }
+  if (numbers) {
+    numbers.title = "Show the same as a table";
+    numbers.addEventListener("click", () => {
+      model.set("numbers_shown", !model.get("numbers_shown"));
+      model.save_changes();
+    });
   }
   size.addEventListener("click", () => {
     model.set("size", model.get("size") === "classroom" ? "normal" : "classroom");
     model.save_changes();
     (scope() ?? root).scrollIntoView({ block: "nearest" });
   });
-  window.addEventListener("resize", sized);
+  window.addEventListener("resize", roomed);
+  const watching = new ResizeObserver(roomed);
   const naming = (event) => scope()?.contains(event.target) && nameSliders(scope());
   document.addEventListener("focusin", naming);
-  requestAnimationFrame(() => scope() && nameSliders(scope()));
+  const growing = new MutationObserver(() => nameSliders(scope()));
+  requestAnimationFrame(() => {
+    sized();
+    const whole = (scope() ?? root).parentElement;
+    if (whole) watching.observe(whole);
+    const knobs = scope()?.querySelector(".nw-knobs");
+    if (!knobs) return;
+    nameSliders(scope());
+    growing.observe(knobs, { childList: true, subtree: true });
+  });
 
   model.on("change:state", moved);
   model.on("change:sentence", told);
+  model.on("change:numbers", listed);
+  model.on("change:numbers_shown", opened);
   model.on("change:size", sized);
   model.on("change:asked", speakOut);
   moved();
   told();
-  sized();
+  listed();
+  opened();
   return () => {
     document.removeEventListener("focusin", naming);
-    window.removeEventListener("resize", sized);
+    window.removeEventListener("resize", roomed);
+    watching.disconnect();
+    growing.disconnect();
     cancelAnimationFrame(frame);
+    playing?.end();
     padded();
     model.off("change:state", moved);
     model.off("change:sentence", told);
+    model.off("change:numbers", listed);
+    model.off("change:numbers_shown", opened);
     model.off("change:size", sized);
     model.off("change:asked", speakOut);
   };

@@ -26,8 +26,8 @@ from needlework.trade.angles import three_digits
 from needlework.world.procedure import Procedure
 
 ROWS = [
-    [["needle 1"], ["needle 2"]],
     [
+        ["needle 1", "needle 2"],
         ["airspeed", "altimeter", "vertical speed"],
         ["heading", ["dme", "stopwatch", "configuration"], ["ident", "flown", "rate"]],
     ],

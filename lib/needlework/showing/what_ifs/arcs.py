@@ -59,7 +59,7 @@ class ArcKnobs:
     inside_deg: float = slider("Nose inside the tangent", "deg", 5, low=-10, high=25, step=1)
     wind_from_deg: float = slider("Wind from", "°M", 290, low=0, high=350, step=10)
     wind_kt: float = slider("Wind speed", "kt", 0, low=0, high=40, step=1)
-    time_s: float = slider("Time", "s", 200, low=0, high=1200, step=2, play=True)
+    time_s: float = slider("Time", "s", 200, low=0, high=1200, step=2, play=20)
 
 
 @dataclass(frozen=True, eq=False)

@@ -64,7 +64,7 @@ class DescentKnobs:
     step_ft: float = slider("Step-down altitude at PARDO", "ft", 780, low=600, high=1300, step=10)
     temperature_c: float = slider("Temperature at the field", "°C", 15, low=-30, high=30, step=1)
     setting: str = choice("Altimeter setting", (_LOCAL, _REMOTE))
-    time_s: float = slider("Time from the final fix", "s", 60, low=-20, high=260, step=1, play=True)
+    time_s: float = slider("Time from the final fix", "s", 60, low=-20, high=260, step=1, play=10)
 
 
 @dataclass(frozen=True, eq=False)

@@ -59,7 +59,7 @@ class MissedKnobs:
     early_nm: float = slider("Decided before the MAP (after −)", "NM", 0.8, low=-0.5, high=2.0, step=0.1)
     turn: str = choice("Turn begun", (_AT_MAP, _AT_ONCE))
     entry_deg: float = slider("Heading on reaching BELDU", "°M", 165, low=5, high=360, step=5)
-    time_s: float = slider("Time from the decision", "s", 60, low=0, high=900, step=2, play=True)
+    time_s: float = slider("Time from the decision", "s", 60, low=0, high=900, step=2, play=20)
 
 
 @dataclass(frozen=True, eq=False)

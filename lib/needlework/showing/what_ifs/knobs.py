@@ -29,8 +29,8 @@ class Knob:
         Range and step, in the unit of the name.
     options : tuple of str
         Words to choose from instead of a number.
-    play : bool
-        Give it a button that moves it by itself.
+    play : float
+        Give it a button that lets it run, so many times as fast as in the air; 0 gives none.
     """
 
     label: str
@@ -40,7 +40,7 @@ class Knob:
     high: float = 1.0
     step: float = 0.1
     options: tuple[str, ...] = ()
-    play: bool = False
+    play: float = 0.0
 
     def widget(self, start: Any) -> Any:
         """Make the widget, standing at ``start``."""
@@ -61,6 +61,23 @@ class Knob:
             style=style,
         )
 
+    def said(self, value: Any) -> str:
+        """Write a value as the slider shows it, with its unit."""
+        if isinstance(self.start, bool):
+            return "yes" if value else "no"
+        if self.options:
+            return str(value)
+        decimals = 0 if float(self.step).is_integer() else len(f"{self.step:g}".partition(".")[2])
+        return f"{value:,.{decimals}f} {self.unit}".replace("-", "−").strip()
+
+    def range_said(self) -> str:
+        """Write between what it can be moved."""
+        if isinstance(self.start, bool):
+            return "yes or no"
+        if self.options:
+            return " or ".join(self.options)
+        return f"{self.said(self.low).removesuffix(self.unit).strip()} to {self.said(self.high)}"
+
     def checked(self, name: str, value: Any) -> Any:
         """Return a value somebody asked for, or say in one sentence why it cannot be."""
         if isinstance(self.start, bool):
@@ -74,7 +91,7 @@ class Knob:
         return float(within(name, value, self.low, self.high, self.unit))
 
 
-def slider(label: str, unit: str, start: float, *, low: float, high: float, step: float, play: bool = False) -> Any:
+def slider(label: str, unit: str, start: float, *, low: float, high: float, step: float, play: float = 0.0) -> Any:
     """Make a field that is moved by a slider; see :class:`Knob`."""
     return field(default=start, metadata={"knob": Knob(label, unit, start, low, high, step, play=play)})
 

@@ -52,7 +52,7 @@ class PassageKnobs:
     crosswind_kt: float = slider("Crosswind, from the right +", "kt", 15, low=-40, high=40, step=1)
     half_angle_deg: float = slider("Cone half angle", "deg", 45, low=30, high=50, step=1)
     held: bool = tick("Nose held into the wind", True)
-    time_s: float = slider("Time, 0 at the station", "s", -60, low=-240, high=240, step=1, play=True)
+    time_s: float = slider("Time, 0 at the station", "s", -60, low=-240, high=240, step=1, play=10)
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import typing
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -76,36 +77,53 @@ class WhatIf(Generic[AnyKnobs, AnyScene]):
         self.controls = {name: knob.widget(at_first[name]) for name, knob in known.items()}
         self.scene = scene(self.knobs)
         first = shown(self.scene)
-        self.board = Board(rows, first.faces, first.sentence)
+        self._faces = first.faces
+        self._played = next((name for name, knob in known.items() if knob.play), None)
+        self.board = Board(rows, first.faces, first.sentence, player=self._player(known), at=self._at())
+        self.board.on_msg(self._heard)
+        self.board.observe(self._listed, "numbers_shown")
         for control in self.controls.values():
             control.observe(self._moved, "value")
-        self._box = self._arranged(known)
+        self._box = self._arranged()
 
-    def _arranged(self, knobs: Mapping[str, Knob]) -> Any:
-        lines: list[Any] = []
-        for name, control in self.controls.items():
-            lines.append(control)
-            if knobs[name].play:
-                lines.append(self._player(control))
-        side = widgets.VBox(lines, layout=widgets.Layout(margin="0 14px 8px 0"))
+    def _player(self, known: Mapping[str, Knob]) -> dict[str, Any]:
+        if self._played is None:
+            return {}
+        knob = known[self._played]
+        words = f"{knob.label}, {knob.unit}"
+        return {"label": words, "low": knob.low, "high": knob.high, "step": knob.step, "rate": knob.play}
+
+    def _at(self) -> float:
+        return float(self.controls[self._played].value) if self._played else 0.0
+
+    def _heard(self, _widget: Any, content: Any, _buffers: Any) -> None:
+        """Move on to the place the browser plays to: the slider moves, and the picture with it."""
+        place = content.get("play") if isinstance(content, dict) else None
+        if self._played is None or not isinstance(place, int | float) or not math.isfinite(place):
+            return
+        control = self.controls[self._played]
+        control.value = type(control.value)(min(max(place, control.min), control.max))
+
+    def table(self) -> list[tuple[str, str, str]]:
+        """Give the picture as a table: every knob and every reading with where it stands, a knob with its range."""
+        known = knobs_of(self._kind)
+        rows = [
+            (known[name].label, known[name].said(c.value), known[name].range_said())
+            for name, c in self.controls.items()
+        ]
+        for face in self._faces.values():
+            rows += [(what, reading, "") for what, reading in face.numbers()]
+        return rows
+
+    def _listed(self, _change: Any) -> None:
+        self.board.numbers = [list(row) for row in self.table()] if self.board.numbers_shown else []
+
+    def _arranged(self) -> Any:
+        side = widgets.VBox(list(self.controls.values()), layout=widgets.Layout(margin="0 14px 8px 0"))
         side.add_class("nw-knobs")
-        box = widgets.HBox([side, self.board], layout=widgets.Layout(flex_flow="row wrap", align_items="flex-start"))
+        box = widgets.HBox([side, self.board], layout=widgets.Layout(align_items="flex-start"))
         box.add_class("nw-whatif")
         return box
-
-    def _player(self, control: Any) -> Any:
-        play = widgets.Play(
-            min=control.min, max=control.max, step=control.step, value=control.value, interval=100, show_repeat=False
-        )
-        # Linked in the browser: the picture plays as smoothly as the kernel answers, and a slow one skips.
-        self._link = widgets.jslink((play, "value"), (control, "value"))
-
-        def smooth(change: Any) -> None:
-            # While it plays the browser slides from one place to the next; under the hand it jumps at once.
-            self.board.glide_ms = float(play.interval) if change["new"] else 0.0
-
-        play.observe(smooth, "playing")
-        return widgets.HBox([play, widgets.Label("fly past, ×10")])
 
     @property
     def knobs(self) -> AnyKnobs:
@@ -123,14 +141,20 @@ class WhatIf(Generic[AnyKnobs, AnyScene]):
             now = self._seen(scene)
         except NeedleworkError as fault:
             # The picture stays as it was: sliders may be moved to where nothing can be flown.
-            self.board.show({}, f"{str(fault).rstrip('.')}.")
+            self._show({}, f"{str(fault).rstrip('.')}.")
             return
-        self.scene = scene
-        self.board.show(now.faces, now.sentence)
+        self.scene, self._faces = scene, now.faces
+        self._show(now.faces, now.sentence)
+
+    def _show(self, faces: Mapping[str, Face], sentence: str) -> None:
+        with self.board.hold_sync():
+            self.board.show(faces, sentence)
+            self.board.at = self._at()
+            self._listed(None)
 
     def still(self) -> Axes:
         """Draw the still twin of what the picture shows; returns its axes."""
         return self._drawn(self.scene)
 
     def _ipython_display_(self) -> None:
-        show_with_still(self._box, self.still(), self.sentence)
+        show_with_still(self._box, self.still(), self.sentence, table=self.table())
