@@ -328,6 +328,25 @@ def test_hold_lies_on_its_side(side, sign):
     assert hold[:, 1].min() == pytest.approx(-4 - 0.637, abs=0.003)  # arc drawn in steps of four degrees
 
 
+@pytest.mark.parametrize("side", ["left", "right"])
+@pytest.mark.parametrize("name", ["direct", "parallel", "teardrop"])
+def test_an_entry_is_drawn_as_it_is_flown(side, name):
+    """AIM 5-3-8: arriving in its sector, over the fix, and back to the fix along the inbound course; no sharp corner."""
+    inbound_deg = 345.0
+    ax = pictures.draw_entries(inbound_deg, side)
+    x, y = line(ax, name).get_xydata().T
+    steps = np.hypot(np.diff(x), np.diff(y)) > 1e-6
+    tracks = np.rad2deg(np.arctan2(np.diff(x)[steps], np.diff(y)[steps]))
+    arriving = tracks[0] % 360.0
+    assert holding.entry(heading_deg=arriving, inbound_course_deg=inbound_deg, side=side) == name
+    assert abs((tracks[-1] - inbound_deg + 180.0) % 360.0 - 180.0) < 2.5
+    turned = (np.diff(tracks) + 180.0) % 360.0 - 180.0
+    assert np.abs(turned).max() < 6.0
+    # A parallel leg is left towards the hold: away from its turns, and more than half round.
+    swept = np.cumsum(turned) * (1 if side == "right" else -1)
+    assert (swept.min() < -200.0) if name == "parallel" else (swept.max() > 170.0 and swept.min() > -5.0)
+
+
 @pytest.mark.parametrize(
     ("side", "from_deg_true", "entry"),
     [

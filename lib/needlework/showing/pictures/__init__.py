@@ -3,7 +3,14 @@
 from needlework.showing.pictures.arcs import draw_arc, show_arc
 from needlework.showing.pictures.cockpit import draw_cockpit, show_cockpit
 from needlework.showing.pictures.dial import Dial, draw_needle, draw_needles, show_needle, show_needles
-from needlework.showing.pictures.holding_pattern import draw_hold, draw_procedure_hold, show_hold, show_procedure_hold
+from needlework.showing.pictures.holding_pattern import (
+    draw_entries,
+    draw_hold,
+    draw_procedure_hold,
+    show_entries,
+    show_hold,
+    show_procedure_hold,
+)
 from needlework.showing.pictures.intercepts import draw_faults, draw_intercept, show_faults, show_intercept
 from needlework.showing.pictures.passage import draw_passage, show_passage
 from needlework.showing.pictures.plan_view import Place, draw_plan, show_plan
@@ -39,6 +46,7 @@ __all__ = [
     "draw_arc",
     "draw_cockpit",
     "draw_descent",
+    "draw_entries",
     "draw_faults",
     "draw_flown_plan",
     "draw_flown_profile",
@@ -63,6 +71,7 @@ __all__ = [
     "show_arc",
     "show_cockpit",
     "show_descent",
+    "show_entries",
     "show_faults",
     "show_flown_plan",
     "show_flown_profile",

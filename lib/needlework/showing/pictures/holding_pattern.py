@@ -9,13 +9,13 @@ import numpy as np
 from needlework.basis.errors import OutOfRange
 from needlework.basis.quantity import within
 from needlework.showing.pictures.labels import Labels
-from needlework.showing.pictures.paths import Path, hold_leg_nm, hold_path
+from needlework.showing.pictures.paths import Path, hold_leg_nm, hold_path, straight, turning
 from needlework.showing.pictures.plan_view import draw_aircraft, draw_north, draw_wind, variation_words
 from needlework.showing.pictures.procedures import frame
 from needlework.showing.pictures.show import shown
 from needlework.showing.pictures.style import LINES, PALETTE, axes_or_new, caution, styled, tell
 from needlework.trade.angles import reciprocal, three_digits
-from needlework.trade.holding import SECTORS_DEG, Lap
+from needlework.trade.holding import SECTORS_DEG, TEARDROP_DEG, Lap
 from needlework.trade.turns import turn_radius_nm
 
 if typing.TYPE_CHECKING:
@@ -267,5 +267,139 @@ def draw_procedure_hold(
     )
 
 
+_ARRIVING_NM = 1.2
+_ARRIVES_DEG = {"direct": 180.0, "parallel": -45.0, "teardrop": 35.0}
+"""Where the outbound course lies, seen from the heading an entry is drawn for; positive to the side of the turns."""
+_BACK_DEG = 30.0  # angle at which a parallel entry comes back to the course
+
+
+def entry_path(name: str, inbound_deg: float, side: str, leg_nm: float, radius_nm: float) -> Path:
+    """Line of an entry into a hold, from before the fix until the fix is met inbound; still air, the fix at 0, 0.
+
+    Parameters
+    ----------
+    name : {"direct", "parallel", "teardrop"}
+        The entry.
+    inbound_deg : float
+        Course to the fix, in the drawing's reference. [deg]
+    side : {"left", "right"}
+        Side of the turns of the hold.
+    leg_nm : float
+        Length of the outbound leg; of a teardrop it follows from the turn. [NM]
+    radius_nm : float
+        Radius of the turns. [NM]
+
+    Returns
+    -------
+    Path
+        In flying order.
+    """
+    hand, other = (1.0, "left") if side == "right" else (-1.0, "right")
+    outbound = inbound_deg + 180.0
+    heading = outbound - hand * _ARRIVES_DEG[name]
+    angle = np.deg2rad(heading)
+    path = straight(
+        (-_ARRIVING_NM * float(np.sin(angle)), -_ARRIVING_NM * float(np.cos(angle))), heading, _ARRIVING_NM
+    )
+    if name == "direct":
+        return path.then(hold_path((0.0, 0.0), inbound_deg, side, leg_nm, radius_nm))
+    right = np.array([np.cos(np.deg2rad(inbound_deg)), -np.sin(np.deg2rad(inbound_deg))])
+
+    def off_nm() -> float:
+        """Distance on the hold's side of the inbound course."""
+        return float(hand * (np.asarray(path.end) @ right))
+
+    if name == "teardrop":
+        lean = float(TEARDROP_DEG)
+        path = path.then(turning(path.end, heading, _ARRIVES_DEG[name] - lean, side, radius_nm))
+        back_nm = radius_nm * (1.0 + np.cos(np.deg2rad(lean)))
+        out_nm = (back_nm - off_nm()) / np.sin(np.deg2rad(lean))
+        path = path.then(straight(path.end, outbound - hand * lean, float(out_nm)))
+        path = path.then(turning(path.end, outbound - hand * lean, 180.0 + lean, side, radius_nm))
+    else:
+        path = path.then(turning(path.end, heading, -_ARRIVES_DEG[name], other, radius_nm))
+        path = path.then(straight(path.end, outbound, leg_nm))
+        path = path.then(turning(path.end, outbound, 180.0 + _BACK_DEG, other, radius_nm))
+        last_nm = radius_nm * (1.0 - np.cos(np.deg2rad(_BACK_DEG)))
+        path = path.then(
+            straight(
+                path.end, inbound_deg - hand * _BACK_DEG, float((off_nm() - last_nm) / np.sin(np.deg2rad(_BACK_DEG)))
+            )
+        )
+        path = path.then(turning(path.end, inbound_deg - hand * _BACK_DEG, _BACK_DEG, side, radius_nm))
+    return Path(np.append(path.x, 0.0), np.append(path.y, 0.0))
+
+
+@styled
+def draw_entries(
+    inbound_course_deg: float,
+    side: str = "right",
+    *,
+    leg_nm: float = 2.0,
+    gs_kt: float = 90.0,
+    ax: Axes | None = None,
+) -> Axes:
+    """Draw the three entries into a hold side by side, as flown in still air, magnetic north up.
+
+    Parameters
+    ----------
+    inbound_course_deg : float
+        Course to the fix. [deg magnetic]
+    side : {"left", "right"}
+        Side of the turns.
+    leg_nm : float
+        Length of the straight legs. [NM], 1 to 20.
+    gs_kt : float
+        Speed for the radius of the turns. [kt]
+    ax : Axes, optional
+        Where to draw; default is a new figure.
+
+    Returns
+    -------
+    Axes
+        NM, a hold every few miles; lines "hold" and "direct", "parallel", "teardrop".
+    """
+    if side not in ("left", "right"):
+        raise OutOfRange(f"side = {side!r} is not a side to turn: expected 'left' or 'right'")
+    leg = float(within("leg_nm", leg_nm, 1.0, 20.0, "NM", "is this in minutes?"))
+    radius = float(np.asarray(turn_radius_nm(tas_kt=gs_kt)))
+    pattern = hold_path((0.0, 0.0), inbound_course_deg, side, leg, radius)
+    ways = {name: entry_path(name, inbound_course_deg, side, leg, radius) for name in _ARRIVES_DEG}
+    all_of = [pattern, *ways.values()]
+    left, right = (min(float(each.x.min()) for each in all_of), max(float(each.x.max()) for each in all_of))
+    low, high = (min(float(each.y.min()) for each in all_of), max(float(each.y.max()) for each in all_of))
+    apart, middle = max(1.2 * (right - left), 2.6), 0.5 * (left + right)
+    ax = axes_or_new(ax, 9.6, 4.6)
+    said = []
+    for number, (name, way) in enumerate(ways.items()):
+        beside = number * apart
+        shifted = Path(way.x + beside, way.y)
+        ax.plot(pattern.x + beside, pattern.y, label="hold" if not number else "_hold", **LINES["course"])
+        ax.plot(shifted.x, shifted.y, label=name, **LINES["track"])
+        arrow = {"arrowstyle": "-|>,head_width=0.35,head_length=0.7", "color": PALETTE["track"], "linewidth": 0}
+        for share in (0.1, 0.45, 0.68, 0.9):
+            ax.annotate("", shifted.at(share), shifted.at(share - 0.015), arrowprops=arrow)
+        ax.plot(beside, 0, marker="^", color=PALETTE["ink"], markerfacecolor="white", markersize=10, zorder=6)
+        arriving = inbound_course_deg + 180.0 - (1 if side == "right" else -1) * _ARRIVES_DEG[name]
+        heading = three_digits(direction_deg=arriving)
+        words = f"{name}\nfrom heading {heading}"
+        ax.text(beside + middle, low - 0.3, words, ha="center", va="top", fontsize=10.5)
+        said.append(f"{name} from heading {heading}")
+    ax.set(
+        xlim=(middle - 0.6 * apart, middle + 3.0 * apart),
+        ylim=(low - 1.3, high + 0.3),
+        aspect="equal",
+        xticks=[],
+        yticks=[],
+    )
+    draw_north(ax, 0.0)
+    caution(ax)
+    inward = three_digits(direction_deg=inbound_course_deg)
+    ax.set_title(f"The three entries: inbound {inward}, {side} turns, no wind")
+    tell(ax, f"Three entries into a hold, inbound {inward}, {side} turns: {'; '.join(said)}.")
+    return ax
+
+
+show_entries = shown(draw_entries)
 show_hold = shown(draw_hold)
 show_procedure_hold = shown(draw_procedure_hold)
