@@ -4,7 +4,7 @@ Everything is a struct of arrays: N flights advance at once, and one flight is s
 same :func:`step` serves the live panel, a single flight and an ensemble. For long work on one flight
 :func:`needlework.flying.arithmetic.alone` turns the arrays of :class:`State`, :class:`Command`,
 :class:`Air` and :class:`Radio` into plain numbers; the same functions take and give either, the same to
-the last digit, and are some thirty times faster with plain numbers.
+the last digit, and are some twenty times faster with plain numbers.
 
 Axes. A position is the pair (east, north) in nautical miles on a plane laid round the station:
 the distance and the direction from the station are those of the geodesic on WGS84 ("azimuthal
