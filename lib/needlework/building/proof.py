@@ -1,8 +1,8 @@
 """Proofs of a lesson: its worked answers are run and judged, every slip is made, every sentence is said.
 
 The notebook's own cells are executed, for many students, behind a door that draws the numbers and notes the answers
-in place of showing anything; so what is proved is what the solved notebook holds. A flight takes as long as fifty
-tables: what is flown is proved on fewer students, and its slips are shared among them.
+in place of showing anything; so what is proved is what the solved notebook holds. Flying takes longest: what is
+flown is proved on fewer students, and its slips are shared among them.
 """
 
 from __future__ import annotations
