@@ -29,6 +29,10 @@ _SYSTEM = (
     "/etc/fonts",
     "/etc/alternatives",
 )
+HOME = "/tmp/home"
+"""The home folder inside."""
+
+_PLACE_MB = 32
 _MEMORY_KB = 4_000_000
 _FILE_BLOCKS = 200_000
 
@@ -44,6 +48,73 @@ def _visible_folders() -> list[Path]:
     wanted |= {PACKAGE, COURSE / "datasets"}
     there = sorted(path for path in wanted if path.exists())
     return [path for path in there if not any(_within(path, other) for other in there if other != path)]
+
+
+def _raised(shown: Iterable[Path]) -> list[str]:
+    """Give the walls themselves, with what is seen inside; nothing in them can be written."""
+    walls = [str(shutil.which("bwrap")), "--unshare-user", "--unshare-all"]
+    walls += ["--die-with-parent", "--new-session", "--cap-drop", "ALL"]
+    for place in _SYSTEM:
+        walls += ["--ro-bind-try", place, place]
+    walls += ["--proc", "/proc"]
+    # Without a size such a place may take half the machine's memory.
+    for place in ("/dev/shm", "/tmp"):
+        walls += ["--dev", "/dev"] if place == "/dev/shm" else []
+        walls += ["--size", str(_PLACE_MB * 2**20), "--tmpfs", place]
+    walls += ["--remount-ro", "/dev", "--dir", HOME]
+    for folder in (*_visible_folders(), *shown):
+        walls += ["--ro-bind", str(folder), str(folder)]
+    return walls
+
+
+def environment_inside(more: Mapping[str, str] | None = None) -> dict[str, str]:
+    """Give the environment variables inside; nothing of this process's own gets there but what concerns its arithmetic.
+
+    Parameters
+    ----------
+    more : mapping, optional
+        What is wanted besides.
+
+    Returns
+    -------
+    dict of str to str
+        All of them.
+    """
+    wanted = {
+        "PATH": f"{Path(sys.executable).parent}:/usr/bin:/bin",
+        "HOME": HOME,
+        "MPLCONFIGDIR": f"{HOME}/matplotlib",
+        "LANG": "C.UTF-8",
+        "OPENBLAS_NUM_THREADS": "1",
+        "PYTHONDONTWRITEBYTECODE": "1",
+        # The library is found here even when it is not installed in the interpreter's own folder.
+        "PYTHONPATH": str(PACKAGE.parent),
+    }
+    wanted |= {name: os.environ[name] for name in ("OPENBLAS_CORETYPE", "OPENBLAS_L2_SIZE") if name in os.environ}
+    return {**wanted, **(more or {})}
+
+
+def room(shown: Iterable[Path] = (), environment: Mapping[str, str] | None = None) -> list[str]:
+    """Give the command that is put in front of another one, which then sees as little as it can and may keep nothing.
+
+    All that it can write in are two small places in memory, which go with it.
+
+    Parameters
+    ----------
+    shown : iterable of pathlib.Path
+        What it may read besides.
+    environment : mapping, optional
+        Environment variables besides the usual ones.
+
+    Returns
+    -------
+    list of str
+        Words of the command.
+    """
+    walls = [*_raised(shown), "--chdir", HOME, "--clearenv"]
+    for name, value in environment_inside(environment).items():
+        walls += ["--setenv", name, value]
+    return [*walls, *(["--disable-userns"] if _can_keep_to_itself() else []), "--remount-ro", "/", "--"]
 
 
 def around(private: Path, shown: Iterable[Path] = (), environment: Mapping[str, str] | None = None) -> list[str]:
@@ -63,28 +134,22 @@ def around(private: Path, shown: Iterable[Path] = (), environment: Mapping[str, 
     list of str
         Words of the command.
     """
-    walls = [str(shutil.which("bwrap")), "--unshare-all", "--die-with-parent", "--new-session", "--cap-drop", "ALL"]
-    for place in _SYSTEM:
-        walls += ["--ro-bind-try", place, place]
-    walls += ["--proc", "/proc", "--dev", "/dev", "--tmpfs", "/tmp", "--dir", "/tmp/home"]
-    for folder in (*_visible_folders(), *shown):
-        walls += ["--ro-bind", str(folder), str(folder)]
-    walls += ["--bind", str(private), str(private), "--chdir", "/tmp/home", "--clearenv"]
-    wanted = {
-        "PATH": f"{Path(sys.executable).parent}:/usr/bin:/bin",
-        "HOME": "/tmp/home",
-        "MPLCONFIGDIR": str(private / "matplotlib"),
-        "LANG": "C.UTF-8",
-        "OPENBLAS_NUM_THREADS": "1",
-        "PYTHONDONTWRITEBYTECODE": "1",
-        # The library is found here even when it is not installed in the interpreter's own folder.
-        "PYTHONPATH": str(PACKAGE.parent),
-    }
-    wanted |= {name: os.environ[name] for name in ("OPENBLAS_CORETYPE", "OPENBLAS_L2_SIZE") if name in os.environ}
-    for name, value in {**wanted, **(environment or {})}.items():
+    walls = [*_raised(shown), "--bind", str(private), str(private), "--chdir", HOME, "--clearenv"]
+    wanted = {**environment_inside(), "MPLCONFIGDIR": str(private / "matplotlib"), **(environment or {})}
+    for name, value in wanted.items():
         walls += ["--setenv", name, value]
     limits = f'ulimit -v {_MEMORY_KB}; ulimit -f {_FILE_BLOCKS}; exec "$@" >/dev/null 2>&1'
     return [*walls, "--remount-ro", "/", "--", "/bin/sh", "-c", limits, "sh"]
+
+
+@functools.cache
+def _can_keep_to_itself() -> bool:
+    """Say whether this bubblewrap can keep what is inside from making walls of its own (from version 0.8 on)."""
+    try:
+        told = subprocess.run([str(shutil.which("bwrap")), "--help"], capture_output=True, text=True, timeout=10)
+    except (OSError, subprocess.TimeoutExpired):
+        return False
+    return "--disable-userns" in told.stdout + told.stderr
 
 
 @functools.cache

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -55,17 +54,27 @@ def _collect(options: argparse.Namespace) -> int:
     return 0
 
 
-def _with_bar(students: Iterable[str]) -> Iterable[str]:
-    from tqdm import tqdm
+class _Bar:
+    """A bar that says how far it is and how long it still takes; in a file or a pipe there is none."""
 
-    bar: Iterable[str] = tqdm(students, unit="hand-in", desc="marking", disable=None)
-    return bar
+    def __init__(self, what: str, unit: str) -> None:
+        self._what, self._unit = what, unit
+        self._bar: Any = None
+
+    def __call__(self, done: int, of: int) -> None:
+        from tqdm import tqdm
+
+        if self._bar is None:
+            self._bar = tqdm(total=of, unit=self._unit, desc=self._what, disable=None)
+        self._bar.update(done - self._bar.n)
+        if done >= of:
+            self._bar.close()
 
 
 def _mark(options: argparse.Namespace) -> int:
     desk = _desk(options)
     lesson = desk.lesson(options.lesson)
-    desk.mark(lesson, again=options.again, trust=options.trust, progress=_with_bar)
+    desk.mark(lesson, options.again, options.trust, _Bar("marking", "hand-in"), options.cluster)
     return _tell_marks(desk, lesson)
 
 
@@ -79,6 +88,11 @@ def _tell_marks(desk: Any, lesson: str) -> int:
         for word, text in (("NEEDS A LOOK", row["look_at"]), ("note", row["notes"])):
             if text:
                 print(f"    {word}: {text}")
+    facts = desk.facts(lesson)
+    if facts:
+        print("What hand-ins have in common, which may have good reasons:")
+    for fact in facts:
+        print(f"    {fact}")
     looked_at = [row for row in rows if row["look_at"]]
     if looked_at:
         print(f"The work itself: {desk.folder / 'submitted'}, a folder a student.")
@@ -117,9 +131,17 @@ def _set_mark(options: argparse.Namespace) -> int:
     return 0
 
 
+def _accept_name(options: argparse.Namespace) -> int:
+    desk = _desk(options)
+    lesson = desk.lesson(options.lesson)
+    named = desk.accept_name(lesson, options.student)
+    print(f"The work of {options.student} counts with the numbers of “{named}”.")
+    return _tell_marks(desk, lesson)
+
+
 def _hand_back(options: argparse.Namespace) -> int:
     desk = _desk(options)
-    place, done, left = desk.hand_back(desk.lesson(options.lesson))
+    place, done, left = desk.hand_back(desk.lesson(options.lesson), options.show, _Bar("pages", "page"))
     for student, why in left:
         print(f"no page for {student}: {why}")
     print(f"{len(done)} {'page' if len(done) == 1 else 'pages'} to hand back: {place}")
@@ -158,10 +180,18 @@ def add_command(commands: Any) -> None:
     marking = step("mark", _mark, "mark what is new")
     marking.add_argument("--again", action="store_true", help="mark everything afresh")
     marking.add_argument("--trust", action="store_true", help="run the students' code even without bubblewrap")
+    marking.add_argument(
+        "--cluster", metavar="ADDRESS", default="", help="let a cluster do the work (dask scheduler)"
+    )
     step("marks", _marks, "show the marks and write them as CSV")
     setting = step("set-mark", _set_mark, "set the mark of one question by hand")
     setting.add_argument("student", help="as in the marks")
     setting.add_argument("question", help="its name, as in the marks file, for example sp-cone")
     setting.add_argument("mark", help="the mark, or the word back for what marking gave")
     setting.add_argument("--because", default="", help="what the student is told, in quotation marks")
-    step("hand-back", _hand_back, "make one page a student with marks and reasons")
+    accepting = step("accept-name", _accept_name, "let a hand-in count that was worked under another name")
+    accepting.add_argument("student", help="under whom it came in")
+    back = step("hand-back", _hand_back, "make one page a student with marks and reasons")
+    back.add_argument(
+        "--show", choices=("worked", "verdicts", "marks"), default="", help="what the pages tell (at first: worked)"
+    )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -56,41 +55,6 @@ def _comments(book: Any) -> dict[str, Any]:
     return found
 
 
-def read(gradebook: Any, lesson: str, student: str) -> list[ByHand]:
-    """List what was set by hand in a student's work.
-
-    Parameters
-    ----------
-    gradebook : nbgrader.api.Gradebook
-        Open gradebook.
-    lesson, student : str
-        Whose.
-
-    Returns
-    -------
-    list of ByHand
-        Empty if there is nothing, or no marks at all.
-    """
-    try:
-        book = gradebook.find_submission_notebook(lesson, lesson, student)
-    except MissingEntry:
-        return []
-    comments = _comments(book)
-    told = {id(comment): grade for grade, comment in comments.items()}
-    found = []
-    for grade in book.grades:
-        if grade.manual_score is not None:
-            comment = comments.get(grade.name)
-            because = (comment.manual_comment or "") if comment is not None else ""
-            found.append(ByHand(grade.name, grade.manual_score, grade.auto_score, because))
-    have = {one.question for one in found}
-    for comment in book.comments:
-        question = told.get(id(comment), comment.name)
-        if comment.manual_comment and question not in have:
-            found.append(ByHand(question, None, None, comment.manual_comment))
-    return found
-
-
 def write(gradebook: Any, lesson: str, student: str, question: str, mark: float | None, because: str) -> float:
     """Set a mark by hand, or take it back.
 
@@ -134,7 +98,7 @@ def write(gradebook: Any, lesson: str, student: str, question: str, mark: float 
     return float(gradebook.find_submission(lesson, student).score)
 
 
-def set_aside(gradebook: Any, lesson: str, student: str, keep: Callable[[list[ByHand]], None]) -> None:
+def set_aside(gradebook: Any, lesson: str, student: str) -> None:
     """Take what was set by hand out of the gradebook: it was about an earlier version of the work.
 
     Parameters
@@ -142,16 +106,14 @@ def set_aside(gradebook: Any, lesson: str, student: str, keep: Callable[[list[By
     gradebook : nbgrader.api.Gradebook
         Open gradebook.
     lesson, student : str
-        Whose.
-    keep : callable
-        Puts what is taken out where it is kept; called before anything is taken out.
+        Whose; nothing is done where there is nothing.
     """
-    found = read(gradebook, lesson, student)
-    if found:
-        keep(found)
+    try:
         book = gradebook.find_submission_notebook(lesson, lesson, student)
-        for grade in book.grades:
-            grade.manual_score = None
-        for comment in book.comments:
-            comment.manual_comment = None
-        gradebook.db.commit()
+    except MissingEntry:
+        return
+    for grade in book.grades:
+        grade.manual_score = None
+    for comment in book.comments:
+        comment.manual_comment = None
+    gradebook.db.commit()

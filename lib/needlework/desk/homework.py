@@ -2,28 +2,33 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
-import hashlib
+import functools
 import io
 import json
 import os
 import shutil
 import time
 import zipfile
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, ParamSpec, TypeVar
 
 from needlework.basis.errors import BadData
 from needlework.basis.places import BESIDE, DATA, edition, typed
 from needlework.building import release
 from needlework.course import extra
 from needlework.course.command import lesson_named
+from needlework.desk import at_once, handing_out, keeping, room, whose
 from needlework.desk.collect import HandIn, full_names, is_whole, match, read_all, read_roster, the_student
+from needlework.desk.keeping import digest
 from needlework.exercises.catalogue import LESSONS, ORDER, Lesson, outlined, read_data
 
+_Given = ParamSpec("_Given")
+_Made = TypeVar("_Made")
 _INTERRUPTED = "marking it was interrupted"
 
 
@@ -85,17 +90,6 @@ class Collected:
     missing: list[str] = field(default_factory=list)
 
 
-def _write(path: Path, text: str) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    part = path.with_name(f".{path.name}.part")
-    part.write_text(text, encoding="utf-8", newline="")
-    os.replace(part, path)
-
-
-def _digest(*parts: bytes) -> str:
-    return hashlib.sha256(b"".join(hashlib.sha256(part).digest() for part in parts)).hexdigest()
-
-
 def _to_look_at(known: dict[str, Any], set_now: dict[str, Any]) -> list[str]:
     """List the questions to look at: not judged, or judged by hand in an earlier version, and not settled since."""
     settled = {question for question, one in set_now.items() if one.mark is not None}
@@ -139,10 +133,10 @@ class _Store:
             if there == one.found.content:
                 self.report.same.append(one.student)
                 return
-            before = datetime.fromisoformat(stamp.read_text(encoding="utf-8").strip().replace(" UTC", "+00:00"))
+            before = _stamped(stamp)
             sound, was_sound = is_whole(one.found.content, self.names), is_whole(there, self.names)
             if was_sound and not sound:
-                kept = self._keep(one.student, one.found.when, "-damaged", one.found.content)
+                kept = self.keep(one.student, one.found.when, one.found.content, "-damaged")
                 self.report.listed.append(
                     (
                         one.found.name,
@@ -151,42 +145,39 @@ class _Store:
                     )
                 )
                 return
-            passed_over = _digest(one.found.content) in self.refused.get(one.student, ())
+            passed_over = digest(one.found.content) in self.refused.get(one.student, ())
             if not self.this_one and sound <= was_sound and (passed_over or before > one.found.when):
                 self.report.older.append((one.student, one.found.name))
+                self.keep(one.student, one.found.when, one.found.content)
                 return
             mark = self._mark(one.student)
-            kept = self._keep(one.student, before)
+            kept = self.keep(one.student, before, there)
             words = [_when(before), f"marked {mark}" if mark else "not marked", f"kept as {self._named(kept)}"]
             self.report.instead[one.student] = ", ".join(words)
             if self.this_one:
                 self._choose(one, there)
-        target.parent.mkdir(parents=True, exist_ok=True)
-        target.write_bytes(one.found.content)
-        stamp.write_text(f"{one.found.when:%Y-%m-%d %H:%M:%S} UTC\n", encoding="utf-8")
+        # The stamp first: stopped in between, the next collecting finds the old content and does it again.
+        keeping.write(stamp, f"{one.found.when:%Y-%m-%d %H:%M:%S} UTC\n")
+        keeping.write(target, one.found.content)
         self.report.taken.append((one.student, one.found.name))
 
     def _named(self, path: Path) -> str:
         return path.relative_to(self.desk.folder).as_posix()
 
-    def _keep(self, student: str, when: datetime, ending: str = "", content: bytes | None = None) -> Path:
-        """Move what is there, or write what is not to be there, under ``earlier``."""
-        first = self.desk.folder / "earlier" / student / f"{self.lesson}-{when:%Y%m%d-%H%M%S}{ending}"
-        kept, number = first, 1
-        while kept.exists():
-            file = kept / f"{self.lesson}.ipynb"
-            if content is not None and file.exists() and file.read_bytes() == content:
+    def keep(self, student: str, when: datetime, content: bytes, ending: str = "") -> Path:
+        """Write a version under ``earlier``, unless it is there already."""
+        of_student = self.desk.folder / "earlier" / student
+        for file in of_student.glob(f"{self.lesson}-*/{self.lesson}.ipynb"):
+            if file.stat().st_size == len(content) and file.read_bytes() == content:
                 return file
+        first = of_student / f"{self.lesson}-{when:%Y%m%d-%H%M%S}{ending}"
+        folder, number = first, 1
+        while folder.exists():
             number += 1
-            kept = first.with_name(f"{first.name}-{number}")
-        kept.parent.mkdir(parents=True, exist_ok=True)
-        file = kept / f"{self.lesson}.ipynb"
-        if content is None:
-            os.replace(self.desk._submitted(self.lesson, student).parent, kept)
-        else:
-            kept.mkdir()
-            file.write_bytes(content)
-        return file
+            folder = first.with_name(f"{first.name}-{number}")
+        keeping.write(folder / "timestamp.txt", f"{when:%Y-%m-%d %H:%M:%S} UTC\n")
+        keeping.write(folder / f"{self.lesson}.ipynb", content)
+        return folder / f"{self.lesson}.ipynb"
 
     def _mark(self, student: str) -> str:
         """Give the mark that a student has now, as text; empty if there is none."""
@@ -199,13 +190,36 @@ class _Store:
 
     def _choose(self, one: HandIn, instead_of: bytes) -> None:
         """Remember that a version was passed over, so that it does not come back with the next collecting."""
-        passed_over = set(self.refused.get(one.student, ())) | {_digest(instead_of)}
-        self.refused[one.student] = sorted(passed_over - {_digest(one.found.content)})
-        _write(self.desk._refused_path(self.lesson), json.dumps(self.refused, indent=1))
+        passed_over = set(self.refused.get(one.student, ())) | {digest(instead_of)}
+        self.refused[one.student] = sorted(passed_over - {digest(one.found.content)})
+        keeping.write(self.desk._refused_path(self.lesson), json.dumps(self.refused, indent=1))
+
+
+def _stamped(stamp: Path) -> datetime:
+    """Read the time of a hand-in; where the stamp is lost, that of the notebook's own file counts."""
+    try:
+        return datetime.fromisoformat(stamp.read_text(encoding="utf-8").strip().replace(" UTC", "+00:00"))
+    except (OSError, ValueError):
+        book = stamp.with_name(f"{stamp.parent.name}.ipynb")
+        when = book.stat().st_mtime if book.exists() else 0
+        return datetime.fromtimestamp(when, UTC).replace(microsecond=0)
 
 
 def _when(when: datetime) -> str:
     return f"{when:%Y-%m-%d %H:%M} UTC"
+
+
+def _alone(method: Callable[_Given, _Made]) -> Callable[_Given, _Made]:
+    """Let a step of the desk begin only where no other one is at work on it."""
+
+    @functools.wraps(method)
+    def step(*given: _Given.args, **named: _Given.kwargs) -> _Made:
+        desk = given[0]
+        assert isinstance(desk, Desk)
+        with desk.at_work():
+            return method(*given, **named)
+
+    return step
 
 
 class Desk:
@@ -227,6 +241,18 @@ class Desk:
         self.named = named
         if self.folder == release.ROOT or release.ROOT in self.folder.parents:
             raise BadData(f"{self.folder} lies inside the course itself: choose another folder with --desk.")
+
+    @contextlib.contextmanager
+    def at_work(self) -> Iterator[None]:
+        """Keep the desk for one command, and tell what the disk refuses in one sentence.
+
+        Raises
+        ------
+        BadData
+            If another command is at work on the desk, or the disk is full, or may not be written to.
+        """
+        with keeping.told(self.folder), keeping.locked(self.folder):
+            yield
 
     def command(self, *words: str) -> str:
         """Give a step of the desk as it is typed.
@@ -346,6 +372,7 @@ class Desk:
 
     # Handing out ---------------------------------------------------------------------------------------------------
 
+    @_alone
     def hand_out(self, lesson: str) -> Path:
         """Make the notebook that students get and enter its questions into the gradebook.
 
@@ -373,22 +400,35 @@ class Desk:
         except BadData as fault:
             # Where the lesson that is meant was left out, the reason is what is wanted.
             raise BadData(" ".join([str(fault), *left_out])) from None
-        from needlework.desk.marking import nbgrader_at_work
-
         source = self.folder / "source" / lesson / f"{lesson}.ipynb"
-        source.parent.mkdir(parents=True, exist_ok=True)
         solved = self.solutions
         if lesson not in course:
             solved = own[lesson].place.parents[1] / "solutions"
             self._take_own(lesson, own[lesson].place)
-        shutil.copyfile(solved / lesson / source.name, source)
-        with nbgrader_at_work():
-            book = release.generate(self.folder, "source", "release", lesson, gradebook=True)
+        handing_out.note_earlier(self.folder, lesson)
+        keeping.write(
+            source, handing_out.as_homework(self.folder, lesson, (solved / lesson / source.name).read_bytes())
+        )
+        book = self._enter(lesson)
         return book if lesson in course else self._packed(lesson, book)
+
+    def _enter(self, lesson: str) -> Path:
+        """Let nbgrader release a lesson's notebook and enter its questions into the gradebook."""
+        from needlework.desk import book
+
+        with book.opened(self.folder, self._remedy(lesson)):
+            return release.generate(self.folder, "source", "release", lesson, gradebook=True)
+
+    def _remedy(self, lesson: str) -> str:
+        again = self.command("mark", lesson, "--again")
+        return (
+            f"move it away and type '{again}'. The marks are made anew from the hand-ins; those set by hand are kept "
+            "in the ledger and put back."
+        )
 
     def _handed_out(self, lesson: str) -> Path:
         source = self.folder / "source" / lesson / f"{lesson}.ipynb"
-        if not source.exists() or not (self.folder / "gradebook.db").exists():
+        if not source.exists():
             self.lesson(lesson)
             raise BadData(f"'{lesson}' is not handed out yet: type '{self.command('hand-out', lesson)}' first.")
         return source
@@ -411,6 +451,7 @@ class Desk:
     def _on_desk(self, place: Path) -> bool:
         return self.folder in place.expanduser().resolve().parents
 
+    @_alone
     def collect(self, lesson: str, place: Path, student: str = "", this_one: bool = False) -> Collected:
         """Take in the hand-ins from a folder or zip; every file is matched to a student or listed.
 
@@ -443,7 +484,7 @@ class Desk:
         refused = self._refused(lesson)
 
         def rank(one: HandIn) -> tuple[bool, bool]:
-            passed_over = not this_one and _digest(one.found.content) in refused.get(one.student, ())
+            passed_over = not this_one and digest(one.found.content) in refused.get(one.student, ())
             return not passed_over, is_whole(one.found.content, names)
 
         newest: dict[str, HandIn] = {}
@@ -455,8 +496,19 @@ class Desk:
             raise BadData(f"{place} has several files of {others[0].student}: give the one file that is to count.")
         report.older += [(one.student, one.found.name) for one in others]
         store = _Store(self, lesson, names, refused, report, this_one)
-        for _, one in sorted(newest.items()):
-            store.take(one)
+        for one in [*others, *(one for _, one in sorted(newest.items()))]:
+            try:
+                if newest[one.student] is one:
+                    store.take(one)
+                else:
+                    store.keep(one.student, one.found.when, one.found.content)
+            except OSError as error:
+                if keeping.stops_everything(error):
+                    raise
+                why = (
+                    f"it cannot be stored under this name ({error.strerror or error}): collect it with --student NAME"
+                )
+                report.listed.append((one.found.name, why))
         if roster is not None:
             report.missing = [s for s in roster if not self._submitted(lesson, s).exists()]
         return report
@@ -527,9 +579,10 @@ class Desk:
         lesson: str,
         again: bool = False,
         trust: bool = False,
-        progress: Callable[[Iterable[str]], Iterable[str]] = lambda students: students,
+        progress: Callable[[int, int], None] = lambda done, of: None,
+        cluster: str = "",
     ) -> dict[str, dict[str, Any]]:
-        """Mark every hand-in that is new or whose questions have changed since.
+        """Mark every hand-in that is new, or whose questions have changed since, or that the machine failed at.
 
         Parameters
         ----------
@@ -540,7 +593,9 @@ class Desk:
         trust : bool
             True to run the students' code without walls where there are none to be had.
         progress : callable
-            Wraps the list of students, to show how far it is.
+            Told how many are done, and how many there are to do.
+        cluster : str
+            Address of the scheduler of a cluster that does the work; empty for this machine.
 
         Returns
         -------
@@ -550,61 +605,184 @@ class Desk:
         Raises
         ------
         BadData
-            If the lesson is not handed out, nothing is collected, or the code cannot be sealed and is not trusted.
+            If the lesson is not handed out, or nothing is collected, or the desk cannot be written to.
         """
-        from needlework.desk import sealed
-        from needlework.desk.marking import mark_one
+        with self.at_work():
+            return self._mark(lesson, again, trust, progress, cluster)
+
+    def _mark(
+        self, lesson: str, again: bool, trust: bool, progress: Callable[[int, int], None], cluster: str
+    ) -> dict[str, dict[str, Any]]:
+        from needlework.desk import book, marking
 
         source = self._handed_out(lesson).read_bytes()
         students = self.students(lesson)
         if not students:
             raise self._nothing_yet(lesson)
-        walls = sealed.available()
-        if not walls and not trust:
-            raise BadData(
-                "Marking runs the students' code, and this machine has no walls for it (bubblewrap, on Linux: "
-                "'sudo apt-get install bubblewrap'): install it, or add --trust if you know who wrote the code."
-            )
         ledger = self.ledger(lesson)
-        full = full_names(self.folder / "students.csv")
-        for student in progress(students):
-            work = self._submitted(lesson, student).read_bytes()
-            of, hand_in = _digest(source, work), _digest(work)
-            known = ledger.get(student, {})
-            if not again and known.get("of") == of:
-                continue
-            entry: dict[str, Any] = {"of": "", "hand_in": hand_in, "marked": False, "look": [_INTERRUPTED]}
-            if known.get("hand_in", hand_in) != hand_in:
-                # What was set by hand was said of other work.
-                self._set_aside(lesson, student, ledger)
-            entry |= {"cells": {}, "notes": [], "before": known.get("before", [])}
-            # Until it is through, this hand-in counts as not marked, whatever stops the machine.
-            ledger[student] = dict(entry)
-            _write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
-            finding = mark_one(
-                settings_for(self.folder), lesson, student, walls, full.get(student, ""), self.data_of(lesson)
-            )
-            entry |= {"of": of, "marked": finding.marked, "look": finding.look, "cells": finding.cells}
-            ledger[student] = entry | {"notes": finding.notes}
-            _write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
+        with book.opened(self.folder, self._remedy(lesson)) as gradebook:
+            entered = book.known(gradebook, lesson)
+        if not entered:
+            self._enter(lesson)
+        with book.opened(self.folder, self._remedy(lesson)) as gradebook:
+            entries = book.read(gradebook, lesson)
+            papers: dict[str, bytes] = {}
+            for student in students:
+                work = self._submitted(lesson, student).read_bytes()
+                known = ledger.get(student, {})
+                there = student in entries or not known.get("marked")
+                if again or not there or known.get("of") != digest(source, work):
+                    papers[student] = work
+            self._begin_marking(lesson, ledger, papers, gradebook, entries)
+            task = {
+                "lesson": lesson,
+                "source": source.decode("utf-8"),
+                "released": (self.folder / "release" / lesson / f"{lesson}.ipynb").read_text(encoding="utf-8"),
+                "own": str(self.data_of(lesson) or ""),
+                "walls": room.walls_stand(),
+                "trust": trust,
+            }
+            done = 0
+            progress(done, len(papers))
+            with at_once.executor(len(papers), cluster) as make:
+                for results in at_once.send(make, marking.mark_some, task, papers) if papers else ():
+                    self._enter_marks(lesson, source, papers, results, ledger, gradebook)
+                    done += len(results)
+                    progress(done, len(papers))
         return ledger
 
-    def _set_aside(self, lesson: str, student: str, ledger: dict[str, dict[str, Any]]) -> None:
-        """Move marks and comments set by hand from the gradebook to the ledger, to be told with the new version."""
-        from nbgrader.api import Gradebook
-
+    def _begin_marking(
+        self,
+        lesson: str,
+        ledger: dict[str, dict[str, Any]],
+        papers: Mapping[str, bytes],
+        gradebook: Any,
+        entries: Mapping[str, Any],
+    ) -> None:
+        """Until it is through, a hand-in counts as not marked, whatever stops the machine."""
         from needlework.desk import by_hand
-        from needlework.desk.marking import nbgrader_at_work
 
-        def keep(found: list[by_hand.ByHand]) -> None:
-            before = ledger[student].get("before", [])
-            new = [one.as_data() for one in found]
-            ledger[student]["before"] = [*(one for one in before if one not in new), *new]
-            _write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
+        changed = []
+        for student, work in papers.items():
+            known = ledger.setdefault(student, {})
+            if known.get("hand_in", digest(work)) != digest(work):
+                # What was set by hand was said of other work.
+                new = [one.as_data() for one in entries[student].by_hand] if student in entries else []
+                new += [one for one in known.get("by_hand", []) if one not in new and student not in entries]
+                known["before"] = [*(one for one in known.get("before", []) if one not in new), *new]
+                known["by_hand"] = []
+                changed.append(student)
+        if changed:
+            keeping.write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
+            for student in changed:
+                by_hand.set_aside(gradebook, lesson, student)
+        for student, work in papers.items():
+            kept = {
+                name: ledger[student][name] for name in ("before", "by_hand", "accepted") if name in ledger[student]
+            }
+            entry = {
+                "of": "",
+                "hand_in": digest(work),
+                "marked": False,
+                "look": [_INTERRUPTED],
+                "cells": {},
+                "notes": [],
+            }
+            ledger[student] = entry | kept
+        if papers:
+            keeping.write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
 
-        settings = settings_for(self.folder)
-        with nbgrader_at_work(), Gradebook(settings.CourseDirectory.db_url, "needlework") as gradebook:
-            by_hand.set_aside(gradebook, lesson, student, keep)
+    def _enter_marks(
+        self,
+        lesson: str,
+        source: bytes,
+        papers: Mapping[str, bytes],
+        results: Mapping[str, Mapping[str, Any]],
+        ledger: dict[str, dict[str, Any]],
+        gradebook: Any,
+    ) -> None:
+        """Write what came of some hand-ins: pages and answers, then the gradebook, last the ledger: it counts them."""
+        from needlework.desk import book, by_hand
+
+        written = []
+        for student, one in results.items():
+            entry = ledger[student]
+            marked = "marks" in one
+            if marked:
+                stamp = self._submitted(lesson, student).with_name("timestamp.txt")
+                page = book.page_of(self.folder, student, lesson)
+                keeping.write(page, one["page"])
+                keeping.write(page.with_name("timestamp.txt"), f"{_stamped(stamp):%Y-%m-%d %H:%M:%S} UTC\n")
+                held = {name: one[name] for name in ("answers", "right", "wrong")}
+                keeping.write(self._answers_path(lesson, student), json.dumps({"of": entry["hand_in"], **held}))
+                set_by_hand = [by_hand.ByHand(**each) for each in entry.get("by_hand", [])]
+                written.append(book.Paper(student, _stamped(stamp), one["marks"], set_by_hand))
+            of = "" if one["machine"] else digest(source, papers[student])
+            notes = [*one["notes"], *handing_out.notes(self.folder, lesson, one["homework"] if marked else None)]
+            if marked and not str(one["begun"] or "").strip():
+                notes.append("no name was typed in it, so its numbers are those of a student alone")
+            ledger[student] = entry | {"of": of, "marked": marked, "look": list(one["look"]), "cells": one["cells"]}
+            ledger[student] |= {"notes": notes, "named": one["begun"] or "", "homework": one["homework"]}
+        if written:
+            book.write(gradebook, lesson, written)
+        keeping.write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
+
+    def _answers_path(self, lesson: str, student: str) -> Path:
+        return self.folder / "ledger" / "answers" / lesson / f"{student}.json"
+
+    def accept_name(self, lesson: str, student: str) -> str:
+        """Let a hand-in count although its numbers are those of another name.
+
+        Parameters
+        ----------
+        lesson : str
+            Lesson key.
+        student : str
+            Under whom it came in, by id or by the name on the class list.
+
+        Returns
+        -------
+        str
+            The name that was typed in it.
+
+        Raises
+        ------
+        BadData
+            If there is no hand-in of this student that has another name.
+        """
+        student = the_student(student, read_roster(self.folder / "students.csv"))
+        with self.at_work():
+            ledger = self.ledger(lesson)
+            named = str(ledger.get(student, {}).get("named", ""))
+            if not named:
+                raise BadData(
+                    f"No hand-in of '{student}' in '{lesson}' has another name: look at the marks once more."
+                )
+            ledger[student]["accepted"] = named
+            keeping.write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
+        return named
+
+    def facts(self, lesson: str) -> list[str]:
+        """Tell what the hand-ins of a lesson have in common, without an accusation.
+
+        Parameters
+        ----------
+        lesson : str
+            Lesson key.
+
+        Returns
+        -------
+        list of str
+            One sentence each.
+        """
+        ledger = self.ledger(lesson)
+        compared = {}
+        for student, known in ledger.items():
+            with contextlib.suppress(OSError, ValueError):
+                one = json.loads(self._answers_path(lesson, student).read_text(encoding="utf-8"))
+                if one["of"] == known.get("hand_in") and known.get("marked"):
+                    compared[student] = one
+        return whose.facts(ledger, compared)
 
     # Marks ---------------------------------------------------------------------------------------------------------
 
@@ -627,43 +805,66 @@ class Desk:
         BadData
             If the lesson is not handed out.
         """
-        from nbgrader.api import Gradebook, MissingEntry
-
-        from needlework.desk import by_hand
-        from needlework.desk.marking import nbgrader_at_work
+        from needlework.desk import book
 
         source = self._handed_out(lesson).read_bytes()
+        if not (self.folder / "gradebook.db").exists() and self.students(lesson):
+            again = self.command("mark", lesson)
+            raise BadData(
+                f"The gradebook {self.folder / 'gradebook.db'} is missing: type '{again}'. The marks are made anew "
+                "from the hand-ins; those set by hand are kept in the ledger and put back."
+            )
         ledger = self.ledger(lesson)
+        full = full_names(self.folder / "students.csv")
         rows: list[dict[str, Any]] = []
-        settings = settings_for(self.folder)
-        with nbgrader_at_work(), Gradebook(settings.CourseDirectory.db_url, "needlework") as gradebook:
-            out_of = gradebook.find_assignment(lesson).max_score
-            for student in self.students(lesson):
-                known = ledger.get(student, {})
-                submitted = self._submitted(lesson, student)
-                fresh = known.get("of") == _digest(source, submitted.read_bytes())
-                look = list(known.get("look", [])) if fresh else ["it is not marked yet"]
-                notes = list(known.get("notes", [])) if fresh else []
-                row = {"student": student, "lesson": lesson, "mark": "", "out_of": out_of, "state": "", "look_at": ""}
-                row["notes"] = ""
-                stamp = submitted.with_name("timestamp.txt")
-                row["handed_in_utc"] = stamp.read_text(encoding="utf-8").strip().removesuffix(" UTC")
-                if fresh and known.get("marked"):
-                    try:
-                        submission = gradebook.find_submission(lesson, student)
-                    except MissingEntry:
-                        look = ["its marks are not in the gradebook"]
-                    else:
-                        row["mark"] = round(submission.score, 2)
-                        grades = [grade for book in submission.notebooks for grade in book.grades]
-                        row |= {grade.name: round(grade.score, 2) for grade in grades}
-                        set_now = {one.question: one for one in by_hand.read(gradebook, lesson, student)}
-                        look += _to_look_at(known, set_now)
-                        notes += _told(set_now)
-                row["state"] = "needs a look" if look else "marked"
-                row["look_at"], row["notes"] = "; ".join(look), "; ".join(notes)
-                rows.append(row)
+        with book.opened(self.folder, self._remedy(lesson)) as gradebook:
+            out_of, entries = book.out_of(gradebook, lesson), book.read(gradebook, lesson)
+        self._keep_by_hand(lesson, ledger, entries)
+        for student in self.students(lesson):
+            known = ledger.get(student, {})
+            submitted = self._submitted(lesson, student)
+            machine = known.get("of") == "" and known.get("look") and known["look"] != [_INTERRUPTED]
+            fresh = bool(known.get("of") == digest(source, submitted.read_bytes()) or machine)
+            look = list(known.get("look", [])) if fresh else ["it is not marked yet"]
+            notes = list(known.get("notes", [])) if fresh else []
+            row = {"student": student, "lesson": lesson, "mark": "", "out_of": out_of, "state": "", "look_at": ""}
+            row["notes"] = ""
+            row["handed_in_utc"] = f"{_stamped(submitted.with_name('timestamp.txt')):%Y-%m-%d %H:%M:%S}"
+            if fresh and known.get("marked"):
+                named = str(known.get("named", ""))
+                other = whose.of_somebody_else(named, student, full)
+                entry = entries.get(student)
+                if entry is None:
+                    look = ["its marks are not in the gradebook: mark it again"]
+                elif other and known.get("accepted") != named:
+                    accept = self.command("accept-name", lesson, student)
+                    look = [f"{other}: ask whose work it is; if it is theirs, type '{accept}'"]
+                else:
+                    row["mark"] = round(entry.total, 2)
+                    row |= {name: round(mark, 2) for name, mark in entry.marks.items()}
+                    set_now = {one.question: one for one in entry.by_hand}
+                    look += _to_look_at(known, set_now)
+                    look += [f"'{name}' is a text that a person marks" for name in entry.waiting]
+                    notes += _told(set_now)
+                    if other:
+                        notes.append(f"{other}, and that was accepted")
+            row["state"] = "needs a look" if look else "marked"
+            row["look_at"], row["notes"] = "; ".join(look), "; ".join(notes)
+            rows.append(row)
         return rows
+
+    def _keep_by_hand(self, lesson: str, ledger: dict[str, dict[str, Any]], entries: Mapping[str, Any]) -> None:
+        """Keep in the ledger as well what was set by hand, here or in nbgrader's own pages."""
+        changed = False
+        for student, entry in entries.items():
+            known = ledger.get(student)
+            now = [one.as_data() for one in entry.by_hand]
+            if known is not None and known.get("marked") and known.get("by_hand", []) != now:
+                known["by_hand"], changed = now, True
+        if changed:
+            # A desk that may only be read shows its marks all the same.
+            with contextlib.suppress(OSError):
+                keeping.write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
 
     def write_marks(self, lesson: str) -> tuple[Path, Path | None]:
         """Write the marks as CSV; a file that was changed since is kept under another name.
@@ -696,11 +897,11 @@ class Desk:
         writer.writerows(rows)
         path = self.folder / "marks" / f"{lesson}.csv"
         written, kept = self.folder / "ledger" / f"{lesson}-csv.txt", None
-        if path.exists() and written.exists() and written.read_text("utf-8") != _digest(path.read_bytes()):
+        if path.exists() and written.exists() and written.read_text("utf-8") != digest(path.read_bytes()):
             kept = path.with_name(f"{lesson}-changed-{time.strftime('%Y%m%d-%H%M%S')}.csv")
             os.replace(path, kept)
-        _write(path, text.getvalue())
-        _write(written, _digest(path.read_bytes()))
+        keeping.write(path, text.getvalue())
+        keeping.write(written, digest(path.read_bytes()))
         return path, kept
 
     def set_mark(self, lesson: str, student: str, question: str, mark: float | None, because: str = "") -> float:
@@ -736,30 +937,36 @@ class Desk:
         if rows[student]["mark"] == "":
             why = rows[student]["look_at"]
             raise BadData(f"{student} has no marks in which one could be changed ({why}): mark the work first.")
-        from nbgrader.api import Gradebook
+        from needlework.desk import book, by_hand
 
-        from needlework.desk import by_hand
-        from needlework.desk.marking import nbgrader_at_work
-
-        settings = settings_for(self.folder)
-        with nbgrader_at_work(), Gradebook(settings.CourseDirectory.db_url, "needlework") as gradebook:
-            total = by_hand.write(gradebook, lesson, student, question, mark, because)
-        ledger = self.ledger(lesson)
-        entry = ledger.get(student, {})
-        if any(one["question"] == question for one in entry.get("before", [])):
-            entry["before"] = [one for one in entry["before"] if one["question"] != question]
-            _write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
+        with self.at_work():
+            with book.opened(self.folder, self._remedy(lesson)) as gradebook:
+                total = by_hand.write(gradebook, lesson, student, question, mark, because)
+                entries = book.read(gradebook, lesson)
+            ledger = self.ledger(lesson)
+            entry = ledger.get(student, {})
+            before = entry.get("before", [])
+            entry["before"] = [one for one in before if one["question"] != question]
+            self._keep_by_hand(lesson, ledger, {student: entries[student]})
+            keeping.write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
         return total
 
     # Handing back --------------------------------------------------------------------------------------------------
 
-    def hand_back(self, lesson: str) -> tuple[Path, list[str], list[tuple[str, str]]]:
+    def hand_back(
+        self, lesson: str, show: str = "", progress: Callable[[int, int], None] = lambda done, of: None
+    ) -> tuple[Path, list[str], list[tuple[str, str]]]:
         """Make one page a student with the work, the marks and the reasons.
 
         Parameters
         ----------
         lesson : str
             Lesson key.
+        show : str
+            What the pages tell: ``worked`` (verdicts and worked answers), ``verdicts`` or ``marks``; empty for what was
+            chosen last, at first ``worked``.
+        progress : callable
+            Told how many pages are done, and how many there are to do.
 
         Returns
         -------
@@ -773,56 +980,84 @@ class Desk:
         Raises
         ------
         BadData
-            If the lesson is not handed out, or nothing is collected.
+            If the lesson is not handed out, or nothing is collected, or the desk cannot be written to.
         """
-        import nbformat
-        from nbgrader.api import Gradebook
-        from nbgrader.converters import GenerateFeedback
-        from nbgrader.converters.base import NbGraderException
-        from nbgrader.coursedir import CourseDirectory
+        with self.at_work():
+            return self._hand_back(lesson, show, progress)
 
-        from needlework.desk import by_hand
-        from needlework.desk.marking import nbgrader_at_work
-        from needlework.desk.page import Page, lay_out
+    def _hand_back(
+        self, lesson: str, show: str, progress: Callable[[int, int], None]
+    ) -> tuple[Path, list[str], list[tuple[str, str]]]:
+        from needlework.desk import marking
 
         rows = self.marks(lesson)
         if not rows:
             raise self._nothing_yet(lesson)
         place = self.folder / "hand-back" / lesson
-        released = nbformat.read(self.folder / "release" / lesson / f"{lesson}.ipynb", 4)  # type: ignore[no-untyped-call]
-        full = full_names(self.folder / "students.csv")
+        done: list[str] = []
+        left: list[tuple[str, str]] = []
+        for row in rows:
+            path = place / f"{row['student']}.html"
+            if row["mark"] != "":
+                continue
+            # A page from an earlier hand-in would tell of other marks.
+            if path.exists():
+                stamp = time.strftime("%Y%m%d-%H%M%S")
+                kept = self.folder / "earlier" / row["student"] / f"{lesson}-page-{stamp}.html"
+                kept.parent.mkdir(parents=True, exist_ok=True)
+                os.replace(path, kept)
+            left.append((row["student"], row["look_at"]))
+        papers = self._to_hand_back(lesson, [row for row in rows if row["mark"] != ""])
         outline = self._own_lesson(lesson) or LESSONS.get(lesson)
-        done, left = [], []
+        task = {
+            "lesson": lesson,
+            "source": self._handed_out(lesson).read_text(encoding="utf-8"),
+            "released": (self.folder / "release" / lesson / f"{lesson}.ipynb").read_text(encoding="utf-8"),
+            "title": outline.title if outline else lesson,
+            "titles": {one.key: one.title for one in outline.outlines} if outline else {},
+            "show": handing_out.shown(self.folder, lesson, show),
+            "kept": str(self.folder / "pictures"),
+            "own": str(self.data_of(lesson) or ""),
+            "walls": room.walls_stand(),
+        }
+        progress(0, len(papers))
+        with at_once.executor(len(papers)) as make:
+            for pages in at_once.send(make, marking.make_pages, task, papers) if papers else ():
+                for student, page in pages.items():
+                    if "html" not in page:
+                        left.append((student, "its page could not be made: hand back once more"))
+                        continue
+                    keeping.write(self.folder / "feedback" / student / lesson / f"{lesson}.html", page["html"])
+                    keeping.write(place / f"{student}.html", page["html"])
+                    done.append(student)
+                progress(len(done), len(papers))
+        return place, sorted(done), left
+
+    def _to_hand_back(self, lesson: str, rows: list[dict[str, Any]]) -> dict[str, Any]:
+        """Gather what the page of each student is made of."""
+        from needlework.desk import book
+
+        full = full_names(self.folder / "students.csv")
+        ledger = self.ledger(lesson)
+        with book.opened(self.folder, self._remedy(lesson)) as gradebook:
+            entries, comments = book.read(gradebook, lesson), book.comments(gradebook, lesson)
+        papers = {}
         for row in rows:
             student = row["student"]
-            path = place / f"{student}.html"
-            if row["mark"] == "":
-                # A page from an earlier hand-in would tell of other marks.
-                if path.exists():
-                    kept = self.folder / "earlier" / student / f"{lesson}-page-{time.strftime('%Y%m%d-%H%M%S')}.html"
-                    kept.parent.mkdir(parents=True, exist_ok=True)
-                    os.replace(path, kept)
-                left.append((student, row["look_at"]))
-                continue
-            settings = settings_for(self.folder)
-            settings.CourseDirectory.assignment_id = lesson
-            settings.CourseDirectory.student_id = student
-            log = release.Listener()
-            converter = GenerateFeedback(
-                coursedir=CourseDirectory(config=settings, log=log), config=settings, force=True, log=log
-            )
-            try:
-                with nbgrader_at_work():
-                    with Gradebook(settings.CourseDirectory.db_url, "needlework") as gradebook:
-                        found = by_hand.read(gradebook, lesson, student)
-                    given = {one.question: one.by_itself or 0.0 for one in found if one.mark is not None}
-                    named = f"{full[student]} ({student})" if full.get(student) else student
-                    lay_out(converter, Page(outline, named, released, given))
-                    converter.start()
-            except (NbGraderException, SystemExit) as error:
-                left.append((student, f"its page could not be made ({(log.lines() or [str(error)])[-1]})"))
-                continue
-            place.mkdir(parents=True, exist_ok=True)
-            shutil.copyfile(self.folder / "feedback" / student / lesson / f"{lesson}.html", path)
-            done.append(student)
-        return place, done, left
+            answers: dict[str, Any] = {}
+            with contextlib.suppress(OSError, ValueError, KeyError):
+                answers = json.loads(self._answers_path(lesson, student).read_text(encoding="utf-8"))["answers"]
+            papers[student] = {
+                "page": book.page_of(self.folder, student, lesson).read_text(encoding="utf-8"),
+                "student": f"{full[student]} ({student})" if full.get(student) else student,
+                "marks": entries[student].marks,
+                "out_of": row["out_of"],
+                "by_hand": {
+                    one.question: one.by_itself or 0.0 for one in entries[student].by_hand if one.mark is not None
+                },
+                "comments": comments.get(student, {}),
+                "answers": answers,
+                "begun": ledger[student].get("named", ""),
+                "homework": ledger[student].get("homework", ""),
+            }
+        return papers

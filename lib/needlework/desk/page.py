@@ -2,22 +2,31 @@
 
 from __future__ import annotations
 
+import contextlib
 import copy
+import hashlib
+import json
+import os
+import pickle
 import re
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
-from nbgrader import utils
-from nbgrader.preprocessors import GetGrades, NbGraderPreprocessor
-from traitlets.config import Config
-
-from needlework.basis.errors import BadData
+from needlework.basis.errors import BadData, NeedleworkError
+from needlework.course.lesson import boxes
 from needlework.course.lesson.boxes import short
 from needlework.course.lesson.mistakes import ASKED
-from needlework.exercises import bundle, recording
-from needlework.exercises.catalogue import Lesson
+from needlework.desk import keeping, values
+from needlework.desk.hand_in import Sheet
+from needlework.exercises import bundle, judging, recording
+from needlework.exercises.answers import Unreadable, is_blank
+from needlework.exercises.catalogue import QUESTIONS
+from needlework.exercises.flown import FilledPlan, FlownByHand, station
+from needlework.exercises.goals.seen import Seen
+from needlework.exercises.verdicts import Outcome, Verdict
 
 _WIDGET = "application/vnd.jupyter.widget-view+json"
 _UNSEEN = (bundle.MIME, recording.MIME)
@@ -31,25 +40,27 @@ class Page:
 
     Parameters
     ----------
-    lesson : Lesson or None
-        What is known of the lesson; None where it is neither the course's nor the instructor's own.
+    title : str
+        Title of the lesson.
+    titles : mapping of str to str
+        Titles of its questions, by name.
     student : str
         Student as the page names them.
     released : notebook
         The notebook as it was handed out: what is unchanged from it is not shown again.
-    by_hand : dict of str to float
+    by_hand : mapping of str to float
         Marks that the program gave to the cells whose mark was then set by hand.
     """
 
-    lesson: Lesson | None
+    title: str
+    titles: Mapping[str, str]
     student: str
     released: Any
     by_hand: Mapping[str, float] = field(default_factory=dict)
 
-    def title_of(self, name: str) -> str:
-        """Give the title of a question, or the name of its marked cell if the lesson has none of that name."""
-        outlines = self.lesson.outlines if self.lesson else ()
-        return next((one.title for one in outlines if one.key == name), name)
+
+def _about(cell: Any) -> Any:
+    return cell.metadata.get("nbgrader", {})
 
 
 def _kept(outputs: Iterable[Any]) -> list[Any]:
@@ -99,7 +110,7 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
     unchanged = {str(cell.source).strip() for cell in page.released.cells}
     made: list[Any] = []
     rows: list[dict[str, str]] = []
-    marked = {cell.metadata.nbgrader["grade_id"]: cell for cell in cells if utils.is_grade(cell)}
+    marked = {cell.metadata.nbgrader["grade_id"]: cell for cell in cells if _about(cell).get("grade")}
     headed: set[str] = set()
 
     def heading(name: str) -> dict[str, Any]:
@@ -109,16 +120,16 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
         about = marked[name].metadata.nbgrader
         mark, most = short(about["score"]), short(about["points"])
         said = "set by your instructor" if name in page.by_hand else ""
-        rows.append({"name": name, "title": page.title_of(name), "mark": mark, "out_of": most, "said": said})
-        return {"name": name, "heading": page.title_of(name), "mark": f"{mark} of {most}"}
+        rows.append({"name": name, "title": page.titles.get(name, name), "mark": mark, "out_of": most, "said": said})
+        return {"name": name, "heading": page.titles.get(name, name), "mark": f"{mark} of {most}"}
 
     comment = ""
     for number, cell in enumerate(cells):
         source = str(cell.source)
         asked = _asked(cell)
         outputs = _kept(cell.get("outputs", ()))
-        if utils.is_solution(cell):
-            following = next((c.metadata.nbgrader["grade_id"] for c in cells[number:] if utils.is_grade(c)), "")
+        if _about(cell).get("solution"):
+            following = next((c.metadata.nbgrader["grade_id"] for c in cells[number:] if _about(c).get("grade")), "")
             questions = [output for output in outputs if output.output_type != "error"]
             errors = [output for output in outputs if output.output_type == "error"]
             answer = re.sub(rf"{ASKED}[ \t]*", "", source).strip("\n")
@@ -129,10 +140,10 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
             said = str(cell.metadata.nbgrader.get("comment") or "")
             comment = "" if said == _NO_ANSWER else said
             last = []
-            if comment and (not following or utils.is_grade(cell)):
+            if comment and (not following or _about(cell).get("grade")):
                 last, comment = [f"From your instructor: {comment}"], ""
             made.append(_cell(cell, answer, errors, label="Your answer", by_hand=last, **about))
-        elif utils.is_grade(cell):
+        elif _about(cell).get("grade"):
             name = cell.metadata.nbgrader["grade_id"]
             lines = []
             if name in page.by_hand:
@@ -152,35 +163,184 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
     return made, rows
 
 
-def lay_out(converter: Any, page: Page) -> None:
-    """Let nbgrader's feedback come out as the course's page.
+@cache
+def _exporter() -> Any:
+    """Make the exporter once: reading its templates takes longer than a page."""
+    from nbconvert import HTMLExporter
+
+    return HTMLExporter(  # type: ignore[no-untyped-call]
+        template_name="handed-back",
+        extra_template_basedirs=[str(Path(__file__).parent / "templates")],
+        # What a learner typed between the cells is text of theirs, never a program on somebody's screen.
+        sanitize_html=False,
+    )
+
+
+def in_room(body: bytes) -> bytes:
+    """Make pages of a lesson that is the instructor's own, behind walls.
 
     Parameters
     ----------
-    converter : nbgrader.converters.GenerateFeedback
-        Before it is started; it puts the marks of the gradebook into the notebook first.
-    page : Page
-        What the page says besides the cells.
+    body : bytes
+        JSON: the task of :func:`pages_of`.
+
+    Returns
+    -------
+    bytes
+        JSON: the pages.
     """
+    return json.dumps(pages_of(json.loads(body))).encode("utf-8")
 
-    class LayOut(NbGraderPreprocessor):  # type: ignore[misc]
-        """Turn the marked notebook into a page for its reader."""
 
-        def preprocess(self, nb: Any, resources: Any) -> tuple[Any, Any]:
-            nb.cells, rows = _pieces(nb.cells, page)
-            for number, cell in enumerate(nb.cells):
-                cell["id"] = f"piece-{number}"
-            about = resources["nbgrader"]
-            title = page.lesson.title if page.lesson else converter.coursedir.assignment_id
-            resources["handed_back"] = {"title": title, "student": page.student, "rows": rows}
-            resources["handed_back"] |= {"mark": short(about["score"]), "out_of": short(about["max_score"])}
-            return nb, resources
+SHOWN = ("worked", "verdicts", "marks")
+"""What a page may tell: the verdicts with the worked answers, the verdicts alone, or the marks alone."""
 
-    steps = []
-    for step in converter.preprocessors:
-        steps += [step, LayOut] if step is GetGrades else [step]
-    converter.preprocessors = steps
-    changed = Config()
-    changed.HTMLExporter.template_name = "handed-back"
-    changed.HTMLExporter.extra_template_basedirs = [str(Path(__file__).parent / "templates")]
-    converter.update_config(changed)
+
+def pages_of(task: Mapping[str, Any]) -> list[str]:
+    """Make the pages of some students.
+
+    Parameters
+    ----------
+    task : mapping
+        ``lesson`` and ``released`` (key and text of the notebook), ``title``, ``titles`` (of the questions, by name),
+        ``show`` (one of :data:`SHOWN`), ``kept`` (folder of pictures drawn before, or empty), and ``papers``: of each
+        student ``page`` (the marked notebook, as text), ``student`` (as the page names them), ``marks``, ``by_hand``
+        and ``comments`` by cell, ``begun``, ``homework`` and ``answers``.
+
+    Returns
+    -------
+    list of str
+        HTML.
+    """
+    import nbformat
+
+    os.environ["NEEDLEWORK_GRADING"] = "1"
+    released = nbformat.reads(task["released"], 4)  # type: ignore[no-untyped-call]
+    drawn = _verdict_pictures(task) if task["show"] != "marks" else [{} for _ in task["papers"]]
+    pages = []
+    for paper, pictures_of in zip(task["papers"], drawn, strict=True):
+        nb = nbformat.reads(paper["page"], 4)  # type: ignore[no-untyped-call]
+        _with_marks(nb, paper)
+        _told_only(nb, task["show"])
+        _with_pictures(nb, task, paper, pictures_of)
+        page = Page(task["title"], task["titles"], paper["student"], released, paper["by_hand"])
+        nb.cells, rows = _pieces(nb.cells, page)
+        for number, cell in enumerate(nb.cells):
+            cell["id"] = f"piece-{number}"
+        about = {"title": page.title, "student": page.student, "rows": rows}
+        about |= {"mark": short(sum(paper["marks"].values())), "out_of": short(paper["out_of"])}
+        html, _ = _exporter().from_notebook_node(nb, resources={"handed_back": about})
+        pages.append(str(html))
+    return pages
+
+
+def _with_marks(nb: Any, paper: Mapping[str, Any]) -> None:
+    """Put marks and comments into the notebook, as nbgrader does before it makes its feedback."""
+    for cell in nb.cells:
+        about = cell.metadata.get("nbgrader", {})
+        name = about.get("grade_id", "")
+        if about.get("grade"):
+            about["score"] = float(paper["marks"].get(name, 0.0))
+        if about.get("solution"):
+            about["comment"] = paper["comments"].get(name)
+
+
+def _told_only(nb: Any, show: str) -> None:
+    """Leave out of the verdicts what is not to be told."""
+    for cell in nb.cells:
+        for output in cell.get("outputs", ()):
+            try:
+                said = bundle.read(output)
+            except BadData:
+                continue
+            if said is None or said.verdict is None:
+                continue
+            if show == "marks":
+                output.data["text/html"] = ""
+                output.data["text/plain"] = ""
+            elif show == "verdicts":
+                output.data["text/html"] = boxes.verdict(replace(said.verdict, explanation=""))
+
+
+def _drawn(name: str, values: Mapping[str, Any], kept: str) -> str:
+    """Draw a picture once for the same values, and keep it."""
+    from needlework import __version__
+    from needlework.showing import pictures
+
+    told = pickle.dumps((name, __version__, sorted(values.items())))
+    path = Path(kept) / f"{hashlib.sha256(told).hexdigest()}.html" if kept else None
+    if path is not None:
+        with contextlib.suppress(OSError):
+            return path.read_text(encoding="utf-8")
+    figure = getattr(pictures, name.replace("show_", "draw_", 1))(**values)
+    markup = pictures.markup(figure)
+    if path is not None:
+        with contextlib.suppress(OSError):
+            keeping.write(path, markup)
+    return markup
+
+
+def _output(markup: str) -> Any:
+    from nbformat.v4 import new_output
+
+    return new_output("display_data", data={"text/html": markup, "text/plain": "picture"})  # type: ignore[no-untyped-call]
+
+
+def _givens(task: Mapping[str, Any], paper: Mapping[str, Any], key: str) -> Any:
+    return judging.draw(QUESTIONS[key], paper["begun"], paper["homework"])
+
+
+def _verdict_pictures(task: Mapping[str, Any]) -> list[dict[str, list[str]]]:
+    """Draw what was flown, by marked cell, for each student."""
+    sheet = Sheet(task["lesson"], json.loads(task["source"]), json.loads(task["released"]))
+    drawn: list[dict[str, list[str]]] = [{} for _ in task["papers"]]
+    for name, one in sheet.marked.items():
+        question = QUESTIONS.get(one.question)
+        if not isinstance(question, (FilledPlan, FlownByHand)):
+            continue
+        answered = []
+        for number, paper in enumerate(task["papers"]):
+            answer = values.unpacked(paper["answers"][name]) if name in paper["answers"] else None
+            if not is_blank(answer):
+                answered.append((number, _givens(task, paper, one.question), answer))
+        for number, givens, evidence in _flights(question, answered):
+            shown = question.afterwards(givens, Verdict(Outcome.PASS, 1.0, "", evidence=evidence))
+            drawn[number][name] = [_drawn(figure, dict(held), task["kept"]) for figure, held in shown]
+    return drawn
+
+
+def _flights(
+    question: FilledPlan | FlownByHand, answered: list[tuple[int, Any, Any]]
+) -> Iterator[tuple[int, Any, tuple[Any, ...]]]:
+    """Fly the plans again, in the first of their days, or take the recordings; what cannot be shown is left out."""
+    if isinstance(question, FilledPlan):
+        flown = question.fly_all([(givens, answer, False) for _, givens, answer in answered])
+        for (number, givens, _), flights in zip(answered, flown, strict=True):
+            if not isinstance(flights, Unreadable):
+                yield number, givens, tuple(flights[:1])
+        return
+    for number, givens, answer in answered:
+        with contextlib.suppress(NeedleworkError, TypeError, ValueError):
+            yield number, givens, (Seen(recording.read(str(answer)).track, station(question.on)),)
+
+
+def _with_pictures(
+    nb: Any, task: Mapping[str, Any], paper: Mapping[str, Any], flown: Mapping[str, list[str]]
+) -> None:
+    """Put the pictures of questions below them, and those of verdicts above them."""
+    for cell in nb.cells:
+        if cell.cell_type != "code":
+            continue
+        name = str(cell.metadata.get("nbgrader", {}).get("grade_id", ""))
+        if name in flown:
+            cell.outputs = [*(_output(markup) for markup in flown[name]), *cell.outputs]
+            continue
+        outputs = []
+        for output in cell.outputs:
+            outputs.append(output)
+            said = bundle.read(output)
+            question = QUESTIONS.get(said.question.key) if said is not None and said.question is not None else None
+            if question is not None and question.figure:
+                held = question.figure_values(_givens(task, paper, question.key))
+                outputs.append(_output(_drawn(question.figure, held, task["kept"])))
+        cell.outputs = outputs

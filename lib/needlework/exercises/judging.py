@@ -33,7 +33,7 @@ def normal_name(student: str) -> str:
     return " ".join(unicodedata.normalize("NFKC", str(student)).casefold().split())
 
 
-def draw(question: Question, student: str = "") -> dict[str, Any]:
+def draw(question: Question, student: str = "", homework: str = "") -> dict[str, Any]:
     """Draw the givens of one student: always the same for the same name, on any machine.
 
     Parameters
@@ -42,6 +42,8 @@ def draw(question: Question, student: str = "") -> dict[str, Any]:
         The question.
     student : str
         Name or number; empty for a student alone.
+    homework : str
+        What names a hand-out, and the word of a sitting: the numbers of a task depend on it as well.
 
     Returns
     -------
@@ -54,8 +56,9 @@ def draw(question: Question, student: str = "") -> dict[str, Any]:
         If a thousand draws in a row leave a slip too near the right answer: the question itself is at fault.
     """
     seed = normal_name(student)
+    whose = f"{seed}|{homework}" if homework and question.task else seed
     for number in range(_MOST_DRAWS):
-        givens = {"seed": seed, **question.draw(random.Random(f"{seed}|{question.key}|{number}"))}
+        givens = {"seed": seed, **question.draw(random.Random(f"{whose}|{question.key}|{number}"))}
         if question.sound(givens):
             return givens
     raise RuntimeError(f"question {question.key}: no numbers found that keep its slips apart from the right answer")

@@ -10,6 +10,29 @@ from needlework.exercises.catalogue import LESSONS, QUESTIONS, Lesson
 from needlework.exercises.kinds import Givens, Question
 
 
+FIRST_CELL = "Run the first code cell of this lesson (the one that sets up) and then this one again."
+NAME_IN_QUOTES = 'Write your name or number in quotation marks, for example student = "Finch 12".'
+
+
+def hand_out(homework: object, word: object = "") -> str:
+    """Name what a task's numbers are drawn from besides the learner's name.
+
+    Parameters
+    ----------
+    homework : object
+        What the first cell says of the hand-out.
+    word : object
+        The word that is told when a sitting begins; capitals and spaces make no difference.
+
+    Returns
+    -------
+    str
+        Both in one; empty for a lesson taken alone.
+    """
+    told = judging.normal_name(str(word)).replace(" ", "")
+    return f"{homework}|{told}" if told else str(homework)
+
+
 class LessonError(NeedleworkError):
     """A lesson's cell was run in a way it cannot work; the text says what to do."""
 
@@ -97,6 +120,8 @@ class Session:
         What was begun; None before that.
     student : str
         The normal form of the learner's name; empty for a student alone.
+    homework : str
+        What names the hand-out that was begun, and the word of a sitting; empty for a lesson taken alone.
     answers : dict
         The latest answer to each question.
     rungs : dict of str to int
@@ -112,6 +137,7 @@ class Session:
     def __init__(self) -> None:
         self.lesson: Lesson | None = None
         self.student = ""
+        self.homework = ""
         self.answers: dict[str, Any] = {}
         self.rungs: dict[str, int] = {}
         self.stopped: set[str] = set()
@@ -120,7 +146,7 @@ class Session:
         self._told = False
         self._givens: dict[str, Givens] = {}
 
-    def begin(self, lesson: Lesson, student: str) -> None:
+    def begin(self, lesson: Lesson, student: str, homework: str = "") -> None:
         """Begin a lesson, with nothing answered yet.
 
         Parameters
@@ -129,8 +155,10 @@ class Session:
             The lesson.
         student : str
             Name or number as the learner typed it.
+        homework : str
+            What names the hand-out, and the word of a sitting.
         """
-        self.lesson, self.student = lesson, judging.normal_name(student)
+        self.lesson, self.student, self.homework = lesson, judging.normal_name(student), homework
         self.answers, self.rungs, self._givens = {}, {}, {}
         self.stopped = set()
 
@@ -156,9 +184,7 @@ class Session:
             told, self._told = self._told, True
             if told:
                 raise LessonError("As said above: the first code cell comes first.")
-            raise LessonError(
-                "Run the first code cell of this lesson (the one that sets up) and then this one again."
-            )
+            raise LessonError(FIRST_CELL)
         found = known(key)
         if found is None:
             raise LessonError(
@@ -186,7 +212,7 @@ class Session:
         """
         question = self.question(key)
         if key not in self._givens:
-            self._givens[key] = judging.draw(question, self.student)
+            self._givens[key] = judging.draw(question, self.student, self.homework)
         return self._givens[key]
 
 

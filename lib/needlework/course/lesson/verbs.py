@@ -26,6 +26,11 @@ from needlework.exercises.kinds import Givens, Question
 from needlework.exercises.verdicts import Outcome, Verdict
 
 _STUCK = "Stuck? The Hint button stands under the question."
+_NAMELESS = (
+    "No name yet: this is homework, and its numbers are drawn from your name. Type it into the first cell, between the "
+    "quotation marks, and run that cell again before you begin."
+)
+_AT_HOME = "Your instructor tells the worked answers when the work is handed back."
 _NO_FLIGHT = "No flight yet. Fly the panel above to its end, then run both cells."
 
 
@@ -38,7 +43,7 @@ def _picture(name: str, values: Mapping[str, Any]) -> None:
 # --- begin and ask ----------------------------------------------------------------------------------------------
 
 
-def begin(lesson: str, student: str = "") -> None:
+def begin(lesson: str, student: str = "", homework: str = "", word: str = "") -> None:
     """Set a lesson up: say that it works, whose numbers are used and how far the learner is.
 
     Parameters
@@ -47,6 +52,10 @@ def begin(lesson: str, student: str = "") -> None:
         Lesson key.
     student : str
         Name or number, as the instructor knows it; empty for a student alone.
+    homework : str
+        Which hand-out it is; empty for a lesson taken alone.
+    word : str
+        The word that is told when a sitting begins.
 
     Raises
     ------
@@ -55,14 +64,15 @@ def begin(lesson: str, student: str = "") -> None:
     """
     found = session.lesson_of(lesson)
     if not isinstance(student, (str, int)) or isinstance(student, bool):
-        raise LessonError('Write your name or number in quotation marks, for example student = "Finch 12".')
+        raise LessonError(session.NAME_IN_QUOTES)
     cells.watch(ask)
     now = session.current
-    now.begin(found, str(student))
+    now.begin(found, str(student), session.hand_out(homework, word))
     note = progress.note_open(lesson)
     done = progress.read(student=now.student)
     passed = sum(done.record(key).passed for key in found.questions)
-    warning = " ".join(filter(None, [note or done.warning, editions.note(lesson)]))
+    nameless = _NAMELESS if homework and not now.student else ""
+    warning = " ".join(filter(None, [nameless, note or done.warning, editions.note(lesson)]))
     begun = BegunLesson(lesson, found.title, now.student, passed, len(found.questions), warning)
     outputs.show(*boxes.begun(begun), Bundle(lesson=begun))
 
@@ -103,6 +113,7 @@ def ask(key: str) -> None:
     """
     question, givens = session.current.question(key), numbers(key)
     asked = telling.asked(question, givens)
+    asked = replace(asked, hints=min(asked.hints, _most_hints()))
     outputs.show(*boxes.question(asked), Bundle(question=asked))
     if question.figure:
         _picture(question.figure, question.figure_values(givens))
@@ -296,13 +307,18 @@ def score(key: str, answer: object) -> Marks:
 # --- hints ------------------------------------------------------------------------------------------------------
 
 
+def _most_hints() -> int:
+    """Give how many hints there are: in homework the last one, the model answer, is not among them."""
+    return len(telling.RUNGS) - bool(session.current.homework)
+
+
 def _next_hint(key: str) -> GivenHint:
     """Take the next rung."""
     now = session.current
     question = now.question(key)
     if question.task:
         return GivenHint(key, 0, 0, "No hints here", "This is the task; the rules are further up in the lesson.")
-    most = len(telling.RUNGS)
+    most = _most_hints()
     taken = max(progress.read(student=now.student).record(key).rungs, now.rungs.get(key, 0))
     rung = now.rungs[key] = min(taken + 1, most)
     progress.note_hint(key, rung, student=now.student)
@@ -352,6 +368,8 @@ def reveal(lesson: str) -> None:
         If there is no such lesson.
     """
     tasks = [question.key for question in session.questions_of(lesson) if question.task]
+    if session.current.homework:
+        raise LessonError(_AT_HOME)
 
     def press() -> tuple[str, bool]:
         pages = []

@@ -50,6 +50,26 @@ def png_bytes(picture: Picture, size: str | None = None) -> bytes:
     return buffer.getvalue()
 
 
+def markup(picture: Picture, size: str | None = None) -> str:
+    """Give a drawn picture with its sentence as HTML.
+
+    Parameters
+    ----------
+    picture : Axes, sequence of Axes, or Figure
+        What a ``draw_...`` function returned, or its figure.
+    size : {"page", "classroom"}, optional
+        Default is the environment variable NEEDLEWORK_SIZE, else "page".
+    """
+    size = chosen_size(size)
+    width_px = round(figure_of(picture).get_figwidth() * 96 * SIZES[size])
+    image = base64.b64encode(png_bytes(picture, size)).decode("ascii")
+    words = html.escape(sentence_of(picture))
+    return (
+        f'<figure style="margin:0"><img alt="{words}" width="{width_px}" style="max-width:100%;height:auto" '
+        f'src="data:image/png;base64,{image}"><figcaption>{words}</figcaption></figure>'
+    )
+
+
 def show(picture: Picture, size: str | None = None) -> None:
     """Display any drawn picture with its sentence; outside a notebook, print the sentence alone.
 
@@ -64,14 +84,7 @@ def show(picture: Picture, size: str | None = None) -> None:
     if "IPython" in sys.modules and sys.modules["IPython"].get_ipython() is not None:
         from IPython.display import display
 
-        width_px = round(figure_of(picture).get_figwidth() * 96 * SIZES[size])
-        image = base64.b64encode(png_bytes(picture, size)).decode("ascii")
-        words = html.escape(sentence)
-        markup = (
-            f'<figure style="margin:0"><img alt="{words}" width="{width_px}" style="max-width:100%;height:auto" '
-            f'src="data:image/png;base64,{image}"><figcaption>{words}</figcaption></figure>'
-        )
-        display({"text/html": markup, "text/plain": sentence}, raw=True)  # type: ignore[no-untyped-call]
+        display({"text/html": markup(picture, size), "text/plain": sentence}, raw=True)  # type: ignore[no-untyped-call]
     else:
         print(sentence)
 

@@ -1,0 +1,244 @@
+"""Judging what hand-ins gave, with the desk's own questions, in a process that never loads a line of one.
+
+What comes out is plain data: marks, verdicts, and the pages that are shown of them.
+"""
+
+from __future__ import annotations
+
+import json
+import warnings
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, replace
+from typing import Any
+
+from needlework.course.lesson import boxes, mistakes
+from needlework.desk import values
+from needlework.desk.aloft import cannot_be_flown
+from needlework.desk.hand_in import Given, Marked, Sheet
+from needlework.exercises import bundle, judging, telling
+from needlework.exercises.answers import is_blank
+from needlework.exercises.bundle import BegunLesson, Bundle
+from needlework.exercises.catalogue import LESSONS, QUESTIONS
+from needlework.exercises.flown import FilledPlan, FlownByHand
+from needlework.exercises.kinds import Givens, Question
+from needlework.exercises.verdicts import Outcome, Verdict
+
+_NO_FLIGHT = "No flight came with the notebook."
+
+
+def as_data(given: Given) -> dict[str, Any]:
+    """Give what a hand-in gives as plain data."""
+    told = asdict(replace(given, answers={}))
+    return told | {"answers": {name: values.packed(answer) for name, answer in given.answers.items()}}
+
+
+def from_data(told: Mapping[str, Any]) -> Given:
+    """Take what a hand-in gives from plain data."""
+    answers = {name: values.unpacked(answer) for name, answer in told["answers"].items()}
+    return Given(**{**told, "answers": answers})
+
+
+def judge_all(sheet: Sheet, all_given: Sequence[Given]) -> list[dict[str, Any]]:
+    """Judge the hand-ins of a class.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        The lesson.
+    all_given : sequence of Given
+        What each hand-in gives.
+
+    Returns
+    -------
+    list of dict
+        Of each: ``marks`` and ``cells`` (why to look at one) by marked cell; ``unread``, marked cells whose answer
+        could not be read; ``shown``, by marked cell, and ``asked``, by question, what is shown of it; ``begun``, what
+        is shown below the first cell; ``right``, values that are right for these numbers, and ``wrong``, those that
+        were given in their place, by question and label.
+    """
+    drawn = [_drawn(sheet, given) for given in all_given]
+    flown = _flown(sheet, all_given, drawn)
+    judged = []
+    for n, given in enumerate(all_given):
+        judged.append(_judged(sheet, given, drawn[n], {name: each for (m, name), each in flown.items() if m == n}))
+    return judged
+
+
+def _drawn(sheet: Sheet, given: Given) -> dict[str, Givens]:
+    """Draw one student's numbers of every question of the lesson."""
+    keys = [one.question for one in sheet.marked.values()]
+    keys += [key for key in (LESSONS[sheet.key].questions if sheet.key in LESSONS else ()) if key not in keys]
+    return {key: judging.draw(QUESTIONS[key], given.begun or "", given.homework) for key in keys if key in QUESTIONS}
+
+
+def _flown(
+    sheet: Sheet, all_given: Sequence[Given], drawn: Sequence[Mapping[str, Givens]]
+) -> dict[tuple[int, str], Any]:
+    """Fly every filled plan of the class, all of one question together; by number of the hand-in and marked cell."""
+    flown: dict[tuple[int, str], Any] = {}
+    for name, one in sheet.marked.items():
+        plan = QUESTIONS.get(one.question)
+        if not isinstance(plan, FilledPlan):
+            continue
+        wanted = [n for n, given in enumerate(all_given) if not _blank(given.answers.get(name))]
+        asked = [(drawn[n][one.question], all_given[n].answers[name], one.hidden) for n in wanted]
+        try:
+            flights = plan.fly_all(asked)
+        except Exception:
+            # One plan that nobody thought of: then each is flown alone, and costs nobody else anything.
+            continue
+        flown |= {(n, name): flight for n, flight in zip(wanted, flights, strict=True)}
+    return flown
+
+
+def _blank(answer: object) -> bool:
+    try:
+        return is_blank(answer)
+    except RecursionError:
+        return False
+
+
+def _judged(sheet: Sheet, given: Given, drawn: Mapping[str, Givens], flown: Mapping[str, Any]) -> dict[str, Any]:
+    said: dict[str, Any] = {
+        "marks": {},
+        "cells": {},
+        "unread": [],
+        "shown": {},
+        "asked": {},
+        "right": {},
+        "wrong": {},
+    }
+    lesson = LESSONS.get(sheet.key)
+    if lesson is not None:
+        begun = BegunLesson(
+            sheet.key, lesson.title, judging.normal_name(given.begun or ""), 0, len(lesson.questions), ""
+        )
+        said["begun"] = _shown(*boxes.begun(begun), Bundle(lesson=begun))
+    for key, givens in drawn.items():
+        asked = telling.asked(QUESTIONS[key], givens)
+        said["asked"][key] = _shown(*boxes.question(asked), Bundle(question=asked))
+    for name, one in sheet.marked.items():
+        if one.question not in drawn:
+            said["marks"][name] = 0.0
+            said["cells"][name] = f"'{name}' could not be judged: this course has no question '{one.question}'"
+            continue
+        question = QUESTIONS[one.question]
+        try:
+            _judge_one(said, name, one, question, drawn[one.question], given, flown.get(name))
+        except Exception:  # whatever an answer is, it spoils nothing but itself
+            said["marks"][name] = 0.0
+            said["cells"][name] = f"'{name}' could not be judged by the course: set its mark by hand"
+            said["shown"].pop(name, None)
+    return said
+
+
+def _judge_one(
+    said: dict[str, Any], name: str, one: Marked, question: Question, givens: Givens, given: Given, flight: Any
+) -> None:
+    stopped = given.stopped.get(one.question, "")
+    by_hand = isinstance(question, FlownByHand)
+    if name not in given.answers:
+        said["marks"][name] = 0.0
+        said["cells"][name] = f"'{name}' counts 0, because " + (
+            f"its answer cell cannot be run: “{stopped}”" if stopped else f"nothing gives '{one.variable}' a value"
+        )
+        verdict = Verdict(Outcome.ERROR, 0.0, mistakes.stopped())
+        said["shown"][name] = _verdict(question, verdict, "")
+        return
+    answer = given.answers[name]
+    if stopped and not one.hidden and not by_hand:
+        # What its name holds is an older answer.
+        said["marks"][name] = 0.0
+        said["cells"][name] = f"'{name}' counts 0, because its answer cell cannot be run: “{stopped}”"
+        said["shown"][name] = _verdict(question, Verdict(Outcome.ERROR, 0.0, mistakes.stopped()), "")
+        return
+    if stopped and not by_hand:
+        said["cells"][name] = f"the answer cell of '{name}' stopped, and what it held before counts: “{stopped}”"
+    if by_hand and isinstance(answer, str) and answer:
+        why = cannot_be_flown(question, givens, answer)
+        if why:
+            said["marks"][name] = 0.0
+            said["cells"][name] = f"'{name}' counts 0, because no aircraft flies like this: {why}"
+            said["shown"][name] = _verdict(question, Verdict(Outcome.ERROR, 0.0, _NO_AIRCRAFT), "")
+            return
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        verdict = judging.judge(question, givens, answer, one.hidden, flight)
+    blank = verdict.outcome is Outcome.NOT_ATTEMPTED
+    if blank and by_hand:
+        verdict = replace(verdict, text=_NO_FLIGHT)
+    if question.task and not one.hidden:
+        said["marks"][name] = 0.0
+        return
+    said["marks"][name] = min(max(float(verdict.share) * question.points, 0.0), one.points)
+    read = telling.understood(question, verdict)
+    if not read.readable:
+        said["unread"].append(name)
+    worked = verdict.outcome is Outcome.PASS or not blank or one.hidden
+    said["shown"][name] = _verdict(question, verdict, _worked(question, verdict, givens) if worked else "")
+    _compared(said, name, question, givens, answer, verdict)
+
+
+_NO_AIRCRAFT = "This recording cannot have been flown as it stands; your instructor has been told to look at it."
+
+
+def _worked(question: Question, verdict: Verdict, givens: Givens) -> str:
+    if verdict.outcome is Outcome.PASS:
+        return question.fill(question.why, givens)
+    return f"**Worked out:** {judging.model_answer(question, givens)}"
+
+
+def _verdict(question: Question, verdict: Verdict, explanation: str) -> dict[str, Any]:
+    judged = telling.judged(question, verdict, explanation)
+    said = Bundle(answer=telling.understood(question, verdict), verdict=judged)
+    return _shown(boxes.verdict(judged), repr(judged.marks), said)
+
+
+def _shown(page: str, line: str, said: Bundle) -> dict[str, Any]:
+    return {"text/html": page, "text/plain": line, bundle.MIME: said.as_data()}
+
+
+def _compared(
+    said: dict[str, Any], name: str, question: Question, givens: Givens, answer: Any, verdict: Verdict
+) -> None:
+    """Note the numbers that are right with these givens, and those that were given in their place."""
+    if (
+        verdict.outcome in (Outcome.NOT_ATTEMPTED, Outcome.ERROR)
+        or len(givens) < 2
+        or isinstance(question, FilledPlan)
+    ):
+        return
+    right = question.right(givens)
+    pairs = {"": (right, answer)}
+    if isinstance(right, dict):
+        pairs = (
+            {label: (value, answer.get(label)) for label, value in right.items()} if isinstance(answer, dict) else {}
+        )
+    passed = verdict.outcome is Outcome.PASS
+    cells = dict(verdict.cells)
+    for label, (wanted, got) in pairs.items():
+        if isinstance(wanted, bool) or not isinstance(wanted, (int, float)):
+            continue
+        said["right"][f"{name}/{label}"] = round(float(wanted), 4)
+        judged = cells.get(label)
+        fine = passed or (judged is not None and judged.outcome is Outcome.PASS)
+        if not fine and isinstance(got, (int, float)) and not isinstance(got, bool):
+            said["wrong"][f"{name}/{label}"] = round(float(got), 4)
+
+
+def in_room(body: bytes) -> bytes:
+    """Judge hand-ins of a lesson that is the instructor's own: its functions are nobody's who made this desk.
+
+    Parameters
+    ----------
+    body : bytes
+        JSON: ``key``, ``source`` and ``released`` of the lesson, and ``given``, a list.
+
+    Returns
+    -------
+    bytes
+        JSON: what :func:`judge_all` gives.
+    """
+    told = json.loads(body)
+    sheet = Sheet(told["key"], told["source"], told["released"])
+    return json.dumps(judge_all(sheet, [from_data(each) for each in told["given"]])).encode("utf-8")
