@@ -1,7 +1,7 @@
-"""A class for the tests and the benchmark of marking: hand-ins drawn from a seed, of students who know more or less.
+"""A class for tests and the benchmark of marking: hand-ins drawn from a seed, of students who know more or less.
 
-It is made by the makers of the course: it says whether two ways of marking agree and how long they take, not what real
-students write.
+It is made by the makers of the course: it says whether two ways of marking agree and how long they take, not what
+real students write.
 """
 
 import copy
@@ -15,8 +15,29 @@ from needlework.exercises import judging, recording
 from needlework.exercises.catalogue import QUESTIONS
 from needlework.exercises.flown import FlownByHand
 
-FIRST = "Ada Bea Cleo Dina Edo Finn Gus Hedda Ivo Jule Kai Lea Mio Nele Olga Pia Quin Rosa Sami Tilda".split()
-LAST = "Arlt Birk Corv Dorn Elmer Falk Grau Hollm Ister Jansk".split()
+FIRST = (
+    "Ada",
+    "Bea",
+    "Cleo",
+    "Dina",
+    "Edo",
+    "Finn",
+    "Gus",
+    "Hedda",
+    "Ivo",
+    "Jule",
+    "Kai",
+    "Lea",
+    "Mio",
+    "Nele",
+    "Olga",
+    "Pia",
+    "Quin",
+    "Rosa",
+    "Sami",
+    "Tilda",
+)
+LAST = ("Arlt", "Birk", "Corv", "Dorn", "Elmer", "Falk", "Grau", "Hollm", "Ister", "Jansk")
 
 
 def name_of(number):

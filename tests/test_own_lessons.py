@@ -15,12 +15,11 @@ import own_lesson
 import pytest
 from nbclient import NotebookClient
 from needlework.basis.errors import BadData
-from needlework.basis.places import BESIDE, edition
+from needlework.basis.places import BESIDE, VARIABLE, edition
 from needlework.building import apart, own_lessons, walls
 from needlework.course import command, extra
-from needlework.desk import sealed
+from needlework.desk import room
 from needlework.desk.homework import Desk
-from needlework.desk.marking import nbgrader_at_work
 from needlework.exercises import catalogue, progress
 from needlework.world import procedure
 
@@ -247,7 +246,7 @@ def test_without_walls_it_is_a_process_apart_and_marking_waits_for_trust(class_,
     """Definition: where there are no walls, building still leaves this process alone, and marking needs the word."""
     folder, mark = built[0], built[1]
     monkeypatch.setattr(walls, "available", lambda: False)
-    monkeypatch.setattr(sealed, "available", lambda: False)
+    monkeypatch.setattr(room, "walls_stand", lambda: False)
     made = apart.examine(folder / "lessons" / "inbound_to_tessoly", own_lessons.procedures_in(folder)[0])
     assert (made.key, made.faults) == (KEY, [])
     assert made.data == (folder / "built" / KEY / "lesson.json").read_text(encoding="utf-8")
@@ -337,14 +336,11 @@ def test_inside_the_walls_only_what_was_handed_out_is_seen(class_, built):
         "seen += [] if QUESTIONS['tes-plan'].on == 'tessoly' else ['no lesson']\n"
         f"place = pathlib.Path({str(data)!r})\n"
         "try:\n    (place / 'lesson.json').write_text('{}')\n    seen.append('wrote')\nexcept OSError:\n    pass\n"
-        "pathlib.Path(sys.argv[1]).write_text(repr(seen))\n"
+        "print(seen)\n"
     )
-    private = desk.folder.parent / "private"
-    private.mkdir()
-    with nbgrader_at_work("", data):
-        command_ = [*sealed._walls(private), sys.executable, "-c", look, str(private / "seen")]
-        subprocess.run(command_, check=True, timeout=60)
-    assert (private / "seen").read_text() == "[]"
+    command_ = [*walls.room([data], {VARIABLE: str(data)}), sys.executable, "-c", look]
+    done = subprocess.run(command_, check=True, timeout=60, capture_output=True, text=True)
+    assert done.stdout == "[]\n"
 
 
 def test_another_edition_is_told(class_, built, tmp_path):

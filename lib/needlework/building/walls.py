@@ -68,7 +68,7 @@ def _raised(shown: Iterable[Path]) -> list[str]:
 
 
 def environment_inside(more: Mapping[str, str] | None = None) -> dict[str, str]:
-    """Give the environment variables inside; nothing of this process's own gets there but what concerns its arithmetic.
+    """Give the environment variables inside; of this process's own only what concerns its arithmetic gets there.
 
     Parameters
     ----------

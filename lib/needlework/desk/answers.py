@@ -7,6 +7,7 @@ itself: answers, the name its session was begun with, and which cells stopped. N
 from __future__ import annotations
 
 import gc
+import importlib
 import json
 import os
 import sys
@@ -19,12 +20,16 @@ def _nothing(*_given: Any, **_named: Any) -> None:
     return None
 
 
+def _door() -> Any:
+    """Give the module that a hand-in's cells import, where the names they know are changed."""
+    return importlib.import_module("needlework.lesson")
+
+
 def quiet() -> None:
     """Let the verbs of a lesson show nothing and judge nothing, and the pictures draw nothing.
 
     What is shown to a learner is of no use here, and costs most of the time that a hand-in takes.
     """
-    from needlework import lesson
     from needlework.course.lesson import session, verbs
     from needlework.showing import pictures, what_ifs
 
@@ -42,11 +47,12 @@ def quiet() -> None:
     def shown(key: str) -> None:
         session.current.question(key)
 
-    for module in (lesson, verbs):
-        module.begin = begin  # type: ignore[attr-defined]
-        module.check = module.score = judged  # type: ignore[attr-defined]
-        module.ask = module.hint = module.fly = shown  # type: ignore[attr-defined]
-        module.recap = module.reveal = _nothing  # type: ignore[attr-defined]
+    module: Any
+    for module in (_door(), verbs):
+        module.begin = begin
+        module.check = module.score = judged
+        module.ask = module.hint = module.fly = shown
+        module.recap = module.reveal = _nothing
     for name in dir(pictures):
         if name.startswith("show_"):
             setattr(pictures, name, _nothing)
@@ -66,13 +72,12 @@ def ready() -> Any:
     from IPython.core.history import HistoryManager
     from IPython.core.interactiveshell import InteractiveShell
 
-    import needlework.lesson  # noqa: F401
-
     quiet()
     HistoryManager.enabled = False  # type: ignore[assignment]
     shell: Any = InteractiveShell.instance()
     shell.showtraceback = _nothing
     shell.showsyntaxerror = _nothing
+    shell.enable_gui = _nothing
     shell.run_cell("1", store_history=False, silent=True)
     gc.collect()
     gc.freeze()
@@ -94,7 +99,6 @@ def run(shell: Any, job: bytes) -> bytes:
     bytes
         JSON with ``answers``, ``stopped``, ``begun`` and ``homework``.
     """
-    from needlework import lesson
     from needlework.course.lesson import session, verbs
 
     told = json.loads(job)
@@ -103,7 +107,7 @@ def run(shell: Any, job: bytes) -> bytes:
     def flight_of(key: str) -> Any:
         return flights.get(key)
 
-    lesson.flight_of = verbs.flight_of = flight_of
+    _door().flight_of = verbs.flight_of = flight_of
     answers: dict[str, Any] = {}
     stopped: list[list[Any]] = []
     names = shell.user_ns

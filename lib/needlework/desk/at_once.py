@@ -109,7 +109,7 @@ def _client(address: str) -> Iterator[Any]:
         from distributed import Client
     except ImportError:
         raise BadData(
-            "A cluster needs the package 'distributed': install it ('pip install distributed'), or leave --cluster out."
+            "A cluster needs the package 'distributed': type 'pip install distributed', or leave --cluster out."
         ) from None
     try:
         client = Client(address, timeout="10s", set_as_default=False)

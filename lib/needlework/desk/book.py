@@ -307,7 +307,7 @@ def _submissions(db: Any, notebook: Any, papers: list[Paper]) -> dict[str, str]:
     """Give the place of each student's notebook in the gradebook; what is not there is made."""
     assignment = notebook.assignment_id
     asked = select(SubmittedAssignment.student_id, SubmittedAssignment.id)
-    held = dict(db.execute(asked.where(SubmittedAssignment.assignment_id == assignment)).tuples().all())
+    held = {student: row for student, row in db.execute(asked.where(SubmittedAssignment.assignment_id == assignment))}
     stamps = [{"id": held[p.student], "timestamp": p.when.replace(tzinfo=None)} for p in papers if p.student in held]
     if stamps:
         db.execute(update(SubmittedAssignment), stamps)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import csv
 import io
-import json
+import os
 import re
+import stat
 import unicodedata
 import zipfile
 from collections import Counter
@@ -19,6 +20,7 @@ from needlework.basis.places import BESIDE
 
 _LARGEST_BYTES = 30_000_000
 _MOST_FILES = 5_000
+_NO_TIME = datetime(1980, 1, 1, tzinfo=UTC)
 _NOT_A_NAME = {
     "submissions",
     "submission",
@@ -90,10 +92,13 @@ def _from_zip(archive: zipfile.ZipFile, prefix: str = "") -> Iterator[Found]:
     for entry in archive.infolist():
         if entry.is_dir() or "__MACOSX" in entry.filename:
             continue
+        if stat.S_ISLNK(entry.external_attr >> 16):
+            yield Found(prefix + entry.filename, _NO_TIME, b"", "it is a link, not a file of its own")
+            continue
         try:
             when = datetime(*entry.date_time, tzinfo=UTC)
         except ValueError:
-            when = datetime(1980, 1, 1, tzinfo=UTC)
+            when = _NO_TIME
 
         def read(entry: zipfile.ZipInfo = entry) -> bytes:
             with archive.open(entry) as file:
@@ -104,6 +109,16 @@ def _from_zip(archive: zipfile.ZipFile, prefix: str = "") -> Iterator[Found]:
             return content
 
         yield _take(prefix + entry.filename, entry.file_size, when, read)
+
+
+def _files_in(place: Path) -> list[Path]:
+    """List the files in a folder and in its folders; links to folders are listed, and not followed."""
+    found = []
+    for folder, inner, names in os.walk(place):
+        inner[:] = [name for name in inner if name != ".ipynb_checkpoints"]
+        links = [name for name in inner if os.path.islink(os.path.join(folder, name))]
+        found += [Path(folder, name) for name in (*names, *links)]
+    return sorted(path for path in found if path.is_file() or path.is_symlink())
 
 
 def _opened_zip(source: Path | io.BytesIO, name: str) -> zipfile.ZipFile:
@@ -134,15 +149,17 @@ def read_all(place: Path) -> list[Found]:
     if not place.exists():
         raise BadData(f"There is nothing at {place}: give the folder or zip with the hand-ins.")
     found: list[Found] = []
-    if place.is_dir():
-        paths = [
-            path for path in sorted(place.rglob("*")) if path.is_file() and ".ipynb_checkpoints" not in path.parts
-        ]
-    else:
-        paths = [place]
-    for path in paths:
+    for path in _files_in(place) if place.is_dir() else [place]:
         name = path.relative_to(place).as_posix() if place.is_dir() else path.name
-        status = path.stat()
+        try:
+            status = path.stat()
+        except OSError as error:
+            found.append(Found(name, datetime.fromtimestamp(0, UTC), b"", f"it cannot be read ({error.strerror})"))
+            continue
+        if place.is_dir() and path.is_symlink():
+            # What it leads to may be anything on this machine.
+            found.append(Found(name, datetime.fromtimestamp(0, UTC), b"", "it is a link, not a file of its own"))
+            continue
         when = datetime.fromtimestamp(status.st_mtime, UTC).replace(microsecond=0)
         if path.suffix.lower() == ".zip":
             try:
@@ -277,10 +294,14 @@ def _on_roster(name: str, roster: dict[str, list[str]]) -> list[str]:
     words = words_of(name)
     joined = f"-{'-'.join(words)}-"
     by_id = [student for student in roster if f"-{student}-" in joined]
-    if by_id:
-        longest = max(map(len, by_id))
-        return [student for student in by_id if len(student) == longest]
-    return [student for student, names in roster.items() if names and set(names) <= set(words)]
+    # An id that stands within a longer one is not meant for itself.
+    by_id = [one for one in by_id if not any(one != other and f"-{one}-" in f"-{other}-" for other in by_id)]
+    by_name = [student for student, names in roster.items() if names and set(names) <= set(words)]
+    # The words of one's whole name may stand within another's: then the longer one is meant.
+    by_name = [
+        one for one in by_name if not any(set(roster[one]) < set(roster[other]) for other in by_name if other != one)
+    ]
+    return list(dict.fromkeys([*by_id, *by_name]))
 
 
 def the_student(named: str, roster: dict[str, list[str]] | None) -> str:
@@ -331,20 +352,16 @@ def is_whole(content: bytes, names: set[str]) -> bool:
         False for a damaged one.
     """
     inside = _questions_in(content)
-    try:
-        book = json.loads(content)
-        sound = book["nbformat"] == 4 and all({"cell_type", "source"} <= set(cell) for cell in book["cells"])
-    except (ValueError, KeyError, TypeError, RecursionError):
-        return False
-    return sound and inside is not None and bool(inside & names)
+    return inside is not None and bool(inside & names)
 
 
 def _questions_in(content: bytes) -> set[str] | None:
     """Give the names of the marked and answer cells in a notebook; None if it is damaged."""
+    from needlework.desk.hand_in import name_of, parsed
+
     try:
-        cells = json.loads(content)["cells"]
-        return {str(cell.get("metadata", {}).get("nbgrader", {}).get("grade_id", "")) for cell in cells}
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return {name_of(cell) for cell in parsed(content)["cells"]}
+    except BadData:
         return None
 
 

@@ -619,6 +619,11 @@ class Desk:
         students = self.students(lesson)
         if not students:
             raise self._nothing_yet(lesson)
+        if self.data_of(lesson) and not room.walls_stand() and not trust:
+            raise BadData(
+                "Marking runs the functions of this lesson, and this machine has no walls for them (bubblewrap, on "
+                "Linux: 'sudo apt-get install bubblewrap'): install it, or add --trust if you know who wrote them."
+            )
         ledger = self.ledger(lesson)
         with book.opened(self.folder, self._remedy(lesson)) as gradebook:
             entered = book.known(gradebook, lesson)
@@ -701,7 +706,7 @@ class Desk:
         ledger: dict[str, dict[str, Any]],
         gradebook: Any,
     ) -> None:
-        """Write what came of some hand-ins: pages and answers, then the gradebook, last the ledger: it counts them."""
+        """Write what came of some hand-ins: pages and answers, then the gradebook, last the ledger that counts."""
         from needlework.desk import book, by_hand
 
         written = []
@@ -963,8 +968,8 @@ class Desk:
         lesson : str
             Lesson key.
         show : str
-            What the pages tell: ``worked`` (verdicts and worked answers), ``verdicts`` or ``marks``; empty for what was
-            chosen last, at first ``worked``.
+            What the pages tell: ``worked`` (verdicts and worked answers), ``verdicts`` or ``marks``; empty for what
+            was chosen last, at first ``worked``.
         progress : callable
             Told how many pages are done, and how many there are to do.
 

@@ -56,7 +56,11 @@ def judge_all(sheet: Sheet, all_given: Sequence[Given]) -> list[dict[str, Any]]:
         is shown below the first cell; ``right``, values that are right for these numbers, and ``wrong``, those that
         were given in their place, by question and label.
     """
-    drawn = [_drawn(sheet, given) for given in all_given]
+    known: dict[tuple[str, str], dict[str, Givens]] = {}
+    for given in all_given:
+        whose = judging.normal_name(given.begun or ""), given.homework
+        known[whose] = known.get(whose) or _drawn(sheet, given)
+    drawn = [known[judging.normal_name(given.begun or ""), given.homework] for given in all_given]
     flown = _flown(sheet, all_given, drawn)
     judged = []
     for n, given in enumerate(all_given):

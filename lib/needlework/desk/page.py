@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -94,6 +95,19 @@ def _asked(cell: Any) -> str:
     return found[1] if found else ""
 
 
+_HARMLESS = ("p", "br", "hr", "h1", "h2", "h3", "h4", "ul", "ol", "li", "b", "i", "strong", "em", "code", "pre")
+
+
+def _harmless(text: str) -> str:
+    """Turn what a learner wrote between the cells into formatted text without script, picture or link."""
+    import bleach
+    from nbconvert.filters import markdown2html
+
+    html = str(markdown2html(text))
+    tags = (*_HARMLESS, "table", "thead", "tbody", "tr", "td", "th", "blockquote")
+    return str(bleach.clean(html, tags=tags, attributes={}, strip=True))
+
+
 def _cell(cell: Any, source: str, outputs: list[Any], **about: Any) -> Any:
     """Make one piece of the page from a cell."""
     made = copy.deepcopy(cell)
@@ -159,7 +173,8 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
             made.append(_cell(cell, "", outputs))
         elif source.strip() and source.strip() not in unchanged:
             label = "Your own note" if cell.cell_type == "markdown" else "Your own cell"
-            made.append(_cell(cell, source, outputs, label=label))
+            shown = _harmless(source) if cell.cell_type == "markdown" else source
+            made.append(_cell(cell, shown, outputs, label=label))
     return made, rows
 
 
@@ -171,8 +186,6 @@ def _exporter() -> Any:
     return HTMLExporter(  # type: ignore[no-untyped-call]
         template_name="handed-back",
         extra_template_basedirs=[str(Path(__file__).parent / "templates")],
-        # What a learner typed between the cells is text of theirs, never a program on somebody's screen.
-        sanitize_html=False,
     )
 
 
@@ -264,10 +277,9 @@ def _told_only(nb: Any, show: str) -> None:
 
 def _drawn(name: str, values: Mapping[str, Any], kept: str) -> str:
     """Draw a picture once for the same values, and keep it."""
-    from needlework import __version__
     from needlework.showing import pictures
 
-    told = pickle.dumps((name, __version__, sorted(values.items())))
+    told = pickle.dumps((name, import_module("needlework").__version__, sorted(values.items())))
     path = Path(kept) / f"{hashlib.sha256(told).hexdigest()}.html" if kept else None
     if path is not None:
         with contextlib.suppress(OSError):

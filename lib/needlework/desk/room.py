@@ -33,6 +33,7 @@ WORK_S = 20
 
 _MOST_BYTES = 8_000_000
 _START_S = 120.0
+_TOLD_S = 5.0
 
 STUCK = "its code does not stop by itself"
 TOO_MUCH = "its code takes too much memory or starts too many processes"
@@ -77,7 +78,7 @@ class Room:
     ) -> None:
         self._walled = walled
         self._shown = [str(folder) for folder in shown]
-        self._environment = {"NEEDLEWORK_GRADING": "1", **(environment or {})}
+        self._environment = {"NEEDLEWORK_GRADING": "1", "MPLBACKEND": "agg", **(environment or {})}
         self._process: subprocess.Popen[bytes] | None = None
         self._connection: socket.socket | None = None
         self._forks = hasattr(os, "fork") and hasattr(socket, "send_fds")
@@ -179,6 +180,9 @@ class Room:
             listened: list[Any] = [reading, self._connection]
             ready = select.select(listened, [], [], max(0.0, until - time.monotonic()))[0]
             if reading in ready and not got.take(os.read(reading, 65536)):
+                # Nobody is there any more who could say something: how it ended is told next.
+                if not got.too_much and select.select([self._connection], [], [], _TOLD_S)[0]:
+                    said = self._connection.recv(4096)
                 break
             if self._connection in ready:
                 said = self._connection.recv(4096)

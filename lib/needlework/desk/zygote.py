@@ -36,6 +36,7 @@ _ONE_FILE_BYTES = 32 * 2**20
 _SETTLED_S = 10.0
 
 
+_ENOUGH = b"end"
 Work = Callable[[str, bytes], bytes]
 
 
@@ -277,7 +278,9 @@ def serve(connection: socket.socket, work: Work) -> None:
         said, files, _, _ = socket.recv_fds(connection, 65536, 2)
         if not said:
             return
-        if _one(connection, json.loads(said), list(files), work):
+        # The other side may have said that it has enough at the moment at which it was told that all was over.
+        said = said.removeprefix(_ENOUGH)
+        if said and _one(connection, json.loads(said), list(files), work):
             return
 
 

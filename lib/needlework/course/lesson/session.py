@@ -9,7 +9,6 @@ from needlework.exercises import judging
 from needlework.exercises.catalogue import LESSONS, QUESTIONS, Lesson
 from needlework.exercises.kinds import Givens, Question
 
-
 FIRST_CELL = "Run the first code cell of this lesson (the one that sets up) and then this one again."
 NAME_IN_QUOTES = 'Write your name or number in quotation marks, for example student = "Finch 12".'
 

@@ -27,8 +27,8 @@ from needlework.exercises.verdicts import Outcome, Verdict
 
 _STUCK = "Stuck? The Hint button stands under the question."
 _NAMELESS = (
-    "No name yet: this is homework, and its numbers are drawn from your name. Type it into the first cell, between the "
-    "quotation marks, and run that cell again before you begin."
+    "No name yet: this is homework, and its numbers are drawn from your name. Type it into the first cell, between "
+    "the quotation marks, and run that cell again before you begin."
 )
 _AT_HOME = "Your instructor tells the worked answers when the work is handed back."
 _NO_FLIGHT = "No flight yet. Fly the panel above to its end, then run both cells."

@@ -1,0 +1,146 @@
+"""The bank of hand-ins: each gets the marks it must get, and no other one is the worse for it."""
+
+import json
+import os
+import socket
+import time
+from pathlib import Path
+
+import hand_in_bank as bank
+import pytest
+from needlework.building import release
+from needlework.desk import marking, room
+
+pytestmark = pytest.mark.slow
+
+
+@pytest.fixture(scope="module", autouse=True)
+def walls():
+    if not room.walls_stand():
+        if os.environ.get("CI"):
+            pytest.fail("bubblewrap is missing: marking cannot be sealed")
+        pytest.skip("bubblewrap is missing")
+
+
+@pytest.fixture(scope="module")
+def patience():
+    """What loops without an end is cut short."""
+    before = room.WORK_S, room.MOST_S
+    room.WORK_S, room.MOST_S = 1, 15.0
+    yield
+    room.WORK_S, room.MOST_S = before
+
+
+def _task(papers, **how):
+    source = (release.SOLUTIONS / bank.LESSON / f"{bank.LESSON}.ipynb").read_text(encoding="utf-8")
+    released = (release.LESSONS / bank.LESSON / f"{bank.LESSON}.ipynb").read_text(encoding="utf-8")
+    task = {"lesson": bank.LESSON, "source": source, "released": released, "own": "", "walls": True, "trust": False}
+    contents = [paper if isinstance(paper, bytes) else json.dumps(paper).encode() for paper in papers]
+    return task | {"papers": contents} | how
+
+
+def _marked(papers, **how):
+    return dict(zip(papers, marking.mark_some(_task(papers.values(), **how)), strict=True))
+
+
+def test_the_bank_is_as_large_as_it_says():
+    """Definition: at least eighty hand-ins, each with the marks it must get."""
+    assert len(bank.FAIR) + len(bank.LOST) + len(bank.NO_MARK) >= 80
+
+
+def test_what_is_right_counts_in_any_form():
+    """Independent method: the marks of the questions, summed by hand; every form gives the one right value."""
+    for name, one in _marked(bank.FAIR).items():
+        assert one["look"] == [], (name, one["look"])
+        assert sum(one["marks"].values()) == bank.ALL, (name, one["marks"], one["cells"])
+        assert one["cells"] == {} or name == "own-function-check", (name, one["cells"])
+
+
+def test_what_is_wrong_costs_its_own_marks_only():
+    """Independent method: all the marks but those of the one question, and the reason in words."""
+    papers = {name: paper for name, (paper, _) in bank.LOST.items()}
+    for name, one in _marked(papers).items():
+        assert one["look"] == [], (name, one["look"])
+        assert one["marks"][bank.CONE] == 0, (name, one["marks"][bank.CONE])
+        assert sum(one["marks"].values()) == bank.ALL - bank.TWO, (name, one["marks"], one["cells"])
+        wanted = bank.LOST[name][1]
+        if wanted:
+            assert wanted in one["cells"][bank.CONE], (name, one["cells"])
+            assert "Error" not in one["cells"][bank.CONE], "a sentence, not Python"
+
+
+def test_what_cannot_be_marked_has_no_mark_and_a_reason(patience):
+    """Definition: no mark, one clause, never a silent 0; and the processes it started are gone."""
+    papers = {name: paper for name, (paper, _) in bank.NO_MARK.items()}
+    for name, one in _marked(papers).items():
+        assert "marks" not in one, name
+        (why,) = one["look"]
+        assert bank.NO_MARK[name][1] in why, (name, why)
+    time.sleep(0.2)
+    assert not _sleeping(), "what a hand-in started is gone with it"
+
+
+def _sleeping():
+    found = []
+    for place in Path("/proc").glob("[0-9]*/cmdline"):
+        try:
+            words = place.read_bytes().split(b"\0")
+        except OSError:
+            continue
+        if words[:1] == [b"sleep"] and words[1:2] in ([b"600"], [b"60"]):
+            found.append(place)
+    return found
+
+
+def _hostile(listening):
+    os.environ["NEEDLEWORK_TEST_SECRET"] = "open-sesame"
+    return bank.escapes(
+        places=[str(release.SOLUTIONS), str(Path(__file__)), "/work/main"],
+        port=listening.getsockname()[1],
+        pid=os.getpid(),
+        secret="open-sesame",
+    )
+
+
+@pytest.mark.parametrize("way", ["fork", "fresh"])
+def test_a_hostile_hand_in_reaches_nothing(monkeypatch, way):
+    """Definition: no solutions, network, other process, right, lasting file or large one; by either way in."""
+    if way == "fresh":
+        monkeypatch.setattr(room.Room, "_ready", lambda self: False)
+    with socket.socket() as listening:
+        listening.bind(("127.0.0.1", 0))
+        listening.listen()
+        (one,) = marking.mark_some(_task([_hostile(listening)]))
+    del os.environ["NEEDLEWORK_TEST_SECRET"]
+    said = json.loads(one["page"])
+    shown = next(cell for cell in said["cells"] if cell["metadata"].get("nbgrader", {}).get("grade_id") == bank.CONE)
+    assert one["marks"][bank.CONE] == bank.TWO, shown["outputs"]
+
+
+def test_both_ways_give_the_same_answers(monkeypatch):
+    """Independent method: what is read without a kernel is what the sealed process gives, mark by mark."""
+    from needlework.desk.plainly import NeedsKernel, Reader
+
+    plain = {name: paper for name, paper in bank.FAIR.items() if not isinstance(paper, bytes)}
+    plain |= {name: paper for name, (paper, _) in bank.LOST.items()}
+    by_eye = _marked(plain)
+    read = {name: one for name, one in by_eye.items() if not one["code"]}
+    assert len(read) > 30, "most of them need no kernel"
+
+    def refuse(self, source):
+        raise NeedsKernel("all of them")
+
+    monkeypatch.setattr(Reader, "cell", refuse)
+    run = _marked({name: plain[name] for name in read})
+    for name, one in read.items():
+        assert one["answers"] == run[name]["answers"], name
+        assert (one["marks"], one["cells"]) == (run[name]["marks"], run[name]["cells"]), name
+
+
+def test_without_walls_only_plain_hand_ins_are_marked():
+    """Definition: nothing is run without walls and without trust; what is plain needs neither."""
+    plain, code = marking.mark_some(_task([bank.BASE, bank.FAIR["def"]], walls=False))
+    assert sum(plain["marks"].values()) == bank.ALL
+    assert "marks" not in code and code["machine"] and "it has code of its own" in code["look"][0]
+    (trusted,) = marking.mark_some(_task([bank.FAIR["def"]], walls=False, trust=True))
+    assert sum(trusted["marks"].values()) == bank.ALL
