@@ -642,3 +642,41 @@ def test_a_copy_from_before_there_was_data_still_counts(tmp_path):
     assert not blank["sp-hand"], "its flight was found"
     page = desk.hand_back(LESSON)[0] / "finch-12.html"
     assert "1200 * h / gs" in page.read_text(encoding="utf-8")
+
+
+def test_a_supervised_sitting(tmp_path):
+    """Definition: each seat has numbers of its own, not told by the file; word, window and seat count."""
+    from datetime import UTC, datetime
+
+    from needlework.exercises import judging
+    from needlework.exercises.catalogue import QUESTIONS
+
+    desk = Desk(tmp_path / "desk")
+    window = datetime(2026, 11, 30, 9, 0, tzinfo=UTC), datetime(2026, 11, 30, 10, 0, tzinfo=UTC)
+    made, place, word = desk.sitting(LESSON, "Monday", 3, *window)
+    assert made.key == f"{LESSON}-monday"
+    files = sorted(place.iterdir())
+    assert [path.name for path in files] == ["seat-01.ipynb", "seat-02.ipynb", "seat-03.ipynb"]
+    task, seen = QUESTIONS["sp-task"], []
+    for number, (path, student) in enumerate(zip(files, ("finch-7", "robin-2", "owl-4"), strict=True), 1):
+        text = path.read_text(encoding="utf-8")
+        assert word not in text and "sp-cone" not in text and "reveal(" not in text
+        book = class_maker.typed_in(json.loads(text), student)
+        setup = next(cell for cell in book["cells"] if "setup" in cell["metadata"].get("tags", ()))
+        said = word if student != "owl-4" else "guess"
+        setup["source"] = class_maker.source_of(setup).replace('word = ""', f'word = "{said.upper()}"')
+        (sign,) = re.findall(r'homework="(\w+)"', setup["source"])
+        givens = judging.draw(task, student, f"{sign}|{said}")
+        seen.append(judging.draw(task, "finch-7", f"{sign}|{word}"))
+        bank.cell_of(book, "sp-task-answer")["source"] = f'ask("sp-task")\npassage_brief = {task.right(givens)!r}'
+        file = tiny_lesson.write(book, tmp_path / "in" / f"{student}.ipynb")
+        os.utime(file, ((window[0].timestamp() + 1500 * number),) * 2)
+    assert len({json.dumps(each, default=str) for each in seen}) == 3
+    desk.collect(made.key, tmp_path / "in")
+    desk.mark(made.key)
+    rows = {row["student"]: row for row in desk.marks(made.key)}
+    assert (rows["finch-7"]["mark"], rows["finch-7"]["out_of"]) == (task.points, task.points)
+    assert (rows["finch-7"]["state"], rows["finch-7"]["notes"]) == ("marked", "seat 1")
+    assert rows["owl-4"]["look_at"].startswith("the word typed in it is not that of this sitting")
+    assert "after the sitting ended at 10:00 UTC" in rows["owl-4"]["notes"]
+    assert desk.hand_back(made.key)[1] == ["finch-7", "owl-4", "robin-2"]

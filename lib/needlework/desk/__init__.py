@@ -27,6 +27,30 @@ def _hand_out(options: argparse.Namespace) -> int:
     return 0
 
 
+def _moment(text: str) -> Any:
+    """Read a date and a time of the place where the desk is."""
+    from datetime import UTC, datetime
+
+    from needlework.basis.errors import BadData
+
+    if not text:
+        return None
+    try:
+        return datetime.fromisoformat(text).astimezone(UTC)
+    except ValueError:
+        raise BadData(f"'{text}' is no date and time: write it like \"2026-11-30 09:00\".") from None
+
+
+def _sitting(options: argparse.Namespace) -> int:
+    desk = _desk(options)
+    begins, ends = _moment(options.begins), _moment(options.ends)
+    made, place, word = desk.sitting(options.lesson, options.name, options.seats, begins, ends)
+    print(f"A file for each seat: {place}")
+    print(f"The word that you say when it begins, and not before: {word}")
+    print(f"When the files are saved: {desk.command('collect', made.key, 'FOLDER-OR-ZIP')}")
+    return 0
+
+
 def _collect(options: argparse.Namespace) -> int:
     from needlework.desk.collect import full_names
 
@@ -173,6 +197,11 @@ def add_command(commands: Any) -> None:
         return made
 
     step("hand-out", _hand_out, "make the notebook for the students")
+    sitting = step("sitting", _sitting, "make a supervised sitting: other numbers of the task at each seat")
+    sitting.add_argument("--name", required=True, help="what tells it from others, for example monday")
+    sitting.add_argument("--seats", type=int, required=True, help="how many seats there are")
+    sitting.add_argument("--from", dest="begins", default="", help='when it begins, like "2026-11-30 09:00"')
+    sitting.add_argument("--until", dest="ends", default="", help="when it ends")
     collecting = step("collect", _collect, "take in what came back")
     collecting.add_argument("place", help="folder, zip or notebook")
     collecting.add_argument("--student", default="", help="whose it is, if its name does not say so")

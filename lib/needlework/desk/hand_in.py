@@ -23,6 +23,7 @@ from needlework.exercises.catalogue import QUESTIONS
 _MOST_FLIGHTS = 50
 _MOST_CELLS = 2_000
 _JUDGED = re.compile(r"""(?m)^(check|score)\(["']([\w-]+)["'], (\w+)\)""")
+_BEGUN = re.compile(r"""(?m)^begin\(["']([\w-]+)["']""")
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 
 DAMAGED = "the file is damaged: it is not a notebook"
@@ -148,19 +149,31 @@ class Sheet:
     Parameters
     ----------
     key : str
-        Key of the lesson.
+        Under which it stands on the desk.
     source, released : dict
         The solved and the released notebook.
+
+    Attributes
+    ----------
+    lesson : str
+        Key of the lesson that it begins: a sitting has a name of its own.
+    marked : dict of str to Marked
+        The cells that are judged, by name.
+    by_hand : tuple of str
+        The cells that a person marks.
     """
 
     key: str
     source: dict[str, Any]
     released: dict[str, Any]
+    lesson: str = field(init=False)
     marked: dict[str, Marked] = field(init=False)
     by_hand: tuple[str, ...] = field(init=False)
 
     def __post_init__(self) -> None:
         marked, by_hand = {}, []
+        begun = [key for cell in self.source["cells"] for key in _BEGUN.findall(source_of(cell))]
+        object.__setattr__(self, "lesson", begun[0] if begun else self.key)
         for cell in self.source["cells"]:
             told = about(cell)
             if not told.get("grade"):
@@ -435,7 +448,7 @@ def _follow(sheet: Sheet, cells: list[dict[str, Any]], given: Given) -> None:
             raise NeedsKernel("a question of another name")
         return judging.draw(QUESTIONS[key], student, homework)
 
-    reader, stopped = Reader(sheet.key, numbers, given.flights.get), Stopped(given)
+    reader, stopped = Reader(sheet.lesson, numbers, given.flights.get), Stopped(given)
     try:
         for step in steps_of(sheet, cells):
             if step.kind == "run":

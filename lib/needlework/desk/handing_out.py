@@ -12,6 +12,8 @@ import hmac
 import json
 import re
 import secrets
+from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -73,11 +75,12 @@ def record(desk: Path, lesson: str) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``signs``: what each sign that was given out stands for. ``plain``: whether it was handed out without one.
+        ``signs``: what each sign that was given out stands for. ``plain``: whether it was handed out without one. Of
+        a sitting besides ``lesson``, ``begins`` and ``ends``.
     """
     try:
         told = json.loads(_record_path(desk, lesson).read_text(encoding="utf-8"))
-        return {"signs": dict(told["signs"]), "plain": bool(told["plain"])}
+        return {**told, "signs": dict(told["signs"]), "plain": bool(told["plain"])}
     except (OSError, ValueError, KeyError, TypeError):
         # Nothing is known of it: it was handed out before there were signs.
         return {"signs": {}, "plain": (desk / "source" / lesson).exists()}
@@ -87,6 +90,10 @@ def note_earlier(desk: Path, lesson: str) -> None:
     """Keep, before anything is changed, that a lesson was handed out without a sign."""
     if not _record_path(desk, lesson).exists():
         keeping.write(_record_path(desk, lesson), json.dumps(record(desk, lesson), indent=1))
+
+
+def _keep(desk: Path, lesson: str, told: dict[str, Any]) -> None:
+    keeping.write(_record_path(desk, lesson), json.dumps(told, indent=1))
 
 
 def as_homework(desk: Path, lesson: str, solved: bytes) -> bytes:
@@ -109,19 +116,122 @@ def as_homework(desk: Path, lesson: str, solved: bytes) -> bytes:
     mark = sign(desk, "homework", lesson)
     told = record(desk, lesson)
     told["signs"].setdefault(mark, "homework")
-    keeping.write(_record_path(desk, lesson), json.dumps(told, indent=1))
-    return _with_sign(solved, lesson, f', homework="{mark}"')
+    _keep(desk, lesson, told)
+    return _written(_with_sign(json.loads(solved), lesson, f', homework="{mark}"'))
 
 
-def _with_sign(solved: bytes, lesson: str, said: str) -> bytes:
+@dataclass(frozen=True)
+class Sitting:
+    """A supervised sitting: the task of a lesson, with other numbers at each seat.
+
+    Parameters
+    ----------
+    key : str
+        Under which it stands on the desk.
+    lesson : str
+        Key of the lesson whose task it is.
+    seats : int
+        How many seats there are.
+    begins, ends : datetime or None
+        The window of time, UTC.
+    """
+
+    key: str
+    lesson: str
+    seats: int
+    begins: datetime | None = None
+    ends: datetime | None = None
+
+    def word(self, desk: Path) -> str:
+        """Give the word that is told when it begins."""
+        return sign(desk, "word", self.key, letters=6)
+
+    def seat(self, desk: Path, number: int) -> str:
+        """Give the sign of a seat; 0 is that of the desk's own copy."""
+        return sign(desk, "seat", self.key, str(number))
+
+
+_WORD = 'word = ""  # the word your instructor says when the sitting begins\n'
+
+
+def as_sitting(desk: Path, sitting: Sitting, title: str, solved: bytes) -> bytes:
+    """Turn a solved lesson into a sitting that has its first cell and its task, and nothing else.
+
+    Parameters
+    ----------
+    desk : pathlib.Path
+        The desk's folder.
+    sitting : Sitting
+        What is wanted.
+    title : str
+        Title of the lesson.
+    solved : bytes
+        The solved notebook.
+
+    Returns
+    -------
+    bytes
+        The solved notebook of the sitting, for the desk's own copy.
+
+    Raises
+    ------
+    BadData
+        If the lesson has no task.
+    """
+    seats = {sitting.seat(desk, number): f"seat {number}" for number in range(1, sitting.seats + 1)}
+    told = record(desk, sitting.key)
+    told |= {"signs": {**told["signs"], **seats}, "plain": False, "lesson": sitting.lesson}
+    for name, when in (("begins", sitting.begins), ("ends", sitting.ends)):
+        told[name] = when.isoformat() if when else ""
     book = json.loads(solved)
+    kept = [cell for cell in book["cells"] if {"setup", "task"} & set(cell["metadata"].get("tags", ()))]
+    if not any(cell["metadata"].get("nbgrader", {}).get("grade") for cell in kept):
+        raise BadData(f"'{sitting.lesson}' has no task, so there is nothing to be worked in a sitting.")
+    text = (
+        f"# {title}: {sitting.key}\n\nType your name and the word that is told at the beginning into the first cell, "
+        "and run it. Then work the task, run both of its cells, and save. The verdict stays with your instructor."
+    )
+    head = {"cell_type": "markdown", "id": "sitting", "metadata": {}, "source": text}
+    said = f', homework="{sitting.seat(desk, 0)}", word=word'
+    made = _with_sign({**book, "cells": [head, *kept]}, sitting.lesson, said, _WORD)
+    _keep(desk, sitting.key, told)
+    return _written(made)
+
+
+def at_seat(desk: Path, sitting: Sitting, number: int, released: str) -> str:
+    """Give the copy of one seat.
+
+    Parameters
+    ----------
+    desk : pathlib.Path
+        The desk's folder.
+    sitting : Sitting
+        Of which.
+    number : int
+        The seat, from 1.
+    released : str
+        The desk's own copy, as released.
+
+    Returns
+    -------
+    str
+        The same with the sign of the seat.
+    """
+    return released.replace(sitting.seat(desk, 0), sitting.seat(desk, number))
+
+
+def _written(book: dict[str, Any]) -> bytes:
+    return (json.dumps(book, ensure_ascii=False, indent=1, sort_keys=True) + "\n").encode("utf-8")
+
+
+def _with_sign(book: dict[str, Any], lesson: str, said: str, before: str = "") -> dict[str, Any]:
     begun = False
     cells = []
     for cell in book["cells"]:
         source = cell["source"] if isinstance(cell["source"], str) else "".join(cell["source"])
         new = source
         if cell["cell_type"] == "code":
-            new, times = _BEGIN.subn(lambda found: f"begin({found[1]}, student{said})", source)
+            new, times = _BEGIN.subn(lambda found: f"{before}begin({found[1]}, student{said})", source)
             begun = begun or bool(times)
             new = _REVEAL.sub("", new)
             if source.strip() and not new.strip():
@@ -133,7 +243,7 @@ def _with_sign(solved: bytes, lesson: str, said: str) -> bytes:
         cells.append(cell)
     if not begun and lesson_begins(book):
         raise BadData(f"The first cell of '{lesson}' does not begin the lesson as it should: build the lesson again.")
-    return (json.dumps({**book, "cells": cells}, ensure_ascii=False, indent=1, sort_keys=True) + "\n").encode("utf-8")
+    return {**book, "cells": cells}
 
 
 def lesson_begins(book: dict[str, Any]) -> bool:
@@ -168,7 +278,7 @@ def shown(desk: Path, lesson: str, chosen: str = "") -> str:
         return "worked"
 
 
-def notes(desk: Path, lesson: str, homework: str | None) -> list[str]:
+def notes(desk: Path, lesson: str, homework: str | None) -> tuple[list[str], list[str]]:
     """Say what is to be known of the hand-out that a hand-in belongs to.
 
     Parameters
@@ -182,17 +292,46 @@ def notes(desk: Path, lesson: str, homework: str | None) -> list[str]:
 
     Returns
     -------
-    list of str
-        Clauses.
+    look, notes : list of str
+        Clauses: why a person should look at it, and what else there is.
     """
     if homework is None:
-        return []
+        return [], []
     told = record(desk, lesson)
-    mark, _, _word = homework.partition("|")
+    mark, _, word = homework.partition("|")
     if mark in told["signs"]:
-        return []
+        if "lesson" in told and word != sign(desk, "word", lesson, letters=6):
+            return ["the word typed in it is not that of this sitting, so its task has other numbers"], []
+        return [], [told["signs"][mark]] if "lesson" in told else []
+    if "lesson" in told:
+        return ["it is no copy of this sitting: its task has numbers that were not drawn here"], []
     if homework:
-        return ["its task has the numbers of another hand-out than this desk's"]
+        return [], ["its task has the numbers of another hand-out than this desk's"]
     if told["plain"]:
-        return ["it is a copy from before the task's numbers were this desk's own"]
-    return ["it is a copy for self-study, which shows the task's worked answer"]
+        return [], ["it is a copy from before the task's numbers were this desk's own"]
+    return [], ["it is a copy for self-study, which shows the task's worked answer"]
+
+
+def outside(desk: Path, lesson: str, when: datetime) -> str:
+    """Say that the time of a hand-in lies outside the window of its sitting.
+
+    Parameters
+    ----------
+    desk : pathlib.Path
+        The desk's folder.
+    lesson : str
+        Lesson key.
+    when : datetime
+        Time of the file, UTC.
+
+    Returns
+    -------
+    str
+        A clause; empty where it lies inside, or there is no window.
+    """
+    told = record(desk, lesson)
+    for name, said in (("begins", "before the sitting began"), ("ends", "after the sitting ended")):
+        limit = datetime.fromisoformat(told[name]) if told.get(name) else None
+        if limit is not None and (when < limit if name == "begins" else when > limit):
+            return f"its file was saved at {when:%H:%M} UTC, {said} at {limit:%H:%M} UTC"
+    return ""

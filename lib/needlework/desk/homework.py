@@ -23,7 +23,7 @@ from needlework.building import release
 from needlework.course import extra
 from needlework.course.command import lesson_named
 from needlework.desk import at_once, handing_out, keeping, room, whose
-from needlework.desk.collect import HandIn, full_names, is_whole, match, read_all, read_roster, the_student
+from needlework.desk.collect import HandIn, full_names, is_whole, match, read_all, read_roster, the_student, words_of
 from needlework.desk.keeping import digest
 from needlework.exercises.catalogue import LESSONS, ORDER, Lesson, outlined, read_data
 
@@ -331,6 +331,7 @@ class Desk:
         pathlib.Path or None
             Their folder; None for a lesson of the course.
         """
+        lesson = handing_out.record(self.folder, lesson).get("lesson", lesson)
         folder = self.folder / "own" / lesson
         return folder if lesson not in ORDER and (folder / DATA).is_file() else None
 
@@ -411,6 +412,61 @@ class Desk:
         )
         book = self._enter(lesson)
         return book if lesson in course else self._packed(lesson, book)
+
+    @_alone
+    def sitting(
+        self, lesson: str, name: str, seats: int, begins: datetime | None = None, ends: datetime | None = None
+    ) -> tuple[handing_out.Sitting, Path, str]:
+        """Make a supervised sitting: a copy with the lesson's task for each seat, each with numbers of its own.
+
+        Parameters
+        ----------
+        lesson : str
+            Lesson key.
+        name : str
+            What tells it from other sittings of the lesson.
+        seats : int
+            How many seats there are.
+        begins, ends : datetime, optional
+            The window of time, UTC.
+
+        Returns
+        -------
+        Sitting
+            What was made; under its key it is collected, marked and handed back.
+        pathlib.Path
+            Folder with a notebook for each seat.
+        str
+            The word that is told when it begins.
+
+        Raises
+        ------
+        BadData
+            If there is no such lesson, it has no task, or name, number or times cannot be used.
+        """
+        called = "-".join(words_of(name))
+        if not called or not 1 <= seats <= 500:
+            raise BadData("A sitting needs a name, for example monday, and from 1 to 500 seats.")
+        if begins and ends and not begins < ends:
+            raise BadData("A sitting begins before it ends: look at the two times once more.")
+        lesson = self.lesson(lesson)
+        made = handing_out.Sitting(f"{lesson}-{called}", lesson, seats, begins, ends)
+        solved = self.solutions / lesson / f"{lesson}.ipynb"
+        if not solved.exists():
+            own, _ = self.own_lessons()
+            if lesson not in own:
+                raise BadData(f"There is no solved notebook of '{lesson}': say with --extra where your lessons are.")
+            solved = own[lesson].place.parents[1] / "solutions" / lesson / f"{lesson}.ipynb"
+            self._take_own(lesson, own[lesson].place)
+        outline = self._own_lesson(lesson) or LESSONS.get(lesson)
+        book = handing_out.as_sitting(self.folder, made, outline.title if outline else lesson, solved.read_bytes())
+        keeping.write(self.folder / "source" / made.key / f"{made.key}.ipynb", book)
+        released = self._enter(made.key).read_text(encoding="utf-8")
+        place = self.folder / "hand-out" / made.key
+        for number in range(1, seats + 1):
+            copied = handing_out.at_seat(self.folder, made, number, released)
+            keeping.write(place / f"seat-{number:02d}.ipynb", copied)
+        return made, place, made.word(self.folder)
 
     def _enter(self, lesson: str) -> Path:
         """Let nbgrader release a lesson's notebook and enter its questions into the gradebook."""
@@ -713,20 +769,22 @@ class Desk:
         for student, one in results.items():
             entry = ledger[student]
             marked = "marks" in one
+            when = _stamped(self._submitted(lesson, student).with_name("timestamp.txt"))
             if marked:
-                stamp = self._submitted(lesson, student).with_name("timestamp.txt")
                 page = book.page_of(self.folder, student, lesson)
                 keeping.write(page, one["page"])
-                keeping.write(page.with_name("timestamp.txt"), f"{_stamped(stamp):%Y-%m-%d %H:%M:%S} UTC\n")
+                keeping.write(page.with_name("timestamp.txt"), f"{when:%Y-%m-%d %H:%M:%S} UTC\n")
                 held = {name: one[name] for name in ("answers", "right", "wrong")}
                 keeping.write(self._answers_path(lesson, student), json.dumps({"of": entry["hand_in"], **held}))
                 set_by_hand = [by_hand.ByHand(**each) for each in entry.get("by_hand", [])]
-                written.append(book.Paper(student, _stamped(stamp), one["marks"], set_by_hand))
+                written.append(book.Paper(student, when, one["marks"], set_by_hand))
             of = "" if one["machine"] else digest(source, papers[student])
-            notes = [*one["notes"], *handing_out.notes(self.folder, lesson, one["homework"] if marked else None)]
+            look, notes = handing_out.notes(self.folder, lesson, one["homework"] if marked else None)
+            late = handing_out.outside(self.folder, lesson, when)
+            look, notes = [*one["look"], *look], [*one["notes"], *notes, *([late] if late else [])]
             if marked and not str(one["begun"] or "").strip():
                 notes.append("no name was typed in it, so its numbers are those of a student alone")
-            ledger[student] = entry | {"of": of, "marked": marked, "look": list(one["look"]), "cells": one["cells"]}
+            ledger[student] = entry | {"of": of, "marked": marked, "look": look, "cells": one["cells"]}
             ledger[student] |= {"notes": notes, "named": one["begun"] or "", "homework": one["homework"]}
         if written:
             book.write(gradebook, lesson, written)
@@ -1013,7 +1071,8 @@ class Desk:
                 os.replace(path, kept)
             left.append((row["student"], row["look_at"]))
         papers = self._to_hand_back(lesson, [row for row in rows if row["mark"] != ""])
-        outline = self._own_lesson(lesson) or LESSONS.get(lesson)
+        base = handing_out.record(self.folder, lesson).get("lesson", lesson)
+        outline = self._own_lesson(base) or LESSONS.get(base)
         task = {
             "lesson": lesson,
             "source": self._handed_out(lesson).read_text(encoding="utf-8"),

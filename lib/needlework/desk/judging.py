@@ -71,7 +71,7 @@ def judge_all(sheet: Sheet, all_given: Sequence[Given]) -> list[dict[str, Any]]:
 def _drawn(sheet: Sheet, given: Given) -> dict[str, Givens]:
     """Draw one student's numbers of every question of the lesson."""
     keys = [one.question for one in sheet.marked.values()]
-    keys += [key for key in (LESSONS[sheet.key].questions if sheet.key in LESSONS else ()) if key not in keys]
+    keys += [key for key in (LESSONS[sheet.lesson].questions if sheet.lesson in LESSONS else ()) if key not in keys]
     return {key: judging.draw(QUESTIONS[key], given.begun or "", given.homework) for key in keys if key in QUESTIONS}
 
 
@@ -112,10 +112,10 @@ def _judged(sheet: Sheet, given: Given, drawn: Mapping[str, Givens], flown: Mapp
         "right": {},
         "wrong": {},
     }
-    lesson = LESSONS.get(sheet.key)
+    lesson = LESSONS.get(sheet.lesson)
     if lesson is not None:
         begun = BegunLesson(
-            sheet.key, lesson.title, judging.normal_name(given.begun or ""), 0, len(lesson.questions), ""
+            sheet.lesson, lesson.title, judging.normal_name(given.begun or ""), 0, len(lesson.questions), ""
         )
         said["begun"] = _shown(*boxes.begun(begun), Bundle(lesson=begun))
     for key, givens in drawn.items():

@@ -5,6 +5,7 @@ What hand-ins have in common is told as a fact. It accuses nobody: two may have 
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Mapping
 from typing import Any
@@ -75,10 +76,12 @@ def facts(ledger: Mapping[str, Mapping[str, Any]], compared: Mapping[str, Mappin
         One sentence each.
     """
     told = []
-    same_file, same_name = defaultdict(list), defaultdict(list)
+    same_file, same_name, same_seat = defaultdict(list), defaultdict(list), defaultdict(list)
     for student, known in sorted(ledger.items()):
         if known.get("marked"):
             same_file[known.get("hand_in", "")].append(student)
+            for seat in (note for note in known.get("notes", ()) if re.fullmatch(r"seat \d+", note)):
+                same_seat[seat].append(student)
             name = normal_name(known.get("named") or "")
             if name:
                 same_name[name].append(student)
@@ -88,6 +91,9 @@ def facts(ledger: Mapping[str, Mapping[str, Any]], compared: Mapping[str, Mappin
     for name, students in same_name.items():
         if len(students) > 1:
             told.append(f"{_listed(students)} were worked with the same numbers, those of “{printable(name, 80)}”.")
+    for seat, students in same_seat.items():
+        if len(students) > 1:
+            told.append(f"{_listed(students)} have the task of the same seat, {seat}.")
     return told + _right_for_others(ledger, compared)
 
 
