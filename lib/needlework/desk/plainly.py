@@ -510,6 +510,8 @@ class Reader:
         if key not in self._givens:
             try:
                 drawn = dict(self._draw(key, self.begun or "", self.homework))
+            except NeedsKernel:
+                raise
             except Exception as error:
                 raise Stops(error) from None
             if not values.is_plain(drawn):
