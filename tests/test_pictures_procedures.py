@@ -331,7 +331,7 @@ def test_hold_lies_on_its_side(side, sign):
 @pytest.mark.parametrize("side", ["left", "right"])
 @pytest.mark.parametrize("name", ["direct", "parallel", "teardrop"])
 def test_an_entry_is_drawn_as_it_is_flown(side, name):
-    """AIM 5-3-8: arriving in its sector, over the fix, and back to the fix along the inbound course; no sharp corner."""
+    """AIM 5-3-8: arriving in its sector, over the fix, and back to it along the inbound course; no sharp corner."""
     inbound_deg = 345.0
     ax = pictures.draw_entries(inbound_deg, side)
     x, y = line(ax, name).get_xydata().T
