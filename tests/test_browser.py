@@ -263,6 +263,50 @@ def test_a_whole_short_flight(server):
     assert abs(flown.track.heading_deg[-1] - 224) < 1
 
 
+def test_a_flight_by_hand_by_keys(server):
+    """Definition: the harder way is chosen and flown by keys: wings, power, nose; the seal and the debrief say so."""
+    with server.page("flight.ipynb", 1280, 800) as page:
+        page.run_all()
+        board = page.locator(".nw-board")
+        board.wait_for()
+        help_line = page.locator(".nw-front .nw-caution")
+        assert "held for you, the easier way" in help_line.inner_text()
+        board.focus()
+        for key in ("b", "n", "m"):
+            page.keyboard.press(key)
+        page.get_by_role("group", name="flown by hand").locator(
+            "strong", has_text="wings, speed, level-off"
+        ).wait_for()
+        assert page.get_by_role("group", name="level off at").count() == 0
+        page.keyboard.press("Space")
+        page.wait_for_function(
+            "() => document.querySelector('[data-face=\"flown\"] .nw-digits').textContent !== '0:00'"
+        )
+        assert page.locator('[data-action="hand wings"]').is_disabled()
+        for key in ("ArrowRight", "ArrowRight", "z", "ArrowDown", "ArrowDown"):
+            page.keyboard.press(key)
+        page.get_by_role("group", name="bank").locator("strong", has_text="10° right").wait_for()
+        page.get_by_role("group", name="nose").locator("strong", has_text="1° down").wait_for()
+        page.get_by_role("group", name="power").locator("strong", has_text="%").wait_for()
+        page.wait_for_function(
+            "() => /bank (9|10|11) right/.test(document.querySelector('[data-face=\"heading\"]').ariaLabel)"
+        )
+        page.keyboard.press("v")
+        page.wait_for_function(
+            "() => /(wings level|bank 1 \\w+)\\.$/.test(document.querySelector('[data-face=\"heading\"]').ariaLabel)"
+        )
+        page.keyboard.press("0")
+        page.wait_for_function(
+            "() => document.querySelector('.nw-sentence').textContent.startsWith('The flight ended at DME 1')",
+            timeout=60_000,
+        )
+        assert page.get_by_text("Flown the harder way, by hand: wings, speed, level-off.").is_visible()
+        assert not page.complaints()
+    flown = recording.newest("test flight", server.root / "flights")
+    assert flown.intact
+    assert flown.about["by_hand"] == "wings, speed, level-off"
+
+
 def test_keys_stay_with_the_focus(server):
     """Definition: the panel takes keys only while it has the focus, and JupyterLab's shortcuts not while it has."""
     with server.page("flight.ipynb") as page:

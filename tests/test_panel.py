@@ -10,7 +10,9 @@ import numpy as np
 import pytest
 from nbclient import NotebookClient
 from needlework.basis.errors import BadData, OutOfRange
-from needlework.exercises import progress, recording
+from needlework.exercises import judging, progress, recording
+from needlework.exercises.catalogue import QUESTIONS
+from needlework.exercises.verdicts import Outcome
 from needlework.flying import flight as model
 from needlework.showing import panel
 from needlework.showing.panel import widget
@@ -461,3 +463,218 @@ def test_runs_without_a_browser(tmp_path):
     assert "application/vnd.jupyter.widget-view+json" in live
     assert still["text/plain"].startswith("Fly to OVK. At the start: VOR 1, OVK, course 214: needle")
     assert not (tmp_path / "flights").exists()
+
+
+# --- the harder way ---------------------------------------------------------------------------
+
+
+def in_hand(*names, **more):
+    fly = cockpit(**more)
+    for name in names:
+        fly.act(f"hand {name}")
+    return fly
+
+
+def test_wings_by_hand():
+    """Independent method: a bank b turns by g tan(b) / TAS; wings left alone hold no heading."""
+    fly = in_hand("wings")
+    fly.advance(90)
+    drifted = float(fly.state.heading_deg[0]) - 214
+    assert 0.5 < abs(drifted) < 20
+    assert abs(fly.state.bank_deg[0]) < 2
+    for _ in range(3):
+        fly.act("heading+10")
+    assert fly.hands.bank_deg == 15
+    fly.act("heading-1")
+    assert fly.hands.bank_deg == 14
+    fly.advance(8)
+    before = float(fly.state.heading_deg[0])
+    fly.advance(20)
+    bank = float(fly.state.bank_deg[0])
+    tas_m_s = float(fly._air.tas_kt(fly.state.ias_kt, fly.state.alt_ft)[0]) * 1852 / 3600
+    wanted_deg_s = math.degrees(9.80665 * math.tan(math.radians(14)) / tas_m_s)
+    assert bank == pytest.approx(14, abs=1.5)  # what the wings do by themselves
+    assert (float(fly.state.heading_deg[0]) - before) / 20 == pytest.approx(wanted_deg_s, rel=0.12)  # the same
+    fly.act("wings")
+    fly.advance(10)
+    assert abs(fly.state.bank_deg[0]) < 2
+    for _ in range(12):
+        fly.act("heading+10")
+    assert fly.hands.bank_deg == fly.craft.bank_limit_deg
+
+
+def test_speed_by_hand():
+    """Definition: less power flies slower, climb and flap cost speed, a descent gains some; set, it stays."""
+    fly = in_hand("speed")
+    fly.advance(60)
+    level_kt = float(fly.sight.ias_kt[0])
+    assert level_kt == pytest.approx(98, abs=1)  # power in whole per cent
+
+    def settled(*actions, back=()):
+        for action in actions:
+            fly.act(action)
+        fly.advance(60)
+        seen = float(fly.sight.ias_kt[0])
+        for action in back:
+            fly.act(action)
+        fly.advance(60)
+        return seen
+
+    assert settled("ias-5", "ias-5", back=("ias+5", "ias+5")) < level_kt - 5
+    assert settled("vs+100", "vs+100", back=("level",)) < level_kt - 5
+    assert settled("vs-100", "vs-100", back=("level",)) > level_kt + 5
+    assert settled("configuration+1", back=("configuration-1",)) < level_kt - 3
+    assert float(fly.sight.ias_kt[0]) == pytest.approx(level_kt, abs=0.5)  # back where it was
+
+
+def test_power_agrees_with_the_aircraft():
+    """The course's own scenario, Finch: full power climbs at 75 kt with 650 ft/min; cruise is 108 kt."""
+    hands = cockpit().hands
+    assert hands.speed_kt(75, 0, 0) == pytest.approx(108, abs=0.1)  # a table of 200 speeds
+    assert hands.speed_kt(85, 650, 0) == pytest.approx(75, abs=0.1)  # 85 of 100 become climb at this speed
+    for speed_kt in (70, 84, 98, 110):
+        for step in (0, 1, 2):
+            power = hands.level_power_pct(speed_kt, step)
+            assert hands.speed_kt(power, 0, step) == pytest.approx(speed_kt, abs=0.2) or power == 100
+
+
+def test_level_off_by_hand():
+    """Independent method: sin(path) x TAS is the vertical speed; nobody levels off, and the altitude is not held."""
+    fly = in_hand("level-off")
+    fly.stop_ft = 2800.0
+    for _ in range(6):
+        fly.act("vs-100")
+    assert fly.hands.nose_deg == -3
+    fly.advance(30)
+    tas_kt = float(fly._air.tas_kt(fly.state.ias_kt, fly.state.alt_ft)[0])
+    wanted_fpm = -tas_kt * 6076.115 / 60 * math.sin(math.radians(3))
+    assert fly.sight.vs_fpm[0] == pytest.approx(wanted_fpm, abs=60)  # the nose wanders by a quarter of a degree
+    fly.advance(60)
+    assert fly.sight.alt_ft[0] < 2500, "past the altitude that would have been held"
+    for _ in range(6):
+        fly.act("vs+100")
+    fly.advance(10)
+    low = float(fly.sight.alt_ft[0])
+    fly.advance(120)
+    assert 1 < abs(float(fly.sight.alt_ft[0]) - low) < 120
+
+
+def test_the_easier_way_is_the_default_and_said():
+    """Definition: nothing is in the hands unless asked for, and before the flight; buttons and readings say it."""
+    shown = made()
+    assert shown.board.readings["flown by hand"] == "nothing"
+    assert shown.board.labels == {} and shown.board.absent == ["wings"]
+    presses(shown, "hand wings", "hand level-off")
+    assert shown.board.readings["flown by hand"] == "wings, level-off"
+    assert shown.board.heads == {"heading": "bank", "vertical speed": "nose"}
+    assert shown.board.labels["heading-10"][0] == "5 left"
+    assert shown.board.lit["hand wings"] and not shown.board.lit["hand speed"]
+    assert "level" in shown.board.absent and "wings" not in shown.board.absent
+    assert shown.board.state["heading"]["target_deg"] is None
+    assert shown.board.state["heading"]["words"].endswith("wings level.")
+    presses(shown, "hand wings")
+    assert "the easier way" in shown.message
+    assert shown.board.state["heading"]["bank_deg"] is None
+
+    async def flight():
+        presses(shown, "pause")
+        await answering(shown, 0.5)
+        presses(shown, "hand speed")
+        assert shown.message == "What is flown by hand is chosen before the flight."
+        presses(shown, "pause")
+
+    run(flight())
+    assert recording.every("test")[0].about["by_hand"] == "level-off"
+
+
+class PilotAtWork:
+    """Reads the instruments once a second and presses buttons for bank, nose and power."""
+
+    def __init__(self, flown, heading_deg, altitude_ft, ias_kt):
+        self.flown, self.heading_deg, self.altitude_ft, self.ias_kt = flown, heading_deg, altitude_ft, ias_kt
+        self.last_s = -1.0
+
+    def works(self):
+        fly = self.flown.cockpit
+        if fly.time_s - self.last_s < 1.0:
+            return
+        self.last_s = fly.time_s
+        off = (self.heading_deg - float(fly.sight.heading_deg[0]) + 180) % 360 - 180
+        self._to("heading", float(np.clip(1.2 * off, -20, 20)) - fly.hands.bank_deg, 5, 1)
+        climb_fpm = np.clip(4 * (self.altitude_ft - float(fly.sight.alt_ft[0])), -600, 600)
+        wanted_deg = round(float(climb_fpm) / 180 * 2) / 2
+        for _ in range(round(abs(wanted_deg - fly.hands.nose_deg) * 2)):
+            presses(self.flown, "vs+100" if wanted_deg > fly.hands.nose_deg else "vs-100")
+        if fly.time_s % 10 < 1:
+            slow_kt = self.ias_kt - float(fly.sight.ias_kt[0])
+            if abs(slow_kt) > 1:
+                presses(self.flown, "ias+1" if slow_kt > 0 else "ias-1")
+
+    def _to(self, name, change, large, small):
+        sign = "+" if change > 0 else "-"
+        left = abs(round(change))
+        presses(self.flown, *[f"{name}{sign}10"] * (left // large), *[f"{name}{sign}1"] * (left % large // small))
+
+
+def test_an_exercise_flown_by_hand_the_harder_way():
+    """Definition: an exercise of the course is flown to its end by bank, power and nose, passes and says so."""
+    question = QUESTIONS["sp-hand"]
+    givens = judging.draw(question, "Finch 12")
+    begin, plan = question.begin(givens), question.rows(givens)
+    courses = question.courses(givens)
+    inbound_deg, outbound_deg = givens["inbound_deg"], givens["course_deg"]
+    headings = plan[0]["then"]["heading_deg"], plan[1]["then"]["heading_deg"]
+
+    async def flight():
+        flown = panel.fly(
+            question.key,
+            "Fly.",
+            start=begin,
+            course_1_deg=courses[0],
+            course_2_deg=courses[1],
+            of=question.on,
+            day=question.day(givens),
+            aircraft=question.flown_by,
+            seed=1,
+            ends_at_dme_nm=question.ends_at_dme_nm,
+            about=question.about(givens),
+        )
+        presses(flown, "hand wings", "hand speed", "hand level-off")
+        pilot = PilotAtWork(flown, headings[0], begin["altitude_ft"], begin["ias_kt"])
+        out = False
+
+        def set_course(wanted_deg):
+            turn = round((wanted_deg - flown.cockpit.course_deg[0] + 180) % 360 - 180)
+            sign = "+" if turn > 0 else "-"
+            presses(flown, *[f"course1{sign}10"] * (abs(turn) // 10), *[f"course1{sign}1"] * (abs(turn) % 10))
+
+        def done():
+            nonlocal out
+            fly = flown.cockpit
+            if flown.ended:
+                return True
+            needle_deg, dme_nm = fly.needle_deg(1), fly.dme_nm()
+            if not out and int(fly.sight.flag_1[0]) == -1 and fly.time_s > 20:
+                out = True
+                set_course(outbound_deg)
+                pilot.heading_deg = headings[1]
+            elif not out and dme_nm > 1.3:
+                pilot.heading_deg = headings[0] + np.clip(3 * needle_deg, -20, 20)
+            elif out and dme_nm > 1.5:
+                pilot.heading_deg = headings[1] + np.clip(3 * needle_deg, -25, 25)
+            pilot.works()
+            return False
+
+        set_course(inbound_deg)
+        presses(flown, "identify", "pause", "rate5")
+        await answering(flown, 400, until=done)
+        return flown
+
+    flown = run(flight())
+    assert flown.ended == "at DME 6.4"
+    kept = recording.newest(question.key)
+    assert kept.intact and kept.about["by_hand"] == "wings, speed, level-off"
+    assert "Flown the harder way, by hand: wings, speed, level-off." in flown.report.value
+    verdict = judging.judge(question, givens, kept.text)
+    assert verdict.outcome is Outcome.PASS, verdict.text
+    assert np.std(kept.track.bank_deg) > 1, "wings held by somebody"

@@ -130,10 +130,13 @@ class Heading(Face):
         Where the nose points. [deg magnetic]
     target_deg : float or None
         Heading asked for, shown as an open mark. [deg magnetic]
+    bank_deg : float or None
+        Bank, right positive, where the wings are held by hand. [deg]
     """
 
     heading_deg: float
     target_deg: float | None = None
+    bank_deg: float | None = None
     kind: ClassVar[str] = "heading"
 
     def words(self) -> str:
@@ -141,7 +144,12 @@ class Heading(Face):
         asked = "" if self.target_deg is None else f", turning to {_spoken_deg(self.target_deg)}"
         if self.target_deg is not None and _spoken_deg(self.target_deg) == _spoken_deg(self.heading_deg):
             asked = ""
-        return f"Heading {_spoken_deg(self.heading_deg)}{asked}."
+        bank = "" if self.bank_deg is None else f", {self._bank()}"
+        return f"Heading {_spoken_deg(self.heading_deg)}{asked}{bank}."
+
+    def _bank(self) -> str:
+        size = round(abs(self.bank_deg or 0.0))
+        return f"bank {size} {'right' if (self.bank_deg or 0.0) > 0 else 'left'}" if size else "wings level"
 
     def numbers(self) -> list[tuple[str, str]]:
         """Give the heading."""
@@ -523,6 +531,10 @@ class Board(anywidget.AnyWidget):
         The table: what, reading, range; filled while ``numbers_shown`` asks for it.
     readings, lit, unusable : dict, dict, list
         Text beside the name of each group; which buttons are on; which cannot be pressed now.
+    absent : list
+        Buttons left out of sight, whose keys do nothing.
+    labels, heads : dict, dict
+        Other names for some buttons (label and said words) and for some groups.
     """
 
     _esm = _HERE / "faces.js"
@@ -545,6 +557,9 @@ class Board(anywidget.AnyWidget):
     readings: Any = traitlets.Dict().tag(sync=True)
     lit: Any = traitlets.Dict().tag(sync=True)
     unusable: Any = traitlets.List().tag(sync=True)
+    absent: Any = traitlets.List().tag(sync=True)
+    labels: Any = traitlets.Dict().tag(sync=True)
+    heads: Any = traitlets.Dict().tag(sync=True)
 
     def __init__(
         self,

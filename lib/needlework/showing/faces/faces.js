@@ -217,11 +217,20 @@ function heading(svg) {
   add(svg, "path", { class: "nw-tick nw-major", d: "M110 84 V92 M110 140 V148" });
   const digits = add(svg, "text", { class: "nw-digits", x: 110, y: 121, "text-anchor": "middle" });
   add(svg, "text", { class: "nw-label", x: 110, y: 137, "text-anchor": "middle" }, "heading");
+  const bank = add(svg, "path", { class: "nw-line nw-bank", d: "M-26 0 H-7 M7 0 H26 M-5 0 A5 5 0 0 0 5 0 M0 -5 V-12" });
+  const bankText = add(svg, "text", { class: "nw-label nw-bank-text", x: 10, y: 212 });
   return (d) => {
     put(card, { transform: `rotate(${(-d.heading_deg).toFixed(2)} 110 116)` });
     show(bug, d.target_deg !== null);
     if (d.target_deg !== null) put(bug, { transform: `rotate(${d.target_deg} 110 116)` });
     say(digits, three(d.heading_deg));
+    show(bank, d.bank_deg !== null);
+    show(bankText, d.bank_deg !== null);
+    if (d.bank_deg !== null) {
+      put(bank, { transform: `translate(186 202) rotate(${d.bank_deg.toFixed(1)})` });
+      const size = Math.round(Math.abs(d.bank_deg));
+      say(bankText, size ? `${size}\u00b0 ${d.bank_deg > 0 ? "right" : "left"}` : "level");
+    }
   };
 }
 
@@ -325,7 +334,7 @@ const SIGNS = { ArrowLeft: "\u2190", ArrowRight: "\u2192", ArrowUp: "\u2191", Ar
 const keySign = (name) => name.split("+").map((part) => SIGNS[part] || (part.length === 1 ? part.toUpperCase() : part)).join("");
 
 // Buttons and keys. What they mean is Python's business: an action's name is all that is sent.
-function pad(model, root, parent, tools) {
+function pad(model, root, parent, under, tools) {
   const send = (action) => model.send({ act: action });
   const box = tag(parent, "div", "nw-pad");
   const groups = {};
@@ -340,23 +349,23 @@ function pad(model, root, parent, tools) {
     if (!groups[control.group]) {
       const group = tag(box, "div", "nw-group");
       group.setAttribute("role", "group");
-      group.setAttribute("aria-label", control.group);
       const head = tag(group, "div", "nw-group-head");
-      tag(head, "span", "", control.group);
-      groups[control.group] = { value: tag(head, "strong", ""), row: tag(group, "div", "nw-group-row") };
+      const name = tag(head, "span", "", control.group);
+      groups[control.group] = { group, name, value: tag(head, "strong", ""), row: tag(group, "div", "nw-group-row"), actions: [] };
     }
     const button = tag(groups[control.group].row, "button", "nw-button nw-key-button");
     button.type = "button";
-    tag(button, "span", "", control.label);
+    const label = tag(button, "span", "", control.label);
     button.dataset.action = control.action;
-    buttons[control.action] = { button, key: tag(button, "kbd", "nw-key"), said: control.said };
+    groups[control.group].actions.push(control.action);
+    buttons[control.action] = { button, label, key: tag(button, "kbd", "nw-key"), control };
     button.addEventListener("click", () => {
       if (!root.classList.contains("nw-changing")) return send(control.action);
       waiting = control.action;
       for (const other of Object.values(buttons)) other.button.classList.toggle("nw-waiting", other.button === button);
     });
   }
-  const help = tag(parent, "p", "nw-caution");
+  const help = tag(under, "p", "nw-caution");
   const change = tag(tools, "button", "nw-button", "Change keys");
   change.type = "button";
   function changing(on) {
@@ -366,7 +375,8 @@ function pad(model, root, parent, tools) {
     for (const other of Object.values(buttons)) other.button.classList.remove("nw-waiting");
     help.textContent = on
       ? "Choose a button, then press its new key. Choose \u201cChange keys\u201d again when done."
-      : "Keys work while the panel has the focus: click it, or reach it with Tab. Esc gives the keys back to the notebook.";
+      : "Keys work while the panel has the focus: click it, or reach it with Tab. Esc gives the keys back to the notebook. "
+        + "Heading, speed and level-off are held for you, the easier way; before the flight you can take each in hand.";
   }
   change.addEventListener("click", () => changing(!root.classList.contains("nw-changing")));
   changing(false);
@@ -399,12 +409,15 @@ function pad(model, root, parent, tools) {
     const action = Object.keys(keys).find((name) => keys[name] === pressed(event));
     if (!action) return;
     event.preventDefault();
-    send(action);
+    if (!model.get("absent").includes(action)) send(action);
   });
 
   function keyed() {
-    for (const [action, { button, key, said }] of Object.entries(buttons)) {
+    const labels = model.get("labels");
+    for (const [action, { button, label, key, control }] of Object.entries(buttons)) {
       const name = model.get("shortcuts")[action] || "";
+      const [text, said] = labels[action] ?? [control.label, control.said];
+      say(label, text);
       say(key, name ? keySign(name) : "");
       button.setAttribute("aria-label", said);
       button.title = name ? `${said} (${keySign(name)})` : said;
@@ -413,20 +426,29 @@ function pad(model, root, parent, tools) {
   }
   function told() {
     const readings = model.get("readings");
-    for (const [name, group] of Object.entries(groups)) say(group.value, readings[name] || "");
+    const heads = model.get("heads");
+    for (const [name, group] of Object.entries(groups)) {
+      say(group.value, readings[name] || "");
+      say(group.name, heads[name] ?? name);
+      put(group.group, { "aria-label": heads[name] ?? name });
+      group.group.hidden = group.actions.every((action) => model.get("absent").includes(action));
+    }
     const lit = model.get("lit");
     for (const [action, { button }] of Object.entries(buttons)) {
       button.disabled = model.get("unusable").includes(action);
+      button.hidden = model.get("absent").includes(action);
       if (action in lit) button.setAttribute("aria-pressed", String(lit[action]));
     }
   }
   model.on("change:shortcuts", keyed);
-  model.on("change:readings change:lit change:unusable", told);
+  model.on("change:labels", keyed);
+  model.on("change:readings change:lit change:unusable change:absent change:heads", told);
   keyed();
   told();
   return () => {
     model.off("change:shortcuts", keyed);
-    model.off("change:readings change:lit change:unusable", told);
+    model.off("change:labels", keyed);
+    model.off("change:readings change:lit change:unusable change:absent change:heads", told);
   };
 }
 
@@ -507,7 +529,8 @@ function board(model, el) {
   // A panel says what is to be done above its instruments, a what-if what is seen below its picture.
   const above = flown ? tag(root, "p", "nw-sentence") : null;
   const cabin = tag(root, "div", flown ? "nw-cabin" : "");
-  const stage = tag(cabin, "div", "nw-stage");
+  const front = tag(cabin, "div", flown ? "nw-front" : "");
+  const stage = tag(front, "div", "nw-stage");
   const side = flown ? tag(cabin, "div", "nw-side") : null;
   const sentence = above ?? tag(root, "p", "nw-sentence");
   const tools = tag(root, "div", "nw-tools");
@@ -517,7 +540,7 @@ function board(model, el) {
   const speak = flown ? null : tag(tools, "button", "nw-button", "Read out");
   const numbers = flown ? null : tag(tools, "button", "nw-button", "Numbers");
   const size = tag(tools, "button", "nw-button", "Classroom size");
-  const padded = flown ? pad(model, root, side, tools) : () => {};
+  const padded = flown ? pad(model, root, side, front, tools) : () => {};
   tag(tools, "span", "nw-caution", "Training aid with invented data. Not for navigation.");
   const live = tag(root, "div", "nw-spoken");
   live.setAttribute("aria-live", "polite");
@@ -619,6 +642,9 @@ function board(model, el) {
     (scope() ?? root).classList.toggle("nw-stacked", stacked);
     const most = Math.min(stacked ? room / wide : next, Math.max(smallest, (sight - words) / high));
     setUnit(Math.min(largest, most));
+    // Smaller pictures may leave the words fewer letters a line: what is too high now is taken off once more.
+    const over = (scope() ?? root).offsetHeight - sight + gap;
+    if (over > 0 && !stacked) setUnit(Math.max(smallest, Math.min(largest, most) - over / high));
   }
   let known = "";
   function sized() {

@@ -11,6 +11,7 @@ import numpy as np
 from needlework.flying import flight
 from needlework.flying.plan import Start
 from needlework.showing.faces import CourseDeviation
+from needlework.showing.panel.hands import MOST_NOSE_DEG, Hands
 from needlework.trade import geodesy, ident, vor
 from needlework.world.aircraft import Aircraft
 from needlework.world.procedure import Procedure
@@ -76,6 +77,9 @@ class Cockpit:
         self.identified = False
         self.stopwatch_s = 0.0
         self.stopwatch_runs = False
+        gust_kt = 0.0 if day.wind.gust_kt is None else day.wind.gust_kt - day.wind.speed_kt[0]
+        self.begun = False
+        self.hands = Hands(craft, gust_kt, seed)
         self._command = flight.steady(self.state)
         self.sight = self._look(None)
 
@@ -98,7 +102,11 @@ class Cockpit:
                 said = str(getattr(self, f"_{name}")(int(action[len(name) :])) or "")
                 self._set()
                 return said
-        if action == "level":
+        if action.startswith("hand "):
+            return self._take(action.removeprefix("hand "))
+        if action == "wings":
+            self.hands.bank_deg = 0.0
+        elif action == "level":
             self.vs_fpm = 0.0
             # What it still rises or sinks while the vertical speed dies away comes on top.
             after_ft = float(self.state.vs_fpm[0]) / 60.0 * self.craft.vertical_lag_s
@@ -114,7 +122,27 @@ class Cockpit:
             return f"You hear {morse}. {self.way.station.ident} is what it should be: letter by letter, is it?"
         return ""
 
+    def _take(self, name: str) -> str:
+        """Take wings, speed or level-off into the hands, or give them back; only before the flight."""
+        if self.begun:
+            return "What is flown by hand is chosen before the flight."
+        self.hands.switch(name, float(self.state.ias_kt[0]), float(self.state.configuration[0]))
+        if name not in self.hands.taken:
+            held = {"wings": "The heading is", "speed": "The airspeed is", "level-off": "The level-off is"}[name]
+            return f"{held} held for you again: the easier way."
+        return {
+            "wings": "The wings are yours: you set the bank, the heading follows. Nobody holds a heading.",
+            "speed": "The speed is yours: you set the power. "
+            "A climb costs speed, and so does flap; a descent gains some.",
+            "level-off": "The level-off is yours: you raise and lower the nose. Nobody stops a climb or a descent.",
+        }[name]
+
     def _heading(self, size: int) -> None:
+        if "wings" in self.hands.taken:
+            step = math.copysign(5.0 if abs(size) >= 10 else 1.0, size)
+            most = self.craft.bank_limit_deg
+            self.hands.bank_deg = float(np.clip(self.hands.bank_deg + step, -most, most))
+            return
         # Beyond a full turn ahead of the nose nobody knows any more what was asked for.
         wanted = self.heading_deg + size
         if abs(wanted - float(self.state.heading_deg[0])) <= 350.0:
@@ -127,15 +155,20 @@ class Cockpit:
         self.course_deg[1] = (self.course_deg[1] + size) % 360.0
 
     def _ias(self, size: int) -> str:
-        slowest = 0.9 * self.craft.threshold_kt
-        fastest = 1.15 * self.craft.cruise_kt
-        self.ias_kt = float(np.clip(self.ias_kt + size, math.ceil(slowest), math.floor(fastest)))
+        if "speed" in self.hands.taken:
+            self.hands.power_pct = float(np.clip(self.hands.power_pct + size, 0.0, 100.0))
+            return ""
+        self.ias_kt = float(np.clip(self.ias_kt + size, self.hands.slowest_kt, self.hands.fastest_kt))
         limit = self.craft.configurations[self.configuration].max_kt
         if limit is not None and self.ias_kt > limit:
             return f"{self._step_name(self.configuration)} is flown at {limit:.0f} kt or less."
         return ""
 
     def _vs(self, size: int) -> None:
+        if "level-off" in self.hands.taken:
+            nose = self.hands.nose_deg + math.copysign(0.5, size)
+            self.hands.nose_deg = float(np.clip(nose, -MOST_NOSE_DEG, MOST_NOSE_DEG))
+            return
         top = math.floor(self.craft.climb_fpm / 50.0) * 50.0
         self.vs_fpm = float(np.clip(self.vs_fpm + size, -2000.0, top))
         if self.vs_fpm == 0.0:
@@ -184,7 +217,10 @@ class Cockpit:
         while end - self.time_s > 1e-6:
             whole = math.floor(self.time_s + 1e-6) + 1.0
             step = min(end, whole, self.time_s + flight.STEP_S) - self.time_s
-            self.state = flight.step(self.state, self._command, self._air, self.craft, step)
+            command = self._command
+            if self.hands:
+                command = self.hands.command(command, self.state, self._air)
+            self.state = flight.step(self.state, command, self._air, self.craft, step)
             self.sight = self._look(self.sight)
             if self.stopwatch_runs:
                 self.stopwatch_s += step
@@ -225,6 +261,13 @@ class Cockpit:
             "configuration": float(math.floor(float(state.configuration[0]) + 1e-6)),
             "identified": float(self.identified),
         }
+
+    def absent(self) -> list[str]:
+        """Give the buttons that mean nothing as the flight is flown: what is in the hands is held by nobody else."""
+        dead = [] if "wings" in self.hands.taken else ["wings"]
+        if "level-off" in self.hands.taken:
+            dead += ["level", *(f"stop{size:+d}" for size in (-100, -20, 20, 100))]
+        return dead
 
     def place_nm(self) -> tuple[float, float]:
         """East and north of the station on the axes of its radials: the truth. [NM]"""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from needlework.showing.faces import Control
 
 RATES = (1, 2, 5, 10)
@@ -20,8 +22,11 @@ def _steps(group: str, name: str, said: str, unit: str, keys: str, sizes: tuple[
     return made
 
 
+_HEADING = _steps("heading", "heading", "turn left|turn right", "degrees", "ArrowLeft ArrowRight", (1, 10))
 CONTROLS: tuple[Control, ...] = (
-    *_steps("heading", "heading", "turn left|turn right", "degrees", "ArrowLeft ArrowRight", (1, 10)),
+    *_HEADING[:2],
+    Control("wings", "heading", "level", "v", "wings level"),
+    *_HEADING[2:],
     *_steps("course 1", "course1", "selector 1 back|selector 1 on", "degrees", "q w", (1, 10)),
     *_steps("course 2", "course2", "selector 2 back|selector 2 on", "degrees", "a s", (1, 10)),
     *_steps("airspeed", "ias", "slower by|faster by", "knots", "z x", (1, 5)),
@@ -29,18 +34,58 @@ CONTROLS: tuple[Control, ...] = (
     Control("level", "vertical speed", "level now", "l", "level off now"),
     Control("vs+100", "vertical speed", "+100", "ArrowUp", "climb 100 feet a minute more"),
     *_steps("level off at", "stop", "lower by|higher by", "feet", "PageDown PageUp", (20, 100)),
-    Control("configuration-1", "flap and gear", "one step up", "Shift+f", "flap or gear one step up"),
-    Control("configuration+1", "flap and gear", "next step", "f", "flap or gear one step down"),
+    Control("configuration-1", "flap and gear", "less", "Shift+f", "flap or gear one step up"),
+    Control("configuration+1", "flap and gear", "more", "f", "flap or gear one step down"),
+    Control("identify", "station", "identify", "i", "listen to the ident of the station"),
     Control("stopwatch", "stopwatch", "start / stop", "c", "start or stop the stopwatch"),
     Control("zero", "stopwatch", "zero", "Shift+c", "set the stopwatch to zero"),
-    Control("identify", "station", "identify", "i", "listen to the ident of the station"),
     Control("pause", "time", "fly / pause", "Space", "fly, or pause"),
     *(Control(f"rate{n}", "time", f"×{n}", str(n)[-1], f"time runs {n} times as fast") for n in RATES),
     Control("plan", "plan view", "cover / uncover", "p", "cover or uncover the plan view"),
-    Control("speak", "plan view", "speak needles", "r", "speak needles, flags and DME"),
-    Control("end", "flight", "end and debrief", "e", "end the flight"),
+    Control("speak", "plan view", "speak", "r", "speak needles, flags and DME"),
+    Control("hand wings", "flown by hand", "wings", "b", "wings by hand: you set the bank"),
+    Control("hand speed", "flown by hand", "speed", "n", "speed by hand: you set the power"),
+    Control("hand level-off", "flown by hand", "level-off", "m", "level-off by hand: you set the nose"),
+    Control("end", "flight", "end", "e", "end the flight and hear how it went"),
 )
 """Every button of the panel with the key that stands for it at first."""
 
 ACTIONS = tuple(control.action for control in CONTROLS)
 """What the buttons ask for."""
+
+_BY_HAND: dict[str, tuple[tuple[str, str, str], ...]] = {
+    "wings": (
+        ("heading-10", "5 left", "bank 5 degrees to the left"),
+        ("heading-1", "1 left", "bank 1 degree to the left"),
+        ("heading+1", "1 right", "bank 1 degree to the right"),
+        ("heading+10", "5 right", "bank 5 degrees to the right"),
+    ),
+    "speed": (
+        ("ias-5", "−5", "5 percent less power"),
+        ("ias-1", "−1", "1 percent less power"),
+        ("ias+1", "+1", "1 percent more power"),
+        ("ias+5", "+5", "5 percent more power"),
+    ),
+    "level-off": (
+        ("vs-100", "½ down", "nose half a degree down"),
+        ("vs+100", "½ up", "nose half a degree up"),
+    ),
+}
+_HEADS = {"wings": ("heading", "bank"), "speed": ("airspeed", "power"), "level-off": ("vertical speed", "nose")}
+
+
+def named_by_hand(taken: Collection[str]) -> tuple[dict[str, tuple[str, str]], dict[str, str]]:
+    """Give what buttons and their groups are called when some of the flying is in the pilot's hands.
+
+    Parameters
+    ----------
+    taken : collection of str
+        What is flown by hand; see :data:`needlework.showing.panel.hands.SWITCHES`.
+
+    Returns
+    -------
+    tuple of dict
+        Label and said words by what a button asks for, and name by group, of those that differ.
+    """
+    buttons = {action: (label, said) for name in taken for action, label, said in _BY_HAND[name]}
+    return buttons, dict(_HEADS[name] for name in taken)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import html
 import typing
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, TypeAlias
 
@@ -51,16 +51,27 @@ def debriefed(way: Procedure, craft: Aircraft, whole: bool) -> Debriefed:
 
     def told(flown: recording.Recording) -> tuple[str, dict[str, Any]]:
         track = flown.track
+        hands = _by_hand(flown.about)
         if not whole:
-            return _strips(track), {"score": None}
+            return hands + _strips(track), {"score": None}
         # Most flights ask for no examiner, and his rubric takes its time to load.
         from needlework import debrief
 
         report = debrief.debrief(track, way, craft)
         summary = {"score": round(report.score, 1), "passed": report.passed}
-        return _page(report, debrief.text(report)) + _strips(track), summary
+        return hands + _page(report, debrief.text(report)) + _strips(track), summary
 
     return told
+
+
+def _by_hand(about: Mapping[str, Any]) -> str:
+    """Say which way was flown, as the recording has it under its seal; recordings of an earlier version do not."""
+    taken = str(about.get("by_hand", ""))
+    if not taken:
+        return ""
+    if taken == "nothing":
+        return "<p>Heading, speed and level-off were held for you.</p>"
+    return f"<p>Flown the harder way, by hand: {html.escape(taken)}.</p>"
 
 
 def _page(report: Debrief, said: str) -> str:

@@ -54,16 +54,21 @@ def instruments(fly: Cockpit) -> dict[str, Face]:
         By name, as :data:`ROWS` has them.
     """
     sight = fly.sight
-    target_ft = None if math.isnan(fly.target_ft) else fly.target_ft
+    taken = fly.hands.taken
+    target_ft = None if math.isnan(fly.target_ft) or "level-off" in taken else fly.target_ft
     step = fly.craft.configurations[math.floor(float(sight.configuration[0]) + 1e-6)].name
     travelling = abs(float(sight.configuration[0]) - fly.configuration) > 1e-6
     return {
         "needle 1": fly.deviation(1),
         "needle 2": fly.deviation(2),
-        "airspeed": airspeed(float(sight.ias_kt[0]), fly.ias_kt),
+        "airspeed": airspeed(float(sight.ias_kt[0]), None if "speed" in taken else fly.ias_kt),
         "altimeter": altimeter(float(sight.alt_ft[0]), target_ft),
-        "vertical speed": vertical_speed(float(sight.vs_fpm[0]), fly.vs_fpm),
-        "heading": Heading(float(sight.heading_deg[0]), fly.heading_deg % 360.0),
+        "vertical speed": vertical_speed(float(sight.vs_fpm[0]), None if "level-off" in taken else fly.vs_fpm),
+        "heading": Heading(
+            float(sight.heading_deg[0]),
+            None if "wings" in taken else fly.heading_deg % 360.0,
+            float(fly.state.bank_deg[0]) if "wings" in taken else None,
+        ),
         "dme": dme(fly.dme_nm()),
         "stopwatch": clock(fly.stopwatch_s, "stopwatch"),
         "flown": clock(fly.time_s, "flown"),
@@ -104,14 +109,19 @@ def readings(fly: Cockpit, covered: bool) -> dict[str, str]:
     dict of str to str
         By the name of the group of buttons.
     """
+    taken, hands = fly.hands.taken, fly.hands
     wanted = "level" if fly.vs_fpm == 0 else f"{fly.vs_fpm:+,.0f} ft/min".replace("-", "−")
+    if "level-off" in taken:
+        wanted = f"{abs(hands.nose_deg):g}° {'up' if hands.nose_deg > 0 else 'down'}" if hands.nose_deg else "level"
+    bank = f"{abs(hands.bank_deg):.0f}° {'right' if hands.bank_deg > 0 else 'left'}" if hands.bank_deg else "level"
     return {
-        "heading": three_digits(direction_deg=fly.heading_deg)[:3],
+        "heading": bank if "wings" in taken else three_digits(direction_deg=fly.heading_deg)[:3],
         "course 1": three_digits(direction_deg=fly.course_deg[0])[:3],
         "course 2": three_digits(direction_deg=fly.course_deg[1])[:3],
-        "airspeed": f"{fly.ias_kt:.0f} kt",
+        "airspeed": f"{hands.power_pct:.0f} %" if "speed" in taken else f"{fly.ias_kt:.0f} kt",
         "vertical speed": wanted,
-        "level off at": f"{fly.stop_ft:,.0f} ft",
+        "level off at": "by hand" if "level-off" in taken else f"{fly.stop_ft:,.0f} ft",
+        "flown by hand": hands.said(),
         "flap and gear": fly.craft.configurations[fly.configuration].name,
         "station": f"{fly.way.station.ident} {fly.way.station.frequency_mhz:.2f}",
         "plan view": "covered" if covered else "in sight",

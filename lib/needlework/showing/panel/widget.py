@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import html
 import math
+from collections import deque
 from collections.abc import Mapping
 from typing import Any
 
@@ -16,7 +17,8 @@ from needlework.showing.faces import Board, Digits, Face
 from needlework.showing.faces.twin import show_with_still
 from needlework.showing.panel import shown
 from needlework.showing.panel.cockpit import Cockpit
-from needlework.showing.panel.controls import ACTIONS, CONTROLS, RATES
+from needlework.showing.panel.controls import ACTIONS, CONTROLS, RATES, named_by_hand
+from needlework.showing.panel.hands import SWITCHES
 from needlework.showing.panel.keys import keep_keys, own_keys
 from needlework.showing.panel.pages import Debriefed, broken_off, near, spoken_time
 from needlework.showing.panel.task import Task
@@ -27,6 +29,7 @@ _LATE_S = 1.0
 _AWAY_S = 8.0
 _CONFIRM_S = 6.0
 _TRAIL_NM = 0.05
+_PACE_S = 3.0
 
 _panels: dict[str, Panel] = {}
 
@@ -82,6 +85,7 @@ class Panel:
         self._recorder: recording.Recorder | None = None
         self._running: asyncio.Task[None] | None = None
         self._rate = 1
+        self._pace: deque[tuple[float, float]] = deque()
         self._seen = self._sent = 0
         self._sent_at = self._seen_at = self._end_asked_at_s = -math.inf
         self._covered = True
@@ -124,6 +128,7 @@ class Panel:
                 self._start()
         elif action.startswith("rate"):
             self._rate = int(action.removeprefix("rate"))
+            self._pace.clear()
         elif action == "end":
             self._asked_to_end()
         else:
@@ -146,11 +151,13 @@ class Panel:
                 other._tell()
         if self._recorder is None:
             try:
-                self._recorder = recording.Recorder(self.task.name, self._about)
+                about = {**self._about, "by_hand": self.cockpit.hands.said()}
+                self._recorder = recording.Recorder(self.task.name, about)
             except BadData as fault:
                 self.message = str(fault)
                 return
             self._recorder.add(self.cockpit.row())
+            self.cockpit.begun = True
         self._running = asyncio.get_running_loop().create_task(self._run())
         self.message = self.task.goal
         self.board.glide_ms = 1000.0 * _PERIOD_S * 1.2
@@ -165,6 +172,7 @@ class Panel:
     async def _run(self) -> None:
         now = asyncio.get_running_loop().time
         last = self._seen_at = now()
+        self._pace.clear()
         while not self.ended:
             await asyncio.sleep(_PERIOD_S)
             # While another cell computes the kernel cannot fly: time then stands still, it does not jump.
@@ -177,6 +185,9 @@ class Panel:
             finally:
                 if self.ended:
                     self._tell()
+            self._pace.append((now(), self.cockpit.time_s))
+            while now() - self._pace[0][0] > _PACE_S:
+                self._pace.popleft()
             # The browser answers each picture. No answer, no new picture: a slow browser drops some, it queues none.
             if self._seen >= self._sent or now() - self._sent_at > _LATE_S:
                 self._tell()
@@ -257,15 +268,32 @@ class Panel:
                 "pause": self.flying,
                 "plan": not self._covered,
                 "stopwatch": self.cockpit.stopwatch_runs,
+                **{f"hand {name}": name in self.cockpit.hands.taken for name in SWITCHES},
                 **{f"rate{n}": n == self._rate for n in RATES},
             }
-            board.unusable = [a for a in ACTIONS if a not in ("plan", "speak")] if self.ended else []
+            board.unusable = self._unusable()
+            board.absent = self.cockpit.absent()
+            board.labels, board.heads = named_by_hand(self.cockpit.hands.taken)
             board.tick = self._sent
 
+    def _unusable(self) -> list[str]:
+        if self.ended:
+            return [action for action in ACTIONS if action not in ("plan", "speak")]
+        return [f"hand {name}" for name in SWITCHES] if self.cockpit.begun else []
+
     def _faces(self) -> dict[str, Face]:
-        rate = f"×{self._rate}" if self.flying else "ended" if self.ended else "paused"
+        rate = self._paced() if self.flying else "ended" if self.ended else "paused"
         plan = shown.COVERED if self._covered else shown.plan(self.cockpit, self._trail, self.task.radials)
         return {**shown.instruments(self.cockpit), "rate": Digits("time", text=rate), "plan": plan}
+
+    def _paced(self) -> str:
+        """Say how fast time runs: as asked, or as fast as this machine can where that is less."""
+        if len(self._pace) > 1:
+            (began, from_s), (ended, to_s) = self._pace[0], self._pace[-1]
+            true = (to_s - from_s) / (ended - began) if ended - began > 0.5 * _PACE_S else float(self._rate)
+            if true < 0.9 * self._rate:
+                return f"only ×{true:.1f}"
+        return f"×{self._rate}"
 
     def _ipython_display_(self) -> None:
         words = f"{self.task.goal} At the start: {shown.spoken(self.cockpit)} Run this cell to fly."
