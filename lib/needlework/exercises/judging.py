@@ -94,7 +94,9 @@ def judge(
         blank = False
     if blank:
         return Verdict(
-            Outcome.NOT_ATTEMPTED, 0.0, "No answer yet. Put yours in place of `None`, then run both cells."
+            Outcome.NOT_ATTEMPTED,
+            0.0,
+            "No answer yet. Write yours where it is asked for, in the notebook in place of `None`, then check it.",
         )
     try:
         more = {} if flights is None else {"flights": flights}

@@ -31,7 +31,7 @@ _NAMELESS = (
     "the quotation marks, and run that cell again before you begin."
 )
 _AT_HOME = "Your instructor tells the worked answers when the work is handed back."
-_NO_FLIGHT = "No flight yet. Fly the panel above to its end, then run both cells."
+_NO_FLIGHT = "No flight yet. Fly the panel above to its end, then hand it in; in the notebook, run both cells."
 
 
 def _picture(name: str, values: Mapping[str, Any]) -> None:
