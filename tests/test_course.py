@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 from needlework.basis.errors import BadData
-from needlework.course import command
+from needlework.course import command, start_page
 from needlework.exercises import progress, recording
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.flying import tracklog
@@ -184,7 +184,7 @@ def _page_text(page):
 def test_start_page_of_a_beginner():
     """Definition: nothing done yet: begin with the first lesson; all its minutes are left."""
     lesson = LESSONS[LESSON]
-    page = command.start_page([lesson], progress.Progress())
+    page = start_page.page(start_page.overview([lesson], progress.Progress()))
     text = _page_text(page)
     assert f"**Next.** Begin with [{lesson.title}]({LESSON}/{LESSON}.ipynb)." in text
     sittings = " ".join(map(str, lesson.sittings))
@@ -203,7 +203,7 @@ def test_start_page_half_way(tmp_path):
     for key in keys[:half]:
         progress.note_try(key, "PASS", 1.0, where=tmp_path)
     progress.note_try(keys[half], "WRONG", 0.0, where=tmp_path)
-    text = _page_text(command.start_page([lesson], progress.read(tmp_path), ["Told today."]))
+    text = _page_text(start_page.page(start_page.overview([lesson], progress.read(tmp_path), ["Told today."])))
     assert "**Next.** Go on with" in text
     assert f"The first question still open is number {half + 1} of {len(keys)}." in text
     assert "**Due.** 1 to look at again. [" in text
@@ -227,12 +227,12 @@ def test_a_task_without_its_verdict_does_not_hold_the_course_up(tmp_path):
         else:
             progress.note_try(key, "PASS", 1.0, where=tmp_path)
     passed = f"{len(first.questions) - len(tasks)} of {len(first.questions)}"
-    text = _page_text(command.start_page([first, second], progress.read(tmp_path)))
+    text = _page_text(start_page.page(start_page.overview([first, second], progress.read(tmp_path))))
     assert f"| {passed} | 0 |" in text
     assert "| task not yet judged |" in text
     assert f"**Next.** Begin with [{second.title}]" in text
     progress.note_try(tasks[0], "WRONG", 0.0, where=tmp_path)
-    text = _page_text(command.start_page([first, second], progress.read(tmp_path)))
+    text = _page_text(start_page.page(start_page.overview([first, second], progress.read(tmp_path))))
     assert f"**Next.** Go on with [{first.title}]" in text
 
 
@@ -242,7 +242,7 @@ def test_what_was_right_once_stays_passed(tmp_path):
     for key in lesson.questions:
         progress.note_try(key, "PASS", 1.0, where=tmp_path)
     progress.note_try(lesson.questions[0], "WRONG", 0.0, where=tmp_path)
-    text = _page_text(command.start_page([lesson], progress.read(tmp_path)))
+    text = _page_text(start_page.page(start_page.overview([lesson], progress.read(tmp_path))))
     sittings = " ".join(f"{minutes}✓" for minutes in lesson.sittings)
     assert f"| done | {sittings} | {len(lesson.questions)} of {len(lesson.questions)} | 0 |" in text
     assert "**Due.** 1 to look at again. [" in text
@@ -261,7 +261,7 @@ def test_hard_questions_come_back_after_days():
             done.questions[key].rungs = 1
         if number == 2:
             done.questions[key].tries, done.questions[key].when_s = 2, now
-    text = _page_text(command.start_page([lesson], done))
+    text = _page_text(start_page.page(start_page.overview([lesson], done)))
     first, second = (question.title for question in lesson.outlines[:2])
     assert f"**Due.** 2 to look at again. [{lesson.title}]({LESSON}/{LESSON}.ipynb): “{first}”, “{second}”." in text
     assert "| done |" in text

@@ -17,7 +17,7 @@ from nbclient import NotebookClient
 from needlework.basis.errors import BadData
 from needlework.basis.places import BESIDE, VARIABLE, edition
 from needlework.building import apart, own_lessons, walls
-from needlework.course import command, extra
+from needlework.course import command, extra, start_page
 from needlework.desk import room
 from needlework.desk.homework import Desk
 from needlework.exercises import catalogue, progress
@@ -175,7 +175,7 @@ def test_the_start_page_shows_it_and_keeps_what_was_made(built, tmp_path):
     assert command.bring_own(home, found) == []
     lying, left_out = extra.lying_in(home)
     assert (list(lying), left_out) == ([KEY], [])
-    page = command.start_page([each.lesson for each in lying.values()], progress.Progress())
+    page = start_page.page(start_page.overview([each.lesson for each in lying.values()], progress.Progress()))
     assert "Inbound to Tessoly" in page and f"({KEY}/{KEY}.ipynb)" in page and "0 of 3" in page
     copy_, data = home / KEY / f"{KEY}.ipynb", home / KEY / BESIDE / "lesson.json"
     copy_.write_text("worked", encoding="utf-8")

@@ -18,21 +18,20 @@ _CAUTION = (
     "**Training aid with invented data. Not for navigation.** Current charts, your local rules and a qualified "
     "instructor come first."
 )
-_HOW = (
-    "In the menu choose *Run*, then *Run All Cells*. Put each answer in place of `None` and press Shift + Enter "
-    "twice."
-)
+_HOW = """\
+**Are there fields under the questions?** Then type your answer there and press Enter. If not: in the menu choose *Run*, then
+*Run All Cells*. Put each answer in place of `None` and press Shift + Enter twice."""
 # The lines of the two long texts are those of the notebook.
 # ruff: noqa: E501
 _HOW_AT_FIRST = """\
-**How a lesson works.** In the menu choose *Run*, then *Run All Cells*: every question and picture appears. Then scroll up and
-read from the top. Put your answer in place of `None`, press Shift + Enter, and Shift + Enter once more for the verdict. Write
-numbers bare: 45 for heading 045, 2000 for 2,000 ft, a point for decimals, no units; letters in quotation marks. Ctrl + S
-saves; Ctrl + B closes the list on the left and gives pictures and panel their room. On another day run all cells again: your
-answers are still in them."""
+**How a lesson works.** Are there fields under the questions? Then type your answer there, as you would write it on a
+kneeboard, and press Enter. If not: in the menu choose *Run*, then *Run All Cells*, scroll up and read from the top. Put your
+answer in place of `None`, press Shift + Enter, and Shift + Enter once more for the verdict. Write numbers bare: 45 for
+heading 045, 2000 for 2,000 ft, a point for decimals, no units; letters in quotation marks. Ctrl + S saves. On another day
+run all cells again: your answers are still in them."""
 _HANDING_IN = """\
 **With an instructor?** Save this notebook and hand the file in as they ask; the verdict comes from them. **Working alone?** When
-the task is filled in and both cells have been run, the button judges it and shows the worked answer."""
+the task is filled in and noted, the button judges it and shows the worked answer."""
 _SETUP = """\
 from needlework.lesson import ask, begin, check, recap, reveal
 
@@ -46,7 +45,7 @@ _SITTINGS = {1: "one sitting", 2: "two sittings", 3: "three sittings", 4: "four 
 _COUNT = {3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight", 9: "nine", 10: "ten"}
 _SHORT_TABLE = 50
 _LONGEST = 88
-_TITLE_PART, _SETUP_PART, _SITTING_PART, _LAST_PART = "title", "setup", "sitting", "progress"
+_TITLE_PART, _HOW_PART, _SETUP_PART, _SITTING_PART, _LAST_PART = "title", "how", "setup", "sitting", "progress"
 _WORDS_PART = "words"
 
 
@@ -79,7 +78,9 @@ class _Builder:
         self.imported: set[str] = set()
 
     def build(self, first: bool) -> dict[str, Any]:
-        self._add("markdown", _title(self.lesson, first), _TITLE_PART)
+        self._add("markdown", _title(self.lesson), _TITLE_PART)
+        # A page in front of the notebook leaves this cell out.
+        self._add("markdown", _HOW_AT_FIRST if first else _HOW, _HOW_PART)
         self._add("code", _SETUP.format(key=self.lesson.key), _SETUP_PART)
         part, section, sitting = _SETUP_PART, 0, 0
         for each in self.lesson.parts:
@@ -102,7 +103,8 @@ class _Builder:
         if words:
             self._add("markdown", words, _WORDS_PART)
         self._add("code", f'recap("{self.lesson.key}")', _LAST_PART)
-        return {"cells": self.cells, "metadata": _METADATA, "nbformat": 4, "nbformat_minor": 5}
+        metadata = {**_METADATA, "needlework": {"lesson": self.lesson.key}}
+        return {"cells": self.cells, "metadata": metadata, "nbformat": 4, "nbformat_minor": 5}
 
     def _add(
         self, kind: str, source: str, part: str, grade: dict[str, Any] | None = None, folded: bool = False
@@ -186,7 +188,7 @@ class _Builder:
         )
 
 
-def _title(lesson: Lesson, first: bool) -> str:
+def _title(lesson: Lesson) -> str:
     """The first cell: what can be done afterwards, how long it takes, where the task stands."""
     can = ";\n".join(f"- {each}" for each in lesson.top["afterwards"])
     sections, breaks, task = 0, [], ""
@@ -207,7 +209,7 @@ def _title(lesson: Lesson, first: bool) -> str:
     return (
         f"# {lesson.top['title']}\n\n**After this you can**\n\n{can}.\n\n"
         f"{time}. Builds on: {lesson.top['builds on']}. Not here: {lesson.top['not here']}.{task}\n\n"
-        f"{_CAUTION}\n\n{_HOW_AT_FIRST if first else _HOW}"
+        f"{_CAUTION}"
     )
 
 

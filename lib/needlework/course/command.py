@@ -18,24 +18,16 @@ from typing import Any, NoReturn
 
 from needlework.basis.errors import BadData, NeedleworkError
 from needlework.basis.places import BESIDE
-from needlework.course import extra
+from needlework.course import extra, start_page
 from needlework.exercises import progress, recording
 from needlework.exercises.catalogue import LESSONS, Lesson
 
 ROOT = Path(__file__).resolve().parents[3]
 """The checkout: ``lessons``, ``solutions`` and ``datasets`` lie here."""
 
-START_PAGE = "start.ipynb"
-CAUTION = (
-    "**Training aid with invented data. Not for navigation.** This course trains arithmetic, pictures and habits. "
-    "It does not replace flight instruction, the aircraft's handbook, current charts and notices, published "
-    "minimums or the rules of your state. Fly with a licensed instructor. In the aircraft identify every station, "
-    "check receivers and altimeter as your rules demand, and go around when in doubt."
-)
 
-_NAMED_DUE = 3
-_DAYS_BETWEEN = 3
-"""Days after which a question that was hard is asked again: what is recalled twice, stays."""
+_CELLS = "#cells"
+"""Behind a file's name: what its cells say, where only that is compared."""
 
 DOORS = {
     "new": "needlework.building.scaffold",
@@ -143,6 +135,16 @@ def _free_name(path: Path) -> Path:
     return free
 
 
+def _work(path: Path) -> str:
+    """Give a digest of what is written in a notebook's cells: opening and running it changes the file, and not this."""
+    try:
+        book = json.loads(path.read_text(encoding="utf-8"))
+        cells = [(cell["cell_type"], "".join(cell["source"])) for cell in book["cells"]]
+    except (OSError, ValueError, KeyError, TypeError):
+        return ""
+    return hashlib.sha256(json.dumps(cells).encode()).hexdigest()
+
+
 class Copies:
     """Which released file each file in the learner's folder was copied from, so that work is never overwritten.
 
@@ -194,7 +196,7 @@ class Copies:
         elif _digest(target) != released_digest:
             if released_digest in seen:
                 return ""
-            if seen and _digest(target) == seen[0]:
+            if seen and (_digest(target) == seen[0] or _work(target) in self.known.get(f"{name}{_CELLS}", [])):
                 kept = self.set_aside(target)
                 _write(target, source.read_bytes())
                 told = f"{name} is a newer version; the old one, which you had not changed, is {self._named(kept)}."
@@ -205,8 +207,11 @@ class Copies:
                 self.known[name] = [*(seen or [""]), released_digest]
                 self._save()
                 return f"{name} has a newer version; your work is untouched, the new one is {self._named(beside)}."
-        if seen[:1] != [released_digest]:
+        cells = [_work(source)] if source.suffix == ".ipynb" else []
+        if seen[:1] != [released_digest] or self.known.get(f"{name}{_CELLS}", []) != cells:
             self.known[name] = [released_digest]
+            if cells:
+                self.known[f"{name}{_CELLS}"] = cells
             self._save()
         return told
 
@@ -226,11 +231,11 @@ class Copies:
 
     def write_page(self, text: str) -> None:
         """Write the start page; if the learner changed the last one, that one is kept in the backup folder."""
-        page = self.folder / START_PAGE
-        if page.exists() and self.known.get(START_PAGE, [""])[0] not in (_digest(page), ""):
+        page = self.folder / start_page.NAME
+        if page.exists() and self.known.get(start_page.NAME, [""])[0] not in (_digest(page), ""):
             self.set_aside(page)
         _write(page, text.encode())
-        self.known[START_PAGE] = [_digest(page)]
+        self.known[start_page.NAME] = [_digest(page)]
         self._save()
 
 
@@ -339,139 +344,6 @@ def start_again(
     return " ".join(filter(None, [f"{told}{kept.relative_to(folder).as_posix()}.", warning]))
 
 
-# The start page ---------------------------------------------------------------------------------------------------
-
-
-def _settled(record: progress.Record) -> bool:
-    """Say whether nothing is left to do here: right at some time, or a task that only waits for its verdict."""
-    return record.passed or (record.noted and not record.tries)
-
-
-def _row(lesson: Lesson, done: progress.Progress) -> tuple[str, int, int]:
-    """Give a lesson's line of the table, its minutes left, and how many questions are settled."""
-    total = len(lesson.questions)
-    passed = sum(done.record(key).passed for key in lesson.questions)
-    settled = sum(_settled(done.record(key)) for key in lesson.questions)
-    tried = sum(done.record(key).tries > 0 for key in lesson.questions)
-    if total and passed == total:
-        status = "done"
-    elif total and settled == total:
-        status = "task not yet judged"
-    elif tried or lesson.key in done.opened:
-        status = "begun"
-    else:
-        status = "not begun"
-    shares = _open_shares(lesson, done)
-    left = round(sum(minutes * share for minutes, share in zip(lesson.sittings, shares, strict=True)))
-    sittings = " ".join(f"{m}{'' if share else '✓'}" for m, share in zip(lesson.sittings, shares, strict=True))
-    link = f"[{lesson.title}]({lesson.key}/{lesson.key}.ipynb)"
-    return f"| {link} | {status} | {sittings} | {passed} of {total} | {left} |", left, settled
-
-
-def _open_shares(lesson: Lesson, done: progress.Progress) -> list[float]:
-    """Give, for each sitting of a lesson, the share of its questions that is not settled; 1 where it has none."""
-    shares = []
-    for number in range(1, len(lesson.sittings) + 1):
-        keys = [outline.key for outline in lesson.outlines if outline.sitting == number]
-        still_open = [key for key in keys if not _settled(done.record(key))]
-        shares.append(len(still_open) / len(keys) if keys else 1.0)
-    return shares
-
-
-def _due(record: progress.Record, now_s: float) -> bool:
-    """Say whether a question is worth another look: tried and not right yet, or right at last but days ago."""
-    if not record.tries or record.outcome != "PASS":
-        return record.tries > 0
-    hard = record.tries > 1 or record.rungs > 0
-    return hard and now_s - record.when_s > _DAYS_BETWEEN * 86_400
-
-
-def start_page(lessons: Sequence[Lesson], done: progress.Progress, told: Sequence[str] = ()) -> str:
-    """Write the start page: what is done, what is next, what to look at again, how long it still takes.
-
-    Parameters
-    ----------
-    lessons : sequence of Lesson
-        In teaching order.
-    done : needlework.exercises.progress.Progress
-        The learner's progress.
-    told : sequence of str
-        What the learner should be told today, one sentence each.
-
-    Returns
-    -------
-    str
-        A notebook in text form; it holds text only, so nothing has to be run.
-    """
-    rows = [(lesson, *_row(lesson, done)) for lesson in lessons]
-    waiting = [(lesson, settled) for lesson, _, _, settled in rows if settled < len(lesson.questions)]
-    if waiting:
-        lesson, settled = waiting[0]
-        verb = "Go on with" if settled or lesson.key in done.opened else "Begin with"
-        following = f"**Next.** {verb} [{lesson.title}]({lesson.key}/{lesson.key}.ipynb)."
-        open_keys = [k for k in lesson.questions if not _settled(done.record(k))]
-        if verb == "Go on with":
-            number = lesson.questions.index(open_keys[0]) + 1
-            following += f" The first question still open is number {number} of {len(lesson.questions)}."
-        today = next(outline.sitting for outline in lesson.outlines if outline.key == open_keys[0])
-        if len(lesson.sittings) > 1:
-            share = _open_shares(lesson, done)[today - 1]
-            minutes = max(1, round(lesson.sittings[today - 1] * share))
-            following += f" Sitting {today} of {len(lesson.sittings)}: about {minutes} minutes."
-    else:
-        following = "**Next.** Every question of every lesson is answered. Fly it again on another day."
-    due = [key for lesson in lessons for key in lesson.questions if _due(done.record(key), time.time())]
-    if due:
-        listed = []
-        for lesson in lessons:
-            names = [outline.title for outline in lesson.outlines if outline.key in due]
-            if names:
-                more = f" and {len(names) - _NAMED_DUE} more" if len(names) > _NAMED_DUE else ""
-                place = f"[{lesson.title}]({lesson.key}/{lesson.key}.ipynb)"
-                listed.append(f"{place}: {', '.join(f'“{name}”' for name in names[:_NAMED_DUE])}{more}")
-        again = f"**Due.** {len(due)} to look at again. {'; '.join(listed)}."
-    else:
-        again = "**Due.** Nothing to look at again yet."
-    left = sum(minutes for _, _, minutes, _ in rows)
-    table = "\n".join(
-        [
-            "| lesson | state | sittings, in minutes | questions passed | minutes left |",
-            "|---|---|---|---|---|",
-            *(line for _, line, _, _ in rows),
-        ]
-    )
-    notes = [f"*{line}*" for line in (*told, done.warning) if line]
-    parts = [
-        "# Needlework: approaches by needle, DME and clock",
-        *notes,
-        following,
-        again,
-        table,
-        f"**Minutes left in all.** About {left}.",
-        "Click a lesson's name to open it; in the menu choose *Run*, then *Run All Cells*, and read from the top. "
-        "Your answers are saved in this folder. This page is written anew each time the course is opened.",
-        CAUTION,
-    ]
-    cells = [
-        {"cell_type": "markdown", "id": f"start-{number}", "metadata": {}, "source": part}
-        for number, part in enumerate(parts, 1)
-    ]
-    kernel = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
-    # Exactly what the kernel will say of itself: the page would look changed, and ask to be saved, otherwise.
-    language = {
-        "codemirror_mode": {"name": "ipython", "version": 3},
-        "file_extension": ".py",
-        "mimetype": "text/x-python",
-        "name": "python",
-        "nbconvert_exporter": "python",
-        "pygments_lexer": "ipython3",
-        "version": ".".join(map(str, sys.version_info[:3])),
-    }
-    metadata = {"kernelspec": kernel, "language_info": language}
-    book = {"cells": cells, "metadata": metadata, "nbformat": 4, "nbformat_minor": 5}
-    return json.dumps(book, ensure_ascii=False, indent=1) + "\n"
-
-
 # The commands -----------------------------------------------------------------------------------------------------
 
 
@@ -511,9 +383,9 @@ def jupyter_environment(folder: Path) -> dict[str, str]:
     programs = str(Path(sys.executable).parent)
     environment["PATH"] = programs + os.pathsep + environment.get("PATH", "")
     settings = str(Path(__file__).parent / "jupyter")
-    environment["JUPYTER_CONFIG_PATH"] = os.pathsep.join(
-        filter(None, [settings, environment.get("JUPYTER_CONFIG_PATH", "")])
-    )
+    # Under JUPYTER_PATH lies what is shown in front of a lesson, for JupyterLab and for Notebook alike.
+    for name in ("JUPYTER_CONFIG_PATH", "JUPYTER_PATH"):
+        environment[name] = os.pathsep.join(filter(None, [settings, environment.get(name, "")]))
     environment["JUPYTER_PREFER_ENV_PATH"] = "1"
     environment["NEEDLEWORK_FOLDER"] = str(folder)
     return environment
@@ -528,14 +400,15 @@ def _open(options: argparse.Namespace) -> int:
         own, left_out = extra.lying_in(folder)
         told += left_out
         lessons = [*released(), *(each.lesson for each in own.values())]
-        Copies(folder).write_page(start_page(lessons, progress.read(folder), told))
+        seen = start_page.overview(lessons, progress.read(folder), told)
+        Copies(folder).write_page(start_page.page(seen))
     except OSError as error:
         raise BadData(f"{folder} cannot be used ({error.strerror}): choose another folder with --folder.") from error
     for line in told:
         print(line)
     print(f"Your folder is {folder}. Stop the course with Ctrl+C here.", flush=True)
     command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={folder}", f"--ServerApp.port={port}"]
-    command += [f"--LabApp.default_url=/lab/tree/{START_PAGE}", "--log-level=WARN"]
+    command += [f"--LabApp.default_url=/lab/tree/{start_page.NAME}", "--log-level=WARN"]
     if os.name != "nt" and os.geteuid() == 0:
         command.append("--allow-root")
     if options.no_browser:

@@ -6,6 +6,7 @@ import html
 import re
 from collections.abc import Iterable
 
+from needlework.course.lesson import shown_by
 from needlework.exercises import progress
 from needlework.exercises.bundle import (
     AskedQuestion,
@@ -63,11 +64,13 @@ def _box(colour: str, *parts: str) -> str:
         f"border-left:6px solid {colour};padding:.5em .9em;margin:.3em 0;max-width:46em;line-height:1.45;"
         "background:var(--jp-layout-color2,#f3f3f3);color:var(--jp-ui-font-color0,#111)"
     )
-    return f'<div role="status" style="{style}">' + "".join(f"<div>{part}</div>" for part in parts if part) + "</div>"
+    # A page in front of the notebook says verdicts aloud in one place of its own.
+    role = "" if shown_by.a_page() else 'role="status" '
+    return f'<div {role}style="{style}">' + "".join(f"<div>{part}</div>" for part in parts if part) + "</div>"
 
 
-def _rows(rows: Iterable[Iterable[str]]) -> str:
-    """Make a plain table of HTML cells."""
+def _rows(rows: Iterable[Iterable[str]], name: str = "") -> str:
+    """Make a plain table of HTML cells; a name is for a page that shows the same in its own way."""
     cell, first = "text-align:left;vertical-align:top;padding:.15em 1.2em .15em 0", ";white-space:nowrap"
     body = "".join(
         "<tr>"
@@ -75,7 +78,8 @@ def _rows(rows: Iterable[Iterable[str]]) -> str:
         + "</tr>"
         for row in rows
     )
-    return f'<table style="margin:.4em 0;font-size:inherit">{body}</table>'
+    called = f'class="{name}" ' if name else ""
+    return f'<table {called}style="margin:.4em 0;font-size:inherit">{body}</table>'
 
 
 def _marked(text: str) -> str:
@@ -146,7 +150,7 @@ def question(asked: AskedQuestion) -> tuple[str, str]:
     rows = [(option.letter, option.text) for option in asked.options]
     if asked.listed:
         rows = [(str(place), cell.label) for place, cell in enumerate(asked.cells, 1)]
-    table = _rows((f"<b>{letter}</b>", _marked(text)) for letter, text in rows) if rows else ""
+    table = _rows(((f"<b>{letter}</b>", _marked(text)) for letter, text in rows), "nw-asked") if rows else ""
     ending = "<i>This is the task: no hints, and no verdict yet.</i>" if asked.task else ""
     title = f"<b>{html.escape(asked.title)}</b>"
     if progress.being_marked():

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from needlework.course.lesson import boxes, buttons, cells, editions, mistakes, outputs, session
+from needlework.course.lesson import boxes, buttons, cells, editions, mistakes, outputs, session, shown_by
 from needlework.course.lesson.outputs import Marks
 from needlework.course.lesson.session import LessonError
 from needlework.exercises import bundle, judging, progress, recording, telling
@@ -27,8 +27,8 @@ from needlework.exercises.verdicts import Outcome, Verdict
 
 _STUCK = "Stuck? The Hint button stands under the question."
 _NAMELESS = (
-    "No name yet: this is homework, and its numbers are drawn from your name. Type it into the first cell, between "
-    "the quotation marks, and run that cell again before you begin."
+    "No name yet: this is homework, and its numbers are drawn from your name. Type it at the top of the lesson before "
+    "you begin (in the notebook: between the quotation marks of the first cell, and run that cell again)."
 )
 _AT_HOME = "Your instructor tells the worked answers when the work is handed back."
 _NO_FLIGHT = "No flight yet. Fly the panel above to its end, then hand it in; in the notebook, run both cells."
@@ -68,8 +68,8 @@ def begin(lesson: str, student: str = "", homework: str = "", word: str = "") ->
     cells.watch(ask)
     now = session.current
     now.begin(found, str(student), session.hand_out(homework, word))
-    note = progress.note_open(lesson)
     done = progress.read(student=now.student)
+    note = "" if shown_by.again() and lesson in done.opened else progress.note_open(lesson)
     passed = sum(done.record(key).passed for key in found.questions)
     nameless = _NAMELESS if homework and not now.student else ""
     warning = " ".join(filter(None, [nameless, note or done.warning, editions.note(lesson)]))
@@ -117,7 +117,7 @@ def ask(key: str) -> None:
     outputs.show(*boxes.question(asked), Bundle(question=asked))
     if question.figure:
         _picture(question.figure, question.figure_values(givens))
-    if asked.hints:
+    if asked.hints and not shown_by.a_page():
         _hint_button(key)
 
 
@@ -267,6 +267,8 @@ def _name_of(key: str) -> str:
 
 def _note(judged: GivenVerdict, given: str) -> str:
     """Write a verdict into the progress file; a warning in words if that failed."""
+    if shown_by.again():
+        return ""
     return progress.note_try(
         judged.key, judged.outcome, judged.share, judged.slip, given, student=session.current.student
     )
@@ -276,7 +278,8 @@ def _noted(question: Question, verdict: Verdict) -> Marks:
     answer = telling.understood(question, verdict)
     faults = [(label, cell.text) for label, cell in verdict.cells if cell.outcome is Outcome.ERROR]
     whole = not faults and not any(cell.blank for cell in answer.cells)
-    warning = progress.note_task(question.key, answer.given, student=session.current.student) if whole else ""
+    new = whole and not shown_by.again()
+    warning = progress.note_task(question.key, answer.given, student=session.current.student) if new else ""
     return Marks(0.0, boxes.noted(answer, faults, warning), Bundle(answer=answer))
 
 
@@ -312,8 +315,24 @@ def _most_hints() -> int:
     return len(telling.RUNGS) - bool(session.current.homework)
 
 
-def _next_hint(key: str) -> GivenHint:
-    """Take the next rung."""
+def next_hint(key: str) -> GivenHint:
+    """Take the next hint of a question.
+
+    Parameters
+    ----------
+    key : str
+        Question key.
+
+    Returns
+    -------
+    GivenHint
+        The hint; after the last, the last again.
+
+    Raises
+    ------
+    LessonError
+        If no lesson was begun, or there is no such question.
+    """
     now = session.current
     question = now.question(key)
     if question.task:
@@ -338,13 +357,13 @@ def hint(key: str) -> None:
     LessonError
         If no lesson was begun, or there is no such question.
     """
-    given = _next_hint(key)
+    given = next_hint(key)
     outputs.show(*boxes.hint(given), Bundle(hint=given))
 
 
 def _hint_button(key: str) -> None:
     def press() -> tuple[str, bool]:
-        given = _next_hint(key)
+        given = next_hint(key)
         return boxes.hint(given)[0], given.rung == given.of
 
     tip = "One hint more: where to look, the rule, the first line, the answer"
@@ -367,23 +386,48 @@ def reveal(lesson: str) -> None:
     LessonError
         If there is no such lesson.
     """
-    tasks = [question.key for question in session.questions_of(lesson) if question.task]
+    session.lesson_of(lesson)
     if session.current.homework:
         raise LessonError(_AT_HOME)
+    if shown_by.a_page():
+        return
 
     def press() -> tuple[str, bool]:
-        pages = []
-        for key in tasks:
-            question, verdict = _judged(key, session.current.answers.get(key), hidden=True)
-            if verdict.outcome is Outcome.NOT_ATTEMPTED:
-                nothing = "Nothing is shown before the task is filled in."
-                return boxes.verdict(telling.judged(question, verdict), nothing), False
-            judged = telling.judged(question, verdict, _worked(question, verdict, numbers(key)))
-            _note(judged, verdict.given)
-            pages.append(boxes.verdict(judged))
-        return "".join(pages), True
+        verdicts, last = judged_tasks(lesson)
+        return "".join(boxes.verdict(verdict, ending) for verdict, ending in verdicts), last
 
     buttons.button("Judge my task", "For a student alone: the verdict and the worked answer", press)
+
+
+def judged_tasks(lesson: str) -> tuple[list[tuple[GivenVerdict, str]], bool]:
+    """Judge the tasks of a lesson as the marking desk would, and note the verdicts.
+
+    Parameters
+    ----------
+    lesson : str
+        Lesson key.
+
+    Returns
+    -------
+    verdicts : list of (GivenVerdict, str)
+        Each with what is said after it; a single one, without a worked answer, as long as a task is not filled in.
+    last : bool
+        True if there is nothing more to come.
+
+    Raises
+    ------
+    LessonError
+        If there is no such lesson.
+    """
+    verdicts = []
+    for key in [question.key for question in session.questions_of(lesson) if question.task]:
+        question, verdict = _judged(key, session.current.answers.get(key), hidden=True)
+        if verdict.outcome is Outcome.NOT_ATTEMPTED:
+            return [(telling.judged(question, verdict), "Nothing is shown before the task is filled in.")], False
+        judged = telling.judged(question, verdict, _worked(question, verdict, numbers(key)))
+        _note(judged, verdict.given)
+        verdicts.append((judged, ""))
+    return verdicts, True
 
 
 def recap(lesson: str) -> None:

@@ -120,7 +120,7 @@ class Panel:
         if action == "plan":
             self._covered = not self._covered
         elif self.ended:
-            self.message = "This flight has ended. Run the cell again for a new one."
+            self.message = "This flight has ended. For a new one press Fly again, or run the cell again."
         elif action == "pause":
             if self.flying:
                 self._stop("Paused.")
@@ -296,7 +296,7 @@ class Panel:
         return f"×{self._rate}"
 
     def _ipython_display_(self) -> None:
-        words = f"{self.task.goal} At the start: {shown.spoken(self.cockpit)} Run this cell to fly."
+        words = f"{self.task.goal} At the start: {shown.spoken(self.cockpit)} Open the lesson, or run this cell, to fly."
         show_with_still(widgets.VBox([self.board, self.report]), shown.still(self.cockpit), words, self._beside)
 
 

@@ -1,0 +1,78 @@
+// What JupyterLab and Notebook load: finds the lessons that are open and puts a page over each. Plain JavaScript, no build.
+(() => {
+  const base = document.currentScript.src, search = new URL(base).search;
+  const part = (name) => import(new URL(`./${name}.js${search}`, base).href);
+  const AROUND = ["jp-top-panel", "jp-menu-panel", "jp-title-panel-title", "jp-bottom-panel"];
+  let shared;
+  const use = async (name) => {
+    const offers = Object.values(shared[name]);
+    return (await (offers.find((offer) => offer.loaded || offer.eager) ?? offers[0]).get())();
+  };
+
+  async function activate(app, tracker, plugins) {
+    const [cells, widgets, outputarea, services, reading, fields, lesson, start] = await Promise.all([
+      use("@jupyterlab/cells"), use("@lumino/widgets"), use("@jupyterlab/outputarea"), use("@jupyterlab/services"),
+      part("reading"), part("fields"), part("lesson"), part("start"),
+    ]);
+    const look = document.createElement("link");
+    look.rel = "stylesheet";
+    look.href = new URL(`./look.css${search}`, base).href;
+    document.head.append(look);
+    const { ServerConnection } = services, settings = app.serviceManager.serverSettings;
+    const lab = {
+      cells, widgets, outputarea,
+      // Asks the course's own part of the server; null where there is none, as in a plain Jupyter.
+      async server(path, body) {
+        try {
+          const request = body ? { method: "POST", body: JSON.stringify(body) } : {};
+          const answer = await ServerConnection.makeRequest(settings.baseUrl + path, request, settings);
+          return answer.ok ? await answer.json() : null;
+        } catch { return null; }
+      },
+      open(name, from) {
+        const inside = from.split("/").length > 2 ? from.split("/").slice(0, -2).join("/") + "/" : "";
+        const path = inside + name;
+        if (app.commands.hasCommand("docmanager:open")) app.commands.execute("docmanager:open", { path, factory: "Notebook" });
+      },
+      // Menus, side bars and the line at the foot belong to whoever builds with JupyterLab; a lesson needs none of them.
+      quiet(loud) {
+        const { shell } = app;
+        if (!("mode" in shell)) return;
+        // Changing the mode takes every page off and puts it back: not without need.
+        const mode = loud ? "multiple-document" : "single-document";
+        if (shell.mode !== mode) shell.mode = mode;
+        for (const piece of shell.layout.widgets) if (AROUND.includes(piece.id)) piece.setHidden(!loud);
+        for (const side of ["left", "right"]) if (shell.isSideTabBarVisible(side) !== loud) shell.toggleSideTabBarVisibility(side);
+        if (loud) return;
+        shell.collapseLeft();
+        shell.collapseRight();
+      },
+    };
+    const opened = async (panel) => {
+      await panel.context.ready;
+      await app.restored;
+      if (panel.isDisposed) return;
+      if (panel.content.model?.getMetadata?.("needlework")?.page === "start") { new start.StartView(app, lab, { fields }, panel); return; }
+      const key = lesson.lessonOf(panel);
+      if (key) new lesson.LessonView(app, lab, { reading, fields }, panel, key);
+    };
+    const safely = (panel) => opened(panel).catch((fault) => console.warn("The lesson is shown without its fields:", fault));
+    tracker.widgetAdded.connect((_, panel) => safely(panel));
+    tracker.forEach(safely);
+  }
+
+  (window._JUPYTERLAB ??= {}).needlework = {
+    init: (scope) => { shared = scope; },
+    get: async () => {
+      const { INotebookTracker } = await use("@jupyterlab/notebook");
+      const plugin = {
+        id: "needlework:lessons",
+        autoStart: true,
+        requires: [INotebookTracker],
+        activate: (app, tracker) => { activate(app, tracker).catch((fault) => console.warn("Lessons are shown without fields:", fault)); },
+      };
+      // Without the mark of a module JupyterLab stays blank.
+      return () => ({ __esModule: true, default: plugin });
+    },
+  };
+})();

@@ -1,0 +1,638 @@
+// A lesson as its learner works it: the question, a field, the verdict. The notebook beneath stays as it is.
+
+const MIME = "application/vnd.needlework+json";
+const AGAIN = { tags: ["raises-exception"], needlework: { surface: true, again: true } };
+const NOW = { tags: ["raises-exception"], needlework: { surface: true, again: false } };
+const FAR = "__import__('needlework.course.lesson.surface', fromlist=['']).";
+const WORDS = { PASS: "Right", CLOSE: "Close", SLIP: "Not yet", WRONG: "Not yet", ERROR: "Cannot be read yet" };
+const SAVE_MS = 400;
+
+// Which lesson a notebook is, from its metadata or, for copies made before there was any, from its first code cell.
+export function lessonOf(panel) {
+  const said = panel.content.model?.getMetadata?.("needlework");
+  if (typeof said?.lesson === "string") return said.lesson;
+  for (const cell of panel.content.widgets) {
+    const found = cell.model.type === "code" && /^begin\("([\w-]+)", student\)/m.exec(cell.model.sharedModel.getSource());
+    if (found) return found[1];
+  }
+  return "";
+}
+
+const sourceOf = (cell) => cell.model.sharedModel.getSource();
+const isCode = (cell) => cell.model.type === "code";
+const tagsOf = (cell) => cell.model.getMetadata("tags") ?? [];
+const keyText = (text) => JSON.stringify(text);
+
+function bundlesOf(cell) {
+  const found = [], { outputs } = cell.model;
+  for (let n = 0; n < outputs.length; n++) {
+    const data = outputs.get(n).data?.[MIME];
+    if (data && typeof data === "object") found.push(data);
+  }
+  return found;
+}
+
+export class LessonView {
+  constructor(app, lab, { reading, fields }, panel, key) {
+    Object.assign(this, { app, lab, reading, fields, panel, key });
+    this.items = new Map();
+    this.rows = new Map();
+    this.sitting = 0;
+    this.context = panel.context;
+    this.session = panel.context.sessionContext;
+    this.tag = fields.tag;
+    panel.addClass("nl-lesson");
+    panel.toolbar.hide();
+    this.head();
+    this.quiet();
+    for (const cell of panel.content.widgets) this.watch(cell);
+    this.cut();
+    panel.content.model.cells.changed.connect(() => this.changed());
+    panel.content.node.addEventListener("click", (event) => this.link(event), true);
+    // Without this JupyterLab puts its own message over everything when a kernel dies; the lesson says so itself.
+    panel._autorestarting = true;
+    this.session.statusChanged.connect((_, status) => this.status(status));
+    this.start();
+  }
+
+  // ---------------------------------------------------------------- the head: where one is, and the ways from here
+  head() {
+    const { tag } = this, { Widget } = this.lab.widgets, head = new Widget();
+    head.addClass("nl-head");
+    head.node.setAttribute("role", "banner");
+    this.state = tag("span", { class: "nl-state" });
+    this.live = tag("div", { class: "nl-hidden", role: "status", "aria-live": "polite" });
+    this.sittings = tag("nav", { class: "nl-sittings", "aria-label": "Sittings" });
+    this.list = tag("div", { class: "nl-list" });
+    this.contents = tag("details", { class: "nl-contents" }, tag("summary", {}, "Contents"), this.list);
+    this.title = tag("span", { class: "nl-title" });
+    const button = (words, tip, press) => {
+      const made = tag("button", { type: "button", class: "nl-button", title: tip }, words);
+      made.addEventListener("click", () => press(made));
+      return made;
+    };
+    const course = button("All lessons", "The page on which the course begins", () => this.leave());
+    const code = button("Show code", "Show or hide what stands behind the fields", (made) => {
+      const shown = this.panel.node.classList.toggle("nl-code");
+      made.textContent = shown ? "Hide code" : "Show code";
+      this.panel.toolbar.setHidden(!shown);
+    });
+    const workshop = button("Menus", "Show or hide JupyterLab's menus, files and side bars", () => this.quiet(!this.loud));
+    head.node.append(course, this.title, this.sittings, this.contents, this.state, tag("span", { class: "nl-grow" }), code, workshop, this.live);
+    this.banner = tag("div", { class: "nl-banner", hidden: true });
+    const line = new Widget();
+    line.addClass("nl-line");
+    line.node.append(this.banner);
+    const { contentHeader } = this.panel;
+    contentHeader.addWidget(head);
+    contentHeader.addWidget(line);
+    // The room above a notebook is as high as it is said to be: it grows with what stands there.
+    const measure = () => {
+      const high = Math.ceil(head.node.scrollHeight + line.node.scrollHeight);
+      if (contentHeader.node.style.minHeight === `${high}px`) return;
+      contentHeader.node.style.minHeight = `${high}px`;
+      contentHeader.parent?.fit();
+    };
+    this.measured = new ResizeObserver(measure);
+    this.measured.observe(head.node);
+    this.measured.observe(this.banner);
+    document.addEventListener("click", (event) => { if (!this.contents.contains(event.target)) this.contents.open = false; });
+    this.contents.addEventListener("keydown", (event) => {
+      if (event.key === "Escape") { this.contents.open = false; this.contents.firstChild.focus(); }
+    });
+  }
+
+  // What JupyterLab puts round a page is out of sight until asked for.
+  quiet(loud = false) {
+    this.loud = loud;
+    this.lab.quiet(loud);
+  }
+
+  leave() { this.lab.open("start.ipynb", this.context.path); }
+
+  say(words) { this.state.textContent = words; }
+
+  tell(words, button, press) {
+    this.banner.replaceChildren(words);
+    this.banner.hidden = !words;
+    if (button) {
+      const made = this.tag("button", { type: "button", class: "nl-button" }, button);
+      made.addEventListener("click", () => press());
+      this.banner.append(" ", made);
+    }
+  }
+
+  // ---------------------------------------------------------------- sittings
+  cut() {
+    const cells = this.panel.content.widgets;
+    this.place = new Map();
+    this.sections = [];
+    let sitting = 0, section = null;
+    for (const cell of cells) {
+      this.place.set(cell, sitting);
+      if (tagsOf(cell).includes("how")) cell.addClass("nl-how-cell");
+      if (cell.model.type === "markdown") {
+        const heading = /^(#{1,2}) (.+)$/m.exec(sourceOf(cell));
+        if (heading?.[1] === "#") this.title.textContent = heading[2];
+        else if (heading) this.sections.push((section = { name: heading[2], cell, sitting, keys: [] }));
+      } else if (isCode(cell)) {
+        const check = /^check\("([\w-]+)"/m.exec(sourceOf(cell));
+        if (check && section) section.keys.push(check[1]);
+      }
+      // What ends a sitting says what the next one is: it stands at the foot, with the way on.
+      if (tagsOf(cell).includes("sitting")) { this.on(cell, sitting + 1); sitting++; }
+    }
+    this.count = sitting + 1;
+    this.draw();
+    this.turn(this.sitting);
+  }
+
+  async on(cell, next) {
+    if (cell.__nlOn) return;
+    cell.__nlOn = true;
+    await cell.ready;
+    const { Widget } = this.lab.widgets, box = new Widget();
+    const made = this.tag("button", { type: "button", class: "nl-button nl-main" }, `Go on with sitting ${next + 1}`);
+    made.addEventListener("click", () => { this.turn(next); this.top(); });
+    box.addClass("nl-foot");
+    box.node.append(made);
+    cell.layout.addWidget(box);
+  }
+
+  turn(sitting) {
+    this.sitting = sitting;
+    for (const cell of this.panel.content.widgets) cell.toggleClass("nl-away", this.place.get(cell) !== sitting);
+    for (const made of this.sittings.children) made.setAttribute("aria-current", String(Number(made.dataset.sitting) === sitting));
+  }
+
+  top() {
+    const outer = this.panel.content.node.querySelector(".jp-WindowedPanel-outer") ?? this.panel.content.node;
+    outer.scrollTop = 0;
+  }
+
+  show(cell) {
+    this.turn(this.place.get(cell) ?? 0);
+    requestAnimationFrame(() => cell.node.scrollIntoView({ block: "start" }));
+  }
+
+  // How far each section and sitting is; the list of contents says it in words as well.
+  draw() {
+    const { tag } = this, done = (keys) => keys.filter((key) => this.settled(key)).length;
+    this.sittings.replaceChildren();
+    this.list.replaceChildren();
+    for (let n = 0; n < this.count; n++) {
+      const sections = this.sections.filter((section) => section.sitting === n);
+      const keys = sections.flatMap((section) => section.keys), whole = keys.length > 0 && done(keys) === keys.length;
+      const said = `Sitting ${n + 1} of ${this.count}: ${done(keys)} of ${keys.length} questions done`;
+      const made = tag("button", { type: "button", class: "nl-button", "data-sitting": n, title: said, "aria-label": said }, `${n + 1}${whole ? " ✓" : ""}`);
+      made.addEventListener("click", () => { this.turn(n); this.top(); });
+      if (this.count > 1) this.sittings.append(made);
+      const rows = tag("ul", {});
+      for (const section of sections) {
+        const link = tag("button", { type: "button", class: "nl-link" }, section.name.replace(/[*`]/g, ""));
+        link.addEventListener("click", () => { this.contents.open = false; this.show(section.cell); });
+        const count = section.keys.length ? tag("span", { class: "nl-count" }, `${done(section.keys)} of ${section.keys.length}`) : "";
+        rows.append(tag("li", {}, link, count));
+      }
+      this.list.append(tag("p", { class: "nl-part" }, this.count > 1 ? `Sitting ${n + 1}` : "Sections"), rows);
+    }
+    this.turn(this.sitting);
+  }
+
+  settled(key) {
+    const row = this.rows.get(key);
+    return Boolean(row) && (row.outcome === "PASS" || row.noted);
+  }
+
+  // Where the learner stopped: the sitting of the first question that is still open.
+  resume() {
+    if (![...this.rows.keys()].some((key) => this.settled(key) || this.rows.get(key).outcome !== "NOT_ATTEMPTED")) return;
+    const open = this.sections.find((section) => section.keys.some((key) => !this.settled(key)));
+    if (open) { this.turn(open.sitting); this.top(); }
+  }
+
+  link(event) {
+    const to = event.target.closest?.("a[href*='#']");
+    if (!to) return;
+    const hash = decodeURIComponent(to.getAttribute("href").split("#")[1] ?? "");
+    const plain = (text) => text.replace(/[*`]/g, "").replace(/ /g, "-");
+    const meant = this.sections.find((section) => plain(section.name) === hash);
+    if (!meant || /\.ipynb#/.test(to.getAttribute("href"))) return;
+    event.preventDefault();
+    event.stopPropagation();
+    this.show(meant.cell);
+  }
+
+  // ---------------------------------------------------------------- what the cells show
+  changed() {
+    for (const cell of this.panel.content.widgets) if (!this.place.has(cell)) this.watch(cell);
+    this.cut();
+  }
+
+  watch(cell) {
+    if (!isCode(cell) || cell.__nlWatched) return;
+    cell.__nlWatched = true;
+    const look = () => this.look(cell);
+    cell.model.outputs.changed.connect(look);
+    cell.model.sharedModel.changed.connect(() => this.follow(cell));
+    look();
+  }
+
+  look(cell) {
+    for (const said of bundlesOf(cell)) {
+      if (said.question) this.asked(cell, said.question);
+      if (said.lesson) this.begun(cell, said.lesson);
+      if (said.standing) this.stands(said.standing);
+    }
+    const check = /^check\("([\w-]+)"/m.exec(sourceOf(cell));
+    if (check) this.checked(cell, check[1]);
+    const reveal = /^reveal\("([\w-]+)"\)/m.exec(sourceOf(cell));
+    if (reveal) this.revealed(cell, reveal[1]);
+  }
+
+  async begun(cell) {
+    if (cell.__nlName) return;
+    cell.__nlName = true;
+    cell.addClass("nl-begun");
+    await cell.ready;
+    const answer = this.reading.answerIn(sourceOf(cell), "student");
+    if (!answer) return;
+    const control = this.fields.nameControl(this.reading, "Your name or number, as your instructor knows it; empty if you work alone");
+    let last = this.reading.shownOf(answer.values[0].text);
+    control.set(last);
+    const put = () => {
+      if (control.first.value.trim() === last) return;
+      last = control.first.value.trim();
+      this.write(cell, "student", [control.get()]);
+      this.run();
+    };
+    control.changed = put;
+    control.entered = () => { put(); this.next(null); };
+    this.box(cell, "nl-field", control.node);
+  }
+
+  stands(standing) {
+    for (const row of standing.rows) this.rows.set(row.key, row);
+    this.draw();
+  }
+
+  checked(cell, key) {
+    let blank = true, verdict = null, answer = null;
+    for (const said of bundlesOf(cell)) {
+      if (said.verdict?.key === key) verdict = said.verdict;
+      if (said.answer?.key === key) answer = said.answer;
+    }
+    if (verdict || answer) blank = (verdict?.outcome ?? "") === "NOT_ATTEMPTED" || Boolean(answer?.blank);
+    cell.addClass("nl-verdict");
+    cell.toggleClass("nl-blank", blank);
+  }
+
+  async revealed(cell, lesson) {
+    if (cell.__nlReveal) return;
+    cell.__nlReveal = true;
+    await cell.ready;
+    const made = this.tag("button", { type: "button", class: "nl-button nl-main" }, "Judge my task");
+    made.addEventListener("click", async () => {
+      made.disabled = true;
+      const code = `${FAR}judge_tasks(${keyText(lesson)})`;
+      await this.lab.outputarea.OutputArea.execute(code, cell.outputArea, this.session, NOW).catch(() => {});
+      made.disabled = false;
+      await this.recap();
+      this.save();
+    });
+    this.box(cell, "nl-field", made);
+  }
+
+  box(cell, name, ...inside) {
+    const { Widget } = this.lab.widgets, box = new Widget();
+    box.addClass(name);
+    box.node.setAttribute("data-lm-suppress-shortcuts", "true");
+    box.node.append(...inside);
+    cell.layout.addWidget(box);
+    return box;
+  }
+
+  // ---------------------------------------------------------------- a question and its field
+  async asked(cell, question) {
+    const text = JSON.stringify(question), old = this.items.get(cell);
+    if (old?.text === text) return;
+    const item = { cell, question, text, controls: [], dirty: false, verdict: false };
+    this.items.set(cell, item);
+    cell.addClass("nl-ask");
+    await cell.ready;
+    if (this.items.get(cell) !== item) { return; }
+    old?.box?.dispose();
+    const { tag } = this, id = `nl-title-${question.key}`;
+    const title = tag("span", { class: "nl-hidden", id }, question.title);
+    const check = tag("button", { type: "button", class: "nl-button nl-main" }, question.task ? "Note my answers" : "Check");
+    check.addEventListener("click", () => this.judge(item));
+    const hint = question.hints ? tag("button", { type: "button", class: "nl-button" }, "Hint") : "";
+    const hints = tag("div", { class: "nl-hints" });
+    if (hint) hint.addEventListener("click", () => this.hint(item, hint, hints));
+    const line = tag("div", { class: "nl-said nl-wrong" });
+    item.line = line;
+    const ways = tag("div", { class: "nl-ways" });
+    let body = "";
+    if (question.kind === "flight") {
+      check.textContent = "Judge my newest flight";
+      const again = tag("button", { type: "button", class: "nl-button" }, "Fly again");
+      again.addEventListener("click", () => this.execute(cell, NOW));
+      ways.append(check, again, hint);
+    } else {
+      const answer = this.reading.answerIn(sourceOf(cell));
+      this.own(item, !this.fits(question, answer));
+      item.controls = this.fields.controlsFor(this.reading, question, answer?.values ?? [], id, answer?.note ?? "");
+      item.controls.forEach((control, place) => {
+        control.touched = () => { item.dirty = true; this.stale(item); };
+        control.changed = () => this.keep(item);
+        control.entered = (back) => this.enter(item, place, back);
+      });
+      this.fill(item);
+      body = tag("div", { class: item.controls.length > 1 ? "nl-table" : "nl-one", role: "group", "aria-labelledby": id }, ...item.controls.map((c) => c.node));
+      const run = tag("button", { type: "button", class: "nl-button nl-run" }, "Run this cell");
+      run.addEventListener("click", async () => { await this.execute(cell, NOW); await this.verdict(item); });
+      ways.append(check, run, hint);
+    }
+    item.box = this.box(cell, "nl-field", title, body, ways, line, hints);
+    item.check = check;
+  }
+
+  // True where the cell holds an answer of the shape the question wants, and nothing of the learner's own.
+  fits(question, answer) {
+    if (!answer || answer.own) return false;
+    const many = question.kind === "table" || question.kind === "plan";
+    return answer.values.length === (many ? question.cells.length : 1);
+  }
+
+  own(item, yes) {
+    item.own = yes;
+    item.cell.toggleClass("nl-own", yes);
+  }
+
+  // From the cell to the field.
+  fill(item) {
+    const answer = this.reading.answerIn(sourceOf(item.cell));
+    if (!this.fits(item.question, answer)) return;
+    item.controls.forEach((control, place) => control.set(this.reading.shownOf(answer.values[this.at(item, answer, place)].text)));
+  }
+
+  // The place of a value in the cell, by its label where it has one: a learner may have put the lines in another order.
+  at(item, answer, place) {
+    const label = item.question.cells[place]?.label;
+    const named = item.question.listed ? -1 : answer.values.findIndex((value) => value.label === label);
+    return named < 0 ? place : named;
+  }
+
+  follow(cell) {
+    const item = this.items.get(cell);
+    if (!item || this.writing || !item.controls.length) return;
+    this.own(item, !this.fits(item.question, this.reading.answerIn(sourceOf(cell))));
+    this.fill(item);
+  }
+
+  // From the field to the cell: only what changed is replaced, so that notes and layout stay. False where it cannot be read.
+  keep(item, complain = false) {
+    const answer = this.reading.answerIn(sourceOf(item.cell));
+    if (!this.fits(item.question, answer)) return false;
+    const literals = [];
+    let wrong = null;
+    for (const control of item.controls) {
+      try { literals.push(control.get()); } catch { wrong ??= control; literals.push(null); }
+    }
+    const placed = [];
+    literals.forEach((literal, place) => { placed[this.at(item, answer, place)] = literal; });
+    this.write(item.cell, answer.name, placed);
+    if (wrong && complain) wrong.first.focus();
+    return !wrong;
+  }
+
+  write(cell, name, literals) {
+    const answer = this.reading.answerIn(sourceOf(cell), name);
+    this.writing = true;
+    let changed = false;
+    for (let n = answer.values.length - 1; n >= 0; n--) {
+      const value = answer.values[n], literal = literals[n];
+      if (literal === null || literal === undefined || literal === value.text) continue;
+      cell.model.sharedModel.updateSource(value.from, value.to, literal);
+      changed = true;
+    }
+    this.writing = false;
+    if (changed) this.save();
+  }
+
+  stale(item) {
+    item.line.textContent = "";
+    this.cellAfter(item)?.toggleClass("nl-stale", true);
+  }
+
+  // Enter goes on: to the next value, then to the verdict, then to the next question.
+  enter(item, place, back) {
+    const control = item.controls[place];
+    try { control.get(); } catch { return; }
+    const to = item.controls[place + (back ? -1 : 1)];
+    if (to) { this.keep(item); this.focus(to); return; }
+    if (back) return this.next(item, true);
+    if (!item.dirty && item.judged) return this.next(item);
+    this.judge(item);
+  }
+
+  focus(control) { (control.focus ?? (() => control.first.focus()))(); control.first.select?.(); }
+
+  next(item, back = false) {
+    const here = [...this.panel.content.widgets].filter((cell) => this.place.get(cell) === this.sitting);
+    if (back) here.reverse();
+    const rest = item ? here.slice(here.indexOf(item.cell) + 1) : here;
+    const to = rest.map((cell) => this.items.get(cell)).find((each) => each?.box);
+    if (to?.controls.length) this.focus(back ? to.controls.at(-1) : to.controls[0]);
+    else if (to) to.check.focus();
+    else this.panel.content.node.querySelector(".jp-Cell:not(.nl-away) .nl-foot button")?.focus();
+    if (to) this.reach(to.cell);
+  }
+
+  // A question that comes into focus is seen from its beginning, where the room allows.
+  reach(cell) {
+    const box = cell.node.getBoundingClientRect(), room = this.panel.content.node.getBoundingClientRect();
+    if (box.top < room.top || box.bottom > room.bottom) cell.node.scrollIntoView({ block: box.height < room.height ? "nearest" : "start" });
+  }
+
+  cellAfter(item) {
+    const cells = [...this.panel.content.widgets], at = cells.indexOf(item.cell);
+    const called = new RegExp(`^check\\("${item.question.key}"`, "m");
+    return cells.slice(at + 1, at + 3).find((cell) => isCode(cell) && called.test(sourceOf(cell)));
+  }
+
+  async judge(item) {
+    const { question } = item;
+    if (question.kind === "flight") {
+      const name = /^(\w+) = flight_of\(/m.exec(sourceOf(item.cell))?.[1];
+      if (!name) { item.line.textContent = "This cell was changed: show the code, or begin the lesson again."; return; }
+      await this.quietly(`${name} = __import__("needlework.lesson").lesson.flight_of(${keyText(question.key)})`);
+      return this.verdict(item);
+    }
+    if (item.own) { await this.execute(item.cell, NOW); return this.verdict(item); }
+    if (question.kind === "order") item.controls[0].take();
+    if (!this.keep(item, true)) return undefined;
+    const answer = this.reading.answerIn(sourceOf(item.cell));
+    if (answer.values.every((value) => value.text === "None")) {
+      item.line.textContent = "Nothing is filled in yet.";
+      this.focus(item.controls[0]);
+      return undefined;
+    }
+    const source = sourceOf(item.cell).replace(/^ask\(.*\)[ ]*(#.*)?$/m, "");
+    item.dirty = false;
+    item.judged = true;
+    const sent = this.quietly(source, `${FAR}given(${keyText(question.key)})`);
+    return Promise.all([sent, this.verdict(item)]);
+  }
+
+  async verdict(item) {
+    const cell = this.cellAfter(item);
+    if (!cell) { item.line.textContent = "The cell that checks this was taken out: begin the lesson again to have it back."; return; }
+    if (!this.kernel()) { this.tell("The lesson is not ready yet; the answer is kept. Check again in a moment."); return; }
+    cell.addClass("nl-wait");
+    await this.execute(cell, NOW);
+    cell.removeClass("nl-wait");
+    cell.removeClass("nl-stale");
+    const said = bundlesOf(cell).map((each) => each.verdict).find(Boolean);
+    const word = said ? WORDS[said.outcome] ?? "" : "Noted";
+    this.live.textContent = "";
+    this.live.textContent = `${item.question.title}: ${word}. ${(said?.text ?? "").replace(/[*`]/g, "")}`;
+    cell.node.scrollIntoView({ block: "nearest" });
+    this.save();
+    await this.recap();
+  }
+
+  async hint(item, button, place) {
+    button.disabled = true;
+    const said = await this.quietly("", `${FAR}hint(${keyText(item.question.key)})`);
+    const given = said?.[MIME]?.hint;
+    button.disabled = false;
+    if (!given) { item.line.textContent = "The lesson is not ready yet. Try again in a moment."; return; }
+    const name = given.rung ? `${given.name} (hint ${given.rung} of ${given.of})` : given.name;
+    place.append(this.tag("div", { class: "nl-hint" }, this.tag("b", {}, name), this.tag("div", {}, this.fields.marked(given.text))));
+    this.live.textContent = `${name}: ${given.text.replace(/[*`]/g, "")}`;
+    if (given.rung === given.of) button.disabled = true;
+  }
+
+  async recap() {
+    const called = new RegExp(`^recap\\("${this.key}"\\)`, "m");
+    const cell = [...this.panel.content.widgets].find((each) => isCode(each) && called.test(sourceOf(each)));
+    if (cell) await this.execute(cell, AGAIN);
+  }
+
+  // ---------------------------------------------------------------- the kernel
+  kernel() { return this.session.session?.kernel ?? null; }
+
+  async execute(cell, how) {
+    // A cell that is run again while it runs gives up its first run: that is no fault.
+    await this.lab.cells.CodeCell.execute(cell, this.session, how).catch(() => {});
+  }
+
+  async quietly(code, expression = "") {
+    const kernel = this.kernel();
+    if (!kernel) return null;
+    const expressions = expression ? { said: expression } : {};
+    try {
+      const future = kernel.requestExecute({ code, silent: true, store_history: false, user_expressions: expressions }, false, NOW);
+      const said = (await future.done).content.user_expressions?.said;
+      return said?.status === "ok" ? said.data : null;
+    } catch { return null; }
+  }
+
+  status(status) {
+    this.panel._autorestarting = true;
+    this.panel.node.dataset.kernel = status;
+    if (status === "restarting" || status === "autorestarting" || status === "dead") {
+      this.lost = true;
+      this.tell("What works the answers out had stopped and is being started again. Your answers are kept.");
+    }
+    if (status === "idle" && this.lost) {
+      this.lost = false;
+      this.run().then(() => {
+        this.tell("The lesson was started again; your answers are as they were.");
+        setTimeout(() => this.tell(""), 8000);
+      });
+    }
+  }
+
+  async start() {
+    this.say("Getting ready …");
+    const may = this.mayRun();
+    await this.context.ready;
+    await this.session.ready;
+    const kernel = this.kernel();
+    if (!kernel) {
+      this.say("");
+      this.tell("The lesson could not be started: open it again from the list of lessons.");
+      return;
+    }
+    await kernel.info;
+    this.may = await may;
+    const live = await this.quietly("", `${FAR}begun()`);
+    const shown = [...this.panel.content.widgets].some((cell) => this.items.has(cell));
+    if (shown && live?.["text/plain"] === `'${this.key}'`) {
+      this.say("");
+      this.resume();
+      this.ready();
+      return;
+    }
+    await this.run();
+    this.resume();
+    this.ready();
+  }
+
+  ready() { this.panel.node.dataset.lesson = "ready"; }
+
+  async mayRun() {
+    const cells = [...this.panel.content.widgets].filter(isCode).map((cell) => ({ id: cell.model.id, source: sourceOf(cell) }));
+    const said = await this.lab.server("needlework/runnable", { lesson: this.key, path: this.context.path, cells });
+    return said ?? { known: false, run: [] };
+  }
+
+  // Runs what is the course's own and leaves everything else to the learner; stays where the page is.
+  async run(all = false) {
+    this.say("Getting ready …");
+    this.may = await this.mayRun();
+    const cells = [...this.panel.content.widgets].filter(isCode), runs = [];
+    let strange = 0;
+    cells.forEach((cell, n) => {
+      const own = this.may.run[n] || all;
+      cell.toggleClass("nl-foreign", false);
+      if (this.may.known || all) {
+        if (own) { runs.push(this.execute(cell, AGAIN)); return; }
+        const asks = /^ask\("([\w-]+)"\)/m.exec(sourceOf(cell));
+        if (asks && this.may.known) {
+          runs.push(this.lab.outputarea.OutputArea.execute(asks[0], cell.outputArea, this.session, AGAIN).catch(() => {}));
+          return;
+        }
+      }
+      strange++;
+      cell.toggleClass("nl-foreign", true);
+    });
+    if (!this.may.known && !all) {
+      this.tell("This lesson is neither the course's nor one of your folder, so nothing in it was run. Run it only if you know who made it.", "Run it all the same", () => { this.tell(""); this.run(true); });
+    } else if (strange) {
+      const words = strange === 1
+        ? "One cell is not the course's. It was not run and is shown with its code. Run it only if you know who wrote it."
+        : `${strange} cells are not the course's. They were not run and are shown with their code. Run them only if you know who wrote them.`;
+      this.tell(words, "Run all the same", () => { this.tell(""); this.run(true); });
+    }
+    await Promise.all(runs);
+    this.say("");
+    for (const [cell, item] of this.items) if (isCode(cell)) item.judged = !this.cellAfter(item)?.hasClass("nl-blank");
+    this.save();
+  }
+
+  // One save at a time: two at once make JupyterLab believe that somebody else has changed the file.
+  save() {
+    clearTimeout(this.timer);
+    this.timer = setTimeout(async () => {
+      if (this.saving) { this.save(); return; }
+      this.saving = true;
+      try {
+        if (!this.context.model.readOnly && this.context.model.dirty) await this.context.save();
+      } catch { this.tell("The lesson could not be saved. Is the disk full, or the folder read-only?"); }
+      this.saving = false;
+    }, SAVE_MS);
+  }
+}

@@ -1,0 +1,80 @@
+// The page on which the course begins: what is next, what is due, how far each lesson is. True for as long as it is open.
+
+export class StartView {
+  constructor(app, lab, { fields }, panel) {
+    Object.assign(this, { app, lab, panel, tag: fields.tag, marked: fields.marked });
+    panel.addClass("nl-start");
+    panel.toolbar.hide();
+    lab.quiet(false);
+    this.show();
+    const again = () => { if (panel.isVisible) this.show(); };
+    app.shell.currentChanged?.connect(again);
+    document.addEventListener("visibilitychange", again);
+    window.addEventListener("focus", again);
+  }
+
+  async show() {
+    const seen = await this.lab.server("needlework/overview");
+    if (!seen || this.panel.isDisposed) { if (!this.body) this.panel.removeClass("nl-start"); return; }
+    const { tag } = this, text = JSON.stringify(seen);
+    if (text === this.text) return;
+    this.text = text;
+    if (!this.body) {
+      this.body = tag("div", { class: "nl-page", "data-lm-suppress-shortcuts": "true" });
+      this.panel.node.append(this.body);
+    }
+    const link = (path, words, name = "nl-link") => {
+      const made = tag("button", { type: "button", class: name }, words);
+      made.addEventListener("click", () => this.lab.open(path, "start.ipynb"));
+      return made;
+    };
+    const page = tag("main", { class: "nl-sheet" }, tag("h1", {}, "Approaches by needle, DME and clock"));
+    for (const line of seen.told) page.append(tag("p", { class: "nl-told" }, line));
+    page.append(this.following(seen.next, link));
+    if (seen.due.length) page.append(this.due(seen.due, link));
+    page.append(this.lessons(seen.lessons, link), tag("p", { class: "nl-caution" }, this.marked(seen.caution)));
+    this.body.replaceChildren(page);
+    this.panel.node.dataset.start = "ready";
+  }
+
+  following(next, link) {
+    const { tag } = this;
+    if (!next) return tag("section", { class: "nl-next" }, tag("h2", {}, "Next"), tag("p", {}, "Every question of every lesson is answered. Fly it again on another day."));
+    const where = next.sittings > 1 ? `Sitting ${next.sitting} of ${next.sittings}` : "One sitting";
+    const open = next.begun ? `The first question still open is number ${next.number} of ${next.questions}.` : "";
+    return tag("section", { class: "nl-next" },
+      tag("h2", {}, next.begun ? "Go on with" : "Begin with"),
+      tag("p", { class: "nl-big" }, next.title),
+      tag("p", {}, `${where}, about ${next.minutes} minutes. ${open}`),
+      link(next.path, next.begun ? "Go on" : "Begin", "nl-button nl-main"));
+  }
+
+  due(due, link) {
+    const { tag } = this, rows = tag("ul", {});
+    for (const each of due) {
+      const more = each.more ? ` and ${each.more} more` : "";
+      rows.append(tag("li", {}, link(each.path, each.title), ` ${each.names.map((name) => `“${name}”`).join(", ")}${more}`));
+    }
+    return tag("section", {}, tag("h2", {}, "To look at again"), rows);
+  }
+
+  lessons(lessons, link) {
+    const { tag } = this, rows = tag("ol", { class: "nl-lessons" });
+    for (const each of lessons) {
+      const parts = tag("span", { class: "nl-parts", "aria-hidden": "true" });
+      for (const sitting of each.sittings) {
+        const share = sitting.questions ? sitting.settled / sitting.questions : 0;
+        const bar = tag("span", { class: "nl-bar" }, tag("span", { style: `width:${Math.round(100 * share)}%` }));
+        parts.append(bar);
+      }
+      const done = each.sittings.filter((sitting) => sitting.questions && sitting.settled === sitting.questions).length;
+      const minutes = each.minutes_left ? `about ${each.minutes_left} minutes left` : "nothing left to do";
+      const of = each.sittings.length > 1 ? `${done} of ${each.sittings.length} sittings done, ` : "";
+      rows.append(tag("li", {},
+        link(each.path, each.title, "nl-link nl-lesson-name"), tag("span", { class: "nl-mark" }, each.state), parts,
+        tag("span", { class: "nl-small-print" }, `${of}${each.passed} of ${each.questions} questions right, ${minutes}`)));
+    }
+    const left = lessons.reduce((sum, each) => sum + each.minutes_left, 0);
+    return tag("section", {}, tag("h2", {}, "Lessons"), rows, tag("p", { class: "nl-small-print" }, `About ${left} minutes in all.`));
+  }
+}

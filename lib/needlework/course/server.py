@@ -1,0 +1,89 @@
+"""The course's own part of the Jupyter server: what the pages in the browser ask of it. It runs nothing and writes nothing."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from jupyter_server.base.handlers import APIHandler
+from jupyter_server.utils import url_path_join
+from tornado import web
+
+from needlework.basis.errors import NeedleworkError
+from needlework.course import command, extra
+from needlework.course.runnable import may_run
+from needlework.course.start_page import overview
+from needlework.exercises import progress
+from needlework.exercises.catalogue import LESSONS
+
+
+def _lessons(folder: Path) -> tuple[list[Any], list[str]]:
+    own, told = extra.lying_in(folder)
+    return [*command.released(), *(each.lesson for each in own.values())], told
+
+
+class OverviewHandler(APIHandler):
+    """Says how far the learner is, as true as the progress file is at this moment."""
+
+    @web.authenticated
+    def get(self) -> None:
+        """Give the overview as data."""
+        folder = progress.folder()
+        try:
+            lessons, told = _lessons(folder)
+        except NeedleworkError as fault:
+            raise web.HTTPError(500, str(fault)) from fault
+        self.finish(json.dumps(asdict(overview(lessons, progress.read(folder), told))))
+
+
+class RunnableHandler(APIHandler):
+    """Says which cells of a notebook may run by themselves when it is opened."""
+
+    @web.authenticated
+    def post(self) -> None:
+        """Take a lesson's key and the texts of the notebook's code cells; give one yes or no a cell."""
+        asked = self.get_json_body()
+        if not isinstance(asked, Mapping) or not isinstance(asked.get("cells"), list):
+            raise web.HTTPError(400, "Expected a lesson and its cells.")
+        key = str(asked.get("lesson", ""))
+        released = _released(key)
+        known = released is not None or key in extra.lying_in(progress.folder())[0]
+        answers = [
+            known
+            and isinstance(cell, Mapping)
+            and isinstance(cell.get("source"), str)
+            and may_run(cell["source"], (released or {}).get(str(cell.get("id", ""))))
+            for cell in asked["cells"]
+        ]
+        self.finish(json.dumps({"known": known, "run": answers}))
+
+
+def _released(key: str) -> dict[str, str] | None:
+    """Give the code cells of a lesson as it was released, by their ids; None if there is no such lesson."""
+    own, _ = extra.lying_in(progress.folder())
+    path = command.ROOT / "lessons" / key / f"{key}.ipynb"
+    if key not in LESSONS or key in own or not path.is_file():
+        return None
+    try:
+        book = json.loads(path.read_text(encoding="utf-8"))
+        return {cell["id"]: "".join(cell["source"]) for cell in book["cells"] if cell["cell_type"] == "code"}
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+
+
+def _jupyter_server_extension_points() -> list[dict[str, str]]:
+    return [{"module": "needlework.course.server"}]
+
+
+def _load_jupyter_server_extension(server: Any) -> None:
+    base = server.web_app.settings["base_url"]
+    server.web_app.add_handlers(
+        ".*$",
+        [
+            (url_path_join(base, "needlework/overview"), OverviewHandler),
+            (url_path_join(base, "needlework/runnable"), RunnableHandler),
+        ],
+    )

@@ -1,0 +1,155 @@
+"""Working a lesson through its fields, as a pilot does: for tests and benchmarks that need a page in front of a notebook."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import shutil
+import time
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+import browser
+
+from needlework.course import command, start_page
+from needlework.exercises import judging, progress
+from needlework.exercises.catalogue import LESSONS, QUESTIONS
+from needlework.exercises.flown import FilledPlan, FlownByHand
+from needlework.exercises.kinds import Choice, Order, Question, Table
+from needlework.exercises.rules import Rule
+
+READY = "[data-lesson=ready]"
+
+
+@contextlib.contextmanager
+def course(root: Path) -> Iterator[browser.Lab]:
+    """Run the course as its command does, on a learner's folder of its own."""
+    root.mkdir(parents=True, exist_ok=True)
+    command.bring_lessons(root)
+    seen = start_page.overview(list(LESSONS.values()), progress.read(root))
+    command.Copies(root).write_page(start_page.page(seen))
+    with browser.lab(root, environment=command.jupyter_environment(root)) as running:
+        yield running
+
+
+def again(root: Path, lesson: str) -> None:
+    """Put a fresh copy of a lesson into the learner's folder."""
+    shutil.copy(command.ROOT / "lessons" / lesson / f"{lesson}.ipynb", root / lesson / f"{lesson}.ipynb")
+
+
+def right(key: str, student: str = "") -> Any:
+    """Give the right answer of a question as plain data; None for a flight, which is flown."""
+    question = QUESTIONS[key]
+    if isinstance(question, FlownByHand):
+        return None
+    if isinstance(question, Rule):
+        return question.example
+    return question.right(judging.draw(question, student))  # type: ignore[attr-defined]
+
+
+def typed(value: Any, unit: str = "") -> str:
+    """Write a number as a pilot does: three digits for a direction, a comma in thousands, its unit behind it."""
+    if isinstance(value, str):
+        return value
+    if unit.startswith("degrees magnetic"):
+        return f"{round(value):03d}°"
+    text = f"{value:,.10g}" if abs(value) < 1000 else f"{round(value):,}"
+    return f"{text} {unit}" if unit in ("ft", "kt", "NM") else text
+
+
+class Card:
+    """One question of an open lesson: its field, its button, its verdict."""
+
+    def __init__(self, page: Any, key: str) -> None:
+        self.page, self.key = page, key
+        self.field = page.locator(f".nl-field:has(#nl-title-{key})")
+
+    def show(self) -> None:
+        """Turn to its sitting and bring it into sight."""
+        self.page.evaluate(
+            """key => { const title = document.getElementById(`nl-title-${key}`);
+            const cell = title.closest('.jp-Cell');
+            const at = [...cell.parentElement.querySelectorAll(':scope > .jp-Cell')];
+            let sitting = 0; for (const each of at) { if (each === cell) break; if (each.querySelector('.nl-foot')) sitting++; }
+            document.querySelectorAll('.nl-sittings .nl-button')[sitting]?.click(); cell.scrollIntoView(); }""",
+            self.key,
+        )
+
+    def fill(self, answer: Any) -> None:
+        """Put an answer into the field, as typed or picked, without asking for the verdict."""
+        question = QUESTIONS[self.key]
+        if isinstance(answer, Mapping):
+            controls = self.field.locator(".nl-table > .nl-control")
+            for place, value in enumerate(answer.values()):
+                self._one(controls.nth(place), value)
+        elif isinstance(question, Order):
+            self._order(answer)
+        else:
+            self._one(self.field.locator(".nl-control").first, answer)
+
+    def _one(self, control: Any, value: Any) -> None:
+        radio = control.locator(f'input[type=radio][value="{value}"]')
+        if radio.count():
+            radio.check()
+        else:
+            control.locator("input[type=text]").fill(str(value))
+
+    def _order(self, wanted: str) -> None:
+        for place, letter in enumerate(wanted):
+            letters = [text[0] for text in self.field.locator(".nl-cards li b").all_inner_texts()]
+            for _ in range(letters.index(letter) - place):
+                self.field.get_by_label(f"Move {letter} up").click()
+
+    def check(self) -> dict[str, Any]:
+        """Ask for the verdict, and give what it says as data."""
+        before = self._said()
+        self.field.locator(".nl-ways .nl-main").click()
+        return self.verdict(before)
+
+    def verdict(self, before: Any = None) -> dict[str, Any]:
+        """Wait for a verdict, and give it as data."""
+        deadline = time.monotonic() + browser.CELL_SECONDS
+        while time.monotonic() < deadline:
+            said = self._said()
+            if said and said != before:
+                return dict(json.loads(said[1]))
+            self.page.wait_for_timeout(20)
+        raise AssertionError(f"no verdict on {self.key}")
+
+    def _said(self) -> Any:
+        """The count of runs of the checking cell and its data; None before there is any."""
+        return self.page.evaluate(
+            """key => { const panel = window.jupyterapp.shell.currentWidget;
+            for (const cell of panel.content.widgets) {
+              const model = cell.model; if (model.type !== 'code') continue;
+              if (!model.sharedModel.getSource().startsWith(`check("${key}"`)) continue;
+              const outputs = model.outputs;
+              for (let n = 0; n < outputs.length; n++) {
+                const said = outputs.get(n).data['application/vnd.needlework+json'];
+                if (said && (said.verdict || said.answer) && model.executionState !== 'running') return [model.executionCount, JSON.stringify(said)];
+              } } return null; }""",
+            self.key,
+        )
+
+    def source(self) -> str:
+        """The text of its answer's cell."""
+        return str(
+            self.page.evaluate(
+                """key => { for (const cell of window.jupyterapp.shell.currentWidget.content.widgets) {
+                const source = cell.model.sharedModel.getSource();
+                if (source.includes(`ask("${key}")`)) return source; } return ''; }""",
+                self.key,
+            )
+        )
+
+
+def answer_for(question: Question, student: str = "") -> Any:
+    """Give the right answer as it is typed or picked."""
+    value = right(question.key, student)
+    if isinstance(question, Table):
+        cells = question.cells(judging.draw(question, student))
+        return {label: value[label] if isinstance(cells[label], Choice) else typed(value[label], getattr(cells[label], "unit", "")) for label in cells}
+    if isinstance(question, FilledPlan):
+        return {label: value[label] if isinstance(value[label], str) else typed(value[label]) for label in question.blanks}
+    return typed(value, getattr(question, "unit", ""))
