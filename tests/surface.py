@@ -1,4 +1,4 @@
-"""Working a lesson through its fields, as a pilot does: for tests and benchmarks that need a page in front of a notebook."""
+"""Working a lesson through its fields, as a pilot does; for tests and benchmarks of the page in front of it."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Any
 
 import browser
-
 from needlework.course import command, start_page
 from needlework.exercises import judging, progress
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
@@ -71,7 +70,8 @@ class Card:
             """key => { const title = document.getElementById(`nl-title-${key}`);
             const cell = title.closest('.jp-Cell');
             const at = [...cell.parentElement.querySelectorAll(':scope > .jp-Cell')];
-            let sitting = 0; for (const each of at) { if (each === cell) break; if (each.querySelector('.nl-foot')) sitting++; }
+            let sitting = 0;
+            for (const each of at) { if (each === cell) break; if (each.querySelector('.nl-foot')) sitting++; }
             document.querySelectorAll('.nl-sittings .nl-button')[sitting]?.click(); cell.scrollIntoView(); }""",
             self.key,
         )
@@ -127,7 +127,8 @@ class Card:
               const outputs = model.outputs;
               for (let n = 0; n < outputs.length; n++) {
                 const said = outputs.get(n).data['application/vnd.needlework+json'];
-                if (said && (said.verdict || said.answer) && model.executionState !== 'running') return [model.executionCount, JSON.stringify(said)];
+                if (said && (said.verdict || said.answer) && model.executionState !== 'running')
+                  return [model.executionCount, JSON.stringify(said)];
               } } return null; }""",
             self.key,
         )
@@ -149,7 +150,8 @@ def answer_for(question: Question, student: str = "") -> Any:
     value = right(question.key, student)
     if isinstance(question, Table):
         cells = question.cells(judging.draw(question, student))
-        return {label: value[label] if isinstance(cells[label], Choice) else typed(value[label], getattr(cells[label], "unit", "")) for label in cells}
+        units = {label: getattr(cell, "unit", "") for label, cell in cells.items()}
+        return {n: value[n] if isinstance(cell, Choice) else typed(value[n], units[n]) for n, cell in cells.items()}
     if isinstance(question, FilledPlan):
-        return {label: value[label] if isinstance(value[label], str) else typed(value[label]) for label in question.blanks}
+        return {label: typed(value[label]) for label in question.blanks}
     return typed(value, getattr(question, "unit", ""))

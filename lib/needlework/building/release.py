@@ -428,7 +428,7 @@ def release(solutions: Path = SOLUTIONS, lessons: Path = LESSONS, check: bool = 
 
 
 def _run(options: argparse.Namespace) -> int:
-    from needlework.building import lessons, own_lessons
+    from needlework.building import lessons, own_lessons, page_stamp
 
     if options.extra:
         report = own_lessons.build(Path(options.extra).expanduser().absolute(), check=options.check)
@@ -439,6 +439,7 @@ def _run(options: argparse.Namespace) -> int:
         return 1 if report.faults or (options.check and report.written) else 0
     told = lessons.build(check=options.check)
     told += release(check=options.check)
+    told += page_stamp.stamp(check=options.check)
     for line in told:
         print(line)
     if not told:

@@ -136,7 +136,7 @@ def _free_name(path: Path) -> Path:
 
 
 def _work(path: Path) -> str:
-    """Give a digest of what is written in a notebook's cells: opening and running it changes the file, and not this."""
+    """Give a digest of what is written in a notebook's cells: running it changes the file, and not this."""
     try:
         book = json.loads(path.read_text(encoding="utf-8"))
         cells = [(cell["cell_type"], "".join(cell["source"])) for cell in book["cells"]]

@@ -18,8 +18,8 @@ _LARGEST = 1e12
 def may_run(source: str, released: str | None = None) -> bool:
     """Say whether a cell does nothing but show, ask, check and hold answers.
 
-    Taken are: the imports, questions, checks, pictures and what-ifs of a lesson with plain values, ``name = value`` with
-    a number, a text, a sum of numbers, or a list or table of them, and a cell that is exactly as it was released.
+    Taken are: the imports, questions, checks, pictures and what-ifs of a lesson with plain values, ``name = value``
+    with a number, a text, a sum of numbers, or a list or table of them, and a cell exactly as it was released.
 
     Parameters
     ----------
@@ -116,9 +116,9 @@ def _value(node: ast.expr) -> bool:
 def _number(node: ast.expr) -> float | None:
     """Work a plain sum out as far as it stays of a size that a pilot writes; None where it is anything else."""
     if isinstance(node, ast.Constant):
-        plain = isinstance(node.value, (int, float)) and not isinstance(node.value, bool)
-        value = float(node.value) if plain and abs(node.value) <= _LARGEST else None
-        return value
+        if isinstance(node.value, bool) or not isinstance(node.value, (int, float)):
+            return None
+        return float(node.value) if abs(node.value) <= _LARGEST else None
     if isinstance(node, ast.UnaryOp) and isinstance(node.op, (ast.USub, ast.UAdd)):
         inner = _number(node.operand)
         return None if inner is None else -inner if isinstance(node.op, ast.USub) else inner

@@ -1,4 +1,7 @@
-"""The course's own part of the Jupyter server: what the pages in the browser ask of it. It runs nothing and writes nothing."""
+"""The course's own part of the Jupyter server: what the pages in the browser ask of it.
+
+It runs no cell and writes nothing.
+"""
 
 from __future__ import annotations
 

@@ -171,9 +171,7 @@ def _next(lesson: Lesson, state: LessonState, done: progress.Progress) -> Next:
     today = state.sittings[sitting - 1]
     minutes = max(1, round(today.minutes * today.open_share))
     begun = state.settled > 0 or lesson.key in done.opened
-    return Next(
-        begun, lesson.title, state.path, number, state.questions, sitting, len(state.sittings), minutes
-    )
+    return Next(begun, lesson.title, state.path, number, state.questions, sitting, len(state.sittings), minutes)
 
 
 def overview(lessons: Sequence[Lesson], done: progress.Progress, told: Sequence[str] = ()) -> Overview:
@@ -259,9 +257,9 @@ def page(seen: Overview) -> str:
         _again(seen.due),
         table,
         f"**Minutes left in all.** About {sum(state.minutes_left for state in seen.lessons)}.",
-        "Click a lesson's name to open it and read from the top. Where its questions have no fields, choose *Run*, then "
-        "*Run All Cells* in the menu. Your answers are saved in this folder. This page is written anew each time the "
-        "course is opened.",
+        "Click a lesson's name to open it and read from the top. Where its questions have no fields, choose *Run*, "
+        "then *Run All Cells* in the menu. Your answers are saved in this folder. This page is written anew each "
+        "time the course is opened.",
         seen.caution,
     ]
     cells = [

@@ -296,7 +296,9 @@ class Panel:
         return f"×{self._rate}"
 
     def _ipython_display_(self) -> None:
-        words = f"{self.task.goal} At the start: {shown.spoken(self.cockpit)} Open the lesson, or run this cell, to fly."
+        words = (
+            f"{self.task.goal} At the start: {shown.spoken(self.cockpit)} Open the lesson, or run this cell, to fly."
+        )
         show_with_still(widgets.VBox([self.board, self.report]), shown.still(self.cockpit), words, self._beside)
 
 
