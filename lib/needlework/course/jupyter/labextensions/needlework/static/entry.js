@@ -48,15 +48,29 @@
         shell.collapseRight();
       },
     };
+    const { sessions } = app.serviceManager;
+    const lives = async (path) => {
+      await sessions.ready;
+      return [...sessions.running()].some((session) => session.path === path);
+    };
     const opened = async (panel) => {
+      // Asked before the notebook starts a session of its own.
+      const live = await lives(panel.context.path);
       await panel.context.ready;
+      if (!live) lesson.withoutLive(panel);
       await app.restored;
       if (panel.isDisposed) return;
       if (panel.content.model?.getMetadata?.("needlework")?.page === "start") { new start.StartView(app, lab, { fields }, panel); return; }
       const key = lesson.lessonOf(panel);
       if (key) new lesson.LessonView(app, lab, { reading, fields }, panel, key);
     };
-    const safely = (panel) => opened(panel).catch((fault) => console.warn("The lesson is shown without its fields:", fault));
+    const safely = (panel) => opened(panel).catch((fault) => {
+      // The notebook beneath works by itself.
+      console.error("The lesson is shown without its fields:", fault);
+      panel.removeClass("nl-lesson");
+      panel.toolbar.show();
+      lab.quiet(true);
+    });
     tracker.widgetAdded.connect((_, panel) => safely(panel));
     tracker.forEach(safely);
   }
@@ -69,7 +83,7 @@
         id: "needlework:lessons",
         autoStart: true,
         requires: [INotebookTracker],
-        activate: (app, tracker) => { activate(app, tracker).catch((fault) => console.warn("Lessons are shown without fields:", fault)); },
+        activate: (app, tracker) => { activate(app, tracker).catch((fault) => console.error("Lessons are shown without fields:", fault)); },
       };
       // Without the mark of a module JupyterLab stays blank.
       return () => ({ __esModule: true, default: plugin });

@@ -5,7 +5,7 @@ const AGAIN = { tags: ["raises-exception"], needlework: { surface: true, again: 
 const NOW = { tags: ["raises-exception"], needlework: { surface: true, again: false } };
 const FAR = "__import__('needlework.course.lesson.surface', fromlist=['']).";
 const WORDS = { PASS: "Right", CLOSE: "Close", SLIP: "Not yet", WRONG: "Not yet", ERROR: "Cannot be read yet" };
-const SAVE_MS = 400;
+const SAVE_MS = 400, KERNEL_MS = 60000;
 
 // Which lesson a notebook is, from its metadata or, for copies made before there was any, from its first code cell.
 export function lessonOf(panel) {
@@ -32,6 +32,16 @@ function bundlesOf(cell) {
   return found;
 }
 
+// What moved in another session stands still until it is run again: its still picture is there, and the live one would
+// only say that it was not found.
+export function withoutLive(panel) {
+  for (const cell of panel.content.model?.cells ?? []) {
+    if (cell.type !== "code") continue;
+    const all = cell.outputs.toJSON(), kept = all.filter((output) => !output.data?.["application/vnd.jupyter.widget-view+json"]);
+    if (kept.length < all.length) cell.outputs.fromJSON(kept);
+  }
+}
+
 export class LessonView {
   constructor(app, lab, { reading, fields }, panel, key) {
     Object.assign(this, { app, lab, reading, fields, panel, key });
@@ -45,8 +55,8 @@ export class LessonView {
     panel.toolbar.hide();
     this.head();
     this.quiet();
-    for (const cell of panel.content.widgets) this.watch(cell);
     this.cut();
+    for (const cell of panel.content.widgets) this.watch(cell);
     panel.content.model.cells.changed.connect(() => this.changed());
     panel.content.node.addEventListener("click", (event) => this.link(event), true);
     // Without this JupyterLab puts its own message over everything when a kernel dies; the lesson says so itself.
@@ -523,6 +533,17 @@ export class LessonView {
   // ---------------------------------------------------------------- the kernel
   kernel() { return this.session.session?.kernel ?? null; }
 
+  // A session that another page began may bring its kernel a moment after it says that it is ready.
+  kernelThere() {
+    if (this.kernel()) return this.kernel();
+    return new Promise((resolve) => {
+      const done = () => { clearTimeout(late); this.session.kernelChanged.disconnect(look); resolve(this.kernel()); };
+      const look = () => { if (this.kernel()) done(); };
+      const late = setTimeout(done, KERNEL_MS);
+      this.session.kernelChanged.connect(look);
+    });
+  }
+
   async execute(cell, how) {
     // A cell that is run again while it runs gives up its first run: that is no fault.
     await this.lab.cells.CodeCell.execute(cell, this.session, how).catch(() => {});
@@ -560,7 +581,7 @@ export class LessonView {
     const may = this.mayRun();
     await this.context.ready;
     await this.session.ready;
-    const kernel = this.kernel();
+    const kernel = await this.kernelThere();
     if (!kernel) {
       this.say("");
       this.tell("The lesson could not be started: open it again from the list of lessons.");

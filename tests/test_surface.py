@@ -1,0 +1,307 @@
+"""The page in front of a lesson, in a real browser: fields, verdicts, what runs by itself and what does not."""
+
+from __future__ import annotations
+
+import time
+
+import nbformat
+import pytest
+import surface
+from needlework.building import page_stamp
+from needlework.exercises import judging, progress
+from needlework.exercises.catalogue import LESSONS, QUESTIONS
+from needlework.exercises.flown import FilledPlan, FlownByHand
+from needlework.exercises.kinds import Choice, Number, Order
+from surface import Card
+
+pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("surface")]
+PASSAGE = "station-passage"
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory):
+    root = tmp_path_factory.mktemp("course")
+    with surface.course(root) as running:
+        yield running
+
+
+@pytest.fixture
+def opened(served):
+    """A fresh copy of the first lesson, opened and ready."""
+    (served.root / progress.FILE_NAME).unlink(missing_ok=True)
+    surface.again(served.root, PASSAGE)
+    with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
+        page.locator(surface.READY).wait_for()
+        yield page
+
+
+def saved(served, lesson=PASSAGE):
+    """Read the file as it lies there; None while it is being written."""
+    try:
+        return nbformat.read(served.root / lesson / f"{lesson}.ipynb", as_version=4)
+    except nbformat.reader.NotJSONError:
+        return None
+
+
+def holds(served, line):
+    book = saved(served)
+    return book is not None and any(line in cell.source for cell in book.cells)
+
+
+def until(page, said, seconds=20):
+    """Wait for something to become true that no element of the page shows."""
+    deadline = time.monotonic() + seconds
+    while not said():
+        assert time.monotonic() < deadline, f"it did not come about: {page.locator('body').inner_text()[:400]}"
+        page.wait_for_timeout(50)
+
+
+def test_stamp_is_current():
+    """Definition: the name under which a browser keeps the page changes with any of its files."""
+    assert page_stamp.stamp(check=True) == []
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("lesson", list(LESSONS))
+def test_right_answers_through_their_fields(served, lesson):
+    """Definition: what is right in the notebook is right through the field, with no code in sight and no complaint."""
+    surface.again(served.root, lesson)
+    with served.page(f"{lesson}/{lesson}.ipynb", ready=False) as page:
+        page.locator(surface.READY).wait_for()
+        # Editors of code are out of sight in the whole lesson.
+        assert not page.locator(".jp-CodeCell .jp-Cell-inputWrapper:visible").count()
+        for key in LESSONS[lesson].questions:
+            question = QUESTIONS[key]
+            if isinstance(question, FlownByHand):
+                continue
+            card = Card(page, key)
+            card.show()
+            card.fill(surface.answer_for(question))
+            said = card.check()
+            if question.task:
+                assert said["answer"]["readable"] and not said["answer"]["blank"], key
+                assert not any(cell["blank"] for cell in said["answer"]["cells"]), key
+            else:
+                assert said["verdict"]["outcome"] == "PASS", (key, said["verdict"]["text"], card.source())
+        assert page.complaints() == []
+
+
+@pytest.mark.slow
+def test_slips_through_their_fields(opened):
+    """Definition: a named slip, and a wrong letter, is named through the field as in the notebook."""
+    for key in LESSONS[PASSAGE].questions:
+        question = QUESTIONS[key]
+        if question.task or not isinstance(question, (Number, Choice)):
+            continue
+        givens, card = judging.draw(question), Card(opened, key)
+        card.show()
+        for _, value in question.mistakes(givens)[:4]:
+            given = value if isinstance(value, str) else float(f"{value:.6g}")
+            card.fill(surface.typed(given, getattr(question, "unit", "")))
+            said, wanted = card.check()["verdict"], judging.judge(question, givens, given)
+            assert (said["outcome"], said["slip"]) == (wanted.outcome, wanted.slip), (key, given)
+
+
+def test_a_pilot_by_keyboard_alone(opened, served):
+    """Definition: letters pick, Enter asks for the verdict, Enter again goes on; sources hold what was typed."""
+    opened.locator(".nl-begun input").focus()
+    opened.keyboard.press("Enter")
+    assert opened.evaluate("document.activeElement.type") == "radio"
+    opened.keyboard.press("a")
+    opened.keyboard.press("Enter")
+    assert Card(opened, "sp-recall-flag").verdict()["verdict"]["key"] == "sp-recall-flag"
+    opened.keyboard.press("Enter")
+    course = surface.right("sp-recall-course")
+    opened.keyboard.type(f"{course:03.0f}")
+    opened.keyboard.press("Enter")
+    card = Card(opened, "sp-recall-course")
+    assert card.verdict()["verdict"]["outcome"] == "PASS"
+    assert f"course_in = {course:g}  # degrees" in card.source()
+    # Letters typed in a lesson are answers; the notebook beneath has as many cells as before.
+    assert opened.evaluate("window.jupyterapp.shell.currentWidget.content.widgets.length") == len(saved(served).cells)
+    opened.keyboard.press("Control+z")
+    assert opened.evaluate("document.activeElement.value") != f"{course:03.0f}"
+
+
+NONSENSE = {
+    "sp-recall-course": ("abc", "12:30", "1e3", "1.588,5", "12 ft", "0x2d", "import os", "__import__('os')", "5;6"),
+    "sp-what-if": ("NM", "12 kt", "2:43", "1,2,3"),
+}
+
+
+def test_what_cannot_be_read_gets_one_sentence_and_changes_nothing(opened):
+    """Definition: one sentence under the field, tied to it; the cell keeps what it held, and no try is counted."""
+    for key, texts in NONSENSE.items():
+        card = Card(opened, key)
+        card.show()
+        before = card.source()
+        for text in texts:
+            field = card.field.locator("input")
+            field.fill(text)
+            field.press("Enter")
+            line = card.field.locator(".nl-read.nl-wrong")
+            line.wait_for()
+            assert field.get_attribute("aria-invalid") == "true"
+            assert line.get_attribute("id") in field.get_attribute("aria-describedby").split()
+            assert line.inner_text().count("\n") == 0 and line.inner_text().endswith(".")
+            assert card.source() == before
+
+
+READINGS = [
+    ("sp-recall-course", "045", "45"), ("sp-recall-course", "045°", "45"), ("sp-what-if", "1,588 ft", "1588"),
+    ("sp-what-if", "1 588", "1588"), ("sp-cone", "44 s", "44"), ("sp-cone", "2:43", "163"), ("sp-cone", "5,8", "5.8"),
+    ("sp-cone", "60*45/90", "60*45/90"), ("sp-cone", "+7", "7"), ("sp-cone", "", "None"),
+]  # fmt: skip
+
+
+def test_what_pilots_type(opened):
+    """Definition: numbers as pilots write them become the number that was meant."""
+    for key, text, literal in READINGS:
+        card = Card(opened, key)
+        card.show()
+        card.field.locator("input").fill(text)
+        card.field.locator("input").blur()
+        assert f"= {literal} " in card.source(), (text, card.source())
+
+
+def test_opening_counts_no_try_and_brings_answers_back(opened, served):
+    """Definition: a lesson opened again shows its answers, counts nothing, and is no changed copy by that."""
+    card = Card(opened, "sp-recall-flag")
+    card.show()
+    card.fill("B")
+    card.check()
+    until(opened, lambda: holds(served, 'flag_after_turn = "B"'))
+    before = progress.read(served.root).record("sp-recall-flag")
+    assert before.tries == 1
+    with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
+        page.locator(surface.READY).wait_for()
+        again = Card(page, "sp-recall-flag")
+        assert again.field.locator("input[value=B]").is_checked()
+        assert again.verdict()["verdict"]["key"] == "sp-recall-flag"
+        assert page.complaints() == []
+    assert progress.read(served.root).record("sp-recall-flag") == before
+
+
+def test_foreign_code_does_not_run_by_itself(served, tmp_path):
+    """Definition: a cell that is not the course's waits for the learner, and the page says so."""
+    surface.again(served.root, PASSAGE)
+    book = saved(served)
+    left = tmp_path / "was-here"
+    book.cells.insert(3, nbformat.v4.new_code_cell(f"open({str(left)!r}, 'w').close()"))
+    answer = next(cell for cell in book.cells if 'ask("sp-cone")' in cell.source)
+    answer.source = f'ask("sp-cone")\ncone_seconds_2 = open({str(left)!r}, "w").close() or 5'
+    nbformat.write(book, served.root / PASSAGE / f"{PASSAGE}.ipynb")
+    with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
+        page.locator(surface.READY).wait_for()
+        assert not left.exists()
+        assert "not the course's" in page.locator(".nl-banner").inner_text()
+        # The answer with code of the learner's own is asked, shown as it is, and has a button of its own.
+        card = Card(page, "sp-cone")
+        card.show()
+        assert card.field.locator(".nl-run").is_visible() and not card.field.locator("input").first.is_visible()
+        card.field.locator(".nl-run").click()
+        assert card.verdict()["verdict"]["key"] == "sp-cone"
+        assert left.exists()
+
+
+def test_an_unknown_lesson_is_opened_and_not_run(served):
+    """Definition: a lesson that nobody here knows runs only when the learner says so."""
+    surface.again(served.root, PASSAGE)
+    book = saved(served)
+    book.metadata["needlework"] = {"lesson": "from-elsewhere"}
+    place = served.root / "mailed.ipynb"
+    nbformat.write(book, place)
+    with served.page("mailed.ipynb", ready=False) as page:
+        page.locator(surface.READY).wait_for()
+        assert "neither the course's" in page.locator(".nl-banner").inner_text()
+        assert not page.locator(".nl-ask").count()
+        page.get_by_role("button", name="Run it all the same").click()
+        page.locator(".nl-ask .nl-field").first.wait_for()
+    place.unlink()
+
+
+def test_a_dead_kernel_is_told_and_started_again(opened):
+    """Definition: the lesson says what happened and goes on by itself; no message of JupyterLab's in front of it."""
+    card = Card(opened, "sp-recall-flag")
+    card.show()
+    card.fill("B")
+    card.check()
+    opened.evaluate(
+        "() => { window.jupyterapp.shell.currentWidget.sessionContext.session.kernel"
+        ".requestExecute({code: 'import os; os._exit(1)', silent: true}); }"
+    )
+    opened.locator(".nl-banner", has_text="started again; your answers").wait_for()
+    assert not opened.locator(".jp-Dialog").count()
+    card.fill("A")
+    assert card.check()["verdict"]["key"] == "sp-recall-flag"
+
+
+def test_hints_and_the_task_at_the_end(opened):
+    """Definition: hints come one by one as text; the task is judged at the end by its button."""
+    card = Card(opened, "sp-cone")
+    card.show()
+    for rung in range(1, 5):
+        card.field.get_by_role("button", name="Hint").click()
+        card.field.locator(".nl-hint").nth(rung - 1).wait_for()
+    assert card.field.get_by_role("button", name="Hint").is_disabled()
+    card = Card(opened, "sp-task")
+    card.show()
+    card.fill(surface.answer_for(QUESTIONS["sp-task"]))
+    card.check()
+    opened.get_by_role("button", name="Judge my task").click()
+    opened.locator(".nl-verdict ~ .jp-CodeCell", has_text="6 of 6 marks").first.wait_for()
+
+
+def test_code_and_field_follow_each_other(opened):
+    """Definition: with the code shown, what is typed in one stands in the other."""
+    opened.get_by_role("button", name="Show code").click()
+    card = Card(opened, "sp-recall-course")
+    card.show()
+    opened.evaluate(
+        """() => { for (const cell of window.jupyterapp.shell.currentWidget.content.widgets)
+        if (cell.model.sharedModel.getSource().includes('ask("sp-recall-course")'))
+          cell.model.sharedModel.setSource('ask("sp-recall-course")\\ncourse_in = 123  # mine'); }"""
+    )
+    assert card.field.locator("input").input_value() == "123"
+    card.field.locator("input").fill("077")
+    card.field.locator("input").blur()
+    assert card.source().endswith("course_in = 77  # mine")
+
+
+def test_start_page_is_true_while_the_course_is_open(served):
+    """Definition: what was answered since the course was opened counts on the page at once."""
+    (served.root / progress.FILE_NAME).unlink(missing_ok=True)
+    surface.again(served.root, PASSAGE)
+    with served.page("start.ipynb", ready=False) as page:
+        page.locator("[data-start=ready]").wait_for()
+        assert page.get_by_role("button", name="Begin", exact=True).is_visible()
+        question = QUESTIONS["sp-recall-flag"]
+        progress.note_try(question.key, "PASS", 1.0, where=served.root)
+        page.evaluate("window.dispatchEvent(new Event('focus'))")
+        page.get_by_role("button", name="Go on", exact=True).wait_for()
+        assert page.get_by_text("1 of 23 questions right").count()
+        page.get_by_role("button", name="Go on", exact=True).click()
+        page.locator(surface.READY).wait_for()
+        page.get_by_role("button", name="All lessons").click()
+        page.locator(".nl-page").wait_for()
+        assert page.complaints() == []
+
+
+def test_orders_by_keys(opened):
+    """Definition: cards are moved by the keyboard as by their buttons."""
+    card = Card(opened, "sp-order")
+    card.show()
+    first = card.field.locator(".nl-cards li b").first.inner_text()
+    card.field.locator(".nl-cards li").first.focus()
+    opened.keyboard.press("Control+ArrowDown")
+    assert card.field.locator(".nl-cards li b").nth(1).inner_text() == first
+    assert isinstance(QUESTIONS["sp-order"], Order)
+
+
+def test_a_plan_is_flown(opened):
+    """Definition: a filled plan is flown and judged through its field."""
+    card = Card(opened, "sp-plan")
+    card.show()
+    assert isinstance(QUESTIONS["sp-plan"], FilledPlan)
+    card.fill(surface.answer_for(QUESTIONS["sp-plan"]))
+    assert card.check()["verdict"]["outcome"] == "PASS"
