@@ -64,7 +64,7 @@ def test_stamp_is_current():
 @pytest.mark.slow
 @pytest.mark.parametrize("lesson", list(LESSONS))
 def test_right_answers_through_their_fields(served, lesson):
-    """Definition: what is right in the notebook is right through the field, with no code in sight and no complaint."""
+    """Definition: what is right in the notebook is right through the field; no code in sight, no complaint."""
     surface.again(served.root, lesson)
     with served.page(f"{lesson}/{lesson}.ipynb", ready=False) as page:
         page.locator(surface.READY).wait_for()

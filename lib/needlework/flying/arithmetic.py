@@ -4,7 +4,7 @@ The model is written once, in the words of :class:`Many`. numpy takes as long ov
 flight alone is worked out with :class:`One`: the same words, on Python's own floats. :func:`of` gives the one that
 fits.
 
-Both come to the same last digit, up to :data:`EXACT_FLIGHTS` flights at once: what is not rounded alike everywhere
+Both come to the same last digit, up to :data:`exact_flights` flights at once: what is not rounded alike everywhere
 (tangent and inverse functions) is then taken from the C library for arrays too, number by number. Sine, cosine and
 the length of a vector are numpy's own; in the numpy of the lock file they are those of the C library.
 """
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 Record = TypeVar("Record", bound="DataclassInstance")
 
-EXACT_FLIGHTS = 100
+exact_flights = 100
 """Up to so many flights at once each comes out as it does alone, to the last digit; more are kept less finely."""
 
 
@@ -49,7 +49,7 @@ def alone(record: Record) -> Record:
 
 def _one_by_one(single: Callable[..., float], many: Callable[..., Any]) -> Callable[..., Any]:
     def function(*given: Any) -> Any:
-        if given[0].size > EXACT_FLIGHTS:
+        if given[0].size > exact_flights:
             return many(*given)
         shared = np.broadcast_arrays(*given) if len(given) > 1 else given
         return np.array(list(map(single, *(each.tolist() for each in shared))), dtype=np.float64)

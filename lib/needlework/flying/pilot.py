@@ -410,7 +410,7 @@ def fly_tasks(tasks: Sequence[Task], station: Station, aircraft: Aircraft, *, mi
         alike.setdefault(one.kind, []).append(number)
     flown: dict[int, Flight] = {}
     for numbers in alike.values():
-        at_once = arithmetic.EXACT_FLIGHTS if len(numbers) >= _WORTH_IT else 1
+        at_once = arithmetic.exact_flights if len(numbers) >= _WORTH_IT else 1
         for first in range(0, len(numbers), at_once):
             part = numbers[first : first + at_once]
             together = [tasks[number] for number in part]
@@ -498,7 +498,7 @@ def fly_rows(
         head.wind_x_kt, head.wind_y_kt = m.copy(briefed_kt[0]), m.copy(briefed_kt[1])
     watch = _Watch(rows, state.heading_deg, count)
     longest = round(minutes * 60) + 1
-    kind = np.float64 if count <= arithmetic.EXACT_FLIGHTS else np.float32
+    kind = np.float64 if count <= arithmetic.exact_flights else np.float32
     # Pages of memory that are never written cost nothing: flights seldom last the longest time.
     columns = {name: np.empty((longest, count), dtype=kind) for name in FLOATS}
     columns |= {name: np.empty((longest, count), dtype=np.int8) for name in SMALL}
