@@ -298,7 +298,9 @@ export class LessonView {
   }
 
   async revealed(cell, lesson) {
-    if (cell.__nlReveal) return;
+    // Homework is judged by the instructor: its cell says so itself.
+    const homework = [...this.panel.content.widgets].some((each) => isCode(each) && /^begin\(.*\bhomework\b/m.test(sourceOf(each)));
+    if (cell.__nlReveal || homework) return;
     cell.__nlReveal = true;
     await cell.ready;
     const made = this.tag("button", { type: "button", class: "nl-button nl-main" }, "Judge my task");
