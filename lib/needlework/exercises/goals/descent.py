@@ -24,6 +24,7 @@ Floors = Callable[[Givens], tuple[tuple[float, float, float], ...]]
 READ_FT = Constant(10.0, "ft", "common-practice", "an altimeter is read to ten feet")
 _FIX_NM = 0.05  # the DME's last digit
 _OFF_LINE_SHARE = 0.7  # of the marks, a hair beyond the limit
+_HIGH = "Was it the rate, the place where the descent began, or the level it was set to end at?"
 _GONE_DOWN_FT, _DESCENT_FPM = 300.0, 100.0  # what counts as having gone down at all
 
 
@@ -96,8 +97,7 @@ def at_minimums(
             return Met(1.0, f"Between {max(over.min(), 0.0):.0f} and {over.max():.0f} ft above minimums.")
         return Met(
             max(0.0, good - 0.2),
-            f"Still {over.max():.0f} ft above minimums at {from_nm:g} NM: high for a normal descent from there. "
-            "Was the rate right for the ground speed?",
+            f"Still {over.max():.0f} ft above minimums at {from_nm:g} NM: high for a normal descent from there. {_HIGH}",
         )
 
     return Goal(f"at minimums from {from_nm:g} DME, within +{over_ft:.0f}/-0 ft", weight, judge)
@@ -120,7 +120,6 @@ def near_the_line(
             return Met(0.0, told, flown=False)
         off = seen.track.alt_ft[part] - line_ft(g, along[part])
         worst = float(off[np.argmax(np.abs(off))])
-        side = "high" if worst > 0 else "low"
         if abs(worst) <= limit_ft:
             return Met(1.0, f"Never more than {abs(worst):.0f} ft off the line.")
         beyond = (abs(worst) - limit_ft) / limit_ft
@@ -136,7 +135,9 @@ def near_the_line(
         share = _OFF_LINE_SHARE * (1.0 - (2.0 if worst < 0 else 1.0) * beyond)
         return Met(
             max(share, 0.0 if worst < 0 else 0.1),
-            f"Up to {abs(worst):.0f} ft {side} on the line: for which speed was the rate?",
+            f"Up to {abs(worst):.0f} ft high on the line. {_HIGH}"
+            if worst > 0
+            else f"Up to {abs(worst):.0f} ft low on the line: for which speed was the rate?",
         )
 
     return Goal(

@@ -1178,11 +1178,13 @@ def what_lowers_the_line(*, along: str) -> str:
 
 def planned_rows(*, filled: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Give the rows of the plan."""
+    # Who sets a level above the aircraft does not go down.
+    first_ft = min(float(filled["level at, until 3.0 DME"]), float(plate().final_fix_ft))
     return _final_rows(
         filled["descend when the flag shows"],
         min(max(abs(filled["rate of descent"]), 50.0), 3000.0),
-        filled["level at, until 3.0 DME"],
-        filled["level at, from 3.0 DME"],
+        first_ft,
+        min(float(filled["level at, from 3.0 DME"]), first_ft),
         filled["go around at DME"],
     )
 
