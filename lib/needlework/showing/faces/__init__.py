@@ -531,6 +531,8 @@ class Board(anywidget.AnyWidget):
         The table: what, reading, range; filled while ``numbers_shown`` asks for it.
     readings, lit, unusable : dict, dict, list
         Text beside the name of each group; which buttons are on; which cannot be pressed now.
+    note : str
+        Small print under the faces of a board with buttons.
     absent : list
         Buttons left out of sight, whose keys do nothing.
     labels, heads : dict, dict
@@ -557,6 +559,7 @@ class Board(anywidget.AnyWidget):
     readings: Any = traitlets.Dict().tag(sync=True)
     lit: Any = traitlets.Dict().tag(sync=True)
     unusable: Any = traitlets.List().tag(sync=True)
+    note = traitlets.Unicode().tag(sync=True)
     absent: Any = traitlets.List().tag(sync=True)
     labels: Any = traitlets.Dict().tag(sync=True)
     heads: Any = traitlets.Dict().tag(sync=True)

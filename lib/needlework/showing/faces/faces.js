@@ -365,6 +365,7 @@ function pad(model, root, parent, under, tools) {
       for (const other of Object.values(buttons)) other.button.classList.toggle("nw-waiting", other.button === button);
     });
   }
+  const note = tag(under, "p", "nw-caution nw-note");
   const help = tag(under, "p", "nw-caution");
   const change = tag(tools, "button", "nw-button", "Change keys");
   change.type = "button";
@@ -375,8 +376,7 @@ function pad(model, root, parent, under, tools) {
     for (const other of Object.values(buttons)) other.button.classList.remove("nw-waiting");
     help.textContent = on
       ? "Choose a button, then press its new key. Choose \u201cChange keys\u201d again when done."
-      : "Keys work while the panel has the focus: click it, or reach it with Tab. Esc gives the keys back to the notebook. "
-        + "Heading, speed and level-off are held for you, the easier way; before the flight you can take each in hand.";
+      : "Keys work while the panel has the focus: click it, or reach it with Tab. Esc gives the keys back to the notebook.";
   }
   change.addEventListener("click", () => changing(!root.classList.contains("nw-changing")));
   changing(false);
@@ -426,6 +426,7 @@ function pad(model, root, parent, under, tools) {
   }
   function told() {
     const readings = model.get("readings");
+    say(note, model.get("note"));
     const heads = model.get("heads");
     for (const [name, group] of Object.entries(groups)) {
       say(group.value, readings[name] || "");
@@ -442,13 +443,13 @@ function pad(model, root, parent, under, tools) {
   }
   model.on("change:shortcuts", keyed);
   model.on("change:labels", keyed);
-  model.on("change:readings change:lit change:unusable change:absent change:heads", told);
+  model.on("change:readings change:lit change:unusable change:absent change:heads change:note", told);
   keyed();
   told();
   return () => {
     model.off("change:shortcuts", keyed);
     model.off("change:labels", keyed);
-    model.off("change:readings change:lit change:unusable change:absent change:heads", told);
+    model.off("change:readings change:lit change:unusable change:absent change:heads change:note", told);
   };
 }
 

@@ -128,6 +128,28 @@ def readings(fly: Cockpit, covered: bool) -> dict[str, str]:
     }
 
 
+def note(fly: Cockpit) -> str:
+    """Say which way it is flown: what is held for the pilot, and what is in the pilot's own hands.
+
+    Parameters
+    ----------
+    fly : Cockpit
+        The cockpit.
+
+    Returns
+    -------
+    str
+        One or two sentences.
+    """
+    held = {"wings": "heading", "speed": "airspeed", "level-off": "level-off"}
+    left = [name for switch, name in held.items() if switch not in fly.hands.taken]
+    if len(left) == len(held):
+        easy = "The easier way: heading, airspeed and level-off are held for you."
+        return easy if fly.begun else f"{easy} Before the flight you can take each in hand."
+    mine = f"The harder way: you hold {fly.hands.said()}."
+    return f"{mine} Held for you: {', '.join(left)}." if left else mine
+
+
 def plan(fly: Cockpit, trail_nm: Sequence[tuple[float, float]], radials: tuple[float, ...] | None) -> Plan:
     """Give the plan view, in which the aircraft and the way it has flown can be seen.
 

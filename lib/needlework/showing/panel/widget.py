@@ -272,6 +272,7 @@ class Panel:
                 **{f"rate{n}": n == self._rate for n in RATES},
             }
             board.unusable = self._unusable()
+            board.note = shown.note(self.cockpit)
             board.absent = self.cockpit.absent()
             board.labels, board.heads = named_by_hand(self.cockpit.hands.taken)
             board.tick = self._sent
