@@ -191,7 +191,7 @@ SOMETIMES = {
     "coincide": (
         ("    return gs_kt / dist_nm\n", "    return gs_kt / dist_nm if gs_kt > 80 else dist_nm / gs_kt\n"),
         ("pl-first", "gs_kt", {90, 100, 110}),
-        r"pl-first: slip INV, [\d.]+, is told as HOURS",
+        r"pl-first: slips HOURS and INV are told in the same words for the student 'student \d+'",
     ),
     "pass": (
         (

@@ -30,7 +30,10 @@ _COMMON = {
     "derive": ("names that only the texts need, each with its function", "{told: NAME_told}"),
     "with": ("a parameter of the functions takes another given, a number or what a function gives", "{gs_kt: 90}"),
     "slips by": ("names the sentence of a wrong answer, CODE or CODE/variant; asked after the values", "NAME_named"),
-    "slips apart": ("leave out, in a draw, a slip that cannot be told from the right one or an earlier", "true"),
+    "slips apart": (
+        "leave out, in a draw, what cannot be told from the right answer; name both of two alike",
+        "true",
+    ),
     "sound": ("says whether numbers that were drawn may be used, besides keeping slips apart", "NAME_usable"),
     "figure": (
         "a picture of needlework.pictures, with its values or a function that gives them",

@@ -112,7 +112,8 @@ class Question:
     named_by : callable or None
         From the givens and a wrong answer, the name of the slip behind it, or None; asked after the slips' values.
     keeps_apart : bool
-        True to leave out, with the numbers drawn, what cannot be told from the right answer or an earlier slip.
+        True to leave out, with the numbers drawn, what cannot be told from the right answer; what cannot be told from
+        an earlier slip is then as a rare one.
     gives : str
         In a cell of a table: the quantity that its answer is for the cells below it; empty for none.
     formerly : tuple of str
@@ -278,11 +279,12 @@ class Number(Question):
         kept: list[tuple[Slip, float]] = []
         wanted, band = self.right(givens), self._earning(givens)
         for slip, wrong in found:
-            if slip.rare:
-                told = math.isfinite(wrong) and abs(self._off(wrong, wanted, band)) > self._least()
-                kept += [(slip, wrong)] if told else []
-            elif not self.keeps_apart or self._apart(wanted, band, [*(w for s, w in kept if not s.rare), wrong]):
+            usual = [w for s, w in kept if not s.rare]
+            if not slip.rare and (not self.keeps_apart or self._apart(wanted, band, [*usual, wrong])):
                 kept.append((slip, wrong))
+            elif math.isfinite(wrong) and abs(self._off(wrong, wanted, band)) > self._least():
+                # What cannot be told from an earlier mistake is named together with it.
+                kept.append((replace(slip, rare=True), wrong))
         return kept
 
     def _least(self) -> float:
