@@ -548,7 +548,11 @@ def test_a_row_is_left_out_on_request(tmp_path):
     whole = (procedure.datasets_dir() / "rubric.toml").read_text(encoding="utf-8")
     path = tmp_path / "mine.toml"
     path.write_text('left_out = ["cone"]\n' + whole, encoding="utf-8")
-    assert "cone" not in {row.key for row in load(path, frozenset(JUDGES)).rows}
+    report = debrief(
+        maker.record(SALTMARSH, flown(SALTMARSH)), the("saltmarsh"), rubric=load(path, frozenset(JUDGES))
+    )
+    assert "cone" not in {judgement.row.key for judgement in report.judgements}
+    assert report.passed
     path.write_text('left_out = ["con"]\n' + whole.replace("early_nm = 0.5", "erly_nm = 0.5"), encoding="utf-8")
     with pytest.raises(BadData) as caught:
         load(path, frozenset(JUDGES))

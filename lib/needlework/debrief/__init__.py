@@ -236,7 +236,7 @@ def debrief(
         seen, cut, procedure, published_mda_ft, lambda feet: with_cold_ft(feet, field_ft, day.temperature_c)
     )
     seen = replace(seen, alt_ft=alt_ft, height=height, notes=(*seen.notes, *height.sentences))
-    return _judged(track, _view(seen, cut, procedure, rubric, aircraft, chosen, day), rubric.rows)
+    return _judged(track, _view(seen, cut, procedure, rubric, aircraft, chosen, day), rubric.judged)
 
 
 def debrief_passage(
@@ -257,7 +257,7 @@ def debrief_passage(
     _speed_makes_sense(seen)
     cut = split_passage(seen, inbound_deg, outbound_deg)
     view = _view(seen, cut, procedure, rubric, aircraft, aircraft.category if aircraft else "A", Conditions())
-    return _judged(track, view, tuple(row for row in rubric.rows if row.key in PASSAGE_ROWS))
+    return _judged(track, view, tuple(row for row in rubric.judged if row.key in PASSAGE_ROWS))
 
 
 def _cut(
@@ -342,7 +342,7 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
     counted = [judgement for judgement in judgements if judgement.verdict in ("met", "missed")]
     weight = sum(judgement.row.weight for judgement in counted)
     score = 100.0 * sum(judgement.row.weight * judgement.credit for judgement in counted) / weight if weight else 0.0
-    whole = len(rows) == len(rubric.rows)
+    whole = rows == rubric.judged
     missing = _missing(view) if whole else ()
     parts = tuple(
         Part(span.piece.text, span.piece.segment, float(seen.time_s[span.first]), float(seen.time_s[span.last]))

@@ -108,6 +108,12 @@ class Rubric(Part):
     standards: dict[str, Standard]
     standard: str = "ACS"
     notes: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
+
+    @property
+    def judged(self) -> tuple[Row, ...]:
+        """Rows that are judged: all but those somebody wants left out."""
+        return tuple(row for row in self.rows if row.key not in self.left_out)
 
     @property
     def standard_sources(self) -> frozenset[str]:
@@ -199,15 +205,13 @@ def load(path: Path | None = None, known: frozenset[str] | None = None) -> Rubri
         faults += [f"row {row.key}.errors: there is no error {n}" for n in row.errors if n not in numbers]
     left_out = head.left_out if head else ()
     faults += [
-        f"{key!r} is on the list of rows to leave out and is no row: {did_you_mean(key, keys)}"
-        for key in left_out
-        if key not in keys
+        f"{key!r} is to be left out and is no row: {did_you_mean(key, keys)}" for key in left_out if key not in keys
     ]
     refuse(path.name, faults)
     assert head is not None
     return Rubric(
-        **head.model_dump(exclude={"left_out"}),
-        rows=tuple(row for row in rows if row is not None and row.key not in left_out),
+        **head.model_dump(),
+        rows=tuple(filter(None, rows)),
         errors=tuple(filter(None, errors)),
         standards={name: each for name, each in standards.items() if each is not None},
         notes=tuple(f"{path.name}: {note}" for note in notes),
