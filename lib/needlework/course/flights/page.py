@@ -36,7 +36,7 @@ h1 { font-size: 1.5rem; } h2 { font-size: 1.2rem; margin-top: 2rem; }
 .verdict { font-size: 1.2rem; font-weight: bold; }
 table { border-collapse: collapse; width: 100%; }
 th, td { border-bottom: 1px solid var(--line); padding: .3rem .6rem; text-align: left; vertical-align: top; }
-li { margin: .5rem 0; }
+li { margin: .5rem 0; } .paper { display: none; }
 figure { margin: 1.5rem 0; } img { max-width: 100%; height: auto; } figcaption { color: var(--soft); }
 @media print {
   :root { --ink: #000; --paper: #fff; --line: #999; --soft: #444; --warn: #b34700; --wanted: #0072b2; }
@@ -44,8 +44,9 @@ figure { margin: 1.5rem 0; } img { max-width: 100%; height: auto; } figcaption {
   body { margin: 0; padding: 0; max-width: none; font-size: 9pt; line-height: 1.3; }
   h1 { font-size: 14pt; margin: .3rem 0; } h2 { font-size: 11pt; margin: .6rem 0 .2rem; break-after: avoid; }
   li { margin: .15rem 0; } th, td { padding: .1rem .3rem; } ol, ul { margin: .2rem 0; }
-  figure { break-inside: avoid; margin: .4rem 0; text-align: center; } img { max-height: 118mm; filter: none; }
-  figcaption { font-size: 8pt; } .left { display: none; } tr { break-inside: avoid; }
+  figure { break-inside: avoid; margin: .4rem 0; text-align: center; } img { max-height: 108mm; filter: none; }
+  figcaption { font-size: 8pt; } .left, .met, .screen { display: none; } .paper { display: block; }
+  tr, li { break-inside: avoid; } .narrow { columns: 2; column-gap: 8mm; }
 }
 """
 
@@ -73,14 +74,16 @@ def page(report: Debrief, shown: Sequence[Picture] = (), before: str = "") -> st
     parts += [
         _numbered("What to work on, in flying order", report.sure),
         _list("Train next", [one.text for one in next_training(report)]),
-        _list("What went well", words.well(report)),
+        _list("What went well", words.well(report), "narrow"),
         before,
         replay.MARKUP,
         *(_figure(picture) for picture in shown),
-        "<h2>Parts of the flight</h2>" + _table(("from", "to", "part"), _times(report)),
-        "<p>Where a part is another one, set it by hand with its words and the time it began: "
+        "<h2>Parts of the flight</h2>",
+        f'<div class="narrow">{_table(("from", "to", "part"), _times(report))}</div>',
+        '<p class="screen">Where a part is another one, set it by hand with its words and the time it began: '
         + f"<code>--legs {_e(chr(34) + _example(report) + chr(34))}</code>.</p>",
         "<h2>Row by row</h2>" + _rows(report.judgements),
+        '<p class="paper">What was met stands under What went well; what was not judged is left out on paper.</p>',
         _list("Cannot be told from this recording", [one.text for one in report.findings if not one.sure]),
         _list("About the recording", report.notes),
     ]
@@ -121,7 +124,7 @@ def _rows(judgements: Sequence[Judgement]) -> str:
     for one in judgements:
         name = f"{one.row.segment}: {one.row.quantity}" + (" (can be critical)" if one.row.critical else "")
         cells = (name, one.verdict, one.fact, _weight(one))
-        left = ' class="left"' if one.verdict == "not judged" else ""
+        left = {"not judged": ' class="left"', "met": ' class="met"'}.get(one.verdict, "")
         body.append(f"<tr{left}>" + "".join(f"<td>{_e(cell)}</td>" for cell in cells) + "</tr>")
     return f"<table><thead><tr>{head}</tr></thead><tbody>{''.join(body)}</tbody></table>"
 
@@ -141,8 +144,11 @@ def _numbered(title: str, findings: Sequence[Finding]) -> str:
     return f"<h2>{_e(title)}</h2><ol>{items}</ol>" if items else ""
 
 
-def _list(title: str, items: Sequence[str]) -> str:
-    return f"<h2>{_e(title)}</h2><ul>{''.join(f'<li>{_e(item)}</li>' for item in items)}</ul>" if items else ""
+def _list(title: str, items: Sequence[str], style: str = "") -> str:
+    if not items:
+        return ""
+    shown = f' class="{style}"' if style else ""
+    return f"<h2>{_e(title)}</h2><ul{shown}>{''.join(f'<li>{_e(item)}</li>' for item in items)}</ul>"
 
 
 def _figure(picture: Picture) -> str:

@@ -12,6 +12,7 @@ from tqdm import tqdm
 from needlework.debrief import Debrief, Finding
 
 _MOST_MARKS = 5
+_AFTER_S = 60.0
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,7 @@ def pictures(report: Debrief, progress: tqdm[Any] | None = None) -> tuple[Pictur
         (
             "descent",
             lambda: drawing.draw_flown_profile(
-                report.track,
+                report.track.part(report.track.time_s <= _down_until_s(report)),
                 report.procedure,
                 category=report.category,
                 remote=report.given.remote,
@@ -57,6 +58,13 @@ def pictures(report: Debrief, progress: tqdm[Any] | None = None) -> tuple[Pictur
         if progress is not None:
             progress.update()
     return tuple(made)
+
+
+def _down_until_s(report: Debrief) -> float:
+    """Time up to which the flight belongs beside the descent: a hold may cross the same ground again. [s]"""
+    ends = [part.end_s for part in report.parts if part.segment in ("final", "landing")]
+    climb = [part.end_s for part in report.parts if part.text == "the climb straight ahead"]
+    return max((*ends, *climb), default=float(report.track.time_s[-1])) + _AFTER_S
 
 
 def _entry(report: Debrief) -> str | None:

@@ -16,7 +16,7 @@ import numpy as np
 from needlework.basis.quantity import Floats
 from needlework.debrief import Debrief, clock
 from needlework.debrief.pieces import Piece
-from needlework.trade import vor
+from needlework.trade import turns, vor
 
 _MOST_SAMPLES = 1200
 
@@ -54,7 +54,7 @@ def data_of(report: Debrief) -> dict[str, Any]:
         "flag": [int(flag) for flag in flags[every]],
         "part": [int(number) for number in report.split.at[every]],
         "parts": [piece.text for piece in report.split.pieces],
-        "legs": [leg for leg in (_line(report, piece) for piece in report.split.pieces) if leg],
+        "legs": _lines(report),
         "marks": [
             {"t": round(finding.start_s, 1), "text": f"{clock(finding.start_s)} {finding.what}"}
             for finding in report.sure
@@ -72,20 +72,33 @@ def _courses(report: Debrief) -> Floats:
     return np.array(courses)
 
 
-def _line(report: Debrief, piece: Piece) -> list[list[float]]:
-    """The wanted line of a leg, in NM east and north of the station."""
-    declination = report.procedure.station.declination_deg
-    if piece.kind == "arc":
-        radials = piece.radial_deg + piece.side * np.linspace(0.0, piece.span_deg, 24) + declination
-        angle = np.deg2rad(radials)
-        points = np.column_stack([piece.arc_nm * np.sin(angle), piece.arc_nm * np.cos(angle)])
-    elif piece.kind in ("radial", "timed", "climb", "out") and piece.course_deg is not None:
-        way = float(np.deg2rad(piece.course_deg + declination))
-        along = np.clip([piece.start_nm, piece.end_nm], -30.0, 30.0)
-        points = np.column_stack([along * np.sin(way), along * np.cos(way)])
-    else:
-        return []
-    return [[round(float(x), 3), round(float(y), 3)] for x, y in points]
+def _lines(report: Debrief) -> list[list[list[float]]]:
+    """Wanted lines, legs, missed approach and hold, in NM east and north of the station."""
+    from needlework.showing.pictures import paths
+
+    flown = report.procedure
+    declination = flown.station.declination_deg
+    if report.entry not in {way.fix for way in flown.entries}:  # a passage: in to the station and out
+        return [_straight(piece, declination) for piece in report.split.pieces]
+    gs_kt = float(np.median(report.seen.gs_kt))
+    drawn = [path for _, path in paths.route_paths(flown, report.entry, gs_kt)]
+    if report.outcome == "missed":
+        hold = flown.hold
+        at, inbound = paths.point_of(flown, hold.fix), hold.inbound_course_deg + declination
+        radius_nm = float(turns.turn_radius_nm(tas_kt=gs_kt))
+        drawn.append(paths.missed_path(flown, gs_kt, report.category))
+        drawn.append(paths.hold_path(at, inbound, hold.turn, paths.hold_leg_nm(flown, gs_kt), radius_nm))
+    return [_points(path.x, path.y) for path in drawn]
+
+
+def _straight(piece: Piece, declination_deg: float) -> list[list[float]]:
+    way = float(np.deg2rad((piece.course_deg or 0.0) + declination_deg))
+    along = np.clip([piece.start_nm, piece.end_nm], -10.0, 10.0)
+    return _points(along * np.sin(way), along * np.cos(way))
+
+
+def _points(x: Floats, y: Floats) -> list[list[float]]:
+    return [[round(float(a), 3), round(float(b), 3)] for a, b in zip(x, y, strict=True)]
 
 
 MARKUP = """
@@ -96,9 +109,9 @@ MARKUP = """
 <output id="clock"></output> <span id="where"></span></p>
 <div class="cockpit">
 <svg id="map" viewBox="-10 -10 20 20" role="img" aria-label="track flown beside the legs wanted"></svg>
-<svg id="dial" viewBox="-60 -60 120 120" role="img" aria-label="needle and flag">
+<svg id="dial" viewBox="-60 -60 120 140" role="img" aria-label="needle and flag">
 <circle r="55" class="rim"/><g id="dots"></g><line id="bar" y1="-40" y2="40" class="bar"/>
-<text id="flag" y="-22" text-anchor="middle"></text><text id="course" y="52" text-anchor="middle"></text></svg>
+<text x="-55" y="76" id="course"></text><text id="flag" x="55" y="76" text-anchor="end"></text></svg>
 <dl><dt>heading</dt><dd id="hdg"></dd><dt>DME</dt><dd id="dme"></dd><dt>altitude</dt><dd id="alt"></dd>
 <dt>floor</dt><dd id="floor"></dd><dt>ground speed</dt><dd id="gs"></dd></dl>
 </div>
@@ -165,7 +178,7 @@ _CODE = r"""
     byId('bar').style.visibility = needle === null ? 'hidden' : 'visible';
     if (needle !== null) byId('bar').setAttribute('transform', 'translate(' + needle * 4 + ' 0)');
     byId('flag').textContent = needle === null ? 'OFF' : { '1': 'TO', '-1': 'FROM', '0': 'OFF' }[D.flag[i]];
-    byId('course').textContent = D.course[i] === null ? '' : three(D.course[i]);
+    byId('course').textContent = D.course[i] === null ? '' : 'course ' + three(D.course[i]);
     byId('hdg').textContent = three(D.hdg[i]);
     byId('dme').textContent = D.dmeThere ? D.dme[i].toFixed(1) : 'none';
     byId('alt').textContent = D.alt[i] + ' ft';
