@@ -1,9 +1,11 @@
 """Count what the debrief finds in labelled flights: ``python tests/debrief_count.py FOLDER [--told] [--each]``.
 
 A folder holds recordings, each with a label of the same name that ends in ``.json`` (procedure, entry, faults with
-segment, kind, time and what an examiner would say), and the procedures that were flown. For every kind of fault
+segment, kind, time, what an examiner would say and, where it names them, row and numbers of the right causes), the
+procedures that were flown, and aircraft of its own. For every kind of fault
 is printed how often it was found in the right place with the right cause, with another cause, missed, and how many
-findings had no fault behind them. ``--told`` also tells the debrief what the label says of height and temperature.
+findings had no fault behind them. ``--told`` also tells the debrief what the label
+says a user would tell of height, setting and temperature.
 """
 
 import argparse
@@ -14,7 +16,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from needlework.basis.errors import BadData
-from needlework.debrief import Conditions, debrief, debrief_passage
+from needlework.debrief import Conditions, approaches, debrief, debrief_passage
 from needlework.flying import tracklog
 from needlework.world import aircraft, procedure
 
@@ -93,32 +95,57 @@ class Count:
 
 def conditions(label, told):
     """What the debrief is told besides the recording."""
-    # Below freezing a temperature raises every altitude: told only where the pilot is said to have added it.
-    warmth = label.get("temperature_c") if told else None
-    if warmth is not None and warmth < 0 and "additions applied by the pilot" not in str(label.get("notes")):
+    said = label.get("told", label) if told else {}
+    warmth = said.get("temperature_c")
+    # Below freezing a temperature raises every altitude; an older label does not say what the pilot was to add.
+    if (
+        "told" not in label
+        and warmth is not None
+        and warmth < 0
+        and "additions applied" not in str(label.get("notes"))
+    ):
         warmth = None
+    known = label.get("in_sight_dme_nm") is not None or "flights" in label
     return Conditions(
         remote=bool(label.get("remote_setting")),
         # Of several flights in one file the label does not say in which the runway was seen.
-        in_sight=None if label.get("in_sight_dme_nm") is not None or "flights" in label else False,
-        sight_from_nm=label.get("in_sight_dme_nm"),
+        in_sight=None if known else bool(label.get("in_sight")),
+        sight_from_nm=None if "flights" in label else label.get("in_sight_dme_nm"),
         temperature_c=warmth,
+        setting_hpa=said.get("setting_hpa"),
     )
+
+
+def told_kind(label):
+    """Kind of the heights as a user would tell it; None where nobody said."""
+    if "told" not in label:
+        return "altimeter" if label["height"] == "baro" else "satellite"
+    said = label["told"].get("height") or ""
+    return next((kind for kind in ("altimeter", "satellite", "pressure") if said.startswith(kind)), None)
+
+
+def causes(fault):
+    """Rows that may name a fault, and the numbers of the errors that are its right cause."""
+    rows, errors = KINDS.get(fault["kind"], ("", set()))
+    return {*rows.split(), *filter(None, [fault.get("row")])}, set(fault.get("errors", errors))
 
 
 def judge(folder, label, told):
     """Judge one recording: its reports (one a flight) or the sentence of refusal."""
     way = procedure.load(str(folder / "procedures" / f"{label['procedure']}.toml"))
-    craft = aircraft.load(label["aircraft"])
+    own = folder / label["aircraft_file"] if "aircraft_file" in label else None
+    craft = aircraft.load(label["aircraft"], own)
     try:
         track = tracklog.read(folder / label["file"])
-        if told:
-            track = tracklog.of_kind(track, "altimeter" if label["height"] == "baro" else "satellite")
+        kind = told_kind(label) if told else None
+        if kind is not None:
+            track = tracklog.of_kind(track, kind)
         if label["kind"] == "passage":
             courses = label["inbound_course_deg"], label["outbound_course_deg"]
             return [(0.0, debrief_passage(track, way, craft, *courses))], ""
         reports = []
-        for flight in tracklog.flights(track):
+        flown = [part for flight in tracklog.flights(track) for part in approaches(flight, way, craft.category)]
+        for flight in flown:
             started = (flight.start_utc - track.start_utc).total_seconds() if flight.start_utc else 0.0
             reports.append((started, debrief(flight, way, craft, given=conditions(label, told))))
         return reports, ""
@@ -155,12 +182,13 @@ def main(words):
         found = [(start, finding) for start, report in reports for finding in report.findings if finding.sure]
         explained = set()
         for fault in label["faults"]:
-            rows, errors = KINDS.get(fault["kind"], ("", set()))
+            rows, errors = causes(fault)
             near = [n for n, (start, finding) in enumerate(found) if overlaps(finding, start, fault)]
             explained.update(near)
-            explained.update(n for n, (_, one) in enumerate(found) if one.row in rows.split())
+            explained.update(n for n, (_, one) in enumerate(found) if one.row in rows)
+            explained.update(n for n, (_, one) in enumerate(found) if one.row in label.get("allowed_extra_rows", ()))
             count = counts[fault["kind"]]
-            mine = [found[n][1] for n in near if found[n][1].row in rows.split()]
+            mine = [found[n][1] for n in near if found[n][1].row in rows]
             mine += [one for n in near for one in [found[n][1]] if one.error in errors and one not in mine]
             if any(one.error in errors for one in mine):
                 count.right += 1

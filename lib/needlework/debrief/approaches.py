@@ -15,7 +15,7 @@ import numpy as np
 
 from needlework.basis.errors import BadData
 from needlework.debrief.indications import Seen, see
-from needlework.debrief.pieces import along_across
+from needlework.debrief.pieces import along_across, come_down
 from needlework.debrief.segments import flown_so_far, still_to_fly
 from needlework.flying.tracklog import Track
 from needlework.world.procedure import Procedure
@@ -61,6 +61,7 @@ def _down(seen: Seen, procedure: Procedure, category: str) -> list[tuple[int, in
     towards = np.cos(np.deg2rad(seen.track_deg - procedure.final_course_deg)) > 0.8
     low_ft = procedure.mda_ft(category) + _LOW_FT
     here = (np.abs(along - point) < _NEAR_NM) & (np.abs(across) < _BESIDE_NM) & towards & (seen.alt_ft < low_ft)
+    here &= come_down(seen)
     found: list[tuple[int, int]] = []
     for at in np.flatnonzero(here):
         if found:

@@ -113,6 +113,8 @@ def vdp(view: View, row: Row) -> Judgement:
         return not_judged(row, "No landing was made.")
     if not has_vdp(view):
         return not_judged(row, "This procedure has no visual descent point today.")
+    if not at_minimums(view).any():
+        return not_judged(row, "The last part of the final was not flown.")
     seen = view.seen
     early = view.mask("final") & (view.final_along_nm < visual_nm(view) - seen.position_nm)
     # What was left and taken up again is the minimums' matter: here it is the way down to the runway.

@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from needlework.basis.quantity import Floats
 from needlework.debrief.indications import Seen
@@ -20,6 +21,9 @@ Kind = Literal[
 ]
 
 _BACK_FT = 250.0  # a climb of this much from the lowest point of the final is a go-around
+_DOWN_FT = 150.0
+_GROUND_S, _ROLLING_KT, _GROUND_FT = 120.0, 45.0, 500.0  # a recording that begins with a take-off
+_NEAR_FT = 300.0
 _STRAIGHT_NM = 6.0  # how far past the missed approach point the climb straight ahead may go
 _FARTHEST_IN_NM = 15.0  # a leg without a beginning of its own reaches this far back
 
@@ -65,6 +69,23 @@ def place(procedure: Procedure, name: str) -> tuple[float, float]:
     return float(fix.dist_nm * np.sin(angle)), float(fix.dist_nm * np.cos(angle))
 
 
+def come_down(seen: Seen) -> NDArray[np.bool_]:
+    """Samples that lie below where the flight has been: on the way up from the runway none does."""
+    return np.asarray(np.maximum.accumulate(seen.alt_ft) - seen.alt_ft > _DOWN_FT + seen.alt_grain_ft)
+
+
+def departed(seen: Seen, procedure: Procedure) -> int:
+    """First sample after a take-off near the altitudes of the procedure; 0 where the recording begins in the air."""
+    begins = seen.time_s < seen.time_s[0] + _GROUND_S
+    field_ft = procedure.airport.elevation_ft
+    if seen.gs_kt[begins].min() > _ROLLING_KT or seen.alt_ft[begins].min() > field_ft + _GROUND_FT:
+        return 0
+    firsts = [procedure.route(way.fix)[0].minimum_ft for way in procedure.entries]
+    lowest_ft = min((each for each in firsts if each is not None), default=field_ft) - _NEAR_FT
+    up = np.flatnonzero(seen.alt_ft > lowest_ft)
+    return int(up[0]) if len(up) else 0
+
+
 def outcome(seen: Seen, procedure: Procedure, category: str) -> tuple[Outcome, int]:
     """Say how the flight ended (on the runway, in a missed approach, or before either), and its lowest sample."""
     along, across = along_across(seen, procedure, procedure.final_course_deg)
@@ -73,6 +94,7 @@ def outcome(seen: Seen, procedure: Procedure, category: str) -> tuple[Outcome, i
     towards = np.cos(np.deg2rad(seen.track_deg - procedure.final_course_deg)) > 0.8
     # Nobody is on the final above the altitude of its fix: a flight that crosses the station outbound is not.
     low_enough = seen.alt_ft < procedure.final_fix_ft + 400.0 + seen.height.within_ft
+    low_enough &= come_down(seen)
     on_final = (along > final_fix_nm) & (along < threshold_nm + 2.0) & (np.abs(across) < 1.5) & towards & low_enough
     if not on_final.any():
         return "incomplete", 0

@@ -73,20 +73,24 @@ def _procedure_turn(seen: Seen, procedure: Procedure, piece: Piece) -> Floats:
     return np.asarray(np.minimum(np.minimum(straight, turning), 1.5) + _outside(beside))
 
 
-def before(seen: Seen, procedure: Procedure, legs: Floats) -> Floats:
-    """Price of being on no leg yet: cheap, until an entry fix is crossed or a leg has plainly been flown."""
+def before(seen: Seen, procedure: Procedure, legs: Floats, off: int = 0) -> Floats:
+    """Price of being on no leg yet: cheap, until an entry fix is crossed or a leg has plainly been flown.
+
+    ``off``: number of samples of a take-off, which cross nothing.
+    """
     priced = np.full(len(seen), _ELSEWHERE)
-    crossed = [_crossed(seen, procedure, way.fix) for way in procedure.entries]
+    crossed = [_crossed(seen, procedure, way.fix, off) for way in procedure.entries]
     begun = [at for at in (*crossed, _flown(seen, legs)) if at is not None]
     if begun:
         priced[min(begun) :] = _BEGUN
     return priced
 
 
-def _crossed(seen: Seen, procedure: Procedure, entry: str) -> int | None:
+def _crossed(seen: Seen, procedure: Procedure, entry: str, off: int) -> int | None:
     """Sample nearest the entry fix the first time it is crossed; None if it never is."""
     away = away_nm(seen, procedure, entry)
     near = np.flatnonzero(away < _CROSSED_NM + float(np.median(seen.gs_kt)) / 3600.0 * seen.step_s / 2)
+    near = near[near >= off]
     if not len(near):
         return None
     first = int(near[0])

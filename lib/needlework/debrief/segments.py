@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from needlework.basis.errors import BadData
 from needlework.basis.quantity import Floats
 from needlework.debrief.indications import Seen
-from needlework.debrief.pieces import Kind, Outcome, Piece, along_across, outcome, pieces_of
+from needlework.debrief.pieces import Kind, Outcome, Piece, along_across, departed, outcome, pieces_of
 from needlework.debrief.prices import LOST, arriving, before, price
 from needlework.world.datafiles import did_you_mean
 from needlework.world.procedure import Procedure
@@ -180,7 +180,9 @@ def _priced(seen: Seen, procedure: Procedure, route: tuple[Piece, ...], lowest: 
     for number, piece in enumerate(route[1:], 1):
         prices[:, number] = price(seen, procedure, piece)
     own = [number for number, piece in enumerate(route) if piece.leg is not None]
-    prices[:, 0] = before(seen, procedure, prices[:, own])
+    off = departed(seen, procedure)
+    prices[:off, 1:] = LOST  # on the way up from a runway no leg has begun
+    prices[:, 0] = before(seen, procedure, prices[:, own], off)
     prices[:lowest, [piece.segment in ("missed", "hold", "landing") for piece in route]] = LOST
     return np.minimum(prices, LOST)
 

@@ -60,6 +60,7 @@ _known(
     "gps_time",
     "timestamp_ms",
     "utc_datetime",
+    *("local", "local_time", "time_local", "localtime", "lcl_time", "local_datetime", "date_time_local", "clock"),
 )
 _known("lat_deg", "deg", "deg", "lat", "latitude", "gps_lat", "gps_latitude", "pos_lat")
 _known("lon_deg", "deg", "deg", "lon", "lng", "long", "longitude", "gps_lon", "gps_longitude", "gps_long", "pos_lon")
@@ -88,6 +89,7 @@ _FORMATS = (
     "%d-%m-%Y %H:%M:%S",
     "%m/%d/%Y %H:%M",
 )
+_ZONE = re.compile(r"^(?:utc|gmt)\s*([+-])\s*(\d{1,2})(?::?(\d\d))?$", re.IGNORECASE)
 _HEMISPHERE = re.compile(r"^\s*([NSEWnsew])?\s*(.*?)\s*([NSEWnsew])?\s*$")
 _MILLISECONDS = 1e11  # as seconds since 1970 that would be the year 5138
 
@@ -125,10 +127,22 @@ def known(name: str) -> Head | None:
     if words not in _NAMES:
         return None
     column, held, silent = _NAMES[words]
+    if held == "s" and zone_s(name) is not None:
+        unit = ""
     if not unit:
         return Head(column, 0.001 if words.endswith("_ms") else 1.0, silent, column == "alt_ft")
     factor = _UNITS[held].get(unit)
     return None if factor is None else Head(column, factor[0], factor[1] or silent)
+
+
+def zone_s(name: str) -> float | None:
+    """Seconds that the clock of a head is ahead of UTC: ``Local time (UTC+5)`` gives 18,000; None where it says none."""
+    found = _BRACKETS.match(name.strip().strip('"'))
+    zone = _ZONE.match(found[2].strip()) if found else None
+    if zone is None:
+        return None
+    ahead = int(zone[2]) * 3600.0 + int(zone[3] or 0) * 60.0
+    return ahead if zone[1] == "+" else -ahead
 
 
 def is_date(name: str) -> bool:

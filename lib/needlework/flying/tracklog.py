@@ -361,6 +361,7 @@ def _read_csv(path: Path, stream: Any) -> Track:
     factors: dict[str, float] | None = None
     delimiter, date_at = ",", None
     kind: HeightKind = "unknown"
+    ahead_s = 0.0
     first_row = ""
     for line in lines:
         if line.startswith("# start_utc "):
@@ -373,7 +374,7 @@ def _read_csv(path: Path, stream: Any) -> Track:
         delimiter = max(",;\t", key=line.count)
         found = _header(name, [cell.strip().strip('"') for cell in tried.split(delimiter)], notes)
         if found is not None:
-            columns, factors, date_at, kind = found
+            columns, factors, date_at, kind, ahead_s = found
             break
         notes.append(f"A line before the column names left out: {tried[:40].strip()}.")
         if len(notes) > _MOST_TITLES:
@@ -408,7 +409,7 @@ def _read_csv(path: Path, stream: Any) -> Track:
         if of_day:  # the clock falls back by most of a day only at midnight
             day_s += _DAY_S if last_s - time_s > _DAY_S / 2 else 0.0
             last_s, time_s = time_s, time_s + day_s
-        first_moment = first_moment or moment
+        first_moment = first_moment or (moment - timedelta(seconds=ahead_s) if moment else None)
         for column, text in cells.items():
             if column == "configuration" and (word := text.strip().strip('"').lower()) and not word[0].isdigit():
                 values[column].append(float(named.setdefault(word, len(named))) if len(named) < 10 else float("nan"))
@@ -442,11 +443,12 @@ def _rows(name: str, lines: Iterator[str], delimiter: str) -> Iterator[list[str]
         ) from fault
 
 
-_Header = tuple[dict[int, str], dict[str, float], int | None, HeightKind]
+_Header = tuple[dict[int, str], dict[str, float], int | None, HeightKind, float]
 
 
 def _header(name: str, cells: list[str], notes: list[str]) -> _Header | None:
-    """Match a row against the known names: place of each column, factor to its unit, place of a date, kind of height.
+    """Match a row against the known names: place of each column, factor to its unit, place of a date, kind of height, seconds
+    that the clock is ahead of UTC.
 
     None for a row that names none of them, such as a title.
     """
@@ -456,6 +458,7 @@ def _header(name: str, cells: list[str], notes: list[str]) -> _Header | None:
     ignored: list[str] = []
     date_at: int | None = None
     kind: HeightKind = "unknown"
+    ahead_s = 0.0
     for at, cell in enumerate(cells):
         exact = cell.lower()
         head = heads.Head(exact, 1.0, "") if exact in _COLUMN else heads.known(cell)
@@ -469,6 +472,8 @@ def _header(name: str, cells: list[str], notes: list[str]) -> _Header | None:
         columns[at], factors[head.column] = head.column, head.factor
         if head.column == "alt_ft":
             kind = heads.height_kind(cell)
+        if head.column == "time_s":
+            ahead_s = heads.zone_s(cell) or 0.0
         if head.factor != 1.0:
             said.append(f"{cell} is in {head.unit}: converted to {_COLUMN[head.column].unit}.")
         elif head.silent:
@@ -487,7 +492,7 @@ def _header(name: str, cells: list[str], notes: list[str]) -> _Header | None:
     if ignored:
         shown = ", ".join(ignored[:8]) + (" and more" if len(ignored) > 8 else "")
         notes.append(f"Columns not used: {shown}.")
-    return columns, factors, date_at, kind
+    return columns, factors, date_at, kind, ahead_s
 
 
 def _number(column: str, text: str, delimiter: str) -> float:
