@@ -14,10 +14,11 @@ import sys
 from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 from pathlib import Path
+from unittest import mock
 
 from needlework.basis.errors import BadData
 from needlework.debrief import Conditions, approaches, debrief, debrief_passage
-from needlework.flying import tracklog
+from needlework.flying import tracklog, trimming
 from needlework.world import aircraft, procedure
 
 # Kind of fault in the labels: rows that may name it, and numbers of the errors that are its right cause.
@@ -130,6 +131,15 @@ def causes(fault):
     return {*rows.split(), *filter(None, [fault.get("row")])}, set(fault.get("errors", errors))
 
 
+def trimmed_s(path, track):
+    """How long the recording stands before the flight: labels count from its first point."""
+    with mock.patch.object(trimming, "flown", lambda arrays: slice(0, len(arrays["time_s"]))):
+        whole = tracklog.read(path)
+    if track.start_utc is None or whole.start_utc is None:
+        return 0.0
+    return (track.start_utc - whole.start_utc).total_seconds()
+
+
 def judge(folder, label, told):
     """Judge one recording: its reports (one a flight) or the sentence of refusal."""
     way = procedure.load(str(folder / "procedures" / f"{label['procedure']}.toml"))
@@ -143,11 +153,11 @@ def judge(folder, label, told):
         if label["kind"] == "passage":
             courses = label["inbound_course_deg"], label["outbound_course_deg"]
             return [(0.0, debrief_passage(track, way, craft, *courses))], ""
-        reports = []
+        reports, before_s = [], trimmed_s(folder / label["file"], track)
         flown = [part for flight in tracklog.flights(track) for part in approaches(flight, way, craft.category)]
         for flight in flown:
             started = (flight.start_utc - track.start_utc).total_seconds() if flight.start_utc else 0.0
-            reports.append((started, debrief(flight, way, craft, given=conditions(label, told))))
+            reports.append((before_s + started, debrief(flight, way, craft, given=conditions(label, told))))
         return reports, ""
     except BadData as refused:
         return [], str(refused)

@@ -233,7 +233,12 @@ def debrief(
     published_mda_ft = procedure.mda_ft(chosen, remote=day.remote, step_down=day.step_down)
     field_ft = procedure.airport.elevation_ft
     alt_ft, height = put_right(
-        seen, cut, procedure, published_mda_ft, lambda feet: with_cold_ft(feet, field_ft, day.temperature_c)
+        seen,
+        cut,
+        procedure,
+        published_mda_ft,
+        lambda feet: with_cold_ft(feet, field_ft, day.temperature_c),
+        day.temperature_c,
     )
     seen = replace(seen, alt_ft=alt_ft, height=height, notes=(*seen.notes, *height.sentences))
     return _judged(track, _view(seen, cut, procedure, rubric, aircraft, chosen, day), rubric.judged)

@@ -57,6 +57,8 @@ def _within_grace(view: View, span: Span, following: Piece) -> Mask:
         return np.zeros(len(seen), dtype=bool)
     away = view.away_nm(leg.end)
     sampled_nm = float(np.median(seen.gs_kt)) / 3600.0 * seen.step_s / 2 + seen.position_nm
+    if following.kind == "arc":  # the arc may be met beside its beginning
+        away = np.minimum(away, np.abs(seen.ground_nm - following.arc_nm))
     if span.piece.kind != following.kind:  # a turn: the fix is cut or overshot by the radius of it
         return np.asarray(here & (away < _CORNER_NM))
     if span.piece.kind == "arc":

@@ -40,13 +40,15 @@ _AS_FLOWN_FT = -5.0, 75.0  # off a published altitude by this much, all the way,
 _FAR_BELOW_FT = -50.0  # nobody flies so far below everything that is published
 _KELVIN_C = 273.15
 _ALIKE_FT = 30.0  # level parts that one model explains lie this near to it
-_HELD_FT = 15.0  # how steadily a published altitude is held from one level part to the next
+_HELD_FT = 22.0  # how steadily a published altitude is held from one level part to the next
 _BEFORE = 2.0  # level parts that this is worth, before those of the flight are seen
 _MOST_AGREE = 0.5  # of the level flight
 _LEVEL_FPM, _LEVEL_S = 200.0, 30.0
 _MOST_OFF_FT = 450.0  # ellipsoid to sea level is a hundred metres at most; more is no offset
 _ELLIPSOID_FT = 130.0  # usual size of an offset, where there is one
 _AIR_SHARE = 0.055  # usual size of a share of the height: sixteen degrees off standard, warm or cold
+_LAYERS_SHARE = 0.012  # what is left of it where the temperature at the field is known: the layers above differ
+_SETTING_FT, _MOST_SETTING_FT = 400.0, 1200.0  # of heights by pressure: a usual day, and the lowest and highest known
 _TOLD_SHARE = 0.01  # three degrees: less is not worth a sentence
 _SURE = 1.5  # standard deviations
 _RIVAL = 3.0  # log of the odds: a model so much less likely than the best still fits
@@ -82,10 +84,30 @@ def prior(kind: HeightKind) -> Height:
     return Height(kind) if kind == "altimeter" else Height(kind, _SURE * _ELLIPSOID_FT)
 
 
-def _unchecked(kind: HeightKind, field_ft: float) -> Height:
+@dataclass(frozen=True)
+class _Usual:
+    """How large an offset and a share of the height usually are."""
+
+    offset_ft: float
+    share: float
+
+
+def _usual(kind: HeightKind, field_ft: float, temperature_c: float | None) -> _Usual:
+    """By the kind of the heights, and by the temperature of the day where somebody knows it."""
+    if kind == "pressure":  # a setting that nobody told, and no air: that is what an altimeter is off by
+        return _Usual(_SETTING_FT, 0.0)
+    share = _AIR_SHARE
+    if temperature_c is not None:  # satellite heights were put back by it; others may be an altimeter's
+        standard_c = float(altimetry.standard_temperature_c(field_ft))
+        off = abs(temperature_c - standard_c) / (standard_c + _KELVIN_C)
+        share = min(_AIR_SHARE, _LAYERS_SHARE + (0.0 if kind == "satellite" else off))
+    return _Usual(_ELLIPSOID_FT, share)
+
+
+def _unchecked(kind: HeightKind, field_ft: float, usual: _Usual) -> Height:
     """Heights that no level part checks: whatever offset and air are usual may be in them."""
     above = np.arange(0.0, _TOP_FT + _STEP_FT, _STEP_FT)
-    within = _SURE * np.hypot(_ELLIPSOID_FT, _AIR_SHARE * above)
+    within = _SURE * np.hypot(usual.offset_ft, usual.share * above)
     by_height = tuple(zip((field_ft + above).tolist(), within.tolist(), strict=True))
     return Height(kind, float(within[0]), by_height=by_height, sentences=(_UNCHECKED,))
 
@@ -108,23 +130,31 @@ class _Level:
 
 
 def put_right(
-    seen: Seen, cut: Split, procedure: Procedure, mda_ft: float, today: Callable[[float], float]
+    seen: Seen,
+    cut: Split,
+    procedure: Procedure,
+    mda_ft: float,
+    today: Callable[[float], float],
+    temperature_c: float | None = None,
 ) -> tuple[Floats, Height]:
     """Compare the level parts with the published altitudes; give the heights to judge by, and their worth.
 
     An altimeter's heights are left alone unless they lie far below everything that is published.
     """
     strict = seen.height.kind == "altimeter"
-    levels = list(_levels(seen, cut, procedure, mda_ft, lambda feet: feet))
-    if not strict:  # who did not add the cold flew the published altitudes: whichever lies nearer was flown
-        colder = list(_levels(seen, cut, procedure, mda_ft, today))
-        levels = min(levels, colder, key=_far_off_ft)
-    floors = {level.published_ft for level in levels}
+    most_ft = _MOST_SETTING_FT if seen.height.kind == "pressure" else _MOST_OFF_FT
+    levels = list(_levels(seen, cut, procedure, mda_ft, lambda feet: feet, most_ft))
     field_ft = procedure.airport.elevation_ft
-    unchecked = seen.height if strict else _unchecked(seen.height.kind, field_ft)
+    usual = _usual(seen.height.kind, field_ft, temperature_c)
+    if not strict and temperature_c is not None and temperature_c < 0.0:
+        # Who did not add the cold flew the published altitudes: whichever explains the flight better.
+        colder = list(_levels(seen, cut, procedure, mda_ft, today, most_ft))
+        levels = max(colder, levels, key=lambda parts: _best_odds(parts, usual))
+    floors = {level.published_ft for level in levels}
+    unchecked = seen.height if strict else _unchecked(seen.height.kind, field_ft, usual)
     if len(levels) < (3 if strict else 2) or len(floors) < (3 if strict else 1):
         return seen.alt_ft, unchecked
-    models = _fitting(levels)
+    models = _fitting(levels, usual)
     if not models or max(model.agree for model in models) < _MOST_AGREE:
         return seen.alt_ft, unchecked
     odds = np.exp([model.log_odds for model in models])
@@ -188,7 +218,7 @@ def _air_words(share: float) -> str:
 
 
 def _levels(
-    seen: Seen, cut: Split, procedure: Procedure, mda_ft: float, today: Callable[[float], float]
+    seen: Seen, cut: Split, procedure: Procedure, mda_ft: float, today: Callable[[float], float], most_ft: float
 ) -> Iterator[_Level]:
     for span in cut.spans:
         published = _published(span.piece.segment, span.piece.leg, procedure, mda_ft)
@@ -202,7 +232,7 @@ def _levels(
         for first, last in zip(part[starts], part[ends], strict=True):
             length = float(seen.time_s[last] - seen.time_s[first])
             off = float(np.median(seen.alt_ft[first : last + 1])) - published
-            if length >= _LEVEL_S and abs(off) < _MOST_OFF_FT:
+            if length >= _LEVEL_S and abs(off) < most_ft:
                 yield _Level(off, published, published - procedure.airport.elevation_ft, length)
 
 
@@ -213,11 +243,6 @@ def _published(segment: str, leg: Leg | None, procedure: Procedure, mda_ft: floa
     if leg is None:
         return None
     return mda_ft if leg.minimum_ft is None else leg.minimum_ft
-
-
-def _far_off_ft(levels: list[_Level]) -> float:
-    """How far the level parts lie from where they are usually flown, in the middle. [ft]"""
-    return float(np.median([abs(level.off_ft - _USUAL_FT) for level in levels])) if levels else np.inf
 
 
 @dataclass(frozen=True)
@@ -237,11 +262,20 @@ class _Model:
         return np.asarray(np.sqrt(np.maximum(at_field + 2.0 * both * above_ft + of_share * above_ft**2, 0.0)))
 
 
-def _fitting(levels: list[_Level]) -> list[_Model]:
-    """Explanations that the level parts leave standing: as flown, an offset, a share of the height, or both."""
-    models = [
-        _fit(levels, offset_ft, share) for offset_ft in (_HABIT_FT, _ELLIPSOID_FT) for share in (0.0, _AIR_SHARE)
-    ]
+def _models(levels: list[_Level], usual: _Usual) -> list[_Model]:
+    """Explanations of the level parts: as flown, an offset, a share of the height, or both."""
+    shares = (0.0, usual.share) if usual.share else (0.0,)
+    return [_fit(levels, offset_ft, share) for offset_ft in (_HABIT_FT, usual.offset_ft) for share in shares]
+
+
+def _best_odds(levels: list[_Level], usual: _Usual) -> float:
+    """Log of the odds of the best of them."""
+    return max(model.log_odds for model in _models(levels, usual)) if levels else -np.inf
+
+
+def _fitting(levels: list[_Level], usual: _Usual) -> list[_Model]:
+    """The explanations that the level parts leave standing."""
+    models = _models(levels, usual)
     best = max(model.log_odds for model in models)
     return [replace(model, log_odds=model.log_odds - best) for model in models if model.log_odds > best - _RIVAL]
 
@@ -259,7 +293,7 @@ def _fit(levels: list[_Level], offset_ft: float, share: float) -> _Model:
     weight = np.minimum([level.length_s for level in levels], 120.0) / 120.0
     free = 2 if share else 1
     design = np.column_stack([np.ones_like(above), above])[:, :free]
-    pull = np.diag([1.0 / offset_ft**2, 1.0 / max(share, _AIR_SHARE) ** 2][:free])
+    pull = np.diag([1.0 / offset_ft**2, 1.0 / share**2 if share else 0.0][:free])
     middle = np.array([_USUAL_FT, 0.0])[:free]
     best: tuple[float, Floats, Floats] | None = None
     for start in _starts(off, above, share):  # from every level part in turn: far ones hide one another

@@ -155,7 +155,9 @@ def height_kind(name: str) -> HeightKind:
     words = plain(name)[0]
     if "press" in words:
         return "pressure"
-    if words.startswith("baro") or "indicated" in words or words in ("alt_ind", "alt_ft", "msl_ft", "altitude_baro"):
+    if name.strip() == "alt_ft":  # the course's own
+        return "altimeter"
+    if words.startswith("baro") or "indicated" in words or words in ("alt_ind", "altitude_baro"):
         return "altimeter"
     if any(part in words for part in ("gps", "gnss", "hae", "ellips", "satellite")):
         return "satellite"
