@@ -19,6 +19,7 @@ _OUTSIDE_S = 5.0
 _USED_SHARE, _TWIST_DEG = 0.8, 12.0  # selector 2 in use, and so many degrees of arc without a twist
 _ONE_STEP_DEG = 17.0  # more of the arc than this on one heading: a step was left out
 _LEAVING_DEG, _ALONG_DEG = 55.0, 45.0
+_NEAR_ARC_NM, _ALONG_S = 2.0, 20.0
 _TURN_OFF_S, _INWARDS_DEG = 45.0, 25.0
 _HELD_S, _HELD_NM = 60.0, 0.35  # as steady as this for so long, a distance is held
 _SLID_IN = "wind forgotten as the arc turns, or the nose too far inside"
@@ -129,10 +130,12 @@ def arc_join(view: View, row: Row) -> Judgement:
 
 
 def _along_anywhere(view: View, spans: list[Span]) -> bool:
-    """Whether the track ever lay along the arc, either way round."""
-    on = np.concatenate([view.numbers[span.slice] for span in spans])
-    off = np.abs(apart(view.seen.track_deg[on], view.seen.radial_deg[on] + 90.0))
-    return bool((np.minimum(off, 180.0 - off) < _ALONG_DEG).any())
+    """Whether the track ever lay along the arc and near it, either way round."""
+    seen = view.seen
+    off = np.abs(apart(seen.track_deg, seen.radial_deg + 90.0))
+    along = view.mask("initial", "intermediate", kind="arc") & (np.minimum(off, 180.0 - off) < _ALONG_DEG)
+    near = np.abs(seen.dme_nm - spans[0].piece.arc_nm) < _NEAR_ARC_NM
+    return float((along & near).sum()) * seen.step_s > _ALONG_S
 
 
 def _never_joined(view: View, row: Row) -> Judgement:
@@ -146,7 +149,7 @@ def _never_joined(view: View, row: Row) -> Judgement:
     outward = leg.piece.start_nm >= 0.0 or view.seen.ground_nm[leg.last] > view.seen.ground_nm[leg.first]
     past = (view.seen.ground_nm - arc_piece.arc_nm) * (1.0 if outward else -1.0)
     past = np.where(view.numbers >= leg.first, past, -99.0)
-    runs = view.runs((past > row.limit["limit_nm"]) & view.mask("initial", "after"), _JOIN_S)
+    runs = view.runs((past > row.limit["limit_nm"]) & view.mask("initial", "intermediate", "after"), _JOIN_S)
     if not runs:
         return none
     run = runs[0]

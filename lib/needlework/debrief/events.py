@@ -14,12 +14,16 @@ from needlework.debrief.findings import Finding
 
 _SOON_S = 30.0
 _WHOLE = 1e9
+_GREW_NM = 0.25
+_PASSING_S = 60.0
 
 # Row: the rows whose findings it explains, and for how long after it [s].
 # "row/error" is that row with that error only, on either side.
 _EXPLAINS: dict[str, dict[str, float]] = {
     "reversed": dict.fromkeys(("course_set", "way_round", "outbound", "needle_before_final", "needle_final"), _WHOLE),
-    "needle_before_final/63": {"to_final": _SOON_S, "outbound/81": _WHOLE, "established_first": _SOON_S},
+    "outbound/81": {"needle_before_final": 150.0, "cone": _SOON_S},
+    "to_final/30": {"needle_before_final/63": 60.0},
+    "needle_before_final/63": {"to_final": _SOON_S, "established_first": _SOON_S},
     "needle_before_final/9": {"to_final": _SOON_S, "outbound/81": _WHOLE, "established_first": _SOON_S},
     "way_round": {
         "arc_join": _WHOLE,
@@ -40,6 +44,9 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "cone": {"needle_before_final": 90.0, "outbound": 60.0},
     "outbound/12": {"needle_before_final": 240.0, "cone": _SOON_S, "course_set/12": _SOON_S},
     "to_final/31": {"arc": _SOON_S},
+    "arc/78": {"arc_join/20": _SOON_S},
+    "arc/25": {"arc_join/20": _SOON_S},
+    "arc/27": {"arc_join/20": _SOON_S},
     "arc_join": {"arc": 150.0, "level": 0.0},
     "arc": {"to_final": 0.0},
     "to_final": {
@@ -48,7 +55,8 @@ _EXPLAINS: dict[str, dict[str, float]] = {
         "needle_final": 60.0,
         "full_scale": 60.0,
     },
-    "needle_before_final": {"outbound/81": _WHOLE, "wind": _WHOLE, "to_final": _SOON_S, "established_first": _SOON_S},
+    "established_first": {"floor": _SOON_S},
+    "needle_before_final": {"wind": _WHOLE, "to_final": _SOON_S, "established_first": _SOON_S},
     "needle_final": {"wind": _WHOLE, "full_scale": _SOON_S, "gate": _SOON_S},
     "full_scale": {"wind": _WHOLE, "gate": _SOON_S},
     "floor/6": {"floor/6": _WHOLE, "mda/6": _WHOLE, "missed_turn/6": _WHOLE},
@@ -99,6 +107,12 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
     after = explained.get(other.row, explained.get(f"{other.row}/{other.error}"))
     if not other.sure or after is None:
         return False
+    if finding.row == "arc" and other.row == "arc_join":  # grew after the turn, or was held on purpose
+        if finding.error != 78 and finding.worst < other.worst + _GREW_NM:
+            return False
+        return other.start_s <= finding.start_s + after and other.end_s >= finding.start_s - _SOON_S
+    if finding.row == "to_final" and other.row == "needle_before_final" and other.length_s > _PASSING_S:
+        return False  # so long beside it is no overshoot
     if other.row == "wind":  # a matter of the whole flight: the same cause, wherever it was said
         return other.error == finding.error
     return finding.start_s - _SOON_S <= other.start_s <= finding.end_s + after or (

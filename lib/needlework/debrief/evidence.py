@@ -29,6 +29,7 @@ _GRADUATION_FT, _LASTS_S = 20.0, 10.0
 _CLIMBED_FT = 120.0  # above the lowest: a climb, no waver
 _LEAVES_FT = 12.0  # above the level before: the climb has begun
 _LEVEL_BEFORE_S = 90.0
+_LEVEL_FPM, _LEVEL_AGAIN_S, _AWAY_FT = 200.0, 12.0, 500.0
 
 
 @dataclass(frozen=True)
@@ -257,15 +258,28 @@ class View:
             return None
         alt = seen.alt_ft
         lowest = self._lowest_from(int(on[0]))
-        above = np.flatnonzero(alt[lowest:] > alt[lowest] + _CLIMBED_FT + seen.alt_grain_ft)
+        from_ft, since = alt[lowest], lowest
+        for run in self._level_again(
+            lowest
+        ):  # up a little and level again before the point: a climb away, no decision
+            from_ft, since = float(np.median(alt[run[0] : run[1] + 1])), run[1]
+        above = np.flatnonzero(alt[since:] > from_ft + _CLIMBED_FT + seen.alt_grain_ft)
         if not len(above):
             return None
-        plain = lowest + int(above[0])
+        plain = since + int(above[0])
         recent = self.numbers[(seen.time_s > seen.time_s[plain] - _LEVEL_BEFORE_S) & (self.numbers <= plain)]
         # The altitude the climb leaves, in case a dip came well before it.
         level = float(np.median(alt[recent][alt[recent] <= alt[recent].min() + 40.0 + seen.alt_grain_ft]))
         left = np.flatnonzero(alt[recent] <= level + max(_LEAVES_FT, seen.alt_grain_ft))
         return int(recent[left[-1]])
+
+    def _level_again(self, lowest: int) -> list[Run]:
+        """Level parts after the lowest sample, above it but not far, that end before the missed approach point."""
+        seen = self.seen
+        after = (self.numbers > lowest) & self.mask("final") & (np.abs(seen.vs_fpm) < _LEVEL_FPM)
+        after &= (seen.alt_ft > seen.alt_ft[lowest] + _CLIMBED_FT) & (seen.alt_ft < seen.alt_ft[lowest] + _AWAY_FT)
+        before = self.final_along_nm < self.along_of("MAP")
+        return self.runs(after & before, _LEVEL_AGAIN_S)
 
     def _lowest_from(self, first: int) -> int:
         """Lowest sample of the final and the straight climb, not of what comes after a later descent."""

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from needlework.basis.quantity import Floats
+from needlework.debrief import arcs
 from needlework.debrief.evidence import View
 from needlework.debrief.findings import Judgement, Mask, apart, not_judged, worst_by_part
 from needlework.debrief.pieces import Piece
@@ -79,6 +80,7 @@ def floor(view: View, row: Row) -> Judgement:
     seen = view.seen
     short = np.where(known, floors - seen.alt_ft, -1e9)
     on_final = view.mask("final")
+    read = seen.height.kind == "altimeter" and not seen.height.sentences
     findings = []
     for run in view.runs(view.noticed(short), _SHORTEST_S):
         part = slice(run[0], run[1] + 1)
@@ -86,10 +88,11 @@ def floor(view: View, row: Row) -> Judgement:
         allowed = 0.0 if on_final[worst] else row.limit["before_final_ft"]
         unsure_ft = float(view.notice_at_ft[worst] if allowed else view.tell_at_ft[worst])
         # Held so low for so long on an altimeter, the altitude found counts; elsewhere it may be the recording.
-        read = seen.height.kind == "altimeter" and not seen.height.sentences
         if allowed and read and run[2] >= view.rubric.prompt_s:
             unsure_ft = min(unsure_ft, _SHOWN_FT + seen.alt_grain_ft)
         deep = float(short[worst]) > allowed + unsure_ft
+        if not (deep or read):
+            continue
         what = f"{short[worst]:.0f} ft below the floor of {floors[worst]:,.0f} ft for {run[2]:.0f} s. "
         what += (
             "There the ground is not promised to be clear." if deep else "Within the tolerance, and not safe there."
@@ -122,6 +125,8 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
             return 64, ""
         return 33, ""
     following = view.split.pieces[min(view.split.pieces.index(piece) + 1, len(view.split.pieces) - 1)]
+    if _leaving(view, at, piece):
+        return 65, ""
     if _came_back(view, at, published):  # nobody climbs back who has taken the next altitude
         return 64, ""
     if following.leg is not None and following.leg.minimum_ft is not None and published is not None:
@@ -130,6 +135,14 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
         if near_next and following.leg.minimum_ft < published:
             return 28, ""
     return 64, ""
+
+
+def _leaving(view: View, at: int, piece: Piece) -> bool:
+    """Whether the altitude was left in the turn towards the next line, which was not held yet."""
+    if piece.kind == "procedure turn":
+        return True
+    left = arcs.turn_in(view) if piece.kind == "arc" else None
+    return left is not None and view.split.at[min(left + 1, len(view.seen) - 1)] >= view.split.at[at] and at >= left
 
 
 def _came_back(view: View, at: int, published_ft: float | None) -> bool:

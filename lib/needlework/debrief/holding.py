@@ -23,6 +23,7 @@ _LONG_LEG_S = 40.0  # so long it is one, wherever it leads
 _ENOUGH_TIMES, _ENOUGH_DEG = 1.15, 25.0  # who is near the limit passes
 _WHOLE_TURN_DEG = 120.0
 _BESIDE_NM = 0.3
+_MET_NM = 0.35
 _ON_LINE_NM, _ASTRAY_NM = 0.4, 0.6
 _TEARDROP_DEG = 20.0
 _LEG_MIN = 1.0, 20.0  # three times the drift is the most that is asked
@@ -190,6 +191,8 @@ def hold_wind(view: View, row: Row) -> Judgement:
         factor = float(drift_factor(np.clip(lap.outbound[2] / 60.0, *_LEG_MIN)))
         wanted = min(factor * abs(inbound), DRIFT_MOST_DEG)
         if outbound >= min(max(_ENOUGH_TIMES, factor / 2) * abs(inbound), _ENOUGH_DEG):
+            continue
+        if abs(float(_across_nm(view)[lap.inbound[0]])) < _MET_NM:  # the turn inbound ended on the line: it was paid
             continue
         away = f"{outbound:.0f} degrees into the wind" if outbound > -0.5 else f"{-outbound:.0f} degrees downwind"
         what = (

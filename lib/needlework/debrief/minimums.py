@@ -8,8 +8,9 @@ from needlework.debrief.evidence import View
 from needlework.debrief.final import landed, on_final
 from needlework.debrief.findings import Judgement, Mask, not_judged, worst_only
 from needlework.debrief.rubric import Row
-from needlework.debrief.visual import has_vdp, in_sight_at, sight_s, visual_nm
+from needlework.debrief.visual import LAST_DIGIT_NM, has_vdp, in_sight_at, sight_s, visual_nm
 
+_READ_FT = 20.0  # what an altimeter is read to
 _DIP_FT = 80.0  # a dip that comes back up; deeper is a decision
 _SHORTEST_S = 2.0
 _LEVEL_FPM, _LEVEL_S = 200.0, 15.0
@@ -71,8 +72,8 @@ def _last_leaving(view: View, mask: Mask) -> int:
 def mda_high(view: View, row: Row) -> Judgement:
     """Down to the MDA before the point where the runway must come, and then stay there."""
     seen, limit = view.seen, row.limit["limit_ft"]
-    final = on_final(view) & (view.final_along_nm < visual_nm(view) + 0.1)
-    reached = np.flatnonzero(final & (seen.alt_ft <= view.mda_ft + limit + view.tell_ft))
+    final = on_final(view) & at_minimums(view) & (view.final_along_nm < visual_nm(view) + LAST_DIGIT_NM)
+    reached = np.flatnonzero(final & (seen.alt_ft <= view.mda_ft + limit + min(view.tell_ft, _READ_FT)))
     if not len(reached):
         return _never_down(view, row, final, limit)
     after = final.copy()
@@ -123,7 +124,7 @@ def vdp(view: View, row: Row) -> Judgement:
     findings = []
     for run in view.runs(view.low(short)):
         worst = float(short[run[0] : run[1] + 1].max())
-        away = visual_nm(view) + 0.1 - float(view.final_along_nm[run[0]])
+        away = visual_nm(view) + LAST_DIGIT_NM - float(view.final_along_nm[run[0]])
         what = f"left the MDA {away:.1f} NM before the visual descent point and was {worst:.0f} ft below it there."
         error = 42 if in_sight_at(view, run[0]) is False else 53
         findings.append(view.finding(row, run, worst, "ft", what, error=error))

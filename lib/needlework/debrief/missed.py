@@ -20,6 +20,8 @@ _TURNED_DEG = 25.0
 _ROUND_S = 45.0  # of turning: by then the side is plain
 _STEADY_S = 25.0
 _UNDER_FT = 60.0
+_DRIFT_DEG = 20.0  # of a wind of a third of the airspeed, from the side
+_HELD_S, _HELD_DEG = 60.0, 2.5
 _PLAIN_DEG, _BANKED_DEG_S = 55.0, 0.6
 
 
@@ -245,12 +247,14 @@ def missed_track(view: View, row: Row) -> Judgement:
     if on is None and hold is None and not ends_soon and not findings:
         left = view.set_course(missed.intercept_radial_deg or 0.0, 3.0)
         error = 49 if left is not None and not left[at:].any() and not missed.direct else 48
+        if error == 48 and _another_radial(view, at):
+            error = 63
         run = (at, len(seen) - 1, float(seen.time_s[-1] - seen.time_s[at]))
         goal = (
             f"radial {missed.intercept_radial_deg:03.0f}" if missed.intercept_radial_deg is not None else missed.fix
         )
         what = f"{goal} was never reached in the {run[2]:.0f} s that were recorded."
-        cause = "" if error == 49 else "turned from another place, to another side or too far"
+        cause = "turned from another place, to another side or too far" if error == 48 else ""
         findings.append(view.finding(row, run, run[2], "s", what, cause=cause, error=error, critical=True))
     findings += _through(view, row, at) or _needle_out(view, row)
     if findings:
@@ -258,6 +262,19 @@ def missed_track(view: View, row: Row) -> Judgement:
     if on is None:
         return not_judged(row, "The recording ends before the missed approach was flown out.")
     return view.judged(row, [], on_radial=_place(view, on))
+
+
+def _another_radial(view: View, at: int) -> bool:
+    """Whether one radial, and no other, was followed outbound for long."""
+    seen = view.seen
+    outbound = (view.numbers > at) & ~view.turning & ~view.near & view.mask("missed", "hold", "after")
+    outbound &= np.abs(apart(seen.track_deg, seen.radial_deg)) < 15.0
+    for first, last, length in view.runs(outbound, _HELD_S):
+        radial = np.rad2deg(np.unwrap(np.deg2rad(seen.radial_deg[first : last + 1])))
+        spread = float(np.ptp(np.percentile(radial, [10, 90])))
+        if length >= _HELD_S and spread < _HELD_DEG and seen.ground_nm[last] > 1.2 * seen.ground_nm[first]:
+            return True
+    return False
 
 
 def _heading(view: View, row: Row, at: int, on: int | None) -> list[Finding]:
@@ -272,6 +289,8 @@ def _heading(view: View, row: Row, at: int, on: int | None) -> list[Finding]:
     by_track = np.abs(apart(view.seen.track_deg, wanted))
     by_nose = np.abs(apart(view.seen.heading_deg, wanted))
     off = np.minimum(by_track, by_nose)
+    if not view.nose_known:  # the track alone: a heading that was held may be drifting so much
+        limit += _DRIFT_DEG
     for run in view.runs(before & (off > limit + 2.0), _STEADY_S):
         part = slice(run[0], run[1] + 1)
         flown = mean_deg(view.seen.heading_deg[part])

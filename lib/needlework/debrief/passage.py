@@ -12,7 +12,9 @@ from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Mask, apart, mean_deg, not_judged
 from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
+from needlework.debrief.tracking import cuts
 
+_SCATTERS = 3.0  # standard deviations from crest to trough of a track that was meant to be straight
 _TRACK_NOISE_DEG = 4.0  # how far a track from positions swings by their noise alone
 _NEW_COURSE_DEG = 12.0  # more than this is a turn of its own
 _OVERHEAD_NM = 0.6
@@ -21,6 +23,7 @@ _FLICKER_NM = 0.25  # a turn that begins this far before the station followed th
 _LONGEST_S = 600.0
 _BEGUN_DEG, _RATE_DEG_S = 12.0, 3.0  # a turn shows after this much of it, at this rate
 _LOOK_S, _LONG_S = 60.0, 40.0
+_AWAY_DEG = 5.0
 _FAR_OFF = 1.5  # of the tolerance of a heading, over so long a time
 
 
@@ -60,7 +63,7 @@ def cone(view: View, row: Row) -> Judgement:
     and the new one is right, with the same tolerance to either side.
     """
     seen, limit = view.seen, row.limit["limit_deg"]
-    source, noise = ("heading", 0.0) if "heading_deg" in seen.recorded else ("track", _TRACK_NOISE_DEG)
+    source = "heading" if "heading_deg" in seen.recorded else "track"
     findings, worst_deg, judged = [], 0.0, False
     for first, nearest, last in passages(view):
         brought = _brought(view, first)
@@ -68,6 +71,8 @@ def cone(view: View, row: Row) -> Judgement:
             continue
         direction = seen.heading_deg if source == "heading" else seen.track_deg
         kept = mean_deg(direction[brought])
+        scatter = float(np.std(apart(direction[brought], kept)))
+        noise = 0.0 if source == "heading" else max(_TRACK_NOISE_DEG, _SCATTERS * scatter)
         outbound = _course_after(view, nearest)
         change = 0.0 if outbound is None else float(apart(outbound, mean_deg(seen.track_deg[brought])))
         judged = True
@@ -83,7 +88,8 @@ def cone(view: View, row: Row) -> Judgement:
         outside = view.at(part[np.abs(off - np.median(off)) > min(limit, swing / 2) - 0.01])
         runs = view.runs(outside)
         run = (runs[0][0], runs[-1][1], float(sum(run[2] for run in runs)))
-        if not small and (early := _early_nm(view, part, off, change, limit)) > _FLICKER_NM:
+        sampled_nm = float(seen.gs_kt[nearest]) / 3600.0 * seen.step_s
+        if not small and (early := _early_nm(view, part, off, change, limit)) > _FLICKER_NM + sampled_nm:
             what = f"the turn to {outbound:03.0f} began {early:.1f} miles before the station."
             found = view.finding(row, run, size, "deg", what, error=13)
             findings.append(replace(found, failed=early > row.limit["early_nm"]))
@@ -144,6 +150,8 @@ def outbound(view: View, row: Row) -> Judgement:
             if ends_s < row.limit["limit_s"]:
                 continue
             taken = _taken_s(view, nearest, inbound, turn)
+            if taken >= _LONGEST_S and _turned_away(view, nearest, inbound, turn):
+                taken = 0.0  # not straight on, but to another heading
             if taken > row.limit["limit_s"] + seen.step_s / 2:
                 length = min(taken, _LONGEST_S, ends_s)
                 run = (nearest, min(nearest + 1, len(seen) - 1), length)
@@ -153,11 +161,21 @@ def outbound(view: View, row: Row) -> Judgement:
                 findings.append(replace(found, failed=taken >= row.limit["limit_s"] + view.rubric.prompt_s))
         judged |= abs(turn) > _NEW_COURSE_DEG or ends_s > _LOOK_S
         worst_s = max(worst_s, taken)
-        if taken <= row.limit["limit_s"] + seen.step_s / 2:
+        if taken <= row.limit["limit_s"] + seen.step_s / 2 or not findings:
             findings += _wrong_heading(view, row, nearest, course)
     if not judged:
         return not_judged(row, "No passage with a leg outbound behind it was flown.")
     return view.judged(row, findings, worst=f"{worst_s:.0f}")
+
+
+def _turned_away(view: View, nearest: int, inbound_deg: float, turn: float) -> bool:
+    """Whether the track outbound lies well to the other side of the one inbound than the turn asked for."""
+    seen = view.seen
+    after = (view.numbers > nearest) & (seen.time_s < seen.time_s[nearest] + 2 * _LOOK_S) & ~view.turning & ~view.near
+    if not after.any():
+        return False
+    away = float(np.median(apart(seen.track_deg[after], inbound_deg))) * float(np.sign(turn))
+    return away < -_AWAY_DEG
 
 
 def _taken_s(view: View, nearest: int, inbound_deg: float, turn: float) -> float:
@@ -179,6 +197,8 @@ def _wrong_heading(view: View, row: Row, nearest: int, course_deg: float) -> lis
     since = seen.time_s - seen.time_s[nearest]
     look = (view.numbers > nearest) & (since < _LOOK_S + _LONG_S) & ~view.turning
     off = apart(seen.track_deg, course_deg)
+    if cuts(view, slice(nearest, int(np.searchsorted(seen.time_s, seen.time_s[nearest] + 4 * _LOOK_S)))) >= 3:
+        return []  # now to one side and now to the other: that is the needle's matter
     across = along_across(seen, view.procedure, course_deg)[1]
     away = (np.abs(off) > row.limit["heading_deg"]) & (off * across > 0)
     for run in view.runs(look & away & (np.abs(off) < 70.0), _LONG_S):

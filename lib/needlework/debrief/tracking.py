@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from needlework.basis.quantity import Constant, Floats
@@ -69,6 +71,11 @@ def needle(
         if never:
             outside, judged_any = usable, True
         runs = view.runs(outside, _SETTLE_S)
+        weave = _weave(view, row, span) if not runs else None
+        if weave is not None:
+            judged_any = True
+            findings.append(weave)
+            continue
         said = [] if runs or "say_deg" not in row.limit else _accepted(view, row, judged, off)
         for run in runs or said:
             part = slice(run[0], run[1] + 1)
@@ -96,6 +103,20 @@ def needle(
     return view.judged(row, worst_by_part(findings), worst=f"{worst_deg:.0f}", miles=f"{miles:.0f}")
 
 
+def _weave(view: View, row: Row, span: Span) -> Finding | None:
+    """Large cuts from one side of the line to the other, though the needle stayed within its tolerance."""
+    seen, part = view.seen, span.slice
+    found = cuts(view, part, row.limit["cut_deg"])
+    if found < _WEAVES:
+        return None
+    swing = float(np.ptp(np.percentile(apart(seen.heading_deg[part], float(span.piece.course_deg or 0.0)), [5, 95])))
+    run = (span.first, span.last, float(seen.time_s[span.last] - seen.time_s[span.first]))
+    what = f"{found} cuts from side to side through {swing:.0f} degrees, for {run[2]:.0f} s."
+    near = float(np.median(seen.ground_nm[part])) < _CLOSE_IN_NM
+    found_it = view.finding(row, run, swing, "deg", what, error=15 if near else 19, critical=False)
+    return replace(found_it, failed=True)
+
+
 def _accepted(view: View, row: Row, judged: Mask, off: Floats) -> list[Run]:
     """Within the tolerance, and off to one side for so long that it was accepted."""
     runs = []
@@ -112,7 +133,7 @@ def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     part = slice(before, run[1] + 1)
     if right is not None and not right[part].any():
         return 9, "another course stood on the selector"
-    if _cuts(view, part) >= _WEAVES:
+    if cuts(view, part) >= _WEAVES:
         near = float(np.median(seen.ground_nm[part])) < _CLOSE_IN_NM
         return (15, "") if near else (19, "")
     habit = _habit(view)
@@ -189,17 +210,17 @@ def _habit(view: View) -> tuple[int, str] | None:
     return (8, _LEE) if share < _LEE_SHARE else (10, _NO_DRIFT)
 
 
-def _cuts(view: View, part: slice) -> int:
-    """How often the heading swung from one side to the other by a cut or more."""
+def cuts(view: View, part: slice, least_deg: float = _WEAVE_DEG) -> int:
+    """How often the heading swung from one side to the other by a cut of so much or more."""
     heading = np.rad2deg(np.unwrap(np.deg2rad(view.seen.heading_deg[part])))
     if not len(heading):
         return 0
     count, high, low, side = 0, heading[0], heading[0], 0
     for value in heading:
         high, low = max(high, value), min(low, value)
-        if side >= 0 and high - value > _WEAVE_DEG:
+        if side >= 0 and high - value > least_deg:
             count, side, low, high = count + 1, -1, value, value
-        elif side <= 0 and value - low > _WEAVE_DEG:
+        elif side <= 0 and value - low > least_deg:
             count, side, low, high = count + 1, 1, value, value
     return count
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from needlework.debrief.evidence import View
 
-_LAST_DIGIT_NM = 0.1  # of a DME
+LAST_DIGIT_NM = 0.05  # half the last digit of a DME
 
 
 def has_vdp(view: View) -> bool:
@@ -17,9 +17,9 @@ def has_vdp(view: View) -> bool:
 def visual_nm(view: View) -> float:
     """Along the final course: where a descent below the MDA may begin, the DME's last digit allowed for."""
     if not has_vdp(view):
-        return view.along_of("MAP") - _LAST_DIGIT_NM
+        return view.along_of("MAP") - LAST_DIGIT_NM
     published = view.procedure.mda_ft(view.category)
-    return view.along_of("threshold") - view.procedure.vdp_to_go_nm(published) - _LAST_DIGIT_NM
+    return view.along_of("threshold") - view.procedure.vdp_to_go_nm(published) - LAST_DIGIT_NM
 
 
 def past_visual_point(view: View, at: int) -> bool:
