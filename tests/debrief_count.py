@@ -114,7 +114,15 @@ def conditions(label, told):
         sight_from_nm=None if "flights" in label else label.get("in_sight_dme_nm"),
         temperature_c=warmth,
         setting_hpa=said.get("setting_hpa"),
+        winds=tuple(told_winds(said.get("wind") or {})),
     )
+
+
+def told_winds(said):
+    """Winds a user would tell: altitude, from and speed of each."""
+    for at, wind in said.items():
+        from_deg, kt = wind.split()[0].split("/")
+        yield (0.0 if at == "surface" else float(at.split()[0])), float(from_deg), float(kt)
 
 
 def told_kind(label):
@@ -152,7 +160,7 @@ def judge(folder, label, told):
             track = tracklog.of_kind(track, kind)
         if label["kind"] == "passage":
             courses = label["inbound_course_deg"], label["outbound_course_deg"]
-            return [(0.0, debrief_passage(track, way, craft, *courses))], ""
+            return [(0.0, debrief_passage(track, way, craft, *courses, given=conditions(label, told)))], ""
         reports, before_s = [], trimmed_s(folder / label["file"], track)
         flown = [part for flight in tracklog.flights(track) for part in approaches(flight, way, craft.category)]
         for flight in flown:

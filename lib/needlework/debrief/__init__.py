@@ -30,7 +30,7 @@ from needlework.debrief import (
     tracking,
     turn_in,
 )
-from needlework.debrief.air import Wind, nose, wind_of
+from needlework.debrief.air import Wind, nose, told, wind_of
 from needlework.debrief.approaches import approaches
 from needlework.debrief.events import merged
 from needlework.debrief.evidence import Conditions, Judge, View, with_cold_ft
@@ -225,7 +225,8 @@ def debrief(
     """
     rubric = (rubric or load_rubric(known=frozenset(JUDGES))).by(standard)
     chosen = category or (aircraft.category if aircraft else "A")
-    day = replace(given or Conditions(), **_only(remote=remote or None, in_sight=in_sight))
+    day = given or Conditions()
+    day = replace(day, remote=remote or day.remote, in_sight=day.in_sight if in_sight is None else in_sight)
     seen = _set(_steps(see(track, procedure), track, aircraft), day, procedure.airport.elevation_ft)
     _speed_makes_sense(seen)
     seen, cut = _cut(seen, procedure, entry, chosen, legs)
@@ -251,6 +252,7 @@ def debrief_passage(
     inbound_deg: float,
     outbound_deg: float,
     *,
+    given: Conditions | None = None,
     rubric: Rubric | None = None,
 ) -> Debrief:
     """Judge a passage of a procedure's station flown on its own, in on one course and out on another.
@@ -261,7 +263,9 @@ def debrief_passage(
     seen = see(track, procedure)
     _speed_makes_sense(seen)
     cut = split_passage(seen, inbound_deg, outbound_deg)
-    view = _view(seen, cut, procedure, rubric, aircraft, aircraft.category if aircraft else "A", Conditions())
+    view = _view(
+        seen, cut, procedure, rubric, aircraft, aircraft.category if aircraft else "A", given or Conditions()
+    )
     return _judged(track, view, tuple(row for row in rubric.judged if row.key in PASSAGE_ROWS))
 
 
@@ -326,7 +330,8 @@ def _view(
     category: str,
     day: Conditions,
 ) -> View:
-    wind = wind_of(seen, cut, procedure.station.declination_deg)
+    told_wind = told(day.winds, seen) if day.winds and not {"heading_deg", "ias_kt"} <= seen.recorded else None
+    wind = told_wind or wind_of(seen, procedure.station.declination_deg)
     heading = nose(seen, cut, wind, procedure.station.declination_deg)
     if heading is not None:
         seen = replace(seen, heading_deg=heading)
@@ -380,10 +385,6 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
         wind=view.wind,
         rubric=rubric,
     )
-
-
-def _only(**given: bool | None) -> dict[str, bool]:
-    return {name: value for name, value in given.items() if value is not None}
 
 
 def _verdict(findings: tuple[Finding, ...], score: float, pass_mark: float, missing: tuple[str, ...]) -> Verdict:

@@ -2,7 +2,8 @@
 
 With heading and airspeed the wind is the difference of two vectors. Without them the ground itself tells
 it: flown at one airspeed in a steady wind, ground velocities of all directions lie on a circle about the
-wind. Each part of the flight has its own circle (its own airspeed), and all share one centre. A heading
+wind. Every minute or two of the flight has its own circle (its own airspeed), and all share one centre; turns
+tell most. A heading
 found that way is good enough to say on which side the nose was held, and is called "worked out".
 """
 
@@ -19,21 +20,27 @@ from needlework.debrief.segments import Split
 
 _DIRECTIONS = 4  # of twelve: a third of a turn at least, or wind and airspeed cannot be told apart
 _STEADIEST_KT, _ROUGHEST_KT = 1.0, 7.0
-_ALIKE_S = 20.0  # neighbouring samples say the same thing
+_WINDOW_S = 100.0  # one airspeed, more or less
+_PARTS = 8  # of the flight, left out in turn
+_FLAT = 1e4  # condition of what tells one direction only
 _FEWEST_S = 120.0
 _MOST_WIND_KT = 80.0
 _GOOD_KT = 4.0  # a wind less unsure than this gives headings to a few degrees
-_HOLD = 5
+_TOLD_KT = 3.0  # a forecast wind is no better
 
 
 @dataclass(frozen=True)
 class Wind:
-    """Mean wind of the flight: from [deg true], speed and how unsure it is [kt], and what told it."""
+    """Mean wind of the flight: from [deg true], speed and how unsure it is [kt], and what told it.
+
+    ``layers``: altitude [ft], from and speed of each wind that somebody told, rising.
+    """
 
     from_deg_true: float
     kt: float
     unsure_kt: float
     told_by: str
+    layers: tuple[tuple[float, float, float], ...] = ()
 
     @property
     def text(self) -> str:
@@ -44,11 +51,25 @@ class Wind:
         return f"from {from_deg:03d} true, {self.kt:.0f} kt, told by {self.told_by}"
 
 
-def wind_of(seen: Seen, cut: Split, declination_deg: float) -> Wind | None:
+def told(layers: tuple[tuple[float, float, float], ...], seen: Seen) -> Wind:
+    """The wind that somebody told, at the altitude flown most."""
+    rising = tuple(sorted(layers))
+    east, north = _blowing(rising, np.array([float(np.median(seen.alt_ft))]))
+    from_deg, kt = float(np.mod(np.rad2deg(np.arctan2(-east[0], -north[0])), 360.0)), float(np.hypot(east, north)[0])
+    return Wind(from_deg, kt, _TOLD_KT, "the user", rising)
+
+
+def _blowing(layers: tuple[tuple[float, float, float], ...], alt_ft: Floats) -> tuple[Floats, Floats]:
+    """East and north part of where the told winds blow to, at altitudes. [kt]"""
+    at, from_deg, kt = np.array(layers).T
+    angle = np.deg2rad(from_deg)
+    return np.interp(alt_ft, at, -kt * np.sin(angle)), np.interp(alt_ft, at, -kt * np.cos(angle))
+
+
+def wind_of(seen: Seen, declination_deg: float) -> Wind | None:
     """Work the mean wind out; None where the recording cannot tell it."""
     east, north = _ground(seen, declination_deg)
     usable = seen.gs_kt > 40.0
-    groups = _groups(seen, cut)
     if "heading_deg" in seen.recorded and "ias_kt" in seen.recorded:
         tas_kt = seen.columns["ias_kt"] * (1.0 + 0.02 * np.clip(seen.alt_ft, 0.0, 20_000.0) / 1000.0)
         angle = np.deg2rad(seen.heading_deg + declination_deg)
@@ -62,7 +83,7 @@ def wind_of(seen: Seen, cut: Split, declination_deg: float) -> Wind | None:
         return _named(*wind, 2.0, "heading and airspeed")
     if "heading_deg" in seen.recorded:
         return _by_drift(seen, east, north, usable, declination_deg)
-    return _by_circle(seen, east, north, usable & ~(np.abs(seen.turn_deg_s) > 1.2), groups)
+    return _by_circle(seen, east, north, usable)
 
 
 def nose(seen: Seen, cut: Split, wind: Wind | None, declination_deg: float) -> Floats | None:
@@ -75,46 +96,31 @@ def nose(seen: Seen, cut: Split, wind: Wind | None, declination_deg: float) -> F
     if wind is None or wind.unsure_kt > _GOOD_KT:
         return None
     heading = _heading(seen, wind, declination_deg)
-    groups = _groups(seen, cut)
-    holding = groups == _HOLD
-    straight = holding & (np.abs(seen.turn_deg_s) < 1.2) & (seen.gs_kt > 40.0)
-    if straight.any():
-        here = _by_circle(seen, *_ground(seen, declination_deg), straight, groups)
+    if wind.layers:
+        return heading
+    holding = np.array([piece.segment == "hold" for piece in cut.pieces])[cut.at]
+    if holding.any():
+        here = _by_circle(seen, *_ground(seen, declination_deg), holding & (seen.gs_kt > 40.0))
         if here is not None and here.unsure_kt <= _GOOD_KT:
             heading = np.where(holding, _heading(seen, here, declination_deg), heading)
     return heading
 
 
 def _heading(seen: Seen, wind: Wind, declination_deg: float) -> Floats:
+    east, north = through_air(seen, wind, declination_deg)
+    return np.asarray(np.mod(np.rad2deg(np.arctan2(east, north)) - declination_deg, 360.0))
+
+
+def through_air(seen: Seen, wind: Wind, declination_deg: float) -> tuple[Floats, Floats]:
+    """East and north part of the velocity through the air: over the ground less the wind. [kt]"""
     east, north = _ground(seen, declination_deg)
-    angle = np.deg2rad(wind.from_deg_true)
-    return np.asarray(
-        np.mod(
-            np.rad2deg(np.arctan2(east + wind.kt * np.sin(angle), north + wind.kt * np.cos(angle))) - declination_deg,
-            360.0,
-        )
-    )
+    blows = _blowing(wind.layers or ((0.0, wind.from_deg_true, wind.kt),), seen.alt_ft)
+    return east - blows[0], north - blows[1]
 
 
 def _ground(seen: Seen, declination_deg: float) -> tuple[Floats, Floats]:
     angle = np.deg2rad(seen.track_deg + declination_deg)
     return seen.gs_kt * np.sin(angle), seen.gs_kt * np.cos(angle)
-
-
-def _groups(seen: Seen, cut: Split) -> Floats:
-    """Number of the phase of every sample: in one of them one airspeed is flown, more or less."""
-    phases = {
-        "before": 0,
-        "initial": 1,
-        "intermediate": 2,
-        "final": 3,
-        "landing": 3,
-        "missed": 4,
-        "hold": _HOLD,
-        "after": 6,
-    }
-    by_piece = np.array([phases[piece.segment] for piece in cut.pieces])
-    return np.asarray(by_piece[cut.at])
 
 
 def _by_drift(
@@ -134,33 +140,43 @@ def _by_drift(
     return _named(float(wind[0]), float(wind[1]), max(1.0, scatter / 2.0), "heading and track")
 
 
-def _by_circle(seen: Seen, east: Floats, north: Floats, usable: NDArray[np.bool_], groups: Floats) -> Wind | None:
+def _by_circle(seen: Seen, east: Floats, north: Floats, usable: NDArray[np.bool_]) -> Wind | None:
+    """Centre that the circles of all windows share; how unsure it is by leaving parts of the flight out in turn."""
     directions = np.unique(np.floor(seen.track_deg[usable] / 30.0))
     if usable.sum() * seen.step_s < _FEWEST_S or len(directions) < _DIRECTIONS:
         return None
-    phases = [number for number in np.unique(groups[usable]) if (groups[usable] == number).sum() * seen.step_s > 30.0]
-    chosen = usable & np.isin(groups, phases)
-    if not chosen.any():
-        return None
-    indicators = [(groups[chosen] == number).astype(float) for number in phases]
-    design = np.column_stack([2 * east[chosen], 2 * north[chosen], *indicators])
-    squared = east[chosen] ** 2 + north[chosen] ** 2
+    window = np.floor((seen.time_s[usable] - seen.time_s[0]) / _WINDOW_S).astype(int)
+    design = 2.0 * np.column_stack([east, north])[usable]
+    squared = (east**2 + north**2)[usable]
+    speed_kt = np.maximum(seen.gs_kt[usable], 40.0)
     weight = np.ones(len(squared))
-    found = np.zeros(design.shape[1])
-    for _ in range(4):  # a phase in which the speed was changed must not bend the circle
-        normal = (design * weight[:, None]).T @ design
-        if np.linalg.cond(normal) > 1e12:
+    for _ in range(5):  # a window in which the speed was changed must not bend the circle
+        sums = np.bincount(window, weight) + 1e-9
+        means = np.column_stack([np.bincount(window, weight * each) for each in design.T]) / sums[:, None]
+        about = design - means[window]
+        about_squared = squared - (np.bincount(window, weight * squared) / sums)[window]
+        found = _solved(about, about_squared, weight)
+        if found is None:
             return None
-        found = np.linalg.solve(normal, (design * weight[:, None]).T @ squared)
-        left_kt = (squared - design @ found) / (2.0 * np.maximum(seen.gs_kt[chosen], 40.0))
+        left_kt = (about_squared - about @ found) / (2.0 * speed_kt)
         weight = 1.0 / (1.0 + (left_kt / 3.0) ** 2)
-    scatter = float(np.sqrt(np.average(left_kt**2, weights=weight)))
-    if scatter > _ROUGHEST_KT:
+    if float(np.sqrt(np.average(left_kt**2, weights=weight))) > _ROUGHEST_KT:
         return None
-    scale = float(np.median(seen.gs_kt[chosen])) * 2.0
-    spread = np.linalg.inv(normal)[:2, :2] * (scatter * scale) ** 2 * max(1.0, _ALIKE_S / seen.step_s)
-    unsure = max(_STEADIEST_KT, float(np.sqrt(np.trace(spread))))
-    return _named(float(found[0]), float(found[1]), unsure, "ground speeds in different directions")
+    unsure2 = _STEADIEST_KT**2
+    for part in np.array_split(np.unique(window), _PARTS):
+        without = _solved(about, about_squared, weight * ~np.isin(window, part))
+        if without is None:
+            return None
+        unsure2 += float(np.sum((without - found) ** 2))
+    return _named(float(found[0]), float(found[1]), float(np.sqrt(unsure2)), "ground speeds in different directions")
+
+
+def _solved(design: Floats, values: Floats, weight: Floats) -> Floats | None:
+    """Least squares; None where they do not tell both unknowns."""
+    normal = (design * weight[:, None]).T @ design
+    if np.linalg.cond(normal) > _FLAT:
+        return None
+    return np.asarray(np.linalg.solve(normal, (design * weight[:, None]).T @ values))
 
 
 def _named(east_kt: float, north_kt: float, unsure_kt: float, told_by: str) -> Wind | None:

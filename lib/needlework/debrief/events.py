@@ -21,6 +21,7 @@ _PASSING_S = 60.0
 # "row/error" is that row with that error only, on either side.
 _EXPLAINS: dict[str, dict[str, float]] = {
     "reversed": dict.fromkeys(("course_set", "way_round", "outbound", "needle_before_final", "needle_final"), _WHOLE),
+    "needle_before_final/19": {"outbound/81": _WHOLE},
     "outbound/81": {"needle_before_final": 150.0, "cone": _SOON_S},
     "to_final/30": {"needle_before_final/63": 60.0},
     "needle_before_final/63": {"to_final": _SOON_S, "established_first": _SOON_S},

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from needlework.basis.quantity import Floats
-from needlework.debrief.air import Wind
+from needlework.debrief.air import Wind, through_air
 from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, one, runs_of
 from needlework.debrief.indications import Seen
 from needlework.debrief.pieces import along_across, away_nm
@@ -29,6 +29,7 @@ _GRADUATION_FT, _LASTS_S = 20.0, 10.0
 _CLIMBED_FT = 120.0  # above the lowest: a climb, no waver
 _LEAVES_FT = 12.0  # above the level before: the climb has begun
 _LEVEL_BEFORE_S = 90.0
+_GOOD_WIND_KT = 4.0
 _LEVEL_FPM, _LEVEL_AGAIN_S, _AWAY_FT = 200.0, 12.0, 500.0
 
 
@@ -40,7 +41,8 @@ class Conditions:
     ``sight_until_s``: when it came in sight and was lost again. ``temperature_c``: at the field, None where
     nobody knows. ``remote``: flown on another field's altimeter setting. ``step_down``: the step-down fix
     could be identified. ``setting_hpa``: the day's setting, for heights by pressure. ``sight_from_nm`` and
-    ``sight_until_nm``: the same as DME on the final.
+    ``sight_until_nm``: the same as DME on the final. ``winds``: altitude [ft], from [deg true] and speed [kt] of each
+    wind that is known.
     """
 
     remote: bool = False
@@ -52,6 +54,7 @@ class Conditions:
     sight_from_nm: float | None = None
     sight_until_nm: float | None = None
     setting_hpa: float | None = None
+    winds: tuple[tuple[float, float, float], ...] = ()
 
 
 def with_cold_ft(published_ft: float, field_ft: float, temperature_c: float | None) -> float:
@@ -151,6 +154,18 @@ class View:
                 usable = set_so & (np.abs(needle) < 9.5) & (np.abs(needle - off) < 6.0)
                 off = np.where(usable, needle, off)
         return off
+
+    @cached_property
+    def airspeed(self) -> tuple[Floats, float] | None:
+        """Indicated airspeed at every sample and how unsure it is [kt]: as recorded, or worked out by the wind."""
+        seen, wind = self.seen, self.wind
+        if "ias_kt" in seen.recorded:
+            return seen.columns["ias_kt"], 0.0
+        if wind is None or wind.unsure_kt > _GOOD_WIND_KT:
+            return None
+        east, north = through_air(seen, wind, self.procedure.station.declination_deg)
+        tas_kt = np.where(self.turning, np.nan, np.hypot(east, north))
+        return tas_kt / (1.0 + 0.02 * np.clip(seen.alt_ft, 0.0, 20_000.0) / 1000.0), 1.5 * wind.unsure_kt
 
     @cached_property
     def unsure_deg(self) -> Floats:

@@ -68,8 +68,8 @@ def full_scale(view: View, row: Row) -> Judgement:
 
 def speed_final(view: View, row: Row) -> Judgement:
     """Airspeed on the final."""
-    if "ias_kt" not in view.seen.recorded:
-        return not_judged(row, "The recording holds no airspeed.")
+    if view.airspeed is None:
+        return not_judged(row, "The recording holds no airspeed, and none can be worked out.")
     if view.aircraft is None:
         return not_judged(row, "No aircraft was named, so no speed to keep is known.")
     past_fix = view.final_along_nm > view.along_of(view.procedure.final_fix) + 0.5

@@ -14,6 +14,7 @@ _SAME_FT = 70.0  # two level parts at one altitude, with an excursion between th
 _OFF_S = 5.0
 _COARSE_FT = 50.0
 _SPEED_S = 10.0
+_WORKED_OUT_S = 40.0  # gusts and turns make a speed that is worked out rough
 _SETTLE_S = 45.0  # to come to a new speed
 
 
@@ -90,8 +91,8 @@ def after_missed_level(view: View, row: Row) -> Judgement:
 
 
 def _no_speed(view: View, row: Row) -> Judgement | None:
-    if "ias_kt" not in view.seen.recorded:
-        return not_judged(row, "The recording holds no airspeed.")
+    if view.airspeed is None:
+        return not_judged(row, "The recording holds no airspeed, and none can be worked out.")
     if view.aircraft is None:
         return not_judged(row, "No aircraft was named, so no speed to keep is known.")
     return None
@@ -118,21 +119,27 @@ def speed_before_final(view: View, row: Row) -> Judgement:
 
 def speeds(view: View, row: Row, low_kt: Floats, high_kt: Floats) -> Judgement:
     """Airspeed against the band a phase allows, each side widened by the tolerance."""
-    limit, ias = row.limit["limit_kt"], view.seen.columns["ias_kt"]
+    assert view.airspeed is not None
+    ias, unsure_kt = view.airspeed
+    limit = row.limit["limit_kt"] + unsure_kt
     known = ~np.isnan(low_kt) & ~np.isnan(ias)
     if not known.any():
         return not_judged(row, "That part was not flown.")
     over = np.where(known, np.maximum(ias - high_kt, low_kt - ias), 0.0)
     findings = []
-    for run in view.runs(over > limit + 0.5, _SPEED_S):
+    runs = view.runs(over > limit + 0.5, _SPEED_S)
+    if "ias_kt" not in view.seen.recorded and runs:  # worked out: all of it together, turns and gusts between
+        length = sum(run[2] for run in runs)
+        runs = [(runs[0][0], runs[-1][1], length)] if length >= _WORKED_OUT_S else []
+    for run in runs:
         part = slice(run[0], run[1] + 1)
-        worst = run[0] + int(np.argmax(over[part]))
+        worst = run[0] + int(np.nanargmax(over[part]))
         fast = ias[worst] > high_kt[worst]
         aim = high_kt[worst] if fast else low_kt[worst]
         what = f"{ias[worst]:.0f} kt where {aim:.0f} was wanted, for {run[2]:.0f} s."
         error = 32 if fast and row.segment == "final" else 67
         findings.append(view.finding(row, run, float(over[worst]), "kt", what, error=error))
-    return view.judged(row, worst_by_part(findings), worst=f"{max(float(over.max()), 0.0):.0f}")
+    return view.judged(row, worst_by_part(findings), worst=f"{max(float(np.nanmax(over)), 0.0):.0f}")
 
 
 def speed_after_missed(view: View, row: Row) -> Judgement:

@@ -12,7 +12,6 @@ from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Mask, apart, mean_deg, not_judged
 from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
-from needlework.debrief.tracking import cuts
 
 _SCATTERS = 3.0  # standard deviations from crest to trough of a track that was meant to be straight
 _TRACK_NOISE_DEG = 4.0  # how far a track from positions swings by their noise alone
@@ -24,6 +23,7 @@ _LONGEST_S = 600.0
 _BEGUN_DEG, _RATE_DEG_S = 12.0, 3.0  # a turn shows after this much of it, at this rate
 _LOOK_S, _LONG_S = 60.0, 40.0
 _AWAY_DEG = 5.0
+_BACK_DEG, _BACK_S = 5.0, 8.0  # towards the line again
 _FAR_OFF = 1.5  # of the tolerance of a heading, over so long a time
 
 
@@ -150,7 +150,7 @@ def outbound(view: View, row: Row) -> Judgement:
             if ends_s < row.limit["limit_s"]:
                 continue
             taken = _taken_s(view, nearest, inbound, turn)
-            if taken >= _LONGEST_S and _turned_away(view, nearest, inbound, turn):
+            if taken > row.limit["limit_s"] and _turned_away(view, nearest, inbound, turn):
                 taken = 0.0  # not straight on, but to another heading
             if taken > row.limit["limit_s"] + seen.step_s / 2:
                 length = min(taken, _LONGEST_S, ends_s)
@@ -195,15 +195,17 @@ def _wrong_heading(view: View, row: Row, nearest: int, course_deg: float) -> lis
     """A heading outbound that leads away from the course, straight and for long."""
     seen = view.seen
     since = seen.time_s - seen.time_s[nearest]
-    look = (view.numbers > nearest) & (since < _LOOK_S + _LONG_S) & ~view.turning
+    look = (view.numbers > nearest) & (since < _LOOK_S + 2 * _LONG_S) & ~view.turning
     off = apart(seen.track_deg, course_deg)
-    if cuts(view, slice(nearest, int(np.searchsorted(seen.time_s, seen.time_s[nearest] + 4 * _LOOK_S)))) >= 3:
-        return []  # now to one side and now to the other: that is the needle's matter
     across = along_across(seen, view.procedure, course_deg)[1]
     away = (np.abs(off) > row.limit["heading_deg"]) & (off * across > 0)
-    for run in view.runs(look & away & (np.abs(off) < 70.0), _LONG_S):
-        part = slice(run[0], run[1] + 1)
-        worst = float(np.median(np.abs(off[part])))
+    astray = np.flatnonzero(look & away & (np.abs(off) < 70.0))
+    length = len(astray) * seen.step_s  # a pause in the recording takes nothing off it
+    back = (view.numbers > (astray[-1] if len(astray) else 0)) & (off * across < 0) & (np.abs(off) > _BACK_DEG)
+    # Never taken back, it is another radial, and the needle's matter.
+    if length >= _LONG_S and back.sum() * seen.step_s >= _BACK_S:
+        run = (int(astray[0]), int(astray[-1]), length)
+        worst = float(np.median(np.abs(off[astray])))
         what = (
             f"outbound {worst:.0f} degrees off {course_deg:03.0f} over the ground, away from it, for {run[2]:.0f} s."
         )

@@ -22,11 +22,13 @@ _ENOUGH, _LEE_SHARE = 0.55, -0.2  # shares of the wind correction: less is none 
 _LEE_MOST = 2.5  # times the drift
 _CENTRED_DEG = 1.5  # a needle this far off weighs a quarter of a centred one
 _ALIKE_S = 30.0
+_KEPT_DEG = 2.5  # a needle that is this good on the whole was tracked
 _STEADY_DEG, _STEADY_S = 2.5, 25.0  # another radial is flown when the offset stays like this for so long
 _MIRRORED_SHARE = 0.4
 _LONG_S, _SEVERAL = 60.0, 3  # legs that are a habit
 _ANOTHER = "another radial was flown, as with a wrong course set or a radial misread"
 _WEAVES, _WEAVE_DEG = 3, 15.0  # this many cuts of this size, side about: snaking
+_MEETING = 2  # large changes of heading that meeting a line from either side may take
 _CLOSE_IN_NM = 3.0
 _LEE = "correction downwind: with the needle centred, the nose was on the lee side"
 _NO_DRIFT = "no drift correction, or all of it taken out at the centre"
@@ -106,7 +108,7 @@ def needle(
 def _weave(view: View, row: Row, span: Span) -> Finding | None:
     """Large cuts from one side of the line to the other, though the needle stayed within its tolerance."""
     seen, part = view.seen, span.slice
-    found = cuts(view, part, row.limit["cut_deg"])
+    found = _cuts(view, part, row.limit["cut_deg"]) - _MEETING
     if found < _WEAVES:
         return None
     swing = float(np.ptp(np.percentile(apart(seen.heading_deg[part], float(span.piece.course_deg or 0.0)), [5, 95])))
@@ -133,7 +135,7 @@ def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     part = slice(before, run[1] + 1)
     if right is not None and not right[part].any():
         return 9, "another course stood on the selector"
-    if cuts(view, part) >= _WEAVES:
+    if _cuts(view, part) >= _WEAVES:
         near = float(np.median(seen.ground_nm[part])) < _CLOSE_IN_NM
         return (15, "") if near else (19, "")
     habit = _habit(view)
@@ -210,7 +212,7 @@ def _habit(view: View) -> tuple[int, str] | None:
     return (8, _LEE) if share < _LEE_SHARE else (10, _NO_DRIFT)
 
 
-def cuts(view: View, part: slice, least_deg: float = _WEAVE_DEG) -> int:
+def _cuts(view: View, part: slice, least_deg: float = _WEAVE_DEG) -> int:
     """How often the heading swung from one side to the other by a cut of so much or more."""
     heading = np.rad2deg(np.unwrap(np.deg2rad(view.seen.heading_deg[part])))
     if not len(heading):
@@ -233,6 +235,8 @@ def wind(view: View, row: Row) -> Judgement:
     wanted = row.limit["share_percent"] / 100.0
     if share is None or asked < row.limit["asked_deg"] or abs(share - wanted) <= unsure:
         return not_judged(row, "There was too little wind across, or too little straight flight, to tell.")
+    if share < wanted and _needle_rms_deg(view) < _KEPT_DEG:
+        return not_judged(row, "The needle was kept, whatever was laid off.")
     percent = f"{min(max(share, 0.0), 1.0):.0%}"
     if share >= wanted:
         return view.judged(row, [], share=percent, asked=f"{asked:.0f}")
@@ -245,6 +249,16 @@ def wind(view: View, row: Row) -> Judgement:
     return view.judged(
         row, [view.finding(row, run, need, "deg", what, cause=_LEE if lee else _NO_DRIFT, error=error)]
     )
+
+
+def _needle_rms_deg(view: View) -> float:
+    """How far off the needle was on all radial legs, on the whole. [deg]"""
+    squares = []
+    for span in _lines(view):
+        off = view.off_deg(float(span.piece.course_deg or 0.0))
+        squares.append(np.square(off[view.inside(span) & ~view.turning & ~view.near & (np.abs(off) < 9.5)]))
+    every = np.concatenate(squares) if squares else np.empty(0)
+    return float(np.sqrt(np.mean(every))) if len(every) else 0.0
 
 
 def _lines(view: View) -> list[Span]:
