@@ -150,6 +150,7 @@ def _by_circle(seen: Seen, east: Floats, north: Floats, usable: NDArray[np.bool_
     squared = (east**2 + north**2)[usable]
     speed_kt = np.maximum(seen.gs_kt[usable], 40.0)
     weight = np.ones(len(squared))
+    found: Floats | None = None
     for _ in range(5):  # a window in which the speed was changed must not bend the circle
         sums = np.bincount(window, weight) + 1e-9
         means = np.column_stack([np.bincount(window, weight * each) for each in design.T]) / sums[:, None]
@@ -160,6 +161,7 @@ def _by_circle(seen: Seen, east: Floats, north: Floats, usable: NDArray[np.bool_
             return None
         left_kt = (about_squared - about @ found) / (2.0 * speed_kt)
         weight = 1.0 / (1.0 + (left_kt / 3.0) ** 2)
+    assert found is not None
     if float(np.sqrt(np.average(left_kt**2, weights=weight))) > _ROUGHEST_KT:
         return None
     unsure2 = _STEADIEST_KT**2

@@ -19,7 +19,7 @@ _OUTSIDE_S = 5.0
 _USED_SHARE, _TWIST_DEG = 0.8, 12.0  # selector 2 in use, and so many degrees of arc without a twist
 _ONE_STEP_DEG = 17.0  # more of the arc than this on one heading: a step was left out
 _LEAVING_DEG, _ALONG_DEG = 55.0, 45.0
-_NEAR_ARC_NM, _ALONG_S = 2.0, 20.0
+_NEAR_ARC_NM, _ALONG_S = 1.5, 30.0
 _TURN_OFF_S, _INWARDS_DEG = 45.0, 25.0
 _HELD_S, _HELD_NM = 60.0, 0.35  # as steady as this for so long, a distance is held
 _SLID_IN = "wind forgotten as the arc turns, or the nose too far inside"
@@ -217,6 +217,8 @@ def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tu
         return 22, f"twist without turn, or turn without twist: one heading for {straight:.0f} degrees of the arc"
     part = slice(left, run[1] + 1)
     beyond = off[part]
+    if view.nose_known and _leeward(view, slice(begun, run[1] + 1), side):
+        return 27, "correction to the lee side all along"
     if run[2] > _HELD_S and abs(trend(seen.time_s[part], beyond)) * run[2] < _HELD_NM:
         return 78, ""
     if not view.nose_known:
@@ -234,6 +236,19 @@ def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tu
         return 27, _SLID_IN
     side_said = "inside" if inside >= 0 else "outside"
     return 25, f"tangent habit: the nose was {abs(inside):.0f} degrees {side_said} the tangent on the whole"
+
+
+def _leeward(view: View, part: slice, side: int) -> bool:
+    """Whether the nose was held on the lee side of the tangent on the whole."""
+    seen = view.seen
+    tangent = seen.radial_deg + 90.0 * side
+    straight = ~view.turning[part]
+    if not straight.any():
+        return False
+    nose = apart(seen.heading_deg, tangent)[part][straight]
+    drift = apart(seen.track_deg, seen.heading_deg)[part][straight]
+    asked = np.abs(drift) > DRIFT_DEG
+    return bool(asked.mean() > 0.5 and float(np.median((nose * np.sign(drift))[asked])) > DRIFT_DEG)
 
 
 def _longest_straight_deg(view: View, begun: int, left: int, side: int) -> float:

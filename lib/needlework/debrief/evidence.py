@@ -283,6 +283,7 @@ class View:
             return None
         plain = since + int(above[0])
         recent = self.numbers[(seen.time_s > seen.time_s[plain] - _LEVEL_BEFORE_S) & (self.numbers <= plain)]
+        recent = recent[recent >= since] if since > lowest else recent
         # The altitude the climb leaves, in case a dip came well before it.
         level = float(np.median(alt[recent][alt[recent] <= alt[recent].min() + 40.0 + seen.alt_grain_ft]))
         left = np.flatnonzero(alt[recent] <= level + max(_LEAVES_FT, seen.alt_grain_ft))

@@ -25,6 +25,7 @@ _WHOLE_TURN_DEG = 120.0
 _BESIDE_NM = 0.3
 _MET_NM = 0.35
 _ON_LINE_NM, _ASTRAY_NM = 0.4, 0.6
+_WELL_ASTRAY_NM = 1.0
 _TEARDROP_DEG = 20.0
 _LEG_MIN = 1.0, 20.0  # three times the drift is the most that is asked
 _FAR_BESIDE_NM = 1.5  # the fix is not met at all
@@ -59,6 +60,7 @@ def hold_entry(view: View, row: Row) -> Judgement:
     )
     begun = _turn_begun(view, outbound)
     astray = _astray_nm(view, arrived, begun, int(back[0])) if protected else 0.0
+    astray = max(astray, _far_astray_nm(view, arrived, int(back[0])))
     cut = _teardrop_deg(view, arrived, begun) if good == ("direct",) else 0.0
     allowed = "parallel" not in good or len(good) > 1 if protected else "parallel" in good
     allowed &= not astray and cut <= _TEARDROP_DEG
@@ -70,7 +72,7 @@ def hold_entry(view: View, row: Row) -> Judgement:
     asks = f"heading {heading:03.0f} at the fix asks for a {' or '.join(good)} entry"
     what = f"turned inbound on the {side} side; {asks}."
     if astray:
-        what = f"turned {hold.turn} from the line and {astray:.1f} NM on to the unprotected side; {asks}."
+        what = f"the entry led {astray:.1f} NM on to the unprotected side; {asks}."
     elif cut > _TEARDROP_DEG:
         what = f"outbound {cut:.0f} degrees off the outbound course, as in a teardrop; {asks}."
     found = view.finding(row, run, astray, "NM" if astray else "", what, error=50)
@@ -102,6 +104,12 @@ def _astray_nm(view: View, arrived: int, begun: int, back: int) -> float:
         return 0.0
     beyond = -float(across[begun : back + 1].min())
     return beyond if beyond > _ASTRAY_NM else 0.0
+
+
+def _far_astray_nm(view: View, arrived: int, back: int) -> float:
+    """How far an entry of any kind led to the unprotected side, where that is no matter of its turns; else 0."""
+    beyond = -float(_across_nm(view)[arrived : back + 1].min())
+    return beyond if beyond > _WELL_ASTRAY_NM else 0.0
 
 
 def _teardrop_deg(view: View, arrived: int, begun: int) -> float:

@@ -12,8 +12,11 @@ from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Mask, apart, mean_deg, not_judged
 from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
+from needlework.debrief.tracking import DRIFT_DEG
 
 _SCATTERS = 3.0  # standard deviations from crest to trough of a track that was meant to be straight
+_BESIDE_PAUSE = 3  # samples
+_FITTED_S = 6.0  # to either side, of the positions that a direction is taken from
 _TRACK_NOISE_DEG = 4.0  # how far a track from positions swings by their noise alone
 _NEW_COURSE_DEG = 12.0  # more than this is a turn of its own
 _OVERHEAD_NM = 0.6
@@ -72,12 +75,15 @@ def cone(view: View, row: Row) -> Judgement:
         direction = seen.heading_deg if source == "heading" else seen.track_deg
         kept = mean_deg(direction[brought])
         scatter = float(np.std(apart(direction[brought], kept)))
-        noise = 0.0 if source == "heading" else max(_TRACK_NOISE_DEG, _SCATTERS * scatter)
+        noise = 0.0 if source == "heading" else max(_TRACK_NOISE_DEG, _SCATTERS * scatter, _jitter_deg(view, nearest))
         outbound = _course_after(view, nearest)
         change = 0.0 if outbound is None else float(apart(outbound, mean_deg(seen.track_deg[brought])))
         judged = True
         small = abs(change) <= _NEW_COURSE_DEG
         part = np.arange(first, (last if small else nearest) + 1)
+        part = part[~_edge(view)[part]]
+        if not len(part):
+            continue
         off = _beyond(apart(direction[part], kept), part >= nearest, change if small else 0.0)
         swing, size = float(np.ptp(off)), float(np.abs(off).max())
         worst_deg = max(worst_deg, size)
@@ -103,6 +109,22 @@ def cone(view: View, row: Row) -> Judgement:
     if not judged:
         return not_judged(row, "The station was not overflown on the way in.")
     return view.judged(row, findings, worst=f"{worst_deg:.0f}")
+
+
+def _edge(view: View) -> Mask:
+    """Samples beside a pause of the recording, where a direction rests on too few positions."""
+    stretch = view.seen.stretch
+    edge = np.zeros(len(stretch), dtype=bool)
+    for at in np.flatnonzero(np.diff(stretch)):
+        edge[max(0, at - _BESIDE_PAUSE + 1) : at + _BESIDE_PAUSE + 1] = True
+    return edge
+
+
+def _jitter_deg(view: View, at: int) -> float:
+    """How far a track swings by the noise of the positions alone. [deg]"""
+    seen = view.seen
+    over_nm = float(seen.gs_kt[at]) / 3600.0 * 2.0 * max(_FITTED_S, 1.1 * seen.step_s)
+    return float(np.rad2deg(np.sqrt(2.0) * seen.position_nm / max(over_nm, 0.05)))
 
 
 def _beyond(off: Floats, after: Mask, change: float) -> Floats:
@@ -202,6 +224,7 @@ def _wrong_heading(view: View, row: Row, nearest: int, course_deg: float) -> lis
     astray = np.flatnonzero(look & away & (np.abs(off) < 70.0))
     length = len(astray) * seen.step_s  # a pause in the recording takes nothing off it
     back = (view.numbers > (astray[-1] if len(astray) else 0)) & (off * across < 0) & (np.abs(off) > _BACK_DEG)
+    back &= since < 2 * (_LOOK_S + _LONG_S)
     # Never taken back, it is another radial, and the needle's matter.
     if length >= _LONG_S and back.sum() * seen.step_s >= _BACK_S:
         run = (int(astray[0]), int(astray[-1]), length)
@@ -209,6 +232,20 @@ def _wrong_heading(view: View, row: Row, nearest: int, course_deg: float) -> lis
         what = (
             f"outbound {worst:.0f} degrees off {course_deg:03.0f} over the ground, away from it, for {run[2]:.0f} s."
         )
-        found = view.finding(row, run, worst, "deg", what, error=81)
+        found = view.finding(row, run, worst, "deg", what, error=_by_wind(view, astray, course_deg))
         return [replace(found, failed=worst > _FAR_OFF * row.limit["heading_deg"])]
     return []
+
+
+def _by_wind(view: View, astray: NDArray[np.intp], course_deg: float) -> int:
+    """Number of the error behind a wrong heading: laid off downwind, not at all, or worked out wrongly."""
+    seen = view.seen
+    if not view.nose_known:
+        return 81
+    nose = float(np.median(apart(seen.heading_deg[astray], course_deg)))
+    drift = float(np.median(apart(seen.track_deg[astray], seen.heading_deg[astray])))
+    if abs(drift) < DRIFT_DEG:
+        return 81
+    if nose * drift > 0 and 0.5 * abs(drift) <= abs(nose) <= 1.6 * abs(drift):
+        return 8
+    return 10 if abs(nose) < 0.3 * abs(drift) else 81
