@@ -217,8 +217,6 @@ def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tu
         return 22, f"twist without turn, or turn without twist: one heading for {straight:.0f} degrees of the arc"
     part = slice(left, run[1] + 1)
     beyond = off[part]
-    if view.nose_known and _leeward(view, slice(begun, run[1] + 1), side):
-        return 27, "correction to the lee side all along"
     if run[2] > _HELD_S and abs(trend(seen.time_s[part], beyond)) * run[2] < _HELD_NM:
         return 78, ""
     if not view.nose_known:
@@ -236,19 +234,6 @@ def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tu
         return 27, _SLID_IN
     side_said = "inside" if inside >= 0 else "outside"
     return 25, f"tangent habit: the nose was {abs(inside):.0f} degrees {side_said} the tangent on the whole"
-
-
-def _leeward(view: View, part: slice, side: int) -> bool:
-    """Whether the nose was held on the lee side of the tangent on the whole."""
-    seen = view.seen
-    tangent = seen.radial_deg + 90.0 * side
-    straight = ~view.turning[part]
-    if not straight.any():
-        return False
-    nose = apart(seen.heading_deg, tangent)[part][straight]
-    drift = apart(seen.track_deg, seen.heading_deg)[part][straight]
-    asked = np.abs(drift) > DRIFT_DEG
-    return bool(asked.mean() > 0.5 and float(np.median((nose * np.sign(drift))[asked])) > DRIFT_DEG)
 
 
 def _longest_straight_deg(view: View, begun: int, left: int, side: int) -> float:

@@ -164,8 +164,9 @@ class View:
         if wind is None or wind.unsure_kt > _GOOD_WIND_KT:
             return None
         east, north = through_air(seen, wind, self.procedure.station.declination_deg)
-        tas_kt = np.where(self.turning, np.nan, np.hypot(east, north))
-        return tas_kt / (1.0 + 0.02 * np.clip(seen.alt_ft, 0.0, 20_000.0) / 1000.0), 1.5 * wind.unsure_kt
+        return np.hypot(east, north) / (
+            1.0 + 0.02 * np.clip(seen.alt_ft, 0.0, 20_000.0) / 1000.0
+        ), 1.5 * wind.unsure_kt
 
     @cached_property
     def unsure_deg(self) -> Floats:

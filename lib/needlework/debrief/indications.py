@@ -229,7 +229,7 @@ def _fit(
             moments[power, here] += lag**power
         for power in range(3):
             sums[power, here] += value * lag**power
-    fitted, rate = values.copy(), np.zeros(size)
+    fitted, rate = values.copy(), np.gradient(values, time_s)  # alone between two pauses: from pause to pause
     count = moments[0]
     for terms in range(2, degree + 2):
         enough = count >= (terms if terms == 2 else terms + (step_s < window_s / 2))

@@ -15,7 +15,7 @@ from needlework.debrief.rubric import Row
 from needlework.debrief.tracking import DRIFT_DEG
 
 _SCATTERS = 3.0  # standard deviations from crest to trough of a track that was meant to be straight
-_BESIDE_PAUSE = 3  # samples
+_PAUSE_STEPS, _BESIDE_PAUSE = 2.5, 2  # samples
 _FITTED_S = 6.0  # to either side, of the positions that a direction is taken from
 _TRACK_NOISE_DEG = 4.0  # how far a track from positions swings by their noise alone
 _NEW_COURSE_DEG = 12.0  # more than this is a turn of its own
@@ -113,9 +113,9 @@ def cone(view: View, row: Row) -> Judgement:
 
 def _edge(view: View) -> Mask:
     """Samples beside a pause of the recording, where a direction rests on too few positions."""
-    stretch = view.seen.stretch
-    edge = np.zeros(len(stretch), dtype=bool)
-    for at in np.flatnonzero(np.diff(stretch)):
+    time_s = view.seen.time_s
+    edge = np.zeros(len(time_s), dtype=bool)
+    for at in np.flatnonzero(np.diff(time_s) > _PAUSE_STEPS * view.seen.step_s):
         edge[max(0, at - _BESIDE_PAUSE + 1) : at + _BESIDE_PAUSE + 1] = True
     return edge
 
@@ -148,6 +148,8 @@ def _stays(off: Floats, after: Mask, limit: float) -> bool:
 def _early_nm(view: View, part: NDArray[np.intp], off: Floats, change: float, limit: float) -> float:
     """How far before the station a turn towards the new course was begun that was not taken back; 0 for a swing."""
     towards = off * np.sign(change)
+    if float(towards[-1]) < limit / 2:
+        return 0.0  # taken back before the station: the needle was followed
     out = np.flatnonzero(towards > limit)
     if not len(out) or float(towards.min()) < -limit / 2:
         return 0.0
@@ -224,7 +226,8 @@ def _wrong_heading(view: View, row: Row, nearest: int, course_deg: float) -> lis
     astray = np.flatnonzero(look & away & (np.abs(off) < 70.0))
     length = len(astray) * seen.step_s  # a pause in the recording takes nothing off it
     back = (view.numbers > (astray[-1] if len(astray) else 0)) & (off * across < 0) & (np.abs(off) > _BACK_DEG)
-    back &= since < 2 * (_LOOK_S + _LONG_S)
+    if len(astray):
+        back &= view.split.at == view.split.at[astray[-1]]
     # Never taken back, it is another radial, and the needle's matter.
     if length >= _LONG_S and back.sum() * seen.step_s >= _BACK_S:
         run = (int(astray[0]), int(astray[-1]), length)

@@ -72,6 +72,10 @@ def needle(
         outside = judged & (np.abs(off) > limit + view.unsure_deg)
         if never:
             outside, judged_any = usable, True
+        elif span.piece.start_nm == 0.0 and judged.any():  # from the station: on the line by then, or beside it
+            waiting = usable & (np.abs(off) > limit + view.unsure_deg) & (view.numbers < int(np.argmax(judged)))
+            if waiting.sum() * seen.step_s > settled_s:
+                outside |= waiting
         runs = view.runs(outside, _SETTLE_S)
         weave = _weave(view, row, span) if not runs else None
         if weave is not None:
