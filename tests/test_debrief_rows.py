@@ -124,13 +124,58 @@ def uncorrected():
 
 IN = (75, None, -1)  # inbound to LIDRA, left turns
 MIRRORED = ((255, 60, 1), (75, None, 1), (255, 60, 1), (75, None, 1))
-ONCE = ((255, 60, -1), IN, (255, 75, -1), IN, (255, 75, -1), IN)
 BESIDE = ((255, 60, -1), IN, (298, 130, -1), (75, 90, -1), (255, 60, -1))
 LONG = ((255, 60, -1), IN, (267, 140, -1), IN, (267, 140, -1), IN)
 
 
 def holding(hold):
     return judged(recorded(WYGATE, heading=True, wind_from_deg=300, wind_kt=12, hold=hold), "wygate")
+
+
+def laps_through_the_air(times, laps=2, tas_kt=95.0, wind_true_deg=300.0, wind_kt=20.0):
+    """Laps at LIDRA by headings in a wind, with so many times the inbound correction outbound."""
+    before = recorded(WYGATE, heading=True)
+    station = the("wygate").station
+    fix = the("wygate").fix("LIDRA")
+    blow = math.radians(wind_true_deg + 180.0)
+    crab = math.degrees(math.asin(wind_kt * math.sin(blow + math.pi - math.radians(75 - 13)) / tas_kt))
+    east, north = (fix.dist_nm * trig(math.radians(fix.radial_deg - 13)) for trig in (math.sin, math.cos))
+    seen = judged(before, "wygate").seen
+    before = before.part(
+        before.time_s <= seen.time_s[np.argmin(np.hypot(seen.east_nm - east, seen.north_nm - north))]
+    )
+    heading, rows = 75.0 + crab, []
+
+    def go(wanted, seconds):
+        nonlocal heading, east, north
+        while seconds > 0 or abs((wanted - heading + 180) % 360 - 180) > 1.5:
+            left = (wanted - heading + 180) % 360 - 180
+            turning = abs(left) > 1.5
+            heading = heading + (-3.0 if abs(left) > 20 else math.copysign(3.0, left)) if turning else wanted
+            seconds -= 0 if turning else 1
+            angle = math.radians(heading - 13)
+            east += (tas_kt * math.sin(angle) + wind_kt * math.sin(blow)) / 3600
+            north += (tas_kt * math.cos(angle) + wind_kt * math.cos(blow)) / 3600
+            rows.append((east, north, heading % 360))
+
+    for _ in range(laps):
+        go(255.0 - times * crab, 60)
+        go(75.0 + crab, 20)
+        for _ in range(90):  # back to the line, and along it to the fix
+            across = east * math.cos(math.radians(62)) - north * math.sin(math.radians(62))
+            if math.hypot(east, north) > fix.dist_nm - 0.1 and abs(across) < 0.3:
+                break
+            go(75.0 + crab - max(-30.0, min(30.0, 60 * across)), 1)
+    table = np.array(rows)
+    lat, lon = geodesy.fix_position(
+        station_lat_deg=station.lat_deg, station_lon_deg=station.lon_deg, declination_deg=station.declination_deg,
+        radial_deg=np.mod(np.rad2deg(np.arctan2(table[:, 0], table[:, 1])) + 13, 360),
+        dist_nm=np.hypot(table[:, 0], table[:, 1]),
+    )  # fmt: skip
+    ends = {name: np.concatenate([getattr(before, name), more]) for name, more in (
+        ("time_s", before.time_s[-1] + 1.0 + np.arange(len(table))), ("lat_deg", lat), ("lon_deg", lon),
+        ("alt_ft", np.full(len(table), before.alt_ft[-1])), ("heading_deg", table[:, 2]))}  # fmt: skip
+    return judged(Track(**ends), "wygate")
 
 
 SPEAKS = {
@@ -176,7 +221,7 @@ SPEAKS = {
     "speed_after_missed": lambda: in_part("radial 165", 150.0, "ias_kt", first_s=-200.0),
     "hold_entry": lambda: holding(((255, 60, 1), (75, 60, 1))),
     "hold_side": lambda: holding(MIRRORED),
-    "hold_wind": lambda: holding(ONCE),
+    "hold_wind": lambda: laps_through_the_air(0.0),
     "hold_track": lambda: holding(BESIDE),
     "hold_leg": lambda: holding(LONG),
 }
@@ -202,6 +247,12 @@ def test_a_clean_flight_says_nothing():
     assert tarvue().judgement("turn_side").verdict == tarvue().judgement("turn_limit").verdict == "met"
     good = passage((130, 180, 0), (190, 120, 0))
     assert good.judgement("cone").verdict == good.judgement("outbound").verdict == "met"
+
+
+def test_the_correction_that_brings_the_turn_back_to_the_line_is_right():
+    """AIM 5-3-8 j 8 (c): three times on a leg of a minute; the drift of leg and turns is paid for."""
+    assert laps_through_the_air(3.0).judgement("hold_wind").verdict == "met"
+    assert [found.error for found in laps_through_the_air(1.0).judgement("hold_wind").findings] == [51]
 
 
 def test_every_error_has_a_row_and_what_kills_a_critical_one():

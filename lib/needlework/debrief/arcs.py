@@ -22,6 +22,8 @@ _LEAVING_DEG, _ALONG_DEG = 55.0, 45.0
 _NEAR_ARC_NM, _ALONG_S = 1.5, 30.0
 _TURN_OFF_S, _INWARDS_DEG = 45.0, 25.0
 _HELD_S, _HELD_NM = 60.0, 0.35  # as steady as this for so long, a distance is held
+_MOST = 0.6  # of the time
+_THROUGH_NM = 2.5  # so far past the arc it was no turn made badly
 _SLID_IN = "wind forgotten as the arc turns, or the nose too far inside"
 
 
@@ -123,6 +125,9 @@ def arc_join(view: View, row: Row) -> Judgement:
     lead = "too little lead" if came == (error_nm > 0) else "too much lead"
     what = f"after the turn on to the arc the DME read {seen.dme_nm[worst]:.1f}: {abs(error_nm):.1f} NM {side}."
     run = (at, worst, float(seen.time_s[worst] - seen.time_s[at]) + seen.step_s)
+    if abs(error_nm) > _THROUGH_NM and came == (error_nm > 0):
+        what = f"straight on through the {arc_nm:g} NM arc, {abs(error_nm):.1f} NM past it when the turn was done."
+        return view.judged(row, [view.finding(row, run, abs(error_nm), "NM", what, error=79)])
     finding = view.finding(row, run, abs(error_nm), "NM", what, cause=lead, error=20, critical=False)
     finding = replace(finding, failed=abs(error_nm) > row.limit["limit_nm"] + seen.position_nm)
     credit = 0.5 if abs(error_nm) <= row.limit["limit_nm"] else 0.0
@@ -217,7 +222,8 @@ def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tu
         return 22, f"twist without turn, or turn without twist: one heading for {straight:.0f} degrees of the arc"
     part = slice(left, run[1] + 1)
     beyond = off[part]
-    if run[2] > _HELD_S and abs(trend(seen.time_s[part], beyond)) * run[2] < _HELD_NM:
+    held = float((np.abs(beyond - np.median(beyond)) < _HELD_NM / 2).mean())
+    if run[2] > _HELD_S and (held > _MOST or abs(trend(seen.time_s[part], beyond)) * run[2] < _HELD_NM):
         return 78, ""
     if not view.nose_known:
         return (25, "tangent habit, or wind from the station's side") if off[left] > 0 else (27, _SLID_IN)

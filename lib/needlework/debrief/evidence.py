@@ -30,7 +30,7 @@ _CLIMBED_FT = 120.0  # above the lowest: a climb, no waver
 _LEAVES_FT = 12.0  # above the level before: the climb has begun
 _LEVEL_BEFORE_S = 90.0
 _GOOD_WIND_KT = 4.0
-_LEVEL_FPM, _LEVEL_AGAIN_S, _AWAY_FT = 200.0, 12.0, 500.0
+_LEVEL_FPM, _LEVEL_AGAIN_S, _AWAY_FT, _SAME_FT = 200.0, 12.0, 500.0, 60.0
 
 
 @dataclass(frozen=True)
@@ -296,7 +296,8 @@ class View:
         after = (self.numbers > lowest) & self.mask("final") & (np.abs(seen.vs_fpm) < _LEVEL_FPM)
         after &= (seen.alt_ft > seen.alt_ft[lowest] + _CLIMBED_FT) & (seen.alt_ft < seen.alt_ft[lowest] + _AWAY_FT)
         before = self.final_along_nm < self.along_of("MAP")
-        return self.runs(after & before, _LEVEL_AGAIN_S)
+        level = self.runs(after & before, _LEVEL_AGAIN_S)
+        return [run for run in level if np.ptp(seen.alt_ft[run[0] : run[1] + 1]) < _SAME_FT + seen.alt_grain_ft]
 
     def _lowest_from(self, first: int) -> int:
         """Lowest sample of the final and the straight climb, not of what comes after a later descent."""

@@ -74,7 +74,7 @@ def needle(
             outside, judged_any = usable, True
         elif span.piece.start_nm == 0.0 and judged.any():  # from the station: on the line by then, or beside it
             waiting = usable & (np.abs(off) > limit + view.unsure_deg) & (view.numbers < int(np.argmax(judged)))
-            if waiting.sum() * seen.step_s > settled_s:
+            if waiting.sum() * seen.step_s > settled_s and _weave(view, row, span) is None:
                 outside |= waiting
         runs = view.runs(outside, _SETTLE_S)
         weave = _weave(view, row, span) if not runs else None

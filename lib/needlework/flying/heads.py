@@ -136,7 +136,7 @@ def known(name: str) -> Head | None:
 
 
 def zone_s(name: str) -> float | None:
-    """Seconds that the clock of a head is ahead of UTC: ``Local time (UTC+5)`` gives 18,000; None where it says none."""
+    """Seconds a clock is ahead of UTC by its head: ``Local time (UTC+5)`` gives 18,000; None where none is said."""
     found = _BRACKETS.match(name.strip().strip('"'))
     zone = _ZONE.match(found[2].strip()) if found else None
     if zone is None:

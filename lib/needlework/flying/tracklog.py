@@ -447,8 +447,10 @@ _Header = tuple[dict[int, str], dict[str, float], int | None, HeightKind, float]
 
 
 def _header(name: str, cells: list[str], notes: list[str]) -> _Header | None:
-    """Match a row against the known names: place of each column, factor to its unit, place of a date, kind of height, seconds
-    that the clock is ahead of UTC.
+    """Match a row against the known names.
+
+    Gives the place of each column, the factor to its unit, the place of a date, the kind of the heights, and the
+    seconds that the clock is ahead of UTC.
 
     None for a row that names none of them, such as a title.
     """
