@@ -107,7 +107,7 @@ def see(track: Track, procedure: Procedure) -> Seen:
 
     step_ft = _altitude_step_ft(data["alt_ft"])
     noise_ft = _altitude_noise_ft(time_s, data["alt_ft"], stretch, step_s, step_ft)
-    alt_window_s = max(2.0 * np.ceil(step_s), 20.0 if step_ft >= 50 else 8.0 if noise_ft > _FINE_FT else 4.0)
+    alt_window_s = max(2.0 * np.ceil(step_s), 20.0 if step_ft >= 50 else 6.0 if noise_ft > _FINE_FT else 4.0)
     smooth_ft, climb_ft_s = _fit(time_s, data["alt_ft"], stretch, alt_window_s, step_s, degree=1)
     if 0.0 < noise_ft <= _ROUGH_FT:  # a parabola keeps the depth of a dip and the corner of a climb
         smooth_ft = _fit(time_s, data["alt_ft"], stretch, max(2.1 * step_s, _CORNER_S), step_s)[0]

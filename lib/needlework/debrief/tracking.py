@@ -91,12 +91,13 @@ def needle(
             what = f"{side} of the line by {size} for {run[2]:.0f} s."
             if never:
                 what = f"never within half scale of {span.piece.course_deg:03.0f}; {what}"
-            error, cause = (63, _ANOTHER) if said else why_off(view, span, run, off)
+            final = critical_s is not None
+            error, cause = (63, _ANOTHER) if said and final else why_off(view, span, run, off)
             out_s = run[2]
             if never:  # within three quarters and never steady on the line is a matter of points
                 out_s = carried_s + float((np.abs(off) > limit + view.unsure_deg)[part].sum() * seen.step_s)
             critical = critical_s is not None and not said and out_s > critical_s
-            if critical_s is None:  # before the final: beyond what is protected on either side
+            if critical_s is None and not said:  # before the final: beyond what is protected on either side
                 beside = np.abs(along_across(seen, view.procedure, float(span.piece.course_deg or 0.0))[1][part])
                 critical = bool((beside > row.limit["primary_nm"]).sum() * seen.step_s > _BEYOND_S)
             worst = abs(float(off[at]))
