@@ -48,7 +48,8 @@ class Wind:
         if self.kt < max(self.unsure_kt, 2.0):
             return f"nearly calm, told by {self.told_by}"
         from_deg = round(self.from_deg_true / 5) * 5 % 360 or 360
-        return f"from {from_deg:03d} true, {self.kt:.0f} kt, told by {self.told_by}"
+        how = "as it was told" if self.layers else f"told by {self.told_by}"
+        return f"from {from_deg:03d} true, {self.kt:.0f} kt, {how}"
 
 
 def told(layers: tuple[tuple[float, float, float], ...], seen: Seen) -> Wind:
@@ -56,7 +57,7 @@ def told(layers: tuple[tuple[float, float, float], ...], seen: Seen) -> Wind:
     rising = tuple(sorted(layers))
     east, north = _blowing(rising, np.array([float(np.median(seen.alt_ft))]))
     from_deg, kt = float(np.mod(np.rad2deg(np.arctan2(-east[0], -north[0])), 360.0)), float(np.hypot(east, north)[0])
-    return Wind(from_deg, kt, _TOLD_KT, "the user", rising)
+    return Wind(from_deg, kt, _TOLD_KT, "a report", rising)
 
 
 def _blowing(layers: tuple[tuple[float, float, float], ...], alt_ft: Floats) -> tuple[Floats, Floats]:

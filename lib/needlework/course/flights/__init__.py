@@ -87,6 +87,11 @@ def _add_debrief(commands: Any) -> None:
         "--category", choices=list("ABCDE"), help="approach category (default: the aircraft's, else A)"
     )
     judging.add_argument(
+        "--wind",
+        dest="winds",
+        help='wind as it was told, from, true, and knots: 240/25, or by height, "210/14, 240/25 at 3000 ft"',
+    )
+    judging.add_argument(
         "--history", action="store_true", help="show all flights debriefed, and faults again or gone"
     )
     _shared(judging, None)
@@ -267,7 +272,7 @@ def _report(
         found = re.fullmatch(r"\s*(\d{1,3})\s*/\s*(\d{1,3})\s*", options.passage)
         if found is None or max(int(found[1]), int(found[2])) > 360:
             raise BadData(f"--passage {options.passage}: expected the courses in and out, such as 130/310")
-        return debrief.debrief_passage(track, flown, craft, float(found[1]), float(found[2]))
+        return debrief.debrief_passage(track, flown, craft, float(found[1]), float(found[2]), given=_given(options))
     return debrief.debrief(
         track,
         flown,
@@ -295,9 +300,22 @@ def _given(options: argparse.Namespace) -> Conditions:
         step_down=not options.no_step_down,
         temperature_c=options.temperature,
         setting_hpa=options.setting,
+        winds=_winds(getattr(options, "winds", None)),
         in_sight=in_sight,
         **sight,
     )
+
+
+def _winds(text: str | None) -> tuple[tuple[float, float, float], ...]:
+    """Winds as they were told: altitude [ft], from [deg true] and speed [kt] of each."""
+    told = []
+    for entry in filter(None, (each.strip() for each in (text or "").split(","))):
+        found = re.fullmatch(r"(\S+)(?:\s+at\s+([\d.]+)\s*(?:ft)?)?", entry)
+        if found is None:
+            raise BadData(f"--wind: {entry}: expected a wind such as 240/25, or 240/25 at 3000 ft")
+        wind = weather.parse(found[1])
+        told.append((float(found[2] or 0.0), float(wind.from_deg_true[0]), float(wind.speed_kt[0])))
+    return tuple(told)
 
 
 def _moment(option: str, text: str, name: str) -> dict[str, float]:
