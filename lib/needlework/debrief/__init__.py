@@ -118,6 +118,7 @@ Verdict = Literal["passed", "not passed", "not complete"]
 
 _SLOWEST_KT, _FASTEST_KT = 20.0, 400.0
 _PLAUSIBLE = 0.45  # mean price of a second: dearer is hardly this approach
+_FAR_OFF_FT = 150.0  # of the heights of a recording
 _FLOWN_SHARE = 0.5  # of a leg: less of it was not flown, or not recorded
 
 
@@ -233,14 +234,21 @@ def debrief(
     _heights_make_sense(seen, cut)
     published_mda_ft = procedure.mda_ft(chosen, remote=day.remote, step_down=day.step_down)
     field_ft = procedure.airport.elevation_ft
-    alt_ft, height = put_right(
-        seen,
-        cut,
-        procedure,
-        published_mda_ft,
-        lambda feet: with_cold_ft(feet, field_ft, day.temperature_c),
-        day.temperature_c,
-    )
+
+    def right(cut: Split) -> tuple[Floats, Height]:
+        return put_right(
+            seen,
+            cut,
+            procedure,
+            published_mda_ft,
+            lambda feet: with_cold_ft(feet, field_ft, day.temperature_c),
+            day.temperature_c,
+        )
+
+    alt_ft, height = right(cut)
+    if abs(height.offset_ft) > _FAR_OFF_FT:  # so far off, the heights may have misled the cut as well
+        cut = _cut(replace(seen, alt_ft=alt_ft), procedure, entry, chosen, legs)[1]
+        alt_ft, height = right(cut)
     seen = replace(seen, alt_ft=alt_ft, height=height, notes=(*seen.notes, *height.sentences))
     return _judged(track, _view(seen, cut, procedure, rubric, aircraft, chosen, day), rubric.judged)
 

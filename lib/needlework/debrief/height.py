@@ -86,22 +86,23 @@ def prior(kind: HeightKind) -> Height:
 
 @dataclass(frozen=True)
 class _Usual:
-    """How large an offset and a share of the height usually are."""
+    """How large an offset and a share of the height usually are; and a setting, where it may be that as well."""
 
     offset_ft: float
     share: float
+    setting_ft: float = 0.0
 
 
 def _usual(kind: HeightKind, field_ft: float, temperature_c: float | None) -> _Usual:
     """By the kind of the heights, and by the temperature of the day where somebody knows it."""
-    if kind == "pressure":  # a setting that nobody told, and no air: that is what an altimeter is off by
-        return _Usual(_SETTING_FT, 0.0)
+    if kind == "pressure":  # a setting that nobody told; a share only if cold was added that nobody told either
+        return _Usual(_SETTING_FT, _AIR_SHARE if temperature_c is None else 0.0)
     share = _AIR_SHARE
     if temperature_c is not None:  # satellite heights were put back by it; others may be an altimeter's
         standard_c = float(altimetry.standard_temperature_c(field_ft))
         off = abs(temperature_c - standard_c) / (standard_c + _KELVIN_C)
         share = min(_AIR_SHARE, _LAYERS_SHARE + (0.0 if kind == "satellite" else off))
-    return _Usual(_ELLIPSOID_FT, share)
+    return _Usual(_ELLIPSOID_FT, share, _SETTING_FT if kind == "unknown" else 0.0)
 
 
 def _unchecked(kind: HeightKind, field_ft: float, usual: _Usual) -> Height:
@@ -142,7 +143,7 @@ def put_right(
     An altimeter's heights are left alone unless they lie far below everything that is published.
     """
     strict = seen.height.kind == "altimeter"
-    most_ft = _MOST_SETTING_FT if seen.height.kind == "pressure" else _MOST_OFF_FT
+    most_ft = _MOST_SETTING_FT if seen.height.kind in ("pressure", "unknown") else _MOST_OFF_FT
     levels = list(_levels(seen, cut, procedure, mda_ft, lambda feet: feet, most_ft))
     field_ft = procedure.airport.elevation_ft
     usual = _usual(seen.height.kind, field_ft, temperature_c)
@@ -265,7 +266,8 @@ class _Model:
 def _models(levels: list[_Level], usual: _Usual) -> list[_Model]:
     """Explanations of the level parts: as flown, an offset, a share of the height, or both."""
     shares = (0.0, usual.share) if usual.share else (0.0,)
-    return [_fit(levels, offset_ft, share) for offset_ft in (_HABIT_FT, usual.offset_ft) for share in shares]
+    models = [_fit(levels, offset_ft, share) for offset_ft in (_HABIT_FT, usual.offset_ft) for share in shares]
+    return [*models, _fit(levels, usual.setting_ft, 0.0)] if usual.setting_ft else models
 
 
 def _best_odds(levels: list[_Level], usual: _Usual) -> float:

@@ -155,6 +155,7 @@ def speed_after_missed(view: View, row: Row) -> Judgement:
     climbing = view.mask("final", "missed", "hold") & (view.numbers > view.climb_at + view.samples(_SETTLE_S))
     up = np.flatnonzero(climbing & (seen.alt_ft >= view.missed_ft - 150.0))
     climbing &= view.numbers < (up[0] if len(up) else len(seen))
+    climbing &= seen.vs_fpm > _LEVEL_FPM  # level a little below the altitude is no climb any more
     low = np.where(climbing, craft.climb_kt, np.nan)
     high = np.where(climbing, max(craft.climb_kt, craft.final_kt), np.nan)
     hold = view.split.span("hold")

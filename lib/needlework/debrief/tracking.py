@@ -240,7 +240,7 @@ def wind(view: View, row: Row) -> Judgement:
     wanted = row.limit["share_percent"] / 100.0
     if share is None or asked < row.limit["asked_deg"] or abs(share - wanted) <= unsure:
         return not_judged(row, "There was too little wind across, or too little straight flight, to tell.")
-    if share < wanted and _needle_rms_deg(view) < _KEPT_DEG:
+    if share < wanted and "heading_deg" not in view.seen.recorded and _needle_rms_deg(view) < _KEPT_DEG:
         return not_judged(row, "The needle was kept, whatever was laid off.")
     percent = f"{min(max(share, 0.0), 1.0):.0%}"
     if share >= wanted:
