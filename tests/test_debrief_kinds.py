@@ -2,10 +2,13 @@
 
 import numpy as np
 import pytest
-from needlework.debrief import debrief
+from needlework.debrief import approaches, debrief
 from needlework.flying import reference_pilot
+from needlework.flying.tracklog import Track
 from needlework.world import aircraft, procedure, weather
+from test_debrief_approaches import joined
 from test_debrief_rows import (
+    FINCH,
     RUBRIC,
     configured,
     flown,
@@ -16,6 +19,7 @@ from test_debrief_rows import (
     recorded,
     steered,
     tarvue,
+    the,
     with_columns,
 )
 from track_maker import WYGATE
@@ -165,3 +169,60 @@ def test_chasing_with_large_cuts_is_not_passed(chase_deg, verdict):
     report = flown(chase_deg=chase_deg)
     assert errors(report, "cone") == {11}
     assert report.verdict == verdict
+
+
+def test_a_take_off_is_no_approach_and_no_leg():
+    """Definition: what climbs away from the runway has not come down to it, though it crosses the same ground."""
+    up_s = np.arange(0.0, 140.0)
+    east, north = np.sin(np.deg2rad(214 - 13)), np.cos(np.deg2rad(214 - 13))
+    out_nm = 5.2 + up_s * 90 / 3600
+    lat = 36.90 + out_nm * north / 60
+    lon = -45.20 + out_nm * east / 60 / np.cos(np.deg2rad(36.9))
+    alone = recorded()
+    track, _, _ = joined(Track(up_s, lat, lon, 60 + up_s * 12), alone)
+    assert len(approaches(track, the("saltmarsh"))) == 1
+    report = judged(track)
+    assert report.outcome == "missed"
+    assert not report.sure
+    assert report.verdict == judged(alone).verdict
+
+
+def test_snaking_within_the_tolerance_is_not_passed():
+    """ACS IR.VI.A.S9: heading within 10 degrees; cuts of thirty from side to side are no tracking."""
+    legs = [(310, 40, 0), *[(310 + side * 30, 22, 0) for side in (1, -1) * 4], (310, 60, 0)]
+    report = judged(steered("saltmarsh", 0.0, 0.2, legs, alt_ft=3640.0))
+    (finding,) = [found for found in report.judgement("needle_before_final").findings if found.error == 19]
+    assert finding.failed
+    assert not finding.critical
+
+
+def test_a_wind_that_was_told_is_used():
+    """Definition: without heading and airspeed the told wind says where the nose was, by height."""
+    track = recorded(wind_from_deg=300.0, wind_kt=20.0)
+    told = judged(track, winds=((0.0, 300.0, 10.0), (3000.0, 300.0, 20.0)))
+    assert "as it was told" in told.wind.text
+    assert told.wind.kt == pytest.approx(20.0, abs=3.0)  # knots, between the heights flown
+
+
+def test_the_wind_is_told_by_turns():
+    """Independent method: at one airspeed ground velocities lie on a circle about the wind, whatever the legs."""
+    report = judged(recorded(wind_from_deg=300.0, wind_kt=20.0))
+    assert report.wind.unsure_kt < 6.0
+    assert report.wind.kt == pytest.approx(20.0, abs=2 * report.wind.unsure_kt)
+
+
+def test_a_speed_worked_out_is_said_and_fails_nobody():
+    """Definition: the airspeed is what the wind leaves of the ground speed, and less sure than a reading."""
+    fast = judged(recorded(kt=135.0), craft=FINCH, winds=((0.0, 0.0, 0.0),))
+    found = fast.judgement("speed_final").findings
+    assert [one.error for one in found] == [32]
+    assert not any(one.failed for one in found)
+    assert judged(recorded(), craft=FINCH, winds=((0.0, 0.0, 0.0),)).judgement("speed_final").verdict == "met"
+
+
+def test_straight_on_through_the_arc_and_back_is_never_joined():
+    """Common practice, no source: three miles past the arc when the turn is done is no turn made badly."""
+    start = np.deg2rad(18 - 12)
+    legs = [(198, 370, 0), (80, 150, 0), *[(138 + 10 * step, 80, 0) for step in range(5)], (281, 150, 0)]
+    track = steered("ezrick", 20 * np.sin(start), 20 * np.cos(start), legs, alt_ft=4740.0)
+    assert 79 in errors(judged(track, "ezrick"), "arc_join")

@@ -371,3 +371,13 @@ def test_very_long_recordings_keep_their_first_part(tmp_path, monkeypatch, endin
     track = read(write(a_track(400), tmp_path / f"long{ending}"))
     assert len(track) == 150
     assert track.notes == ("Only the first 150 samples were read; the rest of the file was left out.",)
+
+
+def test_local_time_says_its_zone(tmp_path):
+    """Definition: a clock five hours ahead of UTC; heights of an export that does not say where they come from."""
+    rows = "\n".join(f"2026-06-03 19:42:{second:02d},36.5{second:02d},-46.99,4780" for second in range(0, 60, 5))
+    path = tmp_path / "export.csv"
+    path.write_text(f"Local time (UTC+5),Lat,Lon,Alt ft\n{rows}\n", encoding="utf-8")
+    track = tracklog.read(path)
+    assert track.start_utc.hour == 14
+    assert track.height_kind == "unknown"
