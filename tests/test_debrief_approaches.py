@@ -58,3 +58,14 @@ def test_every_approach_gets_its_report(tmp_path, capsys):
     assert command.main(words) == 0
     assert "Approach 2 of 2 in the flight" in capsys.readouterr().out
     assert len(list(tmp_path.glob("debrief-two*.html"))) == 2
+
+
+def test_one_recording_of_another_place_is_left_out(tmp_path, capsys):
+    """Definition: of several recordings each is judged or refused by itself; the others keep their reports."""
+    near = tracklog.write(recorded(), tmp_path / "near.csv")
+    away = dataclasses.replace(recorded(), lat_deg=recorded().lat_deg + 5.0)
+    far = tracklog.write(away, tmp_path / "far.csv")
+    assert command.main(["debrief", str(far), str(near), "--procedure", "saltmarsh", "--out", str(tmp_path)]) == 1
+    said = capsys.readouterr().out
+    assert "Left out: The track stays" in said
+    assert (tmp_path / "debrief-near.html").exists()

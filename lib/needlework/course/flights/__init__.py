@@ -218,14 +218,21 @@ def _debrief(options: argparse.Namespace) -> int:
     tracks.sort(key=lambda track: track.start_utc.timestamp() if track.start_utc else 0.0)
     folder = Path(options.out)
     _made(folder)
+    left_out = 0
     for track in tracks:
         if len(tracks) > 1:
             print(f"=== {track.name} {'' if track.start_utc is None else f'{track.start_utc:%Y-%m-%d %H:%M}'}\n")
-        _finish(options, track, flown, craft, folder, f"debrief-{Path(track.name).stem}")
+        try:
+            _finish(options, track, flown, craft, folder, f"debrief-{Path(track.name).stem}")
+        except BadData as refused:  # one recording of another place does not cost the others their report
+            if len(tracks) == 1:
+                raise
+            left_out += 1
+            print(f"Left out: {refused}\n")
     if options.history:
         print(history.text(history.kept()), end="")
     _tell_remarks(flown)
-    return 0
+    return 1 if left_out else 0
 
 
 def _tell_remarks(flown: procedure.Procedure) -> None:
