@@ -212,13 +212,12 @@ def test_hold_entries(plan, name, hold, verdict):
 
 
 # Wygate's hold, inbound 075, left turns, in 12 kt from 313 magnetic: some 6 degrees left hold the inbound course.
-# Single drift outbound is then a track of 255, three times drift one of about 267; tracks are steered here, so
-# that every turn ends on the line, which is what the correction is for. Saltmarsh's: inbound 345, the turn at D18;
-# there less than 4 degrees are needed.
+# Single drift outbound is then a track of 255, three times drift one of about 267. Saltmarsh's: inbound 345, the
+# turn at D18; there less than 4 degrees are needed.
 _IN = (75, None, -1)
 LAPS = {
     "three times": (WYGATE, ((255, 60, -1), _IN, (267, 75, -1), _IN, (267, 75, -1), _IN), "met", "met"),
-    "once": (WYGATE, ((255, 60, -1), _IN, (255, 75, -1), _IN, (255, 75, -1), _IN), "met", "met"),
+    "once": (WYGATE, ((255, 60, -1), _IN, (255, 75, -1), _IN, (255, 75, -1), _IN), "missed", "met"),
     "long": (WYGATE, ((255, 60, -1), _IN, (267, 140, -1), _IN, (267, 140, -1), _IN), "met", "missed"),
     "first lap": (WYGATE, ((255, 60, -1), _IN, (267, 140, -1), _IN), "met", "missed"),
     "entry only": (WYGATE, ((255, 60, -1), _IN), "not judged", "not judged"),
