@@ -161,10 +161,15 @@ class Lab:
         reduced_motion: bool = False,
         ready: bool = True,
         theme: str = "JupyterLab Light",
+        touch: bool = False,
     ) -> Iterator[Page]:
         """Open a notebook (a path below the server's folder) in a fresh page, with a kernel that ends with it."""
         _set(self._settings, theme)
-        made = self._browser().new_page()
+        context = self._browser()
+        if touch:
+            context = context.browser.new_context(has_touch=True)
+            context.set_default_timeout(WAIT_MS)
+        made = context.new_page()
         try:
             made.set_viewport_size({"width": width, "height": height})
             made.emulate_media(reduced_motion="reduce" if reduced_motion else "no-preference")

@@ -1,5 +1,6 @@
 """What a learner sees and touches: a real JupyterLab in a real headless Chromium."""
 
+import itertools
 import json
 import re
 import subprocess
@@ -370,7 +371,8 @@ def test_touch_targets_and_names(server):
         page.run_all()
         page.locator(".nw-whatif .nw-face-plan").wait_for()
         boxes = page.evaluate(
-            "() => [...document.querySelectorAll('.nw-button')].map((b) => { const r = b.getBoundingClientRect();"
+            "() => [...document.querySelectorAll('.nw-button')].filter((b) => b.offsetParent)"
+            ".map((b) => { const r = b.getBoundingClientRect();"
             " const least = b.matches('.nw-key-button') ? 44 : 24;"
             " return [r.width / least, r.height / least, b.getAttribute('aria-label') || b.textContent]; })"
         )
@@ -381,6 +383,33 @@ def test_touch_targets_and_names(server):
             ".map((f) => [f.getAttribute('role'), f.getAttribute('aria-label')])"
         )
         assert all(role == "img" and re.search(r"\w.*\.$", text) for role, text in words)
+
+
+def test_touch(server):
+    """Web Content Accessibility Guidelines 2.1, 2.5.5: under a finger everything is 44 px and more."""
+    with server.page("both.ipynb", 1024, 768, touch=True) as page:
+        page.run_all()
+        page.locator(".nw-whatif .nw-face-plan").wait_for()
+        assert page.evaluate("() => matchMedia('(pointer: coarse)').matches")
+        small = page.evaluate(
+            """() => [...document.querySelectorAll('.nw-button, .nw-whatif :is(.widget-checkbox, .noUi-handle)')]
+              .filter((part) => part.offsetParent)
+              .map((part) => {
+                const box = part.getBoundingClientRect(), round = getComputedStyle(part, '::before');
+                return part.matches('.noUi-handle')
+                  ? [parseFloat(round.width), parseFloat(round.height)] : [box.width, box.height];
+              }).filter(([width, height]) => !(width >= 44 && height >= 44))"""
+        )
+        assert small == []
+        # A handle still runs along its line, and no two are nearer each other than a finger is wide.
+        places = page.evaluate(
+            "() => [...document.querySelectorAll('.nw-whatif .noUi-handle')].map((h) => h.getBoundingClientRect().y)"
+        )
+        assert all(below - above >= 44 for above, below in itertools.pairwise(places))
+        lines = page.evaluate(
+            "() => [...document.querySelectorAll('.nw-whatif .noUi-target')].map((line) => line.offsetWidth)"
+        )
+        assert min(lines) > 120
 
 
 def test_classroom_size(server):

@@ -371,6 +371,26 @@ def test_slow_browser_drops_pictures():
     run(flight())
 
 
+def test_a_slow_machine_is_said(monkeypatch):
+    """Definition: where time cannot run as fast as asked, the panel says how fast it does run."""
+
+    async def flight():
+        flown = made()
+        presses(flown, "pause", "rate10")
+        await answering(flown, 4)
+        quick = flown.board.state["rate"]["text"]
+        # Each picture now stands for half of the time that has passed.
+        monkeypatch.setattr(widget, "_LONGEST_S", 0.05)
+        await answering(flown, 4)
+        presses(flown, "pause")
+        await answering(flown, 0.2)
+        presses(flown, "pause")
+        await answering(flown, 4)
+        return quick, flown.board.state["rate"]["text"]
+
+    assert run(flight()) == ("×10", "only ×5.0")
+
+
 def test_keys_are_kept(tmp_path):
     """Definition: keys the learner chose are there again, a damaged file of them does no harm."""
     first = made()

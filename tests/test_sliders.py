@@ -366,6 +366,42 @@ def test_missed_turn_before_the_point():
     assert "turning 1.2 NM before the MAP, where no early turn is protected" in what_if.sentence
 
 
+@pytest.mark.parametrize("make", ALL, ids=lambda make: make.__name__)
+def test_play_asks_for_places(make):
+    """Definition: slider and picture go to the place the browser asks for; what is no place is passed over."""
+    what_if = make()
+    control, player = what_if.controls["time_s"], what_if.board.player
+    assert (player["low"], player["high"]) == (control.min, control.max)
+    what_if._heard(None, {"play": 90}, [])
+    assert control.value == what_if.knobs.time_s == what_if.board.at == 90
+    before = what_if.board.state
+    for strange in (None, {}, {"play": "x"}, {"play": None}, {"play": math.nan}, {"play": math.inf}, {"seen": 3}):
+        what_if._heard(None, strange, [])
+    assert control.value == 90 and what_if.board.state == before
+    what_if._heard(None, {"play": 1e9}, [])
+    assert control.value == control.max
+
+
+@pytest.mark.parametrize("make", ALL, ids=lambda make: make.__name__)
+def test_the_table_says_what_the_picture_says(make):
+    """Definition: every knob with its range, every reading of a face; empty until asked for, and then it follows."""
+    what_if = make()
+    assert what_if.board.numbers == []
+    what_if.board.numbers_shown = True
+    rows = what_if.board.numbers
+    assert [row[0] for row in rows[: len(what_if.controls)]] == [
+        knob.label for knob in knobs.knobs_of(what_if._kind).values()
+    ]
+    assert all(row[1] for row in rows) and all(row[2] for row in rows[: len(what_if.controls)])
+    told = " ".join(face["words"] for face in what_if.board.state.values())
+    readings = [row[1] for row in rows[len(what_if.controls) :]]
+    assert len(readings) >= 4 and sum(reading in told for reading in readings) >= 4
+    what_if.controls["time_s"].value = 90
+    assert what_if.board.numbers != rows
+    what_if.board.numbers_shown = False
+    assert what_if.board.numbers == []
+
+
 @pytest.mark.parametrize(
     ("start", "text"),
     [

@@ -334,7 +334,7 @@ const SIGNS = { ArrowLeft: "\u2190", ArrowRight: "\u2192", ArrowUp: "\u2191", Ar
 const keySign = (name) => name.split("+").map((part) => SIGNS[part] || (part.length === 1 ? part.toUpperCase() : part)).join("");
 
 // Buttons and keys. What they mean is Python's business: an action's name is all that is sent.
-function pad(model, root, parent, under, tools) {
+function pad(model, root, parent, tools) {
   const send = (action) => model.send({ act: action });
   const box = tag(parent, "div", "nw-pad");
   const groups = {};
@@ -365,8 +365,8 @@ function pad(model, root, parent, under, tools) {
       for (const other of Object.values(buttons)) other.button.classList.toggle("nw-waiting", other.button === button);
     });
   }
-  const note = tag(under, "p", "nw-caution nw-note");
-  const help = tag(under, "p", "nw-caution");
+  const note = tag(parent, "p", "nw-caution nw-note");
+  const help = tag(parent, "p", "nw-caution");
   const change = tag(tools, "button", "nw-button", "Change keys");
   change.type = "button";
   function changing(on) {
@@ -432,7 +432,11 @@ function pad(model, root, parent, under, tools) {
       say(group.value, readings[name] || "");
       say(group.name, heads[name] ?? name);
       put(group.group, { "aria-label": heads[name] ?? name });
-      group.group.hidden = group.actions.every((action) => model.get("absent").includes(action));
+      // Where nothing can be pressed nothing is shown; a hand that was there stays on the panel.
+      const dead = [...model.get("absent"), ...model.get("unusable")];
+      const gone = group.actions.every((action) => dead.includes(action));
+      if (gone && group.group.contains(document.activeElement)) root.focus({ preventScroll: true });
+      group.group.hidden = gone;
     }
     const lit = model.get("lit");
     for (const [action, { button }] of Object.entries(buttons)) {
@@ -530,8 +534,7 @@ function board(model, el) {
   // A panel says what is to be done above its instruments, a what-if what is seen below its picture.
   const above = flown ? tag(root, "p", "nw-sentence") : null;
   const cabin = tag(root, "div", flown ? "nw-cabin" : "");
-  const front = tag(cabin, "div", flown ? "nw-front" : "");
-  const stage = tag(front, "div", "nw-stage");
+  const stage = tag(cabin, "div", "nw-stage");
   const side = flown ? tag(cabin, "div", "nw-side") : null;
   const sentence = above ?? tag(root, "p", "nw-sentence");
   const tools = tag(root, "div", "nw-tools");
@@ -541,7 +544,7 @@ function board(model, el) {
   const speak = flown ? null : tag(tools, "button", "nw-button", "Read out");
   const numbers = flown ? null : tag(tools, "button", "nw-button", "Numbers");
   const size = tag(tools, "button", "nw-button", "Classroom size");
-  const padded = flown ? pad(model, root, side, front, tools) : () => {};
+  const padded = flown ? pad(model, root, side, tools) : () => {};
   tag(tools, "span", "nw-caution", "Training aid with invented data. Not for navigation.");
   const live = tag(root, "div", "nw-spoken");
   live.setAttribute("aria-live", "polite");
@@ -629,9 +632,11 @@ function board(model, el) {
     (scope() ?? root).classList.remove("nw-stacked");
     setUnit(1);
     const gap = 10;
+    stage.style.width = "max-content"; // else a narrow room would shrink what is to be measured
     const boxes = [...stage.children].map((child) => child.getBoundingClientRect());
     const wide = boxes.reduce((sum, box) => sum + box.width + gap, 0);
     const high = Math.max(...boxes.map((box) => box.height), 1);
+    stage.style.width = "";
     const beside = side ?? scope()?.querySelector(".nw-knobs");
     const whole = (scope() ?? root).parentElement;
     const room = (whole?.clientWidth ?? window.innerWidth) - 2 * gap;
