@@ -7,6 +7,7 @@ import time
 import nbformat
 import pytest
 import surface
+from axe_playwright_python.sync_playwright import Axe
 from needlework.building import page_stamp
 from needlework.exercises import judging, progress
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
@@ -285,6 +286,80 @@ def test_start_page_is_true_while_the_course_is_open(served):
         page.get_by_role("button", name="All lessons").click()
         page.locator(".nl-page").wait_for()
         assert page.complaints() == []
+
+
+LABS_OWN = (".jp-WindowedPanel-viewport", "[data-windowed-list-index")
+"""What JupyterLab itself writes round a lesson: its list of cells, and the cells."""
+
+
+def faults_for_everyone(page, place):
+    """List what an accessibility engine finds in a part of the page that is ours, one line each."""
+    rules = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"]}
+    found = Axe().run(page._page, {"include": [[place]]}, rules).response["violations"]
+    return [
+        f"{fault['id']}: {node['html'][:200]}"
+        for fault in found
+        for node in fault["nodes"]
+        if not any(own in str(node["target"]) and " " not in str(node["target"][0]) for own in LABS_OWN)
+    ]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("theme", ["JupyterLab Light", "JupyterLab Dark"])
+def test_nothing_keeps_anybody_out(served, theme):
+    """WCAG 2.1 A and AA, and best practice, by the engine axe-core: no fault on the start page and in any sitting."""
+    with served.page("start.ipynb", ready=False, theme=theme) as page:
+        page.locator("[data-start=ready]").wait_for()
+        assert faults_for_everyone(page, ".nl-page") == []
+    for lesson in LESSONS:
+        surface.again(served.root, lesson)
+        with served.page(f"{lesson}/{lesson}.ipynb", ready=False, theme=theme) as page:
+            page.locator(surface.READY).wait_for()
+            for sitting in page.locator(".nl-sittings .nl-button").all():
+                sitting.click()
+                assert faults_for_everyone(page, ".nl-lesson") == [], (lesson, sitting.inner_text())
+
+
+def test_a_verdict_keeps_nobody_out(opened):
+    """As above, with a verdict, a hint, a sentence on what cannot be read and the list of contents in sight."""
+    card = Card(opened, "sp-recall-flag")
+    card.show()
+    card.fill("A")
+    card.check()
+    card.field.get_by_role("button", name="Hint").click()
+    card.field.locator(".nl-hint").wait_for()
+    number = Card(opened, "sp-recall-course")
+    number.field.locator("input").fill("abc")
+    number.field.locator("input").press("Enter")
+    opened.get_by_role("button", name="Contents").click()
+    assert faults_for_everyone(opened, ".nl-lesson") == []
+    assert opened.locator("[role=status]").count() == 1
+
+
+def test_notebook_shows_the_same_page(served):
+    """Definition: the page works in Notebook too, and adds no complaint to those that Notebook has by itself."""
+    surface.again(served.root, PASSAGE)
+    module = "async () => () => ({__esModule: true, default: []})"
+    nothing = f"(window._JUPYTERLAB ??= {{}}).needlework = {{init() {{}}, get: {module}}}"
+    complaints = []
+    for without in (True, False):
+        with served.page("start.ipynb", ready=False) as page:
+            if without:
+                page.route("**/entry.js*", lambda route: route.fulfill(body=nothing, content_type="text/javascript"))
+            page.locator(".jp-Notebook").first.wait_for(state="attached")
+            page.errors.clear()
+            page.goto(f"http://{served.address}/notebooks/{PASSAGE}/{PASSAGE}.ipynb?token={served.token}")
+            if without:
+                # Without the page the notebook is as it always was.
+                page.locator(".jp-CodeCell .jp-InputArea-editor", has_text="sp-recall-flag").first.wait_for()
+            else:
+                page.locator(surface.READY).wait_for()
+                field = page.locator(".nl-field:has(#nl-title-sp-recall-course) input")
+                field.fill("045")
+                field.press("Enter")
+                page.locator(".nl-verdict:not(.nl-blank)").first.wait_for()
+            complaints.append(set(page.complaints()))
+    assert complaints[1] <= complaints[0]
 
 
 def test_orders_by_keys(opened):

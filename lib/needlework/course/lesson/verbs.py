@@ -27,8 +27,8 @@ from needlework.exercises.verdicts import Outcome, Verdict
 
 _STUCK = "Stuck? The Hint button stands under the question."
 _NAMELESS = (
-    "No name yet: this is homework, and its numbers are drawn from your name. Type it at the top of the lesson before "
-    "you begin (in the notebook: between the quotation marks of the first cell, and run that cell again)."
+    "No name yet: this is homework, and its numbers are drawn from your name. Type it at the top of the lesson "
+    "before you begin (in the notebook: between the quotation marks of the first cell, and run that cell again)."
 )
 _AT_HOME = "Your instructor tells the worked answers when the work is handed back."
 _NO_FLIGHT = "No flight yet. Fly the panel above to its end, then hand it in; in the notebook, run both cells."

@@ -37,7 +37,11 @@
       // Menus, side bars and the line at the foot belong to whoever builds with JupyterLab; a lesson needs none of them.
       quiet(loud) {
         const { shell } = app;
-        if (!("mode" in shell)) return;
+        if (!("mode" in shell)) {
+          // Notebook has one page and its menus above it.
+          if (loud) shell.expandTop?.(); else shell.collapseTop?.();
+          return;
+        }
         // Changing the mode takes every page off and puts it back: not without need.
         const mode = loud ? "multiple-document" : "single-document";
         if (shell.mode !== mode) shell.mode = mode;

@@ -52,8 +52,8 @@ function wayBack(get, set, changed) {
 function typedControl(reading, cell, title, wide, read, unit) {
   const id = newId(), unitId = newId();
   const input = tag("input", { type: "text", id, autocomplete: "off", autocapitalize: "off", spellcheck: "false", inputmode: wide ? "text" : "decimal" });
-  const label = cell.label ? tag("label", { for: id }, marked(cell.label)) : null;
-  if (!cell.label) input.setAttribute("aria-labelledby", `${title} ${unitId}`);
+  const label = tag("label", { for: id, id: newId() }, cell.label ? marked(cell.label) : "Your answer");
+  if (!cell.label) input.setAttribute("aria-labelledby", `${title} ${label.id} ${unitId}`);
   const behind = tag("span", { class: "nl-unit", id: unitId }, unit);
   const frame = framed(label, null, tag("span", { class: "nl-typed" }, input, behind), wide ? "nl-wide" : "nl-number");
   input.setAttribute("aria-describedby", `${unitId} ${frame.line.id}`);

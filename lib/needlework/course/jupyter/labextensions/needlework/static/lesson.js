@@ -69,12 +69,12 @@ export class LessonView {
   head() {
     const { tag } = this, { Widget } = this.lab.widgets, head = new Widget();
     head.addClass("nl-head");
-    head.node.setAttribute("role", "banner");
+    head.node.setAttribute("role", "region");
+    head.node.setAttribute("aria-label", "This lesson");
     this.state = tag("span", { class: "nl-state" });
     this.live = tag("div", { class: "nl-hidden", role: "status", "aria-live": "polite" });
     this.sittings = tag("nav", { class: "nl-sittings", "aria-label": "Sittings" });
-    this.list = tag("div", { class: "nl-list" });
-    this.contents = tag("details", { class: "nl-contents" }, tag("summary", {}, "Contents"), this.list);
+    this.list = tag("nav", { class: "nl-list", "aria-label": "Contents", hidden: true, "data-lm-suppress-shortcuts": "true" });
     this.title = tag("span", { class: "nl-title" });
     const button = (words, tip, press) => {
       const made = tag("button", { type: "button", class: "nl-button", title: tip }, words);
@@ -88,7 +88,12 @@ export class LessonView {
       this.panel.toolbar.setHidden(!shown);
     });
     const workshop = button("Menus", "Show or hide JupyterLab's menus, files and side bars", () => this.quiet(!this.loud));
-    head.node.append(course, this.title, this.sittings, this.contents, this.state, tag("span", { class: "nl-grow" }), code, workshop, this.live);
+    const contents = button("Contents", "The sections of this lesson, and how far you are", () => this.unfold(this.list.hidden));
+    contents.setAttribute("aria-expanded", "false");
+    this.contents = contents;
+    const bar = tag("div", { class: "nl-bar-head" });
+    head.node.append(bar, this.live);
+    bar.append(course, this.title, this.sittings, contents, this.state, tag("span", { class: "nl-grow" }), code, workshop);
     this.banner = tag("div", { class: "nl-banner", hidden: true });
     const line = new Widget();
     line.addClass("nl-line");
@@ -98,18 +103,34 @@ export class LessonView {
     contentHeader.addWidget(line);
     // The room above a notebook is as high as it is said to be: it grows with what stands there.
     const measure = () => {
-      const high = Math.ceil(head.node.scrollHeight + line.node.scrollHeight);
-      if (contentHeader.node.style.minHeight === `${high}px`) return;
-      contentHeader.node.style.minHeight = `${high}px`;
+      head.node.style.minHeight = `${bar.offsetHeight}px`;
+      line.node.style.minHeight = `${this.banner.offsetHeight}px`;
+      line.setHidden(this.banner.hidden);
+      contentHeader.fit();
       contentHeader.parent?.fit();
     };
+    this.measure = measure;
     this.measured = new ResizeObserver(measure);
-    this.measured.observe(head.node);
+    this.measured.observe(bar);
     this.measured.observe(this.banner);
-    document.addEventListener("click", (event) => { if (!this.contents.contains(event.target)) this.contents.open = false; });
-    this.contents.addEventListener("keydown", (event) => {
-      if (event.key === "Escape") { this.contents.open = false; this.contents.firstChild.focus(); }
+    this.panel.node.append(this.list);
+    document.addEventListener("click", (event) => {
+      if (!this.list.contains(event.target) && event.target !== contents) this.unfold(false);
     });
+    this.list.addEventListener("keydown", (event) => {
+      if (event.key === "Escape") { this.unfold(false); contents.focus(); }
+    });
+  }
+
+  unfold(yes) {
+    this.list.hidden = !yes;
+    this.contents.setAttribute("aria-expanded", String(yes));
+    if (yes) {
+      const at = this.contents.getBoundingClientRect(), room = this.panel.node.getBoundingClientRect();
+      this.list.style.left = `${Math.max(8, Math.min(at.left - room.left, room.width - this.list.offsetWidth - 8))}px`;
+      this.list.style.top = `${at.bottom - room.top + 4}px`;
+      this.list.querySelector("button")?.focus();
+    }
   }
 
   // What JupyterLab puts round a page is out of sight until asked for.
@@ -125,6 +146,7 @@ export class LessonView {
   tell(words, button, press) {
     this.banner.replaceChildren(words);
     this.banner.hidden = !words;
+    this.measure?.();
     if (button) {
       const made = this.tag("button", { type: "button", class: "nl-button" }, button);
       made.addEventListener("click", () => press());
@@ -200,7 +222,7 @@ export class LessonView {
       const rows = tag("ul", {});
       for (const section of sections) {
         const link = tag("button", { type: "button", class: "nl-link" }, section.name.replace(/[*`]/g, ""));
-        link.addEventListener("click", () => { this.contents.open = false; this.show(section.cell); });
+        link.addEventListener("click", () => { this.unfold(false); this.show(section.cell); });
         const count = section.keys.length ? tag("span", { class: "nl-count" }, `${done(section.keys)} of ${section.keys.length}`) : "";
         rows.append(tag("li", {}, link, count));
       }

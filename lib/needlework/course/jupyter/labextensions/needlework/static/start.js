@@ -28,7 +28,7 @@ export class StartView {
       made.addEventListener("click", () => this.lab.open(path, "start.ipynb"));
       return made;
     };
-    const page = tag("main", { class: "nl-sheet" }, tag("h1", {}, "Approaches by needle, DME and clock"));
+    const page = tag("div", { class: "nl-sheet" }, tag("h1", {}, "Approaches by needle, DME and clock"));
     for (const line of seen.told) page.append(tag("p", { class: "nl-told" }, line));
     page.append(this.following(seen.next, link));
     if (seen.due.length) page.append(this.due(seen.due, link));
