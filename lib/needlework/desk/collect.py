@@ -58,6 +58,10 @@ class Found:
     content: bytes
     fault: str = ""
 
+    def __post_init__(self) -> None:
+        # A name may come from anybody: what would steer a terminal is taken out.
+        object.__setattr__(self, "name", "".join(sign for sign in self.name if sign.isprintable()))
+
 
 @dataclass(frozen=True)
 class HandIn:

@@ -1,0 +1,147 @@
+"""How long marking takes: seconds a hand-in, against nbgrader's serial autograde of the same files in the same run.
+
+The class is made by ``tests/class_maker.py``, that is by the makers of the course: nine in ten hand-ins are plain, the
+others have one to three cells of code. Real students' cells may differ. ``python tests/benchmarks/marking.py
+[--students 200] [--serial 6] [--lesson station-passage] [--pages]``; run it on a quiet machine.
+"""
+
+import argparse
+import json
+import os
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+import class_maker
+from needlework.desk.book import nbgrader_at_work
+from needlework.desk.homework import Desk, settings_for
+
+
+class Watch(threading.Thread):
+    """Adds up the memory of this process and all it started, each shared page counted once: PSS [MB]."""
+
+    def __init__(self):
+        super().__init__(daemon=True)
+        self.peak_mb, self.over = 0.0, threading.Event()
+
+    def run(self):
+        while not self.over.wait(0.25):
+            self.peak_mb = max(self.peak_mb, sum(map(pss_mb, family(os.getpid()))))
+
+
+def family(root):
+    parents = {}
+    for entry in Path("/proc").glob("[0-9]*/stat"):
+        try:
+            parents[int(entry.parent.name)] = int(entry.read_text().rsplit(")", 1)[1].split()[1])
+        except (OSError, IndexError):
+            continue
+    found, more = {root}, True
+    while more:
+        more = {child for child, parent in parents.items() if parent in found} - found
+        found |= more
+    return found
+
+
+def pss_mb(process):
+    try:
+        lines = Path(f"/proc/{process}/smaps_rollup").read_text().splitlines()
+        return sum(int(line.split()[1]) for line in lines if line.startswith("Pss:")) / 1024
+    except OSError:
+        return 0.0
+
+
+def serially(desk, key, students):
+    """Let nbgrader's own Autograde mark hand-ins one after the other, as it comes; give the seconds and the marks."""
+    from nbgrader.api import Gradebook
+    from nbgrader.converters import Autograde
+    from nbgrader.coursedir import CourseDirectory
+
+    marks = {}
+    begun = time.perf_counter()
+    with nbgrader_at_work():
+        for student in students:
+            settings = settings_for(desk.folder)
+            settings.CourseDirectory.assignment_id, settings.CourseDirectory.student_id = key, student
+            Autograde(coursedir=CourseDirectory(config=settings), config=settings, force=True).start()
+        seconds = time.perf_counter() - begun
+        with Gradebook(settings.CourseDirectory.db_url, "needlework") as gradebook:
+            for student in students:
+                book = gradebook.find_submission_notebook(key, key, student)
+                marks[student] = {grade.name: round(grade.score, 6) for grade in book.grades}
+    return seconds, marks
+
+
+def measured(place, key, numbers, code, pages):
+    """Hand out, collect, mark and, if wanted, hand back a class; give what it cost."""
+    desk = Desk(place / "desk")
+    book = json.loads(desk.hand_out(key).read_text(encoding="utf-8"))
+    class_maker.write_list(desk.folder, numbers)
+    came = class_maker.write_class(place / "in", key, numbers, code=code, book=book)
+    begun = time.perf_counter()
+    desk.collect(key, came)
+    collected_s = time.perf_counter() - begun
+    watch = Watch()
+    watch.start()
+    begun = time.perf_counter()
+    desk.mark(key)
+    marked_s = time.perf_counter() - begun
+    pages_s = None
+    if pages:
+        begun = time.perf_counter()
+        desk.hand_back(key)
+        pages_s = time.perf_counter() - begun
+    watch.over.set()
+    watch.join()
+    names = {name for name, _ in _questions(desk, key)}
+    marks = {row["student"]: {name: row.get(name, 0.0) for name in names} for row in desk.marks(key)}
+    return desk, marks, collected_s, marked_s, pages_s, watch.peak_mb
+
+
+def _questions(desk, key):
+    source = json.loads((desk.folder / "source" / key / f"{key}.ipynb").read_text(encoding="utf-8"))
+    for cell in source["cells"]:
+        about = cell["metadata"].get("nbgrader", {})
+        if about.get("grade"):
+            yield about["grade_id"], about["points"]
+
+
+def main():
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--students", type=int, default=200)
+    parser.add_argument("--serial", type=int, default=6, help="how many of them nbgrader marks serially")
+    parser.add_argument("--lesson", default="station-passage")
+    parser.add_argument("--pages", action="store_true", help="hand back as well")
+    parser.add_argument("--code", type=float, action="append", help="share with code of their own (0.1 and 1)")
+    options = parser.parse_args()
+    revision = subprocess.run(["git", "rev-parse", "--short", "HEAD"], capture_output=True, text=True).stdout.strip()
+    print(f"{options.lesson}, {revision}, {os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}")
+    for code in options.code or (0.1, 1.0):
+        with tempfile.TemporaryDirectory() as place:
+            numbers = range(options.students)
+            desk, marks, collected_s, marked_s, pages_s, peak_mb = measured(
+                Path(place), options.lesson, numbers, code, options.pages and code < 1
+            )
+            each = marked_s / options.students
+            print(f"{code:.0%} with code of their own, {options.students} hand-ins:")
+            print(f"  collected in {collected_s:.1f} s, marked in {marked_s:.1f} s, {each:.3f} s each")
+            print(f"  peak memory of all processes {peak_mb:.0f} MB (PSS)")
+            if pages_s is not None:
+                print(f"  handed back in {pages_s:.1f} s, {pages_s / options.students:.3f} s a page")
+            some = sorted(marks)[: options.serial]
+            if some:
+                seconds, serial = serially(desk, options.lesson, some)
+                one = seconds / len(some)
+                pairs = [(marks[s][name], serial[s][name]) for s in some for name in marks[s]]
+                same = sum(abs(ours - theirs) < 0.006 for ours, theirs in pairs)
+                print(f"  nbgrader serially {one:.2f} s each ({len(some)} of them): {one / each:.0f} times")
+                print(f"  marks equal: {same} of {len(pairs)}")
+
+
+if __name__ == "__main__":
+    main()
