@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import concurrent.futures
 import contextlib
-import multiprocessing
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 from needlework.basis.errors import BadData
+from needlework.desk import processes
 from needlework.desk.room import NOT_ITS_FAULT
 
 _MOST_IN_ONE_PART = 25
@@ -47,22 +47,7 @@ class _Here(concurrent.futures.Executor):
 
 
 def _pool(number: int) -> concurrent.futures.Executor:
-    names = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS")
-    before = {name: os.environ.get(name) for name in names}
-    os.environ.update(dict.fromkeys(names, "1"))
-    try:
-        context = multiprocessing.get_context("spawn")
-        pool = concurrent.futures.ProcessPoolExecutor(number, mp_context=context, initializer=_clean)
-        # The processes take these variables over when they are started.
-        for started in [pool.submit(os.getpid) for _ in range(number)]:
-            started.result()
-        return pool
-    finally:
-        for name, value in before.items():
-            if value is None:
-                os.environ.pop(name, None)
-            else:
-                os.environ[name] = value
+    return concurrent.futures.ProcessPoolExecutor(number, mp_context=processes.context(), initializer=_clean)
 
 
 @contextlib.contextmanager
@@ -112,7 +97,7 @@ def _client(address: str) -> Iterator[Any]:
             "A cluster needs the package 'distributed': type 'pip install distributed', or leave --cluster out."
         ) from None
     try:
-        client = Client(address, timeout="10s", set_as_default=False)
+        client: Any = Client(address, timeout="10s", set_as_default=False)  # type: ignore[no-untyped-call]
     except (OSError, ValueError, TimeoutError) as error:
         raise BadData(
             f"No cluster answers at {address}: is its scheduler running, and is the address right?"

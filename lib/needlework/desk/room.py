@@ -123,16 +123,8 @@ class Room:
             return True
         self.close()
         ours, theirs = socket.socketpair()
-        environment = {**os.environ, **walls.environment_inside(), "HOME": os.environ.get("HOME", "/")}
-        environment |= {"NEEDLEWORK_GRADING": "1", "MPLBACKEND": "agg"}
-        folders = (os.environ.get("IPYTHONDIR"), os.environ.get("MPLCONFIGDIR"))
-        environment |= {k: v for k, v in zip(("IPYTHONDIR", "MPLCONFIGDIR"), folders, strict=True) if v}
-        if not folders[1]:
-            environment.pop("MPLCONFIGDIR")
-        quiet: dict[str, Any] = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.DEVNULL)
-        command = [sys.executable, "-m", "needlework.desk.zygote", str(theirs.fileno())]
         try:
-            self._process = subprocess.Popen(command, pass_fds=(theirs.fileno(),), env=environment, **quiet)
+            self._process = _begun(theirs)
         except OSError:
             ours.close()
             return False
@@ -242,6 +234,14 @@ def _finished(process: subprocess.Popen[bytes], out: IO[bytes]) -> Came:
         pass
     came = Came(got.body) if got.whole else _why(f"ended {process.returncode}", got, late)
     return came or Came(why=KILLED)
+
+
+def _begun(connection: socket.socket) -> subprocess.Popen[bytes]:
+    """Start the process that forks: a fresh one, in which no hand-in and nothing of this process has ever been."""
+    command = [sys.executable, "-m", "needlework.desk.zygote", str(connection.fileno())]
+    quiet: dict[str, Any] = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.DEVNULL)
+    environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "PYTHONPATH": str(walls.PACKAGE.parent)}
+    return subprocess.Popen(command, pass_fds=(connection.fileno(),), env=environment, **quiet)
 
 
 class _Framed:

@@ -284,19 +284,22 @@ def serve(connection: socket.socket, work: Work) -> None:
             return
 
 
-def main() -> None:
-    """Load the library, then serve."""
-    connection = socket.socket(fileno=int(sys.argv[1]))
-    os.set_inheritable(connection.fileno(), False)
+def begin(connection: socket.socket) -> None:
+    """Load the library, then serve.
+
+    Parameters
+    ----------
+    connection : socket.socket
+        Where it is told of hand-ins.
+    """
     from needlework.desk import answers
-    from needlework.exercises.catalogue import ORDER, bank
 
+    os.environ["NEEDLEWORK_GRADING"] = "1"
+    os.environ["MPLBACKEND"] = "agg"
+    os.set_inheritable(connection.fileno(), False)
     shell = answers.ready()
-    for key in ORDER:
-        bank(key)
-
     serve(connection, lambda task, body: answers.work(task, body, shell))
 
 
 if __name__ == "__main__":
-    main()
+    begin(socket.socket(fileno=int(sys.argv[1])))
