@@ -206,11 +206,8 @@ def _compared(
     said: dict[str, Any], name: str, question: Question, givens: Givens, answer: Any, verdict: Verdict
 ) -> None:
     """Note the numbers that are right with these givens, and those that were given in their place."""
-    if (
-        verdict.outcome in (Outcome.NOT_ATTEMPTED, Outcome.ERROR)
-        or len(givens) < 2
-        or isinstance(question, FilledPlan)
-    ):
+    flown = isinstance(question, (FilledPlan, FlownByHand))
+    if flown or verdict.outcome in (Outcome.NOT_ATTEMPTED, Outcome.ERROR) or len(givens) < 2:
         return
     right = question.right(givens)
     pairs = {"": (right, answer)}
