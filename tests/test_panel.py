@@ -3,6 +3,7 @@
 import asyncio
 import json
 import math
+import re
 import selectors
 
 import nbformat
@@ -482,6 +483,9 @@ def test_runs_without_a_browser(tmp_path):
     live, still = (output.data for output in book.cells[0].outputs)
     assert "application/vnd.jupyter.widget-view+json" in live
     assert still["text/plain"].startswith("Fly to OVK. At the start: VOR 1, OVK, course 214: needle")
+    assert live["text/plain"] == ""
+    assert "<summary>Numbers</summary>" in still["text/html"]
+    assert re.search(r">altitude</th><td>3,000 ft</td>", still["text/html"])
     assert not (tmp_path / "flights").exists()
 
 

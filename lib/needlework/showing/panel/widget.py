@@ -300,7 +300,9 @@ class Panel:
         words = (
             f"{self.task.goal} At the start: {shown.spoken(self.cockpit)} Open the lesson, or run this cell, to fly."
         )
-        show_with_still(widgets.VBox([self.board, self.report]), shown.still(self.cockpit), words, self._beside)
+        live = widgets.VBox([self.board, self.report])
+        table = [(*row, "") for face in shown.instruments(self.cockpit).values() for row in face.numbers()]
+        show_with_still(live, shown.still(self.cockpit), words, self._beside, table)
 
 
 def _replace_older(panel: Panel) -> None:
