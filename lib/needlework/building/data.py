@@ -246,6 +246,11 @@ def _number(block: Block, scope: Scope, made: dict[str, Any], table: Block | Non
     if isinstance(settings.get("passes"), list):
         line = settings.line_of("passes")
         made["passes"] = [scope.value("passes", end, line) for end in settings["passes"]]
+    if "as taught" in settings:
+        ways, line = settings["as taught"], settings.line_of("as taught")
+        made["as taught"] = [
+            scope.value("as taught", each, line) for each in (ways if isinstance(ways, list) else [ways])
+        ]
     if isinstance(settings.get("also"), Settings) and "from" in settings["also"]:
         made["also"] = scope.value("also", settings["also"]["from"], settings["also"].line_of("from"))
         made["also says"] = "".join(scope.template(item.says, item.line) for item in texts(block, "also"))

@@ -192,6 +192,7 @@ _OWN: dict[str, dict[str, Callable[[Any], str]]] = {
         "compare": _one_of("circle", "line", "plain"),
         "passes": _two_values,
         "also": _mapping,
+        "as taught": _texts,
         "example": _words,
         "slips by": _function,
         "slips apart": _yes,

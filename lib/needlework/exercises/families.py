@@ -8,8 +8,9 @@ right one. A question names its family and adds mistakes of its own.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -45,6 +46,10 @@ class Member:
         True where it is named if the numbers tell it from what is right, and refuses no draw; it comes in no pair.
     like : str
         Code of the member in whose words it is told, where it is the same mistake worked out another way.
+    never_passes : bool
+        True for a rare one whose numbers are refused where it would pass.
+    otherwise : callable or None
+        From the right outcome and the quantities, what another way to make the same mistake comes to.
     """
 
     code: str
@@ -55,6 +60,8 @@ class Member:
     instead_of: str = ""
     rare: bool = False
     like: str = ""
+    never_passes: bool = False
+    otherwise: Callable[[float, Values], float] | None = None
 
 
 @dataclass(frozen=True)
@@ -96,6 +103,8 @@ class Applied:
         Codes that do not arise in this question.
     rare : frozenset of str
         Codes that come in no pair here.
+    taught : tuple of callable
+        From the givens, the right answer by the sums that the lesson teaches.
     """
 
     family: Family
@@ -103,6 +112,7 @@ class Applied:
     names: Mapping[str, str | float] = field(default_factory=dict)
     without: frozenset[str] = frozenset()
     rare: frozenset[str] = frozenset()
+    taught: tuple[Callable[[Mapping[str, Any]], float], ...] = ()
     _worked: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def _known(self, givens: Mapping[str, Any]) -> dict[tuple[str, ...], float]:
@@ -201,6 +211,33 @@ class Applied:
                 found[name] = givens[own]
         return found
 
+    @cached_property
+    def _as_taught(self) -> tuple[Applied, ...]:
+        return tuple(replace(self, answer=each, taught=()) for each in self.taught)
+
+    def by_each_way(self, givens: Mapping[str, Any], code: str) -> list[float]:
+        """Give what else a mistake comes to: by the sums that the lesson teaches, and made in another way.
+
+        Parameters
+        ----------
+        givens : mapping
+            The numbers of the question.
+        code : str
+            Code of the member.
+
+        Returns
+        -------
+        list of float
+            Wrong answers; empty where the lesson teaches no other sum than the question's own.
+        """
+        member = next(member for member in self.family.members if member.code == code)
+        found = [each.value(givens, (member,)) for each in self._as_taught]
+        if member.otherwise is not None:
+            values = self._quantities(givens)
+            rights = [each.value(givens, ()) for each in (self, *self._as_taught)]
+            found += [member.otherwise(right, values) for right in rights if right is not None]
+        return [value for value in found if value is not None and np.isfinite(value)]
+
     def pairs(self, givens: Mapping[str, Any]) -> Iterator[tuple[tuple[Member, Member], float]]:
         """Give every two members that can be made together, with their value."""
         for pair in itertools.combinations(self._members(), 2):
@@ -219,6 +256,8 @@ class Applied:
 # ---------------------------------------------------------------- headings and courses in wind
 
 
+_NO_MISTAKE = float("nan")
+_TOLD_APART_DEG = 4.0
 _LARGEST_CORRECTION_DEG = 60.0  # more than this off the course is another course
 
 
@@ -277,6 +316,20 @@ def _variation_on_magnetic(sign: float) -> Callable[[Values], Values | None]:
 
 
 _ALREADY = "The wind is given in magnetic already, like the course: no variation is added to it or taken off."
+
+
+def _knots_as_degrees(heading: float, values: Values) -> float:
+    """Lay off as many degrees as knots blow across."""
+    across = float(values["tas_kt"]) * np.sin(np.deg2rad(_correction(heading, values)))
+    if abs(across - _correction(heading, values)) < _TOLD_APART_DEG:
+        return _NO_MISTAKE
+    return float(angles.wrap360(_course(values) + across))
+
+
+def _all_knots_as_degrees(heading: float, values: Values) -> float:
+    """Lay off as many degrees as the wind has knots."""
+    side = 1.0 if _correction(heading, values) > 0.0 else -1.0
+    return float(angles.wrap360(_course(values) + side * float(values["wind_kt"])))
 
 
 def _ground_speed_for_airspeed(values: Values) -> Values | None:
@@ -385,10 +438,23 @@ HEADING = Family(
         ),
         Member("ALLACROSS", _ALL_ACROSS, inputs=lambda v: _square(v, _course(v)), rare=True),
         Member(
+            "KNOTS",
+            "The knots of the crosswind were taken for degrees. Degrees are 60 x crosswind / true airspeed.",
+            result=_knots_as_degrees,
+            rare=True,
+        ),
+        Member(
+            "ALLKNOTS",
+            "The knots of the wind were taken for degrees. First its part across, then 60 x that / true airspeed.",
+            result=_all_knots_as_degrees,
+            rare=True,
+        ),
+        Member(
             "CORRECTION",
             "Those are the degrees of the correction. Asked is the heading: the course, and the correction into the wind.",
             result=lambda heading, values: abs(_correction(heading, values)),
             rare=True,
+            never_passes=True,
         ),
     ),
     ("course_deg", "tas_kt", "wind_true_deg", "wind_from_deg", "wind_kt", "variation_deg"),
@@ -447,11 +513,13 @@ GROUND_SPEED = Family(
             "ALLWIND",
             "All of the wind was taken along the way. How much of it blows from ahead or behind?",
             inputs=lambda v: _from_there(v, _course(v)) if _ahead(v) > 0 else _from_there(v, _course(v) + 180.0),
+            rare=True,
         ),
         Member(
             "SWAP",
             "The part of the wind **across** the course was taken for the part along it.",
             inputs=_swapped,
+            rare=True,
         ),
         Member(
             "TRUEWIND",
@@ -486,8 +554,6 @@ def _ahead(values: Values) -> float:
 
 # ---------------------------------------------------------------- a leg of an arc, and of a hold
 
-_NO_MISTAKE = float("nan")
-
 
 def _still(worked: Worked) -> float:
     """What the answer is without wind."""
@@ -514,6 +580,15 @@ def _turned(steps_deg: float) -> Callable[[Values], Values]:
     return inputs
 
 
+def _turned_only(steps_deg: float) -> Callable[[float, Values], float]:
+    """Keep the correction, and turn the heading so far on, the way the arc goes."""
+
+    def result(heading: float, values: Values) -> float:
+        return float(angles.wrap360(heading + (steps_deg if values["turn"] == "right" else -steps_deg)))
+
+    return result
+
+
 def _as_on_the_first(_heading: float, worked: Worked, values: Values) -> float:
     """Keep the correction of the first leg."""
     first = float(values["first_course_deg"])
@@ -535,19 +610,29 @@ def _with_the_wind_in_true() -> tuple[Member, ...]:
     return tuple(member for member in HEADING.members if member.code in _OF_VARIATION)
 
 
+_LITTLE_ON_SOME_LEGS = ("GSTAS", "SWAP", "MAGADD", "MAGSUB")
+"""What comes to the right heading, or to a nose not inside, where the wind is along the leg or square to it."""
+
 ARC_LEG = Family(
     "leg of an arc",
     (
         Member("ONECORR", "The correction of the first leg was kept. The arc has turned since then, the wind has not.",
                anew=_as_on_the_first, instead_of="amount"),
         Member("TANGENT", "Square to the radial on which the leg begins: it runs outside. Take the middle of the step.",
-               inputs=_turned(-5.0), instead_of="amount"),
+               inputs=_turned(-5.0), instead_of="amount", otherwise=_turned_only(-5.0)),
         Member("TENIN", "Square to the radial on which the leg ends: it runs inside. Take the middle of the step.",
-               inputs=_turned(5.0), instead_of="amount"),
+               inputs=_turned(5.0), instead_of="amount", otherwise=_turned_only(5.0)),
         Member("NOTURN", "That is the leg before: at every step the heading turns as far as the radial.",
-               inputs=_turned(-10.0), instead_of="amount"),
-        Member("LR", "That leads the other way round the arc.", inputs=_turned(170.0), instead_of="amount"),
-        *(member for member in HEADING.members if member.code != "RECIP"),
+               inputs=_turned(-10.0), instead_of="amount", otherwise=_turned_only(-10.0)),
+        Member("NEXTLEG", "That is the leg after: the heading has turned one step too far.",
+               inputs=_turned(10.0), otherwise=_turned_only(10.0), rare=True),
+        Member("LR", "That leads the other way round the arc.", inputs=_turned(170.0), instead_of="amount",
+               otherwise=lambda _heading, v: float(_turned(170.0)(v)["course_deg"])),
+        *(
+            replace(member, rare=member.rare or member.code in _LITTLE_ON_SOME_LEGS)
+            for member in HEADING.members
+            if member.code != "RECIP"
+        ),
     ),
     ("turn", "first_course_deg", *HEADING.takes),
 )  # fmt: skip
@@ -802,3 +887,34 @@ FAMILIES: dict[str, Family] = {
     )
 }  # fmt: skip
 """Families by the name that a question gives."""
+
+
+def common_cause(applied: Applied, answers: Sequence[tuple[float, Mapping[str, Any]]], *, within: float = 0.5) -> str:
+    """Find the one mistake that all of some directions can come from.
+
+    Parameters
+    ----------
+    applied : Applied
+        The family as the question has it.
+    answers : sequence of pairs
+        Each a direction that was given and the numbers it was to be worked out from. [deg]
+    within : float
+        What rounding leaves open. [deg]
+
+    Returns
+    -------
+    str
+        Code of the member; empty where there is none, or more than one.
+    """
+    common: set[str] | None = None
+    for given, numbers in answers:
+        codes = set()
+        for member in applied.family.members:
+            if member.code in applied.without:
+                continue
+            ways = [applied.value(numbers, (member,)), *applied.by_each_way(numbers, member.code)]
+            off = [abs(180.0 - (180.0 - (given - way)) % 360.0) for way in ways if way is not None]
+            if off and min(off) <= within + 1e-9:
+                codes.add(member.code)
+        common = codes if common is None else common & codes
+    return common.pop() if common and len(common) == 1 else ""

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from needlework.basis.errors import NeedleworkError
 from needlework.exercises import wording
 from needlework.exercises.answers import Unreadable, as_number, as_text, is_blank
+from needlework.exercises.families import FAMILIES
 from needlework.exercises.goals import UNSAFE_SHARE, Goal, judged
 from needlework.exercises.goals.seen import Seen
 from needlework.exercises.kinds import Givens, Question, Slip, labelled
@@ -262,10 +263,14 @@ class FilledPlan(Question):
         verdict = judged(self.goals, {**givens, "filled": filled}, flights, self.unsafe_share)
         passed = verdict.outcome is Outcome.PASS
         slip = self.slip_in(givens, filled) if self.named_always or not passed else None
+        off = [] if passed else self._off_on_paper(givens, filled)
+        if slip is not None or len(off) == 1:
+            # A line of the plan is the cause; what the flight made of it is told, and no other cause beside it.
+            verdict = replace(verdict, cells=tuple((label, _as_seen(label, cell)) for label, cell in verdict.cells))
         worse = "" if slip else self._worse_than_named(givens, filled)
         if worse:
             outcome = Outcome.CLOSE if verdict.share >= 0.5 else Outcome.WRONG
-            said = "Not yet. " + worse + (" In this wind the flight met its goals all the same." if passed else "")
+            said = "Not yet. " + worse + (" (This wind forgave it: the goals were met.)" if passed else "")
             text = f"{said} {verdict.text.removeprefix('Not yet. ')}" if not passed else said
             return replace(verdict, outcome=outcome, share=min(verdict.share, 0.5), text=text, given=given)
         if slip is None and not passed:
@@ -278,11 +283,7 @@ class FilledPlan(Question):
             return replace(verdict, outcome=Outcome.WRONG, share=min(verdict.share, 0.5), given=given)
         if slip is None:
             return replace(verdict, given=given)
-        kind = (
-            "In this wind the flight met its goals all the same."
-            if passed
-            else verdict.text.removeprefix("Not yet. ")
-        )
+        kind = "(This wind forgave it: the goals were met.)" if passed else verdict.text.removeprefix("Not yet. ")
         # What the mistake bears on is not praised beside it; which goals these are the flight does not tell.
         verdict = replace(verdict, cells=tuple((label, _unpraised(cell)) for label, cell in verdict.cells))
         text = f"Not yet. {self.fill(slip.says, givens)} {kind}"
@@ -301,6 +302,12 @@ class FilledPlan(Question):
         known = all(self._slip_among(made, right, givens, filled) is slip for slip, filled in made)
         return known and self._slip_among(made, right, givens, right) is None and super().sound(givens)
 
+    def _off_on_paper(self, givens: Givens, filled: Mapping[str, Any]) -> list[str]:
+        """Give the lines that are not what they are in a plan that passes."""
+        right = self.right(givens)
+        taken = {**filled, **self.read_as(givens, filled)} if self.read_as else filled
+        return [label for label, blank in self.blanks.items() if not blank.same(taken[label], right[label])]
+
     def _worse_than_named(self, givens: Givens, filled: Mapping[str, Any]) -> str:
         """Say which lines are as far off as a named mistake or farther: then they cost as much; empty if none are.
 
@@ -310,6 +317,8 @@ class FilledPlan(Question):
         taken = {**filled, **self.read_as(givens, filled)} if self.read_as else filled
         for _, wrong in self.mistakes(givens):
             changed = [label for label in self.blanks if not self.blanks[label].same(wrong[label], right[label])]
+            if any(self.blanks[label].same(taken[label], right[label]) for label in changed):
+                continue
             if changed and all(self._as_far(label, taken, wrong, right, len(changed)) for label in changed):
                 far = [label for label in changed if isinstance(taken[label], float)]
                 return " ".join(self._far_off(label, taken[label], right[label]) for label in far[:1])
@@ -356,7 +365,9 @@ class FilledPlan(Question):
             return f"“{label}” is too {'large' if off > 0 else 'small'}."
         if abs(off) >= 150.0:
             return f"“{label}” is about the other way round."
-        return f"“{label}” lies too far {'right' if off > 0 else 'left'}."
+        if "heading" in label:
+            return f"“{label}” lies too far {'right' if off > 0 else 'left'}."
+        return f"“{label}” lies too far {'clockwise' if off > 0 else 'anticlockwise'}."
 
     def slip_in(self, givens: Givens, filled: Mapping[str, Any]) -> Slip | None:
         """Find the named mistake behind what was filled in, before anything is flown; None if there is none."""
@@ -370,11 +381,42 @@ class FilledPlan(Question):
         filled: Mapping[str, Any],
     ) -> Slip | None:
         taken = {**filled, **self.read_as(givens, filled)} if self.read_as else filled
+        found = None
         for slip, wrong in made:
             changed = [label for label in self.blanks if not self.blanks[label].same(wrong[label], right[label])]
-            if changed and all(self.blanks[label].same(taken[label], wrong[label]) for label in changed):
+            if not changed or not all(self._made(la, taken[la], wrong[la], right[la]) for la in changed):
+                continue
+            if all(self._exactly(label, taken[label], wrong[label]) for label in changed):
                 return slip
-        return self.named(givens, filled)
+            found = found or slip
+        # What is not to the degree what a mistake makes of it may be another's: a family knows more of them.
+        named = self.named(givens, filled)
+        return named if named is not None and (found is None or named.inherited) else found
+
+    def _exactly(self, label: str, value: float | str, wrong: object) -> bool:
+        if isinstance(value, str) or isinstance(wrong, str) or "heading" not in label:
+            return True
+        return abs(self.blanks[label].error(value, float(wrong))) <= 0.5  # type: ignore[arg-type]
+
+    def named(self, givens: Givens, answer: Any) -> Slip | None:
+        """Give the slip that ``named_by`` names: one of its own, or as ``family/code/line`` a member of a family."""
+        name = self.named_by(self.names(givens), answer) if self.named_by else None
+        family, _, rest = (name or "").partition("/")
+        if family not in FAMILIES:
+            return super().named(givens, answer)
+        code, _, label = rest.partition("/")
+        member = next(member for member in FAMILIES[family].members if member.code == code)
+        where = f"“{label}”: " if label else ""
+        return Slip(code, None, where + member.says, inherited=True)
+
+    def _made(self, label: str, value: float | str, wrong: object, right: object) -> bool:
+        """Say whether a line is what a mistake makes of it, and much nearer to that than to what is right."""
+        blank = self.blanks[label]
+        if not blank.same(value, wrong) or blank.same(value, right):
+            return False
+        if isinstance(value, str) or isinstance(wrong, str) or isinstance(right, str):
+            return True
+        return abs(blank.error(value, float(wrong))) <= 0.5 * abs(blank.error(value, float(right)))  # type: ignore[arg-type]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -474,6 +516,17 @@ class FlownByHand(Question):
 
 def _unpraised(cell: Verdict) -> Verdict:
     return replace(cell, text="Met on this flight.") if cell.outcome is Outcome.PASS else cell
+
+
+_FIRST_WORDS = re.compile(r"^.*?(?=[:.] |: |$)")
+
+
+def _as_seen(label: str, cell: Verdict) -> Verdict:
+    """Leave of a goal that was missed what was seen, without what may have led to it."""
+    if cell.outcome is Outcome.PASS or label.startswith("“"):
+        return cell
+    seen = _FIRST_WORDS.match(cell.text.strip())
+    return replace(cell, text=f"{seen[0].rstrip('.')}." if seen else cell.text)
 
 
 def as_lines(answer: object) -> str:

@@ -47,6 +47,8 @@ class Slip:
     rare : bool
         True where numbers may be drawn that do not tell it: from what passes, then it is left out; from another
         mistake, then both are named.
+    never_passes : bool
+        True for a rare one whose numbers are refused where it would pass.
 
     Notes
     -----
@@ -60,6 +62,7 @@ class Slip:
     variant: str = ""
     inherited: bool = False
     rare: bool = False
+    never_passes: bool = False
 
     @property
     def name(self) -> str:
@@ -226,6 +229,9 @@ class Number(Question):
     family : Applied or None
         The usual mistakes with this kind of quantity, for two of them made together; each by itself is among the
         slips.
+    taught : tuple of callable
+        From the givens, the same answer by the sums that the lesson teaches. What lies between the least and the
+        greatest of them and the reference value passes, and every mistake is worked out by them as well.
     """
 
     answer: Callable[[Givens], float]
@@ -242,6 +248,7 @@ class Number(Question):
     also: Callable[[Givens], float] | None = None
     also_says: str = ""
     family: Applied | None = None
+    taught: tuple[Callable[[Givens], float], ...] = ()
 
     def _error(self, value: float, wanted: float) -> float:
         gap = value - wanted
@@ -251,12 +258,21 @@ class Number(Question):
 
     def _off(self, value: float, wanted: float, band: tuple[float, float] | None) -> float:
         """Give how far a value is from the reference value, or from the band that passes."""
+        gap = self._error(value, wanted)
         if band is None:
-            return self._error(value, wanted)
-        return min(0.0, value - band[0]) or max(0.0, value - band[1])
+            return gap
+        least, greatest = (self._error(end, wanted) for end in band) if self.circle else (e - wanted for e in band)
+        return min(0.0, gap - least) or max(0.0, gap - greatest)
 
     def _band(self, givens: Givens) -> tuple[float, float] | None:
-        return None if self.passes is None else self.passes(self.names(givens))
+        names = self.names(givens)
+        if self.passes is not None:
+            return self.passes(names)
+        if not self.taught:
+            return None
+        wanted = float(self.answer(names))
+        off = [0.0, *(self._error(float(each(names)), wanted) for each in self.taught)]
+        return wanted + min(off), wanted + max(off)
 
     def _earning(self, givens: Givens) -> tuple[float, float] | None:
         """Give the band of all that earns marks, ``also`` and ``close`` included; None where it is about one value."""
@@ -308,7 +324,8 @@ class Number(Question):
         """Every slip must lie clear of what passes or comes close, and of every other slip's value.
 
         What comes from the family, alone or two at a time, must not pass, rounded to the precision asked for;
-        each by itself must not come close, and must come to another answer than every other mistake.
+        each by itself must lie clear of what passes, and must come to another answer than every other mistake. Where
+        it comes close all the same, the verdict says both.
         """
         wanted, band = self.right(givens), self._earning(givens)
         inside = self._off(wanted, wanted, band) == 0.0
@@ -321,13 +338,20 @@ class Number(Question):
     def _family_apart(self, givens: Givens, made: list[tuple[Slip, float]]) -> bool:
         assert self.family is not None
         wanted, band = self.right(givens), self._earning(givens)
-        least, grain = self._least(), 0.5 * self.to
+        least, grain = self.tolerance + 0.5 * self.to, 0.5 * self.to
         for number, (slip, wrong) in enumerate(made):
             others = [value for other, value in made[:number] if slip.inherited or other.inherited]
             if slip.inherited and abs(self._off(wrong, wanted, band)) <= least:
                 return False
             if any(abs(self._error(wrong, value)) <= grain for value in others):
                 return False
+        names = self.names(givens)
+        never = [
+            float(s.wrong(names)) for s in self.slips if s.never_passes and s.wrong and s.wrong(names) is not None
+        ]
+        ways = [value for slip, ways in self._ways_wrong(givens) if not slip.rare for value in ways]
+        if any(self._passes(value, wanted, band) for value in (*never, *ways)):
+            return False
         # What cannot be told in these numbers is no mistake here, alone or with another.
         told = {slip.code for slip, _ in made}
         together = (
@@ -342,24 +366,51 @@ class Number(Question):
             for written in (value, round(value / self.to) * self.to)
         )
 
-    def _alone(self, givens: Givens, value: float) -> list[Slip]:
+    def _ways_wrong(self, givens: Givens) -> list[tuple[Slip, list[float]]]:
+        """Give every mistake with what it comes to, by each of the ways in which the answer can be worked out."""
+        names = self.names(givens)
+        wanted, band = self.right(givens), self._earning(givens)
+        found: list[tuple[Slip, list[float]]] = []
+        for slip, first in self.mistakes(givens):
+            ways = self.family.by_each_way(names, slip.code) if self.family is not None and slip.inherited else []
+            if slip.rare:
+                ways = [value for value in ways if not self._passes(value, wanted, band)]
+            found.append((slip, [first, *ways]))
+        return found
+
+    def _passes(self, value: float, wanted: float, band: tuple[float, float] | None) -> bool:
+        """Say whether a value passes, rounded to the precision asked for."""
+        return abs(self._off(round(value / self.to) * self.to, wanted, band)) <= self.tolerance
+
+    def _alone(self, givens: Givens, value: float, rounding_only: bool = False) -> list[Slip]:
         """Find the single mistakes that an answer can come from, the nearest first.
 
-        An answer within the tolerance of a mistake's value comes from it only if it lies much nearer to it than that
-        value lies to the right one: an inexact right answer is given no method's name. Of two about equally near, and
-        of two that round to it, nobody can tell which it was.
+        What rounding leaves open comes first. Farther off, an answer within the tolerance of a mistake's value comes
+        from it only if it lies much nearer to it than that value lies to the right one: an inexact right answer is
+        given no method's name. Of two about equally near, and of two that round to it, nobody can tell which it was.
         """
         wanted = self.right(givens)
         slack = 1e-9 * max(1.0, abs(value))
+        grain = 0.5 * self.to + slack
         made = [
-            (abs(self._error(value, wrong)), abs(self._error(wrong, wanted)), s, self._reach(wrong, wanted) + slack)
-            for s, wrong in self.mistakes(givens)
+            (min(abs(self._error(value, each)) for each in ways), abs(self._error(ways[0], wanted)), slip, ways[0])
+            for slip, ways in self._ways_wrong(givens)
         ]
-        near = sorted((each for each in made if each[0] <= each[3]), key=lambda each: (each[0], each[2].rare))
-        if not near or near[0][0] > max(0.5 * self.to, 0.25 * near[0][1]) + 1e-9:
+        near = [each for each in made if each[0] <= self._reach(each[3], wanted) + slack]
+        near.sort(key=lambda each: (each[0], each[2].rare))
+        if not near:
             return []
-        also = 0.5 * self.to - 1e-9 if near[0][0] <= slack else self.to
-        return [slip for gap, _, slip, _ in near if gap - near[0][0] < also]
+        nearest, from_right = near[0][0], near[0][1]
+        if nearest <= slack:
+            # To the last figure it is this one, or what comes to the same by the same sum.
+            firsts = [(abs(self._error(value, first)), slip) for _, _, slip, first in near]
+            same = [slip for gap, slip in firsts if gap < grain - 2.0 * slack]
+            return same if len(same) <= _MOST_CAUSES else [slip for slip in same if not slip.rare]
+        if nearest <= grain:
+            return [slip for gap, _, slip, _ in near if gap <= grain]
+        if rounding_only or nearest > 0.25 * from_right or (self.taught and nearest > self.to):
+            return []
+        return [slip for gap, _, slip, _ in near if gap - nearest < self.to]
 
     def _reach(self, wrong: float, wanted: float) -> float:
         """Give how near to a mistake's value an answer must lie: what is in another unit is read to its own figures."""
@@ -369,8 +420,13 @@ class Number(Question):
         return min(reach, max(0.005, 0.03 * abs(wrong)))
 
     def _together(self, givens: Givens, value: float) -> tuple[str, str]:
-        """Name what every two mistakes that lead to an answer have in common: codes, and words for the learner."""
+        """Name the only two mistakes that lead to an answer together: codes, and words for the learner.
+
+        One comes before two: where a single mistake comes within a unit of the answer, nobody is told of two.
+        """
         if self.family is None:
+            return "", ""
+        if any(abs(self._error(value, each)) <= self.to for _, ways in self._ways_wrong(givens) for each in ways):
             return "", ""
         says = {slip.code: self.fill(slip.says, givens) for slip in self.slips}
         # With two mistakes there are so many answers that only one to the last figure says anything.
@@ -390,18 +446,21 @@ class Number(Question):
         )
         return "+".join(member.code for member in common), f"{told} {words}"
 
-    def _why(self, givens: Givens, value: float) -> tuple[str, str]:
+    def _why(self, givens: Givens, value: float, rounding_only: bool = False) -> tuple[str, str]:
         """Name the cause of a wrong answer: codes for the record, words for the learner; empty where none is known.
 
-        A cause is named only where the answer can come from no other; where it can come from two, both are.
+        A cause is named only where the answer can come from no other; where it can come from two, both are. With
+        ``rounding_only`` a cause must come to the answer, rounded as it is asked for.
         """
-        alone = self._alone(givens, value)
+        alone = self._alone(givens, value, rounding_only)
         if alone:
             said = list(dict.fromkeys(self.fill(slip.says, givens) for slip in alone))
             if len(said) > _MOST_CAUSES:
                 return "", ""
             many = f"{'Two' if len(said) == 2 else 'Three'} mistakes come to this. Either: " if len(said) > 1 else ""
             return alone[0].code, many + " Or: ".join(said)
+        if rounding_only:
+            return "", ""
         slip = self.named(givens, value)
         return (slip.code, self.fill(slip.says, givens)) if slip is not None else self._together(givens, value)
 
@@ -428,6 +487,10 @@ class Number(Question):
                 text = f"Right: {given} {self.unit}. {self.fill(self.also_says, givens)}"
                 return Verdict(Outcome.PASS, 1.0, text, given=given)
         if abs(error) <= self.close + slack:
+            code, why = self._why(givens, value, rounding_only=True)
+            if why:
+                text = f"Not yet, though close. You gave {given} {self.unit}. It may be a slip of the sum, or this: {why}"
+                return Verdict(Outcome.SLIP, 0.0, text, code, given)
             text = (
                 f"Close. You gave {given} {self.unit}; that is more than {self._plain(self.tolerance)} off. "
                 f"{self.fill(self.close_says, givens)}"

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from needlework.trade import angles, magnetic
+from needlework.exercises.families import FAMILIES, Applied
+from needlework.trade import angles, magnetic, wind
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from needlework.world.procedure import Procedure
     from needlework.world.weather import Day
 
@@ -98,6 +102,112 @@ def magnetic_deg(true_deg: float) -> float:
     3.0
     """
     return float(magnetic.to_magnetic_deg(direction_deg_true=true_deg, variation_deg=_VARIATION_DEG))
+
+
+def taught_part_across(*, off_deg: float, nearest: bool = False) -> float:
+    """Give the part of a wind that blows across, by the parts that the lessons teach.
+
+    Parameters
+    ----------
+    off_deg : float
+        Angle between the wind and the course or leg, on either side; from behind it is measured from the tail. [deg]
+    nearest : bool
+        True for the nearest of the parts taught, False for one estimated between them.
+
+    Returns
+    -------
+    float
+        0 to 1: 30 degrees half, 45 0.7, 60 0.9, 90 all; below 30 the angle over 60.
+
+    Examples
+    --------
+    >>> (
+    ...     taught_part_across(off_deg=-60.0),
+    ...     taught_part_across(off_deg=150.0),
+    ...     taught_part_across(off_deg=53.0, nearest=True),
+    ... )
+    (0.9, 0.5, 0.9)
+    """
+    off = abs(180.0 - (180.0 - off_deg) % 360.0)
+    off = min(off, 180.0 - off)
+    if off < 30.0:
+        return off / 60.0
+    if nearest:
+        return min(_PARTS_ACROSS.items(), key=lambda each: (abs(each[0] - off), -each[0]))[1]
+    below = max(angle for angle in _PARTS_ACROSS if angle <= off)
+    above = min(angle for angle in _PARTS_ACROSS if angle >= off)
+    share = (off - below) / (above - below) if above > below else 0.0
+    return _PARTS_ACROSS[below] + share * (_PARTS_ACROSS[above] - _PARTS_ACROSS[below])
+
+
+def heading_by_parts(
+    *, course_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float, part: float | None = None
+) -> float:
+    """Give the heading by the sum that the lessons teach: 60 x crosswind / true airspeed, into the wind.
+
+    Parameters
+    ----------
+    course_deg, wind_from_deg : float
+        Course or leg, and where the wind comes from, both with the same reference. [deg]
+    tas_kt, wind_kt : float
+        True airspeed and wind. [kt]
+    part : float or None
+        Part of the wind that blows across; None takes the sine of the angle, as a calculator gives it.
+
+    Returns
+    -------
+    float
+        Heading in [0, 360). [deg]
+
+    Examples
+    --------
+    >>> heading_by_parts(course_deg=90.0, tas_kt=100.0, wind_from_deg=120.0, wind_kt=30.0, part=0.5)
+    99.0
+    """
+    off = float(angles.difference_deg(from_deg=course_deg, to_deg=angles.wrap360(wind_from_deg)))
+    across = abs(math.sin(math.radians(off))) if part is None else part
+    correction = 60.0 * across * wind_kt / tas_kt
+    return float(angles.wrap360(course_deg + (correction if off > 0.0 else -correction)))
+
+
+_PARTS_ACROSS = {30.0: 0.5, 45.0: 0.7, 60.0: 0.9, 90.0: 1.0}
+
+
+def _held_exactly(numbers: Mapping[str, Any]) -> float:
+    return float(wind.heading_deg(wind_from_deg=_wind_from_deg(numbers), **_blown(numbers)))
+
+
+def _held_by_rule(numbers: Mapping[str, Any]) -> float:
+    return heading_by_parts(wind_from_deg=_wind_from_deg(numbers), **_blown(numbers))
+
+
+def _held_by_estimate(numbers: Mapping[str, Any]) -> float:
+    wind_from = _wind_from_deg(numbers)
+    part = taught_part_across(off_deg=wind_from - numbers["course_deg"])
+    return heading_by_parts(wind_from_deg=wind_from, part=part, **_blown(numbers))
+
+
+def _wind_from_deg(numbers: Mapping[str, Any]) -> float:
+    if "wind_from_deg" in numbers:
+        return float(numbers["wind_from_deg"])
+    return float(numbers["wind_true_deg"]) + float(numbers["variation_deg"])
+
+
+def _blown(numbers: Mapping[str, Any]) -> dict[str, float]:
+    return {name: float(numbers[name]) for name in ("course_deg", "tas_kt", "wind_kt")}
+
+
+_BY_SUMS = (_held_by_rule, _held_by_estimate)
+
+HEADING_AS_TAUGHT = Applied(
+    FAMILIES["heading in wind"], _held_exactly, without=frozenset({"TRIPLE"}), taught=_BY_SUMS
+)
+"""The mistakes with a heading in wind, exactly and by the sums that are taught; for the lines of a plan."""
+
+LEG_AS_TAUGHT = Applied(
+    FAMILIES["leg of an arc"], _held_exactly, without=frozenset({"TRIPLE", "VARSGN", "VARADD"}), taught=_BY_SUMS
+)
+"""The same for a leg of an arc, whose wind is given in magnetic."""
 
 
 def day(name: str, from_deg_true: float, wind_kt: float, temperature_c: float = 8.0) -> Day:

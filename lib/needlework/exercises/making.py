@@ -121,8 +121,9 @@ def _number(data: Data, common: dict[str, Any], bind: Binder) -> Number:
         least, most = (bind.value(end) for end in data["passes"])
         more["passes"] = lambda givens: (float(least(givens)), float(most(givens)))
     answer = bind.value(data["right"])
+    more["taught"] = tuple(bind.value(each) for each in data.get("as taught", ()))
     if "family" in data:
-        more["family"], common = _inherited(data, common, answer)
+        more["family"], common = _inherited(data, common, answer, more["taught"])
     if "also" in data:
         more |= {"also": bind.value(data["also"]), "also_says": data["also says"]}
     return Number(
@@ -140,7 +141,10 @@ def _number(data: Data, common: dict[str, Any], bind: Binder) -> Number:
 
 
 def _inherited(
-    data: Data, common: dict[str, Any], answer: Callable[[Givens], float]
+    data: Data,
+    common: dict[str, Any],
+    answer: Callable[[Givens], float],
+    taught: tuple[Callable[[Givens], float], ...],
 ) -> tuple[Applied, dict[str, Any]]:
     """Apply the family of a question: its members become slips, in the question's own words where it has some."""
     family = FAMILIES[data["family"]["name"]]
@@ -151,18 +155,20 @@ def _inherited(
         data["family"].get("names", {}),
         frozenset(data["family"].get("without", ())),
         frozenset(slip.code for slip in slips if slip.rare),
+        taught,
     )
     for member in family.members:
         if member.code in applied.without:
             continue
         wrong = functools.partial(_alone, applied, member)
+        as_member: dict[str, Any] = {"inherited": True, "never_passes": member.never_passes}
         own = [n for n, slip in enumerate(slips) if slip.code == member.code]
         if not own:
             says = next((slip.says for slip in slips if slip.code == member.like), member.says)
-            slips.append(Slip(member.code, wrong, says, inherited=True, rare=member.rare))
+            slips.append(replace(Slip(member.code, wrong, says, rare=member.rare), **as_member))
         for n in own:
             if slips[n].wrong is None:
-                slips[n] = replace(slips[n], wrong=wrong, inherited=True, rare=slips[n].rare or member.rare)
+                slips[n] = replace(slips[n], wrong=wrong, rare=slips[n].rare or member.rare, **as_member)
     return applied, {**common, "slips": tuple(slips)}
 
 

@@ -9,7 +9,16 @@ from itertools import pairwise
 from random import Random
 from typing import TYPE_CHECKING, Any
 
-from needlework.exercises.lesson_values import day, mirrored_deg, true_deg, whole
+from needlework.exercises.families import common_cause
+from needlework.exercises.lesson_values import (
+    LEG_AS_TAUGHT,
+    day,
+    heading_by_parts,
+    mirrored_deg,
+    taught_part_across,
+    true_deg,
+    whole,
+)
 from needlework.trade import angles, arc, intercept, wind
 
 if TYPE_CHECKING:
@@ -396,13 +405,13 @@ def a_wind_on_the_nose(random: Random) -> dict[str, Any]:
     """Draw a wind that meets the first leg from one side ahead and the last from the other, magnetic."""
     turn = random.choice(_WAYS)
     begin = random.choice([radial for radial in range(11, 350) if radial % 5])
-    ahead = random.choice([58, 59, 60])
+    ahead = random.choice([51, 52, 53, 54, 58, 59, 60, 61])
     return {
         "turn": turn,
         "round": _ROUND[turn],
-        "tas_kt": random.choice([96, 98, 100]),
+        "tas_kt": random.choice([90, 92, 94, 96, 98, 100, 102, 104]),
         "wind_deg": whole(_leg_deg(begin, _sign(turn)) + _sign(turn) * ahead),
-        "wind_kt": random.choice([30, 31, 32]),
+        "wind_kt": random.choice([28, 30, 32, 34, 36]),
         "begin_deg": begin,
     }
 
@@ -434,31 +443,15 @@ def held_deg(*, course_deg: float, tas_kt: float, wind_deg: float, wind_kt: floa
     return float(wind.heading_deg(course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=wind_deg, wind_kt=wind_kt))
 
 
-def held_by_the_first(
-    *, course_deg: float, first_course_deg: float, place: int, tas_kt: float, wind_deg: float, wind_kt: float
-) -> float | None:
-    """The correction of the first leg kept on this one; none on the first itself. [degrees magnetic]"""
-    if place == 1:
-        return None
-    first = held_deg(course_deg=first_course_deg, tas_kt=tas_kt, wind_deg=wind_deg, wind_kt=wind_kt)
-    return float(angles.wrap360(course_deg + first - first_course_deg))
+def held_by_rule(*, course_deg: float, tas_kt: float, wind_deg: float, wind_kt: float) -> float:
+    """Give it by 60 x crosswind / true airspeed, with a calculator's crosswind. [degrees magnetic]"""
+    return heading_by_parts(course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=wind_deg, wind_kt=wind_kt)
 
 
-def held_on_the_tangent(*, turn: str, course_deg: float, tas_kt: float, wind_deg: float, wind_kt: float) -> float:
-    """The wind is in, the nose is not inside. [degrees magnetic]"""
-    held = held_deg(course_deg=course_deg, tas_kt=tas_kt, wind_deg=wind_deg, wind_kt=wind_kt)
-    return float(angles.wrap360(held - _INSIDE_DEG * _sign(turn)))
-
-
-def held_ten_inside(*, turn: str, course_deg: float, tas_kt: float, wind_deg: float, wind_kt: float) -> float:
-    """The wind is in, and the nose ten degrees inside. [degrees magnetic]"""
-    held = held_deg(course_deg=course_deg, tas_kt=tas_kt, wind_deg=wind_deg, wind_kt=wind_kt)
-    return float(angles.wrap360(held + _INSIDE_DEG * _sign(turn)))
-
-
-def course_other_way(*, turn: str, course_deg: float) -> float:
-    """Heading of a leg the other way round, in still air. [degrees magnetic]"""
-    return float(angles.wrap360(course_deg - 2.0 * _sign(turn) * (90.0 + _INSIDE_DEG)))
+def held_by_estimate(*, course_deg: float, tas_kt: float, wind_deg: float, wind_kt: float) -> float:
+    """Give it with the part across estimated between those taught. [degrees magnetic]"""
+    part = taught_part_across(off_deg=wind_deg - course_deg)
+    return heading_by_parts(course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=wind_deg, wind_kt=wind_kt, part=part)
 
 
 # ---------------------------------------------------------------- getting back: towards the station is positive
@@ -896,10 +889,21 @@ def selectors_inbound(*, from_deg: int) -> tuple[float, float]:
 
 
 def leads_as_known(
-    *, filled: Mapping[str, Any], arc_nm: float, final_deg: int, turn: str, gs_kt: float, least_lead_nm: float
+    *,
+    filled: Mapping[str, Any],
+    arc_nm: float,
+    from_deg: int,
+    final_deg: int,
+    turn: str,
+    gs_kt: float,
+    least_lead_nm: float,
 ) -> dict[str, Any]:
-    """Take leads, however far out, for the mistake they are."""
+    """Take leads, however far out, for the mistake they are, and either end of a radial's line for the radial."""
     taken = dict(filled)
+    first = float(filled["course 2 before the turn"])
+    ahead = float(_legs(from_deg, turn)[0][1])
+    if abs(float(angles.difference_deg(from_deg=float(angles.reciprocal(ahead)), to_deg=first))) < 15.0:
+        taken["course 2 before the turn"] = float(angles.reciprocal(first)) or 360.0
     lead_nm, before_nm = lead_miles(gs_kt=gs_kt), filled["turn at DME"] - arc_nm
     if before_nm < -least_lead_nm:
         taken["turn at DME"] = _INSIDE_DME
@@ -923,6 +927,29 @@ def leads_as_known(
     elif -90.0 < before < -0.6:
         return {**taken, "turn to final on radial": _PAST_DEG}
     return taken if led is None else {**taken, **_led(final_deg, turn, led)}
+
+
+def legs_cause(
+    *, filled: Mapping[str, Any], from_deg: int, turn: str, tas_kt: float, wind_deg: float, wind_kt: float
+) -> str | None:
+    """Name the one mistake that all wrong headings of the plan can come from."""
+    right = _headings(from_deg, turn, lambda begin: _planned_deg(begin, turn, tas_kt, wind_deg, wind_kt))
+    first = _leg_deg(from_deg, _sign(turn))
+    answers, wrong = [], []
+    for place, (label, held) in enumerate(right.items()):
+        given = float(filled[label])
+        if abs(float(angles.difference_deg(from_deg=held, to_deg=given))) <= _HEADING_WITHIN_DEG:
+            continue
+        wrong.append(label)
+        still = float(whole(first + place * _STEP_DEG * _sign(turn)))
+        numbers = {"course_deg": still, "first_course_deg": first, "turn": turn, "variation_deg": _VARIATION_DEG}
+        blows = {"tas_kt": tas_kt, "wind_from_deg": wind_deg, "wind_kt": wind_kt}
+        answers.append((given, {**numbers, **blows}))
+    code = common_cause(LEG_AS_TAUGHT, answers)
+    return f"{LEG_AS_TAUGHT.family.name}/{code}/{wrong[0] if len(wrong) == 1 else ''}" if code else None
+
+
+_HEADING_WITHIN_DEG = 2.0
 
 
 def blank_twisted_back() -> dict[str, Any]:

@@ -6,11 +6,22 @@ the course flown on it (``course_deg``) and ``direction``, inbound or outbound.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from random import Random
 from typing import TYPE_CHECKING, Any
 
-from needlework.exercises.lesson_values import day, magnetic_deg, mirrored_deg, true_deg, whole
+from needlework.exercises.families import common_cause
+from needlework.exercises.lesson_values import (
+    HEADING_AS_TAUGHT,
+    day,
+    heading_by_parts,
+    magnetic_deg,
+    mirrored_deg,
+    taught_part_across,
+    true_deg,
+    whole,
+)
 from needlework.exercises.lesson_values import plan_days as plan_days
 from needlework.trade import angles, intercept, vor, wind
 from needlework.trade.vor import course_to as course_to
@@ -79,6 +90,26 @@ def miles_off_dots_as_degrees(*, dme_nm: int, dots: int) -> float:
 def miles_off_upside_down(*, dme_nm: int, dots: int) -> float:
     """Put the distance under the line. [NM]"""
     return 60.0 * 2.0 * dots / dme_nm
+
+
+def miles_without_60(*, dme_nm: int, dots: int) -> float:
+    """Leave out the 60."""
+    return 2.0 * dots * dme_nm
+
+
+def miles_dots_without_60(*, dme_nm: int, dots: int) -> float:
+    """Leave out the 60, and read dots as degrees."""
+    return float(dots * dme_nm)
+
+
+def miles_distance_over(*, dme_nm: int, dots: int) -> float:
+    """Divide the distance by the degrees."""
+    return dme_nm / (2.0 * dots)
+
+
+def miles_twice(*, dme_nm: int, dots: int) -> float:
+    """Double twice. [NM]"""
+    return 2.0 * miles_off(dme_nm=dme_nm, dots=dots)
 
 
 # ---------------------------------------------------------------- headings to intercept
@@ -159,6 +190,13 @@ def heading_too_steep(*, radial_deg: float, wanted_deg: float, course_deg: float
     return _twice(radial_deg, wanted_deg, course_deg, direction)
 
 
+def heading_square(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float | None:
+    """Cut by 90 degrees whatever the difference; none where that is right. [degrees magnetic]"""
+    if _doubled_deg(radial_deg, wanted_deg) >= intercept.LARGEST_ANGLE_DEG:
+        return None
+    return _laid_off(90.0, course_deg, radial_deg, wanted_deg, direction)
+
+
 def heading_outwards(*, radial_deg: float, wanted_deg: float, direction: str) -> float | None:
     """Fly the other way along the cut; with 90 degrees that is the turn to the wrong side. [deg magnetic]"""
     if _doubled_deg(radial_deg, wanted_deg) >= intercept.LARGEST_ANGLE_DEG:
@@ -202,6 +240,16 @@ def heading_out_doubled(*, radial_deg: float, wanted_deg: float, course_deg: flo
     return _twice(radial_deg, wanted_deg, course_deg, direction)
 
 
+def heading_out_at_45(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
+    """Cut by 45 degrees whatever the difference. [degrees magnetic]"""
+    return _laid_off(45.0, course_deg, radial_deg, wanted_deg, direction)
+
+
+def heading_out_away_doubled(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
+    """Lay twice the difference off to the wrong side. [degrees magnetic]"""
+    return _laid_off(-2.0 * _apart_deg(radial_deg, wanted_deg), course_deg, radial_deg, wanted_deg, direction)
+
+
 def heading_out_reversed(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
     """Fly the other way along the cut. [deg magnetic]"""
     right = heading_out(radial_deg=radial_deg, wanted_deg=wanted_deg, course_deg=course_deg, direction=direction)
@@ -229,6 +277,31 @@ def lead_upside_down(*, lead_nm: float, dist_nm: float) -> float:
 def lead_in_dots_from_miles(*, lead_nm: float, dist_nm: float) -> float:
     """Give dots for degrees. [dots]"""
     return 30.0 * lead_nm / dist_nm
+
+
+def lead_without_60(*, lead_nm: float, dist_nm: float) -> float:
+    """Leave out the 60."""
+    return lead_nm / dist_nm
+
+
+def lead_not_divided(*, lead_nm: float) -> float:
+    """Leave out the distance."""
+    return 60.0 * lead_nm
+
+
+def lead_other_way_up(*, lead_nm: float, dist_nm: float) -> float:
+    """Divide the distance by the lead."""
+    return dist_nm / lead_nm
+
+
+def lead_ten_times(*, lead_nm: float, dist_nm: float) -> float:
+    """Move the decimal point. [degrees]"""
+    return 600.0 * lead_nm / dist_nm
+
+
+def lead_at_example(*, lead_nm: float) -> float:
+    """Take the example's distance. [degrees]"""
+    return 60.0 * lead_nm / 4.6
 
 
 def a_cut(random: Random) -> dict[str, Any]:
@@ -259,6 +332,36 @@ def lead_too_large(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
     return lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm) * (1.0 if angle_deg < 90 else 2.0)
 
 
+def lead_of_30(*, gs_kt: float, dist_nm: float) -> float:
+    """Take the part of a cut of 30 degrees. [degrees]"""
+    return 0.13 * lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm)
+
+
+def lead_of_45(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float | None:
+    """Take the part of a cut of 45 degrees. [degrees]"""
+    return None if angle_deg == 45 else _PARTS[45] * lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm)
+
+
+def lead_rule_not_divided(*, gs_kt: float, angle_deg: int) -> float:
+    """Leave out the distance."""
+    return _PARTS[angle_deg] * lead_whole_radius(gs_kt=gs_kt, dist_nm=1.0)
+
+
+def lead_rule_at_90(*, angle_deg: int, dist_nm: float) -> float:
+    """Take the example's ground speed. [degrees]"""
+    return lead_rule(gs_kt=90.0, angle_deg=angle_deg, dist_nm=dist_nm)
+
+
+def lead_rule_at_example(*, gs_kt: float, angle_deg: int) -> float:
+    """Take the example's distance. [degrees]"""
+    return lead_rule(gs_kt=gs_kt, angle_deg=angle_deg, dist_nm=4.6)
+
+
+def lead_rule_ten_times(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
+    """Move the decimal point of the per cent. [degrees]"""
+    return 10.0 * lead_rule(gs_kt=gs_kt, angle_deg=angle_deg, dist_nm=dist_nm)
+
+
 def lead_in_dots(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
     """Give dots for degrees. [dots]"""
     return lead_rule(gs_kt=gs_kt, angle_deg=angle_deg, dist_nm=dist_nm) / 2.0
@@ -274,11 +377,11 @@ def lead_in_miles(*, gs_kt: float, angle_deg: int) -> float:
 
 def _a_wind(random: Random, course_deg: float) -> dict[str, Any]:
     """Draw a strong wind from where every usual mistake, and every two of them, come to another heading."""
-    aside = random.choice([*range(-152, -140), *range(28, 40)])
+    aside = random.choice([-147, -146, -141, -140, -139, *range(-53, -48), 32, 33, 40])
     return {
-        "tas_kt": random.choice([88, 90, 94, 98, 102, 105]),
+        "tas_kt": random.choice([85, 88, 90, 94, 98, 102, 105, 108]),
         "wind_true_deg": whole(true_deg(course_deg + aside)),
-        "wind_kt": random.choice([24, 26, 28, 30, 32]),
+        "wind_kt": random.choice([24, 26, 28, 30, 32, 34, 36, 38]),
         "variation_deg": 13,
     }
 
@@ -317,6 +420,41 @@ def ground_speed(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind
     return _gs_kt(course_deg, tas_kt, magnetic_deg(wind_true_deg), wind_kt)
 
 
+def heading_by_rule(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
+    """Give the heading by 60 x crosswind / true airspeed, with a calculator's crosswind. [degrees magnetic]"""
+    return heading_by_parts(
+        course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=magnetic_deg(wind_true_deg), wind_kt=wind_kt
+    )
+
+
+def heading_by_estimate(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
+    """Give it with the part across estimated between those of the table. [degrees magnetic]"""
+    wind_from = magnetic_deg(wind_true_deg)
+    return heading_by_parts(
+        course_deg=course_deg,
+        tas_kt=tas_kt,
+        wind_from_deg=wind_from,
+        wind_kt=wind_kt,
+        part=taught_part_across(off_deg=wind_from - course_deg),
+    )
+
+
+def ground_speed_exactly(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
+    """Give the ground speed by the triangle, less what the nose held across costs. [kt]"""
+    return float(
+        wind.ground_speed_kt(
+            course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=magnetic_deg(wind_true_deg), wind_kt=wind_kt
+        )
+    )
+
+
+def ground_speed_by_estimate(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
+    """Give the ground speed with the part along estimated between those of the table. [kt]"""
+    off = magnetic_deg(wind_true_deg) - course_deg
+    along = taught_part_across(off_deg=90.0 - off) * wind_kt
+    return tas_kt - along if math.cos(math.radians(off)) > 0.0 else tas_kt + along
+
+
 def a_wind_by_its_angle(random: Random) -> dict[str, Any]:
     """Draw a wind ahead, at an angle clear of 45 degrees, where along and across are the same."""
     return {"wind_kt": random.choice([24, 26, 28, 30]), "angle_deg": random.choice([35, 36, 38, 62, 65, 68, 70])}
@@ -330,6 +468,21 @@ def part_along(*, wind_kt: int, angle_deg: int) -> float:
 def part_across(*, wind_kt: int, angle_deg: int) -> float:
     """Give the part across for the part along. [kt]"""
     return float(wind.components_kt(direction_deg=0.0, wind_from_deg=90 - angle_deg, wind_kt=wind_kt)[0])
+
+
+def half_of_the_wind(*, wind_kt: int) -> float:
+    """Take the part along at 60 degrees. [kt]"""
+    return 0.5 * wind_kt
+
+
+def wind_less_across(*, wind_kt: int, angle_deg: int) -> float:
+    """Take the part across from the wind. [kt]"""
+    return wind_kt - part_across(wind_kt=wind_kt, angle_deg=angle_deg)
+
+
+def angle_over_six(*, angle_deg: int) -> float:
+    """Divide the angle by six."""
+    return angle_deg / 6.0
 
 
 # ---------------------------------------------------------------- close in
@@ -399,6 +552,16 @@ def ten_away(*, course_deg: float, side: int) -> float:
 def middle_of_two(*, course_deg: float, side: int, third_deg: int) -> float:
     """Take the middle between too little and too much: IFH, chapter 9. [deg magnetic]"""
     return _corrected(course_deg, side, float(third_deg))
+
+
+def middle_of_the_other_two(*, course_deg: float, side: int, again: bool) -> float:
+    """Take the middle of the wrong two. [degrees magnetic]"""
+    return _corrected(course_deg, side, 5.0 if again else 15.0)
+
+
+def third_change(*, third_deg: int) -> float:
+    """Give the change for the heading. [degrees]"""
+    return float(third_deg)
 
 
 def wind_side(*, needle: str) -> str:
@@ -586,6 +749,22 @@ def plan_lead_alone(
     return {"turn begins at radial": abs(float(angles.difference_deg(from_deg=wanted_deg, to_deg=begins)))}
 
 
+def plan_counted_from_course(
+    *, radial_deg: float, wanted_deg: float, meets_nm: int, gs_kt: int, angle_deg: int
+) -> dict[str, Any]:
+    """Count the lead from the course."""
+    begins = turn_begins(
+        radial_deg=radial_deg, wanted_deg=wanted_deg, meets_nm=meets_nm, gs_kt=gs_kt, angle_deg=angle_deg
+    )
+    return {"turn begins at radial": round(float(angles.reciprocal(begins)) or 360.0, 1)}
+
+
+def plan_from_own_radial(*, radial_deg: float, wanted_deg: float, direction: str) -> dict[str, Any] | None:
+    """Lay the cut off from the radial flown on."""
+    cut = heading_from_own_radial(radial_deg=radial_deg, wanted_deg=wanted_deg, direction=direction)
+    return None if cut is None else {"heading to intercept": cut or 360.0}
+
+
 def plan_lead_beyond(
     *, radial_deg: float, wanted_deg: float, meets_nm: int, gs_kt: int, angle_deg: int
 ) -> dict[str, Any]:
@@ -618,23 +797,11 @@ def plan_double_lead(
     return {"turn begins at radial": round(float(angles.wrap360(wanted_deg + twice)) or 360.0, 1)}
 
 
-def plan_wind_in_true(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any]:
-    """Lay the wind against the course as it stands, in true."""
-    held = wind.heading_deg(course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=wind_true_deg, wind_kt=wind_kt)
-    return {"heading after the turn": float(whole(float(held)))}
-
-
 def plan_half_correction(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any]:
     """Lay off half of the correction."""
     held = heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
     half = 0.5 * float(angles.difference_deg(from_deg=course_deg, to_deg=held))
     return {"heading after the turn": float(whole(course_deg + half))}
-
-
-def plan_turned_out(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any]:
-    """Turn out again instead of in."""
-    held = heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
-    return {"heading after the turn": float(whole(held + 180.0))}
 
 
 def plan_cut_back(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> dict[str, Any]:
@@ -644,16 +811,46 @@ def plan_cut_back(*, radial_deg: float, wanted_deg: float, course_deg: float, di
 
 
 def cut_named(
-    *, filled: Mapping[str, Any], radial_deg: float, wanted_deg: float, course_deg: float, direction: str
+    *,
+    filled: Mapping[str, Any],
+    radial_deg: float,
+    wanted_deg: float,
+    course_deg: float,
+    direction: str,
+    tas_kt: float,
+    wind_true_deg: float,
+    wind_kt: float,
 ) -> str | None:
-    """Name a cut that leads back and a turn begun far too early, whatever their size."""
+    """Name a cut that flies back or comes from the radial, a lead that is none, a heading of one known mistake."""
     side = side_of_line(radial_deg=radial_deg, wanted_deg=wanted_deg, direction=direction)
-    cut = side * float(angles.difference_deg(from_deg=course_deg, to_deg=float(filled["heading to intercept"])))
+    written = float(filled["heading to intercept"])
+    from_radial = _laid_off(60.0, radial_deg, radial_deg, wanted_deg, direction)
+    if abs(float(angles.difference_deg(from_deg=from_radial, to_deg=written))) <= 1.0:
+        return "FROMRAD"
+    cut = side * float(angles.difference_deg(from_deg=course_deg, to_deg=written))
     if cut > 100.0:
         return "STEEP"
     back = 1.0 if float(angles.difference_deg(from_deg=wanted_deg, to_deg=radial_deg)) > 0 else -1.0
-    before = back * float(angles.difference_deg(from_deg=wanted_deg, to_deg=float(filled["turn begins at radial"])))
-    return "EARLYLEAD" if 5.5 < before < 90.0 else None
+    begins = float(filled["turn begins at radial"])
+    if begins <= _LARGEST_LEAD_DEG:
+        return "LEADONLY"
+    if abs(float(angles.difference_deg(from_deg=course_deg, to_deg=begins))) <= _LARGEST_LEAD_DEG:
+        return "COURSELEAD"
+    before = back * float(angles.difference_deg(from_deg=wanted_deg, to_deg=begins))
+    if -_LARGEST_LEAD_DEG < before < -0.4:
+        return "LEADSGN"
+    if 5.5 < before < 90.0:
+        return "EARLYLEAD"
+    numbers = {"course_deg": course_deg, "tas_kt": tas_kt, "wind_true_deg": wind_true_deg, "wind_kt": wind_kt}
+    held, after = heading_held(**numbers), float(filled["heading after the turn"])
+    if abs(float(angles.difference_deg(from_deg=float(whole(held)), to_deg=after))) <= _HEADING_WITHIN_DEG:
+        return None
+    code = common_cause(HEADING_AS_TAUGHT, [(after, {**numbers, "variation_deg": 13})])
+    return f"{HEADING_AS_TAUGHT.family.name}/{code}/heading after the turn" if code else None
+
+
+_LARGEST_LEAD_DEG = 10.0
+_HEADING_WITHIN_DEG = 2.0
 
 
 def plan_without_wind(*, course_deg: float) -> dict[str, Any]:

@@ -6,7 +6,17 @@ from collections.abc import Mapping
 from random import Random
 from typing import TYPE_CHECKING, Any
 
-from needlework.exercises.lesson_values import magnetic_deg, mirrored_deg, plan_days, true_deg, whole
+from needlework.exercises.families import common_cause
+from needlework.exercises.lesson_values import (
+    HEADING_AS_TAUGHT,
+    heading_by_parts,
+    magnetic_deg,
+    mirrored_deg,
+    plan_days,
+    taught_part_across,
+    true_deg,
+    whole,
+)
 from needlework.trade import angles, dme, units, vor, wind
 from needlework.trade.angles import reciprocal as reciprocal
 from needlework.trade.vor import course_to as course_to
@@ -24,6 +34,31 @@ _STATIONS_FT = {"Overfall": 480, "Wygate": 232, "Ezrick Down": 1150}
 def a_radial(random: Random) -> dict[str, Any]:
     """Draw a radial clear of the four quarters."""
     return {"radial_deg": random.choice([d for d in range(11, 350, 7) if d % 90 > 8])}
+
+
+def square_to_radial(*, radial_deg: int) -> float:
+    """Add 90. [deg magnetic]"""
+    return float(angles.wrap360(radial_deg + 90.0))
+
+
+def square_back(*, radial_deg: int) -> float:
+    """Take away 90. [deg magnetic]"""
+    return float(angles.wrap360(radial_deg - 90.0))
+
+
+def ten_more(*, radial_deg: int) -> float:
+    """Count ten degrees too many. [deg magnetic]"""
+    return float(angles.wrap360(radial_deg + 190.0))
+
+
+def ten_less(*, radial_deg: int) -> float:
+    """Count ten degrees too few. [deg magnetic]"""
+    return float(angles.wrap360(radial_deg + 170.0))
+
+
+def round_the_circle(*, radial_deg: int) -> float:
+    """Take the radial from 360. [deg magnetic]"""
+    return float(360 - radial_deg)
 
 
 # ---------------------------------------------------------------- the needle near the station
@@ -54,6 +89,31 @@ def off_upside_down(*, offset_nm: float, to_go_nm: float) -> float:
 def off_shrinking(*, offset_nm: float, to_go_nm: float) -> float:
     """Let the angle shrink in step with the distance. [deg]"""
     return to_go_nm * 60.0 * offset_nm / 1.5
+
+
+def off_without_60(*, offset_nm: float, to_go_nm: float) -> float:
+    """Leave out the 60."""
+    return offset_nm / to_go_nm
+
+
+def off_in_dots(*, offset_nm: float, to_go_nm: float) -> float:
+    """Give dots of two degrees."""
+    return 30.0 * offset_nm / to_go_nm
+
+
+def off_times(*, offset_nm: float, to_go_nm: float) -> float:
+    """Multiply by the distance to go."""
+    return 60.0 * offset_nm * to_go_nm
+
+
+def off_of_a_mile(*, to_go_nm: float) -> float:
+    """Take the distance beside for a mile. [deg]"""
+    return 60.0 / to_go_nm
+
+
+def off_of_half(*, offset_nm: float, to_go_nm: float) -> float:
+    """Take the angle of half the distance. [deg]"""
+    return 120.0 * offset_nm / to_go_nm
 
 
 def four_places(random: Random) -> dict[str, Any]:
@@ -138,6 +198,26 @@ def half_across(*, width_nm: float, gs_kt: float) -> float:
     return width_nm / 2 / gs_kt * 3600.0
 
 
+def twice_across(*, width_nm: float, gs_kt: float) -> float:
+    """Double the width once more. [s]"""
+    return width_nm * 2 / gs_kt * 3600.0
+
+
+def width_times_speed(*, width_nm: float, gs_kt: float) -> float:
+    """Multiply distance and speed."""
+    return width_nm * gs_kt
+
+
+def tenth_across(*, width_nm: float, gs_kt: float) -> float:
+    """Move the decimal point. [s]"""
+    return width_nm / gs_kt * 360.0
+
+
+def across_at_90(*, width_nm: float) -> float:
+    """Take the example's ground speed. [s]"""
+    return width_nm / 90.0 * 3600.0
+
+
 def a_crossing(random: Random) -> dict[str, Any]:
     """Draw a crossing of one of the stations, with a headwind."""
     station = random.choice(list(_STATIONS_FT))
@@ -180,6 +260,57 @@ def cone_minutes(*, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_k
     return _cone_s(altitude_ft - elevation_ft, tas_kt - headwind_kt, half_angle_deg) / 60.0
 
 
+def _cone_with(
+    angle_deg: int, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int
+) -> float | None:
+    if half_angle_deg == angle_deg:
+        return None
+    return _cone_s(altitude_ft - elevation_ft, tas_kt - headwind_kt, angle_deg)
+
+
+def cone_of_45(
+    *, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int
+) -> float | None:
+    """Take the half angle of the example. [s]"""
+    return _cone_with(45, altitude_ft, elevation_ft, tas_kt, headwind_kt, half_angle_deg)
+
+
+def cone_of_40(
+    *, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int
+) -> float | None:
+    """Take the tangent of 40 degrees. [s]"""
+    return _cone_with(40, altitude_ft, elevation_ft, tas_kt, headwind_kt, half_angle_deg)
+
+
+def cone_of_50(
+    *, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int
+) -> float | None:
+    """Take the tangent of 50 degrees. [s]"""
+    return _cone_with(50, altitude_ft, elevation_ft, tas_kt, headwind_kt, half_angle_deg)
+
+
+def cone_statute(*, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int) -> float:
+    """Take a land mile of 5,280 ft. [s]"""
+    return _cone_s(altitude_ft - elevation_ft, tas_kt - headwind_kt, half_angle_deg) * _MILE_FT / 5280.0
+
+
+def cone_from_below(
+    *, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int
+) -> float:
+    """Add the elevation. [s]"""
+    return _cone_s(altitude_ft + elevation_ft, tas_kt - headwind_kt, half_angle_deg)
+
+
+def cone_both(*, altitude_ft: int, tas_kt: int, half_angle_deg: int) -> float:
+    """Take the altitude and the airspeed. [s]"""
+    return _cone_s(altitude_ft, tas_kt, half_angle_deg)
+
+
+def cone_twice(*, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int) -> float:
+    """Double the width. [s]"""
+    return 2.0 * _cone_s(altitude_ft - elevation_ft, tas_kt - headwind_kt, half_angle_deg)
+
+
 def cone_tailwind(
     *, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int
 ) -> float:
@@ -211,6 +342,11 @@ def dme_beside(*, altitude_ft: int, elevation_ft: int, offset_nm: float) -> floa
     return float(dme.slant_nm(ground_nm=offset_nm, height_ft=altitude_ft - elevation_ft))
 
 
+def beside_without_root(*, altitude_ft: int, elevation_ft: int, offset_nm: float) -> float:
+    """Forget the root."""
+    return dme_beside(altitude_ft=altitude_ft, elevation_ft=elevation_ft, offset_nm=offset_nm) ** 2
+
+
 def height_and_offset_added(*, altitude_ft: int, elevation_ft: int, offset_nm: float) -> float:
     """Add height and distance as they are. [NM]"""
     return offset_nm + float(dme.slant_nm(ground_nm=0.0, height_ft=altitude_ft - elevation_ft))
@@ -237,6 +373,26 @@ def speed_clock_typed(*, first_nm: float, second_nm: float, minutes: int, second
 def speed_from_reading(*, second_nm: float, minutes: int, seconds: int) -> float:
     """Take the second reading for the way flown. [kt]"""
     return second_nm / (60 * minutes + seconds) * 3600.0
+
+
+def speed_run_together(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
+    """Write 2 minutes 35 as 235 seconds. [kt]"""
+    return (first_nm - second_nm) / (100 * minutes + seconds) * 3600.0
+
+
+def speed_from_first(*, first_nm: float, minutes: int, seconds: int) -> float:
+    """Take the first reading for the way flown. [kt]"""
+    return first_nm / (60 * minutes + seconds) * 3600.0
+
+
+def speed_of_sum(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
+    """Add the readings. [kt]"""
+    return (first_nm + second_nm) / (60 * minutes + seconds) * 3600.0
+
+
+def speed_hundred(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
+    """Take a hundred minutes for an hour."""
+    return (first_nm - second_nm) / (60 * minutes + seconds) * 6000.0
 
 
 def miles_a_minute(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
@@ -302,12 +458,12 @@ def crossing_seconds(*, h: float, gs: float) -> float:
 def a_course_in_wind(random: Random) -> dict[str, Any]:
     """Draw a strong wind from where every usual mistake, and every two of them, come to another heading."""
     course = random.randrange(20, 350, 10)
-    from_magnetic = course + random.choice([*range(-152, -140), *range(-60, -52), *range(28, 40)])
+    from_magnetic = course + random.choice([*range(-150, -146), *range(-53, -48), *range(31, 35)])
     return {
         "course_deg": course,
-        "tas_kt": random.choice([88, 90, 92, 95, 98, 100, 104]),
+        "tas_kt": random.choice([85, 88, 90, 92, 95, 98, 100, 104, 108]),
         "wind_true_deg": whole(true_deg(from_magnetic)),
-        "wind_kt": random.choice([26, 28, 30, 32, 34]),
+        "wind_kt": random.choice([26, 28, 30, 32, 34, 36, 38]),
         "variation_deg": 13,
     }
 
@@ -319,6 +475,27 @@ def _heading_deg(course_deg: float, tas_kt: float, wind_from_deg: float, wind_kt
 def heading_held(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
     """Give the heading that holds the course, wind in magnetic first. [deg magnetic]"""
     return _heading_deg(course_deg, tas_kt, magnetic_deg(wind_true_deg), wind_kt)
+
+
+def _by_parts(course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float, **how: bool) -> float:
+    wind_from = magnetic_deg(wind_true_deg)
+    part = taught_part_across(off_deg=wind_from - course_deg, **how) if how else None
+    return heading_by_parts(course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=wind_from, wind_kt=wind_kt, part=part)
+
+
+def heading_by_rule(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
+    """Give the heading by 60 x crosswind / true airspeed, with a calculator's crosswind. [deg magnetic]"""
+    return _by_parts(course_deg, tas_kt, wind_true_deg, wind_kt)
+
+
+def heading_by_estimate(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
+    """Give it with the part across estimated between those taught. [deg magnetic]"""
+    return _by_parts(course_deg, tas_kt, wind_true_deg, wind_kt, nearest=False)
+
+
+def heading_by_nearest(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
+    """Give it with the nearest of the parts taught. [deg magnetic]"""
+    return _by_parts(course_deg, tas_kt, wind_true_deg, wind_kt, nearest=True)
 
 
 # ---------------------------------------------------------------- the plan, flown
@@ -525,12 +702,25 @@ def plan_double(
     return _scaled(inbound_deg, course_deg, headings, 2.0, 2.0)
 
 
-def plan_wind_in_true(
-    *, inbound_deg: int, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int
-) -> dict[str, Any]:
-    """Lay the wind against both courses as it stands, in true."""
-    held = [_heading_deg(course, tas_kt, wind_true_deg, wind_kt) for course in (inbound_deg, course_deg)]
-    return {"heading inbound": float(whole(held[0])), "heading outbound": float(whole(held[1]))}
+_WRITTEN = {"heading inbound": "inbound_deg", "heading outbound": "course_deg"}
+_HEADING_WITHIN_DEG = 2.0
+
+
+def passage_cause(
+    *, filled: Mapping[str, Any], inbound_deg: int, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int
+) -> str | None:
+    """Name the one mistake that all wrong headings of the plan can come from."""
+    courses = {"inbound_deg": inbound_deg, "course_deg": course_deg}
+    held = _headings(inbound_deg, course_deg, tas_kt, wind_true_deg, wind_kt)
+    wrong = [
+        label
+        for label, right in zip(_WRITTEN, held, strict=True)
+        if abs(float(angles.difference_deg(from_deg=right, to_deg=filled[label]))) > _HEADING_WITHIN_DEG
+    ]
+    numbers = {"tas_kt": tas_kt, "wind_true_deg": wind_true_deg, "wind_kt": wind_kt, "variation_deg": 13}
+    answers = [(float(filled[label]), {"course_deg": courses[_WRITTEN[label]], **numbers}) for label in wrong]
+    code = common_cause(HEADING_AS_TAUGHT, answers)
+    return f"{HEADING_AS_TAUGHT.family.name}/{code}/{wrong[0] if len(wrong) == 1 else ''}" if code else None
 
 
 def plan_downwind_in(
@@ -549,6 +739,14 @@ def plan_downwind_out(
     """Lay the correction outbound off downwind."""
     _, heading_out = _headings(inbound_deg, course_deg, tas_kt, wind_true_deg, wind_kt)
     return {"heading outbound": mirrored_deg(course_deg, heading_out)}
+
+
+def plan_heading_set(
+    *, inbound_deg: int, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int
+) -> dict[str, Any]:
+    """Set the heading outbound on the selector."""
+    _, heading_out = _headings(inbound_deg, course_deg, tas_kt, wind_true_deg, wind_kt)
+    return {"course 1 outbound": heading_out or 360.0}
 
 
 def plan_course_kept(*, inbound_deg: int) -> dict[str, Any]:
