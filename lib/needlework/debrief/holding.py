@@ -22,7 +22,6 @@ _LEG_S = 12.0  # shorter than this it is no leg
 _LONG_LEG_S = 40.0  # so long it is one, wherever it leads
 _ENOUGH_TIMES, _ENOUGH_DEG = 1.25, 25.0  # who is near the limit passes
 _WHOLE_TURN_DEG = 120.0
-_BESIDE_NM = 0.3
 _MET_NM = 0.2
 _ON_LINE_NM, _ASTRAY_NM = 0.4, 0.6
 _WELL_ASTRAY_NM = 1.0

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from needlework.basis.quantity import Constant
 from needlework.debrief.evidence import View
 
-LAST_DIGIT_NM = 0.05  # half the last digit of a DME
+LAST_DIGIT_NM = Constant(0.05, "NM", "common-practice", "half the last digit of a DME")
 
 
 def has_vdp(view: View) -> bool:
