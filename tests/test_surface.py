@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import time
 
 import nbformat
@@ -281,6 +282,10 @@ def test_start_page_is_true_while_the_course_is_open(served):
         page.evaluate("window.dispatchEvent(new Event('focus'))")
         page.get_by_role("button", name="Go on", exact=True).wait_for()
         assert page.get_by_text("1 of 23 questions right").count()
+        shutil.copy(served.root / PASSAGE / f"{PASSAGE}.ipynb", served.root / "homework-3.ipynb")
+        page.evaluate("window.dispatchEvent(new Event('focus'))")
+        page.get_by_text("homework-3.ipynb").wait_for()
+        (served.root / "homework-3.ipynb").unlink()
         page.get_by_role("button", name="Go on", exact=True).click()
         page.locator(surface.READY).wait_for()
         page.get_by_role("button", name="All lessons").click()

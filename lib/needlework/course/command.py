@@ -400,7 +400,8 @@ def _open(options: argparse.Namespace) -> int:
         own, left_out = extra.lying_in(folder)
         told += left_out
         lessons = [*released(), *(each.lesson for each in own.values())]
-        seen = start_page.overview(lessons, progress.read(folder), told)
+        others = start_page.others_in(folder, lessons)
+        seen = start_page.overview(lessons, progress.read(folder), told, others)
         Copies(folder).write_page(start_page.page(seen))
     except OSError as error:
         raise BadData(f"{folder} cannot be used ({error.strerror}): choose another folder with --folder.") from error

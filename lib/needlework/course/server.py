@@ -18,7 +18,7 @@ from tornado import web
 from needlework.basis.errors import NeedleworkError
 from needlework.course import command, extra
 from needlework.course.runnable import may_run
-from needlework.course.start_page import overview
+from needlework.course.start_page import others_in, overview
 from needlework.exercises import progress
 from needlework.exercises.catalogue import LESSONS
 
@@ -39,7 +39,8 @@ class OverviewHandler(APIHandler):
             lessons, told = _lessons(folder)
         except NeedleworkError as fault:
             raise web.HTTPError(500, str(fault)) from fault
-        self.finish(json.dumps(asdict(overview(lessons, progress.read(folder), told))))
+        seen = overview(lessons, progress.read(folder), told, others_in(folder, lessons))
+        self.finish(json.dumps(asdict(seen)))
 
 
 class RunnableHandler(APIHandler):

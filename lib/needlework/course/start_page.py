@@ -7,6 +7,7 @@ import sys
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 from needlework.exercises import progress
 from needlework.exercises.catalogue import Lesson
@@ -105,6 +106,14 @@ class Due:
 
 
 @dataclass(frozen=True)
+class Other:
+    """A further notebook of a lesson in the learner's folder, homework for example: its title, where it lies."""
+
+    title: str
+    path: str
+
+
+@dataclass(frozen=True)
 class Overview:
     """Everything the page says.
 
@@ -118,6 +127,8 @@ class Overview:
         What to look at again.
     told : tuple of str
         Sentences for the learner.
+    others : tuple of Other
+        Homework and further copies.
     caution : str
         The usual one, with two stars round its **bold** words.
     """
@@ -126,6 +137,7 @@ class Overview:
     next: Next | None
     due: tuple[Due, ...]
     told: tuple[str, ...]
+    others: tuple[Other, ...] = ()
     caution: str = CAUTION
 
 
@@ -174,7 +186,40 @@ def _next(lesson: Lesson, state: LessonState, done: progress.Progress) -> Next:
     return Next(begun, lesson.title, state.path, number, state.questions, sitting, len(state.sittings), minutes)
 
 
-def overview(lessons: Sequence[Lesson], done: progress.Progress, told: Sequence[str] = ()) -> Overview:
+def others_in(folder: Path, lessons: Sequence[Lesson]) -> tuple[Other, ...]:
+    """Find the notebooks of lessons that lie in a learner's folder beside the course's own copies.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The learner's folder.
+    lessons : sequence of Lesson
+        Those that are shown anyway.
+
+    Returns
+    -------
+    tuple of Other
+        By name; what cannot be read is left out.
+    """
+    titles = {lesson.key: lesson.title for lesson in lessons}
+    own = {folder / key / f"{key}.ipynb" for key in titles}
+    found = []
+    for path in sorted([*folder.glob("*.ipynb"), *folder.glob("*/*.ipynb")]):
+        if path in own or path.parts[-2] == "backup":
+            continue
+        try:
+            said = json.loads(path.read_text(encoding="utf-8-sig"))["metadata"]["needlework"]["lesson"]
+        except (OSError, ValueError, KeyError, TypeError, RecursionError):
+            continue
+        title = titles.get(said, str(said)) if isinstance(said, str) else ""
+        if title:
+            found.append(Other(title, path.relative_to(folder).as_posix()))
+    return tuple(found)
+
+
+def overview(
+    lessons: Sequence[Lesson], done: progress.Progress, told: Sequence[str] = (), others: Sequence[Other] = ()
+) -> Overview:
     """Say how far a learner is with the course.
 
     Parameters
@@ -185,6 +230,8 @@ def overview(lessons: Sequence[Lesson], done: progress.Progress, told: Sequence[
         The learner's progress.
     told : sequence of str
         What the learner should be told today, one sentence each.
+    others : sequence of Other
+        Homework and further copies.
 
     Returns
     -------
@@ -199,7 +246,9 @@ def overview(lessons: Sequence[Lesson], done: progress.Progress, told: Sequence[
         if names:
             due.append(Due(lesson.title, state.path, tuple(names[:_NAMED_DUE]), max(0, len(names) - _NAMED_DUE)))
     following = _next(*waiting[0], done) if waiting else None
-    return Overview(states, following, tuple(due), tuple(line for line in (*told, done.warning) if line))
+    return Overview(
+        states, following, tuple(due), tuple(line for line in (*told, done.warning) if line), tuple(others)
+    )
 
 
 def _row(state: LessonState) -> str:
@@ -256,6 +305,7 @@ def page(seen: Overview) -> str:
         _following(seen.next),
         _again(seen.due),
         table,
+        *(f"**Also in your folder.** [{each.title}]({each.path}), {each.path}" for each in seen.others),
         f"**Minutes left in all.** About {sum(state.minutes_left for state in seen.lessons)}.",
         "Click a lesson's name to open it and read from the top. Where its questions have no fields, choose *Run*, "
         "then *Run All Cells* in the menu. Your answers are saved in this folder. This page is written anew each "

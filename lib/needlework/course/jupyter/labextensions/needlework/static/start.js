@@ -32,6 +32,7 @@ export class StartView {
     for (const line of seen.told) page.append(tag("p", { class: "nl-told" }, line));
     page.append(this.following(seen.next, link));
     if (seen.due.length) page.append(this.due(seen.due, link));
+    if (seen.others.length) page.append(this.others(seen.others, link));
     page.append(this.lessons(seen.lessons, link), tag("p", { class: "nl-caution" }, this.marked(seen.caution)));
     this.body.replaceChildren(page);
     this.panel.node.dataset.start = "ready";
@@ -56,6 +57,12 @@ export class StartView {
       rows.append(tag("li", {}, link(each.path, each.title), ` ${each.names.map((name) => `“${name}”`).join(", ")}${more}`));
     }
     return tag("section", {}, tag("h2", {}, "To look at again"), rows);
+  }
+
+  others(others, link) {
+    const { tag } = this, rows = tag("ul", {});
+    for (const each of others) rows.append(tag("li", {}, link(each.path, each.title), ` ${each.path}`));
+    return tag("section", {}, tag("h2", {}, "Also in your folder"), rows);
   }
 
   lessons(lessons, link) {
