@@ -91,7 +91,8 @@ class Card:
     def _one(self, control: Any, value: Any) -> None:
         radio = control.locator(f'input[type=radio][value="{value}"]')
         if radio.count():
-            radio.check()
+            # A picture that comes late moves what stands below it: the click then meets nothing.
+            radio.evaluate("each => each.click()")
         else:
             control.locator("input[type=text]").fill(str(value))
 

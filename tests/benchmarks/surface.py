@@ -1,4 +1,4 @@
-"""How long a learner waits: a lesson opened, opened again, and from Enter to the verdict, beside the notebook's two cells.
+"""How long a learner waits: a lesson opened, opened again, from Enter to the verdict, beside the notebook's cells.
 
 Run ``python tests/benchmarks/surface.py [LESSON]`` on a quiet machine: it needs Chromium, and takes a minute or two.
 """
@@ -20,7 +20,8 @@ from needlework.exercises.flown import FilledPlan, FlownByHand
 _BY_FIELD = """key => new Promise(resolve => {
   const field = document.getElementById(`nl-title-${key}`).closest('.nl-field');
   const panel = window.jupyterapp.shell.currentWidget;
-  const cell = [...panel.content.widgets].find(each => each.model.sharedModel.getSource().startsWith(`check("${key}"`));
+  const text = each => each.model.sharedModel.getSource();
+  const cell = [...panel.content.widgets].find(each => text(each).startsWith(`check("${key}"`));
   const began = performance.now(), before = cell.model.executionCount;
   const look = () => {
     if (cell.model.executionCount !== before && cell.model.outputs.length && cell.model.executionState !== 'running')
@@ -32,7 +33,8 @@ _BY_FIELD = """key => new Promise(resolve => {
 })"""
 _BY_CELLS = """key => (async () => {
   const panel = window.jupyterapp.shell.currentWidget, { commands } = window.jupyterapp;
-  const at = [...panel.content.widgets].findIndex(each => each.model.sharedModel.getSource().startsWith(`ask("${key}")`));
+  const text = each => each.model.sharedModel.getSource();
+  const at = [...panel.content.widgets].findIndex(each => text(each).startsWith(`ask("${key}")`));
   panel.content.activeCellIndex = at;
   const began = performance.now();
   await commands.execute('notebook:run-cell');
@@ -74,9 +76,8 @@ def _verdicts(page: object, lesson: str) -> None:
         by_cells.append(cells_ms)
         print(f"  {key:24} field {fields_ms:6.0f} ms   two cells {cells_ms:6.0f} ms")
     median_ms, cells_ms = statistics.median(by_field), statistics.median(by_cells)
-    print(
-        f"Enter to verdict, median: field {median_ms:.0f} ms, two cells {cells_ms:.0f} ms, ratio {cells_ms / median_ms:.2f}"
-    )
+    ratio = cells_ms / median_ms
+    print(f"Enter to verdict, median: field {median_ms:.0f} ms, two cells {cells_ms:.0f} ms, ratio {ratio:.2f}")
     if flown:
         print(f"filled plans, which are flown: {', '.join(f'{each:.0f} ms' for each in flown)}")
 

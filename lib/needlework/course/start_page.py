@@ -246,9 +246,8 @@ def overview(
         if names:
             due.append(Due(lesson.title, state.path, tuple(names[:_NAMED_DUE]), max(0, len(names) - _NAMED_DUE)))
     following = _next(*waiting[0], done) if waiting else None
-    return Overview(
-        states, following, tuple(due), tuple(line for line in (*told, done.warning) if line), tuple(others)
-    )
+    sentences = tuple(line for line in (*told, done.warning) if line)
+    return Overview(states, following, tuple(due), sentences, tuple(others))
 
 
 def _row(state: LessonState) -> str:
