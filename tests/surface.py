@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import json
 import shutil
+import tempfile
 import time
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -156,3 +157,23 @@ def answer_for(question: Question, student: str = "") -> Any:
     if isinstance(question, FilledPlan):
         return {label: typed(value[label]) for label in question.blanks}
     return typed(value, getattr(question, "unit", ""))
+
+
+def pictures(folder: Path) -> None:
+    """Take the two pictures of the page that the README shows."""
+    with tempfile.TemporaryDirectory() as place, course(Path(place)) as server:
+        with server.page("start.ipynb", 1120, 760, ready=False) as page:
+            page.locator("[data-start=ready]").wait_for()
+            page.screenshot(path=folder / "start-page.png")
+        with server.page("station-passage/station-passage.ipynb", 1120, 760, ready=False) as page:
+            page.locator(READY).wait_for()
+            card = Card(page, "sp-recall-course")
+            card.show()
+            card.fill(typed(right("sp-recall-course"), "degrees magnetic"))
+            card.check()
+            page.wait_for_timeout(1000)
+            page.screenshot(path=folder / "question.png")
+
+
+if __name__ == "__main__":
+    pictures(Path(__file__).resolve().parents[1] / "lib" / "pictures")
