@@ -31,6 +31,11 @@ class Watch(threading.Thread):
         while not self.over.wait(0.25):
             self.peak_mb = max(self.peak_mb, sum(map(pss_mb, family(os.getpid()))))
 
+    def ended(self):
+        self.over.set()
+        self.join()
+        return self.peak_mb
+
 
 def family(root):
     parents = {}
@@ -105,16 +110,18 @@ def measured(place, key, numbers, code, pages):
     begun = time.perf_counter()
     desk.mark(key)
     marked_s = time.perf_counter() - begun
+    peaks = [watch.ended()]
     pages_s = None
     if pages:
+        watch = Watch()
+        watch.start()
         begun = time.perf_counter()
         desk.hand_back(key)
         pages_s = time.perf_counter() - begun
-    watch.over.set()
-    watch.join()
+        peaks.append(watch.ended())
     names = {name for name, _ in _questions(desk, key)}
     marks = {row["student"]: {name: row.get(name, 0.0) for name in names} for row in desk.marks(key)}
-    return desk, marks, collected_s, marked_s, pages_s, watch.peak_mb
+    return desk, marks, collected_s, marked_s, pages_s, peaks
 
 
 def _questions(desk, key):
@@ -138,15 +145,17 @@ def main():
     for code in options.code or (0.1, 1.0):
         with tempfile.TemporaryDirectory() as place:
             numbers = range(options.students)
-            desk, marks, collected_s, marked_s, pages_s, peak_mb = measured(
+            desk, marks, collected_s, marked_s, pages_s, peaks = measured(
                 Path(place), options.lesson, numbers, code, options.pages and code < 1
             )
             each = marked_s / options.students
             print(f"{code:.0%} with code of their own, {options.students} hand-ins:")
             print(f"  collected in {collected_s:.1f} s, marked in {marked_s:.1f} s, {each:.3f} s each")
-            print(f"  peak memory of all processes {peak_mb:.0f} MB (PSS)")
+            print(f"  peak memory of all processes {peaks[0]:.0f} MB (PSS)")
             if pages_s is not None:
-                print(f"  handed back in {pages_s:.1f} s, {pages_s / options.students:.3f} s a page")
+                print(
+                    f"  handed back in {pages_s:.1f} s, {pages_s / options.students:.3f} s a page, {peaks[1]:.0f} MB"
+                )
             some = sorted(marks)[: options.serial]
             if some:
                 seconds, serial = serially(desk, options.lesson, some)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import copy
+import gc
 import hashlib
 import json
 import os
@@ -286,6 +287,9 @@ def _drawn(name: str, values: Mapping[str, Any], kept: str) -> str:
             return path.read_text(encoding="utf-8")
     figure = getattr(pictures, name.replace("show_", "draw_", 1))(**values)
     markup = pictures.markup(figure)
+    # A figure holds itself in a ring, and megabytes with it, until somebody looks for such rings.
+    del figure
+    gc.collect()
     if path is not None:
         with contextlib.suppress(OSError):
             keeping.write(path, markup)

@@ -49,7 +49,7 @@ def slug(name: str) -> str:
 
 
 def folder() -> Path:
-    """Where recordings go: ``flights`` beside the notebook; at the marking desk where ``NEEDLEWORK_FLIGHTS`` says."""
+    """Where recordings go: ``flights`` beside the notebook, or where ``NEEDLEWORK_FLIGHTS`` says."""
     named = os.environ.get("NEEDLEWORK_FLIGHTS")
     return Path(named) if named else Path.cwd() / "flights"
 
