@@ -22,9 +22,10 @@ _BY_FIELD = """key => new Promise(resolve => {
   const panel = window.jupyterapp.shell.currentWidget;
   const text = each => each.model.sharedModel.getSource();
   const cell = [...panel.content.widgets].find(each => text(each).startsWith(`check("${key}"`));
-  const began = performance.now(), before = cell.model.executionCount;
+  const began = performance.now(), was = cell.model.outputs.get(0);
   const look = () => {
-    if (cell.model.executionCount !== before && cell.model.outputs.length && cell.model.executionState !== 'running')
+    const first = cell.model.outputs.get(0);
+    if (first && first !== was && first.data['application/vnd.needlework+json'])
       requestAnimationFrame(() => resolve(performance.now() - began));
     else setTimeout(look, 2);
   };

@@ -43,12 +43,26 @@ class Marks(float):
 
     _page: str
     _said: Bundle
+    _seen: bool
 
     def __new__(cls, marks: float, page: str, said: Bundle) -> Marks:
         """Hang page and data on the number."""
         made = super().__new__(cls, marks)
-        made._page, made._said = page, said
+        made._page, made._said, made._seen = page, said, False
         return made
+
+    def show_now(self) -> None:
+        """Show the verdict before the cell ends; then it is not shown again as its result."""
+        self._seen = True
+        show(self._page, "", self._said)
+
+    def __repr__(self) -> str:
+        return "" if self._seen else super().__repr__()
+
+    def _ipython_display_(self) -> None:
+        # IPython asks this first; not to do it lets it ask for the rest.
+        if not self._seen:
+            raise NotImplementedError
 
     def _repr_html_(self) -> str:
         return self._page

@@ -247,16 +247,20 @@ def check(key: str, answer: object) -> Marks:
     warning = "" if blank else _note(telling.judged(question, verdict), verdict.given)
     if isinstance(question, FlownByHand) and verdict.evidence:
         outputs.carry(str(answer))
-    if not question.task:
-        for name, values in question.afterwards(givens, verdict):
-            _picture(name, values)
     explanation = ending = ""
     if verdict.outcome is Outcome.PASS or (progress.being_marked() and not blank):
         # The page that is handed back has no buttons: it says how it is done.
         explanation = _worked(question, verdict, givens)
     elif verdict.outcome in (Outcome.SLIP, Outcome.WRONG) and not question.task:
         ending = mistakes.doubtful(key, now) or _STUCK
-    return _marks(question, verdict, explanation, " ".join(filter(None, [ending, warning])))
+    marks = _marks(question, verdict, explanation, " ".join(filter(None, [ending, warning])))
+    if shown_by.a_page():
+        # Whoever waits for a verdict does not wait for its picture.
+        marks.show_now()
+    if not question.task:
+        for name, values in question.afterwards(givens, verdict):
+            _picture(name, values)
+    return marks
 
 
 def _name_of(key: str) -> str:

@@ -524,14 +524,28 @@ export class LessonView {
     if (!cell) { item.line.textContent = "The cell that checks this was taken out: begin the lesson again to have it back."; return; }
     if (!this.kernel()) { this.tell("The lesson is not ready yet; the answer is kept. Check again in a moment."); return; }
     cell.addClass("nl-wait");
+    // The verdict comes before its picture: it is said as soon as it is there.
+    let told = false;
+    const tell = () => {
+      const said = bundlesOf(cell).find((each) => each.verdict || each.answer);
+      if (told || !said) return;
+      told = true;
+      cell.removeClass("nl-wait");
+      cell.removeClass("nl-stale");
+      const word = said.verdict ? WORDS[said.verdict.outcome] ?? "" : "Noted";
+      this.live.textContent = `${item.question.title}: ${word}. ${(said.verdict?.text ?? "").replace(/[*`]/g, "")}`;
+      requestAnimationFrame(() => cell.node.scrollIntoView({ block: "nearest" }));
+    };
+    this.live.textContent = "";
+    // What stands there from the last time is no verdict on this answer.
+    const first = cell.model.outputs.get(0);
+    const look = () => { if (cell.model.outputs.get(0) !== first) tell(); };
+    cell.model.outputs.changed.connect(look);
     await this.execute(cell, NOW);
+    cell.model.outputs.changed.disconnect(look);
+    tell();
     cell.removeClass("nl-wait");
     cell.removeClass("nl-stale");
-    const said = bundlesOf(cell).map((each) => each.verdict).find(Boolean);
-    const word = said ? WORDS[said.outcome] ?? "" : "Noted";
-    this.live.textContent = "";
-    this.live.textContent = `${item.question.title}: ${word}. ${(said?.text ?? "").replace(/[*`]/g, "")}`;
-    cell.node.scrollIntoView({ block: "nearest" });
     this.save();
     await this.recap();
   }
