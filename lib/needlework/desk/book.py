@@ -20,7 +20,6 @@ from nbgrader.api import (
     Grade,
     Gradebook,
     MissingEntry,
-    Notebook,
     Student,
     SubmittedAssignment,
     SubmittedNotebook,
@@ -342,6 +341,3 @@ def _submissions(db: Any, notebook: Any, papers: list[Paper]) -> dict[str, str]:
 def page_of(desk: Path, student: str, lesson: str) -> Path:
     """Give the place of a marked notebook, where nbgrader's own pages look for it."""
     return desk / "autograded" / student / lesson / f"{lesson}.ipynb"
-
-
-__all__ = ["Entry", "Notebook", "Paper", "known", "nbgrader_at_work", "opened", "out_of", "page_of", "read", "write"]

@@ -217,8 +217,6 @@ class Given:
         By exercise, the newest recording flown to its end.
     notes : list of str
         What was put right on the way, one clause each.
-    unanswered : bool
-        True if every answer cell is as it was handed out.
     code : str
         Why it has to be run; empty if it need not be.
     failed : str
@@ -234,7 +232,6 @@ class Given:
     first_cell: str = ""
     flights: dict[str, str] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
-    unanswered: bool = False
     code: str = ""
     failed: str = ""
     machine: bool = False
@@ -434,8 +431,7 @@ def read(sheet: Sheet, content: bytes) -> tuple[Given, list[dict[str, Any]]]:
         given.notes.append("it was worked in another edition of the lesson than was handed out last")
     stubs = sheet.stubs()
     filled = {name_of(cell): source_of(cell).strip() for cell in book["cells"] if name_of(cell) in stubs}
-    given.unanswered = bool(stubs) and filled == stubs and not given.flights
-    if given.unanswered:
+    if stubs and filled == stubs and not given.flights:
         given.notes.append("nothing was filled in")
     given.notes += notes
     _follow(sheet, cells, given)

@@ -40,13 +40,6 @@ def _room(walled: bool, own: str) -> Room:
     return Room(walled, [Path(own)] if own else [], {VARIABLE: own} if own else {})
 
 
-def close_rooms() -> None:
-    """End what was started for running code; the next hand-in with code starts it again."""
-    for walled in (True, False):
-        _room(walled, "").close()
-    _room.cache_clear()
-
-
 def mark_some(task: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Mark some hand-ins of one lesson.
 

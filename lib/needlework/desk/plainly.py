@@ -258,21 +258,6 @@ class Reader:
             raise NeedsKernel("deep nesting") from None
         return None
 
-    def redefined(self, name: str) -> bool:
-        """Say whether a name of the course holds something of the notebook's own.
-
-        Parameters
-        ----------
-        name : str
-            The name.
-
-        Returns
-        -------
-        bool
-            True if it does.
-        """
-        return name in self.names
-
     # --- values ---------------------------------------------------------------------------------------------------
 
     def _step(self) -> None:
