@@ -25,10 +25,10 @@ def walls():
 @pytest.fixture(scope="module")
 def patience():
     """What loops without an end is cut short."""
-    before = room.WORK_S, room.MOST_S
-    room.WORK_S, room.MOST_S = 1, 15.0
+    before = room.work_s, room.most_s
+    room.work_s, room.most_s = 1, 15.0
     yield
-    room.WORK_S, room.MOST_S = before
+    room.work_s, room.most_s = before
 
 
 def _task(papers, **how):

@@ -25,10 +25,10 @@ from typing import IO, Any
 
 from needlework.building import walls
 
-MOST_S = 60.0
+most_s = 60.0
 """How long a hand-in may take by the clock."""
 
-WORK_S = 20
+work_s = 20
 """How long it may keep the processor."""
 
 _MOST_BYTES = 8_000_000
@@ -151,7 +151,7 @@ class Room:
                 job.write(body)
                 job.flush()
                 job.seek(0)
-                line = json.dumps({**told, "work_s": WORK_S}).encode()
+                line = json.dumps({**told, "work_s": work_s}).encode()
                 socket.send_fds(self._connection, [line], [job.fileno(), writing])
             os.close(writing)
             writing = -1
@@ -167,7 +167,7 @@ class Room:
     def _awaited(self, reading: int) -> Came | None:
         assert self._connection is not None
         begun, got, said = time.monotonic(), _Framed(), b""
-        until = begun + MOST_S
+        until = begun + most_s
         while not got.whole and time.monotonic() < until:
             listened: list[Any] = [reading, self._connection]
             ready = select.select(listened, [], [], max(0.0, until - time.monotonic()))[0]
@@ -200,7 +200,7 @@ class Room:
         environment = {**os.environ, **walls.environment_inside(self._environment)}
         folder: Any = contextlib.nullcontext()
         if self._walled:
-            limits = f"ulimit -v {2**21}; ulimit -f {2**16}; ulimit -t {WORK_S}; " + 'exec "$@"'
+            limits = f"ulimit -v {2**21}; ulimit -f {2**16}; ulimit -t {work_s}; " + 'exec "$@"'
             inside = walls.room([Path(each) for each in self._shown], self._environment)
             command = [*inside, "/bin/sh", "-c", limits, "sh", *command]
         else:
@@ -223,7 +223,7 @@ class Room:
 def _finished(process: subprocess.Popen[bytes], out: IO[bytes]) -> Came:
     late = False
     try:
-        process.wait(MOST_S)
+        process.wait(most_s)
     except subprocess.TimeoutExpired:
         late = True
     process.kill()
@@ -278,7 +278,7 @@ def _why(said: str, got: _Framed, late: bool) -> Came | None:
     if said.startswith("walls") or said in ("ended 98", "ended 99"):
         return None
     if late:
-        long = f"{MOST_S:.0f} seconds"
+        long = f"{most_s:.0f} seconds"
         return Came(why=f"its code did not come to an end in {long}: it waits, or the machine was busy", machine=True)
     if said in _KEPT_THE_PROCESSOR:
         return Came(why=STUCK)

@@ -11,7 +11,7 @@ import numpy as np
 from needlework.flying import flight
 from needlework.flying.plan import Start
 from needlework.showing.faces import CourseDeviation
-from needlework.showing.panel.hands import most_nose_deg, Hands
+from needlework.showing.panel.hands import MOST_NOSE_DEG, Hands
 from needlework.trade import geodesy, ident, vor
 from needlework.world.aircraft import Aircraft
 from needlework.world.procedure import Procedure
@@ -167,7 +167,7 @@ class Cockpit:
     def _vs(self, size: int) -> None:
         if "level-off" in self.hands.taken:
             nose = self.hands.nose_deg + math.copysign(0.5, size)
-            self.hands.nose_deg = float(np.clip(nose, -most_nose_deg, most_nose_deg))
+            self.hands.nose_deg = float(np.clip(nose, -MOST_NOSE_DEG, MOST_NOSE_DEG))
             return
         top = math.floor(self.craft.climb_fpm / 50.0) * 50.0
         self.vs_fpm = float(np.clip(self.vs_fpm + size, -2000.0, top))

@@ -33,7 +33,7 @@ FLAP_DRAG = Constant(0.15, "1", "common-practice", "each step of flap or gear ad
 WANDER_DEG = Constant(1.4, "deg", "common-practice", "how far wings left alone wander in still air")
 NOSE_WANDER_DEG = Constant(0.25, "deg", "common-practice", "how far a nose left alone wanders in still air")
 GUST_WANDER = Constant(0.06, "1/kt", "common-practice", "by how much each knot of gust adds to both")
-most_nose_deg = 8.0
+MOST_NOSE_DEG = Constant(8.0, "deg", "common-practice", "as far as the nose goes from level flight, up or down")
 _PERIODS_S = (13.0, 41.0, 157.0)
 _SHARES = (0.3, 0.3, 0.4)
 
