@@ -2,8 +2,5 @@
 
 import needlework.desk.marking
 import needlework.flying.pilot
-import needlework.flying.plan  # noqa: F401
-from needlework.exercises.catalogue import ORDER, bank
-
-for _key in ORDER:
-    bank(_key)
+import needlework.flying.plan
+import needlework.world.aircraft  # noqa: F401
