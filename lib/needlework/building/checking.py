@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from needlework.basis.errors import BadData
+from needlework.basis.errors import BadData, NeedleworkError
 from needlework.building import reading
 from needlework.building.data import data_of
 from needlework.building.faults import Faults, listed, near
@@ -137,9 +137,36 @@ def _check_pictures(lesson: Lesson, faults: Faults) -> None:
         elif part.kind == "what-if" and part.name.replace("-", "_") not in sliders:
             known = [name.replace("_", "-") for name in sliders]
             faults.add(part.line, part.name, f"there is no what-if `{part.name}`{near(part.name, known)}")
+        elif part.kind == "what-if":
+            _check_what_if(part, lesson, getattr(what_ifs, part.name.replace("-", "_"))(), faults)
         elif isinstance(figure, Settings) and len(figure) == 1:
             name, values = next(iter(figure.items()))
             picture(name, values, figure.line_of(name), part.name)
+
+
+def _check_what_if(block: Block, lesson: Lesson, what_if: Any, faults: Faults) -> None:
+    """See whether a what-if can be set as its settings say, and says at its end what they say it shows."""
+    asked = block.settings.get("for")
+    keys = [question.name for question in lesson.questions]
+    if asked is not None and asked not in keys:
+        line = block.settings.line_of("for")
+        faults.add(line, block.name, f"for: there is no question `{asked}` in this lesson{near(str(asked), keys)}")
+    named = block.settings.get("settings")
+    if not isinstance(named, Settings):
+        return
+    for name, values in named.items():
+        if not isinstance(values, Settings) or not isinstance(values.get("shows"), str):
+            continue
+        knobs = {knob: value for knob, value in values.items() if knob != "shows"}
+        at_end = {what_if.played: what_if.known[what_if.played].high} if what_if.played else {}
+        try:
+            said = what_if.moment({**knobs, **at_end}).sentence
+        except NeedleworkError as fault:
+            faults.add(named.line_of(name), block.name, f"{name}: {fault}")
+            continue
+        if values["shows"] not in said:
+            told = f"{name}: at its end the sentence does not say `{values['shows']}`; it says: {said}"
+            faults.add(named.line_of(name), block.name, told)
 
 
 def _try_out(question: Question, block: Block, faults: Faults) -> None:

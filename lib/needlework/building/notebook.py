@@ -103,7 +103,11 @@ class _Builder:
         if words:
             self._add("markdown", words, _WORDS_PART)
         self._add("code", f'recap("{self.lesson.key}")', _LAST_PART)
-        metadata = {**_METADATA, "needlework": {"lesson": self.lesson.key}}
+        about: dict[str, Any] = {"lesson": self.lesson.key}
+        if "periods" in self.lesson.top:
+            named = self.lesson.top["periods"].items()
+            about["periods"] = [{"name": name, "steps": list(labels)} for name, labels in named]
+        metadata = {**_METADATA, "needlework": about}
         return {"cells": self.cells, "metadata": metadata, "nbformat": 4, "nbformat_minor": 5}
 
     def _add(
@@ -145,6 +149,9 @@ class _Builder:
                 part,
                 folded=True,
             )
+            about = _for_a_class(block)
+            if about:
+                self.cells[-1]["metadata"]["needlework"] = about
         elif block.kind == "cell":
             self._add("code", block.code[""], part, folded=True)
         else:
@@ -186,6 +193,18 @@ class _Builder:
             part,
             {"grade": True, "grade_id": key, "locked": True, "points": points, "solution": False},
         )
+
+
+def _for_a_class(block: Block) -> dict[str, Any]:
+    """What a what-if shows before a class: the question it belongs to, and its settings by name."""
+    about: dict[str, Any] = {"for": str(block.settings["for"])} if "for" in block.settings else {}
+    if "settings" in block.settings:
+        # A list: what writes a notebook puts the keys of a mapping in order.
+        about["settings"] = [
+            {"name": name, "knobs": {k: v for k, v in each.items() if k != "shows"}, "shows": each["shows"]}
+            for name, each in block.settings["settings"].items()
+        ]
+    return about
 
 
 def _title(lesson: Lesson) -> str:

@@ -265,7 +265,7 @@ _IN_CELLS = ("number", "choice")
 # What a cell takes from the question or cell that it is like.
 _TAKEN_BY_CELLS = {*_ALL, *_OWN["number"], *_OWN["choice"]}
 _TEXTS_OF_CELLS = ("slip", "option", "look", "close", "also", "text")
-_TOP = ("key", "title", "afterwards", "builds on", "not here", "quantities")
+_TOP = ("key", "title", "afterwards", "builds on", "not here", "quantities", "periods")
 
 
 @dataclass
@@ -383,6 +383,7 @@ def read(path: Path, faults: Faults, loader: Any = LOADERS[0]) -> Lesson:
             )
         names.setdefault(name, question.settings.line_of("as"))
     _check_order(lesson, faults)
+    _check_periods(lesson, faults)
     for part in lesson.parts:
         if isinstance(part, Block) and part.kind in OTHERS:
             _check_other(part, faults)
@@ -420,6 +421,26 @@ def _check_top(top: Settings, faults: Faults) -> None:
                 f"{name}: `{kind}` is no kind of quantity; the kinds are {', '.join(QUANTITIES)}"
                 f"{near(str(kind), QUANTITIES)}",
             )
+
+
+def _check_periods(lesson: Lesson, faults: Faults) -> None:
+    """A period of a class is a list of questions and of settings of what-ifs, all of them of this lesson."""
+    periods = lesson.top.get("periods", Settings(lesson.top.line))
+    if not isinstance(periods, Settings) or any(_texts(each) for each in periods.values()):
+        faults.add(lesson.top.line_of("periods"), "top of the file", "`periods` is a mapping `name: [label, ...]`")
+        return
+    known = [block.name for block in lesson.questions]
+    for part in lesson.parts:
+        if isinstance(part, Block) and part.kind == "what-if":
+            named = part.settings.get("settings")
+            known += list(named) if isinstance(named, Settings) else []
+        elif isinstance(part, Prose) and part.lines[0].startswith("## "):
+            known.append(part.lines[0][3:].strip())
+    for name, labels in periods.items():
+        for label in labels:
+            if label not in known:
+                told = f"periods, {name}: there is no question, section or setting `{label}`{near(label, known)}"
+                faults.add(periods.line_of(name), "top of the file", told)
 
 
 def _check_notes(lesson: Lesson, faults: Faults) -> None:
@@ -475,8 +496,30 @@ def _check_other(block: Block, faults: Faults) -> None:
             faults.add(block.line, block.name, "a cell takes one fence of `python`")
     elif block.kind in ("picture", "what-if") and not re.fullmatch(r"[a-z][a-z0-9_-]*", block.name):
         faults.add(block.line, block.name, f"expected the name of the {block.kind} behind `{{{block.kind}}}`")
+    if block.kind == "what-if":
+        _check_settings_shown(block, faults)
     for item in block.items:
         faults.add(item.line, block.name, f"a {block.kind} has no texts")
+
+
+def _check_settings_shown(block: Block, faults: Faults) -> None:
+    """A what-if may say which question it shows, and has named settings, each with what it shows."""
+    known = ("for", "settings")
+    for name in block.settings:
+        if name not in known:
+            line = block.settings.line_of(name)
+            faults.add(line, block.name, f"`{name}` is no setting of a what-if; expected {listed(known)}")
+    named = block.settings.get("settings", Settings(block.line))
+    if not isinstance(named, Settings):
+        faults.add(block.settings.line_of("settings"), block.name, "`settings` is a mapping `name: {knob: value}`")
+        return
+    for name, values in named.items():
+        if not isinstance(values, Settings) or not isinstance(values.get("shows"), str):
+            faults.add(
+                named.line_of(name),
+                block.name,
+                f"{name}: expected `{{knob: value, shows: words}}`, the words as the sentence says them at the end",
+            )
 
 
 # ---------------------------------------------------------------- what is like another

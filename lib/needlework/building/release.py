@@ -23,7 +23,7 @@ LESSONS = ROOT / "lessons"
 
 _REGIONS = (("BEGIN SOLUTION", "END SOLUTION"), ("BEGIN HIDDEN TESTS", "END HIDDEN TESTS"))
 _MARKERS = ("BEGIN SOLUTION", "END SOLUTION", "HIDDEN TESTS", "MARK SCHEME")
-_CELL_METADATA = ("nbgrader", "tags", "jupyter", "deletable", "editable")
+_CELL_METADATA = ("nbgrader", "needlework", "tags", "jupyter", "deletable", "editable")
 _KERNEL = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
 _CELL_ID = re.compile(r"[A-Za-z0-9_-]{1,64}")
 

@@ -26,6 +26,8 @@ ROOT = Path(__file__).resolve().parents[3]
 """The checkout: ``lessons``, ``solutions`` and ``datasets`` lie here."""
 
 
+TEACH = "NEEDLEWORK_TEACH"
+"""Environment variable of the server: the lesson that is opened before a class at once."""
 _CELLS = "#cells"
 """Behind a file's name: what its cells say, where only that is compared."""
 
@@ -391,7 +393,13 @@ def jupyter_environment(folder: Path) -> dict[str, str]:
     return environment
 
 
-def _open(options: argparse.Namespace) -> int:
+def _teach(options: argparse.Namespace) -> int:
+    return _open(
+        options, lesson_named(options.lesson, [lesson.key for lesson in released() if lesson.key in LESSONS])
+    )
+
+
+def _open(options: argparse.Namespace, teach: str = "") -> int:
     folder = _learners_folder(options.folder)
     port = _free_port(options.port)
     wanted, told = extra.built_in(extra.folders(folder, options.extra))
@@ -415,6 +423,8 @@ def _open(options: argparse.Namespace) -> int:
     if options.no_browser:
         command.append("--no-browser")
     environment = jupyter_environment(folder)
+    if teach:
+        environment[TEACH] = teach
     if os.name != "nt":
         os.execve(command[0], command, environment)
     try:
@@ -442,11 +452,15 @@ def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
     parser = _OneSentence(prog="needlework", description="A notebook course in raw-data VOR/DME approaches.")
     commands = parser.add_subparsers(dest="command", metavar="command", required=True)
     opening = commands.add_parser("open", help="open the course in JupyterLab, on its start page")
-    opening.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
-    opening.add_argument("--folder", help="your own folder (default: NEEDLEWORK_FOLDER, else ~/needlework)")
-    opening.add_argument("--port", type=int, help="port to use (default: a free one)")
-    opening.add_argument("--extra", metavar="FOLDER", help="a folder with lessons of your own, or your instructor's")
     opening.set_defaults(run=_open)
+    teaching = commands.add_parser("teach", help="open the course with a lesson before a class")
+    teaching.add_argument("lesson", help="its name, for example flying-an-arc")
+    teaching.set_defaults(run=_teach)
+    for each in (opening, teaching):
+        each.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
+        each.add_argument("--folder", help="your own folder (default: NEEDLEWORK_FOLDER, else ~/needlework)")
+        each.add_argument("--port", type=int, help="port to use (default: a free one)")
+        each.add_argument("--extra", metavar="FOLDER", help="a folder with lessons of your own, or your instructor's")
     again = commands.add_parser("again", help="give a lesson back as new; your worked copy is kept")
     again.add_argument("lesson", help="its name, for example station-passage")
     again.add_argument("--folder", help="your own folder (default: NEEDLEWORK_FOLDER, else ~/needlework)")

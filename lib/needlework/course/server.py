@@ -6,6 +6,7 @@ It runs no cell and writes nothing.
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
@@ -17,10 +18,11 @@ from tornado import web
 
 from needlework.basis.errors import NeedleworkError
 from needlework.course import command, extra
+from needlework.course.classroom.serving import HANDLERS
 from needlework.course.runnable import may_run
 from needlework.course.start_page import others_in, overview
 from needlework.exercises import progress
-from needlework.exercises.catalogue import LESSONS
+from needlework.exercises.catalogue import LESSONS, ORDER
 
 
 def _lessons(folder: Path) -> tuple[list[Any], list[str]]:
@@ -39,8 +41,10 @@ class OverviewHandler(APIHandler):
             lessons, told = _lessons(folder)
         except NeedleworkError as fault:
             raise web.HTTPError(500, str(fault)) from fault
-        seen = overview(lessons, progress.read(folder), told, others_in(folder, lessons))
-        self.finish(json.dumps(asdict(seen)))
+        seen = asdict(overview(lessons, progress.read(folder), told, others_in(folder, lessons)))
+        # Before a class stands what is the course's own: it is shown without any code of a lesson being run for it.
+        taught = [lesson.key for lesson in command.released() if lesson.key in ORDER]
+        self.finish(json.dumps({**seen, "taught": taught, "teach": os.environ.get(command.TEACH, "")}))
 
 
 class RunnableHandler(APIHandler):
@@ -84,10 +88,5 @@ def _jupyter_server_extension_points() -> list[dict[str, str]]:
 
 def _load_jupyter_server_extension(server: Any) -> None:
     base = server.web_app.settings["base_url"]
-    server.web_app.add_handlers(
-        ".*$",
-        [
-            (url_path_join(base, "needlework/overview"), OverviewHandler),
-            (url_path_join(base, "needlework/runnable"), RunnableHandler),
-        ],
-    )
+    own = (("needlework/overview", OverviewHandler), ("needlework/runnable", RunnableHandler))
+    server.web_app.add_handlers(".*$", [(url_path_join(base, path), handler) for path, handler in (*own, *HANDLERS)])

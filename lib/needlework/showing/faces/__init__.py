@@ -277,7 +277,8 @@ class Line:
     Parameters
     ----------
     kind : str
-        ``"course"``, ``"radial"``, ``"arc"``, ``"track"`` or ``"ghost"``; each has its own dashes.
+        ``"course"``, ``"radial"``, ``"arc"``, ``"track"``, ``"ghost"`` or ``"ahead"``, the way to be flown; each has
+        its own dashes.
     east_nm, north_nm : sequence of float
         Points east and north of the station, on magnetic axes. [NM]
     label : str
@@ -402,7 +403,7 @@ class Plan(Face):
 
 @dataclass(frozen=True)
 class ProfileLine:
-    """A line on the profile: ``"planned"``, ``"track"`` or ``"ghost"``, as distances [NM] and altitudes [ft]."""
+    """A line on the profile: ``"planned"``, ``"track"`` or ``"ahead"``, as distances [NM] and altitudes [ft]."""
 
     kind: str
     dist_nm: Points

@@ -287,10 +287,11 @@ function digits(svg) {
   };
 }
 
-const FACES = { plan, profile, deviation, heading, dial, digits };
+// A page in front of the lessons draws with these as well.
+export const FACES = { plan, profile, deviation, heading, dial, digits };
 
 // ---------------------------------------------------------------- moving
-function between(from, to, part) {
+export function between(from, to, part) {
   if (part >= 1 || !from) return to;
   const mixed = { ...to };
   for (const [key, end] of Object.entries(to)) {

@@ -31,7 +31,7 @@ from needlework.showing.pictures.profile import (
 )
 from needlework.showing.pictures.readme import add_command, save_readme_pictures
 from needlework.showing.pictures.recorded import draw_passage_strip, show_passage_strip
-from needlework.showing.pictures.show import markup, png_bytes, show
+from needlework.showing.pictures.show import for_a_class, markup, png_bytes, show
 from needlework.showing.pictures.strips import draw_flown_strips, draw_strips, show_flown_strips, show_strips
 from needlework.showing.pictures.style import CAUTION, PALETTE, new_figure, sentence_of
 from needlework.showing.pictures.ways_out import draw_ways_out, show_ways_out
@@ -63,6 +63,7 @@ __all__ = [
     "draw_procedure_profile",
     "draw_strips",
     "draw_ways_out",
+    "for_a_class",
     "markup",
     "new_figure",
     "png_bytes",

@@ -13,12 +13,16 @@ import typing
 from collections.abc import Callable
 
 from needlework.basis.errors import OutOfRange
-from needlework.showing.pictures.style import Picture, figure_of, sentence_of, styled
+from needlework.showing.pictures.style import Picture, every, figure_of, on_a_sheet, sentence_of, styled
+
+if typing.TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 SIZES = {"page": 1.0, "classroom": 1.6}
 """How much larger than on a page each size is shown."""
 
 _DOTS_PER_INCH = 160
+_SMALLEST_SHEET, _MOST_TIMES = 0.4, 8
 
 
 def chosen_size(size: str | None = None) -> str:
@@ -48,6 +52,96 @@ def png_bytes(picture: Picture, size: str | None = None) -> bytes:
         metadata={"Software": None, "Description": sentence_of(picture)},
     )
     return buffer.getvalue()
+
+
+CLASS_PX = (1240.0, 620.0)
+"""Room for a picture before a class, on a projector of 1280 by 800. [px]"""
+CLASS_TYPE_PX = 35.0
+"""Smallest type that is read from the back: 15 minutes of arc at four and a half widths of the picture. [px]"""
+
+
+class ClassPicture(typing.NamedTuple):
+    """A picture for the wall: as SVG, how large its smallest type stands there [px], and what it says in words."""
+
+    svg: bytes
+    type_px: float
+    words: str
+
+
+@styled
+def for_a_class(draw: Callable[..., Picture], values: typing.Mapping[str, typing.Any]) -> ClassPicture:
+    """Draw a picture so that its smallest type is read from the back of a room.
+
+    Parameters
+    ----------
+    draw : callable
+        A ``draw_...`` function.
+    values : mapping
+        Its keyword arguments.
+
+    Returns
+    -------
+    ClassPicture
+        On a sheet so small that the type is large enough; what is then written over something larger is left out.
+    """
+    figure = _bare(draw, values, 1.0)
+    part = 0.98 * _type_px(figure) / CLASS_TYPE_PX
+    if part < 0.98:
+        # The type keeps its size, the sheet does not: so much smaller, it stands so much larger on the wall.
+        figure = _bare(draw, values, max(_SMALLEST_SHEET, part))
+    for _ in range(_MOST_TIMES):
+        lacks = CLASS_TYPE_PX / _type_px(figure)
+        if lacks <= 1.0:
+            break
+        for text in _texts(figure):
+            text.set_fontsize(1.01 * lacks * text.get_fontsize())
+        _apart(figure)
+    _apart(figure)
+    words = sentence_of(figure)
+    buffer = io.BytesIO()
+    figure.savefig(buffer, format="svg", metadata={"Date": None}, bbox_inches="tight", pad_inches=0.02)
+    return ClassPicture(buffer.getvalue(), _type_px(figure), words)
+
+
+def _bare(draw: Callable[..., Picture], values: typing.Mapping[str, typing.Any], part: float) -> Figure:
+    """Draw on a sheet so small; caution and title stand on the page itself, and a plan has its scale in itself."""
+    with on_a_sheet(part):
+        figure = figure_of(draw(**values))
+    figure.supxlabel("")
+    figure.suptitle("")
+    for axes in figure.axes:
+        if len(figure.axes) == 1:
+            axes.set_title("")
+        if axes.get_aspect() == 1.0:
+            axes.set(xlabel="", ylabel="", xticks=[], yticks=[])
+    # What is taken away or written larger from here on moves nothing else.
+    figure.canvas.draw()
+    figure.set_layout_engine("none")
+    return figure
+
+
+def _type_px(figure: Figure) -> float:
+    """Say how large the smallest type stands on the wall. [px]"""
+    figure.canvas.draw()
+    around = figure.get_tightbbox()
+    scale = min(CLASS_PX[0] / around.width, CLASS_PX[1] / around.height) / 72.0
+    return min((float(text.get_fontsize() * scale) for text in _texts(figure)), default=CLASS_TYPE_PX)
+
+
+def _texts(figure: Figure) -> list[typing.Any]:
+    return [text for text in every(figure, "Text") if text.get_visible() and text.get_text().strip()]
+
+
+def _apart(figure: Figure) -> None:
+    """Take away what is written over something larger: on the wall neither could be read."""
+    figure.canvas.draw()
+    kept: list[typing.Any] = []
+    for text in sorted(_texts(figure), key=lambda text: -float(text.get_fontsize())):
+        box = text.get_window_extent()
+        if any(box.overlaps(other) for other in kept):
+            text.set_visible(False)
+        else:
+            kept.append(box)
 
 
 def markup(picture: Picture, size: str | None = None) -> str:

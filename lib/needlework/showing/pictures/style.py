@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import typing
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextvars import ContextVar
 
 from needlework.basis.quantity import Constant
 
@@ -96,11 +98,25 @@ def styled(draw: Callable[P, R]) -> Callable[P, R]:
     return in_style
 
 
+_SHEET: ContextVar[float] = ContextVar("sheet", default=1.0)
+
+
+@contextlib.contextmanager
+def on_a_sheet(part: float) -> Iterator[None]:
+    """Make figures on a sheet of part of their width and height: what is written on them is so much larger."""
+    before = _SHEET.set(part)
+    try:
+        yield
+    finally:
+        _SHEET.reset(before)
+
+
 def new_figure(width_in: float, height_in: float) -> Figure:
     """Make a figure of our own, outside pyplot, so that no notebook shows it by itself or keeps it open."""
     from matplotlib.figure import Figure
 
-    return Figure(figsize=(width_in, height_in), dpi=100, layout="constrained")
+    part = _SHEET.get()
+    return Figure(figsize=(width_in * part, height_in * part), dpi=100, layout="constrained")
 
 
 def axes_or_new(ax: Axes | None, width_in: float, height_in: float) -> Axes:

@@ -307,7 +307,7 @@ def _shown(now: ArcScene) -> Shown:
             ),
             *(Line("ghost", *point(outer_nm, 0.0, float(radial))) for radial in now.flight.radials_deg),
             Line("track", *path.until(min(knobs.time_s, float(path.time_s[-1])))),
-            Line("ghost", path.east_nm, path.north_nm),
+            Line("ahead", path.east_nm, path.north_nm),
         ),
         circles=(Circle("arc", knobs.arc_nm),),
         marks=(Mark("OVK"),),

@@ -314,7 +314,7 @@ def _shown(now: DescentScene) -> Shown:
                 np.array([-_LEVEL_NM, 0.0, flight.end_nm]),
                 [flight.fix_ft, flight.fix_ft, flight.crossing_ft],
             ),
-            ProfileLine("ghost", flight.dist_nm[::4], flight.alt_ft[::4]),
+            ProfileLine("ahead", flight.dist_nm[::4], flight.alt_ft[::4]),
             ProfileLine("track", track_nm, track_ft),
         ),
         aircraft_dist_nm=now.dist_nm,

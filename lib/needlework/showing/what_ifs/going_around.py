@@ -316,7 +316,7 @@ def _shown(now: MissedScene) -> Shown:
                 f"R{spoken(now.course_deg)}",
                 1,
             ),
-            Line("ghost", *flight.path.thinned()),
+            Line("ahead", *flight.path.thinned()),
             Line("track", *flight.path.until(knobs.time_s)),
         ),
         marks=marks,

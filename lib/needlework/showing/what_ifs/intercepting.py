@@ -307,7 +307,7 @@ def _shown(now: InterceptScene) -> Shown:
         words,
         lines=(
             Line("course", *point(np.array([0.0, 60.0]), 0.0, _RADIAL_DEG)),
-            Line("ghost", *path.thinned()),
+            Line("ahead", *path.thinned()),
             Line("track", *path.until(knobs.time_s)),
         ),
         marks=(Mark("OVK"),),

@@ -196,7 +196,7 @@ def _shown(now: PassageScene) -> Shown:
         words,
         lines=(
             Line("course", *point(ends, 0.0, _COURSE_DEG)),
-            Line("ghost", start_east + path_east, start_north + path_north),
+            Line("ahead", start_east + path_east, start_north + path_north),
             Line("track", start_east + flown_east, start_north + flown_north),
         ),
         circles=(Circle("cone", now.cone_nm, label="cone"),),

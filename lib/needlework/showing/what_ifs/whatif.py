@@ -126,6 +126,36 @@ class WhatIf(Generic[AnyKnobs, AnyScene]):
         return box
 
     @property
+    def known(self) -> dict[str, Knob]:
+        """What can be moved, by name."""
+        return knobs_of(self._kind)
+
+    @property
+    def played(self) -> str:
+        """Name of the knob that can be played; empty where there is none."""
+        return self._played or ""
+
+    def moment(self, setting: Mapping[str, Any]) -> Shown:
+        """Say what is seen with some knobs set, the others as their sliders stand; nothing moves by it.
+
+        Parameters
+        ----------
+        setting : mapping
+            From the name of a knob to its value.
+
+        Returns
+        -------
+        Shown
+            Faces and sentence.
+
+        Raises
+        ------
+        OutOfRange, NoSolution
+            If there is no such knob, it cannot be set so, or what comes of it cannot be flown.
+        """
+        return self._seen(self._leads_to(set_to(self._kind, {**vars(self.knobs), **setting})))
+
+    @property
     def knobs(self) -> AnyKnobs:
         """Where every slider stands."""
         return self._kind(**{name: control.value for name, control in self.controls.items()})

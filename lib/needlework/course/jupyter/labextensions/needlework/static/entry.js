@@ -10,14 +10,17 @@
   };
 
   async function activate(app, tracker, plugins) {
-    const [cells, widgets, outputarea, services, reading, fields, lesson, start] = await Promise.all([
+    const [cells, widgets, outputarea, services, reading, fields, lesson, start, teach] = await Promise.all([
       use("@jupyterlab/cells"), use("@lumino/widgets"), use("@jupyterlab/outputarea"), use("@jupyterlab/services"),
-      part("reading"), part("fields"), part("lesson"), part("start"),
+      part("reading"), part("fields"), part("lesson"), part("start"), part("teach"),
     ]);
-    const look = document.createElement("link");
-    look.rel = "stylesheet";
-    look.href = new URL(`./look.css${search}`, base).href;
-    document.head.append(look);
+    const look = (href) => {
+      const link = document.createElement("link");
+      link.rel = "stylesheet";
+      link.href = href;
+      document.head.append(link);
+    };
+    let faces = null;
     const { ServerConnection } = services, settings = app.serviceManager.serverSettings;
     const lab = {
       cells, widgets, outputarea,
@@ -29,6 +32,15 @@
           return answer.ok ? await answer.json() : null;
         } catch { return null; }
       },
+      address: (path) => settings.baseUrl + path,
+      // The instruments of the notebook, for a page without one.
+      faces() {
+        if (faces) return faces;
+        look(`${settings.baseUrl}needlework/class/faces.css`);
+        return (faces = import(new URL(`${settings.baseUrl}needlework/class/faces.js`, location.href).href));
+      },
+      // A lesson before a class, over whatever is open; it comes back to the same place.
+      teach(key, panel, from) { new teach.Classroom(lab, { fields, rendermime: panel.content.rendermime }, key, from); },
       open(name, from) {
         const inside = from.split("/").length > 2 ? from.split("/").slice(0, -2).join("/") + "/" : "";
         const path = inside + name;
@@ -52,6 +64,9 @@
         shell.collapseRight();
       },
     };
+    // After that of the instruments, whose sizes it enlarges.
+    look(new URL(`./look.css${search}`, base).href);
+    look(new URL(`./teach.css${search}`, base).href);
     const { sessions } = app.serviceManager;
     const lives = async (path) => {
       await sessions.ready;

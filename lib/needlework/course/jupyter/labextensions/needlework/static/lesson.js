@@ -91,9 +91,14 @@ export class LessonView {
     const contents = button("Contents", "The sections of this lesson, and how far you are", () => this.unfold(this.list.hidden));
     contents.setAttribute("aria-expanded", "false");
     this.contents = contents;
+    const teach = button("Classroom", "This lesson before a class, from here: full screen, one thing at a time", () => {
+      this.lab.teach(this.key, this.panel, this.seenSection());
+    });
+    this.lab.server("needlework/overview").then((seen) => { teach.hidden = !seen?.taught?.includes(this.key); });
+    teach.hidden = true;
     const bar = tag("div", { class: "nl-bar-head" });
     head.node.append(bar, this.live);
-    bar.append(course, this.title, this.sittings, contents, this.state, tag("span", { class: "nl-grow" }), code, workshop);
+    bar.append(course, this.title, this.sittings, contents, this.state, tag("span", { class: "nl-grow" }), teach, code, workshop);
     this.banner = tag("div", { class: "nl-banner", hidden: true });
     const line = new Widget();
     line.addClass("nl-line");
@@ -200,6 +205,14 @@ export class LessonView {
   top() {
     const outer = this.panel.content.node.querySelector(".jp-WindowedPanel-outer") ?? this.panel.content.node;
     outer.scrollTop = 0;
+  }
+
+  // Name of the section at the top of the page; empty at the very beginning.
+  seenSection() {
+    const top = this.panel.content.node.getBoundingClientRect().top + 80;
+    const above = this.sections.filter((section) => section.sitting === this.sitting && section.cell.node.getBoundingClientRect().top <= top);
+    const last = above.at(-1);
+    return last && this.sections.indexOf(last) ? last.name.replace(/[*`]/g, "").replace(/^\d+ /, "") : "";
   }
 
   show(cell) {

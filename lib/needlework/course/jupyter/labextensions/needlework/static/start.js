@@ -33,9 +33,15 @@ export class StartView {
     page.append(this.following(seen.next, link));
     if (seen.due.length) page.append(this.due(seen.due, link));
     if (seen.others.length) page.append(this.others(seen.others, link));
+    this.taught = seen.taught;
     page.append(this.lessons(seen.lessons, link), tag("p", { class: "nl-caution" }, this.marked(seen.caution)));
     this.body.replaceChildren(page);
     this.panel.node.dataset.start = "ready";
+    // Asked for by the command that opened the course: once, not each time the page is read anew.
+    if (seen.teach && !sessionStorage.getItem("needlework:taught")) {
+      sessionStorage.setItem("needlework:taught", seen.teach);
+      this.lab.teach(seen.teach, this.panel);
+    }
   }
 
   following(next, link) {
@@ -77,8 +83,14 @@ export class StartView {
       const done = each.sittings.filter((sitting) => sitting.questions && sitting.settled === sitting.questions).length;
       const minutes = each.minutes_left ? `about ${each.minutes_left} minutes left` : "nothing left to do";
       const of = each.sittings.length > 1 ? `${done} of ${each.sittings.length} sittings done, ` : "";
+      const key = each.path.split("/")[0], ways = tag("span", { class: "nl-mark" }, each.state);
+      if (this.taught.includes(key)) {
+        const made = tag("button", { type: "button", class: "nl-button", title: "Before a class: full screen, one thing at a time" }, "Classroom");
+        made.addEventListener("click", () => this.lab.teach(key, this.panel));
+        ways.append(" ", made);
+      }
       rows.append(tag("li", {},
-        link(each.path, each.title, "nl-link nl-lesson-name"), tag("span", { class: "nl-mark" }, each.state), parts,
+        link(each.path, each.title, "nl-link nl-lesson-name"), ways, parts,
         tag("span", { class: "nl-small-print" }, `${of}${each.passed} of ${each.questions} questions right, ${minutes}`)));
     }
     const left = lessons.reduce((sum, each) => sum + each.minutes_left, 0);

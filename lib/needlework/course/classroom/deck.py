@@ -1,0 +1,466 @@
+"""The steps of a lesson before a class, in the order they are taught, as plain data."""
+
+from __future__ import annotations
+
+import ast
+import json
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from needlework.basis.errors import BadData
+from needlework.exercises import judging, telling, wording
+from needlework.exercises.catalogue import LESSONS, QUESTIONS, folder_of
+from needlework.exercises.flown import FlownByHand
+from needlework.exercises.kinds import Choice, Givens, Number, Order, Question, Table
+from needlework.world import procedure
+
+NAME = "the class"
+"""Whose numbers stand on the wall: nobody's own."""
+
+LESSON_MIN = 45
+"""A period at school. [min]"""
+
+_LEFT_OUT = ("title", "how", "setup", "sitting", "words", "progress", "task", "what-if", "flight")
+"""Parts of a lesson whose prose is for somebody who reads alone."""
+_SHORT = 100
+"""Prose of fewer letters leads a reader on and says nothing to a class."""
+_USUAL = 6
+"""So many wrong answers are named; more is no longer looked at."""
+_MINUTES = {"text": 1.5, "picture": 1.0, "question": 4.0, "what-if": 2.0, "flight": 6.0}
+"""What a step takes. Source: common practice, no source; votes and reasons take most of a question."""
+_VOTED_MIN = 6.0
+
+
+@dataclass(frozen=True)
+class Wrong:
+    """A usual wrong answer: the letter or value, and its sentence."""
+
+    answer: str
+    says: str
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line to be filled in: what is asked, and what is right."""
+
+    label: str
+    right: str
+
+
+@dataclass(frozen=True)
+class Step:
+    """One thing to be shown.
+
+    Parameters
+    ----------
+    name : str
+        The same in every edition: a question's key, a setting's name, a section's title.
+    kind : str
+        ``"text"``, ``"picture"``, ``"question"``, ``"what-if"`` or ``"flight"``.
+    title : str
+        For the head line and the plan of steps.
+    sitting : int
+        From 1.
+    minutes : float
+        What it takes, roughly. [min]
+    beats : tuple of str
+        What comes one after the other within it.
+    text : str
+        Prose as it is written, the question, or what is to be flown.
+    given : str
+        A question's numbers.
+    ending : str
+        Unit of a number.
+    asked : str
+        Kind of question; empty for anything else.
+    options : tuple of Line
+        Letters and what they stand for.
+    lines : tuple of Line
+        What is filled in, each with what is right.
+    right : str
+        The right answer, letter or letters.
+    wrong : tuple of Wrong
+        Usual wrong answers.
+    model, why : str
+        The worked answer, and what to remember of it.
+    picture : bool
+        True where a still picture belongs to it.
+    what_if : str
+        Name of the what-if.
+    setting : mapping
+        Its knobs.
+    shows : str
+        What its sentence says at the end; for the teacher's card.
+    """
+
+    name: str
+    kind: str
+    title: str
+    sitting: int
+    minutes: float
+    beats: tuple[str, ...]
+    text: str = ""
+    given: str = ""
+    ending: str = ""
+    asked: str = ""
+    options: tuple[Line, ...] = ()
+    lines: tuple[Line, ...] = ()
+    right: str = ""
+    wrong: tuple[Wrong, ...] = ()
+    model: str = ""
+    why: str = ""
+    picture: bool = False
+    what_if: str = ""
+    setting: Mapping[str, Any] | None = None
+    shows: str = ""
+
+
+@dataclass(frozen=True)
+class Period:
+    """A period ready to be taught: its name and the names of its steps."""
+
+    name: str
+    steps: tuple[str, ...]
+    minutes: float
+
+
+@dataclass(frozen=True)
+class Deck:
+    """Everything a class is shown of a lesson, and the periods it makes."""
+
+    key: str
+    title: str
+    steps: tuple[Step, ...]
+    periods: tuple[Period, ...]
+
+
+def notebook_of(key: str, lessons: Path) -> dict[str, Any]:
+    """Read a lesson of the course as it was released.
+
+    Parameters
+    ----------
+    key : str
+        Lesson key.
+    lessons : pathlib.Path
+        The released lessons.
+
+    Returns
+    -------
+    dict
+        The notebook.
+
+    Raises
+    ------
+    BadData
+        If there is no such lesson of the course, or it cannot be read.
+    """
+    path = lessons / key / f"{key}.ipynb"
+    if key not in LESSONS or not folder_of(key).is_dir():
+        raise BadData(f"There is no lesson '{key}' of the course to teach: choose from {', '.join(LESSONS)}.")
+    try:
+        return dict(json.loads(path.read_text(encoding="utf-8")))
+    except (OSError, ValueError) as error:
+        raise BadData(f"{path} cannot be read: restore it, or run 'needlework release'.") from error
+
+
+def deck(key: str, lessons: Path) -> Deck:
+    """Put together what a class is shown of a lesson.
+
+    Parameters
+    ----------
+    key : str
+        Lesson key.
+    lessons : pathlib.Path
+        The released lessons.
+
+    Returns
+    -------
+    Deck
+        Steps in the order they are taught: the what-if stands before what explains it.
+
+    Raises
+    ------
+    BadData
+        If there is no such lesson of the course, or it cannot be read.
+    """
+    book = notebook_of(key, lessons)
+    steps: list[Step] = []
+    sitting, section, pictures, follows = 1, "", 0, {}
+    for cell in book["cells"]:
+        source, part = "".join(cell["source"]), (cell["metadata"].get("tags") or [""])[0]
+        if part == "sitting":
+            sitting += 1
+        elif cell["cell_type"] == "markdown":
+            heading = re.match(r"## (?:\d+ )?(.+)\n?", source)
+            if heading:
+                section = re.sub(r"[*`]", "", heading[1]).strip()
+            said = source[heading.end() :].strip() if heading else source.strip()
+            if part not in _LEFT_OUT and len(said) >= _SHORT:
+                steps.append(_text(section, said, sitting, steps))
+        elif asked := re.search(r'^ask\("([\w-]+)"\)', source, re.MULTILINE):
+            question = QUESTIONS[asked[1]]
+            if not question.task:
+                steps.append(_question(question, sitting))
+                if part == "predict":
+                    follows[question.key] = len(steps)
+        elif shown := _called(source, "pictures"):
+            pictures += 1
+            name = f"picture {pictures}"
+            steps.append(Step(name, "picture", section, sitting, _MINUTES["picture"], ("show",), text=shown[0]))
+        elif moved := _called(source, "sliders"):
+            _put_what_if(moved[0], cell["metadata"].get("needlework", {}), sitting, steps, follows)
+    named = book["metadata"].get("needlework", {}).get("periods", [])
+    return Deck(key, LESSONS[key].title, tuple(steps), _periods(named, steps))
+
+
+def _text(section: str, said: str, sitting: int, before: Sequence[Step]) -> Step:
+    count = sum(step.kind == "text" and step.title == section for step in before)
+    name = section if not count else f"{section} {count + 1}"
+    said = re.sub(r"\[([^\]]+)\]\([^)]*\)", r"\1", said)
+    return Step(name, "text", section, sitting, _MINUTES["text"], ("show",), text=said)
+
+
+def _put_what_if(
+    name: str, about: Mapping[str, Any], sitting: int, steps: list[Step], follows: Mapping[str, int]
+) -> None:
+    """Put the settings of a what-if behind the question they answer: a class sees it fly before it is explained."""
+    settings = about.get("settings") or [{"name": "As it stands", "knobs": {}, "shows": ""}]
+    at = follows.get(about.get("for", ""), len(steps))
+    if at < len(steps):
+        sitting = steps[at - 1].sitting
+    made = []
+    for each in settings:
+        made.append(
+            Step(
+                each["name"],
+                "what-if",
+                each["name"],
+                sitting,
+                _MINUTES["what-if"],
+                ("set", "shown"),
+                what_if=name,
+                setting=each["knobs"],
+                shows=each["shows"],
+            )
+        )
+    steps[at:at] = made
+
+
+def _called(source: str, module: str) -> tuple[str, dict[str, Any]] | None:
+    """Read the last line of a released cell where it is a call such as ``pictures.show_arc(arc_nm=10)``.
+
+    Nothing is run: only plain values, and the name of a procedure, are taken.
+    """
+    try:
+        last = ast.parse(source).body[-1]
+        if not (isinstance(last, ast.Expr) and isinstance(last.value, ast.Call)):
+            return None
+        called = last.value.func
+        if not (isinstance(called, ast.Attribute) and isinstance(called.value, ast.Name)):
+            return None
+        if called.value.id != module:
+            return None
+        values = {str(each.arg): _value(each.value) for each in last.value.keywords}
+        if last.value.args:
+            values["procedure"] = _value(last.value.args[0])
+    except (SyntaxError, ValueError, IndexError):
+        return None
+    return called.attr, values
+
+
+def _value(node: ast.expr) -> Any:
+    if isinstance(node, ast.Call) and ast.unparse(node.func) == "procedure.load" and len(node.args) == 1:
+        return procedure.load(str(ast.literal_eval(node.args[0])))
+    return ast.literal_eval(node)
+
+
+def picture(key: str, name: str, lessons: Path) -> tuple[str, dict[str, Any]]:
+    """Give the still picture of a step: which function draws it, and with which values.
+
+    Parameters
+    ----------
+    key, name : str
+        Lesson key and the step's name.
+    lessons : pathlib.Path
+        The released lessons.
+
+    Returns
+    -------
+    tuple of str and dict
+        Name of a function of :mod:`needlework.showing.pictures`, and its keyword arguments.
+
+    Raises
+    ------
+    BadData
+        If the step has no picture.
+    """
+    if name in LESSONS[key].questions if key in LESSONS else False:
+        question = QUESTIONS[name]
+        if question.figure:
+            return question.figure, question.figure_values(judging.draw(question, NAME))
+    found = 0
+    for cell in notebook_of(key, lessons)["cells"]:
+        shown = _called("".join(cell["source"]), "pictures") if cell["cell_type"] == "code" else None
+        if shown:
+            found += 1
+            if name == f"picture {found}":
+                return shown
+    raise BadData(f"There is no picture '{name}' in {key}: open the lesson anew.")
+
+
+# --- questions --------------------------------------------------------------------------------------------------
+
+
+def _question(question: Question, sitting: int) -> Step:
+    givens = judging.draw(question, NAME)
+    asked = telling.asked(question, givens)
+    if isinstance(question, FlownByHand):
+        goal = question.fill(question.goal, givens)
+        return Step(
+            question.key,
+            "flight",
+            question.title,
+            sitting,
+            _MINUTES["flight"],
+            ("show",),
+            text=asked.prompt,
+            given=asked.given,
+            model=goal,
+        )
+    voted = isinstance(question, Choice)
+    thinking = ("ask", "picture", "think") if question.figure else ("ask", "think")
+    rest = ("vote", "hold", "second", "answer", "why") if voted else ("answer", "wrong", "why")
+    wrong = _wrong(question, givens)
+    return Step(
+        question.key,
+        "question",
+        question.title,
+        sitting,
+        _VOTED_MIN if voted else _MINUTES["question"],
+        tuple(beat for beat in (*thinking, *rest) if beat != "wrong" or wrong),
+        text=asked.prompt,
+        given=asked.given,
+        ending=asked.unit,
+        asked=asked.kind,
+        options=tuple(Line(option.letter, option.text) for option in asked.options),
+        lines=_lines(question, givens),
+        right=_right(question, givens),
+        wrong=wrong,
+        model=judging.model_answer(question, givens),
+        why=question.fill(question.why, givens),
+        picture=bool(question.figure),
+    )
+
+
+def _right(question: Question, givens: Givens) -> str:
+    right = question.right(givens)
+    if isinstance(question, Choice):
+        return " or ".join(question.accepted(givens))
+    if isinstance(question, Number):
+        return question.written(right)
+    return "" if isinstance(right, Mapping) else str(right)
+
+
+def _lines(question: Question, givens: Givens) -> tuple[Line, ...]:
+    right = question.right(givens)
+    if not isinstance(right, Mapping):
+        return ()
+    cells = question.cells(givens) if isinstance(question, Table) else {}
+    return tuple(Line(label, written(cells.get(label), value, givens)) for label, value in right.items())
+
+
+def written(cell: Question | None, value: Any, givens: Givens) -> str:
+    """Write an answer as it is asked for.
+
+    Parameters
+    ----------
+    cell : Question or None
+        Whose answer it is; None for a blank of a plan.
+    value : object
+        The answer.
+    givens : mapping
+        The numbers.
+
+    Returns
+    -------
+    str
+        With its unit, where it has one.
+    """
+    if isinstance(cell, Number):
+        return cell.written(float(value))
+    if isinstance(cell, Choice) and value in cell.accepted(givens):
+        return " or ".join(cell.accepted(givens))
+    return wording.number(value) if isinstance(value, (int, float)) else str(value)
+
+
+def _wrong(question: Question, givens: Givens) -> tuple[Wrong, ...]:
+    """Name the usual wrong answers: those of everyday first, each answer once."""
+    if isinstance(question, Order) or not isinstance(question, (Choice, Number, Table)):
+        return ()
+    found: dict[str, Wrong] = {}
+    cells = question.cells(givens).items() if isinstance(question, Table) else [("", question)]
+    for label, cell in cells:
+        mistakes = sorted(cell.mistakes(givens), key=lambda each: (each[0].rare, each[0].inherited))
+        for slip, value in mistakes:
+            chosen = cell.options.get(value, "") if isinstance(cell, Choice) else ""
+            says = cell.fill(slip.says, givens, chosen=chosen, Chosen=chosen[:1].upper() + chosen[1:])
+            answer = written(cell, value, givens)
+            named = f"{label}: {answer}" if label else answer
+            found.setdefault(named, Wrong(named, says))
+            if label:
+                # Of each line of a table the mistake that most learners make.
+                break
+    return tuple(found.values())[:_USUAL]
+
+
+# --- periods ----------------------------------------------------------------------------------------------------
+
+
+def _periods(named: Sequence[Mapping[str, Any]], steps: Sequence[Step]) -> tuple[Period, ...]:
+    """Give the periods that the lesson names, then its sittings cut to the length of a period."""
+    minutes = {step.name: step.minutes for step in steps}
+    made = []
+    for each in named:
+        kept = tuple(name for name in each["steps"] if name in minutes)
+        made.append(Period(each["name"], kept, sum(minutes[name] for name in kept)))
+    runs: list[list[Step]] = []
+    for step in steps:
+        last = runs[-1] if runs else []
+        if not last or last[-1].sitting != step.sitting or sum(s.minutes for s in last) + step.minutes > LESSON_MIN:
+            runs.append([])
+        runs[-1].append(step)
+    for number, run in enumerate(runs, 1):
+        name = f"Part {number}, from {run[0].title}"
+        made.append(Period(name, tuple(step.name for step in run), sum(step.minutes for step in run)))
+    return tuple(made)
+
+
+def of_period(made: Deck, name: str) -> Deck:
+    """Give the steps of one period only, in its order.
+
+    Parameters
+    ----------
+    made : Deck
+        The whole lesson.
+    name : str
+        Name of the period, or its number from 1.
+
+    Returns
+    -------
+    Deck
+        With the one period.
+
+    Raises
+    ------
+    BadData
+        If there is no such period.
+    """
+    for number, period in enumerate(made.periods, 1):
+        if name in (period.name, str(number)):
+            there = {step.name: step for step in made.steps}
+            return replace(made, steps=tuple(there[each] for each in period.steps), periods=(period,))
+    listed = "; ".join(f"{number} {period.name}" for number, period in enumerate(made.periods, 1))
+    raise BadData(f"There is no period '{name}' of {made.key}: choose from {listed}.")

@@ -1,0 +1,834 @@
+// A lesson before a class: one thing on the screen, one key one beat. Everything shown comes from the server as data,
+// so nothing here waits for a kernel. The notebook beneath is neither read nor changed.
+
+const CALLED = {
+  picture: "", ask: "", think: "Think", vote: "Vote", hold: "Say why", second: "Vote again", answer: "", wrong: "", why: "",
+};
+const SECONDS = { think: 40, vote: 30, hold: 90, second: 30 };
+const KINDS = { plan: "plan", profile: "plan", deviation: "needle", heading: "numbers", dial: "numbers", digits: "numbers" };
+const COVERS = [["plan", "1"], ["needle", "2"], ["numbers", "3"], ["sentence", "4"], ["future", "5"]];
+const RATES = [1, 5, 10, 20];
+const AHEAD = 40;
+const LEAVE_MS = 4000, KEEP_MS = 250, AGAIN_MS = 1000;
+const CAUTION = "Training aid with invented data. Not for navigation.";
+const CARD = [
+  ["Page Down, Page Up", "next beat, one beat back"],
+  [". or b", "black; any of these brings the picture back"],
+  ["F5, Shift + F5", "go on from here, begin at the first step"],
+  ["g 12 Enter", "to step 12"],
+  ["m 4 Enter", "timer of 4 minutes; m Enter stops it"],
+  ["9 2 5 2 Enter", "while voting: the counts of A, B, C, D"],
+  ["Shift + A", "while voting: one vote more; with the answer: what is wrong with A"],
+  ["1 2 3 4 5, 0", "cover or show plan, needles, numbers, words, way ahead; show all"],
+  ["↑ ↓, ← →", "choose a knob, move it a notch"],
+  ["Space", "fly, and freeze; n to the next needle"],
+  ["+ −, r", "faster, slower; back to the setting"],
+  ["s 1", "one instrument alone: 1 plan, 2 needle, 3 to 9 numbers; s back"],
+  ["?", "this card"],
+  ["Escape twice", "leave"],
+];
+
+export class Classroom {
+  constructor(lab, { fields, rendermime }, key, from = "") {
+    Object.assign(this, { lab, tag: fields.tag, marked: fields.marked, rendermime, key, from });
+    this.films = new Map();
+    this.stills = new Map();
+    this.typed = "";
+    this.open();
+  }
+
+  // ---------------------------------------------------------------- in and out
+  async open() {
+    const { tag } = this;
+    this.before = document.activeElement;
+    this.name = tag("span", { class: "nt-name" });
+    this.time = tag("span", { class: "nt-time" });
+    this.count = tag("span", { class: "nt-step" });
+    this.body = tag("div", { class: "nt-body" });
+    this.foot = tag("span", {});
+    this.node = tag("div", { class: "nt", tabindex: "-1", role: "application", "aria-label": "Lesson before a class" },
+      tag("div", { class: "nt-head" }, this.name, this.time, this.count), this.body,
+      tag("div", { class: "nt-foot" }, tag("span", {}, CAUTION), this.foot));
+    document.body.append(this.node);
+    this.node.focus();
+    this.node.requestFullscreen?.().catch(() => {});
+    this.pressed = (event) => this.press(event);
+    this.let = (event) => { event.stopImmediatePropagation(); event.preventDefault(); };
+    window.addEventListener("keydown", this.pressed, true);
+    for (const kind of ["keyup", "keypress"]) window.addEventListener(kind, this.let, true);
+    this.full = () => { if (!document.fullscreenElement && this.wasFull) this.leaving(); this.wasFull = Boolean(document.fullscreenElement); };
+    document.addEventListener("fullscreenchange", this.full);
+    this.sized = () => { if (this.deck) this.rebuild(); };
+    window.addEventListener("resize", this.sized);
+    this.wait("Getting ready …");
+    const [deck, faces] = await Promise.all([this.ask("deck", { lesson: this.key }), this.lab.faces()]);
+    if (this.gone) return;
+    this.deck = deck;
+    this.faces = faces;
+    this.kept = { votes: {}, size: 0, period: "", place: "", ...deck.kept };
+    await this.prepare();
+    if (this.gone) return;
+    this.wait("");
+    this.choose();
+  }
+
+  // Asks until there is an answer: a server that is being started again is waited for, and the class sees that it is.
+  async ask(what, body) {
+    for (let tries = 0; !this.gone; tries++) {
+      const said = await this.lab.server(`needlework/class/${what}`, body);
+      if (said) { if (tries) this.wait(""); return said; }
+      this.wait(tries > 5 ? "The course does not answer. Is it still running?" : "Getting ready …");
+      await new Promise((resolve) => setTimeout(resolve, AGAIN_MS));
+    }
+    return new Promise(() => {});
+  }
+
+  leaving() {
+    if (performance.now() - (this.escaped ?? -1e9) < LEAVE_MS) { this.leave(); return; }
+    this.escaped = performance.now();
+    this.foot.textContent = "Escape once more to leave";
+    setTimeout(() => { if (!this.gone) this.footed(); }, LEAVE_MS);
+  }
+
+  leave() {
+    this.gone = true;
+    this.keep(true);
+    this.stop();
+    clearInterval(this.ticking);
+    window.removeEventListener("keydown", this.pressed, true);
+    for (const kind of ["keyup", "keypress"]) window.removeEventListener(kind, this.let, true);
+    document.removeEventListener("fullscreenchange", this.full);
+    window.removeEventListener("resize", this.sized);
+    if (document.fullscreenElement) document.exitFullscreen().catch(() => {});
+    this.node.remove();
+    this.before?.focus?.();
+  }
+
+  keep(now = false) {
+    clearTimeout(this.keeping);
+    if (!this.kept) return;
+    const send = () => this.lab.server("needlework/class/kept", { lesson: this.key, kept: this.kept });
+    if (now) send(); else this.keeping = setTimeout(send, KEEP_MS);
+  }
+
+  wait(words) {
+    this.waiting?.remove();
+    this.waiting = null;
+    this.body.querySelector(".nt-stage")?.classList.toggle("nt-grey", Boolean(words));
+    if (words) this.body.append((this.waiting = this.tag("div", { class: "nt-wait" }, words)));
+  }
+
+  // ---------------------------------------------------------------- from steps to screens
+  async prepare() {
+    this.prose = new Map();
+    for (const step of this.deck.steps) {
+      if (step.kind !== "text") continue;
+      const made = this.rendermime.createRenderer("text/markdown");
+      await made.renderModel(this.rendermime.createModel({ data: { "text/markdown": step.text } }));
+      for (const anchor of made.node.querySelectorAll(".jp-InternalAnchorLink")) anchor.remove();
+      // What is folded away is for those who read alone.
+      this.prose.set(step.name, [...made.node.children].filter((block) => !block.matches("details")));
+    }
+  }
+
+  rebuild() {
+    const here = this.screens?.[this.at];
+    this.build();
+    this.go(here ? this.find(here.id) : 0, true);
+  }
+
+  // Every screen of the period in order: a step is one or more of them, and what does not fit is parted.
+  build() {
+    const period = this.deck.periods.find((each) => each.name === this.kept.period);
+    const names = period ? period.steps : this.deck.steps.map((step) => step.name);
+    const steps = names.map((name) => this.deck.steps.find((step) => step.name === name)).filter(Boolean);
+    this.steps = steps;
+    this.screens = [{ id: "title", step: null, number: 0, draw: () => this.titled(period) }];
+    steps.forEach((step, n) => {
+      const made = step.kind === "text" ? this.textScreens(step)
+        : step.kind === "picture" ? [["show", () => this.still(step)]]
+        : step.kind === "what-if" ? step.beats.map((beat) => [beat, () => this.whatIf(step, beat)])
+        : step.kind === "flight" ? this.flightScreens(step) : this.questionScreens(step);
+      made.forEach(([beat, draw]) => this.screens.push({ id: `${step.name}:${beat}`, step, beat: beat.split(" ")[0], number: n + 1, draw }));
+    });
+    this.screens.push({ id: "end", step: null, number: steps.length, draw: () => this.sheet(this.tag("div", { class: "nt-word" }, "That is all for today.")) });
+  }
+
+  find(id) {
+    const at = this.screens.findIndex((screen) => screen.id === id);
+    if (at >= 0) return at;
+    const step = this.screens.findIndex((screen) => screen.step && id?.startsWith(`${screen.step.name}:`));
+    return Math.max(0, step);
+  }
+
+  // True where a sheet with this on it is no higher than the room.
+  fits(...inside) {
+    const sheet = this.tag("div", { class: "nt-sheet", style: "visibility:hidden" }, ...inside);
+    this.body.append(sheet);
+    const good = sheet.scrollHeight <= sheet.clientHeight + 1 && sheet.scrollWidth <= sheet.clientWidth + 1;
+    sheet.remove();
+    return good;
+  }
+
+  // Blocks one after the other on as few sheets as they need; what is too long alone is parted, lines or sentences.
+  parted(blocks, holder) {
+    const sheets = [];
+    let now = [];
+    const fits = (list) => this.fits(holder(list.map((each) => each.cloneNode(true))));
+    const close = () => { if (now.length) sheets.push(now); now = []; };
+    const queue = [...blocks];
+    while (queue.length) {
+      const block = queue.shift();
+      if (fits([...now, block])) { now.push(block); continue; }
+      const parts = this.halved(block);
+      if (parts && (!now.length || fits([...now, parts[0]]))) { queue.unshift(...parts); continue; }
+      if (now.length) { close(); queue.unshift(block); continue; }
+      now.push(block);
+      close();
+    }
+    close();
+    return sheets;
+  }
+
+  // A block as its first line and the rest; null where there is nothing to part.
+  halved(block) {
+    const rows = block.matches("table") ? [...block.querySelectorAll("tbody tr")] : block.matches("ul, ol") ? [...block.children] : null;
+    if (rows) {
+      if (rows.length < 2) return block.matches("table") ? null : this.sentences(block);
+      const half = Math.ceil(rows.length / 2), [first, second] = [block.cloneNode(true), block.cloneNode(true)];
+      const inside = (copy) => (block.matches("table") ? [...copy.querySelectorAll("tbody tr")] : [...copy.children]);
+      inside(first).slice(half).forEach((row) => row.remove());
+      inside(second).slice(0, half).forEach((row) => row.remove());
+      if (block.matches("ol")) second.setAttribute("start", String(Number(block.getAttribute("start") ?? 1) + half));
+      return [first, second];
+    }
+    return this.sentences(block);
+  }
+
+  sentences(block) {
+    // At the end of the sentence nearest to the middle.
+    const words = block.textContent, ends = [...words.matchAll(/[.:;?!]\s+/g)].map((end) => end.index + end[0].length);
+    const at = ends.filter((end) => end < words.length).sort((a, b) => Math.abs(a - words.length / 2) - Math.abs(b - words.length / 2))[0];
+    if (!at) return null;
+    const range = document.createRange(), walk = document.createTreeWalker(block, NodeFilter.SHOW_TEXT);
+    let seen = 0, node = walk.nextNode();
+    while (node && seen + node.length < at) { seen += node.length; node = walk.nextNode(); }
+    range.setStart(block, 0);
+    range.setEnd(node, at - seen);
+    const [first, second] = [block.cloneNode(false), block.cloneNode(false)];
+    first.append(range.cloneContents());
+    range.setStart(node, at - seen);
+    range.setEnd(block, block.childNodes.length);
+    second.append(range.cloneContents());
+    return [first, second];
+  }
+
+  textScreens(step) {
+    const holder = (list) => this.tag("div", { class: "nt-prose" }, ...list);
+    const sheets = this.parted(this.prose.get(step.name), holder);
+    return sheets.map((list, n) => [`show ${n + 1}`, () => this.sheet(holder(list.map((each) => each.cloneNode(true))))]);
+  }
+
+  sheet(...inside) { return this.tag("div", { class: "nt-sheet" }, ...inside); }
+
+  // What leaves room is written larger.
+  grown(sheet) {
+    if (sheet.querySelector(".nt-still, .nt-board")) return;
+    for (const times of [1.6, 1.4, 1.25, 1.12]) {
+      sheet.style.zoom = times;
+      if (sheet.scrollHeight <= sheet.clientHeight + 1 && sheet.scrollWidth <= sheet.clientWidth + 1) return;
+    }
+    sheet.style.zoom = "";
+  }
+
+  paragraphs(text, name) {
+    return text.split("\n").filter((line) => line.trim()).map((line) => this.tag("p", { class: name }, this.marked(line)));
+  }
+
+  proseScreens(step, beat, text) {
+    const holder = (list) => this.tag("div", {}, ...list);
+    const sheets = this.parted(this.paragraphs(text, "nt-question"), holder);
+    return sheets.map((list, n) => [`${beat} ${n + 1}`, () => this.sheet(holder(list.map((each) => each.cloneNode(true))))]);
+  }
+
+  flightScreens(step) {
+    return [...this.proseScreens(step, "show", `${step.text}${step.given ? `\n${step.given}` : ""}`)];
+  }
+
+  // ---------------------------------------------------------------- a question
+  option(step, option, { counts = [], right = false } = {}) {
+    const row = this.tag("div", { class: `nt-option${right ? " nt-right" : ""}`, "data-letter": option.label }, this.tag("b", {}, option.label),
+      this.tag("span", {}, option.label === option.right ? "" : this.marked(option.right)));
+    if (counts.some((count) => count !== undefined)) {
+      const most = Math.max(1, ...Object.values(this.kept.votes[step.name] ?? {}).flat());
+      const bars = this.tag("div", { class: "nt-bars" });
+      counts.forEach((count, n) => {
+        if (count === undefined) return;
+        bars.append(this.tag("span", {}, this.tag("i", { class: `nt-bar${n ? " nt-after" : ""}`, style: `width:${(count / most) * 72}%` }), String(count)));
+      });
+      row.append(bars);
+    }
+    return row;
+  }
+
+  options(step, list = step.options, how = () => ({})) {
+    return this.tag("div", { class: "nt-options" }, ...list.map((option) => this.option(step, option, how(option))));
+  }
+
+  // Options on as few screens as they need.
+  optionSheets(step, how) {
+    const sheets = [];
+    let now = [];
+    for (const option of step.options) {
+      if (now.length && !this.fits(this.options(step, [...now, option], how))) { sheets.push(now); now = []; }
+      now.push(option);
+    }
+    if (now.length) sheets.push(now);
+    return sheets;
+  }
+
+  asked(step) {
+    const given = step.given ? this.paragraphs(step.given, "nt-given") : [];
+    return [...this.paragraphs(step.text, "nt-question"), ...given];
+  }
+
+  questionScreens(step) {
+    const screens = [];
+    for (const beat of step.beats) {
+      if (beat === "picture") screens.push([beat, () => this.still(step)]);
+      else if (beat === "ask" || beat === "think") screens.push(...this.askScreens(step, beat));
+      else if (beat === "vote" || beat === "hold" || beat === "second") screens.push([beat, () => this.voted(step, beat)]);
+      else if (beat === "answer") screens.push(...this.answerScreens(step));
+      else if (beat === "wrong") screens.push(...this.wrongScreens(step));
+      else screens.push(...this.proseScreens(step, "why", [step.model, step.why].filter(Boolean).join("\n")));
+    }
+    return screens;
+  }
+
+  askScreens(step, beat) {
+    const words = () => this.asked(step), options = step.options.length ? [this.options(step)] : [];
+    if (this.fits(...words(), ...options)) {
+      return [[beat, () => this.sheet(...words(), ...(step.options.length ? [this.options(step)] : []))]];
+    }
+    const holder = (list) => this.tag("div", {}, ...list), screens = [];
+    // While they think the class has what it chooses from; the question itself was read out.
+    if (beat === "ask" || !step.options.length) {
+      this.parted(words(), holder).forEach((list, n) =>
+        screens.push([`${beat} ${n + 1}`, () => this.sheet(holder(list.map((each) => each.cloneNode(true))))]));
+      if (beat === "think") return screens.slice(-1);
+    }
+    this.optionSheets(step, () => ({})).forEach((list, n) => screens.push([`${beat} options ${n + 1}`, () => this.sheet(this.options(step, list))]));
+    return screens;
+  }
+
+  // With the tally the options stand as long as there is room for them, then their letters alone.
+  voted(step, beat) {
+    const votes = this.kept.votes[step.name] ?? {}, place = (option) => step.options.indexOf(option);
+    const how = (option) => ({ counts: [votes.first?.[place(option)], beat === "second" || beat === "answer" ? votes.second?.[place(option)] : undefined],
+      right: beat === "answer" && this.isRight(step, option) });
+    const list = beat === "vote" || beat === "hold" ? votes.first : votes.second;
+    const sum = (list ?? []).reduce((all, count) => all + (count || 0), 0);
+    const head = beat === "answer" ? [] : [this.tag("p", { class: "nt-count" }, this.typed ? this.typed : sum ? `${sum} votes` : "Hands up.")];
+    const whole = [...head, this.options(step, step.options, how)];
+    if (this.fits(...whole.map((each) => each.cloneNode(true)))) return this.sheet(...whole);
+    const short = step.options.map((option) => ({ label: option.label, right: option.label }));
+    return this.sheet(...head, this.options(step, short, (option) => how(step.options.find((each) => each.label === option.label))));
+  }
+
+  isRight(step, option) { return step.right.split(" or ").includes(option.label); }
+
+  answerScreens(step) {
+    if (step.lines.length) return this.lineScreens(step);
+    if (step.asked === "choice") {
+      return [["answer", () => {
+        const sheet = this.voted(step, "answer");
+        return sheet;
+      }]];
+    }
+    const right = step.asked === "order"
+      ? step.right.split("").map((letter) => step.options.find((option) => option.label === letter)).filter(Boolean) : [];
+    if (right.length) {
+      const ordered = { ...step, options: right };
+      return this.optionSheets(ordered, () => ({})).map((list, n) => [`answer ${n + 1}`, () => this.sheet(this.options(ordered, list))]);
+    }
+    return [
+      ["blank", () => this.sheet(this.tag("div", { class: "nt-word" }, this.tag("p", {}, this.marked(step.given)), "_____"))],
+      ["answer", () => this.sheet(this.tag("div", { class: "nt-word" }, this.tag("p", {}, this.marked(step.given)), step.right))],
+    ];
+  }
+
+  // One line after the other is uncovered; what does not fit on a screen stands on the next.
+  lineScreens(step) {
+    const row = (line, shown) => this.tag("div", { class: "nt-line" }, this.tag("span", {}, this.marked(line.label)), this.tag("span", { class: "nt-blank" }, shown ? line.right : "_____"));
+    const sheets = [];
+    let now = [];
+    for (const line of step.lines) {
+      if (now.length && !this.fits(...[...now, line].map((each) => row(each, true)))) { sheets.push(now); now = []; }
+      now.push(line);
+    }
+    if (now.length) sheets.push(now);
+    return sheets.flatMap((list, n) => [0, ...list.map((_, at) => at + 1)].map((shown) =>
+      [`answer ${n + 1} ${shown}`, () => this.sheet(...list.map((line, at) => row(line, at < shown)))]));
+  }
+
+  wrongScreens(step) {
+    if (step.asked === "choice") return [];
+    const rows = step.wrong.map((wrong, n) => ({ label: "ABCDEF"[n], right: wrong.answer }));
+    const inside = () => [this.tag("p", { class: "nt-count" }, "Usual wrong answers. How does one come to them?"), this.options({ name: "", options: rows }, rows)];
+    const fit = [];
+    for (const row of rows) if (this.fits(this.tag("p", { class: "nt-count" }, "x"), this.options({ name: "", options: rows }, [...fit, row]))) fit.push(row); else break;
+    rows.length = fit.length;
+    return rows.length ? [["wrong", () => this.sheet(...inside())]] : [];
+  }
+
+  // The sentence of a wrong answer, on demand: in the place of the options, so that it is as large as they.
+  explain(letter) {
+    const { step, beat } = this.screens[this.at];
+    if (!step || !(beat === "answer" || beat === "wrong") || !step.wrong.length) return;
+    const found = step.asked === "choice" ? step.wrong.find((wrong) => wrong.answer === letter) : beat === "wrong" ? step.wrong["ABCDEF".indexOf(letter)] : null;
+    if (!found) return;
+    if (this.explained === letter) { this.redraw(); return; }
+    this.explained = letter;
+    const option = step.options.find((each) => each.label === letter);
+    const head = step.asked === "choice" && option && option.right !== letter ? `${letter}  ${option.right}` : found.answer;
+    this.put(this.sheet(this.tag("p", { class: "nt-given" }, this.marked(head)), this.tag("p", { class: "nt-said" }, this.marked(found.says))));
+  }
+
+  // ---------------------------------------------------------------- pictures
+  still(step) {
+    let image = this.stills.get(step.name);
+    if (!image) {
+      image = this.tag("img", { class: "nt-still", alt: step.title, src: this.lab.address(`needlework/class/picture?lesson=${encodeURIComponent(this.key)}&step=${encodeURIComponent(step.name)}`) });
+      this.stills.set(step.name, image);
+    }
+    return this.sheet(image);
+  }
+
+  async fetchAhead() {
+    for (const step of this.deck.steps) if (step.kind === "what-if" && !this.gone) await this.film(step.what_if, step.setting);
+    const period = this.deck.periods.find((each) => each.name === this.kept.period)?.steps ?? [];
+    const first = (step) => (period.includes(step.name) ? 0 : 1);
+    for (const step of [...this.deck.steps].sort((a, b) => first(a) - first(b))) {
+      if (this.gone) return;
+      if (step.picture || step.kind === "picture") { this.still(step); await this.stills.get(step.name).decode().catch(() => {}); }
+      if (step.kind === "what-if") { const film = await this.film(step.what_if, step.setting); await this.frame(film, film.last); }
+    }
+  }
+
+  // ---------------------------------------------------------------- what-ifs
+  async film(name, setting) {
+    const key = JSON.stringify([name, setting]);
+    const known = this.films.get(key);
+    if (known) return known;
+    const asked = this.ask("film", { name, setting, count: 1 }).then((said) => {
+      const film = { name, setting, frames: new Map(), asked: new Map(), rows: said.rows, low: said.low, high: said.high, step: said.step, rate: said.rate, knobs: said.knobs,
+        last: Math.round((said.high - said.low) / said.step) };
+      this.take(film, said);
+      this.films.set(key, film);
+      return film;
+    });
+    this.films.set(key, asked);
+    return asked;
+  }
+
+  take(film, said) {
+    let before = {};
+    said.at.forEach((at, n) => {
+      before = { ...before, ...said.faces[n] };
+      film.frames.set(Math.round((at - film.low) / film.step), { at, faces: before, sentence: said.sentences[n] });
+    });
+  }
+
+  // Some moments from one on; what is there already is not asked for again.
+  async frame(film, n) {
+    const place = Math.max(0, Math.min(film.last, n));
+    if (film.frames.has(place)) return film.frames.get(place);
+    const chunk = Math.floor(place / AHEAD);
+    if (!film.asked.has(chunk)) {
+      film.asked.set(chunk, place === film.last
+        ? this.ask("film", { name: film.name, setting: film.setting, begin: film.high, count: 1 }).then((said) => { this.take(film, said); film.asked.delete(chunk); })
+        : this.ask("film", { name: film.name, setting: film.setting, begin: film.low + chunk * AHEAD * film.step, count: AHEAD }).then((said) => this.take(film, said)));
+    }
+    await film.asked.get(chunk);
+    return film.frames.get(place) ?? this.frame(film, n);
+  }
+
+  whatIf(step, beat) {
+    const board = this.tag("div", { class: "nt-board" }, this.tag("div", { class: "nt-stage" }), this.tag("p", { class: "nt-sentence" }));
+    const now = (this.moving = { step, board, stage: board.firstChild, line: board.lastChild, parts: {}, knob: -1, setting: step.setting, n: 0,
+      covered: new Set(beat === "shown" ? [] : ["sentence", "future"]), rate: 0, alone: 0 });
+    const film = this.films.get(JSON.stringify([step.what_if, step.setting]));
+    const begin = (made) => { now.film = made; now.rate = made.rate; this.stand(now, beat === "shown" ? made.last : 0); };
+    if (film && !film.then) { now.film = film; now.rate = film.rate; this.laid(now); queueMicrotask(() => begin(film)); }
+    else this.film(step.what_if, step.setting).then((made) => { if (this.moving === now) { now.film = made; this.laid(now); begin(made); } });
+    return this.sheet(board);
+  }
+
+  // The faces stand as in the notebook, as large as the room allows.
+  laid(now) {
+    // The head line speaks of the knob that this setting is about.
+    now.knob = Math.max(0, now.film.knobs.findIndex((knob) => knob.name in now.setting));
+    const { tag } = this, first = now.film.frames.get(0), sizes = { plan: [400, 400], profile: [640, 300], deviation: [300, 220], heading: [220, 220], dial: [180, 180], digits: [180, 84] };
+    const natural = { plan: 400, profile: 646, deviation: 318, heading: 220, dial: 180, digits: 154 }, gap = 8;
+    const measure = (entry, upright) => {
+      if (!Array.isArray(entry)) { const kind = first.faces[entry].kind, [w, h] = sizes[kind]; return [natural[kind], (natural[kind] * h) / w]; }
+      const inner = entry.map((each) => measure(each, !upright));
+      return upright ? [Math.max(...inner.map((i) => i[0])), inner.reduce((sum, i) => sum + i[1] + gap / 2, 0)]
+        : [inner.reduce((sum, i) => sum + i[0] + gap / 2, 0), Math.max(...inner.map((i) => i[1]))];
+    };
+    const columns = now.film.rows.map((column) => measure(column, true));
+    const room = this.body.getBoundingClientRect(), wide = room.width / this.zoom() - 56, high = room.height / this.zoom() - 28 - 96;
+    const unit = Math.min(...columns.map(([, h]) => high / h), wide / columns.reduce((sum, [w]) => sum + w + gap, 0));
+    const place = (parent, entry, upright) => {
+      if (Array.isArray(entry)) { const made = tag("div", { class: upright ? "nt-column" : "nt-row" }); parent.append(made); for (const each of entry) place(made, each, !upright); return; }
+      const { kind } = first.faces[entry], [w, h] = sizes[kind], width = natural[kind] * unit;
+      const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+      svg.setAttribute("class", `nw-face nw-face-${kind}`);
+      const holder = tag("div", { class: "nt-face", "data-name": KINDS[kind] === "numbers" ? first.faces[entry].label ?? entry : KINDS[kind], "data-face": entry, style: `width:${width.toFixed(1)}px;height:${((width * h) / w).toFixed(1)}px;--k:${(w / width).toFixed(4)}` }, svg);
+      parent.append(holder);
+      now.parts[entry] = { holder, kind, w, h, width, draw: this.faces.FACES[kind](svg), shown: null };
+    };
+    for (const column of now.film.rows) place(now.stage, column, true);
+  }
+
+  // A unit that its reading has no room for is left out.
+  apart(now) {
+    for (const piece of Object.values(now.parts)) {
+      if (piece.kind !== "digits") continue;
+      const [, reading, unit] = piece.holder.querySelectorAll("text");
+      unit.classList.remove("nt-hidden");
+      const [a, b] = [reading.getBoundingClientRect(), unit.getBoundingClientRect()];
+      unit.classList.toggle("nt-hidden", a.right + 4 > b.left);
+    }
+  }
+
+  zoom() { return Number(getComputedStyle(this.node).zoom) || 1; }
+
+  paint(now, from, to, part) {
+    for (const [name, piece] of Object.entries(now.parts)) {
+      const target = to.faces[name];
+      if (piece.shown === target && part >= 1) continue;
+      piece.draw(this.faces.between(from?.faces[name], target, part));
+      piece.shown = part >= 1 ? target : null;
+    }
+    now.sentence = to.sentence;
+    this.covers(now);
+  }
+
+  // Words that would take more than two lines lose clauses at their beginning: what matters of them stands at the end.
+  shorter(line, words) {
+    const parts = words.split(/(?<=[.;:]) /);
+    line.textContent = words;
+    while (parts.length > 1 && line.scrollHeight > line.clientHeight + 2) { parts.shift(); line.textContent = parts.join(" "); }
+  }
+
+  covers(now) {
+    for (const piece of Object.values(now.parts)) {
+      piece.holder.classList.toggle("nt-covered", now.covered.has(KINDS[piece.kind]));
+    }
+    const hidden = now.covered.has("sentence"), line = hidden ? "" : now.sentence ?? "";
+    now.line.classList.toggle("nt-covered", hidden);
+    if (now.said !== line) { now.said = line; this.shorter(now.line, line); }
+    now.board.classList.toggle("nt-future", now.covered.has("future"));
+    this.headed();
+  }
+
+  async stand(now, n) {
+    now.n = n;
+    const film = now.film, there = film.frames.get(n);
+    if (!there) this.wait("Getting ready …");
+    const frame = there ?? (await this.frame(film, n));
+    if (this.moving !== now || now.film !== film) return;
+    if (!there) this.wait("");
+    this.paint(now, null, frame, 1);
+    this.apart(now);
+  }
+
+  // The clock is the browser's: after a second the flight has gone on by as many seconds as the head line says.
+  play(now, until = "") {
+    if (now.playing) { this.stop(); return; }
+    if (now.n >= now.film.last) now.n = 0;
+    const film = now.film;
+    let at = now.n, last = performance.now(), busy = false;
+    const step = (time) => {
+      if (this.moving !== now || !now.playing) return;
+      now.playing = requestAnimationFrame(step);
+      if (busy) { last = time; return; }
+      const next = Math.min(film.last, at + (now.rate * (time - last)) / 1000 / film.step);
+      last = time;
+      const low = Math.floor(next), from = film.frames.get(low), to = film.frames.get(Math.min(film.last, low + 1));
+      if (!from || !to) {
+        busy = true;
+        this.wait("Getting ready …");
+        this.frame(film, low).then(() => this.frame(film, low + 1)).then(() => { busy = false; this.wait(""); });
+        return;
+      }
+      if (!film.frames.has(Math.min(film.last, low + AHEAD / 2))) this.frame(film, low + AHEAD / 2);
+      if (until && Math.floor(at) < low) {
+        const was = film.frames.get(Math.floor(at));
+        if (was && this.centred(was, from)) { now.n = Math.floor(at); this.stop(); this.stand(now, now.n); return; }
+      }
+      at = next;
+      now.n = low;
+      const jumps = this.centred(from, to);
+      this.paint(now, from, jumps ? from : to, jumps ? 1 : next - low);
+      if (next >= film.last || this.still_(from, to)) { now.n = low; this.stop(); }
+    };
+    now.playing = requestAnimationFrame(step);
+    this.headed();
+  }
+
+  // A needle has come to the middle: it changes sides, or the selector has gone on to the next line.
+  centred(before, after) {
+    return Object.keys(after.faces).some((name) => {
+      const [a, b] = [before.faces[name], after.faces[name]];
+      if (b.kind !== "deviation") return false;
+      return a.course_deg !== b.course_deg || (a.deviation_dots * b.deviation_dots < 0 && Math.abs(a.deviation_dots - b.deviation_dots) < 3);
+    });
+  }
+
+  // Nothing flies any more: only the clock would run on.
+  still_(from, to) {
+    return Object.keys(to.faces).every((name) => {
+      const [a, b] = [from.faces[name], to.faces[name]];
+      return b.aircraft_east_nm === undefined ? b.kind !== "profile" || a.aircraft_dist_nm === b.aircraft_dist_nm
+        : a.aircraft_east_nm === b.aircraft_east_nm && a.aircraft_north_nm === b.aircraft_north_nm;
+    });
+  }
+
+  stop() {
+    if (this.moving?.playing) cancelAnimationFrame(this.moving.playing);
+    if (this.moving) this.moving.playing = 0;
+    if (!this.gone) this.headed();
+  }
+
+  // A notch of the chosen knob: the picture is greyed until it is that of the new setting.
+  async turn(now, way) {
+    const knob = now.film.knobs[now.knob], value = knob[way];
+    if (value === knob.value) return;
+    this.stop();
+    now.setting = { ...now.setting, [knob.name]: value };
+    const wanted = now.setting;
+    now.stage.classList.add("nt-grey");
+    const film = await this.film(now.step.what_if, wanted);
+    const frame = await this.frame(film, now.n);
+    if (this.moving !== now || now.setting !== wanted) return;
+    now.film = film;
+    now.stage.classList.remove("nt-grey");
+    this.paint(now, null, frame, 1);
+  }
+
+  reset(now) {
+    this.stop();
+    now.setting = now.step.setting;
+    now.covered = new Set(["sentence", "future"]);
+    this.film(now.step.what_if, now.setting).then((film) => { if (this.moving === now) { now.film = film; now.rate = film.rate; this.stand(now, 0); } });
+  }
+
+  // One instrument to the full height of the room, the others away.
+  alone(now, which) {
+    const names = Object.keys(now.parts), name = which ? names[Math.min(names.length, which) - 1] : "";
+    now.alone = which;
+    now.stage.classList.toggle("nt-one", Boolean(name));
+    const room = this.body.getBoundingClientRect(), wide = room.width / this.zoom() - 56, high = room.height / this.zoom() - 28 - 96;
+    for (const [each, piece] of Object.entries(now.parts)) {
+      const large = each === name, width = large ? Math.min(wide, (high * piece.w) / piece.h) : piece.width;
+      piece.holder.classList.toggle("nt-out", Boolean(name) && !large);
+      Object.assign(piece.holder.style, { width: `${width.toFixed(1)}px`, height: `${((width * piece.h) / piece.w).toFixed(1)}px` });
+      piece.holder.style.setProperty("--k", (piece.w / width).toFixed(4));
+    }
+  }
+
+  // ---------------------------------------------------------------- what stands on the wall now
+  go(at, quiet = false) {
+    this.stop();
+    this.moving = null;
+    this.typed = "";
+    this.explained = "";
+    this.at = Math.max(0, Math.min(this.screens.length - 1, at));
+    const screen = this.screens[this.at];
+    this.put(screen.draw());
+    if (this.waiting) this.body.append(this.waiting);
+    if (!quiet) this.timed(SECONDS[screen.beat] ?? 0);
+    this.headed();
+    this.footed();
+    this.kept.place = screen.id;
+    this.keep();
+    this.node.dataset.screen = screen.id;
+  }
+
+  redraw() {
+    this.explained = "";
+    this.put(this.screens[this.at].draw());
+  }
+
+  put(sheet) {
+    this.body.replaceChildren(sheet);
+    this.grown(sheet);
+  }
+
+  headed() {
+    const screen = this.screens?.[this.at];
+    if (!screen) return;
+    const now = this.moving;
+    let words = screen.step ? screen.step.title : this.deck.title;
+    if (screen.step && CALLED[screen.beat]) words = `${CALLED[screen.beat]}: ${words}`;
+    if (now?.film) {
+      const knob = now.film.knobs[now.knob] ?? now.film.knobs[0], rate = now.playing ? `, ×${now.rate}` : "";
+      words = `${knob.label} ${knob.said}${rate}`;
+      const named = now.setting === now.step.setting ? `${now.step.title}: ${words}` : words;
+      this.name.textContent = named;
+      if (this.name.scrollWidth <= this.name.clientWidth) words = named;
+    }
+    this.name.textContent = words;
+    this.count.textContent = screen.step ? `${screen.number} / ${this.steps.length}` : "";
+  }
+
+  footed() {
+    this.foot.textContent = this.screens?.[this.at]?.step ? "" : "? keys";
+  }
+
+  titled(period) {
+    return this.sheet(this.tag("div", { class: "nt-word" }, this.deck.title, this.tag("p", {}, period ? period.name : "")));
+  }
+
+  // Before the class: which period, and from where.
+  choose() {
+    this.choosing = true;
+    const list = [...this.deck.periods.map((each) => ({ name: each.name, said: `${each.name} (${Math.round(each.minutes)} min)` })), { name: "", said: "The whole lesson" }];
+    this.chosen = Math.max(0, list.findIndex((each) => each.name === (this.kept.period || list[0].name)));
+    const draw = () => {
+      const first = Math.max(0, Math.min(this.chosen - 3, list.length - 8));
+      const rows = list.slice(first, first + 8).map((each, n) => {
+        const row = this.tag("li", { class: first + n === this.chosen ? "nt-pointed" : "" });
+        row.textContent = each.said.length > 52 ? `${each.said.slice(0, 51)}…` : each.said;
+        return row;
+      });
+      this.body.replaceChildren(this.sheet(this.tag("ul", { class: "nt-list" }, ...rows)));
+      this.name.textContent = this.deck.title;
+      this.foot.textContent = "↑ ↓, then Page Down";
+    };
+    this.pick = (key) => {
+      if (key === "ArrowDown" || key === "ArrowUp") { this.chosen = Math.max(0, Math.min(list.length - 1, this.chosen + (key === "ArrowDown" ? 1 : -1))); draw(); return; }
+      const same = this.kept.period === list[this.chosen].name;
+      this.choosing = false;
+      this.kept.period = list[this.chosen].name;
+      this.build();
+      this.fetchAhead();
+      this.go(key === "first" || !same ? 0 : this.find(this.kept.place));
+      this.node.dataset.class = "ready";
+    };
+    // From a lesson that is open the class begins where it stands.
+    if (this.from) {
+      const step = this.deck.steps.find((each) => each.name === this.from || each.title === this.from);
+      const period = step && this.deck.periods.find((each) => each.steps.includes(step.name));
+      if (period) { this.choosing = false; this.kept.period = period.name; this.build(); this.fetchAhead(); this.go(this.screens.findIndex((screen) => screen.step === step)); this.node.dataset.class = "ready"; return; }
+    }
+    this.node.dataset.class = "choose";
+    draw();
+  }
+
+  // ---------------------------------------------------------------- timer
+  timed(seconds) {
+    clearInterval(this.ticking);
+    this.time.textContent = "";
+    this.time.classList.remove("nt-last");
+    if (!seconds) return;
+    const until = performance.now() + 1000 * seconds;
+    const show = () => {
+      const left = Math.max(0, Math.ceil((until - performance.now()) / 1000));
+      this.time.textContent = `${Math.floor(left / 60)}:${String(left % 60).padStart(2, "0")}`;
+      this.time.classList.toggle("nt-last", left <= 10);
+      if (!left) clearInterval(this.ticking);
+    };
+    this.ticking = setInterval(show, 250);
+    show();
+  }
+
+  // ---------------------------------------------------------------- votes
+  vote(change) {
+    const { step, beat } = this.screens[this.at];
+    const which = beat === "vote" || beat === "hold" ? "first" : "second";
+    const votes = (this.kept.votes[step.name] ??= {});
+    const list = [...(votes[which] ?? step.options.map(() => 0))];
+    change(list);
+    votes[which] = list;
+    this.keep();
+    this.redraw();
+  }
+
+  // ---------------------------------------------------------------- keys: none reaches anything else
+  press(event) {
+    event.stopImmediatePropagation();
+    event.preventDefault();
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
+    if (!document.fullscreenElement && !this.triedFull && event.key !== "Escape") { this.triedFull = true; this.node.requestFullscreen?.().catch(() => {}); }
+    const { key } = event;
+    if (key === "Escape") { if (!event.repeat) this.leaving(); return; }
+    if (!this.deck || !this.pick) return;
+    if (this.black) { if (key === "." || key === "b" || key === "PageDown" || key === "PageUp" || key === "F5") this.dark(); return; }
+    if (this.card) { this.help(); return; }
+    if (key === "?") { this.help(); return; }
+    if (key === "." || key === "b") { this.dark(); return; }
+    if (this.choosing) {
+      if (key === "ArrowDown" || key === "ArrowUp") this.pick(key);
+      else if (key === "PageDown" || key === "Enter" || key === "F5") this.pick(event.shiftKey ? "first" : "here");
+      return;
+    }
+    if (key === "PageDown" || key === "PageUp") { this.go(this.at + (key === "PageDown" ? 1 : -1)); return; }
+    if (key === "F5") { if (event.shiftKey) this.go(0); return; }
+    if (this.typed || /^[gms]$/.test(key)) { this.type(key); return; }
+    const screen = this.screens[this.at], voting = ["vote", "hold", "second"].includes(screen.beat);
+    if (voting && /^\d$/.test(key)) { this.type(key); return; }
+    if (event.shiftKey && /^[A-Z]$/.test(key)) {
+      const place = screen.step?.options.findIndex((option) => option.label === key);
+      if (voting && place >= 0) this.vote((list) => { list[place]++; });
+      else if (!voting) this.explain(key);
+      return;
+    }
+    const now = this.moving;
+    if (!now?.film) return;
+    if (key === " ") this.play(now);
+    else if (key === "n") this.play(now, "needle");
+    else if (key === "ArrowLeft" || key === "ArrowRight") this.turn(now, key === "ArrowLeft" ? "down" : "up");
+    else if (key === "ArrowUp" || key === "ArrowDown") { const many = now.film.knobs.length; now.knob = (now.knob + (key === "ArrowDown" ? 1 : many - 1)) % many; this.headed(); }
+    else if (key === "+" || key === "-") { const at = RATES.indexOf(now.rate); now.rate = RATES[Math.max(0, Math.min(RATES.length - 1, (at < 0 ? 2 : at) + (key === "+" ? 1 : -1)))]; this.headed(); }
+    else if (key === "r") this.reset(now);
+    else if (key === "0") { now.covered.clear(); this.covers(now); }
+    else {
+      const cover = COVERS.find(([, digit]) => digit === key)?.[0];
+      if (cover) { if (!now.covered.delete(cover)) now.covered.add(cover); this.covers(now); }
+    }
+  }
+
+  // What is typed before Enter: a step, a timer, the counts of a vote; after s one digit.
+  type(key) {
+    if (key === "s" && this.moving?.alone) { this.alone(this.moving, 0); return; }
+    if (this.typed === "s") { this.typed = ""; this.footed(); if (this.moving?.film && /^[1-9]$/.test(key)) this.alone(this.moving, Number(key)); return; }
+    if (key === "Backspace") this.typed = this.typed.slice(0, -1);
+    else if (key === "Enter") { const said = this.typed; this.typed = ""; this.typedIn(said); return; }
+    else if (/^[\d ]$/.test(key) || (!this.typed && /^[gms]$/.test(key))) this.typed += key;
+    else this.typed = "";
+    this.foot.textContent = { g: "to step ", m: "minutes ", s: "instrument " }[this.typed[0]]?.concat(this.typed.slice(1)) ?? this.typed;
+  }
+
+  typedIn(said) {
+    const numbers = (said.match(/\d+/g) ?? []).map(Number);
+    this.footed();
+    if (said[0] === "g") { const at = this.screens.findIndex((screen) => screen.number === numbers[0] && screen.step); if (at >= 0) this.go(at); }
+    else if (said[0] === "m") this.timed(60 * Math.min(99, numbers[0] ?? 0));
+    else if (numbers.length) this.vote((list) => { list.forEach((_, n) => { list[n] = Math.min(999, numbers[n] ?? 0); }); });
+  }
+
+  dark() {
+    if (this.black) { this.black.remove(); this.black = null; return; }
+    this.stop();
+    this.node.append((this.black = this.tag("div", { class: "nt-black" })));
+  }
+
+  help() {
+    if (this.card) { this.card.remove(); this.card = null; return; }
+    const rows = CARD.flatMap(([key, words]) => [this.tag("b", {}, key), this.tag("span", {}, words)]);
+    this.node.append((this.card = this.tag("div", { class: "nt-card" }, this.tag("div", { class: "nt-keys" }, ...rows))));
+  }
+}
