@@ -476,7 +476,9 @@ export class Classroom {
       return upright ? [Math.max(...inner.map((i) => i[0])), inner.reduce((sum, i) => sum + i[1] + gap / 2, 0)]
         : [inner.reduce((sum, i) => sum + i[0] + gap / 2, 0), Math.max(...inner.map((i) => i[1]))];
     };
-    const columns = now.film.rows.map((column) => measure(column, true));
+    // A column too high for large type is parted: what comes after its third row stands beside it, one below the other.
+    const rows = now.film.rows.flatMap((column) => (column.length > 4 ? [column.slice(0, 3), column.slice(3).flat().map((face) => [face])] : [column]));
+    const columns = rows.map((column) => measure(column, true));
     const room = this.body.getBoundingClientRect(), wide = room.width / this.zoom() - 56, high = room.height / this.zoom() - 28 - 96;
     const unit = Math.min(...columns.map(([, h]) => high / h), wide / columns.reduce((sum, [w]) => sum + w + gap, 0));
     const place = (parent, entry, upright) => {
@@ -488,17 +490,38 @@ export class Classroom {
       parent.append(holder);
       now.parts[entry] = { holder, kind, w, h, width, draw: this.faces.FACES[kind](svg), shown: null };
     };
-    for (const column of now.film.rows) place(now.stage, column, true);
+    for (const column of rows) place(now.stage, column, true);
   }
 
-  // A unit that its reading has no room for is left out.
+  // In a window of digits: a unit that its reading has no room for is left out, a name too long stands closer, and a
+  // reading too long stands on two lines in the place of its name.
   apart(now) {
     for (const piece of Object.values(now.parts)) {
       if (piece.kind !== "digits") continue;
-      const [, reading, unit] = piece.holder.querySelectorAll("text");
-      unit.classList.remove("nt-hidden");
-      const [a, b] = [reading.getBoundingClientRect(), unit.getBoundingClientRect()];
-      unit.classList.toggle("nt-hidden", a.right + 4 > b.left);
+      const [label, reading, unit, ...lines] = piece.holder.querySelectorAll("text"), said = `${label.textContent}|${reading.textContent}|${piece.width}`;
+      if (piece.said === said) continue;
+      piece.said = said;
+      lines.forEach((line) => line.remove());
+      for (const each of [label, reading, unit]) each.classList.remove("nt-hidden");
+      label.removeAttribute("textLength");
+      const room = piece.w - 28;
+      if (label.getComputedTextLength() > room) { label.setAttribute("textLength", room); label.setAttribute("lengthAdjust", "spacingAndGlyphs"); }
+      if (reading.getComputedTextLength() > room) {
+        const words = reading.textContent.split(" "), half = Math.ceil(words.length / 2);
+        for (const each of [label, reading, unit]) each.classList.add("nt-hidden");
+        [words.slice(0, half), words.slice(half)].forEach((part, n) => {
+          const line = document.createElementNS("http://www.w3.org/2000/svg", "text");
+          line.setAttribute("class", "nw-digits nw-phrase");
+          line.setAttribute("x", 10);
+          line.setAttribute("y", n ? 72 : 36);
+          line.textContent = part.join(" ");
+          piece.holder.firstChild.append(line);
+          if (line.getComputedTextLength() > room) { line.setAttribute("textLength", room); line.setAttribute("lengthAdjust", "spacingAndGlyphs"); }
+        });
+        continue;
+      }
+      const end = reading.getBoundingClientRect().right;
+      unit.classList.toggle("nt-hidden", end + 4 > unit.getBoundingClientRect().left);
     }
   }
 
@@ -512,6 +535,7 @@ export class Classroom {
       piece.shown = part >= 1 ? target : null;
     }
     now.sentence = to.sentence;
+    if (now.board.isConnected) this.apart(now);
     this.covers(now);
   }
 
@@ -541,7 +565,6 @@ export class Classroom {
     if (this.moving !== now || now.film !== film) return;
     if (!there) this.wait("");
     this.paint(now, null, frame, 1);
-    this.apart(now);
   }
 
   // The clock is the browser's: after a second the flight has gone on by as many seconds as the head line says.
