@@ -85,6 +85,21 @@ def cut_outbound(*, radial_deg: int, final_deg: int) -> float:
     return float(angles.reciprocal(cut_back(radial_deg=radial_deg, final_deg=final_deg)))
 
 
+def cut_from_own_radial(*, radial_deg: int, final_deg: int) -> float:
+    """The doubled angle laid off from the radial one is on. [degrees magnetic]"""
+    return float(whole(final_deg + float(angles.difference_deg(from_deg=radial_deg, to_deg=final_deg))))
+
+
+def cut_from_own_radial_away(*, radial_deg: int, final_deg: int) -> float:
+    """The same to the other side. [degrees magnetic]"""
+    return mirrored_deg(radial_deg, cut_from_own_radial(radial_deg=radial_deg, final_deg=final_deg))
+
+
+def cut_from_way_in(*, radial_deg: int, final_deg: int) -> float:
+    """The doubled angle laid off from the way straight in. [degrees magnetic]"""
+    return float(whole(radial_deg + 180 + 2.0 * float(angles.difference_deg(from_deg=final_deg, to_deg=radial_deg))))
+
+
 # ---------------------------------------------------------------- which way round
 
 
@@ -121,6 +136,21 @@ def part_before_north(*, turn: str, from_deg: int) -> float:
 def part_after_north(*, turn: str, from_deg: int, sweep_deg: int) -> float:
     """Degrees from 360 on only. [degrees]"""
     return sweep_deg - part_before_north(turn=turn, from_deg=from_deg)
+
+
+def taken_across_north(*, sweep_deg: int) -> float:
+    """One radial taken from the other across north, with a minus. [degrees]"""
+    return sweep_deg - 360.0
+
+
+def ten_too_many(*, sweep_deg: int) -> float:
+    """Ten degrees more. [degrees]"""
+    return sweep_deg + 10.0
+
+
+def ten_too_few(*, sweep_deg: int) -> float:
+    """Ten degrees less. [degrees]"""
+    return sweep_deg - 10.0
 
 
 # ---------------------------------------------------------------- joining
@@ -176,6 +206,26 @@ def turn_on_dme_past_the_arc(*, arc_nm: float, gs_kt: float, way: str) -> float:
 def turn_on_dme_at_half_rate(*, arc_nm: float, gs_kt: float, way: str) -> float:
     """Twice the lead. [NM]"""
     return _turn_on_nm(arc_nm, gs_kt, way, 2.0)
+
+
+def turn_on_dme_point(*, arc_nm: float, gs_kt: float, way: str) -> float:
+    """Ten times the lead. [NM]"""
+    return _turn_on_nm(arc_nm, gs_kt, way, 10.0)
+
+
+def turn_on_dme_a_minute(*, arc_nm: float, gs_kt: float, way: str) -> float:
+    """A minute of flight for the lead. [NM]"""
+    return _turn_on_nm(arc_nm, gs_kt, way, 200.0 / 60.0)
+
+
+def turn_on_dme_half_past(*, arc_nm: float, gs_kt: float, way: str) -> float:
+    """Half of the lead on the other side of the arc. [NM]"""
+    return _turn_on_nm(arc_nm, gs_kt, way, -0.5)
+
+
+def turn_on_dme_twice_past(*, arc_nm: float, gs_kt: float, way: str) -> float:
+    """Twice the lead on the other side of the arc. [NM]"""
+    return _turn_on_nm(arc_nm, gs_kt, way, -2.0)
 
 
 # ---------------------------------------------------------------- slowing down before it
@@ -237,6 +287,46 @@ def power_back_distance(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float
 def power_back_inside(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
     """Lead and slowing laid off on the other side of the arc. [NM]"""
     return 2.0 * arc_nm - power_back_dme(arc_nm=arc_nm, fast_kt=fast_kt, gs_kt=gs_kt)
+
+
+def power_back_seconds(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """The seconds of slowing for hundredths of a mile. [NM]"""
+    return power_back_at_the_lead(arc_nm=arc_nm, gs_kt=gs_kt) + (fast_kt - gs_kt) / _KT_A_SECOND / 100.0
+
+
+def power_back_seconds_alone(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """The same without a lead. [NM]"""
+    return arc_nm + (fast_kt - gs_kt) / _KT_A_SECOND / 100.0
+
+
+def power_back_minutes(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """The minutes of slowing for miles. [NM]"""
+    return power_back_at_the_lead(arc_nm=arc_nm, gs_kt=gs_kt) + (fast_kt - gs_kt) / _KT_A_SECOND / 60.0
+
+
+def power_back_minutes_alone(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """The same without a lead. [NM]"""
+    return arc_nm + (fast_kt - gs_kt) / _KT_A_SECOND / 60.0
+
+
+def power_back_at_the_difference(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """The knots to lose for the speed. [NM]"""
+    return power_back_at_the_lead(arc_nm=arc_nm, gs_kt=gs_kt) + _slowing_nm(fast_kt, gs_kt, fast_kt - gs_kt)
+
+
+def power_back_half_the_lead(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """Half of the lead. [NM]"""
+    return power_back_dme(arc_nm=arc_nm, fast_kt=fast_kt, gs_kt=gs_kt) - gs_kt / 400.0
+
+
+def power_back_twice_the_lead(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """Twice the lead. [NM]"""
+    return power_back_dme(arc_nm=arc_nm, fast_kt=fast_kt, gs_kt=gs_kt) + gs_kt / 200.0
+
+
+def power_back_slowing(*, fast_kt: float, gs_kt: float) -> float:
+    """The way flown while slowing down. [NM]"""
+    return _slowing_nm(fast_kt, gs_kt, (fast_kt + gs_kt) / 2.0)
 
 
 # ---------------------------------------------------------------- side and headings
@@ -315,6 +405,26 @@ def twisted_back_always(*, radial_deg: int, turn: str, place: int) -> float | No
     return _radial_on(radial_deg, turn, 2 - place) if place > 2 else None
 
 
+def twisted_twenty_each(*, radial_deg: int, turn: str, place: int) -> float | None:
+    """Twenty at every twist; on the second leg that is one step too many. [degrees]"""
+    return _radial_on(radial_deg, turn, 2 * place - 1) if place > 2 else None
+
+
+def twisted_five_each(*, radial_deg: int, turn: str, place: int) -> float:
+    """Five at every twist. [degrees]"""
+    return float(whole(radial_deg + _sign(turn) * _STEP_DEG * (place + 1) / 2.0))
+
+
+def three_steps_on(*, radial_deg: int, turn: str, place: int) -> float:
+    """Two radials too far. [degrees]"""
+    return _radial_on(radial_deg, turn, place + 2)
+
+
+def radial_reversed(*, radial_deg: int) -> float:
+    """The way in to the station. [degrees magnetic]"""
+    return float(angles.reciprocal(radial_deg))
+
+
 def _begin_deg(radial_deg: float, turn: str, place: int, step_deg: float) -> float:
     return radial_deg + _sign(turn) * step_deg * (place - 1)
 
@@ -356,6 +466,21 @@ def leg_turned_twenty(*, radial_deg: int, turn: str, place: int, step_deg: int) 
     return leg_heading(radial_deg=radial_deg, turn=turn, place=place + 1, step_deg=step_deg)
 
 
+def leg_turned_twenty_each(*, radial_deg: int, turn: str, place: int) -> float | None:
+    """Twenty at every turn; on the second leg that is the heading of the leg after. [degrees magnetic]"""
+    return _leg_deg(radial_deg + _sign(turn) * 2 * _STEP_DEG * (place - 1), _sign(turn)) if place > 2 else None
+
+
+def leg_turned_five_each(*, radial_deg: int, turn: str, place: int) -> float:
+    """Five at every turn. [degrees magnetic]"""
+    return _leg_deg(radial_deg + _sign(turn) * _INSIDE_DEG * (place - 1), _sign(turn))
+
+
+def leg_reversed(*, radial_deg: int, turn: str, place: int, step_deg: int) -> float:
+    """The other way about. [degrees magnetic]"""
+    return float(angles.reciprocal(leg_heading(radial_deg=radial_deg, turn=turn, place=place, step_deg=step_deg)))
+
+
 def leg_nose_outside(*, radial_deg: int, turn: str, place: int, step_deg: int) -> float:
     """Nose five degrees to the outside. [degrees magnetic]"""
     return _leg_deg(_begin_deg(radial_deg, turn, place, step_deg), _sign(turn), -_INSIDE_DEG)
@@ -392,6 +517,36 @@ def a_step(random: Random) -> dict[str, Any]:
 def half_a_step(*, step_deg: int) -> float:
     """How far inside the nose must be as a step begins. [degrees]"""
     return step_deg / 2.0
+
+
+def quarter_of_a_step(*, step_deg: int) -> float:
+    """A quarter of the step. [degrees]"""
+    return step_deg / 4.0
+
+
+def third_of_a_step(*, step_deg: int) -> float:
+    """A third of the step. [degrees]"""
+    return step_deg / 3.0
+
+
+def twice_a_step(*, step_deg: int) -> float:
+    """Twice the step. [degrees]"""
+    return 2.0 * step_deg
+
+
+def step_less_five(*, step_deg: int) -> float:
+    """The step less five. [degrees]"""
+    return step_deg - _INSIDE_DEG
+
+
+def step_and_five(*, step_deg: int) -> float:
+    """The step and five. [degrees]"""
+    return step_deg + _INSIDE_DEG
+
+
+def half_and_five(*, step_deg: int) -> float:
+    """Half of the step and five. [degrees]"""
+    return step_deg / 2.0 + _INSIDE_DEG
 
 
 # ---------------------------------------------------------------- wind round the arc
@@ -454,6 +609,12 @@ def held_by_estimate(*, course_deg: float, tas_kt: float, wind_deg: float, wind_
     return heading_by_parts(course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=wind_deg, wind_kt=wind_kt, part=part)
 
 
+def held_from_radial(*, begins_deg: int, course_deg: float, tas_kt: float, wind_deg: float, wind_kt: float) -> float:
+    """The correction laid off from the radial where the leg begins. [degrees magnetic]"""
+    held = held_deg(course_deg=course_deg, tas_kt=tas_kt, wind_deg=wind_deg, wind_kt=wind_kt)
+    return float(angles.wrap360(begins_deg + float(angles.difference_deg(from_deg=course_deg, to_deg=held))))
+
+
 # ---------------------------------------------------------------- getting back: towards the station is positive
 
 
@@ -514,9 +675,10 @@ def safe_or_low(*, answer: float) -> str | None:
     return "BELOW" if answer > 3000.0 else "GROUND"
 
 
-# Arcs far enough from ten miles, and speeds high enough, to tell six degrees a mile and half a lead from the rule.
+# Arcs far enough from ten miles, and speeds far enough from the text's 98 kt, to tell six degrees a mile, half a lead
+# and the text's own lead from the rule.
 _ARCS_AND_SPEEDS = (
-    *((7, gs) for gs in (90, 100, 110, 120)),
+    *((7, gs) for gs in (110, 120, 130)),
     *((14, gs) for gs in (120, 130)),
     *((15, gs) for gs in (110, 120, 130)),
 )
@@ -550,6 +712,36 @@ def lead_degrees_by_geometry(*, arc_nm: float, gs_kt: float) -> float:
     return float(arc.lead_radial_deg(arc_nm=arc_nm, tas_kt=gs_kt, direction="inbound"))
 
 
+def lead_at_98(*, arc_nm: float) -> float:
+    """The lead for the ground speed of the text. [degrees]"""
+    return lead_degrees(arc_nm=arc_nm, gs_kt=98.0)
+
+
+def lead_not_divided(*, gs_kt: float) -> float:
+    """Not divided by the arc. [degrees]"""
+    return 60.0 * lead_miles(gs_kt=gs_kt)
+
+
+def lead_without_60(*, arc_nm: float, gs_kt: float) -> float:
+    """The 60 left out. [degrees]"""
+    return lead_miles(gs_kt=gs_kt) / arc_nm
+
+
+def lead_ten_times(*, arc_nm: float, gs_kt: float) -> float:
+    """The decimal point moved up. [degrees]"""
+    return 10.0 * lead_degrees(arc_nm=arc_nm, gs_kt=gs_kt)
+
+
+def lead_tenth(*, arc_nm: float, gs_kt: float) -> float:
+    """The decimal point moved down. [degrees]"""
+    return 0.1 * lead_degrees(arc_nm=arc_nm, gs_kt=gs_kt)
+
+
+def lead_for_45(*, arc_nm: float, gs_kt: float) -> float:
+    """The part of the lead that belongs to the last 45 degrees. [degrees]"""
+    return 0.3 * lead_degrees(arc_nm=arc_nm, gs_kt=gs_kt)
+
+
 def lead_radial(*, final_deg: float, turn: str, arc_nm: float, gs_kt: float) -> float:
     """Radial on which the turn to final begins, before the final one. [degrees]"""
     return float(angles.wrap360(final_deg - _sign(turn) * lead_degrees(arc_nm=arc_nm, gs_kt=gs_kt)))
@@ -563,6 +755,16 @@ def radial_before(*, final_deg: float, turn: str, lead_deg: float) -> float:
 def lead_radial_by_geometry(*, final_deg: float, turn: str, arc_nm: float, gs_kt: float) -> float:
     """Radial on which a standard-rate turn to final begins, without the rule. [degrees]"""
     return float(angles.wrap360(final_deg - _sign(turn) * lead_degrees_by_geometry(arc_nm=arc_nm, gs_kt=gs_kt)))
+
+
+def radial_by_miles(*, final_deg: float, turn: str, gs_kt: float) -> float:
+    """The miles of the lead taken for degrees. [degrees]"""
+    return float(angles.wrap360(final_deg - _sign(turn) * lead_miles(gs_kt=gs_kt)))
+
+
+def radial_not_divided(*, final_deg: float, turn: str, gs_kt: float) -> float:
+    """The lead not divided by the arc. [degrees]"""
+    return float(angles.wrap360(final_deg - _sign(turn) * lead_not_divided(gs_kt=gs_kt)))
 
 
 def charted_lead_radial(*, final_deg: float, turn: str) -> float:
@@ -646,6 +848,41 @@ def down_by_airspeed(*, turn: str, ends_deg: float, arc_nm: float, tas_kt: float
     return down_by(turn=turn, ends_deg=ends_deg, arc_nm=arc_nm, gs_kt=tas_kt, drop_ft=drop_ft)
 
 
+def down_minutes(*, drop_ft: float) -> float:
+    """Minutes that the descent takes. [minutes]"""
+    return drop_ft / _DOWN_FPM
+
+
+def down_by_minutes(*, turn: str, ends_deg: float, drop_ft: float) -> float:
+    """The minutes taken for degrees. [degrees]"""
+    return float(angles.wrap360(ends_deg - _sign(turn) * down_minutes(drop_ft=drop_ft)))
+
+
+def down_before_the_crossing(*, turn: str, begins_deg: float, arc_nm: float, gs_kt: float, drop_ft: float) -> float:
+    """Counted back from the crossing. [degrees]"""
+    return down_by(turn=turn, ends_deg=begins_deg, arc_nm=arc_nm, gs_kt=gs_kt, drop_ft=drop_ft)
+
+
+def down_from_the_floor_height(*, turn: str, ends_deg: float, arc_nm: float, gs_kt: float, floor_ft: float) -> float:
+    """The lower floor itself for the feet to lose. [degrees]"""
+    return down_by(turn=turn, ends_deg=ends_deg, arc_nm=arc_nm, gs_kt=gs_kt, drop_ft=floor_ft)
+
+
+def down_not_divided(*, gs_kt: float, drop_ft: float) -> float:
+    """Minutes times ground speed, not divided by the arc's DME. [degrees]"""
+    return _down_degrees(1.0, gs_kt, drop_ft)
+
+
+def down_by_half(*, turn: str, ends_deg: float, arc_nm: float, gs_kt: float, drop_ft: float) -> float:
+    """Half of the degrees. [degrees]"""
+    return down_by(turn=turn, ends_deg=ends_deg, arc_nm=arc_nm, gs_kt=gs_kt, drop_ft=0.5 * drop_ft)
+
+
+def down_by_twice(*, turn: str, ends_deg: float, arc_nm: float, gs_kt: float, drop_ft: float) -> float:
+    """Twice the degrees. [degrees]"""
+    return down_by(turn=turn, ends_deg=ends_deg, arc_nm=arc_nm, gs_kt=gs_kt, drop_ft=2.0 * drop_ft)
+
+
 def least_rate(*, gradient_ft_nm: float, gs_kt: float) -> float:
     """Rate that comes down all the way from one radial to the other. [fpm]"""
     return gradient_ft_nm * gs_kt / 60.0
@@ -659,6 +896,46 @@ def least_rate_by_geometry(*, gradient_ft_nm: float, gs_kt: float) -> float:
 def least_rate_by_six_degrees(*, gradient_ft_nm: float, gs_kt: float, arc_nm: float) -> float:
     """Six degrees a mile whatever the arc. [fpm]"""
     return least_rate(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt) * arc_nm / 10.0
+
+
+def miles_between(*, gradient_ft_nm: float, drop_ft: float) -> float:
+    """Miles between the two radials. [NM]"""
+    return drop_ft / gradient_ft_nm
+
+
+def minutes_between(*, gradient_ft_nm: float, drop_ft: float, gs_kt: float) -> float:
+    """Minutes between the two radials. [minutes]"""
+    return miles_between(gradient_ft_nm=gradient_ft_nm, drop_ft=drop_ft) / gs_kt * 60.0
+
+
+def feet_a_degree(*, gradient_ft_nm: float, arc_nm: float) -> float:
+    """Feet to lose for each degree of the arc. [ft]"""
+    return gradient_ft_nm * arc_nm / 60.0
+
+
+def rate_by_degrees(*, gradient_ft_nm: float, gs_kt: float, arc_nm: float) -> float:
+    """Degrees taken for miles. [fpm]"""
+    return least_rate(gradient_ft_nm=feet_a_degree(gradient_ft_nm=gradient_ft_nm, arc_nm=arc_nm), gs_kt=gs_kt)
+
+
+def rate_for_the_floor(*, gradient_ft_nm: float, gs_kt: float, floor_ft: float, drop_ft: float) -> float:
+    """The lower floor itself for the feet to lose. [fpm]"""
+    return least_rate(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt) * floor_ft / drop_ft
+
+
+def rate_for_the_upper_floor(*, gradient_ft_nm: float, gs_kt: float, upper_ft: float, drop_ft: float) -> float:
+    """The upper floor itself for the feet to lose. [fpm]"""
+    return least_rate(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt) * upper_ft / drop_ft
+
+
+def half_the_least_rate(*, gradient_ft_nm: float, gs_kt: float) -> float:
+    """Half of the rate. [fpm]"""
+    return 0.5 * least_rate(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt)
+
+
+def twice_the_least_rate(*, gradient_ft_nm: float, gs_kt: float) -> float:
+    """Twice the rate. [fpm]"""
+    return 2.0 * least_rate(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt)
 
 
 # ---------------------------------------------------------------- four wrong turns
