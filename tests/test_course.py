@@ -291,7 +291,7 @@ def test_open_starts_jupyterlab_on_the_start_page(home, monkeypatch):
         command.main(["open", "--no-browser", "--folder", str(home)])
     called = " ".join(seen["command"])
     assert f"--ServerApp.root_dir={home}" in called
-    assert "--LabApp.default_url=/lab/tree/start.ipynb" in called
+    assert "--LabApp.default_url=/lab/tree/start.ipynb?reset" in called
     assert "--no-browser" in called
     assert "token" not in called
     assert seen["environment"]["NEEDLEWORK_FOLDER"] == str(home)

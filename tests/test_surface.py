@@ -98,8 +98,10 @@ def test_slips_through_their_fields(opened):
         givens, card = judging.draw(question), Card(opened, key)
         card.show()
         for _, value in question.mistakes(givens)[:4]:
-            given = value if isinstance(value, str) else float(f"{value:.6g}")
-            card.fill(surface.typed(given, getattr(question, "unit", "")))
+            unit = getattr(question, "unit", "")
+            # A direction is typed as whole degrees.
+            given = value if isinstance(value, str) else round(value) if "magnetic" in unit else float(f"{value:.6g}")
+            card.fill(surface.typed(given, unit))
             said, wanted = card.check()["verdict"], judging.judge(question, givens, given)
             assert (said["outcome"], said["slip"]) == (wanted.outcome, wanted.slip), (key, given)
 

@@ -417,7 +417,7 @@ def _open(options: argparse.Namespace, teach: str = "") -> int:
         print(line)
     print(f"Your folder is {folder}. Stop the course with Ctrl+C here.", flush=True)
     command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={folder}", f"--ServerApp.port={port}"]
-    command += [f"--LabApp.default_url=/lab/tree/{start_page.NAME}", "--log-level=WARN"]
+    command += [f"--LabApp.default_url=/lab/tree/{start_page.NAME}?reset", "--log-level=WARN"]
     if os.name != "nt" and os.geteuid() == 0:
         command.append("--allow-root")
     if options.no_browser:

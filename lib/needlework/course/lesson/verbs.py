@@ -31,7 +31,7 @@ _NAMELESS = (
     "before you begin (in the notebook: between the quotation marks of the first cell, and run that cell again)."
 )
 _AT_HOME = "Your instructor tells the worked answers when the work is handed back."
-_NO_FLIGHT = "No flight yet. Fly the panel above to its end, then hand it in; in the notebook, run both cells."
+_NO_FLIGHT = "No flight yet. Fly the panel above to its end, then have it judged."
 
 
 def _picture(name: str, values: Mapping[str, Any]) -> None:

@@ -213,7 +213,7 @@ def _shown(now: PassageScene) -> Shown:
             "plan": plan,
             "needle": _needle(now),
             "dme": dme_window(now.dme_nm),
-            "clock": clock(abs(time_s), "time to station" if time_s < 0 else "time since passage"),
+            "clock": clock(abs(time_s), "time to station" if time_s < 0 else "since passage"),
             "heading": Digits("heading", "°M", text=spoken(now.heading_deg)),
             "cone": Digits("in the cone", "s", now.cone_s, warn=now.in_cone),
         },

@@ -69,7 +69,7 @@
     look(new URL(`./teach.css${search}`, base).href);
     const { sessions } = app.serviceManager;
     const lives = async (path) => {
-      await sessions.ready;
+      await sessions.refreshRunning();
       return [...sessions.running()].some((session) => session.path === path);
     };
     const opened = async (panel) => {

@@ -50,7 +50,7 @@ function wayBack(get, set, changed) {
 }
 
 function typedControl(reading, cell, title, wide, read, unit) {
-  const id = newId(), unitId = newId();
+  const id = newId(), unitId = newId(), words = cell.unit || cell.label;
   const input = tag("input", { type: "text", id, autocomplete: "off", autocapitalize: "off", spellcheck: "false", inputmode: wide ? "text" : "decimal" });
   const label = tag("label", { for: id, id: newId() }, cell.label ? marked(cell.label) : "Your answer");
   if (!cell.label) input.setAttribute("aria-labelledby", `${title} ${label.id} ${unitId}`);
@@ -64,7 +64,7 @@ function typedControl(reading, cell, title, wide, read, unit) {
       try {
         const literal = reading.strict(read(input.value));
         input.removeAttribute("aria-invalid");
-        const said = wide ? "" : reading.saidBack(input.value, literal, cell.unit);
+        const said = wide ? "" : reading.saidBack(input.value, literal, words);
         frame.say(said ? `Read as ${said}` : "");
         return literal;
       } catch (fault) {
@@ -73,7 +73,10 @@ function typedControl(reading, cell, title, wide, read, unit) {
         throw fault;
       }
     },
-    set(text) { if (document.activeElement !== input || !input.value) input.value = text; input.removeAttribute("aria-invalid"); },
+    set(literal) {
+      if (document.activeElement !== input || !input.value) input.value = wide ? reading.shownOf(literal) : reading.inField(literal, words);
+      input.removeAttribute("aria-invalid");
+    },
     clear() { frame.say(""); },
   };
   input.addEventListener("beforeinput", (event) => { if (event.inputType.startsWith("history")) event.preventDefault(); else back.note(); });
@@ -94,7 +97,7 @@ function pickControl(reading, cell, title, rows) {
   if (!cell.label) set.setAttribute("aria-labelledby", title);
   const radios = rows.map((option) => {
     const radio = tag("input", { type: "radio", name, value: option.letter, id: newId() });
-    const words = short ? [option.letter] : [tag("b", {}, option.letter), tag("span", {}, marked(option.text))];
+    const words = short ? [option.letter] : [tag("b", {}, option.letter), " ", tag("span", {}, marked(option.text))];
     set.append(tag("label", { for: radio.id }, radio, ...words));
     return radio;
   });
@@ -107,7 +110,7 @@ function pickControl(reading, cell, title, rows) {
   const control = {
     node: frame.node, first: radios[0], changed() {}, entered() {},
     get() { return chosen() ? reading.quoted(chosen()) : "None"; },
-    set(text) { put(text); last = chosen(); },
+    set(literal) { put(reading.shownOf(literal)); last = chosen(); },
     clear() { frame.say(""); },
     focus() { (radios.find((radio) => radio.checked) ?? radios[0]).focus(); },
   };
@@ -132,8 +135,8 @@ function cardsControl(reading, options, title) {
   const control = {
     node: frame.node, first: null, changed() {}, entered() {},
     get() { return begun ? reading.quoted(order.join("")) : "None"; },
-    set(text) {
-      const letters = [...text.toUpperCase()].filter((letter) => cards.has(letter));
+    set(literal) {
+      const letters = [...reading.shownOf(literal).toUpperCase()].filter((letter) => cards.has(letter));
       begun = letters.length === order.length && new Set(letters).size === order.length;
       if (begun) { order = letters; lay(); }
     },

@@ -38,9 +38,10 @@ export function withoutLive(panel) {
   for (const cell of panel.content.model?.cells ?? []) {
     if (cell.type !== "code") continue;
     const all = cell.outputs.toJSON(), kept = all.filter((output) => !output.data?.["application/vnd.jupyter.widget-view+json"]);
-    if (kept.length < all.length) cell.outputs.fromJSON(kept);
+    if (kept.length < all.length) { cell.outputs.fromJSON(kept); still.add(cell); }
   }
 }
+const still = new WeakSet();
 
 export class LessonView {
   constructor(app, lab, { reading, fields }, panel, key) {
@@ -50,6 +51,7 @@ export class LessonView {
     this.sitting = 0;
     this.context = panel.context;
     this.session = panel.context.sessionContext;
+    this.inTurn();
     this.tag = fields.tag;
     panel.addClass("nl-lesson");
     panel.toolbar.hide();
@@ -252,8 +254,9 @@ export class LessonView {
   // Where the learner stopped: the sitting of the first question that is still open.
   resume() {
     if (![...this.rows.keys()].some((key) => this.settled(key) || this.rows.get(key).outcome !== "NOT_ATTEMPTED")) return;
-    const open = this.sections.find((section) => section.keys.some((key) => !this.settled(key)));
-    if (open) { this.turn(open.sitting); this.top(); }
+    const open = this.sections.flatMap((section) => section.keys).find((key) => !this.settled(key));
+    const item = [...this.items.values()].find((each) => each.question.key === open);
+    if (item) this.show(item.cell);
   }
 
   link(event) {
@@ -295,7 +298,11 @@ export class LessonView {
     if (reveal) this.revealed(cell, reveal[1]);
   }
 
-  async begun(cell) {
+  async begun(cell, lesson) {
+    this.total = lesson.questions;
+    this.passed = Math.max(this.passed ?? 0, lesson.passed);
+    this.warned = lesson.warning;
+    this.far();
     if (cell.__nlName) return;
     cell.__nlName = true;
     cell.addClass("nl-begun");
@@ -304,7 +311,7 @@ export class LessonView {
     if (!answer) return;
     const control = this.fields.nameControl(this.reading, "Your name or number, as your instructor knows it; empty if you work alone");
     let last = this.reading.shownOf(answer.values[0].text);
-    control.set(last);
+    control.set(answer.values[0].text);
     const put = () => {
       if (control.first.value.trim() === last) return;
       last = control.first.value.trim();
@@ -313,11 +320,21 @@ export class LessonView {
     };
     control.changed = put;
     control.entered = () => { put(); this.next(null); };
-    this.box(cell, "nl-field", control.node);
+    this.farLine = this.tag("p", { class: "nl-far" });
+    this.box(cell, "nl-field", control.node, this.farLine);
+    this.far();
+  }
+
+  // How far the learner is, true at every moment; what the lesson warns of stands beside it.
+  far() {
+    if (!this.farLine || !this.total) return;
+    this.farLine.textContent = [`Right so far: ${this.passed} of ${this.total} questions.`, this.warned].filter(Boolean).join(" ");
   }
 
   stands(standing) {
     for (const row of standing.rows) this.rows.set(row.key, row);
+    this.passed = standing.rows.filter((row) => row.outcome === "PASS").length;
+    this.far();
     this.draw();
   }
 
@@ -420,7 +437,7 @@ export class LessonView {
   fill(item) {
     const answer = this.reading.answerIn(sourceOf(item.cell));
     if (!this.fits(item.question, answer)) return;
-    item.controls.forEach((control, place) => control.set(this.reading.shownOf(answer.values[this.at(item, answer, place)].text)));
+    item.controls.forEach((control, place) => control.set(answer.values[this.at(item, answer, place)].text));
   }
 
   // The place of a value in the cell, by its label where it has one: a learner may have put the lines in another order.
@@ -511,7 +528,7 @@ export class LessonView {
   async judge(item) {
     const { question } = item;
     if (question.kind === "flight") {
-      const name = /^(\w+) = flight_of\(/m.exec(sourceOf(item.cell))?.[1];
+      const name = this.flightName(item);
       if (!name) { item.line.textContent = "This cell was changed: show the code, or begin the lesson again."; return; }
       await this.quietly(`${name} = __import__("needlework.lesson").lesson.flight_of(${keyText(question.key)})`);
       return this.verdict(item);
@@ -530,6 +547,13 @@ export class LessonView {
     item.judged = true;
     const sent = this.quietly(source, `${FAR}given(${keyText(question.key)})`);
     return Promise.all([sent, this.verdict(item)]);
+  }
+
+  // A flight is taken by a cell of its own, below the panel.
+  flightName(item) {
+    const cells = [...this.panel.content.widgets], at = cells.indexOf(item.cell);
+    const takes = new RegExp(`^(\\w+) = flight_of\\("${item.question.key}"\\)`, "m");
+    return cells.slice(at, at + 3).map((cell) => takes.exec(sourceOf(cell))?.[1]).find(Boolean);
   }
 
   async verdict(item) {
@@ -643,6 +667,8 @@ export class LessonView {
     const live = await this.quietly("", `${FAR}begun()`);
     const shown = [...this.panel.content.widgets].some((cell) => this.items.has(cell));
     if (shown && live?.["text/plain"] === `'${this.key}'`) {
+      const cells = [...this.panel.content.widgets].filter((cell) => still.has(cell.model));
+      await Promise.all(cells.map((cell) => this.execute(cell, AGAIN)));
       this.say("");
       this.resume();
       this.ready();
@@ -695,16 +721,19 @@ export class LessonView {
     this.save();
   }
 
-  // One save at a time: two at once make JupyterLab believe that somebody else has changed the file.
+  // One save at a time, JupyterLab's own included: of two at once it believes that somebody else has changed the file.
+  inTurn() {
+    const { context } = this, plain = context.save.bind(context);
+    let last = Promise.resolve();
+    context.save = (...given) => (last = last.catch(() => {}).then(() => plain(...given)));
+  }
+
   save() {
     clearTimeout(this.timer);
     this.timer = setTimeout(async () => {
-      if (this.saving) { this.save(); return; }
-      this.saving = true;
       try {
         if (!this.context.model.readOnly && this.context.model.dirty) await this.context.save();
       } catch { this.tell("The lesson could not be saved. Is the disk full, or the folder read-only?"); }
-      this.saving = false;
     }, SAVE_MS);
   }
 }

@@ -179,6 +179,15 @@ export function numberFrom(typed, unit = "", label = "") {
   throw new Error(`${shown} is not a number. ${EXAMPLE}`);
 }
 
+// A direction, by its unit or, where there is none, by what is asked for.
+export const isDirection = (words) => /magnetic|\btrue\b|heading|course|radial|bearing/i.test(words) && !/NM|knots|kt\b|how many/i.test(words);
+
+// As it stands in a field: a direction has three digits.
+export function inField(literal, words) {
+  const shown = shownOf(literal);
+  return isDirection(words) && /^\d{1,2}$/.test(shown) ? shown.padStart(3, "0") : shown;
+}
+
 // What was read, said back as a pilot writes it; nothing where it stands there already.
 export function saidBack(typed, literal, unit = "") {
   if (literal === "None") return "";
@@ -186,10 +195,10 @@ export function saidBack(typed, literal, unit = "") {
   const value = sum ?? Number(literal);
   const asked = askedUnit(unit);
   let said;
-  if (asked === "degrees" && /magnetic|true/i.test(unit) && Number.isInteger(value) && value >= 0 && value <= 360) {
+  if (isDirection(unit) && Number.isInteger(value) && value >= 0 && value <= 360) {
     said = `${String(value).padStart(3, "0")}°`;
   } else {
-    const whole = String(sum === null ? literal : Math.round(value * 1000) / 1000).split(".");
+    const whole = String(Math.round(value * 1e6) / 1e6).split(".");
     whole[0] = whole[0].replace("-", "\u2212").replace(/\B(?=(\d{3})+$)/g, ",");
     const short = { feet: "ft", knots: "kt", miles: "NM", degrees: "°", seconds: "s", minutes: "min" }[asked] ?? unit;
     said = `${whole.join(".")}${short === "°" ? "°" : short ? ` ${short}` : ""}`;

@@ -7,7 +7,8 @@ export class StartView {
     panel.toolbar.hide();
     lab.quiet(false);
     this.show();
-    const again = () => { if (panel.isVisible) this.show(); };
+    // A page that has come into sight says so a moment later.
+    const again = () => setTimeout(() => { if (panel.isVisible) this.show(); }, 100);
     app.shell.currentChanged?.connect(again);
     document.addEventListener("visibilitychange", again);
     window.addEventListener("focus", again);
