@@ -56,7 +56,7 @@ def png_bytes(picture: Picture, size: str | None = None) -> bytes:
 
 CLASS_PX = (1240.0, 620.0)
 """Room for a picture before a class, on a projector of 1280 by 800. [px]"""
-CLASS_TYPE_PX = 35.0
+_CLASS_TYPE_PX = 35.0
 """Smallest type that is read from the back: 15 minutes of arc at four and a half widths of the picture. [px]"""
 
 
@@ -85,12 +85,12 @@ def for_a_class(draw: Callable[..., Picture], values: typing.Mapping[str, typing
         On a sheet so small that the type is large enough; what is then written over something larger is left out.
     """
     figure = _bare(draw, values, 1.0)
-    part = 0.98 * _type_px(figure) / CLASS_TYPE_PX
+    part = 0.98 * _type_px(figure) / _CLASS_TYPE_PX
     if part < 0.98:
         # The type keeps its size, the sheet does not: so much smaller, it stands so much larger on the wall.
         figure = _bare(draw, values, max(_SMALLEST_SHEET, part))
     for _ in range(_MOST_TIMES):
-        lacks = CLASS_TYPE_PX / _type_px(figure)
+        lacks = _CLASS_TYPE_PX / _type_px(figure)
         if lacks <= 1.0:
             break
         for text in _texts(figure):
@@ -125,7 +125,7 @@ def _type_px(figure: Figure) -> float:
     figure.canvas.draw()
     around = figure.get_tightbbox()
     scale = min(CLASS_PX[0] / around.width, CLASS_PX[1] / around.height) / 72.0
-    return min((float(text.get_fontsize() * scale) for text in _texts(figure)), default=CLASS_TYPE_PX)
+    return min((float(text.get_fontsize() * scale) for text in _texts(figure)), default=_CLASS_TYPE_PX)
 
 
 def _texts(figure: Figure) -> list[typing.Any]:
