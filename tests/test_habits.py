@@ -66,7 +66,14 @@ def test_readme_commands_are_those_that_ci_runs():
     assert f"\n{command}\n" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("page", ["DEVELOPERS.md", "README.md", "lib/needlework/lessons/README.md"])
+GUIDES = [
+    "DEVELOPERS.md",
+    "README.md",
+    *sorted(str(p.relative_to(ROOT)) for p in ROOT.glob("lib/needlework/**/README.md")),
+]
+
+
+@pytest.mark.parametrize("page", GUIDES)
 def test_paths_in_the_guides_are_there(page):
     """Definition: a path that a guide names, from the root of the checkout, exists."""
     text = (ROOT / page).read_text(encoding="utf-8")
