@@ -9,10 +9,10 @@ import pytest
 import surface
 from needlework.basis.errors import BadData
 from needlework.course import command
-from needlework.course.classroom import deck, films, kept
+from needlework.course.classroom import deck, films, kept, paper
 from needlework.exercises import judging
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
-from needlework.exercises.kinds import Choice
+from needlework.exercises.kinds import Choice, Number
 from needlework.showing import pictures, what_ifs
 
 RELEASED = command.ROOT / "lessons"
@@ -130,6 +130,64 @@ def test_what_is_kept(tmp_path):
     assert kept.read(tmp_path, "flying-an-arc") == {}
     with pytest.raises(BadData, match="next class"):
         kept.write(tmp_path, "flying-an-arc", {"votes": "x" * 300_000})
+
+
+# --- paper ------------------------------------------------------------------------------------------------------
+
+
+def written_on(page):
+    return [text.get_text() for text in page.texts]
+
+
+@pytest.mark.parametrize("lesson", list(LESSONS))
+def test_worksheets_hold_no_answer_and_fit_on_one_side(lesson):
+    """Definition: one page a seat with its own numbers, nothing below its edge; answers are those of the judge."""
+    made = paper.sheets(lesson, 3)
+    assert len(made.pages) == 3
+    for seat, page in enumerate(made.pages, 1):
+        assert f"{seat:02d}" in written_on(page)
+        assert all(text.get_position()[1] > 0.03 for text in page.texts)
+        assert not any("Right" in line or "ask(" in line or "None" in line for line in written_on(page))
+    assert written_on(made.pages[0]) != written_on(made.pages[1])
+    questions = paper.chosen(lesson)
+    assert questions and not any(question.task for question in questions)
+    said = " ".join(line for page in paper.answers(lesson, 3).pages for line in written_on(page))
+    for question in questions:
+        assert question.title in said
+        if isinstance(question, Number):
+            right = question.right(judging.draw(question, "seat 02"))
+            assert question.written(right).removesuffix(question.unit).strip() in said
+
+
+def test_what_cannot_stand_on_paper_is_refused(tmp_path):
+    """Definition: one sentence with what there is."""
+    with pytest.raises(BadData, match="choose from"):
+        paper.sheets("flying-an-arc", 2, ["arc-fly"])
+    with pytest.raises(BadData, match="more than one side"):
+        paper.sheets("flying-an-arc", 2, [question.key for question in paper.chosen("flying-an-arc")] * 3)
+    assert command.main(["worksheet", "arc", "--seats", "0"]) == 2
+    assert command.main(["worksheet", "arc", "--seats", "2", "--to", str(tmp_path / "nowhere")]) == 2
+    assert command.main(["card", "arc", "--to", str(tmp_path)]) == 0
+    assert (tmp_path / "flying-an-arc card.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_the_card_has_every_step_and_answer(decks):
+    """Definition: each step of the period with its minute, the right answer and the usual wrong ones."""
+    made = deck.of_period(decks["flying-an-arc"], "1")
+    said = " ".join(line for page in paper.card("flying-an-arc", "1").pages for line in written_on(page))
+    for step in made.steps:
+        assert step.title in said and all(f"{wrong.answer}: " in said for wrong in step.wrong)
+        if step.shows:
+            assert step.shows in said
+
+
+def test_next_class_puts_everything_of_the_last_away(tmp_path):
+    """Definition: `again` keeps the worked copy and the votes in the backup folder, and neither is in sight."""
+    command.bring_lessons(tmp_path)
+    kept.write(tmp_path, "flying-an-arc", {"votes": {"arc-predict": {"first": [1]}}})
+    told = command.start_again(tmp_path, "flying-an-arc")
+    assert "backup" in told and not kept.read(tmp_path, "flying-an-arc")
+    assert list((tmp_path / "backup").rglob("class/flying-an-arc.json"))
 
 
 # --- the page ---------------------------------------------------------------------------------------------------
@@ -365,3 +423,28 @@ class TestPage:
             record_property("milliseconds", json.dumps([round(each) for each in took]))
             took.sort()
             assert took[len(took) // 2] <= 50
+
+    def test_next_class_while_the_lesson_is_open(self, served):
+        """Definition: asked once, the lesson opens as new, the votes are gone; a what-if keeps back what is asked."""
+        lesson = "flying-an-arc"
+        surface.again(served.root, lesson)
+        kept.write(served.root, lesson, {"votes": {"arc-predict": {"first": [9]}}})
+        with served.page(f"{lesson}/{lesson}.ipynb", ready=False) as page:
+            page.locator(surface.READY).wait_for()
+            page.locator(".nl-kept-back .nw-board").wait_for(state="attached")
+            card = surface.Card(page, "arc-predict")
+            card.show()
+            card.fill("C")
+            card.check()
+            page.locator(".nl-kept-back").wait_for(state="detached")
+            page.get_by_role("button", name="All lessons").click()
+            row = page.locator(".nl-lessons li", has_text="Flying an arc")
+            row.get_by_role("button", name="Next class").click()
+            row.get_by_role("button", name="Put the last class away?").click()
+            page.locator(".nl-told", has_text="as new").wait_for()
+            assert not kept.read(served.root, lesson)
+            row.get_by_role("button", name="Flying an arc").click()
+            page.locator(surface.READY).wait_for()
+            card = surface.Card(page, "arc-predict")
+            assert not card.field.locator("input:checked").count()
+            assert page.complaints() == []

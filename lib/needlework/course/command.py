@@ -19,6 +19,7 @@ from typing import Any, NoReturn
 from needlework.basis.errors import BadData, NeedleworkError
 from needlework.basis.places import BESIDE
 from needlework.course import extra, start_page
+from needlework.course.classroom import kept as of_class
 from needlework.exercises import progress, recording
 from needlework.exercises.catalogue import LESSONS, Lesson
 
@@ -40,6 +41,8 @@ DOORS = {
     "pictures": "needlework.showing.pictures",
     "fly": "needlework.course.flights",
     "debrief": "needlework.course.flights",
+    "worksheet": "needlework.course.classroom.paper",
+    "card": "needlework.course.classroom.paper",
 }
 """Subcommands in other modules, loaded when asked for; a module with ``add_command(commands)`` is a door."""
 _EXTRAS = {"desk": "desk", "new": "authors", "proofread": "authors", "release": "authors"}
@@ -336,6 +339,8 @@ def start_again(
     warning = ""
     if key in begun.opened or any(name in begun.questions for name in there[key].questions):
         warning = progress.note_again(key, there[key].questions, folder)
+    if of_class.path_of(folder, key).exists():
+        copies.set_aside(of_class.path_of(folder, key))
     for name in there[key].questions:
         for flight in recording.every(name, folder / "flights"):
             if flight.path is not None:

@@ -18,6 +18,7 @@ from tornado import web
 
 from needlework.basis.errors import NeedleworkError
 from needlework.course import command, extra
+from needlework.course.classroom import kept
 from needlework.course.classroom.serving import HANDLERS
 from needlework.course.runnable import may_run
 from needlework.course.start_page import others_in, overview
@@ -44,7 +45,9 @@ class OverviewHandler(APIHandler):
         seen = asdict(overview(lessons, progress.read(folder), told, others_in(folder, lessons)))
         # Before a class stands what is the course's own: it is shown without any code of a lesson being run for it.
         taught = [lesson.key for lesson in command.released() if lesson.key in ORDER]
-        self.finish(json.dumps({**seen, "taught": taught, "teach": os.environ.get(command.TEACH, "")}))
+        classes = [key for key in taught if kept.path_of(folder, key).is_file()]
+        teach = os.environ.get(command.TEACH, "")
+        self.finish(json.dumps({**seen, "taught": taught, "classes": classes, "teach": teach}))
 
 
 class RunnableHandler(APIHandler):

@@ -219,7 +219,7 @@ def deck(key: str, lessons: Path) -> Deck:
 def _text(section: str, said: str, sitting: int, before: Sequence[Step]) -> Step:
     count = sum(step.kind == "text" and step.title == section for step in before)
     name = section if not count else f"{section} {count + 1}"
-    said = re.sub(r"\[([^\]]+)\]\([^)]*\)", r"\1", said)
+    said = re.sub(r"\[([^\]]+)\]\([^)]*\)", r"\1", said).removeprefix("Decide before you read on.").strip()
     return Step(name, "text", section, sitting, _MINUTES["text"], ("show",), text=said)
 
 
@@ -275,6 +275,34 @@ def _value(node: ast.expr) -> Any:
     if isinstance(node, ast.Call) and ast.unparse(node.func) == "procedure.load" and len(node.args) == 1:
         return procedure.load(str(ast.literal_eval(node.args[0])))
     return ast.literal_eval(node)
+
+
+def beside_what_ifs(key: str, lessons: Path) -> set[str]:
+    """Name the questions that are answered by moving a what-if.
+
+    Parameters
+    ----------
+    key : str
+        Lesson key.
+    lessons : pathlib.Path
+        The released lessons.
+
+    Returns
+    -------
+    set of str
+        Their labels.
+
+    Raises
+    ------
+    BadData
+        If there is no such lesson of the course, or it cannot be read.
+    """
+    found = set()
+    for cell in notebook_of(key, lessons)["cells"]:
+        asked = re.search(r'^ask\("([\w-]+)"\)', "".join(cell["source"]), re.MULTILINE)
+        if asked and "what-if" in (cell["metadata"].get("tags") or []):
+            found.add(asked[1])
+    return found
 
 
 def picture(key: str, name: str, lessons: Path) -> tuple[str, dict[str, Any]]:

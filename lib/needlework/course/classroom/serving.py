@@ -14,6 +14,7 @@ from tornado import web
 from tornado.ioloop import IOLoop
 
 from needlework.basis.errors import NeedleworkError
+from needlework.course import command
 from needlework.course.classroom import deck, films, kept
 from needlework.exercises import progress
 from needlework.exercises.catalogue import LESSONS
@@ -102,6 +103,19 @@ class KeptHandler(_Handler):
         self.finish("{}")
 
 
+class NextHandler(_Handler):
+    """Puts the work, the flights and the votes of the last class away, with their date."""
+
+    @web.authenticated
+    async def post(self) -> None:
+        """Take a lesson's key; give the sentence that says where all of it is kept."""
+        key = str(self.asked().get("lesson", ""))
+        if key not in LESSONS:
+            raise web.HTTPError(400, "Expected a lesson.")
+        told = await self.answer(lambda: command.start_again(progress.folder(), key))
+        self.finish(json.dumps({"told": told}))
+
+
 class PictureHandler(_Handler):
     """Gives the still picture of a step."""
 
@@ -126,6 +140,7 @@ HANDLERS = (
     ("needlework/class/deck", DeckHandler),
     ("needlework/class/film", FilmHandler),
     ("needlework/class/kept", KeptHandler),
+    ("needlework/class/next", NextHandler),
     ("needlework/class/picture", PictureHandler),
     (r"needlework/class/(faces\.js|faces\.css)", FacesHandler),
 )

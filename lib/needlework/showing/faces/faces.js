@@ -314,6 +314,8 @@ function tag(parent, name, className, text = "") {
 // ipywidgets leaves the handle of a slider without a name for a screen reader; the name stands beside it. The reading
 // beside it can be typed into by a click; Tab passes it, so that a slider is one stop.
 function nameSliders(scope) {
+  // What has been closed meanwhile has none.
+  if (!scope) return;
   for (const slider of scope.querySelectorAll(".widget-slider")) {
     const text = slider.querySelector(".widget-label")?.textContent;
     const reading = slider.querySelector(".widget-readout")?.textContent;

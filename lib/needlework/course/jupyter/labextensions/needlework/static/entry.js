@@ -20,6 +20,7 @@
       link.href = href;
       document.head.append(link);
     };
+    const views = new WeakMap();
     let faces = null;
     const { ServerConnection } = services, settings = app.serviceManager.serverSettings;
     const lab = {
@@ -38,6 +39,15 @@
         if (faces) return faces;
         look(`${settings.baseUrl}needlework/class/faces.css`);
         return (faces = import(new URL(`${settings.baseUrl}needlework/class/faces.js`, location.href).href));
+      },
+      // Saves a lesson that is open, closes it and ends what works its answers out: it may be changed on the disk then.
+      async close(path) {
+        const panel = tracker.find((each) => each.context.path === path);
+        if (!panel) return;
+        await views.get(panel)?.rest();
+        const { id } = panel.sessionContext.session ?? {};
+        panel.dispose();
+        if (id) await app.serviceManager.sessions.shutdown(id).catch(() => {});
       },
       // A lesson before a class, over whatever is open; it comes back to the same place.
       teach(key, panel, from) { new teach.Classroom(lab, { fields, rendermime: panel.content.rendermime }, key, from); },
@@ -81,7 +91,7 @@
       if (panel.isDisposed) return;
       if (panel.content.model?.getMetadata?.("needlework")?.page === "start") { new start.StartView(app, lab, { fields }, panel); return; }
       const key = lesson.lessonOf(panel);
-      if (key) new lesson.LessonView(app, lab, { reading, fields }, panel, key);
+      if (key) views.set(panel, new lesson.LessonView(app, lab, { reading, fields }, panel, key));
     };
     const safely = (panel) => opened(panel).catch((fault) => {
       // The notebook beneath works by itself.

@@ -244,6 +244,17 @@ export class LessonView {
       this.list.append(tag("p", { class: "nl-part" }, this.count > 1 ? `Sitting ${n + 1}` : "Sections"), rows);
     }
     this.turn(this.sitting);
+    this.keepBack();
+  }
+
+  // A what-if does not give away what a question has asked: the way ahead and the sentence wait for an answer.
+  keepBack() {
+    for (const cell of this.panel.content.widgets) {
+      const asked = cell.model.getMetadata("needlework")?.for;
+      if (!asked) continue;
+      const row = this.rows.get(asked);
+      cell.toggleClass("nl-kept-back", Boolean(row) && row.outcome === "NOT_ATTEMPTED");
+    }
   }
 
   settled(key) {
@@ -728,8 +739,16 @@ export class LessonView {
     context.save = (...given) => (last = last.catch(() => {}).then(() => plain(...given)));
   }
 
+  // The last save before the lesson is closed by something other than its reader.
+  async rest() {
+    this.resting = true;
+    clearTimeout(this.timer);
+    if (this.context.model.dirty && !this.context.model.readOnly) await this.context.save().catch(() => {});
+  }
+
   save() {
     clearTimeout(this.timer);
+    if (this.resting) return;
     this.timer = setTimeout(async () => {
       try {
         if (!this.context.model.readOnly && this.context.model.dirty) await this.context.save();

@@ -30,12 +30,12 @@ export class StartView {
       return made;
     };
     const page = tag("div", { class: "nl-sheet" }, tag("h1", {}, "Approaches by needle, DME and clock"));
-    for (const line of seen.told) page.append(tag("p", { class: "nl-told" }, line));
+    for (const line of [...seen.told, ...(this.news ? [this.news] : [])]) page.append(tag("p", { class: "nl-told" }, line));
     page.append(this.following(seen.next, link));
     if (seen.due.length) page.append(this.due(seen.due, link));
     if (seen.others.length) page.append(this.others(seen.others, link));
     this.taught = seen.taught;
-    page.append(this.lessons(seen.lessons, link), tag("p", { class: "nl-caution" }, this.marked(seen.caution)));
+    page.append(this.lessons(seen.lessons, seen, link), tag("p", { class: "nl-caution" }, this.marked(seen.caution)));
     this.body.replaceChildren(page);
     this.panel.node.dataset.start = "ready";
     // Asked for by the command that opened the course: once, not each time the page is read anew.
@@ -72,7 +72,28 @@ export class StartView {
     return tag("section", {}, tag("h2", {}, "Also in your folder"), rows);
   }
 
-  lessons(lessons, link) {
+  // Asks once; then the last class's work, flights and votes are put away with their date, also when the lesson is open.
+  nextClass(key, path) {
+    const made = this.tag("button", { type: "button", class: "nl-button", title: "Put the last class's work, flights and votes away" }, "Next class");
+    let sure = false;
+    made.addEventListener("click", async () => {
+      if (!sure) {
+        sure = true;
+        made.textContent = "Put the last class away?";
+        setTimeout(() => { sure = false; made.textContent = "Next class"; }, 5000);
+        return;
+      }
+      made.disabled = true;
+      await this.lab.close(path);
+      const said = await this.lab.server("needlework/class/next", { lesson: key });
+      this.news = said ? said.told : "The last class could not be put away: is the course still running?";
+      this.text = "";
+      await this.show();
+    });
+    return made;
+  }
+
+  lessons(lessons, seen, link) {
     const { tag } = this, rows = tag("ol", { class: "nl-lessons" });
     for (const each of lessons) {
       const parts = tag("span", { class: "nl-parts", "aria-hidden": "true" });
@@ -89,6 +110,7 @@ export class StartView {
         const made = tag("button", { type: "button", class: "nl-button", title: "Before a class: full screen, one thing at a time" }, "Classroom");
         made.addEventListener("click", () => this.lab.teach(key, this.panel));
         ways.append(" ", made);
+        if (each.state !== "not begun" || seen.classes.includes(key)) ways.append(" ", this.nextClass(key, each.path));
       }
       rows.append(tag("li", {},
         link(each.path, each.title, "nl-link nl-lesson-name"), ways, parts,

@@ -1,0 +1,458 @@
+"""Paper for a class: a side a seat with numbers of its own, a sheet with the answers, and the teacher's card."""
+
+from __future__ import annotations
+
+import argparse
+import re
+import typing
+from collections.abc import Sequence
+from functools import cache, partial
+from pathlib import Path
+from typing import Any
+
+from needlework.basis.errors import BadData
+from needlework.course import command
+from needlework.course.classroom import deck
+from needlework.exercises import judging
+from needlework.exercises.catalogue import LESSONS, QUESTIONS
+from needlework.exercises.kinds import Choice, Number, Question, Table
+from needlework.showing.pictures import CAUTION, new_figure
+
+if typing.TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+_WIDE_IN, _HIGH_IN = 8.27, 11.69
+"""A4. Source: ISO 216."""
+_EDGE_IN, _POINTS = 0.75, 72.0
+_BODY_PT, _HEAD_PT, _SEAT_PT = 10.5, 14.0, 40.0
+_LEAST_SKETCH_IN = 1.2
+_MOST_SEATS = 60
+_SLIPS = 5
+"""So many wrong values stand beside an answer; more is not read while walking."""
+_FONT = "DejaVu Sans"
+
+
+@cache
+def _width_in(words: str, size_pt: float, bold: bool) -> float:
+    """Measure words as they will be printed. [in]"""
+    from matplotlib.font_manager import FontProperties
+    from matplotlib.textpath import TextToPath
+
+    font = FontProperties(family=_FONT, size=size_pt, weight="bold" if bold else "normal")
+    return float(TextToPath().get_text_width_height_descent(words, font, ismath=False)[0]) / _POINTS
+
+
+def _plain(text: str) -> str:
+    return re.sub(r"\*\*|`|(?<!\w)\*(?=\w)|(?<=\w)\*(?!\w)", "", text)
+
+
+def _wrapped(text: str, wide_in: float, size_pt: float, bold: bool) -> list[str]:
+    lines = []
+    for paragraph in _plain(text).split("\n"):
+        line = ""
+        for word in paragraph.split():
+            longer = f"{line} {word}".strip()
+            if line and _width_in(longer, size_pt, bold) > wide_in:
+                lines.append(line)
+                longer = word
+            line = longer
+        lines.append(line)
+    return lines
+
+
+class _Paper:
+    """Pages written from the top downwards."""
+
+    def __init__(self, wide_in: float = _WIDE_IN, high_in: float = _HIGH_IN) -> None:
+        self.wide_in, self.high_in = wide_in, high_in
+        self.pages: list[Figure] = []
+        self.left_in = 0.0
+        self.turn()
+
+    def turn(self) -> None:
+        """Begin a new page."""
+        page = new_figure(self.wide_in, self.high_in)
+        page.set_layout_engine("none")
+        page.text(_EDGE_IN / self.wide_in, 0.4 / self.high_in, CAUTION, fontsize=8.5, family=_FONT)
+        self.pages.append(page)
+        self.left_in = self.high_in - 2 * _EDGE_IN
+
+    def _at(self, right_in: float) -> tuple[float, float]:
+        return (_EDGE_IN + right_in) / self.wide_in, (_EDGE_IN + self.left_in) / self.high_in
+
+    @property
+    def inner_in(self) -> float:
+        """Room from edge to edge. [in]"""
+        return self.wide_in - 2 * _EDGE_IN
+
+    def put(
+        self, text: str, right_in: float, size_pt: float = _BODY_PT, bold: bool = False, align: str = "left"
+    ) -> None:
+        """Write one line at the present height without going on."""
+        weight = "bold" if bold else "normal"
+        page, (x, y) = self.pages[-1], self._at(right_in)
+        page.text(x, y, text, fontsize=size_pt, weight=weight, family=_FONT, va="top", ha=align)
+
+    def write(
+        self, text: str, size_pt: float = _BODY_PT, bold: bool = False, right_in: float = 0.0, turns: bool = True
+    ) -> None:
+        """Write words, on as many lines as they need."""
+        for line in _wrapped(text, self.inner_in - right_in, size_pt, bold):
+            self.line(1.4 * size_pt / _POINTS, lambda line=line: self.put(line, right_in, size_pt, bold), turns)
+
+    def line(self, high_in: float, draw: Any, turns: bool = True) -> None:
+        """Draw something so high and go on below it; on the next page, where there is no room here."""
+        if turns and self.left_in < high_in:
+            self.turn()
+        draw()
+        self.left_in -= high_in
+
+    def rule(self, from_in: float, to_in: float, drop_in: float = 0.0) -> None:
+        """Draw a line from left to right at the present height."""
+        from matplotlib.lines import Line2D
+
+        (x0, y), (x1, _) = self._at(from_in), self._at(to_in)
+        y -= drop_in / self.high_in
+        self.pages[-1].add_artist(Line2D([x0, x1], [y, y], color="black", linewidth=0.9))
+
+    def box(self, right_in: float, wide_in: float, high_in: float) -> None:
+        """Draw an empty box below the present height."""
+        from matplotlib.patches import Rectangle
+
+        x, y = self._at(right_in)
+        size = wide_in / self.wide_in, -high_in / self.high_in
+        self.pages[-1].add_artist(Rectangle((x, y), *size, fill=False, linewidth=0.9))
+
+    def save(self, path: Path) -> None:
+        """Write all pages into one file."""
+        from matplotlib.backends.backend_pdf import PdfPages
+
+        try:
+            with PdfPages(path, metadata={"CreationDate": None}) as file:
+                for page in self.pages:
+                    file.savefig(page)
+        except OSError as error:
+            raise BadData(f"{path} cannot be written ({error.strerror}): choose another place with --to.") from error
+
+
+# --- a side a seat ----------------------------------------------------------------------------------------------
+
+
+def _fields(paper: _Paper, question: Question, givens: dict[str, Any], turns: bool = False) -> None:
+    """Leave room for the answer: boxes for letters, lines for numbers."""
+    if isinstance(question, Choice):
+        for letter, text in question.options.items():
+            said = question.fill(text, givens)
+            lines = _wrapped(f"{letter}  {said}" if said != letter else letter, paper.inner_in - 0.4, _BODY_PT, False)
+            for number, line in enumerate(lines):
+                if not number:
+                    paper.box(0.05, 0.16, 0.16)
+                paper.line(0.22, lambda line=line: paper.put(line, 0.35), turns)
+    elif isinstance(question, Table):
+        for label, cell in question.cells(givens).items():
+            options = " / ".join(cell.options) if isinstance(cell, Choice) else getattr(cell, "unit", "")
+            lines = _wrapped(label, 3.4, _BODY_PT, False)
+            for line in lines[:-1]:
+                paper.line(0.2, lambda line=line: paper.put(line, 0.1), turns)
+            paper.put(lines[-1], 0.1)
+            paper.rule(3.7, 5.0, 0.19)
+            paper.line(0.3, lambda options=options: paper.put(options, 5.1), turns)
+    elif isinstance(question, Number):
+        paper.left_in -= 0.08
+        paper.rule(0.1, 2.0, 0.19)
+        paper.line(0.3, lambda: paper.put(question.unit, 2.1), turns)
+
+
+def _asked(paper: _Paper, number: int, question: Question, givens: dict[str, Any]) -> None:
+    paper.write(f"{number}  {question.fill(question.prompt, givens)}", turns=False)
+    if question.shown:
+        paper.write(question.fill(question.shown, givens), bold=True, turns=False)
+    _fields(paper, question, givens)
+    paper.left_in -= 0.14
+
+
+def chosen(key: str, wanted: Sequence[str] = ()) -> list[Question]:
+    """Choose the questions of a worksheet: those asked for, or as many of the lesson's as one side has room for.
+
+    Parameters
+    ----------
+    key : str
+        Lesson key.
+    wanted : sequence of str
+        Labels of questions; empty for the first that fit.
+
+    Returns
+    -------
+    list of Question
+        In the order of the lesson, or as asked for.
+
+    Raises
+    ------
+    BadData
+        If there is no such question, it cannot be answered on paper, or they do not fit on one side.
+    """
+    moved = deck.beside_what_ifs(key, command.ROOT / "lessons")
+    there = [QUESTIONS[name] for name in LESSONS[key].questions if name not in moved]
+    fit = [each for each in there if isinstance(each, (Choice, Number, Table)) and not each.task and not each.figure]
+    if wanted:
+        known = {each.key: each for each in fit}
+        for name in wanted:
+            if name not in known:
+                raise BadData(f"'{name}' cannot be asked on paper: choose from {', '.join(known)}.")
+        questions: list[Question] = [known[name] for name in wanted]
+        if _room_left(key, questions) < 0:
+            raise BadData("These questions need more than one side: ask for fewer of them.")
+        return questions
+    questions = []
+    for each in fit:
+        if not isinstance(each, Choice) and _room_left(key, [*questions, each]) >= _LEAST_SKETCH_IN:
+            questions.append(each)
+    return questions
+
+
+def _room_left(key: str, questions: Sequence[Question]) -> float:
+    return _side(_Paper(), key, questions, 88)
+
+
+def _seat(number: int) -> str:
+    return f"seat {number:02d}"
+
+
+def _side(paper: _Paper, key: str, questions: Sequence[Question], seat: int) -> float:
+    """Write one side; give the room that is left on it, less than nothing where it is too full. [in]"""
+    paper.put(f"{seat:02d}", paper.inner_in, _SEAT_PT, True, "right")
+    paper.write(LESSONS[key].title, _HEAD_PT, True, turns=False)
+    paper.left_in -= 0.1
+    paper.line(0.45, lambda: paper.put("Name", 0.0), False)
+    paper.rule(0.6, 4.5, -0.25)
+    for number, question in enumerate(questions, 1):
+        _asked(paper, number, question, judging.draw(question, _seat(seat)))
+    return paper.left_in
+
+
+def sheets(key: str, seats: int, wanted: Sequence[str] = ()) -> _Paper:
+    """Write one side a seat, each with numbers of its own: those of a learner whose name is ``seat 07``.
+
+    Parameters
+    ----------
+    key : str
+        Lesson key.
+    seats : int
+        How many.
+    wanted : sequence of str
+        Labels of questions; empty for as many as fit.
+
+    Returns
+    -------
+    _Paper
+        One page a seat.
+
+    Raises
+    ------
+    BadData
+        If the questions do not fit on a side, or cannot be asked on paper.
+    """
+    paper, questions = _Paper(), chosen(key, wanted)
+    for seat in range(1, seats + 1):
+        if seat > 1:
+            paper.turn()
+        left = _side(paper, key, questions, seat)
+        if left >= _LEAST_SKETCH_IN:
+            paper.put("Sketch", 0.0)
+            paper.left_in -= 0.22
+            paper.box(0.0, paper.inner_in, left - 0.25)
+    return paper
+
+
+# --- the answers ------------------------------------------------------------------------------------------------
+
+
+def _rows(question: Question, seat: int) -> list[tuple[str, str, dict[str, str], dict[str, str]]]:
+    """Give, for each thing asked: its label, the right answer, and by code the wrong values and their sentences."""
+    givens = judging.draw(question, _seat(seat))
+    cells = question.cells(givens).items() if isinstance(question, Table) else [("", question)]
+    made = []
+    for label, cell in cells:
+        right = _answer(cell, cell.right(givens), givens)
+        values: dict[str, str] = {}
+        says: dict[str, str] = {}
+        for slip, value in sorted(cell.mistakes(givens), key=lambda each: (each[0].rare, each[0].inherited)):
+            if slip.code not in values:
+                values[slip.code] = _answer(cell, value, givens)
+                says[slip.code] = cell.fill(slip.says, givens, chosen="", Chosen="")
+        made.append((label, right, values, says))
+    return made
+
+
+def answers(key: str, seats: int, wanted: Sequence[str] = ()) -> _Paper:
+    """Write the answers: a row a seat, and beside each the values that usual mistakes lead to.
+
+    Parameters
+    ----------
+    key : str
+        Lesson key.
+    seats : int
+        How many.
+    wanted : sequence of str
+        As for the sheets.
+
+    Returns
+    -------
+    _Paper
+        As many pages as it needs, on their long side.
+
+    Raises
+    ------
+    BadData
+        As for the sheets.
+    """
+    paper = _Paper(_HIGH_IN, _WIDE_IN)
+    paper.write(f"{LESSONS[key].title}: answers", _HEAD_PT, True)
+    for number, question in enumerate(chosen(key, wanted), 1):
+        by_seat = [_rows(question, seat) for seat in range(1, seats + 1)]
+        for place, (label, _, _, _) in enumerate(by_seat[0]):
+            codes = list(dict.fromkeys(code for rows in by_seat for code in rows[place][2]))[:_SLIPS]
+            paper.left_in -= 0.12
+            if paper.left_in < 1.5:
+                paper.turn()
+            paper.write(f"{number}  {question.title}{f': {label}' if label else ''}", bold=True)
+            wide = (paper.inner_in - 0.8) / (1 + len(codes))
+            heads = ["seat", "right", *(f"mistake {'abcde'[n]}" for n in range(len(codes)))]
+            rights = [0.0, *(0.8 + wide * n for n in range(1 + len(codes)))]
+
+            row = partial(_row, paper, rights, wide)
+            paper.line(0.2, lambda row=row, heads=heads: row(heads, True))
+            for seat, rows in enumerate(by_seat, 1):
+                values = [f"{seat:02d}", rows[place][1], *(rows[place][2].get(code, "") for code in codes)]
+                paper.line(0.18, lambda row=row, values=values: row(values))
+            for n, code in enumerate(codes):
+                said = next(rows[place][3][code] for rows in by_seat if code in rows[place][3])
+                paper.write(f"{'abcde'[n]}  {said}", 8.5, right_in=0.2)
+    return paper
+
+
+def _row(paper: _Paper, rights: Sequence[float], wide_in: float, values: Sequence[str], bold: bool = False) -> None:
+    for value, at in zip(values, rights, strict=True):
+        paper.put(_cut(value, wide_in if at else 0.7), at, 9.5, bold)
+
+
+def _answer(cell: Question, value: Any, givens: dict[str, Any]) -> str:
+    """Write an answer as it is compared while walking: without its unit."""
+    said = deck.written(cell, value, givens)
+    return said.removesuffix(cell.unit).strip() if isinstance(cell, Number) else said
+
+
+def _cut(text: str, wide_in: float) -> str:
+    while text and _width_in(text, 9.5, False) > wide_in - 0.08:
+        text = text[:-2].rstrip() + "…" if len(text) > 2 else ""
+    return text
+
+
+# --- the teacher's card -----------------------------------------------------------------------------------------
+
+_BEATS = {
+    "ask": "question", "think": "think, 0:40", "picture": "picture", "vote": "vote, 0:30: type the counts, Enter",
+    "hold": "say why, 1:30", "second": "vote again", "answer": "answer", "wrong": "usual wrong answers",
+    "why": "why", "set": "covered: Space flies, n to the next needle", "shown": "shown to its end", "show": "show",
+}  # fmt: skip
+
+
+def card(key: str, period: str) -> _Paper:
+    """Write what the teacher has in the hand: steps, keys, settings, right answers, usual wrong ones, minutes.
+
+    Parameters
+    ----------
+    key : str
+        Lesson key.
+    period : str
+        Name or number of the period.
+
+    Returns
+    -------
+    _Paper
+        As many pages as it needs.
+
+    Raises
+    ------
+    BadData
+        If there is no such lesson or period.
+    """
+    made = deck.of_period(deck.deck(key, command.ROOT / "lessons"), period)
+    paper = _Paper()
+    paper.write(f"{made.title}: {made.periods[0].name}", _HEAD_PT, True)
+    paper.write(
+        "Page Down: next beat. Page Up: back. . or b: black. Space: fly, freeze. 1 to 5: cover or show plan, needle, "
+        "numbers, words, way ahead. g and a number: to that step. ?: all keys.",
+        9.0,
+    )
+    minute = 0.0
+    for number, step in enumerate(made.steps, 1):
+        paper.left_in -= 0.1
+        if paper.left_in < 1.0:
+            paper.turn()
+        paper.write(f"{number}   {int(minute)}:{round(60 * (minute % 1)):02d}   {step.title}", bold=True)
+        minute += step.minutes
+        paper.write(", ".join(_BEATS[beat] for beat in step.beats) + ".", 9.0, right_in=0.35)
+        if step.kind == "what-if":
+            knobs = ", ".join(f"{name} {value}" for name, value in (step.setting or {}).items()) or "as it stands"
+            paper.write(f"Setting: {knobs.replace('_', ' ')}. Shows: {step.shows}.", 9.0, right_in=0.35)
+        right = step.right or "; ".join(f"{line.label}: {line.right}" for line in step.lines)
+        if right:
+            paper.write(f"Right: {right}", 9.0, True, 0.35)
+        for wrong in step.wrong:
+            paper.write(f"{wrong.answer}: {wrong.says}", 9.0, right_in=0.6)
+    paper.left_in -= 0.1
+    paper.write(f"{round(minute)} minutes in all.", 9.0)
+    return paper
+
+
+# --- commands ---------------------------------------------------------------------------------------------------
+
+
+def _key(named: str) -> str:
+    return command.lesson_named(named, [each.key for each in command.released() if each.key in LESSONS])
+
+
+def _worksheet(options: argparse.Namespace) -> int:
+    if not 1 <= options.seats <= _MOST_SEATS:
+        raise BadData(f"{options.seats} seats: expected 1 to {_MOST_SEATS}; larger rooms in two goes.")
+    key, wanted = _key(options.lesson), [each for each in (options.questions or "").split(",") if each]
+    folder = Path(options.to).expanduser()
+    for name, paper in (
+        (f"{key} worksheet.pdf", sheets(key, options.seats, wanted)),
+        (f"{key} answers.pdf", answers(key, options.seats, wanted)),
+    ):
+        paper.save(folder / name)
+        print(f"{folder / name}: {len(paper.pages)} page{'s' if len(paper.pages) > 1 else ''}.")
+    return 0
+
+
+def _card(options: argparse.Namespace) -> int:
+    key = _key(options.lesson)
+    paper, path = card(key, options.period), Path(options.to).expanduser() / f"{key} card.pdf"
+    paper.save(path)
+    print(f"{path}: {len(paper.pages)} page{'s' if len(paper.pages) > 1 else ''}.")
+    return 0
+
+
+def add_command(commands: Any) -> None:
+    """Add ``worksheet`` and ``card`` to the course's command (both, whichever is asked for; once).
+
+    Parameters
+    ----------
+    commands : argparse subparsers
+        Where they belong.
+    """
+    if "worksheet" in commands.choices:
+        return
+    sheet = commands.add_parser("worksheet", help="print one side a seat with numbers of its own, and the answers")
+    sheet.add_argument("lesson", help="its name, for example flying-an-arc")
+    sheet.add_argument("--seats", type=int, default=20, help="how many (default: 20)")
+    sheet.add_argument("--questions", metavar="A,B", help="labels of questions (default: as many as fit on one side)")
+    sheet.add_argument("--to", metavar="FOLDER", default=".", help="where the two files go (default: here)")
+    sheet.set_defaults(run=_worksheet)
+    paper = commands.add_parser("card", help="print the teacher's card of a period")
+    paper.add_argument("lesson", help="its name, for example flying-an-arc")
+    paper.add_argument("--period", default="1", help="its name or number (default: the first)")
+    paper.add_argument("--to", metavar="FOLDER", default=".", help="where the file goes (default: here)")
+    paper.set_defaults(run=_card)
