@@ -353,8 +353,10 @@ class TestPage:
             page.keyboard.press("Enter")
             page.keyboard.press("Shift+C")
             assert page.locator(".nt-bar.nt-after").count() == 4 and page.locator(".nt-bar").count() == 8
+            assert page.evaluate(MEASURED) == []
             page.keyboard.press("PageDown")
             assert page.locator(".nt-right").get_attribute("data-letter") == "C"
+            assert page.evaluate(MEASURED) == []
             page.keyboard.press("Shift+B")
             assert "nose ten degrees inside" in wall.inner_text()
             page.keyboard.press("Shift+B")

@@ -332,7 +332,9 @@ export class Classroom {
     const whole = [...head, this.options(step, step.options, how)];
     if (this.fits(...whole.map((each) => each.cloneNode(true)))) return this.sheet(...whole);
     const short = step.options.map((option) => ({ label: option.label, right: option.label }));
-    return this.sheet(...head, this.options(step, short, (option) => how(step.options.find((each) => each.label === option.label))));
+    const letters = this.options(step, short, (option) => how(step.options.find((each) => each.label === option.label)));
+    letters.classList.add("nt-letters");
+    return this.sheet(...head, letters);
   }
 
   isRight(step, option) { return step.right.split(" or ").includes(option.label); }
