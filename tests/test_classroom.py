@@ -450,3 +450,33 @@ class TestPage:
             card = surface.Card(page, "arc-predict")
             assert not card.field.locator("input:checked").count()
             assert page.complaints() == []
+
+
+@pytest.mark.browser
+@pytest.mark.slow
+@pytest.mark.xdist_group("surface")
+def test_the_command_opens_straight_before_the_class(tmp_path, monkeypatch):
+    """Definition: the course opens with the lesson on the wall, once; while the server is away the class is told."""
+    monkeypatch.setenv(command.TEACH, "missed-approach")
+    with surface.course(tmp_path) as served, served.page("start.ipynb", ready=False) as page:
+        page.set_viewport_size(ROOM)
+        page.locator(".nt[data-class=choose]").wait_for()
+        page.keyboard.press("PageDown")
+        page.locator(".nt[data-class=ready]").wait_for()
+        page.keyboard.press("Shift+F5")
+        while screen(page) != "A weak climb:set":
+            page.keyboard.press("PageDown")
+        page.locator(".nt-face[data-face=gradient]").wait_for()
+        page.route("**/needlework/class/film*", lambda route: route.abort())
+        page.keyboard.press("ArrowRight")
+        page.locator(".nt-wait", has_text="Getting ready").wait_for()
+        assert page.locator(".nt-stage.nt-grey").count() == 1
+        page.unroute("**/needlework/class/film*")
+        page.locator(".nt-name", has_text="210 ft/min").wait_for()
+        assert not page.locator(".nt-wait").count() and not page.locator(".nt-grey").count()
+        page.keyboard.press("Escape")
+        page.keyboard.press("Escape")
+        page.locator(".nt").wait_for(state="detached")
+        page.reload()
+        page.locator("[data-start=ready]").wait_for()
+        assert not page.locator(".nt").count()
