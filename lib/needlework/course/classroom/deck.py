@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from needlework.basis.errors import BadData
+from needlework.basis.quantity import Constant
 from needlework.exercises import judging, telling, wording
 from needlework.exercises.catalogue import LESSONS, QUESTIONS, folder_of
 from needlework.exercises.flown import FlownByHand
@@ -20,8 +21,7 @@ from needlework.world import procedure
 NAME = "the class"
 """Whose numbers stand on the wall: nobody's own."""
 
-LESSON_MIN = 45
-"""A period at school. [min]"""
+LESSON_MIN = Constant(45.0, "min", "common-practice", "a period at school")
 
 _LEFT_OUT = ("title", "how", "setup", "sitting", "words", "progress", "task", "what-if", "flight")
 """Parts of a lesson whose prose is for somebody who reads alone."""

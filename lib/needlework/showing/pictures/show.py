@@ -13,6 +13,7 @@ import typing
 from collections.abc import Callable
 
 from needlework.basis.errors import OutOfRange
+from needlework.basis.quantity import Constant
 from needlework.showing.pictures.style import Picture, every, figure_of, on_a_sheet, sentence_of, styled
 
 if typing.TYPE_CHECKING:
@@ -56,8 +57,8 @@ def png_bytes(picture: Picture, size: str | None = None) -> bytes:
 
 CLASS_PX = (1240.0, 620.0)
 """Room for a picture before a class, on a projector of 1280 by 800. [px]"""
-_CLASS_TYPE_PX = 35.0
-"""Smallest type that is read from the back: 15 minutes of arc at four and a half widths of the picture. [px]"""
+_CLASS_TYPE_PX = Constant(35.0, "px", "common-practice", "capitals of 15 minutes of arc at 4.5 widths of the picture")
+"""Smallest type that is read from the back."""
 
 
 class ClassPicture(typing.NamedTuple):
