@@ -98,6 +98,32 @@ def test_an_untouched_copy_is_replaced_and_kept(lessons, home):
     assert len(files) == 1
 
 
+def test_a_copy_that_was_opened_and_run_is_untouched(lessons, home):
+    """Definition: outputs and numbers that running leaves in a copy are no work; a changed answer is."""
+    path, target = lessons / "tiny" / "tiny.ipynb", home / "tiny" / "tiny.ipynb"
+
+    def book(text, outputs=()):
+        cell = {
+            "cell_type": "code",
+            "id": "a",
+            "metadata": {},
+            "execution_count": len(outputs),
+            "outputs": list(outputs),
+        }
+        cells = [{**cell, "source": text}]
+        return json.dumps({"cells": cells, "metadata": {}, "nbformat": 4, "nbformat_minor": 5})
+
+    path.write_text(book("first = None"))
+    command.bring_lessons(home, lessons)
+    shown = {"output_type": "stream", "name": "stdout", "text": "seen"}
+    target.write_text(book("first = None", [shown]))
+    path.write_text(book("second = None"))
+    assert "which you had not changed" in command.bring_lessons(home, lessons)[0]
+    target.write_text(book("second = 7", [shown]))
+    path.write_text(book("third = None"))
+    assert "your work is untouched" in command.bring_lessons(home, lessons)[0]
+
+
 @pytest.mark.parametrize("damage", ["", "[]", "{", '{"tiny/tiny.ipynb": 7}', None])
 def test_without_its_notes_every_file_counts_as_work(lessons, home, damage):
     """Definition: if it is not known whether a file was changed, it is taken for the learner's work."""

@@ -10,6 +10,7 @@ import pytest
 import surface
 from axe_playwright_python.sync_playwright import Axe
 from needlework.building import page_stamp
+from needlework.course import command
 from needlework.exercises import judging, progress
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.flown import FilledPlan, FlownByHand
@@ -387,3 +388,16 @@ def test_a_plan_is_flown(opened):
     assert isinstance(QUESTIONS["sp-plan"], FilledPlan)
     card.fill(surface.answer_for(QUESTIONS["sp-plan"]))
     assert card.check()["verdict"]["outcome"] == "PASS"
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_a_debrief_keeps_nobody_out(served, tmp_path, monkeypatch, scheme):
+    """As above, for the page of a debriefed flight with its replay."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("NEEDLEWORK_FOLDER", str(tmp_path))
+    assert command.main(["fly", "saltmarsh", "--wind", "240/25", "--laps", "1"]) == 0
+    with served.page("start.ipynb", ready=False) as page:
+        page.emulate_media(color_scheme=scheme)
+        page.goto((tmp_path / "fly-saltmarsh.html").as_uri())
+        page.locator("main").wait_for()
+        assert faults_for_everyone(page, "body") == []

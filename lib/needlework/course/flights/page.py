@@ -93,9 +93,9 @@ def page(report: Debrief, shown: Sequence[Picture] = (), before: str = "") -> st
         '<meta name="color-scheme" content="light dark">'
         '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; img-src data:; '
         f"style-src 'unsafe-inline'; script-src '{digest}'\">"
-        f"<title>{_e(title)}</title><style>{_STYLE}{replay.STYLE}</style></head><body>\n"
+        f"<title>{_e(title)}</title><style>{_STYLE}{replay.STYLE}</style></head><body><main>\n"
         + "\n".join(filter(None, parts))
-        + f"\n<script>{code}</script></body></html>\n"
+        + f"\n</main><script>{code}</script></body></html>\n"
     )
 
 
