@@ -259,7 +259,10 @@ def _pins(name):
 
 @pytest.mark.parametrize(
     ("name", "extras"),
-    [("requirements.lock", ["desk", "authors"]), ("requirements-tests.lock", ["desk", "authors", "tests"])],
+    [
+        ("requirements.lock", ["desk", "authors"]),
+        ("requirements-tests.lock", ["desk", "authors", "cluster", "tests"]),
+    ],
 )
 def test_locks_hold_every_dependency_within_its_bounds(name, extras):
     """Definition: what pyproject.toml asks for is pinned, with hashes, inside its bounds, and from no named host."""

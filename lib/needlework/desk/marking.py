@@ -7,7 +7,6 @@ room; then all of them are judged together, because plans that are flown togethe
 from __future__ import annotations
 
 import json
-import os
 import re
 from collections.abc import Mapping, Sequence
 from functools import cache
@@ -29,6 +28,7 @@ from needlework.desk.hand_in import (
     steps_of,
 )
 from needlework.desk.room import NOT_ITS_FAULT, Came, Room
+from needlework.exercises import progress
 
 NOT_BEGUN = "its first cell, which sets the lesson up and says whose numbers it is, was not run"
 FORGED = "what its code gave is no list of answers"
@@ -40,6 +40,7 @@ def _room(walled: bool, own: str) -> Room:
     return Room(walled, [Path(own)] if own else [], {VARIABLE: own} if own else {})
 
 
+@progress.at_the_desk()
 def mark_some(task: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Mark some hand-ins of one lesson.
 
@@ -57,7 +58,6 @@ def mark_some(task: Mapping[str, Any]) -> list[dict[str, Any]]:
         marked cell, None where a person sets it, and no marks at all where there are none; ``page``, the marked
         notebook as text; ``answers`` as packed values; ``right`` and ``wrong`` as the judge compared them.
     """
-    os.environ["NEEDLEWORK_GRADING"] = "1"
     sheet = Sheet(task["lesson"], json.loads(task["source"]), json.loads(task["released"]))
     all_given, all_cells = [], []
     for content in task["papers"]:

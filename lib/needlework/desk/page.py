@@ -7,7 +7,6 @@ import copy
 import gc
 import hashlib
 import json
-import os
 import pickle
 import re
 from collections.abc import Iterable, Iterator, Mapping
@@ -23,7 +22,7 @@ from needlework.course.lesson.boxes import short
 from needlework.course.lesson.mistakes import ASKED
 from needlework.desk import keeping, values
 from needlework.desk.hand_in import Sheet
-from needlework.exercises import bundle, judging, recording
+from needlework.exercises import bundle, judging, progress, recording
 from needlework.exercises.answers import Unreadable, is_blank
 from needlework.exercises.catalogue import QUESTIONS
 from needlework.exercises.flown import FilledPlan, FlownByHand, station
@@ -210,6 +209,7 @@ SHOWN = ("worked", "verdicts", "marks")
 """What a page may tell: the verdicts with the worked answers, the verdicts alone, or the marks alone."""
 
 
+@progress.at_the_desk()
 def pages_of(task: Mapping[str, Any]) -> list[str]:
     """Make the pages of some students.
 
@@ -228,7 +228,6 @@ def pages_of(task: Mapping[str, Any]) -> list[str]:
     """
     import nbformat
 
-    os.environ["NEEDLEWORK_GRADING"] = "1"
     released = nbformat.reads(task["released"], 4)  # type: ignore[no-untyped-call]
     drawn = _verdict_pictures(task) if task["show"] != "marks" else [{} for _ in task["papers"]]
     pages = []

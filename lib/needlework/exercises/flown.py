@@ -278,6 +278,9 @@ class FilledPlan(Question):
             verdict = replace(
                 verdict, text=f"Not yet. {mend} {verdict.text.removeprefix('Not yet. ')}" if mend else verdict.text
             )
+        if slip is None and len(off) == 1 and self.named_by is not None:
+            # Where single lines are judged by their mistakes, a wrong line without a name earns no more than one with.
+            verdict = replace(verdict, share=min(verdict.share, 0.5))
         if slip is None and any(cell.share <= 0.0 for _, cell in verdict.cells):
             # On paper there is no bad luck: a goal missed altogether is a line of the plan that is wrong.
             return replace(verdict, outcome=Outcome.WRONG, share=min(verdict.share, 0.5), given=given)

@@ -1,6 +1,6 @@
 """How long a learner waits: a lesson opened, opened again, from Enter to the verdict, beside the notebook's cells.
 
-Run ``python tests/benchmarks/surface.py [LESSON]`` on a quiet machine: it needs Chromium, and takes a minute or two.
+Run ``python tests/benchmarks/waiting.py [LESSON]`` on a quiet machine: it needs Chromium, and takes a minute or two.
 """
 
 from __future__ import annotations
