@@ -13,7 +13,9 @@ Locally a missing browser skips the test; where CI is set it fails, because ther
 
 from __future__ import annotations
 
+import atexit
 import contextlib
+import functools
 import json
 import os
 import secrets
@@ -126,6 +128,16 @@ class Page:
             )
 
 
+@functools.cache
+def driver() -> Any:
+    """Start what drives browsers, once: a process can hold one of these and no second beside it."""
+    from playwright.sync_api import sync_playwright
+
+    running = sync_playwright().start()
+    atexit.register(running.stop)
+    return running
+
+
 class Lab:
     """A running JupyterLab, and one Chromium to look at it."""
 
@@ -138,10 +150,7 @@ class Lab:
     def _browser(self) -> Any:
         """Start the browser when it is first asked for: what it has loaded of JupyterLab serves the next page too."""
         if self._context is None:
-            from playwright.sync_api import sync_playwright
-
-            play = self._stack.enter_context(sync_playwright())
-            browser = play.chromium.launch(executable_path=require_browser(), args=ARGUMENTS)
+            browser = driver().chromium.launch(executable_path=require_browser(), args=ARGUMENTS)
             self._stack.callback(browser.close)
             self._context = browser.new_context()
             self._context.set_default_timeout(WAIT_MS)

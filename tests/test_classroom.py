@@ -192,7 +192,7 @@ def test_next_class_puts_everything_of_the_last_away(tmp_path):
 
 # --- the page ---------------------------------------------------------------------------------------------------
 
-browsing = [pytest.mark.browser, pytest.mark.xdist_group("surface"), pytest.mark.slow]
+browsing = [pytest.mark.browser, pytest.mark.xdist_group("classroom"), pytest.mark.slow]
 
 MEASURED = """() => {
   const root = document.querySelector('.nt'), body = root.querySelector('.nt-body');

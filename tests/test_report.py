@@ -10,7 +10,7 @@ from html.parser import HTMLParser
 import numpy as np
 import pytest
 import track_maker as maker
-from browser import ARGUMENTS, require_browser
+from browser import ARGUMENTS, driver, require_browser
 from needlework.course.command import main
 from needlework.course.flights import history, page, pictures, replay
 from needlework.debrief import debrief
@@ -206,21 +206,18 @@ def test_the_replay_is_allowed_by_its_digest_and_holds_the_flight():
 def test_the_page_prints_on_four_pages_at_most(tmp_path):
     """Definition: a flight with much to say, on A4; nothing stands over the needle of the replay."""
     path = require_browser()
-    from playwright.sync_api import sync_playwright
-
     flight = judged(join_late_nm=1.2, lead_late_deg=8.0, chase_deg=35.0, early_step=3, wait_past_map_nm=0.9)
     assert len(flight.sure) >= 4
     written = page.write(flight, tmp_path, "much", quiet=True)
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=path, args=ARGUMENTS)
-        shown = browser.new_page(viewport={"width": 1280, "height": 900})
-        complaints: list[str] = []
-        shown.on("console", lambda message: complaints.append(message.text))
-        shown.goto(written[0].as_uri())
-        printed = shown.pdf(prefer_css_page_size=True)
-        shown.locator("#when").evaluate("e => { e.value = e.max / 2; e.oninput(); }")
-        boxes = {name: shown.locator(f"#{name}").bounding_box() for name in ("bar", "flag", "course")}
-        browser.close()
+    browser = driver().chromium.launch(executable_path=path, args=ARGUMENTS)
+    shown = browser.new_page(viewport={"width": 1280, "height": 900})
+    complaints: list[str] = []
+    shown.on("console", lambda message: complaints.append(message.text))
+    shown.goto(written[0].as_uri())
+    printed = shown.pdf(prefer_css_page_size=True)
+    shown.locator("#when").evaluate("e => { e.value = e.max / 2; e.oninput(); }")
+    boxes = {name: shown.locator(f"#{name}").bounding_box() for name in ("bar", "flag", "course")}
+    browser.close()
     assert 2 <= len(re.findall(rb"/Type\s*/Page\b", printed)) <= 4
     assert complaints == []
     assert boxes["bar"]["y"] + boxes["bar"]["height"] < min(boxes["flag"]["y"], boxes["course"]["y"])

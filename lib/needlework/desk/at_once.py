@@ -132,6 +132,21 @@ def _lost() -> dict[str, Any]:
     return {"look": [NOT_ITS_FAULT], "cells": {}, "notes": [], "machine": True, "begun": None, "homework": ""}
 
 
+def _quite_alone(
+    make: Callable[[], concurrent.futures.Executor],
+    work: Callable[[Mapping[str, Any]], list[dict[str, Any]]],
+    task: Mapping[str, Any],
+    papers: Mapping[str, bytes],
+    student: str,
+) -> dict[str, dict[str, Any]]:
+    """Give one hand-in an executor of its own."""
+    try:
+        (one,) = make().submit(work, {**task, "papers": [papers[student]]}).result()
+    except Exception:
+        one = _lost()
+    return {student: one}
+
+
 def send(
     make: Callable[[], concurrent.futures.Executor],
     work: Callable[[Mapping[str, Any]], list[dict[str, Any]]],
@@ -179,9 +194,11 @@ def send(
                 yield dict(zip(students, future.result(), strict=True))
             except (KeyboardInterrupt, GeneratorExit):
                 raise
-            except Exception:
+            except Exception as error:
                 if tried >= _TRIES and len(students) == 1:
-                    yield {students[0]: _lost()}
+                    # Whoever shares a worker with what breaks it may be lost with it each time: once quite alone.
+                    alone = isinstance(error, concurrent.futures.BrokenExecutor)
+                    yield _quite_alone(make, work, task, papers, students[0]) if alone else {students[0]: _lost()}
                     continue
                 # Each alone, so that one that breaks its worker takes nobody along.
                 for student in students:
