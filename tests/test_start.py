@@ -283,7 +283,8 @@ def test_the_course_is_tested_with_what_it_is_opened_with():
     """Definition: every package of the course is in the tests' list in the same version."""
     _, course = _pins("requirements.lock")
     _, tests = _pins("requirements-tests.lock")
-    assert all(tests[name] == versions for name, versions in course.items())
+    # On which systems a package is wanted may differ: another package may want it everywhere.
+    assert all({each for each, _ in tests[name]} == {each for each, _ in pins} for name, pins in course.items())
 
 
 def test_an_installed_checkout_matches_its_lock(start):
