@@ -664,7 +664,6 @@ export class LessonView {
 
   async start() {
     this.say("Getting ready …");
-    const may = this.mayRun();
     await this.context.ready;
     await this.session.ready;
     const kernel = await this.kernelThere();
@@ -674,7 +673,6 @@ export class LessonView {
       return;
     }
     await kernel.info;
-    this.may = await may;
     const live = await this.quietly("", `${FAR}begun()`);
     const shown = [...this.panel.content.widgets].some((cell) => this.items.has(cell));
     if (shown && live?.["text/plain"] === `'${this.key}'`) {
