@@ -13,9 +13,7 @@ Locally a missing browser skips the test; where CI is set it fails, because ther
 
 from __future__ import annotations
 
-import atexit
 import contextlib
-import functools
 import json
 import os
 import secrets
@@ -128,14 +126,25 @@ class Page:
             )
 
 
-@functools.cache
-def driver() -> Any:
-    """Start what drives browsers, once: a process can hold one of these and no second beside it."""
+_driving: list[Any] = []
+_users = 0
+
+
+@contextlib.contextmanager
+def driver() -> Iterator[Any]:
+    """What drives browsers, one a process and only while somebody uses it: its event loop runs in this thread."""
+    global _users
     from playwright.sync_api import sync_playwright
 
-    running = sync_playwright().start()
-    atexit.register(running.stop)
-    return running
+    if not _users:
+        _driving.append(sync_playwright().start())
+    _users += 1
+    try:
+        yield _driving[-1]
+    finally:
+        _users -= 1
+        if not _users:
+            _driving.pop().stop()
 
 
 class Lab:
@@ -150,7 +159,8 @@ class Lab:
     def _browser(self) -> Any:
         """Start the browser when it is first asked for: what it has loaded of JupyterLab serves the next page too."""
         if self._context is None:
-            browser = driver().chromium.launch(executable_path=require_browser(), args=ARGUMENTS)
+            driven = self._stack.enter_context(driver())
+            browser = driven.chromium.launch(executable_path=require_browser(), args=ARGUMENTS)
             self._stack.callback(browser.close)
             self._context = browser.new_context()
             self._context.set_default_timeout(WAIT_MS)

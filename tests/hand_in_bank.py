@@ -194,6 +194,7 @@ LOST = {
     "leading-zero": (cone(f"{V} = 0{RIGHT}"), "cannot be read"),
     "bare-word": (cone(f"{V} = forty"), "stands for no number"),
     "with-unit": (cone(f"{V} = {RIGHT} s"), "cannot be read"),
+    "kills-everybody": (cone("import os\nos.kill(-1, 9)"), "counts 0"),
     "curly-quotes": (cone(f"{V} = “{RIGHT}”"), "cannot be read"),
     "stops-below-the-stub": (cone(f"{V} = None\n{V} = round({RIGHT} /)"), "cannot be read"),
     "stops-after-the-stub": (
@@ -287,7 +288,6 @@ NO_MARK = {
     ),
     "quitter": (cone("import os\nos._exit(1)"), "its code made the kernel stop"),
     "crash": (cone("import ctypes\nctypes.string_at(0)"), "its code made the kernel stop"),
-    "kills-everybody": (cone("import os\nos.kill(-1, 9)"), ""),
     "endless": (cone("while True: pass"), "its code does not stop by itself"),
     "stubborn": (cone(STUBBORN), "its code does not stop by itself"),
     "sleeper": (cone("import time\ntime.sleep(3600)"), "its code did not come to an end"),

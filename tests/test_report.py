@@ -209,15 +209,16 @@ def test_the_page_prints_on_four_pages_at_most(tmp_path):
     flight = judged(join_late_nm=1.2, lead_late_deg=8.0, chase_deg=35.0, early_step=3, wait_past_map_nm=0.9)
     assert len(flight.sure) >= 4
     written = page.write(flight, tmp_path, "much", quiet=True)
-    browser = driver().chromium.launch(executable_path=path, args=ARGUMENTS)
-    shown = browser.new_page(viewport={"width": 1280, "height": 900})
-    complaints: list[str] = []
-    shown.on("console", lambda message: complaints.append(message.text))
-    shown.goto(written[0].as_uri())
-    printed = shown.pdf(prefer_css_page_size=True)
-    shown.locator("#when").evaluate("e => { e.value = e.max / 2; e.oninput(); }")
-    boxes = {name: shown.locator(f"#{name}").bounding_box() for name in ("bar", "flag", "course")}
-    browser.close()
+    with driver() as driven:
+        browser = driven.chromium.launch(executable_path=path, args=ARGUMENTS)
+        shown = browser.new_page(viewport={"width": 1280, "height": 900})
+        complaints: list[str] = []
+        shown.on("console", lambda message: complaints.append(message.text))
+        shown.goto(written[0].as_uri())
+        printed = shown.pdf(prefer_css_page_size=True)
+        shown.locator("#when").evaluate("e => { e.value = e.max / 2; e.oninput(); }")
+        boxes = {name: shown.locator(f"#{name}").bounding_box() for name in ("bar", "flag", "course")}
+        browser.close()
     assert 2 <= len(re.findall(rb"/Type\s*/Page\b", printed)) <= 4
     assert complaints == []
     assert boxes["bar"]["y"] + boxes["bar"]["height"] < min(boxes["flag"]["y"], boxes["course"]["y"])

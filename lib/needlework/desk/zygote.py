@@ -87,7 +87,8 @@ class _Held:
         reading, writing = os.pipe()
         try:
             command = [*walls.room(shown), "/bin/sleep", "3600"]
-            command[1:1] = ["--info-fd", str(writing)]
+            # As the first process in there the sleeper hears no signal from inside: no hand-in brings its walls down.
+            command[1:1] = ["--info-fd", str(writing), "--as-pid-1"]
             quiet: dict[str, Any] = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.DEVNULL)
             self._outer = subprocess.Popen(command, pass_fds=(writing,), **quiet)
             os.close(writing)
