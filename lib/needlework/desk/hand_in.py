@@ -396,7 +396,7 @@ class Stopped:
             self._session.stopped.difference_update(asked)
             return
         self._session.stopped.update(asked)
-        said = printable(mistakes.in_one_sentence(error, self._session))
+        said = printable(mistakes.in_one_sentence(error, self._session, as_python=False))
         self._given.stopped |= dict.fromkeys(asked, said)
         if re.search(r"(?m)^begin\(", source):
             self._given.first_cell = said

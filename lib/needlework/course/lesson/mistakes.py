@@ -165,7 +165,7 @@ def _mixed(error: BaseException) -> str:
     return ""
 
 
-def in_one_sentence(error: BaseException, session: Session) -> str:
+def in_one_sentence(error: BaseException, session: Session, *, as_python: bool = True) -> str:
     """Say what a mistake of typing was and what to do, for somebody who does not program.
 
     Parameters
@@ -174,6 +174,8 @@ def in_one_sentence(error: BaseException, session: Session) -> str:
         What stopped the cell.
     session : Session
         Which cell it was, and which answers above it stopped.
+    as_python : bool
+        False to leave out how Python says it, where no other words are known.
 
     Returns
     -------
@@ -199,8 +201,6 @@ def in_one_sentence(error: BaseException, session: Session) -> str:
     mixed = _mixed(error) if isinstance(error, TypeError) else ""
     if mixed:
         return mixed
+    could_not = "This cell could not be run. Nothing is lost; compare the cell with a fresh copy."
     said = short(f"{type(error).__name__}: {error}".rstrip(": "), 120)
-    return (
-        "This cell could not be run. Nothing is lost; compare the cell with a fresh copy. "
-        f"(For whoever helps you: {said}.)"
-    )
+    return f"{could_not} (For whoever helps you: {said}.)" if as_python else could_not
