@@ -1,10 +1,14 @@
-"""Where a kernel finds what is not the course's own, lessons that an instructor wrote; how a command is typed."""
+"""Where the course lies, and what is not its own, lessons that an instructor wrote; how a command is typed."""
 
 from __future__ import annotations
 
 import hashlib
 import os
+import shutil
+import sys
 from pathlib import Path
+
+_PACKAGE = Path(__file__).resolve().parents[1]
 
 BESIDE = ".needlework"
 """Name of the folder beside a notebook that holds its lesson's data: for good, since learners have it."""
@@ -54,8 +58,43 @@ def edition(folder: Path) -> str:
     return digest.hexdigest()[:12]
 
 
+def checkout() -> Path | None:
+    """Give the folder of the checkout that this library is run from.
+
+    Returns
+    -------
+    pathlib.Path or None
+        None where the package was installed without one.
+    """
+    root = _PACKAGE.parents[1]
+    return root if (root / "lib" / "start.py").is_file() and (root / "lessons").is_dir() else None
+
+
+def of_the_course() -> Path:
+    """Give the folder in which nothing of a user's is kept: the checkout, or the installed package.
+
+    Returns
+    -------
+    pathlib.Path
+        The folder.
+    """
+    return checkout() or _PACKAGE
+
+
+def released_lessons() -> Path:
+    """Give the folder of the released lessons: that of the checkout, or the one that came with the package.
+
+    Returns
+    -------
+    pathlib.Path
+        One folder a lesson in it.
+    """
+    root = checkout()
+    return _PACKAGE / "released" if root is None else root / "lessons"
+
+
 def typed(*words: str | Path) -> str:
-    """Give a command of the course as it is typed in the checkout's folder.
+    """Give a command of the course as it is typed here: as the one that runs was, or in the checkout's folder.
 
     Parameters
     ----------
@@ -72,5 +111,12 @@ def typed(*words: str | Path) -> str:
     >>> typed("proofread", "dme arrivals").partition(" proofread ")[2]
     '"dme arrivals"'
     """
-    start = "py lib\\start.py" if os.name == "nt" else "python3 lib/start.py"
+    program = Path(sys.argv[0] if sys.argv else "")
+    if program.stem in ("needlework", "needlework-script"):
+        found = shutil.which("needlework")
+        start = "needlework" if found and Path(found).resolve() == program.resolve() else sys.argv[0]
+    elif checkout() is None:
+        start = "needlework"
+    else:
+        start = "py lib\\start.py" if os.name == "nt" else "python3 lib/start.py"
     return " ".join([start, *(f'"{word}"' if " " in str(word) else str(word) for word in words)])

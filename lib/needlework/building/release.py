@@ -8,6 +8,7 @@ import binascii
 import copy
 import json
 import logging
+import os
 import re
 import shutil
 import tempfile
@@ -16,10 +17,12 @@ from pathlib import Path
 from typing import Any
 
 from needlework.basis.errors import BadData
+from needlework.basis.places import checkout, of_the_course, released_lessons
 
-ROOT = Path(__file__).resolve().parents[3]
-SOLUTIONS = ROOT / "solutions"
-LESSONS = ROOT / "lessons"
+ROOT = of_the_course()
+SOLUTIONS = Path(os.environ.get("NEEDLEWORK_SOLUTIONS") or ROOT / "solutions").expanduser().absolute()
+"""Not in an installed package: whoever hands out says where they are, or has the checkout."""
+LESSONS = released_lessons()
 
 _REGIONS = (("BEGIN SOLUTION", "END SOLUTION"), ("BEGIN HIDDEN TESTS", "END HIDDEN TESTS"))
 _MARKERS = ("BEGIN SOLUTION", "END SOLUTION", "HIDDEN TESTS", "MARK SCHEME")
@@ -437,6 +440,8 @@ def _run(options: argparse.Namespace) -> int:
         if not report.written and not report.faults:
             print("What is built is what the lessons' files give.")
         return 1 if report.faults or (options.check and report.written) else 0
+    if checkout() is None:
+        raise BadData("The course's own lessons are released in its checkout: go there, or add --extra FOLDER.")
     told = lessons.build(check=options.check)
     told += release(check=options.check)
     told += page_stamp.stamp(check=options.check)

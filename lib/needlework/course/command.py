@@ -17,20 +17,24 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from needlework.basis.errors import BadData, NeedleworkError
-from needlework.basis.places import BESIDE
+from needlework.basis.places import BESIDE, checkout, of_the_course, released_lessons
 from needlework.course import extra, start_page
 from needlework.course.classroom import kept as of_class
 from needlework.exercises import progress, recording
 from needlework.exercises.catalogue import LESSONS, Lesson
 
-ROOT = Path(__file__).resolve().parents[3]
-"""The checkout: ``lessons``, ``solutions`` and ``datasets`` lie here."""
+ROOT = of_the_course()
+"""The course's own folder, in which a learner keeps nothing."""
 
+RELEASED = released_lessons()
+"""The lessons as learners get them."""
 
 TEACH = "NEEDLEWORK_TEACH"
 """Environment variable of the server: the lesson that is opened before a class at once."""
 _CELLS = "#cells"
 """Behind a file's name: what its cells say, where only that is compared."""
+START_URL = f"/lab/tree/{start_page.NAME}"
+"""Where JupyterLab begins."""
 
 DOORS = {
     "new": "needlework.building.scaffold",
@@ -43,13 +47,14 @@ DOORS = {
     "debrief": "needlework.course.flights",
     "worksheet": "needlework.course.classroom.paper",
     "card": "needlework.course.classroom.paper",
+    "hub-user": "needlework.course.hub",
 }
 """Subcommands in other modules, loaded when asked for; a module with ``add_command(commands)`` is a door."""
-_EXTRAS = {"desk": "desk", "new": "authors", "proofread": "authors", "release": "authors"}
+_EXTRAS = {"desk": "desk", "new": "authors", "proofread": "authors", "release": "authors", "hub-user": "hub"}
 """What a learner need not install: the extra of the package that a subcommand stands on."""
 
 
-def released(lessons: Path = ROOT / "lessons") -> list[Lesson]:
+def released(lessons: Path = RELEASED) -> list[Lesson]:
     """List the released lessons in teaching order; a notebook that the course does not list comes last.
 
     Parameters
@@ -69,7 +74,8 @@ def released(lessons: Path = ROOT / "lessons") -> list[Lesson]:
     """
     there = sorted(path.stem for path in lessons.glob("*/*.ipynb") if path.stem == path.parent.name)
     if not there:
-        raise BadData(f"There are no lessons in {lessons}: start from a checkout of the course, or restore it.")
+        what = "restore the checkout" if checkout() else "install the course again"
+        raise BadData(f"There are no lessons in {lessons}: {what}.")
     listed = [lesson for lesson in LESSONS.values() if lesson.key in there]
     return listed + [Lesson(key, key, 0, (), ()) for key in there if key not in LESSONS]
 
@@ -244,7 +250,7 @@ class Copies:
         self._save()
 
 
-def bring_lessons(folder: Path, lessons: Path = ROOT / "lessons") -> list[str]:
+def bring_lessons(folder: Path, lessons: Path = RELEASED) -> list[str]:
     """Copy the released lessons into the learner's folder; what the learner made is never overwritten.
 
     Parameters
@@ -299,9 +305,7 @@ def bring_own(folder: Path, found: Mapping[str, extra.Own]) -> list[str]:
     return [line for line in told if line]
 
 
-def start_again(
-    folder: Path, key: str, lessons: Path = ROOT / "lessons", own: Mapping[str, extra.Own] | None = None
-) -> str:
+def start_again(folder: Path, key: str, lessons: Path = RELEASED, own: Mapping[str, extra.Own] | None = None) -> str:
     """Give a lesson back as it was released; the learner's worked copy is kept.
 
     Parameters
@@ -354,7 +358,24 @@ def start_again(
 # The commands -----------------------------------------------------------------------------------------------------
 
 
-def _learners_folder(named: str | None) -> Path:
+def learners_folder(named: str | None) -> Path:
+    """Give the learner's folder: the one named, else ``NEEDLEWORK_FOLDER``, else ``needlework`` in the home folder.
+
+    Parameters
+    ----------
+    named : str or None
+        As typed behind ``--folder``.
+
+    Returns
+    -------
+    pathlib.Path
+        The folder; it need not exist.
+
+    Raises
+    ------
+    BadData
+        If it lies inside the course.
+    """
     folder = (Path(named) if named else progress.folder()).expanduser().absolute()
     if folder == ROOT or ROOT in folder.parents:
         raise BadData(f"{folder} lies inside the course itself: choose a folder of your own with --folder.")
@@ -373,13 +394,15 @@ def _free_port(asked: int | None) -> int:
         return int(probe.getsockname()[1])
 
 
-def jupyter_environment(folder: Path) -> dict[str, str]:
+def jupyter_environment(folder: Path, *before: Path) -> dict[str, str]:
     """Give the environment in which Jupyter finds the course's own kernel, settings and folder.
 
     Parameters
     ----------
     folder : pathlib.Path
         The learner's folder.
+    *before : pathlib.Path
+        Folders of settings that count before the course's.
 
     Returns
     -------
@@ -391,8 +414,10 @@ def jupyter_environment(folder: Path) -> dict[str, str]:
     environment["PATH"] = programs + os.pathsep + environment.get("PATH", "")
     settings = str(Path(__file__).parent / "jupyter")
     # Under JUPYTER_PATH lies what is shown in front of a lesson, for JupyterLab and for Notebook alike.
-    for name in ("JUPYTER_CONFIG_PATH", "JUPYTER_PATH"):
-        environment[name] = os.pathsep.join(filter(None, [settings, environment.get(name, "")]))
+    environment["JUPYTER_PATH"] = os.pathsep.join(filter(None, [settings, environment.get("JUPYTER_PATH", "")]))
+    # The first of two settings counts: what whoever runs the server has set, then the course's.
+    given = [environment.get("JUPYTER_CONFIG_PATH", ""), *map(str, before), settings]
+    environment["JUPYTER_CONFIG_PATH"] = os.pathsep.join(filter(None, given))
     environment["JUPYTER_PREFER_ENV_PATH"] = "1"
     environment["NEEDLEWORK_FOLDER"] = str(folder)
     return environment
@@ -404,10 +429,27 @@ def _teach(options: argparse.Namespace) -> int:
     )
 
 
-def _open(options: argparse.Namespace, teach: str = "") -> int:
-    folder = _learners_folder(options.folder)
-    port = _free_port(options.port)
-    wanted, told = extra.built_in(extra.folders(folder, options.extra))
+def prepare(folder: Path, named: str | None = None) -> list[str]:
+    """Bring a learner's folder up to date: the lessons, those of somebody's own, and the start page.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The learner's folder; made if it is not there.
+    named : str, optional
+        A folder of lessons of somebody's own; by default the settings in the learner's folder say which.
+
+    Returns
+    -------
+    list of str
+        One sentence for each thing that the learner should know.
+
+    Raises
+    ------
+    BadData
+        If the folder cannot be used, or there are no lessons.
+    """
+    wanted, told = extra.built_in(extra.folders(folder, named))
     try:
         told += bring_lessons(folder) + bring_own(folder, wanted)
         own, left_out = extra.lying_in(folder)
@@ -418,11 +460,25 @@ def _open(options: argparse.Namespace, teach: str = "") -> int:
         Copies(folder).write_page(start_page.page(seen))
     except OSError as error:
         raise BadData(f"{folder} cannot be used ({error.strerror}): choose another folder with --folder.") from error
-    for line in told:
+    return told
+
+
+def _prepare(options: argparse.Namespace) -> int:
+    folder = learners_folder(options.folder)
+    for line in prepare(folder, options.extra):
+        print(line)
+    print(f"{folder} is ready.")
+    return 0
+
+
+def _open(options: argparse.Namespace, teach: str = "") -> int:
+    folder = learners_folder(options.folder)
+    port = _free_port(options.port)
+    for line in prepare(folder, options.extra):
         print(line)
     print(f"Your folder is {folder}. Stop the course with Ctrl+C here.", flush=True)
     command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={folder}", f"--ServerApp.port={port}"]
-    command += [f"--LabApp.default_url=/lab/tree/{start_page.NAME}?reset", "--log-level=WARN"]
+    command += [f"--LabApp.default_url={START_URL}?reset", "--log-level=WARN"]
     if os.name != "nt" and os.geteuid() == 0:
         command.append("--allow-root")
     if options.no_browser:
@@ -430,16 +486,34 @@ def _open(options: argparse.Namespace, teach: str = "") -> int:
     environment = jupyter_environment(folder)
     if teach:
         environment[TEACH] = teach
+    return run_in_place(command, environment)
+
+
+def run_in_place(command: Sequence[str], environment: Mapping[str, str]) -> int:
+    """Become another program; where the system has no such thing, wait for it.
+
+    Parameters
+    ----------
+    command : sequence of str
+        The program, with its whole path, and its words.
+    environment : mapping
+        Its environment variables.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
     if os.name != "nt":
-        os.execve(command[0], command, environment)
+        os.execve(command[0], list(command), dict(environment))
     try:
-        return subprocess.call(command, env=environment)
+        return subprocess.call(list(command), env=dict(environment))
     except KeyboardInterrupt:
         return 0
 
 
 def _again(options: argparse.Namespace) -> int:
-    folder = _learners_folder(options.folder)
+    folder = learners_folder(options.folder)
     own, _ = extra.built_in(extra.folders(folder, options.extra))
     print(start_again(folder, options.lesson, own=own))
     return 0
@@ -466,6 +540,10 @@ def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
         each.add_argument("--folder", help="your own folder (default: NEEDLEWORK_FOLDER, else ~/needlework)")
         each.add_argument("--port", type=int, help="port to use (default: a free one)")
         each.add_argument("--extra", metavar="FOLDER", help="a folder with lessons of your own, or your instructor's")
+    preparing = commands.add_parser("prepare", help="bring a learner's folder up to date, without opening it")
+    preparing.set_defaults(run=_prepare)
+    preparing.add_argument("--folder", help="the folder (default: NEEDLEWORK_FOLDER, else ~/needlework)")
+    preparing.add_argument("--extra", metavar="FOLDER", help="a folder with lessons of somebody's own")
     again = commands.add_parser("again", help="give a lesson back as new; your worked copy is kept")
     again.add_argument("lesson", help="its name, for example station-passage")
     again.add_argument("--folder", help="your own folder (default: NEEDLEWORK_FOLDER, else ~/needlework)")

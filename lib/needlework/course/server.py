@@ -17,6 +17,7 @@ from jupyter_server.utils import url_path_join
 from tornado import web
 
 from needlework.basis.errors import NeedleworkError
+from needlework.basis.places import released_lessons
 from needlework.course import command, extra
 from needlework.course.classroom import kept
 from needlework.course.classroom.serving import HANDLERS
@@ -50,6 +51,15 @@ class OverviewHandler(APIHandler):
         self.finish(json.dumps({**seen, "taught": taught, "classes": classes, "teach": teach}))
 
 
+class KnownHandler(APIHandler):
+    """Says under which name the learner is known to whoever runs this server, as on a JupyterHub."""
+
+    @web.authenticated
+    def get(self) -> None:
+        """Give the name; empty where nobody knows any."""
+        self.finish(json.dumps({"name": progress.known_name()}))
+
+
 class RunnableHandler(APIHandler):
     """Says which cells of a notebook may run by themselves when it is opened."""
 
@@ -75,7 +85,7 @@ class RunnableHandler(APIHandler):
 def _released(key: str) -> dict[str, str] | None:
     """Give the code cells of a lesson as it was released, by their ids; None if there is no such lesson."""
     own, _ = extra.lying_in(progress.folder())
-    path = command.ROOT / "lessons" / key / f"{key}.ipynb"
+    path = released_lessons() / key / f"{key}.ipynb"
     if key not in LESSONS or key in own or not path.is_file():
         return None
     try:
@@ -91,5 +101,9 @@ def _jupyter_server_extension_points() -> list[dict[str, str]]:
 
 def _load_jupyter_server_extension(server: Any) -> None:
     base = server.web_app.settings["base_url"]
-    own = (("needlework/overview", OverviewHandler), ("needlework/runnable", RunnableHandler))
+    own = (
+        ("needlework/overview", OverviewHandler),
+        ("needlework/known", KnownHandler),
+        ("needlework/runnable", RunnableHandler),
+    )
     server.web_app.add_handlers(".*$", [(url_path_join(base, path), handler) for path, handler in (*own, *HANDLERS)])

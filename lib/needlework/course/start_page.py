@@ -204,7 +204,7 @@ def others_in(folder: Path, lessons: Sequence[Lesson]) -> tuple[Other, ...]:
     titles = {lesson.key: lesson.title for lesson in lessons}
     own = {folder / key / f"{key}.ipynb" for key in titles}
     found = []
-    for path in sorted([*folder.glob("*.ipynb"), *folder.glob("*/*.ipynb")]):
+    for path in sorted([*folder.glob("*.ipynb"), *folder.glob("*/*.ipynb"), *folder.glob("homework/*/*.ipynb")]):
         if path in own or path.parts[-2] == "backup":
             continue
         try:

@@ -18,6 +18,11 @@ def _hand_out(options: argparse.Namespace) -> int:
     path = desk.hand_out(options.lesson)
     for line in desk.own_lessons()[1]:
         print(line)
+    shared = desk.put_out(path.stem, options.exchange)
+    if shared is not None:
+        print(f"Your students can fetch '{path.stem}' now: Homework on their start page. It lies in {shared}.")
+        print(f"When they have handed in: {desk.command('collect', path.stem)}")
+        return 0
     print(f"Give your students this file: {path}")
     if path.suffix == ".zip":
         print(
@@ -56,7 +61,8 @@ def _collect(options: argparse.Namespace) -> int:
 
     desk = _desk(options)
     lesson = desk.lesson(options.lesson)
-    report = desk.collect(lesson, Path(options.place).expanduser(), options.student, options.this_one)
+    place = Path(options.place).expanduser() if options.place else None
+    report = desk.collect(lesson, place, options.student, options.this_one)
     for student, name in report.taken:
         instead = f" (in place of the version of {report.instead[student]})" if student in report.instead else ""
         print(f"taken      {student}: {name}{instead}")
@@ -165,11 +171,17 @@ def _accept_name(options: argparse.Namespace) -> int:
 
 def _hand_back(options: argparse.Namespace) -> int:
     desk = _desk(options)
-    place, done, left = desk.hand_back(desk.lesson(options.lesson), options.show, _Bar("pages", "page"))
+    lesson = desk.lesson(options.lesson)
+    place, done, left = desk.hand_back(lesson, options.show, _Bar("pages", "page"))
+    fetched, why = desk.put_back(lesson, done)
     for student, why in left:
         print(f"no page for {student}: {why}")
     print(f"{len(done)} {'page' if len(done) == 1 else 'pages'} to hand back: {place}")
-    return 0
+    if fetched:
+        print(f"{len(fetched)} of them can be fetched through the exchange now.")
+    if why:
+        print(why)
+    return 1 if why else 0
 
 
 def add_command(commands: Any) -> None:
@@ -196,14 +208,15 @@ def add_command(commands: Any) -> None:
         made.set_defaults(run=run)
         return made
 
-    step("hand-out", _hand_out, "make the notebook for the students")
+    out = step("hand-out", _hand_out, "make the notebook for the students")
+    out.add_argument("--exchange", metavar="FOLDER", help="put it into nbgrader's exchange (or NEEDLEWORK_EXCHANGE)")
     sitting = step("sitting", _sitting, "make a supervised sitting: other numbers of the task at each seat")
     sitting.add_argument("--name", required=True, help="what tells it from others, for example monday")
     sitting.add_argument("--seats", type=int, required=True, help="how many seats there are")
     sitting.add_argument("--from", dest="begins", default="", help='when it begins, like "2026-11-30 09:00"')
     sitting.add_argument("--until", dest="ends", default="", help="when it ends")
     collecting = step("collect", _collect, "take in what came back")
-    collecting.add_argument("place", help="folder, zip or notebook")
+    collecting.add_argument("place", nargs="?", help="folder, zip or notebook; without it, the exchange")
     collecting.add_argument("--student", default="", help="whose it is, if its name does not say so")
     collecting.add_argument("--this-one", action="store_true", help="let it count although a newer one is there")
     marking = step("mark", _mark, "mark what is new")

@@ -11,14 +11,16 @@ import unicodedata
 import zipfile
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path, PurePosixPath
 
 from needlework.basis.errors import BadData
 from needlework.basis.places import BESIDE
+from needlework.desk import exchange
 
 _LARGEST_BYTES = 30_000_000
+_LARGEST_BESIDE = 1_000
 _MOST_FILES = 5_000
 _NO_TIME = datetime(1980, 1, 1, tzinfo=UTC)
 _NOT_A_NAME = {
@@ -51,12 +53,15 @@ class Found:
         What is in it; empty if ``fault`` says why it was not read.
     fault : str
         Why it cannot be a hand-in, in one clause; empty if it can.
+    origin : Origin, optional
+        What its place in an exchange says of it.
     """
 
     name: str
     when: datetime
     content: bytes
     fault: str = ""
+    origin: exchange.Origin | None = None
 
     def __post_init__(self) -> None:
         # A name may come from anybody: what would steer a terminal is taken out.
@@ -79,9 +84,14 @@ class HandIn:
     found: Found
 
 
+def _lies_beside(name: str) -> bool:
+    return PurePosixPath(name).name in exchange.BESIDE
+
+
 def _take(name: str, size: int, when: datetime, read: object) -> Found:
     """Read one file, or say why not."""
-    if not name.lower().endswith(".ipynb"):
+    beside = _lies_beside(name) and size <= _LARGEST_BESIDE
+    if not name.lower().endswith(".ipynb") and not beside:
         return Found(name, when, b"", "it is not a notebook (.ipynb)")
     if size > _LARGEST_BYTES:
         return Found(name, when, b"", f"it is larger than {_LARGEST_BYTES // 1_000_000} MB")
@@ -152,8 +162,13 @@ def read_all(place: Path) -> list[Found]:
     """
     if not place.exists():
         raise BadData(f"There is nothing at {place}: give the folder or zip with the hand-ins.")
+    return settled(_read(place), str(place))
+
+
+def _read(place: Path) -> list[Found]:
     found: list[Found] = []
-    for path in _files_in(place) if place.is_dir() else [place]:
+    single = [place, *(path for path in map(place.with_name, exchange.BESIDE) if path.is_file())]
+    for path in _files_in(place) if place.is_dir() else single:
         name = path.relative_to(place).as_posix() if place.is_dir() else path.name
         try:
             status = path.stat()
@@ -178,15 +193,89 @@ def read_all(place: Path) -> list[Found]:
             found.append(_take(name, status.st_size, when, path.read_bytes))
         if len(found) > _MOST_FILES:
             raise BadData(f"There are more than {_MOST_FILES} files in {place}: give the folder of one homework.")
-    # Beside a notebook that is an instructor's own lie its data, and come back with it.
-    found = [
-        item
-        for item in found
-        if not PurePosixPath(item.name).name.startswith((".", "._")) and BESIDE not in PurePosixPath(item.name).parts
-    ]
-    if not found:
-        raise BadData(f"{place} is empty: give the folder or zip in which the hand-ins are.")
     return found
+
+
+def settled(found: list[Found], place: str) -> list[Found]:
+    """Leave out what is no hand-in of anybody, and read what lies beside hand-ins that came through an exchange.
+
+    Parameters
+    ----------
+    found : list of Found
+        As read.
+    place : str
+        Where, in words.
+
+    Returns
+    -------
+    list of Found
+        In the same order.
+
+    Raises
+    ------
+    BadData
+        If nothing is left.
+    """
+    beside = {item.name: item.content for item in found if _lies_beside(item.name) and not item.fault}
+    # In a folder that a student handed in through an exchange the homework counts, and nothing that lies with it.
+    whole = {
+        str(PurePosixPath(item.name).parent)
+        for item in found
+        if exchange.lesson_of(PurePosixPath(item.name).parent.name) == PurePosixPath(item.name).stem
+    }
+    kept = []
+    for item in found:
+        path = PurePosixPath(item.name)
+        # Beside a notebook that is an instructor's own lie its data, and come back with it.
+        if item.name in beside or path.name.startswith((".", "._")) or BESIDE in path.parts:
+            continue
+        home = next((str(folder) for folder in path.parents if str(folder) in whole), "")
+        if home and (str(path.parent) != home or path.stem != exchange.lesson_of(path.parent.name)):
+            continue
+        origin = exchange.origin(item.name, beside)
+        when = exchange.of_stamp(origin.stamp) if origin else None
+        kept.append(replace(item, origin=origin, when=when or item.when))
+    if not kept:
+        raise BadData(f"{place} is empty: give the folder or zip in which the hand-ins are.")
+    return kept
+
+
+def read_exchange(folder: Path, lesson: str) -> list[Found]:
+    """Read what was handed in of one homework through an exchange, every version of it.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The exchange.
+    lesson : str
+        Key of the homework.
+
+    Returns
+    -------
+    list of Found
+        In order of the names there.
+
+    Raises
+    ------
+    BadData
+        If there is no such exchange, or nothing was handed in.
+    """
+    inbound = exchange.inbound(folder)
+    found: list[Found] = []
+    for home in sorted(inbound.iterdir()):
+        origin = exchange.origin(f"{home.name}/{lesson}.ipynb", {})
+        if origin is None or origin.lesson != lesson:
+            continue
+        fault = exchange.put_by_somebody_else(home, origin.student)
+        inside = [] if home.is_symlink() or fault else _read(home)
+        if home.is_symlink() or not (fault or inside):
+            fault = "it is a link, not a folder" if home.is_symlink() else "nothing in it can be read"
+        if fault:
+            found.append(Found(f"{home.name}/", exchange.of_stamp(origin.stamp) or _NO_TIME, b"", fault))
+        found += [replace(item, name=f"{home.name}/{item.name}") for item in inside]
+    if not found:
+        raise BadData(f"Nothing of '{lesson}' was handed in through {folder} yet.")
+    return settled(found, str(inbound))
 
 
 def words_of(text: str) -> list[str]:
@@ -399,7 +488,14 @@ def match(
     # A folder with several notebooks is the class's, not one student's.
     crowded = {home for home, number in homes.items() if number > 1}
     matched, listed = [], [(item.name, item.fault) for item in found if item.fault]
+    named = {id(item): item.origin.student for item in own if item.origin is not None and item.origin.student}
+    as_ids: dict[str, set[str]] = {}
+    for name in named.values():
+        as_ids.setdefault("-".join(words_of(name)), set()).add(name)
     for item in own:
+        if item.origin is not None and item.origin.lesson not in ("", lesson):
+            # In an exchange all homework lies in one folder.
+            continue
         inside = _questions_in(item.content)
         if inside is not None and not inside & names:
             listed.append((item.name, f"there is no question of '{lesson}' in it"))
@@ -407,6 +503,13 @@ def match(
         remedy = "rename it to NAME.ipynb and collect again, or collect this file with --student NAME"
         if student:
             whose = [student]
+        elif id(item) in named:
+            as_id = "-".join(words_of(named[id(item)]))
+            whose = [exchange.meant(named[id(item)], roster, as_id)]
+            if not whose[0] or len(as_ids[as_id]) > 1:
+                why = "is not on the class list" if not whose[0] else f"and {len(as_ids[as_id]) - 1} more look alike"
+                listed.append((item.name, f"{named[id(item)]} {why}: collect this file with --student NAME"))
+                continue
         elif roster is not None:
             whose = _on_roster(item.name, roster)
             if len(whose) != 1:

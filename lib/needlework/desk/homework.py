@@ -11,8 +11,8 @@ import os
 import shutil
 import time
 import zipfile
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, ParamSpec, TypeVar
@@ -22,14 +22,27 @@ from needlework.basis.places import BESIDE, DATA, edition, typed
 from needlework.building import release
 from needlework.course import extra
 from needlework.course.command import lesson_named
-from needlework.desk import at_once, handing_out, keeping, room, whose
-from needlework.desk.collect import HandIn, full_names, is_whole, match, read_all, read_roster, the_student, words_of
+from needlework.course.hub import EXCHANGE
+from needlework.desk import at_once, exchange, handing_out, keeping, room, whose
+from needlework.desk.collect import (
+    Found,
+    HandIn,
+    full_names,
+    is_whole,
+    match,
+    read_all,
+    read_exchange,
+    read_roster,
+    the_student,
+    words_of,
+)
 from needlework.desk.keeping import digest
 from needlework.exercises.catalogue import LESSONS, ORDER, Lesson, outlined, read_data
 
 _Given = ParamSpec("_Given")
 _Made = TypeVar("_Made")
 _INTERRUPTED = "marking it was interrupted"
+_SOLVED_ARE = "hand out from a checkout of the course, or set NEEDLEWORK_SOLUTIONS to its folder 'solutions'"
 
 
 def default_desk() -> Path:
@@ -59,6 +72,9 @@ def settings_for(desk: Path) -> Any:
     """
     settings = release.configuration(desk, "source", "release")
     settings.CourseDirectory.db_url = f"sqlite:///{desk / 'gradebook.db'}"
+    shared = exchange.chosen(desk)
+    if shared is not None:
+        settings.Exchange.root = str(shared)
     return settings
 
 
@@ -132,11 +148,16 @@ class _Store:
             there = target.read_bytes()
             if there == one.found.content:
                 self.report.same.append(one.student)
+                if one.found.origin and one.found.origin.secret and not stamp.with_name(exchange.SECRET).exists():
+                    # It came by a file first, and through the exchange now: its page can go back that way.
+                    self._stamp(
+                        target.parent, replace(one.found, origin=replace(one.found.origin, stamp=_text(stamp)))
+                    )
                 return
             before = _stamped(stamp)
             sound, was_sound = is_whole(one.found.content, self.names), is_whole(there, self.names)
             if was_sound and not sound:
-                kept = self.keep(one.student, one.found.when, one.found.content, "-damaged")
+                kept = self.keep(one.student, one.found, "-damaged")
                 self.report.listed.append(
                     (
                         one.found.name,
@@ -148,34 +169,46 @@ class _Store:
             passed_over = digest(one.found.content) in self.refused.get(one.student, ())
             if not self.this_one and sound <= was_sound and (passed_over or before > one.found.when):
                 self.report.older.append((one.student, one.found.name))
-                self.keep(one.student, one.found.when, one.found.content)
+                self.keep(one.student, one.found)
                 return
             mark = self._mark(one.student)
-            kept = self.keep(one.student, before, there)
+            kept = self.keep(one.student, _counted(target, before, there))
             words = [_when(before), f"marked {mark}" if mark else "not marked", f"kept as {self._named(kept)}"]
             self.report.instead[one.student] = ", ".join(words)
             if self.this_one:
                 self._choose(one, there)
         # The stamp first: stopped in between, the next collecting finds the old content and does it again.
-        keeping.write(stamp, f"{one.found.when:%Y-%m-%d %H:%M:%S} UTC\n")
+        self._stamp(target.parent, one.found)
         keeping.write(target, one.found.content)
         self.report.taken.append((one.student, one.found.name))
+
+    @staticmethod
+    def _stamp(folder: Path, found: Found) -> None:
+        """Write the time beside a hand-in, and the secret by which an exchange finds the page that goes back."""
+        origin = found.origin
+        keeping.write(folder / exchange.STAMP, (origin and origin.stamp) or f"{found.when:%Y-%m-%d %H:%M:%S} UTC\n")
+        if origin and origin.secret:
+            keeping.write(folder / exchange.SECRET, origin.secret)
+            (folder / exchange.SECRET).chmod(0o600)
+        else:
+            (folder / exchange.SECRET).unlink(missing_ok=True)
 
     def _named(self, path: Path) -> str:
         return path.relative_to(self.desk.folder).as_posix()
 
-    def keep(self, student: str, when: datetime, content: bytes, ending: str = "") -> Path:
+    def keep(self, student: str, found: Found, ending: str = "") -> Path:
         """Write a version under ``earlier``, unless it is there already."""
+        content = found.content
         of_student = self.desk.folder / "earlier" / student
         for file in of_student.glob(f"{self.lesson}-*/{self.lesson}.ipynb"):
             if file.stat().st_size == len(content) and file.read_bytes() == content:
                 return file
-        first = of_student / f"{self.lesson}-{when:%Y%m%d-%H%M%S}{ending}"
+        first = of_student / f"{self.lesson}-{found.when:%Y%m%d-%H%M%S}{ending}"
         folder, number = first, 1
         while folder.exists():
             number += 1
             folder = first.with_name(f"{first.name}-{number}")
-        keeping.write(folder / "timestamp.txt", f"{when:%Y-%m-%d %H:%M:%S} UTC\n")
+        self._stamp(folder, found)
         keeping.write(folder / f"{self.lesson}.ipynb", content)
         return folder / f"{self.lesson}.ipynb"
 
@@ -195,14 +228,27 @@ class _Store:
         keeping.write(self.desk._refused_path(self.lesson), json.dumps(self.refused, indent=1))
 
 
+def _text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8")
+    except (OSError, ValueError):
+        return ""
+
+
+def _counted(target: Path, when: datetime, content: bytes) -> Found:
+    """Give the version that counts so far, with what lies beside it."""
+    beside = (_text(target.with_name(name)).strip() for name in (exchange.STAMP, exchange.SECRET))
+    return Found(target.name, when, content, origin=exchange.Origin("", "", *beside))
+
+
 def _stamped(stamp: Path) -> datetime:
     """Read the time of a hand-in; where the stamp is lost, that of the notebook's own file counts."""
-    try:
-        return datetime.fromisoformat(stamp.read_text(encoding="utf-8").strip().replace(" UTC", "+00:00"))
-    except (OSError, ValueError):
-        book = stamp.with_name(f"{stamp.parent.name}.ipynb")
-        when = book.stat().st_mtime if book.exists() else 0
-        return datetime.fromtimestamp(when, UTC).replace(microsecond=0)
+    told = exchange.of_stamp(_text(stamp))
+    if told is not None:
+        return told
+    book = stamp.with_name(f"{stamp.parent.name}.ipynb")
+    when = book.stat().st_mtime if book.exists() else 0
+    return datetime.fromtimestamp(when, UTC).replace(microsecond=0)
 
 
 def _when(when: datetime) -> str:
@@ -400,7 +446,8 @@ class Desk:
             lesson = lesson_named(lesson, [*course, *own], titles)
         except BadData as fault:
             # Where the lesson that is meant was left out, the reason is what is wanted.
-            raise BadData(" ".join([str(fault), *left_out])) from None
+            none = "" if course else f"The solved lessons are not in {self.solutions}: {_SOLVED_ARE}."
+            raise BadData(" ".join(filter(None, [none or str(fault), *left_out]))) from None
         source = self.folder / "source" / lesson / f"{lesson}.ipynb"
         solved = self.solutions
         if lesson not in course:
@@ -412,6 +459,63 @@ class Desk:
         )
         book = self._enter(lesson)
         return book if lesson in course else self._packed(lesson, book)
+
+    @_alone
+    def put_out(self, lesson: str, named: str | None = None) -> Path | None:
+        """Put what was handed out into the exchange, if there is one.
+
+        Parameters
+        ----------
+        lesson : str
+            Lesson key.
+        named : str, optional
+            Folder of the exchange, if another one than so far.
+
+        Returns
+        -------
+        pathlib.Path or None
+            The exchange; None if homework goes by files.
+
+        Raises
+        ------
+        BadData
+            If the exchange cannot be used.
+        """
+        shared = exchange.chosen(self.folder, named)
+        if shared is not None:
+            settings = settings_for(self.folder)
+            settings.Exchange.root = str(shared)
+            exchange.put_out(settings, lesson)
+            exchange.remember(self.folder, shared)
+        return shared
+
+    @_alone
+    def put_back(self, lesson: str, students: Sequence[str]) -> tuple[list[str], str]:
+        """Release the pages of those who handed in through the exchange.
+
+        Parameters
+        ----------
+        lesson : str
+            Lesson key.
+        students : sequence of str
+            Who has a page.
+
+        Returns
+        -------
+        list of str
+            Who can fetch it now.
+        str
+            Why that is not everybody; empty if it is, or there is no exchange.
+        """
+        came = [one for one in students if self._submitted(lesson, one).with_name(exchange.SECRET).is_file()]
+        if not came:
+            return [], ""
+        if exchange.chosen(self.folder) is None:
+            return [], f"The exchange is not known any more: set {EXCHANGE} and hand back again."
+        try:
+            return exchange.put_back(settings_for(self.folder), self.folder, lesson, came), ""
+        except BadData as fault:
+            return [], f"{fault} The pages on the desk are good: hand back again."
 
     @_alone
     def sitting(
@@ -508,15 +612,15 @@ class Desk:
         return self.folder in place.expanduser().resolve().parents
 
     @_alone
-    def collect(self, lesson: str, place: Path, student: str = "", this_one: bool = False) -> Collected:
-        """Take in the hand-ins from a folder or zip; every file is matched to a student or listed.
+    def collect(self, lesson: str, place: Path | None, student: str = "", this_one: bool = False) -> Collected:
+        """Take in the hand-ins from a folder or zip, or the exchange; every file is matched to a student or listed.
 
         Parameters
         ----------
         lesson : str
             Lesson key.
-        place : pathlib.Path
-            Folder, zip or single notebook.
+        place : pathlib.Path or None
+            Folder, zip or single notebook; None for the exchange.
         student : str
             Whose it is, if its name does not say so.
         this_one : bool
@@ -534,8 +638,17 @@ class Desk:
         """
         names = self._names(lesson)
         roster = read_roster(self.folder / "students.csv")
-        whose = the_student(student, roster) if student else self._owner(place)
-        matched, listed = match(read_all(place), lesson, names, roster, whose)
+        if place is None:
+            shared = exchange.chosen(self.folder)
+            if shared is None:
+                raise BadData(
+                    f"Say where the hand-ins are: type '{self.command('collect', lesson, 'FOLDER-OR-ZIP')}', or hand "
+                    "out with --exchange first."
+                )
+            found, whose = read_exchange(shared, lesson), the_student(student, roster) if student else ""
+        else:
+            found, whose = read_all(place), the_student(student, roster) if student else self._owner(place)
+        matched, listed = match(found, lesson, names, roster, whose)
         report = Collected(listed=listed)
         refused = self._refused(lesson)
 
@@ -557,7 +670,7 @@ class Desk:
                 if newest[one.student] is one:
                     store.take(one)
                 else:
-                    store.keep(one.student, one.found.when, one.found.content)
+                    store.keep(one.student, one.found)
             except OSError as error:
                 if keeping.stops_everything(error):
                     raise

@@ -32,6 +32,18 @@ def folder() -> Path:
     return Path(named) if named else Path.home() / "needlework"
 
 
+def known_name() -> str:
+    """Give the name by which whoever runs this machine knows the learner, as a JupyterHub does.
+
+    Returns
+    -------
+    str
+        ``NEEDLEWORK_STUDENT`` if set, else ``JUPYTERHUB_USER``, in one line; empty if neither is.
+    """
+    name = os.environ.get("NEEDLEWORK_STUDENT") or os.environ.get("JUPYTERHUB_USER") or ""
+    return " ".join("".join(sign if sign.isprintable() else " " for sign in name).split())
+
+
 def being_marked() -> bool:
     """Say whether this kernel belongs to the marking desk, where nothing of the learner's may be written.
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from needlework.basis.errors import BadData
+from needlework.basis.places import released_lessons
 from needlework.course import command
 from needlework.course.classroom import deck
 from needlework.exercises import judging
@@ -191,7 +192,7 @@ def chosen(key: str, wanted: Sequence[str] = ()) -> list[Question]:
     BadData
         If there is no such question, it cannot be answered on paper, or they do not fit on one side.
     """
-    moved = deck.beside_what_ifs(key, command.ROOT / "lessons")
+    moved = deck.beside_what_ifs(key, released_lessons())
     there = [QUESTIONS[name] for name in LESSONS[key].questions if name not in moved]
     fit = [each for each in there if isinstance(each, (Choice, Number, Table)) and not each.task and not each.figure]
     if wanted:
@@ -377,7 +378,7 @@ def card(key: str, period: str) -> _Paper:
     BadData
         If there is no such lesson or period.
     """
-    made = deck.of_period(deck.deck(key, command.ROOT / "lessons"), period)
+    made = deck.of_period(deck.deck(key, released_lessons()), period)
     paper = _Paper()
     paper.write(f"{made.title}: {made.periods[0].name}", _HEAD_PT, True)
     paper.write(

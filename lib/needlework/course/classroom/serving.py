@@ -14,13 +14,14 @@ from tornado import web
 from tornado.ioloop import IOLoop
 
 from needlework.basis.errors import NeedleworkError
+from needlework.basis.places import released_lessons
 from needlework.course import command
 from needlework.course.classroom import deck, films, kept
 from needlework.exercises import progress
 from needlework.exercises.catalogue import LESSONS
 from needlework.showing import faces
 
-LESSONS_AT = Path(__file__).resolve().parents[4] / "lessons"
+LESSONS_AT = released_lessons()
 _FACES = Path(faces.__file__).parent
 _KINDS = {"faces.js": "text/javascript", "faces.css": "text/css"}
 

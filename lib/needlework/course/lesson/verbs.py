@@ -30,6 +30,7 @@ _NAMELESS = (
     "No name yet: this is homework, and its numbers are drawn from your name. Type it at the top of the lesson "
     "before you begin (in the notebook: between the quotation marks of the first cell, and run that cell again)."
 )
+_LOGGED_IN = " You are logged in as {name}: type that, unless your instructor knows you by another name."
 _AT_HOME = "Your instructor tells the worked answers when the work is handed back."
 _NO_FLIGHT = "No flight yet. Fly the panel above to its end, then have it judged."
 
@@ -71,10 +72,15 @@ def begin(lesson: str, student: str = "", homework: str = "", word: str = "") ->
     done = progress.read(student=now.student)
     note = "" if shown_by.again() and lesson in done.opened else progress.note_open(lesson)
     passed = sum(done.record(key).passed for key in found.questions)
-    nameless = _NAMELESS if homework and not now.student else ""
+    nameless = _nameless() if homework and not now.student else ""
     warning = " ".join(filter(None, [nameless, note or done.warning, editions.note(lesson)]))
     begun = BegunLesson(lesson, found.title, now.student, passed, len(found.questions), warning)
     outputs.show(*boxes.begun(begun), Bundle(lesson=begun))
+
+
+def _nameless() -> str:
+    name = "" if progress.being_marked() else progress.known_name()
+    return _NAMELESS + (_LOGGED_IN.format(name=name) if name else "")
 
 
 def numbers(key: str) -> Givens:

@@ -83,6 +83,9 @@
       return [...sessions.running()].some((session) => session.path === path);
     };
     const opened = async (panel) => {
+      // The start page holds text only: a kernel would take memory for nothing. Said at once, before one is started.
+      const { sessionContext } = panel, front = panel.context.path.split("/").pop() === "start.ipynb";
+      if (front) sessionContext.kernelPreference = { ...sessionContext.kernelPreference, shouldStart: false };
       // Asked before the notebook starts a session of its own.
       const live = await lives(panel.context.path);
       await panel.context.ready;
@@ -90,6 +93,8 @@
       await app.restored;
       if (panel.isDisposed) return;
       if (panel.content.model?.getMetadata?.("needlework")?.page === "start") { new start.StartView(app, lab, { fields }, panel); return; }
+      // A notebook of the learner's own that has this name.
+      if (front) sessionContext.startKernel();
       const key = lesson.lessonOf(panel);
       if (key) views.set(panel, new lesson.LessonView(app, lab, { reading, fields }, panel, key));
     };

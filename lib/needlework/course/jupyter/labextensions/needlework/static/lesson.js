@@ -334,6 +334,12 @@ export class LessonView {
     this.farLine = this.tag("p", { class: "nl-far" });
     this.box(cell, "nl-field", control.node, this.farLine);
     this.far();
+    if (last || !/^begin\(.*\bhomework=/m.test(sourceOf(cell))) return;
+    const { name } = (await this.lab.server("needlework/known")) ?? {};
+    if (!name || control.first.value) return;
+    control.set(this.reading.quoted(name));
+    put();
+    this.farLine.before(this.tag("p", { class: "nl-known" }, `You are logged in as ${name}, so this name is filled in. Type another if your instructor knows you by it.`));
   }
 
   // How far the learner is, true at every moment; what the lesson warns of stands beside it.

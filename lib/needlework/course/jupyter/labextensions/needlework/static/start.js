@@ -1,5 +1,8 @@
 // The page on which the course begins: what is next, what is due, how far each lesson is. True for as long as it is open.
 
+// The window of nbgrader for fetching homework, handing it in and reading what came back; only where a hub has it.
+const HOMEWORK = "nbgrader:open-assignment-list";
+
 export class StartView {
   constructor(app, lab, { fields }, panel) {
     Object.assign(this, { app, lab, panel, tag: fields.tag, marked: fields.marked });
@@ -33,6 +36,7 @@ export class StartView {
     for (const line of [...seen.told, ...(this.news ? [this.news] : [])]) page.append(tag("p", { class: "nl-told" }, line));
     page.append(this.following(seen.next, link));
     if (seen.due.length) page.append(this.due(seen.due, link));
+    if (this.app.commands.hasCommand(HOMEWORK)) page.append(this.homework());
     if (seen.others.length) page.append(this.others(seen.others, link));
     this.taught = seen.taught;
     page.append(this.lessons(seen.lessons, seen, link), tag("p", { class: "nl-caution" }, this.marked(seen.caution)));
@@ -70,6 +74,12 @@ export class StartView {
     const { tag } = this, rows = tag("ul", {});
     for (const each of others) rows.append(tag("li", {}, link(each.path, each.title), ` ${each.path}`));
     return tag("section", {}, tag("h2", {}, "Also in your folder"), rows);
+  }
+
+  homework() {
+    const { tag } = this, made = tag("button", { type: "button", class: "nl-button" }, "Fetch or hand in");
+    made.addEventListener("click", () => { this.lab.quiet(true); this.app.commands.execute(HOMEWORK); });
+    return tag("section", {}, tag("h2", {}, "Homework"), tag("p", {}, made));
   }
 
   // Asks once; then the last class's work, flights and votes are put away with their date, also when the lesson is open.
