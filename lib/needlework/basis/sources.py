@@ -76,6 +76,12 @@ _RECORDS = (
         "",
         "Appendix 7, flight test tolerances of the instrument rating",
     ),
+    Source(
+        "LEGIBILITY",
+        "Handbook chapter on legibility of text, Taylor & Francis, 10.1201/b22361-52",
+        "abstract",
+        "quotes the FAA: character height 1/200 of the viewing distance; 16 to 18 minutes of arc might be acceptable",
+    ),
     Source("FAAQ", "FAA airman knowledge test bank, public questions", seen=False),
     Source(
         "AFM", "Instrument Flight Procedures, AFMAN 11-217 Vol 1", "3 January 2005, withdrawn", "ch. 7", seen=False

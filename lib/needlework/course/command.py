@@ -43,6 +43,7 @@ DOORS = {
     "index": "needlework.building.index",
     "desk": "needlework.desk",
     "pictures": "needlework.showing.pictures",
+    "plate": "needlework.showing.plate",
     "fly": "needlework.course.flights",
     "debrief": "needlework.course.flights",
     "worksheet": "needlework.course.classroom.paper",
