@@ -34,6 +34,20 @@ _RECORDS = (
     Source("from-memory", "Believed right, from memory, not seen: never the only oracle of a test", seen=False),
     Source("computed", "Computed from the stated formula, reproducible, not published"),
     Source(
+        "FISHER1921",
+        "R. A. Fisher: On the 'probable error' of a coefficient of correlation deduced from a small sample",
+        "Metron 1, 1921",
+        "pp. 3-32",
+        seen=False,
+    ),
+    Source(
+        "HENRYSSON1963",
+        "S. Henrysson: Correction of item-total correlations in item analysis",
+        "Psychometrika 28, 1963",
+        "pp. 211-218",
+        seen=False,
+    ),
+    Source(
         "IFH9",
         "Instrument Flying Handbook, FAA-H-8083-15B",
         "2012, current",

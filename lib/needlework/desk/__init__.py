@@ -184,6 +184,30 @@ def _hand_back(options: argparse.Namespace) -> int:
     return 1 if why else 0
 
 
+def _class(options: argparse.Namespace) -> int:
+    desk = _desk(options)
+    page, table, first = desk.look_at_class(desk.lesson(options.lesson))
+    for line in first:
+        print(line)
+    print(f"Open this page in a browser: {page}")
+    print(f"The same as a table: {table}")
+    return 0
+
+
+def _tell_all(options: argparse.Namespace) -> int:
+    desk = _desk(options)
+    lesson = desk.lesson(options.lesson)
+    path, reached = desk.tell_all(lesson, options.question, options.part, options.answer, options.comment)
+    if options.comment == "back":
+        print("The comment is taken back.")
+    else:
+        who = f": {', '.join(reached)}" if reached else " so far; whoever hands in this answer later gets it"
+        print(f"The comment reaches {len(reached)} {'student' if len(reached) == 1 else 'students'}{who}.")
+    print(f"It is kept in {path}, which you may edit." if path.exists() else f"There are no comments in {path} now.")
+    print(f"Hand the pages back anew: {desk.command('hand-back', lesson)}")
+    return 0
+
+
 def add_command(commands: Any) -> None:
     """Add ``desk`` to the ``needlework`` command.
 
@@ -233,6 +257,12 @@ def add_command(commands: Any) -> None:
     setting.add_argument("--because", default="", help="what the student is told, in quotation marks")
     accepting = step("accept-name", _accept_name, "let a hand-in count that was worked under another name")
     accepting.add_argument("student", help="under whom it came in")
+    step("class", _class, "what the class knows: a page with the marks, the questions and the mistakes")
+    telling = step("tell-all", _tell_all, "tell everyone with the same answer the same, on the page handed back")
+    telling.add_argument("question", help="its name, as in the marks file, for example sp-cone")
+    telling.add_argument("answer", help='the answer, as the page of "class" writes it, for example "off by +10"')
+    telling.add_argument("comment", help="what they are told, in quotation marks, or the word back")
+    telling.add_argument("--part", default="", help="the cell of a table, as the page names it")
     back = step("hand-back", _hand_back, "make one page a student with marks and reasons")
     back.add_argument(
         "--show", choices=("worked", "verdicts", "marks"), default="", help="what the pages tell (at first: worked)"

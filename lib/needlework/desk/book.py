@@ -135,6 +135,11 @@ def out_of(gradebook: Any, lesson: str) -> float:
     return float(gradebook.find_assignment(lesson).max_score)
 
 
+def questions(gradebook: Any, lesson: str) -> list[str]:
+    """Give the names of the marked cells of a lesson."""
+    return [cell.name for cell in gradebook.find_notebook(lesson, lesson).grade_cells]
+
+
 def _answer_cells(gradebook: Any, lesson: str) -> dict[str, str]:
     """Give the answer cell of each marked cell, by name: the nearest one above it, where its comment stands."""
     notebook = gradebook.find_notebook(lesson, lesson)

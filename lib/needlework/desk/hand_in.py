@@ -6,22 +6,25 @@ once; otherwise the steps are given that the sealed process has to take (:mod:`n
 
 from __future__ import annotations
 
+import contextlib
 import copy
 import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Any
 
 from needlework.basis.errors import BadData
 from needlework.course.lesson import mistakes
 from needlework.course.lesson.session import Session
 from needlework.desk.plainly import NeedsKernel, Reader
-from needlework.exercises import judging, recording
+from needlework.exercises import bundle, judging, recording, telling
 from needlework.exercises.catalogue import QUESTIONS
 
 _MOST_FLIGHTS = 50
 _MOST_CELLS = 2_000
+_MOST_HINTS = len(telling.RUNGS)
 _JUDGED = re.compile(r"""(?m)^(check|score)\(["']([\w-]+)["'], (\w+)\)""")
 _BEGUN = re.compile(r"""(?m)^begin\(["']([\w-]+)["']""")
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]")
@@ -223,6 +226,9 @@ class Given:
         Why it gives nothing at all, one clause; empty if it gives something.
     machine : bool
         True if that is the machine's fault, not the hand-in's.
+    worked : dict of str to dict
+        By question, what the notebook itself says of the way to its answer: ``hints`` (how many were taken) and
+        ``at`` (when it was checked last, seconds since 1970 UTC). Anyone can have written it; no mark rests on it.
     """
 
     begun: str | None = None
@@ -235,6 +241,7 @@ class Given:
     code: str = ""
     failed: str = ""
     machine: bool = False
+    worked: dict[str, dict[str, float]] = field(default_factory=dict)
 
 
 def mended(sheet: Sheet, book: dict[str, Any]) -> tuple[list[dict[str, Any]], list[str]]:
@@ -321,6 +328,35 @@ def _flights(book: dict[str, Any], notes: list[str]) -> dict[str, str]:
                 kept = found.setdefault(str(flown.about["name"]), [])
                 kept.append((str(flown.about["start_utc"]), number, flown.text))
     return {name: max(all_of_it)[2] for name, all_of_it in found.items()}
+
+
+def _worked(sheet: Sheet, book: dict[str, Any]) -> dict[str, dict[str, float]]:
+    """Take out of a notebook which hints were taken for each question, and when it was checked last."""
+    found: dict[str, dict[str, float]] = {}
+    questions, asked = {one.question for one in sheet.marked.values()}, ""
+    for cell in book["cells"]:
+        name = name_of(cell)
+        keys = re.findall(mistakes.ASKED, source_of(cell))
+        asked = sheet.marked[name].question if name in sheet.marked else keys[-1] if keys else asked
+        of_page = cell["metadata"].get("needlework")
+        taken = [(asked, of_page.get("hints"))] if isinstance(of_page, dict) else []
+        for output in cell.get("outputs", ()):
+            # Read without the strict reader: this is for one line on a page, and there are thousands of them.
+            data = output.get("data")
+            said = data.get(bundle.MIME) if isinstance(data, dict) else None
+            hint = said.get("hint") if isinstance(said, dict) else None
+            if isinstance(hint, dict):
+                taken.append((hint.get("key"), hint.get("rung")))
+        for key, rung in taken:
+            if key in questions and type(rung) is int and 0 < rung <= _MOST_HINTS:
+                one = found.setdefault(key, {})
+                one["hints"] = max(rung, one.get("hints", 0))
+        timed = cell["metadata"].get("execution")
+        when = timed.get("shell.execute_reply") if isinstance(timed, dict) else None
+        if name in sheet.marked and isinstance(when, str):
+            with contextlib.suppress(ValueError, OverflowError):
+                found.setdefault(asked, {})["at"] = datetime.fromisoformat(when).timestamp()
+    return found
 
 
 def _edition(book: Mapping[str, Any]) -> str:
@@ -427,6 +463,7 @@ def read(sheet: Sheet, content: bytes) -> tuple[Given, list[dict[str, Any]]]:
         return given, []
     cells, notes = mended(sheet, book)
     given.flights = _flights(book, given.notes)
+    given.worked = _worked(sheet, book)
     if _edition(book) != _edition(sheet.released):
         given.notes.append("it was worked in another edition of the lesson than was handed out last")
     stubs = sheet.stubs()

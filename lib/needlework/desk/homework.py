@@ -23,7 +23,7 @@ from needlework.building import release
 from needlework.course import extra
 from needlework.course.command import lesson_named
 from needlework.course.hub import EXCHANGE
-from needlework.desk import at_once, exchange, handing_out, keeping, room, whose
+from needlework.desk import at_once, exchange, handing_out, keeping, room, to_all, whose
 from needlework.desk.collect import (
     Found,
     HandIn,
@@ -887,8 +887,8 @@ class Desk:
                 page = book.page_of(self.folder, student, lesson)
                 keeping.write(page, one["page"])
                 keeping.write(page.with_name("timestamp.txt"), f"{when:%Y-%m-%d %H:%M:%S} UTC\n")
-                held = {name: one[name] for name in ("answers", "right", "wrong")}
-                keeping.write(self._answers_path(lesson, student), json.dumps({"of": entry["hand_in"], **held}))
+                held = {name: one[name] for name in ("answers", "right", "wrong", "told", "worked")}
+                keeping.write(self.answers_path(lesson, student), json.dumps({"of": entry["hand_in"], **held}))
                 set_by_hand = [by_hand.ByHand(**each) for each in entry.get("by_hand", [])]
                 written.append(book.Paper(student, when, one["marks"], set_by_hand))
             of = "" if one["machine"] else digest(source, papers[student])
@@ -903,7 +903,19 @@ class Desk:
             book.write(gradebook, lesson, written)
         keeping.write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
 
-    def _answers_path(self, lesson: str, student: str) -> Path:
+    def answers_path(self, lesson: str, student: str) -> Path:
+        """Give the file with what marking kept of a student's answers.
+
+        Parameters
+        ----------
+        lesson, student : str
+            Whose.
+
+        Returns
+        -------
+        pathlib.Path
+            The file; it may not be there.
+        """
         return self.folder / "ledger" / "answers" / lesson / f"{student}.json"
 
     def accept_name(self, lesson: str, student: str) -> str:
@@ -955,7 +967,7 @@ class Desk:
         compared = {}
         for student, known in ledger.items():
             with contextlib.suppress(OSError, ValueError):
-                one = json.loads(self._answers_path(lesson, student).read_text(encoding="utf-8"))
+                one = json.loads(self.answers_path(lesson, student).read_text(encoding="utf-8"))
                 if one["of"] == known.get("hand_in") and known.get("marked"):
                     compared[student] = one
         return whose.facts(ledger, compared)
@@ -1127,6 +1139,104 @@ class Desk:
             keeping.write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
         return total
 
+    # The class -----------------------------------------------------------------------------------------------------
+
+    def look_at_class(self, lesson: str) -> tuple[Path, Path, list[str]]:
+        """Make the page that says what the class knows of a lesson.
+
+        Parameters
+        ----------
+        lesson : str
+            Lesson key.
+
+        Returns
+        -------
+        page, table : pathlib.Path
+            The page, and the same as CSV.
+        first : list of str
+            What stands first on it, one sentence each.
+
+        Raises
+        ------
+        BadData
+            If the lesson is not handed out, nothing is collected, or the comments cannot be read.
+        """
+        from needlework.desk import class_look, class_page
+
+        self._handed_out(lesson)
+        if not self.students(lesson):
+            raise self._nothing_yet(lesson)
+        look = class_look.look(self, lesson)
+        file = to_all.place(self.folder, lesson)
+        made = class_page.page(
+            look,
+            functools.partial(class_look.comment_command, self, lesson),
+            str(file),
+            f"{datetime.now().astimezone():%Y-%m-%d %H:%M}",
+        )
+        place = self.folder / "class"
+        with self.at_work():
+            keeping.write(place / f"{lesson}.html", made)
+            keeping.write(place / f"{lesson}.csv", class_page.table(look).encode("utf-8-sig"))
+        return place / f"{lesson}.html", place / f"{lesson}.csv", [text for _, text in look.first] + look.cannot
+
+    def tell_all(self, lesson: str, question: str, part: str, answer: str, comment: str) -> tuple[Path, list[str]]:
+        """Keep a comment for everyone with the same answer.
+
+        Parameters
+        ----------
+        lesson, question, part : str
+            Where the answer stands; no part for a question that has none.
+        answer : str
+            What it is, as :mod:`needlework.desk.alike` describes it.
+        comment : str
+            What these students are told; ``back`` to take it back.
+
+        Returns
+        -------
+        pathlib.Path
+            The file in which it is kept.
+        list of str
+            Whom it reaches now.
+
+        Raises
+        ------
+        BadData
+            If there is no such question or part, the answer cannot be read, or there is no comment to take back.
+        """
+        from needlework.desk import class_look
+        from needlework.desk.alike import described
+
+        self._handed_out(lesson)
+        questions = list(class_look.points_of(class_look.sheet_of(self, lesson)))
+        if question not in questions:
+            raise BadData(f"There is no question '{question}' in '{lesson}': choose from {', '.join(questions)}.")
+        told = class_look.told_of(self, lesson)
+        parts = sorted(
+            {each["label"] for one in told.values() for each in one["told"].get(question, {}).get("parts", ())}
+        )
+        if told and part not in parts and (part or len(parts) > 1):
+            named = ", ".join(f"'{each}'" for each in parts if each)
+            raise BadData(
+                f"'{question}' has the parts {named}: say with --part which one is meant."
+                if named
+                else f"'{question}' has no parts: leave --part out."
+            )
+        if not comment.strip():
+            raise BadData("The comment is empty: write what these students are told, or the word back.")
+        with self.at_work():
+            path = to_all.place(self.folder, lesson)
+            before = to_all.read(path, questions)
+            new = to_all.Comment(question, part, described(answer), "" if comment == "back" else comment.strip())
+            after = to_all.changed(before, new)
+            if comment == "back" and len(after) == len(before):
+                kept = "; ".join(f"{each.question} “{each.answer}”" for each in before) or "none"
+                raise BadData(f"There is no comment to '{question}' “{new.answer}”: kept are {kept}.")
+            to_all.write(path, after)
+        return path, [
+            student for student, one in sorted(told.items()) if new.text and new.reaches(one["told"], student)
+        ]
+
     # Handing back --------------------------------------------------------------------------------------------------
 
     def hand_back(
@@ -1184,14 +1294,13 @@ class Desk:
                 os.replace(path, kept)
             left.append((row["student"], row["look_at"]))
         papers = self._to_hand_back(lesson, [row for row in rows if row["mark"] != ""])
-        base = handing_out.record(self.folder, lesson).get("lesson", lesson)
-        outline = self._own_lesson(base) or LESSONS.get(base)
+        title, titles = self.titles(lesson)
         task = {
             "lesson": lesson,
             "source": self._handed_out(lesson).read_text(encoding="utf-8"),
             "released": (self.folder / "release" / lesson / f"{lesson}.ipynb").read_text(encoding="utf-8"),
-            "title": outline.title if outline else lesson,
-            "titles": {one.key: one.title for one in outline.outlines} if outline else {},
+            "title": title,
+            "titles": titles,
             "show": handing_out.shown(self.folder, lesson, show),
             "kept": str(self.folder / "pictures"),
             "own": str(self.data_of(lesson) or ""),
@@ -1210,6 +1319,27 @@ class Desk:
                 progress(len(done), len(papers))
         return place, sorted(done), left
 
+    def titles(self, lesson: str) -> tuple[str, dict[str, str]]:
+        """Give the title of a lesson and those of its questions.
+
+        Parameters
+        ----------
+        lesson : str
+            Lesson key.
+
+        Returns
+        -------
+        str
+            Its title.
+        dict of str to str
+            Of each question by its name.
+        """
+        base = handing_out.record(self.folder, lesson).get("lesson", lesson)
+        outline = self._own_lesson(base) or LESSONS.get(base)
+        if outline is None:
+            return lesson, {}
+        return outline.title, {one.key: one.title for one in outline.outlines}
+
     def _to_hand_back(self, lesson: str, rows: list[dict[str, Any]]) -> dict[str, Any]:
         """Gather what the page of each student is made of."""
         from needlework.desk import book
@@ -1218,12 +1348,14 @@ class Desk:
         ledger = self.ledger(lesson)
         with book.opened(self.folder, self._remedy(lesson)) as gradebook:
             entries, comments = book.read(gradebook, lesson), book.comments(gradebook, lesson)
+            questions = book.questions(gradebook, lesson)
+        for_all = to_all.read(to_all.place(self.folder, lesson), questions)
         papers = {}
         for row in rows:
             student = row["student"]
-            answers: dict[str, Any] = {}
+            kept: dict[str, Any] = {}
             with contextlib.suppress(OSError, ValueError, KeyError):
-                answers = json.loads(self._answers_path(lesson, student).read_text(encoding="utf-8"))["answers"]
+                kept = json.loads(self.answers_path(lesson, student).read_text(encoding="utf-8"))
             papers[student] = {
                 "page": book.page_of(self.folder, student, lesson).read_text(encoding="utf-8"),
                 "student": f"{full[student]} ({student})" if full.get(student) else student,
@@ -1233,7 +1365,8 @@ class Desk:
                     one.question: one.by_itself or 0.0 for one in entries[student].by_hand if one.mark is not None
                 },
                 "comments": comments.get(student, {}),
-                "answers": answers,
+                "to_all": to_all.lines_for(for_all, kept.get("told", {})),
+                "answers": kept.get("answers", {}),
                 "begun": ledger[student].get("named", ""),
                 "homework": ledger[student].get("homework", ""),
             }

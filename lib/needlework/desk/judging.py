@@ -5,7 +5,9 @@ What comes out is plain data: marks, verdicts, and the pages that are shown of t
 
 from __future__ import annotations
 
+import contextlib
 import json
+import re
 import warnings
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, replace
@@ -14,13 +16,13 @@ from typing import Any
 from needlework.course.lesson import boxes, mistakes
 from needlework.desk import values
 from needlework.desk.aloft import cannot_be_flown
-from needlework.desk.hand_in import Given, Marked, Sheet
+from needlework.desk.hand_in import Given, Marked, Sheet, printable
 from needlework.exercises import bundle, judging, telling
 from needlework.exercises.answers import is_blank
 from needlework.exercises.bundle import BegunLesson, Bundle
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.flown import FilledPlan, FlownByHand
-from needlework.exercises.kinds import Givens, Question
+from needlework.exercises.kinds import Givens, Number, Question, Table
 from needlework.exercises.verdicts import Outcome, Verdict
 
 _NO_FLIGHT = "No flight came with the notebook."
@@ -111,6 +113,7 @@ def _judged(sheet: Sheet, given: Given, drawn: Mapping[str, Givens], flown: Mapp
         "asked": {},
         "right": {},
         "wrong": {},
+        "told": {},
     }
     lesson = LESSONS.get(sheet.lesson)
     if lesson is not None:
@@ -139,6 +142,7 @@ def _judged(sheet: Sheet, given: Given, drawn: Mapping[str, Givens], flown: Mapp
 def _judge_one(
     said: dict[str, Any], name: str, one: Marked, question: Question, givens: Givens, given: Given, flight: Any
 ) -> None:
+    said["told"][name] = {"outcome": str(Outcome.ERROR), "parts": []}
     stopped = given.stopped.get(one.question, "")
     by_hand = isinstance(question, FlownByHand)
     if name not in given.answers:
@@ -181,6 +185,7 @@ def _judge_one(
     worked = verdict.outcome is Outcome.PASS or not blank or one.hidden
     said["shown"][name] = _verdict(question, verdict, _worked(question, verdict, givens) if worked else "")
     _compared(said, name, question, givens, answer, verdict)
+    said["told"][name] = _told(question, givens, verdict)
 
 
 _NO_AIRCRAFT = "This recording cannot have been flown as it stands; your instructor has been told to look at it."
@@ -225,6 +230,59 @@ def _compared(
         fine = passed or (judged is not None and judged.outcome is Outcome.PASS)
         if not fine and isinstance(got, (int, float)) and not isinstance(got, bool):
             said["wrong"][f"{name}/{label}"] = round(float(got), 4)
+
+
+_BEGINNING = re.compile(r"^(?:Not yet[^.]*\. )?(?:You (?:gave|chose) .*?(?:[;.] ))?", re.DOTALL)
+_LONGEST_SAID, _LONGEST_TEXT = 60, 500
+
+
+def _told(question: Question, givens: Givens, verdict: Verdict) -> dict[str, Any]:
+    """Tell of an answer what can be held against the answers of others, whose numbers are not the same.
+
+    Parameters
+    ----------
+    question : Question
+        The question.
+    givens : mapping
+        The student's numbers.
+    verdict : Verdict
+        What became of the answer.
+
+    Returns
+    -------
+    dict
+        ``outcome`` of the whole; ``parts``, one of an answer that is not a table or a flight: ``label``, ``outcome``,
+        ``slip``, ``said`` (as it was understood) and ``text`` (what the student is told, without the answer); of a
+        number that is wrong besides ``got``, ``right``, ``unit`` and ``within``, what still passes as the same, in
+        this unit, and ``circle``; ``numbers``, the student's own, where a number is wrong.
+    """
+    cells = question.cells(givens) if isinstance(question, Table) else {"": question}
+    # What is said of a table as a whole is true of each of its cells.
+    judged = verdict.cells or tuple((label, verdict) for label in cells)
+    parts = [_part(label, cells.get(label), givens, one) for label, one in judged]
+    told: dict[str, Any] = {"outcome": str(verdict.outcome), "parts": parts}
+    if any("got" in part for part in parts):
+        told["numbers"] = {
+            name: round(float(value), 6)
+            for name, value in givens.items()
+            if isinstance(value, (int, float)) and not isinstance(value, bool)
+        }
+    return told
+
+
+def _part(label: str, cell: Question | None, givens: Givens, verdict: Verdict) -> dict[str, Any]:
+    part: dict[str, Any] = {"label": label, "outcome": str(verdict.outcome), "slip": verdict.slip}
+    part["said"] = printable(verdict.given, _LONGEST_SAID)
+    if verdict.outcome is Outcome.PASS:
+        return part
+    part["text"] = printable(_BEGINNING.sub("", verdict.text, count=1), _LONGEST_TEXT)
+    if isinstance(cell, Number):
+        with contextlib.suppress(ValueError):
+            part["got"] = float(verdict.given.replace(",", ""))
+            part["right"] = round(cell.right(givens), 6)
+            part["within"], part["circle"] = max(cell.tolerance, 0.5 * cell.to), cell.circle
+            part["unit"] = cell.unit
+    return part
 
 
 def in_room(body: bytes) -> bytes:

@@ -56,7 +56,7 @@ def mark_some(task: Mapping[str, Any]) -> list[dict[str, Any]]:
     list of dict
         Of each hand-in: ``look``, ``cells``, ``notes``, ``machine`` and ``begun`` as in :class:`Given`, ``marks`` by
         marked cell, None where a person sets it, and no marks at all where there are none; ``page``, the marked
-        notebook as text; ``answers`` as packed values; ``right`` and ``wrong`` as the judge compared them.
+        notebook as text; ``answers`` as packed values; ``right``, ``wrong`` and ``told`` as the judge gave them.
     """
     sheet = Sheet(task["lesson"], json.loads(task["source"]), json.loads(task["released"]))
     all_given, all_cells = [], []
@@ -200,6 +200,7 @@ def _result(
     if judged["unread"]:
         said["notes"] = [*said["notes"], f"could not be read and counts 0: {', '.join(map(repr, judged['unread']))}"]
     said |= {"marks": marks, "cells": judged["cells"], "right": judged["right"], "wrong": judged["wrong"]}
+    said["told"], said["worked"] = judged["told"], given.worked
     said["answers"] = {name: values.packed(answer) for name, answer in given.answers.items()}
     said["page"] = json.dumps(_page(sheet, given, cells, judged), ensure_ascii=False)
     return said

@@ -51,6 +51,8 @@ class Page:
         The notebook as it was handed out: what is unchanged from it is not shown again.
     by_hand : mapping of str to float
         Marks that the program gave to the cells whose mark was then set by hand.
+    to_all : mapping of str to list of str
+        Sentences for everyone with the same answer, by marked cell.
     """
 
     title: str
@@ -58,6 +60,7 @@ class Page:
     student: str
     released: Any
     by_hand: Mapping[str, float] = field(default_factory=dict)
+    to_all: Mapping[str, list[str]] = field(default_factory=dict)
 
 
 def _about(cell: Any) -> Any:
@@ -166,6 +169,7 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
             if comment:
                 lines.append(f"From your instructor: {comment}")
             comment = ""
+            lines += page.to_all.get(name, ())
             made.append(_cell(cell, "", outputs, by_hand=lines, **heading(name)))
         elif asked:
             made.append(_cell(cell, "", outputs, **heading(asked)))
@@ -218,8 +222,8 @@ def pages_of(task: Mapping[str, Any]) -> list[str]:
     task : mapping
         ``lesson`` and ``released`` (key and text of the notebook), ``title``, ``titles`` (of the questions, by name),
         ``show`` (one of :data:`SHOWN`), ``kept`` (folder of pictures drawn before, or empty), and ``papers``: of each
-        student ``page`` (the marked notebook, as text), ``student`` (as the page names them), ``marks``, ``by_hand``
-        and ``comments`` by cell, ``begun``, ``homework`` and ``answers``.
+        student ``page`` (the marked notebook, as text), ``student`` (as the page names them), ``marks``, ``by_hand``,
+        ``comments`` and ``to_all`` by cell, ``begun``, ``homework`` and ``answers``.
 
     Returns
     -------
@@ -236,7 +240,7 @@ def pages_of(task: Mapping[str, Any]) -> list[str]:
         _with_marks(nb, paper)
         _told_only(nb, task["show"])
         _with_pictures(nb, task, paper, pictures_of)
-        page = Page(task["title"], task["titles"], paper["student"], released, paper["by_hand"])
+        page = Page(task["title"], task["titles"], paper["student"], released, paper["by_hand"], paper["to_all"])
         nb.cells, rows = _pieces(nb.cells, page)
         for number, cell in enumerate(nb.cells):
             cell["id"] = f"piece-{number}"

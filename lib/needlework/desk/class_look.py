@@ -1,0 +1,552 @@
+"""What the hand-ins of one lesson say of the class: gathered from the desk and put into sentences."""
+
+from __future__ import annotations
+
+import contextlib
+import itertools
+import json
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from needlework.desk import items, to_all
+from needlework.desk.alike import Answer, Given, Group, answers_of, grouped
+from needlework.desk.collect import full_names
+from needlework.desk.hand_in import Sheet, about, name_of
+
+if TYPE_CHECKING:
+    from needlework.desk.homework import Desk
+
+_FEW = 5
+"""Of fewer hand-ins nothing is said of a class."""
+_AT_LEAST = 3
+_MANY = 0.3
+"""A mistake that this share of those who answered made is taught again. Common practice, no source."""
+_HALF = 0.5
+_LITTLE = 0.4
+"""Who has less than this share of the marks is named."""
+_LONGEST_GAP_S = 1800.0
+"""After half an hour without an answer nobody was at work."""
+
+SAID = {
+    "COLDSGN": "subtracted the cold correction",
+    "DMESGN": "counted the DME to the wrong side",
+    "FROMRAD": "laid the angle off from the radial they were on",
+    "HDTL": "took a headwind for a tailwind, or the other way round",
+    "IASGS": "used the airspeed in place of the ground speed",
+    "INV": "had a fraction upside down",
+    "LEADSGN": "laid the lead off on the wrong side",
+    "LR": "turned the wrong way (left for right)",
+    "MSLH": "used the altitude in place of the height above the ground",
+    "NOLEAD": "turned without a lead",
+    "NOWIND": "left the wind out",
+    "PERMIN": "gave feet a mile in place of feet a minute, or the other way round",
+    "RECIP": "took the other end of the line, 180 degrees off",
+    "RULE300": "used 300 feet a mile in place of the gradient asked for",
+    "SETSGN": "subtracted what the note adds",
+    "TANGENT": "flew square to the radial on which the leg begins",
+    "WCASIGN": "laid the correction off to the wrong side",
+}
+"""Mistakes that mean the same in every question, as they are told of a class."""
+
+
+@dataclass
+class Mistake:
+    """A named mistake in one place.
+
+    Parameters
+    ----------
+    code : str
+        Its code.
+    students : list of str
+        Who made it.
+    text : str
+        What one of them was told, with that student's numbers.
+    """
+
+    code: str
+    students: list[str]
+    text: str
+
+
+@dataclass
+class Place:
+    """One thing that is answered: a question, a cell of its table, a goal of its flight.
+
+    Parameters
+    ----------
+    label : str
+        The cell or goal; empty where the question is one.
+    given : list of Given
+        What was given.
+    """
+
+    label: str
+    given: list[Given]
+    mistakes: list[Mistake] = field(init=False)
+    groups: list[Group] = field(init=False)
+    alone: list[Given] = field(init=False)
+
+    def __post_init__(self) -> None:
+        found: dict[str, Mistake] = {}
+        for each in self.given:
+            if each.slip:
+                found.setdefault(each.slip, Mistake(each.slip, [], each.text)).students.append(each.student)
+        self.mistakes = sorted(found.values(), key=lambda one: -len(one.students))
+        self.groups, self.alone = grouped(self.given)
+
+    @property
+    def answered(self) -> int:
+        """How many gave something."""
+        return sum(each.outcome != "NOT_ATTEMPTED" for each in self.given)
+
+    @property
+    def right(self) -> int:
+        """How many are right."""
+        return sum(each.outcome == "PASS" for each in self.given)
+
+    @property
+    def unread(self) -> int:
+        """How many could not be read."""
+        return sum(each.outcome == "ERROR" for each in self.given)
+
+
+@dataclass
+class Asked:
+    """One question of the lesson.
+
+    Parameters
+    ----------
+    name, title : str
+        As in the marks, and in words.
+    points : float
+        Full marks.
+    marks : list of float
+        Of each student, in the order of :attr:`Look.students`.
+    answered : int or None
+        How many gave something; None where it is not known.
+    together : Together
+        How it goes with the rest.
+    places : list of Place
+        What is answered in it.
+    by_person : bool
+        True where a person sets the mark.
+    """
+
+    name: str
+    title: str
+    points: float
+    marks: list[float]
+    answered: int | None
+    together: items.Together
+    places: list[Place]
+    by_person: bool = False
+    hints: tuple[int, float, int] | None = None
+    minutes: tuple[int, float] | None = None
+    wrong: list[str] = field(default_factory=list)
+    teach: list[tuple[float, str]] = field(default_factory=list)
+
+    @property
+    def shares(self) -> tuple[float, float] | None:
+        """Share with full marks, and mean share of the marks, of all who handed in; None where nobody answered."""
+        return items.shares(self.marks, self.points) if self.marks and self.answered != 0 else None
+
+
+@dataclass
+class Stuck:
+    """Somebody who needs help.
+
+    Parameters
+    ----------
+    student : str
+        As the page names them.
+    mark : float or None
+        The mark; None for none.
+    why : list of str
+        Clauses.
+    """
+
+    student: str
+    mark: float | None
+    why: list[str]
+
+
+@dataclass
+class Look:
+    """All that is told of a lesson.
+
+    Parameters
+    ----------
+    lesson, title : str
+        Key and title.
+    out_of : float
+        Full marks.
+    students : list of str
+        Ids of those whose work has a mark.
+    marks : list of float
+        Their marks.
+    no_mark : list of (str, str)
+        Those whose work has none, and why.
+    missing : list of str
+        Those on the class list who handed in nothing.
+    asked : list of Asked
+        The questions, in order.
+    stuck : list of Stuck
+        Who needs help.
+    first : list of (str, str)
+        What to do first: ``wrong``, ``teach`` or ``all``, and a sentence.
+    cannot : list of str
+        What cannot be told, and why.
+    comments : list of (Comment, int)
+        What is kept for everyone with one answer, and how many it reaches.
+    """
+
+    lesson: str
+    title: str
+    out_of: float
+    students: list[str] = field(default_factory=list)
+    marks: list[float] = field(default_factory=list)
+    no_mark: list[tuple[str, str]] = field(default_factory=list)
+    missing: list[str] = field(default_factory=list)
+    asked: list[Asked] = field(default_factory=list)
+    stuck: list[Stuck] = field(default_factory=list)
+    first: list[tuple[str, str]] = field(default_factory=list)
+    cannot: list[str] = field(default_factory=list)
+    comments: list[tuple[to_all.Comment, int]] = field(default_factory=list)
+    named: dict[str, str] = field(default_factory=dict)
+
+    def name(self, student: str) -> str:
+        """Name a student as the page does."""
+        full = self.named.get(student)
+        return f"{full} ({student})" if full else student
+
+
+def sheet_of(desk: Desk, lesson: str) -> Sheet:
+    """Give a lesson as it stands on the desk.
+
+    Parameters
+    ----------
+    desk : Desk
+        The desk.
+    lesson : str
+        Lesson key.
+
+    Returns
+    -------
+    Sheet
+        The lesson.
+    """
+    source = desk.folder / "source" / lesson / f"{lesson}.ipynb"
+    released = desk.folder / "release" / lesson / f"{lesson}.ipynb"
+    return Sheet(lesson, *(json.loads(path.read_text(encoding="utf-8")) for path in (source, released)))
+
+
+def told_of(desk: Desk, lesson: str) -> dict[str, dict[str, Any]]:
+    """Read what the judge told of each student's work, where it is of the file that counts.
+
+    Parameters
+    ----------
+    desk : Desk
+        The desk.
+    lesson : str
+        Lesson key.
+
+    Returns
+    -------
+    dict
+        By student: ``told`` by question, and ``worked``. Students whose work was marked before there was any are not
+        in it.
+    """
+    found = {}
+    for student, known in desk.ledger(lesson).items():
+        with contextlib.suppress(OSError, ValueError, KeyError, TypeError):
+            one = json.loads(desk.answers_path(lesson, student).read_text(encoding="utf-8"))
+            if one["of"] == known.get("hand_in") and known.get("marked"):
+                found[student] = {"told": dict(one["told"]), "worked": dict(one["worked"])}
+    return found
+
+
+def points_of(sheet: Sheet) -> dict[str, float]:
+    """Give the questions that count, with their full marks, in order."""
+    found = {}
+    for cell in sheet.source["cells"]:
+        told = about(cell)
+        if told.get("grade") and float(told.get("points", 0) or 0) > 0:
+            found[name_of(cell)] = float(told["points"])
+    return found
+
+
+def look(desk: Desk, lesson: str) -> Look:
+    """Look at what a class handed in of a lesson.
+
+    Parameters
+    ----------
+    desk : Desk
+        The desk.
+    lesson : str
+        Lesson key.
+
+    Returns
+    -------
+    Look
+        All that can be told.
+
+    Raises
+    ------
+    BadData
+        If the lesson is not handed out, or the file with the comments cannot be read.
+    """
+    rows = desk.marks(lesson)
+    title, titles = desk.titles(lesson)
+    sheet = sheet_of(desk, lesson)
+    points = points_of(sheet)
+    full = full_names(desk.folder / "students.csv")
+    marked = [row for row in rows if row["mark"] != ""]
+    made = Look(lesson, title, sum(points.values()), named=full)
+    made.students, made.marks = [row["student"] for row in marked], [float(row["mark"]) for row in marked]
+    made.no_mark = [(made.name(row["student"]), row["look_at"]) for row in rows if row["mark"] == ""]
+    there = {row["student"] for row in rows}
+    made.missing = [made.name(student) for student in full if student not in there]
+    told = told_of(desk, lesson)
+    earlier = [student for student in made.students if student not in told]
+    if earlier:
+        again = desk.command("mark", lesson, "--again")
+        made.cannot.append(
+            f"{len(earlier)} of {len(made.students)} hand-ins were marked by an earlier version of the course: of "
+            "their "
+            f"answers only the marks are known, until you type '{again}'."
+        )
+    _ask(made, sheet, points, titles, marked, told)
+    _time(made, sheet, told)
+    _sentences(made)
+    _across(made)
+    _stuck(made, {row["student"]: row for row in rows})
+    comments = to_all.read(to_all.place(desk.folder, lesson), list(points))
+    made.comments = [
+        (each, sum(each.reaches(told[student]["told"], student) for student in made.students if student in told))
+        for each in comments
+    ]
+    return made
+
+
+def _ask(
+    made: Look,
+    sheet: Sheet,
+    points: Mapping[str, float],
+    titles: Mapping[str, str],
+    rows: Sequence[Mapping[str, Any]],
+    told: Mapping[str, Mapping[str, Any]],
+) -> None:
+    """Gather what there is of each question."""
+    marks = np.asarray([[float(row.get(name) or 0.0) for name in points] for row in rows], dtype=float)
+    together = items.with_the_rest(marks.reshape(len(rows), len(points)))
+    together = together or [items.Together(why="nobody has a mark")] * len(points)
+    for number, (name, most) in enumerate(points.items()):
+        known = [(student, told[student]["told"].get(name, {})) for student in made.students if student in told]
+        labels = list(dict.fromkeys(part["label"] for _, one in known for part in one.get("parts", ())))
+        places = []
+        for label in labels:
+            given = [answers_of(one, student, label) or _empty(one, student) for student, one in known]
+            held = [each for each in given if each is not None]
+            # A flight that did not come has no goals, and no place of its own among them.
+            if label or len(labels) == 1 or any(each.outcome != "NOT_ATTEMPTED" for each in held):
+                places.append(Place(label, held))
+        person = name in sheet.by_hand
+        answered: int | None = None
+        if not person and len(known) == len(rows):
+            answered = sum(one.get("outcome", "NOT_ATTEMPTED") != "NOT_ATTEMPTED" for _, one in known)
+        one = [float(mark) for mark in marks[:, number]] if len(rows) else []
+        made.asked.append(Asked(name, titles.get(name, name), most, one, answered, together[number], places, person))
+
+
+def _empty(one: Mapping[str, Any], student: str) -> Given | None:
+    """Give what was left out as a whole, for any place of it."""
+    given = answers_of(one, student)
+    return given if given is not None and given.outcome == "NOT_ATTEMPTED" else None
+
+
+def _time(made: Look, sheet: Sheet, told: Mapping[str, Mapping[str, Any]]) -> None:
+    """Tell hints and time as far as the notebooks say them."""
+    spent: dict[str, list[float]] = defaultdict(list)
+    for student in made.students:
+        worked = told.get(student, {}).get("worked", {})
+        checked = sorted((float(one["at"]), key) for key, one in worked.items() if "at" in one)
+        for (before, _), (at, key) in itertools.pairwise(checked):
+            if 0.0 < at - before <= _LONGEST_GAP_S:
+                spent[key].append((at - before) / 60.0)
+    for one in made.asked:
+        key = sheet.marked[one.name].question if one.name in sheet.marked else one.name
+        hints = [
+            int(said.get("hints", 0))
+            for student in made.students
+            if (said := told.get(student, {}).get("worked", {}).get(key))
+        ]
+        if hints:
+            one.hints = (sum(each > 0 for each in hints), sum(hints) / len(hints), len(hints))
+        if spent[key]:
+            one.minutes = (len(spent[key]), float(np.median(spent[key])))
+
+
+def counted(some: int, of: int) -> str:
+    """Give a share with what it is a share of: ``70 % (21 of 30)``; of few only the count."""
+    return f"{some} of {of}" if of < 2 * _FEW else f"{100.0 * some / of:.0f} % ({some} of {of})"
+
+
+def in_words(code: str) -> str:
+    """Say a named mistake in words, as it is told of a class; empty where only its question can say it."""
+    return " and ".join(SAID[each] for each in code.split("+")) if set(code.split("+")) <= SAID.keys() else ""
+
+
+def _sentences(made: Look) -> None:
+    """Say where something is wrong with a question, and what must be taught again."""
+    count = len(made.students)
+    if count < _FEW:
+        some = "Nobody's work has" if not count else "One hand-in has" if count == 1 else f"{count} hand-ins have"
+        made.cannot.append(
+            f"{some} a mark: from fewer than {_FEW} nothing can be said of a class. What stands below is counted, "
+            "not "
+            "judged."
+        )
+        return
+    if count < items.FEWEST:
+        made.cannot.append(
+            f"From {count} hand-ins it cannot be told how a question goes with the rest: that takes "
+            f"{items.FEWEST}, and is "
+            "rough below 100."
+        )
+    if min(made.marks) >= made.out_of - 1e-9:
+        made.cannot.append(
+            "Everybody has full marks: nothing can be told of which question is hard, or which goes with the rest."
+        )
+        return
+    if max(made.marks) <= 1e-9:
+        made.cannot.append(
+            "Nobody has a single mark: before anything is said of the class, look at one hand-in yourself. Is it the "
+            "lesson that you handed out?"
+        )
+        return
+    empty = [one for one in made.asked if one.answered == 0]
+    if empty:
+        made.cannot.append(f"Of what nobody answered nothing can be told: {_names(empty)}.")
+    for one in made.asked:
+        if one.answered != 0:
+            _of_question(made, one, count)
+    order = [(0.0, "wrong", f"{one.title}: {text}") for one in made.asked for text in one.wrong]
+    order += [(1.0 - share, "teach", f"{one.title}: {text}") for one in made.asked for share, text in one.teach]
+    made.first += [(kind, text) for _, kind, text in sorted(order, key=lambda each: each[0])]
+
+
+def _names(asked: Sequence[Asked]) -> str:
+    return ", ".join(f"“{one.title}”" for one in asked)
+
+
+def _of_question(made: Look, one: Asked, count: int) -> None:
+    with_rest = one.together
+    if with_rest.suspect and with_rest.r is not None and with_rest.surely_below is not None:
+        how = "do worse in it" if with_rest.surely_below < 0 else "do no better in it, or hardly"
+        one.wrong.append(
+            f"those who know the rest {how} (correlation {with_rest.r:+.2f}, surely below "
+            f"{with_rest.surely_below:+.2f}). "
+            "Look at its wording, and at what counts as right in it."
+        )
+    if one.answered is not None and count - one.answered >= max(_AT_LEAST, _HALF * count):
+        one.wrong.append(
+            f"{counted(count - one.answered, count)} left it out. Ask whether it was understood, or the time was up."
+        )
+    shares = one.shares
+    if shares is not None and shares[1] <= 1e-9 and (one.answered or 0) >= _FEW:
+        one.wrong.append(f"nobody of {one.answered} who answered has a mark in it.")
+    for place in one.places:
+        answered = place.answered
+        where = f"in “{place.label}” " if place.label else ""
+        if answered < _FEW:
+            continue
+        for mistake in place.mistakes:
+            share = len(mistake.students) / answered
+            if len(mistake.students) >= _AT_LEAST and share >= _MANY:
+                done = in_words(mistake.code) or "made the same mistake"
+                quoted = f" What one of them is told: “{mistake.text}”" if mistake.text else ""
+                one.teach.append((share, f"{where}{counted(len(mistake.students), answered)} {done}.{quoted}"))
+        for group in place.groups:
+            share = len(group.given) / answered
+            if len(group.given) >= _AT_LEAST and share >= _MANY:
+                one.wrong.append(
+                    f"{where}{counted(len(group.given), answered)} gave wrong answers that are the same and have "
+                    "no name: "
+                    f"they {group.answer.in_words(group.given[0].unit)}. Either the question is read in another "
+                    "way than it "
+                    "is meant, or what counts as right is not, or this is to be taught."
+                )
+        if place.unread >= max(_AT_LEAST, _MANY * answered):
+            one.wrong.append(
+                f"{where}{counted(place.unread, answered)} answers could not be read. Show how it is to be written."
+            )
+
+
+def _across(made: Look) -> None:
+    """Say which mistakes the class makes again and again, in whatever question."""
+    if len(made.students) < _FEW:
+        return
+    who: dict[str, dict[str, set[str]]] = defaultdict(lambda: defaultdict(set))
+    for one in made.asked:
+        for place in one.places:
+            for mistake in place.mistakes:
+                for code in mistake.code.split("+"):
+                    for student in mistake.students:
+                        who[code][student].add(one.name)
+    told = []
+    for code, students in who.items():
+        questions = {name for names in students.values() for name in names}
+        share = len(students) / len(made.students)
+        if code in SAID and len(questions) > 1 and len(students) >= _AT_LEAST and share >= _MANY:
+            many = counted(len(students), len(made.students))
+            told.append((share, f"{many} {SAID[code]} at least once, in {len(questions)} questions."))
+    made.first[:0] = [("all", f"Through the whole lesson: {text}") for _, text in sorted(told, reverse=True)]
+
+
+def _stuck(made: Look, rows: Mapping[str, Mapping[str, Any]]) -> None:
+    """Name who needs help, and with what."""
+    codes: dict[str, dict[str, set[str]]] = defaultdict(lambda: defaultdict(set))
+    answered: dict[str, dict[str, bool]] = defaultdict(dict)
+    for one in made.asked:
+        for place in one.places:
+            for each in place.given:
+                answered[each.student][one.name] = (
+                    answered[each.student].get(one.name, False) or each.outcome != "NOT_ATTEMPTED"
+                )
+                for code in filter(None, each.slip.split("+")):
+                    codes[each.student][code].add(one.title)
+    for student, mark in zip(made.students, made.marks, strict=True):
+        why = []
+        in_order = [answered[student][one.name] for one in made.asked if one.name in answered[student]]
+        if made.out_of and mark < _LITTLE * made.out_of:
+            why.append(f"has less than {100 * _LITTLE:.0f} % of the marks")
+        if in_order and not any(in_order):
+            why.append("answered nothing")
+        elif len(in_order) - _last(in_order) >= _AT_LEAST:
+            stop = [one.title for one in made.asked if one.name in answered[student]][_last(in_order) - 1]
+            why.append(f"stopped after “{stop}”: the last {len(in_order) - _last(in_order)} are empty")
+        elif in_order.count(False) >= _HALF * len(in_order):
+            why.append(f"left out {in_order.count(False)} of {len(in_order)}")
+        for code, titles in sorted(codes[student].items(), key=lambda pair: -len(pair[1])):
+            if len(titles) >= _AT_LEAST and code in SAID:
+                why.append(f"{SAID[code]} in {len(titles)} questions")
+        if why:
+            made.stuck.append(Stuck(made.name(student), mark, why))
+    made.stuck.sort(key=lambda one: one.mark or 0.0)
+
+
+def _last(answered: Sequence[bool]) -> int:
+    """Give how many there are up to the last that was answered."""
+    return max((n for n, each in enumerate(answered, 1) if each), default=0)
+
+
+def comment_command(desk: Desk, lesson: str, question: str, part: str, answer: Answer) -> str:
+    """Give the command with which a comment is typed for everyone with one answer."""
+    import shlex
+
+    where = ["--part", shlex.quote(part)] if part else []
+    return desk.command("tell-all", lesson, question, shlex.quote(str(answer)), *where, '"YOUR COMMENT"')
