@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 import time
 
@@ -9,8 +10,10 @@ import nbformat
 import pytest
 import surface
 from axe_playwright_python.sync_playwright import Axe
-from needlework.building import page_stamp
+from needlework.basis.errors import BadData
+from needlework.building import page_stamp, release
 from needlework.course import command
+from needlework.desk.hand_in import Sheet, parsed, worked
 from needlework.exercises import judging, progress
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.flown import FilledPlan, FlownByHand
@@ -19,6 +22,7 @@ from surface import Card
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("surface")]
 PASSAGE = "station-passage"
+COPIES = (release.SOLUTIONS, release.LESSONS)
 
 
 @pytest.fixture(scope="module")
@@ -241,8 +245,20 @@ def test_a_dead_kernel_is_told_and_started_again(opened):
     assert card.check()["verdict"]["key"] == "sp-recall-flag"
 
 
-def test_hints_and_the_task_at_the_end(opened):
-    """Definition: hints come one by one as text; the task is judged at the end by its button."""
+def worked_of(served):
+    """Read what the saved notebook says of hints and checks, as the desk reads it."""
+    path = served.root / PASSAGE / f"{PASSAGE}.ipynb"
+    try:
+        book = parsed(path.read_bytes())
+    except BadData:
+        return {}
+    return worked(
+        Sheet(PASSAGE, *(json.loads((each / PASSAGE / path.name).read_text("utf-8")) for each in COPIES)), book
+    )
+
+
+def test_hints_and_the_task_at_the_end(opened, served):
+    """Definition: hints come one by one; a button judges the task at the end; the notebook keeps what was done."""
     card = Card(opened, "sp-cone")
     card.show()
     for rung in range(1, 5):
@@ -252,7 +268,12 @@ def test_hints_and_the_task_at_the_end(opened):
     card = Card(opened, "sp-task")
     card.show()
     card.fill(surface.answer_for(QUESTIONS["sp-task"]))
+    before = time.time() - 1
     card.check()
+    until(opened, lambda: "at" in worked_of(served).get("sp-task", {}))
+    said = worked_of(served)
+    assert said["sp-cone"] == {"hints": 4}
+    assert before < said["sp-task"]["at"] < time.time() + 1
     opened.get_by_role("button", name="Judge my task").click()
     opened.locator(".nl-verdict ~ .jp-CodeCell", has_text="6 of 6 marks").first.wait_for()
 

@@ -32,7 +32,7 @@ ul.first b { margin-right: .4em; } li.wrong > b { color: var(--wrong); } li.teac
 .wide { overflow-x: auto; }
 table { border-collapse: collapse; width: 100%; font-size: .94rem; }
 th, td { border-bottom: 1px solid var(--line); padding: .3rem .6rem .3rem 0; text-align: left; vertical-align: top; }
-td.n, th.n { text-align: right; white-space: nowrap; }
+td.n, th.n { text-align: right; white-space: nowrap; } td:first-child { min-width: 12em; }
 figure { margin: 1rem 0; } svg { max-width: 100%; height: auto; display: block; }
 svg text { fill: var(--ink); font: 13px system-ui, sans-serif; }
 svg .bar { fill: var(--bar); } svg .rest { fill: none; stroke: var(--line); }
@@ -117,8 +117,8 @@ def page(look: Look, command: Callable[[str, str, Answer], str], file: str, mark
         *_first(look),
         *_marks(look),
         *_questions(look),
-        *_wrong_answers(look, command),
         *_stuck(look),
+        *_wrong_answers(look, command),
         *_comments(look, file),
         f"<h2>How the figures are made</h2><p>{_HOW}</p><p>{_NUMBERS}</p>",
         f"<p>{_text(_known(look))}</p>",
@@ -219,11 +219,13 @@ def _questions(look: Look) -> Iterable[str]:
     if told:
         said = together_sentence(look)
         yield f"<figure>{_with_rest(told, said)}<figcaption>{_text(said)}</figcaption></figure>"
+    timed = any(one.hints is not None or one.minutes is not None for one in look.asked)
     head = (
         "<tr><th>question</th><th class='n'>answered</th><th class='n'>right</th><th class='n'>marks</th>"
-        "<th>with the rest</th><th>named mistakes</th><th>hints</th><th class='n'>minutes</th></tr>"
+        "<th>with the rest</th><th>named mistakes</th>"
     )
-    rows = "".join(_row(look, one) for one in look.asked)
+    head += "<th>hints</th><th class='n'>minutes</th></tr>" if timed else "</tr>"
+    rows = "".join(_row(look, one, timed) for one in look.asked)
     yield f"<div class='wide' tabindex='0' role='region' aria-label='Questions'><table>{head}{rows}</table></div>"
 
 
@@ -285,7 +287,7 @@ def _cut(title: str) -> str:
     return title if len(title) <= 42 else f"{title[:41]}…"
 
 
-def _row(look: Look, one: Asked) -> str:
+def _row(look: Look, one: Asked, timed: bool) -> str:
     count = len(look.students)
     answered = "not known" if one.answered is None else f"{one.answered} of {count}"
     right, mean = ("-", "-") if one.shares is None else (_share(one.shares[0]), _share(one.shares[1]))
@@ -297,11 +299,14 @@ def _row(look: Look, one: Asked) -> str:
         taken, mean_hints, known = one.hints
         hints = f"taken by {taken} of {known}, {_short(mean_hints)} each" if taken else f"none taken, of {known}"
     minutes = "not known" if one.minutes is None else f"{_short(one.minutes[1])} (of {one.minutes[0]})"
+    title = _text(one.title)
+    if any(place.mistakes or place.groups or place.alone for place in one.places):
+        title = f"<a href='#{_text(one.name)}'>{title}</a>"
+    of_time = f"<td>{hints}</td><td class='n'>{minutes}</td>" if timed else ""
     return (
-        f"<tr><td>{_text(one.title)}<br><span class='soft'>{_text(one.name)}, {_short(one.points)} "
+        f"<tr><td>{title}<br><span class='soft'>{_text(one.name)}, {_short(one.points)} "
         f"{'mark' if one.points == 1 else 'marks'}</span></td><td class='n'>{answered}</td><td class='n'>{right}</td>"
-        f"<td class='n'>{mean}</td><td>{_together(one)}</td><td>{mistakes}</td><td>{hints}</td>"
-        f"<td class='n'>{minutes}</td></tr>"
+        f"<td class='n'>{mean}</td><td>{_together(one)}</td><td>{mistakes}</td>{of_time}</tr>"
     )
 
 
@@ -325,7 +330,7 @@ def _wrong_answers(look: Look, command: Callable[[str, str, Answer], str]) -> It
         lines = [line for place in one.places for line in _of_place(look, one, place, command)]
         if lines:
             shown = True
-            yield f"<h3>{_text(one.title)}</h3><ul>{''.join(lines)}</ul>"
+            yield f"<h3 id='{_text(one.name)}'>{_text(one.title)}</h3><ul>{''.join(lines)}</ul>"
     if not shown:
         yield "<p>There are no wrong answers of which anything is known.</p>"
         return
@@ -338,13 +343,24 @@ def _wrong_answers(look: Look, command: Callable[[str, str, Answer], str]) -> It
 
 def _of_place(look: Look, one: Asked, place: Place, command: Callable[[str, str, Answer], str]) -> Iterable[str]:
     where = f"<b>{_text(place.label)}</b>: " if place.label else ""
-    for mistake in place.mistakes:
+    single = [mistake for mistake in place.mistakes if len(mistake.students) == 1]
+    for mistake in (each for each in place.mistakes if len(each.students) > 1):
         said = in_words(mistake.code) or f"made the mistake {mistake.code}"
         quoted = f" Told one of them: “{_text(mistake.text)}”" if mistake.text else ""
         typed = command(one.name, place.label, Answer("mistake", mistake.code.split("+")[0]))
         yield (
             f"<li>{where}{counted(len(mistake.students), place.answered)} {_text(said)}.{quoted}"
-            f"{_who(look, mistake.students)}{_typed(typed)}</li>"
+            f"{_who(look, mistake.students, typed)}</li>"
+        )
+    if single:
+        lines = "".join(
+            f"<li>{_text(look.name(each.students[0]))}: {_text(in_words(each.code) or each.code)}. "
+            f"“{_text(each.text)}”</li>"
+            for each in single
+        )
+        yield (
+            f"<li>{where}{counted(len(single), place.answered)} made a named mistake that nobody else made."
+            f"<details><summary>They are</summary><ul>{lines}</ul></details></li>"
         )
     for group in place.groups:
         away = group.in_tolerances
@@ -356,7 +372,7 @@ def _of_place(look: Look, one: Asked, place: Place, command: Callable[[str, str,
         yield (
             f"<li>{where}{counted(len(students), place.answered)} have no named mistake, and the same answer: they "
             f"{_text(group.answer.in_words(group.given[0].unit))}.{far} For example {_text(examples)}."
-            f"{_who(look, students)}{_typed(command(one.name, place.label, group.answer))}</li>"
+            f"{_who(look, students, command(one.name, place.label, group.answer))}</li>"
         )
     if place.alone:
         lines = "".join(
@@ -373,14 +389,10 @@ def _alone(said: str, right: float | None) -> str:
     return f"{said or 'nothing that could be read'}" + (f" for {right:.10g}" if right is not None else "")
 
 
-def _who(look: Look, students: Sequence[str]) -> str:
+def _who(look: Look, students: Sequence[str], line: str) -> str:
     names = ", ".join(_text(look.name(student)) for student in students)
-    return f"<details><summary>Who</summary>{names}</details>"
-
-
-def _typed(line: str) -> str:
-    typed = f"<summary>A comment to all of them</summary><code>{html.escape(line)}</code>"
-    return f"<details class='type-this'>{typed}</details>"
+    typed = f"<p class='type-this'>A comment to all of them: <code>{html.escape(line)}</code></p>"
+    return f"<details><summary>Who, and a comment to all of them</summary>{names}{typed}</details>"
 
 
 def _stuck(look: Look) -> Iterable[str]:

@@ -330,32 +330,44 @@ def _flights(book: dict[str, Any], notes: list[str]) -> dict[str, str]:
     return {name: max(all_of_it)[2] for name, all_of_it in found.items()}
 
 
-def _worked(sheet: Sheet, book: dict[str, Any]) -> dict[str, dict[str, float]]:
-    """Take out of a notebook which hints were taken for each question, and when it was checked last."""
+def worked(sheet: Sheet, book: dict[str, Any]) -> dict[str, dict[str, float]]:
+    """Take out of a notebook which hints were taken for each question, and when it was checked last.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        The lesson.
+    book : dict
+        The notebook, as :func:`parsed` gave it.
+
+    Returns
+    -------
+    dict of str to dict
+        By question, as :class:`Given` has it.
+    """
     found: dict[str, dict[str, float]] = {}
-    questions, asked = {one.question for one in sheet.marked.values()}, ""
+    questions = {one.question for one in sheet.marked.values()}
     for cell in book["cells"]:
-        name = name_of(cell)
-        keys = re.findall(mistakes.ASKED, source_of(cell))
-        asked = sheet.marked[name].question if name in sheet.marked else keys[-1] if keys else asked
         of_page = cell["metadata"].get("needlework")
-        taken = [(asked, of_page.get("hints"))] if isinstance(of_page, dict) else []
+        said = of_page.get("worked") if isinstance(of_page, dict) else None
+        told = [said] if isinstance(said, dict) else []
         for output in cell.get("outputs", ()):
             # Read without the strict reader: this is for one line on a page, and there are thousands of them.
             data = output.get("data")
-            said = data.get(bundle.MIME) if isinstance(data, dict) else None
-            hint = said.get("hint") if isinstance(said, dict) else None
+            shown = data.get(bundle.MIME) if isinstance(data, dict) else None
+            hint = shown.get("hint") if isinstance(shown, dict) else None
             if isinstance(hint, dict):
-                taken.append((hint.get("key"), hint.get("rung")))
-        for key, rung in taken:
-            if key in questions and type(rung) is int and 0 < rung <= _MOST_HINTS:
-                one = found.setdefault(key, {})
+                told.append({"key": hint.get("key"), "hints": hint.get("rung")})
+        for each in told:
+            key, rung, when = each.get("key"), each.get("hints"), each.get("checked")
+            if not isinstance(key, str) or key not in questions:
+                continue
+            one = found.setdefault(key, {})
+            if type(rung) is int and 0 < rung <= _MOST_HINTS:
                 one["hints"] = max(rung, one.get("hints", 0))
-        timed = cell["metadata"].get("execution")
-        when = timed.get("shell.execute_reply") if isinstance(timed, dict) else None
-        if name in sheet.marked and isinstance(when, str):
-            with contextlib.suppress(ValueError, OverflowError):
-                found.setdefault(asked, {})["at"] = datetime.fromisoformat(when).timestamp()
+            if isinstance(when, str):
+                with contextlib.suppress(ValueError, OverflowError):
+                    one["at"] = datetime.fromisoformat(when).timestamp()
     return found
 
 
@@ -463,7 +475,7 @@ def read(sheet: Sheet, content: bytes) -> tuple[Given, list[dict[str, Any]]]:
         return given, []
     cells, notes = mended(sheet, book)
     given.flights = _flights(book, given.notes)
-    given.worked = _worked(sheet, book)
+    given.worked = worked(sheet, book)
     if _edition(book) != _edition(sheet.released):
         given.notes.append("it was worked in another edition of the lesson than was handed out last")
     stubs = sheet.stubs()

@@ -596,6 +596,7 @@ export class LessonView {
     const look = () => { if (cell.model.outputs.get(0) !== first) tell(); };
     cell.model.outputs.changed.connect(look);
     await this.execute(cell, NOW);
+    this.worked(item, { checked: new Date().toISOString() });
     cell.model.outputs.changed.disconnect(look);
     tell();
     cell.removeClass("nl-wait");
@@ -604,12 +605,20 @@ export class LessonView {
     await this.recap();
   }
 
+  // The notebook says itself how many hints were taken and when an answer was checked last: an instructor reads it.
+  worked(item, more) {
+    const there = item.cell.model.getMetadata("needlework") ?? {};
+    const worked = { ...there.worked, key: item.question.key, ...more };
+    item.cell.model.setMetadata("needlework", { ...there, worked });
+  }
+
   async hint(item, button, place) {
     button.disabled = true;
     const said = await this.quietly("", `${FAR}hint(${keyText(item.question.key)})`);
     const given = said?.[MIME]?.hint;
     button.disabled = false;
     if (!given) { item.line.textContent = "The lesson is not ready yet. Try again in a moment."; return; }
+    if (given.rung) this.worked(item, { hints: given.rung });
     const name = given.rung ? `${given.name} (hint ${given.rung} of ${given.of})` : given.name;
     place.append(this.tag("div", { class: "nl-hint" }, this.tag("b", {}, name), this.tag("div", {}, this.fields.marked(given.text))));
     this.live.textContent = `${name}: ${given.text.replace(/[*`]/g, "")}`;
