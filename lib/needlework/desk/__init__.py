@@ -174,8 +174,8 @@ def _hand_back(options: argparse.Namespace) -> int:
     lesson = desk.lesson(options.lesson)
     place, done, left = desk.hand_back(lesson, options.show, _Bar("pages", "page"))
     fetched, why = desk.put_back(lesson, done)
-    for student, why in left:
-        print(f"no page for {student}: {why}")
+    for student, reason in left:
+        print(f"no page for {student}: {reason}")
     print(f"{len(done)} {'page' if len(done) == 1 else 'pages'} to hand back: {place}")
     if fetched:
         print(f"{len(fetched)} of them can be fetched through the exchange now.")
