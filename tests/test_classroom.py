@@ -129,7 +129,7 @@ def test_what_is_kept(tmp_path):
     kept.path_of(tmp_path, "flying-an-arc").write_text("{", encoding="utf-8")
     assert kept.read(tmp_path, "flying-an-arc") == {}
     with pytest.raises(BadData, match="next class"):
-        kept.write(tmp_path, "flying-an-arc", {"votes": "x" * 300_000})
+        kept.write(tmp_path, "flying-an-arc", {"votes": "x" * 700_000})
 
 
 # --- paper ------------------------------------------------------------------------------------------------------

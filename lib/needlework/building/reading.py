@@ -423,6 +423,11 @@ def _check_top(top: Settings, faults: Faults) -> None:
             )
 
 
+_PAPER = "on paper: "
+_FLIGHT = re.compile(r"flight to find \d+")
+"""Steps of a period besides questions, sections and settings; the page before a class knows them by these words."""
+
+
 def _check_periods(lesson: Lesson, faults: Faults) -> None:
     """A period of a class is a list of questions and of settings of what-ifs, all of them of this lesson."""
     periods = lesson.top.get("periods", Settings(lesson.top.line))
@@ -438,6 +443,11 @@ def _check_periods(lesson: Lesson, faults: Faults) -> None:
             known.append(part.lines[0][3:].strip())
     for name, labels in periods.items():
         for label in labels:
+            if _FLIGHT.fullmatch(label):
+                continue
+            asked = [each.strip() for each in label.removeprefix(_PAPER).split(",")]
+            if label.startswith(_PAPER) and all(each in known for each in asked):
+                continue
             if label not in known:
                 told = f"periods, {name}: there is no question, section or setting `{label}`{near(label, known)}"
                 faults.add(periods.line_of(name), "top of the file", told)

@@ -347,9 +347,10 @@ def start_again(folder: Path, key: str, lessons: Path = RELEASED, own: Mapping[s
     if of_class.path_of(folder, key).exists():
         copies.set_aside(of_class.path_of(folder, key))
     for name in there[key].questions:
-        for flight in recording.every(name, folder / "flights"):
-            if flight.path is not None:
-                copies.set_aside(flight.path)
+        for place in (folder / "flights", folder / key / "flights"):
+            for flight in recording.every(name, place):
+                if flight.path is not None:
+                    copies.set_aside(flight.path)
     if kept is None:
         return " ".join(filter(None, [f"{key} is ready.", warning]))
     told = f"{key} is as new and counts from the beginning; your worked copy is kept as "

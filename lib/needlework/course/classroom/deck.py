@@ -29,9 +29,23 @@ _SHORT = 100
 """Prose of fewer letters leads a reader on and says nothing to a class."""
 _USUAL = 6
 """So many wrong answers are named; more is no longer looked at."""
-_MINUTES = {"text": 1.5, "picture": 1.0, "question": 4.0, "what-if": 2.0, "flight": 6.0}
+_MINUTES = {"text": 1.5, "picture": 1.0, "question": 4.0, "what-if": 2.0, "flight": 6.0, "fault": 2.5, "paper": 6.5}
 """What a step takes. Source: common practice, no source; votes and reasons take most of a question."""
 _VOTED_MIN = 6.0
+_UNIT = re.compile(r"(?<=\d) (?:degrees(?: magnetic)?|NM|ft|kt|ft/min|s|min)$")
+"""What an answer that is compared on paper can do without."""
+ON_PAPER = "on paper: "
+"""Begins a step of a period: questions that each seat works on its worksheet."""
+PAPER_SEATS = 20
+"""So many seats' answers are shown after work on paper."""
+FAULTS_OF: dict[str, tuple[str, ...]] = {
+    "station-passage": ("needle chased",),
+    "intercepting-a-radial": ("no drift correction", "late lead", "correction on the wrong side"),
+    "flying-an-arc": ("selector turned the wrong way", "selector not turned", "late lead", "wrong course set"),
+    "descent-to-minimums": ("early descent below minimums", "missed step-down", "wrong course set"),
+    "missed-approach": ("single drift in the hold", "turn before the missed approach point"),
+}
+"""Faults of the reference pilot that a lesson's class can find, in the order of its flights to look at."""
 
 
 @dataclass(frozen=True)
@@ -59,7 +73,7 @@ class Step:
     name : str
         The same in every edition: a question's key, a setting's name, a section's title.
     kind : str
-        ``"text"``, ``"picture"``, ``"question"``, ``"what-if"`` or ``"flight"``.
+        ``"text"``, ``"picture"``, ``"question"``, ``"what-if"``, ``"flight"``, ``"fault"`` or ``"paper"``.
     title : str
         For the head line and the plan of steps.
     sitting : int
@@ -212,8 +226,31 @@ def deck(key: str, lessons: Path) -> Deck:
             steps.append(Step(name, "picture", section, sitting, _MINUTES["picture"], ("show",), text=shown[0]))
         elif moved := _called(source, "sliders"):
             _put_what_if(moved[0], cell["metadata"].get("needlework", {}), sitting, steps, follows)
+    steps += [_fault(number, sitting + 1) for number in range(1, len(FAULTS_OF.get(key, ())) + 1)]
     named = book["metadata"].get("needlework", {}).get("periods", [])
+    for each in named:
+        steps += [_paper(label) for label in each["steps"] if label.startswith(ON_PAPER)]
     return Deck(key, LESSONS[key].title, tuple(steps), _periods(named, steps))
+
+
+def _fault(number: int, sitting: int) -> Step:
+    beats = ("replay", "what", "cause", "next")
+    return Step(f"flight to find {number}", "fault", f"Flight {number}", sitting, _MINUTES["fault"], beats)
+
+
+def _paper(label: str) -> Step:
+    """Make the step in which each seat works by itself; the answers of all seats come after it."""
+    questions = [QUESTIONS[key.strip()] for key in label.removeprefix(ON_PAPER).split(",")]
+    lines = []
+    for seat in range(1, PAPER_SEATS + 1):
+        answers = []
+        for question in questions:
+            givens = judging.draw(question, f"seat {seat:02d}")
+            rights = [line.right for line in _lines(question, givens)] or [_right(question, givens)]
+            answers.append(", ".join(_UNIT.sub("", right) for right in rights))
+        lines.append(Line(f"{seat:02d}", "; ".join(answers)))
+    text = "\n".join(f"{number}  {question.title}" for number, question in enumerate(questions, 1))
+    return Step(label, "paper", "On paper", 0, _MINUTES["paper"], ("work", "answers"), text=text, lines=tuple(lines))
 
 
 def _text(section: str, said: str, sitting: int, before: Sequence[Step]) -> Step:
@@ -353,7 +390,7 @@ def _question(question: Question, sitting: int) -> Step:
             question.title,
             sitting,
             _MINUTES["flight"],
-            ("show",),
+            ("show", "fly", "replay", "beside"),
             text=asked.prompt,
             given=asked.given,
             model=goal,
@@ -456,14 +493,40 @@ def _periods(named: Sequence[Mapping[str, Any]], steps: Sequence[Step]) -> tuple
         made.append(Period(each["name"], kept, sum(minutes[name] for name in kept)))
     runs: list[list[Step]] = []
     for step in steps:
+        if step.kind == "paper":
+            continue
         last = runs[-1] if runs else []
         if not last or last[-1].sitting != step.sitting or sum(s.minutes for s in last) + step.minutes > LESSON_MIN:
             runs.append([])
         runs[-1].append(step)
     for number, run in enumerate(runs, 1):
-        name = f"Part {number}, from {run[0].title}"
+        name = "Flights with a fault to find" if run[0].kind == "fault" else f"Part {number}, from {run[0].title}"
         made.append(Period(name, tuple(step.name for step in run), sum(step.minutes for step in run)))
     return tuple(made)
+
+
+def with_own(made: Deck, own: Sequence[Mapping[str, Any]]) -> Deck:
+    """Add the periods that a teacher has put together.
+
+    Parameters
+    ----------
+    made : Deck
+        The whole lesson.
+    own : sequence of mapping
+        Name and names of steps of each, as :func:`needlework.course.classroom.kept.periods` reads them.
+
+    Returns
+    -------
+    Deck
+        With those periods first; steps that the lesson no longer has are left out.
+    """
+    minutes = {step.name: step.minutes for step in made.steps}
+    first = []
+    for each in own:
+        names = tuple(name for name in each["steps"] if name in minutes)
+        if names:
+            first.append(Period(each["name"], names, sum(minutes[name] for name in names)))
+    return replace(made, periods=(*first, *made.periods))
 
 
 def of_period(made: Deck, name: str) -> Deck:

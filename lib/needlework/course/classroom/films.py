@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
@@ -12,7 +12,7 @@ from needlework.showing import what_ifs
 from needlework.showing.what_ifs.knobs import Knob
 from needlework.showing.what_ifs.whatif import WhatIf
 
-_MOST = 120
+MOST = 120
 """Moments in one answer."""
 
 
@@ -34,6 +34,14 @@ class Film:
         Of the played knob.
     knobs : list of dict
         Every other knob: name, label, where it stands in words and as a value, and one notch down and up of it.
+    standing : tuple of list of str
+        Of a flight: where each knob stands at each moment, in words.
+    ends : int or None
+        Of a flight: the moment with which it has ended.
+    events : tuple of int
+        Of a replay: moments at which something is done or seen.
+    told : mapping
+        Of a flight with a fault: what is said of it, piece by piece.
     """
 
     at: tuple[float, ...]
@@ -45,6 +53,10 @@ class Film:
     step: float
     rate: float
     knobs: list[dict[str, Any]]
+    standing: tuple[list[str], ...] = ()
+    ends: int | None = None
+    events: tuple[int, ...] = ()
+    told: Mapping[str, str] = field(default_factory=dict)
 
 
 @cache
@@ -87,7 +99,7 @@ def film(name: str, setting: Mapping[str, Any], begin: float | None = None, coun
     step = float(knob.step)
     asked = knob.low if begin is None else min(max(begin, knob.low), knob.high)
     first, last = (round((place - knob.low) / step) for place in (asked, knob.high))
-    places = [knob.low + step * n for n in range(first, min(last, first + max(1, min(count, _MOST)) - 1) + 1)]
+    places = [knob.low + step * n for n in range(first, min(last, first + max(1, min(count, MOST)) - 1) + 1)]
     faces, sentences, before = [], [], dict[str, Any]()
     for place in places:
         seen = made.moment({**setting, made.played: place})

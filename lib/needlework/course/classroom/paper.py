@@ -13,8 +13,8 @@ from typing import Any
 from needlework.basis.errors import BadData
 from needlework.basis.places import released_lessons
 from needlework.course import command
-from needlework.course.classroom import deck
-from needlework.exercises import judging
+from needlework.course.classroom import deck, kept, replays
+from needlework.exercises import judging, progress
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.kinds import Choice, Number, Question, Table
 from needlework.showing.pictures import CAUTION, new_figure
@@ -355,6 +355,10 @@ _BEATS = {
     "ask": "question", "think": "think, 0:40", "picture": "picture", "vote": "vote, 0:30: type the counts, Enter",
     "hold": "say why, 1:30", "second": "vote again", "answer": "answer", "wrong": "usual wrong answers",
     "why": "why", "set": "covered: Space flies, n to the next needle", "shown": "shown to its end", "show": "show",
+    "fly": "the class orders, you press: arrows choose and move, Space flies, Backspace: 15 seconds back",
+    "replay": "shown again: n flies to what comes next and stops before it", "beside": "beside the wanted flight",
+    "what": "what was seen", "cause": "why", "next": "next time", "work": "the class works, 5:00",
+    "answers": "answers seat by seat",
 }  # fmt: skip
 
 
@@ -378,12 +382,13 @@ def card(key: str, period: str) -> _Paper:
     BadData
         If there is no such lesson or period.
     """
-    made = deck.of_period(deck.deck(key, released_lessons()), period)
+    whole = deck.with_own(deck.deck(key, released_lessons()), kept.periods(progress.folder(), key))
+    made = deck.of_period(whole, period)
     paper = _Paper()
     paper.write(f"{made.title}: {made.periods[0].name}", _HEAD_PT, True)
     paper.write(
         "Page Down: next beat. Page Up: back. . or b: black. Space: fly, freeze. 1 to 5: cover or show plan, needle, "
-        "numbers, words, way ahead. g and a number: to that step. ?: all keys.",
+        "numbers, words, way ahead. g, a number, Enter: to that step. d: draw. ?: the keys of what is on the wall.",
         9.0,
     )
     minute = 0.0
@@ -397,6 +402,14 @@ def card(key: str, period: str) -> _Paper:
         if step.kind == "what-if":
             knobs = ", ".join(f"{name} {value}" for name, value in (step.setting or {}).items()) or "as it stands"
             paper.write(f"Setting: {knobs.replace('_', ' ')}. Shows: {step.shows}.", 9.0, right_in=0.35)
+        if step.kind == "flight":
+            paper.write(step.model, 9.0, right_in=0.35)
+        elif step.kind == "fault":
+            _found(paper, key, step)
+        elif step.kind == "paper":
+            paper.write(f"Worksheet with --questions {step.name.removeprefix(deck.ON_PAPER).replace(', ', ',')}", 9.0)
+            paper.write(step.text, 9.0, right_in=0.35)
+            continue
         right = step.right or "; ".join(f"{line.label}: {line.right}" for line in step.lines)
         if right:
             paper.write(f"Right: {right}", 9.0, True, 0.35)
@@ -405,6 +418,14 @@ def card(key: str, period: str) -> _Paper:
     paper.left_in -= 0.1
     paper.write(f"{round(minute)} minutes in all.", 9.0)
     return paper
+
+
+def _found(paper: _Paper, key: str, step: deck.Step) -> None:
+    """Write what a class is to find in a flight; on the wall it stands under its number alone."""
+    found = replays.to_find(key, int(step.name.rsplit(" ", 1)[1]))
+    paper.write(f"The pilot {found.fault}.", 9.0, True, 0.35)
+    for said in (f"{found.when} {found.what}", f"Why: {found.cause}", f"Next time: {found.next_time}"):
+        paper.write(said, 9.0, right_in=0.6)
 
 
 # --- commands ---------------------------------------------------------------------------------------------------

@@ -16,7 +16,7 @@ from tornado.ioloop import IOLoop
 from needlework.basis.errors import NeedleworkError
 from needlework.basis.places import released_lessons
 from needlework.course import command
-from needlework.course.classroom import deck, films, kept
+from needlework.course.classroom import deck, films, flown, kept, replays
 from needlework.exercises import progress
 from needlework.exercises.catalogue import LESSONS
 from needlework.showing import faces
@@ -68,7 +68,10 @@ class DeckHandler(_Handler):
         """Take a lesson's key."""
         key = str(self.asked().get("lesson", ""))
         made = json.loads(await self.answer(lambda: _deck(key, _written_ns(key))))
-        self.finish(json.dumps({**made, "kept": kept.read(progress.folder(), key)}))
+        folder = progress.folder()
+        own = kept.periods(folder, key)
+        flights = await self.answer(lambda: replays.listed(folder, key))
+        self.finish(json.dumps({**made, "kept": kept.read(folder, key), "own": own, "flights": flights}))
 
 
 class FilmHandler(_Handler):
@@ -76,8 +79,9 @@ class FilmHandler(_Handler):
 
     @web.authenticated
     async def post(self) -> None:
-        """Take the name of a what-if, its setting, where to begin and how many moments."""
+        """Take the name of a what-if or a flight, its setting, where to begin and how many moments."""
         sent = self.asked()
+        key = str(sent.get("lesson", ""))
         name, setting, begin = str(sent.get("name", "")), sent.get("setting") or {}, sent.get("begin")
         count = sent.get("count", 1)
         if (
@@ -86,8 +90,17 @@ class FilmHandler(_Handler):
             or not isinstance(begin, (int, float, type(None)))
         ):
             raise web.HTTPError(400, "Expected a setting, a place and a count.")
-        made = await self.answer(lambda: films.film(name, setting, begin, count))
+        made = await self.answer(lambda: _film(key, name, setting, begin, count))
         self.finish(json.dumps(asdict(made)))
+
+
+def _film(key: str, name: str, setting: Mapping[str, Any], begin: float | None, count: int) -> films.Film:
+    kind, _, what = name.partition("/")
+    if not what:
+        return films.film(name, setting, begin, count)
+    if kind == "fly":
+        return flown.film(what, flown.orders_in(setting.get("orders", [])), begin, count)
+    return replays.film(progress.folder(), key, name, setting, begin, count)
 
 
 class KeptHandler(_Handler):
@@ -101,6 +114,20 @@ class KeptHandler(_Handler):
         if key not in LESSONS or not isinstance(what, dict):
             raise web.HTTPError(400, "Expected a lesson and what is to be kept.")
         await self.answer(lambda: kept.write(progress.folder(), key, what))
+        self.finish("{}")
+
+
+class PeriodsHandler(_Handler):
+    """Keeps the periods that a teacher has put together."""
+
+    @web.authenticated
+    async def post(self) -> None:
+        """Take a lesson's key and the periods."""
+        sent = self.asked()
+        key, made = str(sent.get("lesson", "")), sent.get("periods")
+        if key not in LESSONS:
+            raise web.HTTPError(400, "Expected a lesson.")
+        await self.answer(lambda: kept.write_periods(progress.folder(), key, made))
         self.finish("{}")
 
 
@@ -141,6 +168,7 @@ HANDLERS = (
     ("needlework/class/deck", DeckHandler),
     ("needlework/class/film", FilmHandler),
     ("needlework/class/kept", KeptHandler),
+    ("needlework/class/periods", PeriodsHandler),
     ("needlework/class/next", NextHandler),
     ("needlework/class/picture", PictureHandler),
     (r"needlework/class/(faces\.js|faces\.css)", FacesHandler),

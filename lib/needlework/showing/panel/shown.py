@@ -172,7 +172,7 @@ def plan(fly: Cockpit, trail_nm: Sequence[tuple[float, float]], radials: tuple[f
     radius = next((view for view in _VIEWS_NM if view > needed), _VIEWS_NM[-1])
     every = max(1, len(trail_nm) // _TRAIL_POINTS)
     trail = [*trail_nm[::every], (east, north)]
-    lines, marks = _drawn(fly.way, radius, radials)
+    lines, marks = drawn(fly.way, radius, radials)
     dist = math.hypot(east, north)
     radial = three_digits(direction_deg=math.degrees(math.atan2(east, north)))[:3]
     return Plan(
@@ -219,10 +219,25 @@ def still(fly: Cockpit) -> Any:
     )
 
 
-def _drawn(
+def drawn(
     way: Procedure, reach_nm: float, radials: tuple[float, ...] | None
 ) -> tuple[tuple[Line, ...], tuple[Mark, ...]]:
-    """The procedure, or the radials that are flown in its place, on the axes of the station's radials."""
+    """Draw the procedure, or the radials that are flown in its place, on the axes of the station's radials.
+
+    Parameters
+    ----------
+    way : Procedure
+        Gives legs, fixes and station.
+    reach_nm : float
+        Half the width of the view. [NM]
+    radials : tuple of float or None
+        Radials in place of the whole procedure. [deg magnetic]
+
+    Returns
+    -------
+    tuple
+        Lines, and marks.
+    """
     if radials is not None:
         spokes = np.deg2rad(np.asarray(radials, dtype=np.float64))
         ends_nm = zip(reach_nm * np.sin(spokes), reach_nm * np.cos(spokes), strict=True)

@@ -25,11 +25,13 @@
     const { ServerConnection } = services, settings = app.serviceManager.serverSettings;
     const lab = {
       cells, widgets, outputarea,
-      // Asks the course's own part of the server; null where there is none, as in a plain Jupyter.
-      async server(path, body) {
+      // Asks the course's own part of the server; null where there is none, as in a plain Jupyter. What the server
+      // refuses with a sentence is given as that, where the caller wants it.
+      async server(path, body, refusals = false) {
         try {
           const request = body ? { method: "POST", body: JSON.stringify(body) } : {};
           const answer = await ServerConnection.makeRequest(settings.baseUrl + path, request, settings);
+          if (refusals && answer.status === 400) return { refused: (await answer.json()).message };
           return answer.ok ? await answer.json() : null;
         } catch { return null; }
       },

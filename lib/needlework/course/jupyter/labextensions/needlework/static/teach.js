@@ -3,35 +3,53 @@
 
 const CALLED = {
   picture: "", ask: "", think: "Think", vote: "Vote", hold: "Say why", second: "Vote again", answer: "", wrong: "", why: "",
+  fly: "Your orders", replay: "What happens?", beside: "Beside the wanted flight", what: "What was seen", cause: "Why", next: "Next time",
+  work: "On your sheet", answers: "Check it",
 };
-const SECONDS = { think: 40, vote: 30, hold: 90, second: 30 };
+const SECONDS = { think: 40, vote: 30, hold: 90, second: 30, work: 300 };
 const KINDS = { plan: "plan", profile: "plan", deviation: "needle", heading: "numbers", dial: "numbers", digits: "numbers" };
 const COVERS = [["plan", "1"], ["needle", "2"], ["numbers", "3"], ["sentence", "4"], ["future", "5"]];
-const RATES = [1, 5, 10, 20];
-const AHEAD = 40;
+const COVERED = { "what-if": ["sentence", "future"], fly: ["plan", "sentence"], replay: ["plan", "sentence"], beside: [] };
+const RATES = [1, 2, 5, 10, 20];
+const AHEAD = 40, BACK_S = 15, SKIP_S = 10, SLOW_MS = 300, OLD_FLIGHTS = 5;
 const LEAVE_MS = 4000, KEEP_MS = 250, AGAIN_MS = 1000;
+const INK_STEP = 0.004, MOST_POINTS = 4000;
+const PERIOD_MIN = 45;
 const CAUTION = "Training aid with invented data. Not for navigation.";
+// What each key does, and where: "" everywhere, else on the screens of that kind.
 const CARD = [
-  ["Page Down, Page Up", "next beat, one beat back"],
-  [". or b", "black; any of these brings the picture back"],
-  ["F5, Shift + F5", "go on from here, begin at the first step"],
-  ["g 12 Enter", "to step 12"],
-  ["m 4 Enter", "timer of 4 minutes; m Enter stops it"],
-  ["9 2 5 2 Enter", "while voting: the counts of A, B, C, D"],
-  ["Shift + A", "while voting: one vote more; with the answer: what is wrong with A"],
-  ["1 2 3 4 5, 0", "cover or show plan, needles, numbers, words, way ahead; show all"],
-  ["↑ ↓, ← →", "choose a knob, move it a notch"],
-  ["Space", "fly, and freeze; n to the next needle"],
-  ["+ −, r", "faster, slower; back to the setting"],
-  ["s 1", "one instrument alone: 1 plan, 2 needle, 3 to 9 numbers; s back"],
-  ["?", "this card"],
-  ["Escape twice", "leave"],
+  ["", "Page Down, Page Up", "next beat, one beat back"],
+  ["", ". or b", "black; again: the picture"],
+  ["", "F5, Shift + F5", "go on from here, from the first"],
+  ["", "g 12 Enter", "to step 12"],
+  ["", "m 4 Enter", "timer of 4 minutes; m Enter: none"],
+  ["", "c 18 Enter", "18 in the class"],
+  ["", "d, Shift + D, e", "draw, draw dashes, wipe"],
+  ["", "w, l", "white sheet, ring round the pointer"],
+  ["vote", "9 2 5 2 Enter", "the counts of A, B, C, D"],
+  ["vote", "Shift + A", "one vote more for A"],
+  ["answer", "Shift + A", "what is wrong with A"],
+  ["moves", "Space, n", "fly or freeze, fly to the next needle"],
+  ["moves", "1 2 3 4 5, 0", "cover plan, needle, numbers, words, way on"],
+  ["moves", "+ −, s 1", "faster, slower; one instrument alone"],
+  ["knobs", "↑ ↓, ← →", "choose a knob, move it a notch"],
+  ["knobs", "r", "back to the setting"],
+  ["fly", "↑ ↓, ← →", "what is ordered, more or less of it"],
+  ["fly", "Shift + ← →", "a small step of it"],
+  ["fly", "Backspace, r", "take 15 seconds back, begin anew"],
+  ["replay", "n", "to what comes next, and stop before it"],
+  ["replay", "← →, Shift", "10 seconds; from event to event"],
+  ["flights", "o", "another flight"],
+  ["beside", "t", "by the clock, by the place"],
+  ["", "?", "this card"],
+  ["", "Escape twice", "leave"],
 ];
 
 export class Classroom {
   constructor(lab, { fields, rendermime }, key, from = "") {
     Object.assign(this, { lab, tag: fields.tag, marked: fields.marked, rendermime, key, from });
     this.films = new Map();
+    this.flights = new Map();
     this.stills = new Map();
     this.typed = "";
     this.open();
@@ -65,7 +83,8 @@ export class Classroom {
     if (this.gone) return;
     this.deck = deck;
     this.faces = faces;
-    this.kept = { votes: {}, size: 0, period: "", place: "", ...deck.kept };
+    this.kept = { votes: {}, size: 0, period: "", place: "", flown: {}, drawn: {}, ...deck.kept };
+    this.periods();
     await this.prepare();
     if (this.gone) return;
     this.wait("");
@@ -75,8 +94,10 @@ export class Classroom {
   // Asks until there is an answer: a server that is being started again is waited for, and the class sees that it is.
   async ask(what, body) {
     for (let tries = 0; !this.gone; tries++) {
-      const said = await this.lab.server(`needlework/class/${what}`, body);
-      if (said) { if (tries) this.wait(""); return said; }
+      const said = await this.lab.server(`needlework/class/${what}`, body, true);
+      if (said?.refused) { this.wait(said.refused); return new Promise(() => {}); }
+      if (said) { if (tries && !--this.away) this.wait(""); return said; }
+      if (!tries) this.away = (this.away ?? 0) + 1;
       this.wait(tries > 5 ? "The course does not answer. Is it still running?" : "Getting ready …");
       await new Promise((resolve) => setTimeout(resolve, AGAIN_MS));
     }
@@ -137,10 +158,19 @@ export class Classroom {
     this.go(here ? this.find(here.id) : 0, true);
   }
 
+  // Those of the lesson, and before them the teacher's own.
+  periods() {
+    this.given ??= this.deck.periods;
+    const minutes = new Map(this.deck.steps.map((step) => [step.name, step.minutes]));
+    const own = this.deck.own.map((each) => ({ ...each, own: true, steps: each.steps.filter((name) => minutes.has(name)) })).filter((each) => each.steps.length);
+    for (const each of own) each.minutes = each.steps.reduce((sum, name) => sum + minutes.get(name), 0);
+    this.deck.periods = [...own, ...this.given];
+  }
+
   // Every screen of the period in order: a step is one or more of them, and what does not fit is parted.
   build() {
     const period = this.deck.periods.find((each) => each.name === this.kept.period);
-    const names = period ? period.steps : this.deck.steps.map((step) => step.name);
+    const names = period ? period.steps : this.deck.steps.filter((step) => step.kind !== "paper").map((step) => step.name);
     const steps = names.map((name) => this.deck.steps.find((step) => step.name === name)).filter(Boolean);
     this.steps = steps;
     this.screens = [{ id: "title", step: null, number: 0, draw: () => this.titled(period) }];
@@ -148,7 +178,9 @@ export class Classroom {
       const made = step.kind === "text" ? this.textScreens(step)
         : step.kind === "picture" ? [["show", () => this.still(step)]]
         : step.kind === "what-if" ? step.beats.map((beat) => [beat, () => this.whatIf(step, beat)])
-        : step.kind === "flight" ? this.flightScreens(step) : this.questionScreens(step);
+        : step.kind === "flight" ? this.flightScreens(step)
+        : step.kind === "fault" ? this.faultScreens(step)
+        : step.kind === "paper" ? this.paperScreens(step) : this.questionScreens(step);
       made.forEach(([beat, draw]) => this.screens.push({ id: `${step.name}:${beat}`, step, beat: beat.split(" ")[0], number: n + 1, draw }));
     });
     this.screens.push({ id: "end", step: null, number: steps.length, draw: () => this.sheet(this.tag("div", { class: "nt-word" }, "That is all for today.")) });
@@ -252,7 +284,36 @@ export class Classroom {
   }
 
   flightScreens(step) {
-    return [...this.proseScreens(step, "show", `${step.text}${step.given ? `\n${step.given}` : ""}`)];
+    return [...this.proseScreens(step, "show", `${step.text}${step.given ? `\n${step.given}` : ""}`),
+      ["fly", () => this.whatIf(step, "fly")], ["replay", () => this.whatIf(step, "replay")], ["beside", () => this.whatIf(step, "beside")]];
+  }
+
+  // A flight with a fault: first what the instruments showed, then one thing after the other of what is said of it.
+  faultScreens(step) {
+    const told = (beat, names) => [beat, () => {
+      const sheet = this.sheet(), film = this.films.get(JSON.stringify([this.filmName(step, "replay"), {}]));
+      const fill = (made) => {
+        names.forEach((name, n) => { if (made.told[name]) sheet.append(this.tag("p", { class: n ? "nt-question" : "nt-given" }, this.marked(made.told[name]))); });
+        if (sheet.isConnected) this.grown(sheet);
+      };
+      if (film && !film.then) fill(film); else this.film(this.filmName(step, "replay"), {}).then(fill);
+      return sheet;
+    }];
+    return [["replay", () => this.whatIf(step, "replay")], told("what", ["when", "what"]), told("cause", ["what", "cause"]), told("next", ["cause", "next"])];
+  }
+
+  // Each seat works for itself; the answers of some seats at a time come after it.
+  paperScreens(step) {
+    const head = () => this.tag("div", { class: "nt-word" }, ...step.text.split("\n").map((line) => this.tag("p", {}, this.marked(line))));
+    const row = (line) => this.tag("div", { class: "nt-line nt-seat" }, this.tag("b", {}, line.label), this.tag("span", {}, this.marked(line.right)));
+    const sheets = [];
+    let now = [];
+    for (const line of step.lines.slice(0, this.kept.size || step.lines.length)) {
+      if (now.length && !this.fits(...[...now, line].map(row))) { sheets.push(now); now = []; }
+      now.push(line);
+    }
+    if (now.length) sheets.push(now);
+    return [["work", () => this.sheet(head())], ...sheets.map((list, n) => [`answers ${n + 1}`, () => this.sheet(...list.map(row))])];
   }
 
   // ---------------------------------------------------------------- a question
@@ -328,7 +389,7 @@ export class Classroom {
       right: beat === "answer" && this.isRight(step, option) });
     const list = beat === "vote" || beat === "hold" ? votes.first : votes.second;
     const sum = (list ?? []).reduce((all, count) => all + (count || 0), 0);
-    const head = beat === "answer" ? [] : [this.tag("p", { class: "nt-count" }, this.typed ? this.typed : sum ? `${sum} votes` : "Hands up.")];
+    const head = beat === "answer" ? [] : [this.tag("p", { class: "nt-count" }, this.typed ? this.typed : sum ? `${sum}${this.kept.size ? ` of ${this.kept.size}` : ""} votes` : "Hands up.")];
     const whole = [...head, this.options(step, step.options, how)];
     if (this.fits(...whole.map((each) => each.cloneNode(true)))) return this.sheet(...whole);
     const short = step.options.map((option) => ({ label: option.label, right: option.label }));
@@ -408,6 +469,7 @@ export class Classroom {
 
   async fetchAhead() {
     for (const step of this.deck.steps) if (step.kind === "what-if" && !this.gone) await this.film(step.what_if, step.setting);
+    for (const step of this.steps) if (step.kind === "fault" && !this.gone) await this.film(this.filmName(step, "replay"), {});
     const period = this.deck.periods.find((each) => each.name === this.kept.period)?.steps ?? [];
     const first = (step) => (period.includes(step.name) ? 0 : 1);
     for (const step of [...this.deck.steps].sort((a, b) => first(a) - first(b))) {
@@ -422,10 +484,8 @@ export class Classroom {
     const key = JSON.stringify([name, setting]);
     const known = this.films.get(key);
     if (known) return known;
-    const asked = this.ask("film", { name, setting, count: 1 }).then((said) => {
-      const film = { name, setting, frames: new Map(), asked: new Map(), rows: said.rows, low: said.low, high: said.high, step: said.step, rate: said.rate, knobs: said.knobs,
-        last: Math.round((said.high - said.low) / said.step) };
-      this.take(film, said);
+    const asked = this.ask("film", { lesson: this.key, name, setting, count: 1 }).then((said) => {
+      const film = this.made(name, setting, said);
       this.films.set(key, film);
       return film;
     });
@@ -433,36 +493,161 @@ export class Classroom {
     return asked;
   }
 
+  made(name, setting, said) {
+    const film = { name, setting, frames: new Map(), asked: new Map(), rows: said.rows, low: said.low, high: said.high, step: said.step, rate: said.rate, knobs: said.knobs,
+      events: said.events ?? [], told: said.told ?? {}, last: Math.round((said.high - said.low) / said.step), edition: 0 };
+    film.whole = film.last;
+    this.take(film, said);
+    return film;
+  }
+
   take(film, said) {
     let before = {};
     said.at.forEach((at, n) => {
       before = { ...before, ...said.faces[n] };
-      film.frames.set(Math.round((at - film.low) / film.step), { at, faces: before, sentence: said.sentences[n] });
+      film.frames.set(Math.round((at - film.low) / film.step), { at, faces: before, sentence: said.sentences[n], standing: said.standing?.[n] });
     });
+    if (film.live) film.last = said.ends ?? film.whole;
   }
 
   // Some moments from one on; what is there already is not asked for again.
   async frame(film, n) {
     const place = Math.max(0, Math.min(film.last, n));
     if (film.frames.has(place)) return film.frames.get(place);
+    if (film.live) return this.flownOn(film, place);
     const chunk = Math.floor(place / AHEAD);
     if (!film.asked.has(chunk)) {
+      const of = { lesson: this.key, name: film.name, setting: film.setting };
       film.asked.set(chunk, place === film.last
-        ? this.ask("film", { name: film.name, setting: film.setting, begin: film.high, count: 1 }).then((said) => { this.take(film, said); film.asked.delete(chunk); })
-        : this.ask("film", { name: film.name, setting: film.setting, begin: film.low + chunk * AHEAD * film.step, count: AHEAD }).then((said) => this.take(film, said)));
+        ? this.ask("film", { ...of, begin: film.high, count: 1 }).then((said) => { this.take(film, said); film.asked.delete(chunk); })
+        : this.ask("film", { ...of, begin: film.low + chunk * AHEAD * film.step, count: AHEAD }).then((said) => this.take(film, said)));
     }
     await film.asked.get(chunk);
     return film.frames.get(place) ?? this.frame(film, n);
   }
 
+  // Of a flight that is being flown: what was worked out with other orders is thrown away when it comes.
+  async flownOn(film, place) {
+    let first = place;
+    while (first > 0 && !film.frames.has(first - 1) && place - first < AHEAD) first--;
+    const asked = film.asked.get(film.edition) ?? this.ask("film", { lesson: this.key, name: film.name, setting: { orders: film.orders }, begin: first * film.step, count: film.hurry ? 12 : AHEAD });
+    const { edition } = film;
+    film.asked.set(edition, asked);
+    const said = await asked;
+    if (film.asked.get(edition) === asked) film.asked.delete(edition);
+    if (film.edition === edition) { film.hurry = false; this.take(film, said); }
+    return film.frames.get(Math.min(place, film.last)) ?? this.frame(film, place);
+  }
+
+  // ---------------------------------------------------------------- flights
+  filmName(step, beat) {
+    if (step.kind === "what-if") return step.what_if;
+    if (step.kind === "fault") return `fault/${step.name.match(/\d+$/)[0]}`;
+    return `${{ fly: "fly", replay: "alone", beside: "beside" }[beat]}/${step.name}`;
+  }
+
+  // Flights of a step that can be shown: the class's own, those recorded, the wanted one.
+  shownFlights(step) {
+    const own = this.kept.flown[step.name], list = own?.until > 5 ? [{ file: "class", said: "flown by you" }] : [];
+    return [...list, ...(this.deck.flights[step.name] ?? []), { file: "wanted", said: "the wanted flight" }];
+  }
+
+  chosenFlight(step) {
+    const list = this.shownFlights(step);
+    return list.find((each) => each.file === this.showing?.[step.name]) ?? list[0];
+  }
+
+  filmSetting(step, beat, by = "clock") {
+    if (step.kind !== "flight") return step.setting ?? {};
+    const { file } = this.chosenFlight(step), own = this.kept.flown[step.name];
+    return { flight: file, ...(file === "class" ? { orders: own.orders, until: own.until } : {}), ...(beat === "beside" ? { by } : {}) };
+  }
+
+  // The one film of a flight that is being flown, with the orders so far.
+  async flying(step) {
+    const known = this.flights.get(step.name);
+    if (known) return known;
+    const orders = this.kept.flown[step.name]?.orders ?? [], name = this.filmName(step, "fly");
+    const asked = this.ask("film", { lesson: this.key, name, setting: { orders }, count: 1 }).then((said) => {
+      const film = this.made(name, {}, said);
+      Object.assign(film, { live: true, orders });
+      this.flights.set(step.name, film);
+      return film;
+    });
+    this.flights.set(step.name, asked);
+    return asked;
+  }
+
+  // An order is carried out now, or with the next moment where it flies.
+  order(now, action) {
+    const { film } = now, at = now.n + (now.playing ? 1 : 0);
+    this.ordered(now, [...film.orders, [at * film.step, action]], at);
+  }
+
+  ordered(now, orders, from) {
+    const { film } = now;
+    film.orders = orders;
+    film.edition++;
+    film.hurry = true;
+    film.last = film.whole;
+    for (const n of [...film.frames.keys()]) if (n >= from) film.frames.delete(n);
+    this.keepFlight(now);
+    if (!now.playing) this.stand(now, now.n);
+  }
+
+  keepFlight(now) {
+    const { film, step } = now;
+    this.kept.flown[step.name] = { ...this.kept.flown[step.name], orders: film.orders, until: now.n * film.step };
+    this.keep();
+  }
+
+  // Fifteen seconds are taken back, and the orders given in them.
+  takeBack(now) {
+    this.stop();
+    const { film } = now;
+    now.n = Math.max(0, now.n - Math.round(BACK_S / film.step));
+    const kept = film.orders.filter(([at]) => at <= now.n * film.step + 1e-6);
+    this.ordered(now, kept, kept.length < film.orders.length ? now.n + 1 : film.whole + 1);
+  }
+
+  // What was flown before is kept beside what is flown now.
+  anew(now) {
+    this.stop();
+    const flown = this.kept.flown[now.step.name] ?? {};
+    if (flown.until > 5) this.kept.flown[now.step.name] = { before: [...(flown.before ?? []), { orders: flown.orders, until: flown.until }].slice(-OLD_FLIGHTS) };
+    now.n = 0;
+    this.ordered(now, [], 0);
+  }
+
+  // Another of the flights that there are.
+  otherFlight(now) {
+    const list = this.shownFlights(now.step), at = list.findIndex((each) => each.file === this.chosenFlight(now.step).file);
+    (this.showing ??= {})[now.step.name] = list[(at + 1) % list.length].file;
+    this.redraw();
+  }
+
+  // To the next event, or the one before: the moment before it.
+  skip(now, way) {
+    this.stop();
+    const places = now.film.events.map((at) => Math.max(0, at - 1));
+    const to = way > 0 ? places.find((at) => at > now.n) ?? now.film.last : [...places].reverse().find((at) => at < now.n) ?? 0;
+    this.stand(now, to);
+  }
+
   whatIf(step, beat) {
     const board = this.tag("div", { class: "nt-board" }, this.tag("div", { class: "nt-stage" }), this.tag("p", { class: "nt-sentence" }));
-    const now = (this.moving = { step, board, stage: board.firstChild, line: board.lastChild, parts: {}, knob: -1, setting: step.setting, n: 0,
-      covered: new Set(beat === "shown" ? [] : ["sentence", "future"]), rate: 0, alone: 0 });
-    const film = this.films.get(JSON.stringify([step.what_if, step.setting]));
-    const begin = (made) => { now.film = made; now.rate = made.rate; this.stand(now, beat === "shown" ? made.last : 0); };
-    if (film && !film.then) { now.film = film; now.rate = film.rate; this.laid(now); queueMicrotask(() => begin(film)); }
-    else this.film(step.what_if, step.setting).then((made) => { if (this.moving === now) { now.film = made; this.laid(now); begin(made); } });
+    const kind = step.kind === "what-if" ? "what-if" : beat, name = this.filmName(step, beat);
+    const now = (this.moving = { step, kind, board, stage: board.firstChild, line: board.lastChild, parts: {}, knob: -1, setting: this.filmSetting(step, beat), n: 0, by: "clock",
+      covered: new Set(beat === "shown" ? [] : COVERED[kind]), rate: 0, alone: 0 });
+    const begin = (made) => {
+      now.film = made;
+      now.rate = made.rate;
+      this.laid(now);
+      this.stand(now, beat === "shown" || beat === "beside" ? made.last : made.live ? Math.round((this.kept.flown[step.name]?.until ?? 0) / made.step) : 0);
+    };
+    const film = kind === "fly" ? this.flights.get(step.name) : this.films.get(JSON.stringify([name, now.setting]));
+    if (film && !film.then) { now.film = film; now.rate = film.rate; queueMicrotask(() => begin(film)); }
+    else (kind === "fly" ? this.flying(step) : this.film(name, now.setting)).then((made) => { if (this.moving === now) begin(made); });
     return this.sheet(board);
   }
 
@@ -470,8 +655,9 @@ export class Classroom {
   laid(now) {
     // The head line speaks of the knob that this setting is about.
     now.knob = Math.max(0, now.film.knobs.findIndex((knob) => knob.name in now.setting));
-    const { tag } = this, first = now.film.frames.get(0), sizes = { plan: [400, 400], profile: [640, 300], deviation: [300, 220], heading: [220, 220], dial: [180, 180], digits: [180, 84] };
-    const natural = { plan: 400, profile: 646, deviation: 318, heading: 220, dial: 180, digits: 154 }, gap = 8;
+    now.stage.replaceChildren();
+    const { tag } = this, first = now.film.frames.values().next().value, sizes = { plan: [400, 400], profile: [640, 300], deviation: [300, 220], heading: [220, 220], dial: [180, 180], digits: [180, 84] };
+    const natural = { plan: 400, profile: 646, deviation: 318, heading: 220, dial: 180, digits: now.kind === "what-if" ? 154 : 210 }, gap = 8;
     const measure = (entry, upright) => {
       if (!Array.isArray(entry)) { const kind = first.faces[entry].kind, [w, h] = sizes[kind]; return [natural[kind], (natural[kind] * h) / w]; }
       const inner = entry.map((each) => measure(each, !upright));
@@ -537,6 +723,7 @@ export class Classroom {
       piece.shown = part >= 1 ? target : null;
     }
     now.sentence = to.sentence;
+    now.standing = to.standing;
     if (now.board.isConnected) this.apart(now);
     this.covers(now);
   }
@@ -564,40 +751,44 @@ export class Classroom {
     const film = now.film, there = film.frames.get(n);
     if (!there) this.wait("Getting ready …");
     const frame = there ?? (await this.frame(film, n));
-    if (this.moving !== now || now.film !== film) return;
-    if (!there) this.wait("");
+    if (!there && !this.away) this.wait("");
+    if (this.moving !== now || now.film !== film || now.n !== n) return;
     this.paint(now, null, frame, 1);
   }
 
   // The clock is the browser's: after a second the flight has gone on by as many seconds as the head line says.
   play(now, until = "") {
     if (now.playing) { this.stop(); return; }
-    if (now.n >= now.film.last) now.n = 0;
-    const film = now.film;
+    if (now.n >= now.film.last && !now.film.live) now.n = 0;
+    const { film } = now, event = until === "event" ? film.events.find((each) => each > now.n + 1) : undefined;
     let at = now.n, last = performance.now(), busy = false;
+    now.asks = false;
     const step = (time) => {
       if (this.moving !== now || !now.playing) return;
       now.playing = requestAnimationFrame(step);
       if (busy) { last = time; return; }
-      const next = Math.min(film.last, at + (now.rate * (time - last)) / 1000 / film.step);
+      const next = Math.min(film.last, at + (now.rate * Math.min(time - last, SLOW_MS)) / 1000 / film.step);
       last = time;
       const low = Math.floor(next), from = film.frames.get(low), to = film.frames.get(Math.min(film.last, low + 1));
       if (!from || !to) {
         busy = true;
-        this.wait("Getting ready …");
-        this.frame(film, low).then(() => this.frame(film, low + 1)).then(() => { busy = false; this.wait(""); });
+        const slow = setTimeout(() => this.wait("Getting ready …"), SLOW_MS);
+        this.frame(film, low).then(() => this.frame(film, low + 1)).then(() => { busy = false; clearTimeout(slow); if (!this.away) this.wait(""); });
         return;
       }
-      if (!film.frames.has(Math.min(film.last, low + AHEAD / 2))) this.frame(film, low + AHEAD / 2);
-      if (until && Math.floor(at) < low) {
+      let seen = low;
+      while (film.frames.has(seen) && seen < low + AHEAD / 2) seen++;
+      if (seen < low + AHEAD / 2 && seen < film.last) this.frame(film, seen);
+      if (event !== undefined && next >= event - 1) { this.stop(); now.asks = true; this.stand(now, event - 1); return; }
+      if (until === "needle" && Math.floor(at) < low) {
         const was = film.frames.get(Math.floor(at));
-        if (was && this.centred(was, from)) { now.n = Math.floor(at); this.stop(); this.stand(now, now.n); return; }
+        if (was && this.centred(was, from)) { this.stop(); this.stand(now, Math.floor(at)); return; }
       }
       at = next;
       now.n = low;
       const jumps = this.centred(from, to);
       this.paint(now, from, jumps ? from : to, jumps ? 1 : next - low);
-      if (next >= film.last || this.still_(from, to)) { now.n = low; this.stop(); }
+      if (next >= film.last || (!film.live && this.still_(from, to))) { now.n = low; this.stop(); }
     };
     now.playing = requestAnimationFrame(step);
     this.headed();
@@ -608,6 +799,7 @@ export class Classroom {
     return Object.keys(after.faces).some((name) => {
       const [a, b] = [before.faces[name], after.faces[name]];
       if (b.kind !== "deviation") return false;
+      if (!a) return false;
       return a.course_deg !== b.course_deg || (a.deviation_dots * b.deviation_dots < 0 && Math.abs(a.deviation_dots - b.deviation_dots) < 3);
     });
   }
@@ -623,13 +815,18 @@ export class Classroom {
 
   stop() {
     if (this.moving?.playing) cancelAnimationFrame(this.moving.playing);
-    if (this.moving) this.moving.playing = 0;
+    if (this.moving) {
+      const flew = this.moving.playing;
+      this.moving.playing = 0;
+      if (flew && this.moving.film.live) this.keepFlight(this.moving);
+    }
     if (!this.gone) this.headed();
   }
 
   // A notch of the chosen knob: the picture is greyed until it is that of the new setting.
   async turn(now, way) {
     const knob = now.film.knobs[now.knob], value = knob[way];
+    if (now.film.live) { this.order(now, value); return; }
     if (value === knob.value) return;
     this.stop();
     now.setting = { ...now.setting, [knob.name]: value };
@@ -646,7 +843,7 @@ export class Classroom {
   reset(now) {
     this.stop();
     now.setting = now.step.setting;
-    now.covered = new Set(["sentence", "future"]);
+    now.covered = new Set(COVERED[now.kind]);
     this.film(now.step.what_if, now.setting).then((film) => { if (this.moving === now) { now.film = film; now.rate = film.rate; this.stand(now, 0); } });
   }
 
@@ -673,18 +870,106 @@ export class Classroom {
     this.at = Math.max(0, Math.min(this.screens.length - 1, at));
     const screen = this.screens[this.at];
     this.put(screen.draw());
-    if (this.waiting) this.body.append(this.waiting);
+    if (this.away) this.body.append(this.waiting); else this.wait("");
     if (!quiet) this.timed(SECONDS[screen.beat] ?? 0);
     this.headed();
     this.footed();
     this.kept.place = screen.id;
     this.keep();
     this.node.dataset.screen = screen.id;
+    this.sheeted(false);
+    this.inked();
   }
 
   redraw() {
     this.explained = "";
+    this.stop();
+    this.moving = null;
     this.put(this.screens[this.at].draw());
+  }
+
+  // ---------------------------------------------------------------- drawing on the picture
+  // One drawing a screen, and one on the white sheet; both stay till the next class.
+  inkKey() { return this.white ? "white sheet" : this.screens[this.at].id; }
+
+  inked() {
+    const strokes = this.kept.drawn[this.inkKey()] ?? [];
+    if (!strokes.length && !this.pen) { this.ink?.remove(); this.ink = null; return; }
+    if (!this.ink) {
+      this.ink = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+      this.ink.setAttribute("class", "nt-ink");
+      this.ink.setAttribute("viewBox", "0 0 1000 1000");
+      this.ink.setAttribute("preserveAspectRatio", "none");
+      this.ink.addEventListener("pointerdown", (event) => this.stroke(event));
+      this.node.append(this.ink);
+    }
+    this.ink.classList.toggle("nt-pen", Boolean(this.pen));
+    this.ink.replaceChildren(...strokes.map((each) => this.line(each)));
+  }
+
+  line({ dashed, points }) {
+    const made = document.createElementNS("http://www.w3.org/2000/svg", "polyline");
+    made.setAttribute("class", dashed ? "nt-dashed" : "");
+    made.setAttribute("points", points.map(([x, y]) => `${(1000 * x).toFixed(1)},${(1000 * y).toFixed(1)}`).join(" "));
+    return made;
+  }
+
+  stroke(event) {
+    if (!this.pen) return;
+    const room = this.ink.getBoundingClientRect(), key = this.inkKey();
+    const point = (at) => [(at.clientX - room.left) / room.width, (at.clientY - room.top) / room.height].map((each) => Math.round(each * 1e4) / 1e4);
+    const all = (this.kept.drawn[key] ??= []), made = { dashed: this.pen === "dashed", points: [point(event)] };
+    if (all.reduce((sum, each) => sum + each.points.length, 0) > MOST_POINTS) return;
+    all.push(made);
+    let line = this.line(made);
+    this.ink.append(line);
+    const moved = (at) => {
+      const [x, y] = point(at), [a, b] = made.points.at(-1);
+      if (Math.hypot(x - a, y - b) < INK_STEP) return;
+      made.points.push([x, y]);
+      const next = this.line(made);
+      line.replaceWith(next);
+      line = next;
+    };
+    const up = () => {
+      window.removeEventListener("pointermove", moved);
+      window.removeEventListener("pointerup", up);
+      this.keep();
+    };
+    window.addEventListener("pointermove", moved);
+    window.addEventListener("pointerup", up);
+  }
+
+  draw_(dashed) {
+    const wanted = dashed ? "dashed" : "full";
+    this.pen = this.pen === wanted ? "" : wanted;
+    this.inked();
+    this.footed();
+  }
+
+  wipe() {
+    delete this.kept.drawn[this.inkKey()];
+    this.keep();
+    this.inked();
+  }
+
+  // A sheet to sketch on: a station in the middle, a ring round it, north up; nothing else.
+  sheeted(on) {
+    this.white?.remove();
+    this.white = null;
+    if (!on) return;
+    this.white = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+    this.white.setAttribute("class", "nt-white");
+    this.white.setAttribute("viewBox", "-800 -400 1600 800");
+    this.white.innerHTML = '<circle r="300" class="nt-dashed"/><circle r="16"/><path d="M-4 0H4M0 -330V-380M-12 -362L0 -380L12 -362"/>';
+    this.node.append(this.white);
+  }
+
+  ringed() {
+    if (this.ring) { this.ring.remove(); this.ring = null; window.removeEventListener("pointermove", this.rings); return; }
+    this.node.append((this.ring = this.tag("div", { class: "nt-ring" })));
+    this.rings = (event) => { const zoom = this.zoom(); Object.assign(this.ring.style, { left: `${event.clientX / zoom}px`, top: `${event.clientY / zoom}px` }); };
+    window.addEventListener("pointermove", this.rings);
   }
 
   put(sheet) {
@@ -698,7 +983,13 @@ export class Classroom {
     const now = this.moving;
     let words = screen.step ? screen.step.title : this.deck.title;
     if (screen.step && CALLED[screen.beat]) words = `${CALLED[screen.beat]}: ${words}`;
-    if (now?.film) {
+    if (now?.film && now.kind !== "what-if") {
+      const knob = now.film.knobs[now.knob], flown = Math.round(now.film.low + now.n * now.film.step);
+      const time = `${Math.floor(flown / 60)}:${String(flown % 60).padStart(2, "0")}`, rate = now.playing ? `×${now.rate}` : "";
+      const which = screen.step.kind === "flight" && now.kind !== "fly" ? this.chosenFlight(screen.step).said : "";
+      const by = now.kind === "beside" && now.by === "place" ? "by place" : "";
+      words = [now.asks ? "What now?" : knob ? `${knob.label} ${now.standing?.[now.knob] ?? ""}` : screen.step.kind === "fault" ? screen.step.title : which, by, time, rate].filter(Boolean).join(", ");
+    } else if (now?.film) {
       const knob = now.film.knobs[now.knob] ?? now.film.knobs[0], rate = now.playing ? `, ×${now.rate}` : "";
       words = `${knob.label} ${knob.said}${rate}`;
       const named = now.setting === now.step.setting ? `${now.step.title}: ${words}` : words;
@@ -710,7 +1001,7 @@ export class Classroom {
   }
 
   footed() {
-    this.foot.textContent = this.screens?.[this.at]?.step ? "" : "? keys";
+    this.foot.textContent = this.pen ? `${this.pen === "dashed" ? "dashes" : "pen"}: d ends it` : this.screens?.[this.at]?.step ? "" : "? keys";
   }
 
   titled(period) {
@@ -720,36 +1011,83 @@ export class Classroom {
   // Before the class: which period, and from where.
   choose() {
     this.choosing = true;
-    const list = [...this.deck.periods.map((each) => ({ name: each.name, said: `${each.name} (${Math.round(each.minutes)} min)` })), { name: "", said: "The whole lesson" }];
+    const own = { own: true, name: "", said: "A period of your own …" };
+    const list = [...this.deck.periods.map((each) => ({ ...each, said: `${each.name} (${Math.round(each.minutes)} min)` })), { name: "", said: "The whole lesson" }, own];
     this.chosen = Math.max(0, list.findIndex((each) => each.name === (this.kept.period || list[0].name)));
     const draw = () => {
-      const first = Math.max(0, Math.min(this.chosen - 3, list.length - 8));
-      const rows = list.slice(first, first + 8).map((each, n) => {
-        const row = this.tag("li", { class: first + n === this.chosen ? "nt-pointed" : "" });
-        row.textContent = each.said.length > 52 ? `${each.said.slice(0, 51)}…` : each.said;
-        return row;
-      });
-      this.body.replaceChildren(this.sheet(this.tag("ul", { class: "nt-list" }, ...rows)));
+      this.pointed(list.map((each) => each.said), this.chosen);
       this.name.textContent = this.deck.title;
-      this.foot.textContent = "↑ ↓, then Page Down";
+      this.foot.textContent = list[this.chosen].own && list[this.chosen].name ? "→ change it" : "↑ ↓, Page Down";
     };
     this.pick = (key) => {
+      const at = list[this.chosen];
       if (key === "ArrowDown" || key === "ArrowUp") { this.chosen = Math.max(0, Math.min(list.length - 1, this.chosen + (key === "ArrowDown" ? 1 : -1))); draw(); return; }
-      const same = this.kept.period === list[this.chosen].name;
-      this.choosing = false;
-      this.kept.period = list[this.chosen].name;
-      this.build();
-      this.fetchAhead();
-      this.go(key === "first" || !same ? 0 : this.find(this.kept.place));
-      this.node.dataset.class = "ready";
+      if (key === "ArrowRight") { if (at.own) this.compose(at.name); return; }
+      if (key !== "PageDown" && key !== "Enter" && key !== "F5" && key !== "first") return;
+      if (at === own) { this.compose(""); return; }
+      this.begin(at.name, key === "first");
     };
     // From a lesson that is open the class begins where it stands.
     if (this.from) {
       const step = this.deck.steps.find((each) => each.name === this.from || each.title === this.from);
       const period = step && this.deck.periods.find((each) => each.steps.includes(step.name));
-      if (period) { this.choosing = false; this.kept.period = period.name; this.build(); this.fetchAhead(); this.go(this.screens.findIndex((screen) => screen.step === step)); this.node.dataset.class = "ready"; return; }
+      if (period) { this.begin(period.name, true); this.go(this.screens.findIndex((screen) => screen.step === step)); return; }
     }
     this.node.dataset.class = "choose";
+    draw();
+  }
+
+  begin(name, first) {
+    const same = this.kept.period === name;
+    this.choosing = false;
+    this.kept.period = name;
+    this.build();
+    this.fetchAhead();
+    this.go(first || !same ? 0 : this.find(this.kept.place));
+    this.node.dataset.class = "ready";
+  }
+
+  // A list with one line pointed at; as many of them as there is room for.
+  pointed(lines, at, above = "") {
+    const room = above ? 7 : 8, first = Math.max(0, Math.min(at - 3, lines.length - room));
+    const rows = lines.slice(first, first + room).map((said, n) => {
+      const row = this.tag("li", { class: first + n === at ? "nt-pointed" : "" });
+      row.textContent = said.length > 52 ? `${said.slice(0, 51)}…` : said;
+      return row;
+    });
+    this.body.replaceChildren(this.sheet(...(above ? [this.tag("p", { class: "nt-count" }, above)] : []), this.tag("ul", { class: "nt-list" }, ...rows)));
+  }
+
+  // A period of the teacher's own: steps are ticked in a list and put in order; the minutes add up.
+  compose(name) {
+    const known = this.deck.own.find((each) => each.name === name), byName = new Map(this.deck.steps.map((step) => [step.name, step]));
+    const taken = (known?.steps ?? []).filter((step) => byName.has(step));
+    let order = [...taken, ...this.deck.steps.map((step) => step.name).filter((step) => !taken.includes(step))], at = 0;
+    const ticked = new Set(taken);
+    const draw = () => {
+      const minutes = Math.round(order.filter((each) => ticked.has(each)).reduce((sum, each) => sum + byName.get(each).minutes, 0));
+      this.pointed(order.map((each) => `${ticked.has(each) ? "☑" : "☐"} ${byName.get(each).title}`), at, `${minutes} of ${PERIOD_MIN} minutes, ${ticked.size} steps`);
+      this.name.textContent = "Space ticks, Shift ↑ ↓ moves, Page Down begins";
+    };
+    this.node.dataset.class = "compose";
+    this.foot.textContent = "";
+    this.pick = (key, shift) => {
+      const way = key === "ArrowDown" ? 1 : key === "ArrowUp" ? -1 : 0, to = Math.max(0, Math.min(order.length - 1, at + way));
+      if (way) { if (shift) [order[at], order[to]] = [order[to], order[at]]; at = to; draw(); return; }
+      if (key === " ") { if (!ticked.delete(order[at])) ticked.add(order[at]); draw(); return; }
+      if (key === "PageUp" || key === "ArrowLeft") { this.choose(); return; }
+      if (key !== "PageDown" && key !== "Enter" && key !== "F5" && key !== "first") return;
+      const steps = order.filter((each) => ticked.has(each));
+      if (!steps.length) { this.choose(); return; }
+      const names = new Set(this.deck.periods.map((each) => each.name));
+      let free = 1;
+      while (names.has(`Our period ${free}`)) free++;
+      const made = { name: name || `Our period ${free}`, steps };
+      this.deck.own = name ? this.deck.own.map((each) => (each.name === name ? made : each)) : [...this.deck.own, made];
+      this.lab.server("needlework/class/periods", { lesson: this.key, periods: this.deck.own });
+      this.periods();
+      this.begin(made.name, true);
+    };
     draw();
   }
 
@@ -795,16 +1133,16 @@ export class Classroom {
     if (this.card) { this.help(); return; }
     if (key === "?") { this.help(); return; }
     if (key === "." || key === "b") { this.dark(); return; }
-    if (this.choosing) {
-      if (key === "ArrowDown" || key === "ArrowUp") this.pick(key);
-      else if (key === "PageDown" || key === "Enter" || key === "F5") this.pick(event.shiftKey ? "first" : "here");
-      return;
-    }
+    if (this.choosing) { this.pick(key === "F5" && event.shiftKey ? "first" : key, event.shiftKey); return; }
     if (key === "PageDown" || key === "PageUp") { this.go(this.at + (key === "PageDown" ? 1 : -1)); return; }
     if (key === "F5") { if (event.shiftKey) this.go(0); return; }
-    if (this.typed || /^[gms]$/.test(key)) { this.type(key); return; }
+    if (this.typed || /^[gmsc]$/.test(key)) { this.type(key); return; }
     const screen = this.screens[this.at], voting = ["vote", "hold", "second"].includes(screen.beat);
     if (voting && /^\d$/.test(key)) { this.type(key); return; }
+    if (key === "d" || key === "D") { this.draw_(key === "D"); return; }
+    if (key === "e") { this.wipe(); return; }
+    if (key === "w") { this.sheeted(!this.white); this.inked(); return; }
+    if (key === "l") { this.ringed(); return; }
     if (event.shiftKey && /^[A-Z]$/.test(key)) {
       const place = screen.step?.options.findIndex((option) => option.label === key);
       if (voting && place >= 0) this.vote((list) => { list[place]++; });
@@ -812,18 +1150,41 @@ export class Classroom {
       return;
     }
     const now = this.moving;
-    if (!now?.film) return;
+    if (now?.film) this.moves(now, key, event.shiftKey);
+  }
+
+  // Keys of what flies.
+  moves(now, key, shift) {
+    const knobs = now.film.knobs.length, side = key === "ArrowLeft" ? -1 : key === "ArrowRight" ? 1 : 0;
     if (key === " ") this.play(now);
-    else if (key === "n") this.play(now, "needle");
-    else if (key === "ArrowLeft" || key === "ArrowRight") this.turn(now, key === "ArrowLeft" ? "down" : "up");
-    else if (key === "ArrowUp" || key === "ArrowDown") { const many = now.film.knobs.length; now.knob = (now.knob + (key === "ArrowDown" ? 1 : many - 1)) % many; this.headed(); }
+    else if (key === "n") this.play(now, now.film.events.length ? "event" : "needle");
+    else if (side && now.film.live) this.order(now, now.film.knobs[now.knob][shift ? (side < 0 ? "less" : "more") : (side < 0 ? "down" : "up")]);
+    else if (side && knobs) this.turn(now, side < 0 ? "down" : "up");
+    else if (side && shift) this.skip(now, side);
+    else if (side) { this.stop(); now.asks = false; this.stand(now, Math.max(0, Math.min(now.film.last, now.n + side * Math.round(SKIP_S / now.film.step)))); }
+    else if ((key === "ArrowUp" || key === "ArrowDown") && knobs) { now.knob = (now.knob + (key === "ArrowDown" ? 1 : knobs - 1)) % knobs; this.headed(); }
     else if (key === "+" || key === "-") { const at = RATES.indexOf(now.rate); now.rate = RATES[Math.max(0, Math.min(RATES.length - 1, (at < 0 ? 2 : at) + (key === "+" ? 1 : -1)))]; this.headed(); }
-    else if (key === "r") this.reset(now);
+    else if (key === "Backspace" && now.film.live) this.takeBack(now);
+    else if (key === "r" && now.film.live) this.anew(now);
+    else if (key === "r" && now.kind === "what-if") this.reset(now);
+    else if (key === "o" && now.step.kind === "flight" && now.kind !== "fly") this.otherFlight(now);
+    else if (key === "t" && now.kind === "beside") this.byPlace(now);
     else if (key === "0") { now.covered.clear(); this.covers(now); }
     else {
       const cover = COVERS.find(([, digit]) => digit === key)?.[0];
       if (cover) { if (!now.covered.delete(cover)) now.covered.add(cover); this.covers(now); }
     }
+  }
+
+  // Two flights at the same time, or the wanted one at the place where the other is.
+  async byPlace(now) {
+    this.stop();
+    now.by = now.by === "place" ? "clock" : "place";
+    now.setting = this.filmSetting(now.step, "beside", now.by);
+    const wanted = now.setting, film = await this.film(this.filmName(now.step, "beside"), wanted);
+    if (this.moving !== now || now.setting !== wanted) return;
+    now.film = film;
+    this.stand(now, now.n);
   }
 
   // What is typed before Enter: a step, a timer, the counts of a vote; after s one digit.
@@ -832,9 +1193,9 @@ export class Classroom {
     if (this.typed === "s") { this.typed = ""; this.footed(); if (this.moving?.film && /^[1-9]$/.test(key)) this.alone(this.moving, Number(key)); return; }
     if (key === "Backspace") this.typed = this.typed.slice(0, -1);
     else if (key === "Enter") { const said = this.typed; this.typed = ""; this.typedIn(said); return; }
-    else if (/^[\d ]$/.test(key) || (!this.typed && /^[gms]$/.test(key))) this.typed += key;
+    else if (/^[\d ]$/.test(key) || (!this.typed && /^[gmsc]$/.test(key))) this.typed += key;
     else this.typed = "";
-    this.foot.textContent = { g: "to step ", m: "minutes ", s: "instrument " }[this.typed[0]]?.concat(this.typed.slice(1)) ?? this.typed;
+    this.foot.textContent = { g: "to step ", m: "minutes ", s: "instrument ", c: "in the class " }[this.typed[0]]?.concat(this.typed.slice(1)) ?? this.typed;
   }
 
   typedIn(said) {
@@ -842,6 +1203,7 @@ export class Classroom {
     this.footed();
     if (said[0] === "g") { const at = this.screens.findIndex((screen) => screen.number === numbers[0] && screen.step); if (at >= 0) this.go(at); }
     else if (said[0] === "m") this.timed(60 * Math.min(99, numbers[0] ?? 0));
+    else if (said[0] === "c") { this.kept.size = Math.min(99, numbers[0] ?? 0); this.keep(); this.rebuild(); }
     else if (numbers.length) this.vote((list) => { list.forEach((_, n) => { list[n] = Math.min(999, numbers[n] ?? 0); }); });
   }
 
@@ -853,7 +1215,10 @@ export class Classroom {
 
   help() {
     if (this.card) { this.card.remove(); this.card = null; return; }
-    const rows = CARD.flatMap(([key, words]) => [this.tag("b", {}, key), this.tag("span", {}, words)]);
+    const { beat, step } = this.screens?.[this.at] ?? {}, now = this.moving;
+    const here = ["", ["vote", "hold", "second"].includes(beat) && "vote", (beat === "answer" || beat === "wrong") && "answer", now?.film && "moves",
+      now?.kind === "what-if" && "knobs", now?.kind, step?.kind === "flight" && now && now.kind !== "fly" && "flights", now?.kind === "beside" && "replay"];
+    const rows = CARD.filter(([where]) => here.includes(where)).flatMap(([, key, words]) => [this.tag("b", {}, key), this.tag("span", {}, words)]);
     this.node.append((this.card = this.tag("div", { class: "nt-card" }, this.tag("div", { class: "nt-keys" }, ...rows))));
   }
 }

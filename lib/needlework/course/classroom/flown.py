@@ -1,0 +1,405 @@
+"""A flight of the lesson flown by the orders a class calls out, with any of them taken back again.
+
+Nothing of it is kept here that could not be worked out anew: the orders, each with its moment, are the flight. The
+page sends them with every question, so a server that was started again flies the same flight once more.
+"""
+
+from __future__ import annotations
+
+import copy
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from threading import Lock
+from typing import Any
+
+from needlework.basis.errors import BadData
+from needlework.course.classroom.deck import NAME
+from needlework.course.classroom.films import MOST, Film
+from needlework.exercises import judging, recording
+from needlework.exercises.catalogue import QUESTIONS
+from needlework.exercises.flown import FlownByHand
+from needlework.flying.plan import Start
+from needlework.flying.tracklog import COLUMNS, Track
+from needlework.showing.faces import Digits, Face, dme
+from needlework.showing.panel import shown
+from needlework.showing.panel.cockpit import Cockpit
+from needlework.showing.panel.controls import ACTIONS
+from needlework.trade.angles import three_digits
+from needlework.world import aircraft, procedure
+
+STEP_S = 0.5
+"""From one moment to the next. [s]"""
+ROWS: list[Any] = [[["plan"]], [["needle 1"], ["needle 2"]], [["dme"], ["heading"], ["altitude"], ["airspeed"]]]
+"""Where the faces stand: the plan beside the needles."""
+_KNOBS = (
+    ("heading", "Heading", "heading-10", "heading+10", "heading-1", "heading+1"),
+    ("course 2", "Selector 2", "course2-10", "course2+10", "course2-1", "course2+1"),
+    ("course 1", "Selector 1", "course1-10", "course1+10", "course1-1", "course1+1"),
+    ("airspeed", "Airspeed", "ias-5", "ias+5", "ias-1", "ias+1"),
+    ("vertical speed", "Climb or descent", "vs-100", "vs+100", "level", "level"),
+    ("level off at", "Level off at", "stop-100", "stop+100", "stop-20", "stop+20"),
+    ("flap and gear", "Flap and gear", "configuration-1", "configuration+1", "configuration-1", "configuration+1"),
+    ("station", "Ident", "identify", "identify", "identify", "identify"),
+)
+"""What a class gives orders about: the reading, its name, and what a notch and a small notch of it ask for."""
+_MOST_ORDERS = 2000
+_FEWEST = 3
+_TRAIL = 8
+_flying = Lock()
+"""The server answers in several threads, and a flight has one state."""
+
+
+@dataclass
+class _Moment:
+    """The cockpit at one moment with everything ordered until then, and what ends the flight."""
+
+    cockpit: Cockpit
+    least_nm: float
+    most_nm: float
+    said: str
+    ended: str
+
+
+def _held(cockpit: Cockpit) -> Cockpit:
+    """Copy what moves of a cockpit; its air and its receivers are the same for all of them."""
+    made = copy.copy(cockpit)
+    made.course_deg, made.hands = list(cockpit.course_deg), copy.copy(cockpit.hands)
+    return made
+
+
+class ClassFlight:
+    """One flight of a lesson, moment by moment.
+
+    Parameters
+    ----------
+    question : FlownByHand
+        What is to be flown.
+    """
+
+    def __init__(self, question: FlownByHand) -> None:
+        self.question = question
+        self.givens = judging.draw(question, NAME)
+        self.way = procedure.load(question.on)
+        self.orders: list[tuple[float, str]] = []
+        begin = Start(**question.begin(self.givens))
+        craft = aircraft.load(question.flown_by)
+        day = question.day(self.givens)
+        first = Cockpit(self.way, craft, day, begin, *question.courses(self.givens), seed=1)
+        first.begun = True
+        self._fresh = _Moment(first, math.inf, -math.inf, "", "")
+        self.moments: list[_Moment] = []
+        self.last = round(60.0 * question.most_min / STEP_S)
+
+    def follow(self, orders: Sequence[tuple[float, str]]) -> None:
+        """Take the orders of the class; what was flown with others is flown anew from where they part.
+
+        Parameters
+        ----------
+        orders : sequence of (time, action)
+            In the order they were given; each at a moment of the flight. [s]
+        """
+        wanted = list(orders)
+        same = 0
+        while same < min(len(wanted), len(self.orders)) and wanted[same] == self.orders[same]:
+            same += 1
+        parted = [each[0] for each in (*wanted[same:], *self.orders[same:])]
+        if parted:
+            del self.moments[max(0, math.ceil(min(parted) / STEP_S - 1e-9)) :]
+        self.orders = wanted
+
+    def until(self, moment: int) -> _Moment:
+        """Fly on to a moment, or to the end before it.
+
+        Parameters
+        ----------
+        moment : int
+            Counted from 0, each so long as :data:`STEP_S`.
+
+        Returns
+        -------
+        _Moment
+            The cockpit there.
+        """
+        while len(self.moments) <= min(moment, self.last):
+            at = len(self.moments)
+            if at and self.moments[-1].ended:
+                break
+            before = self.moments[-1] if at else self._fresh
+            now = copy.copy(before)
+            now.cockpit = _held(before.cockpit)
+            if at:
+                now.cockpit.advance(STEP_S)
+                self._passed(now)
+            for when, action in self.orders:
+                if (at - 1) * STEP_S < when - 1e-9 and when <= at * STEP_S + 1e-9:
+                    now.said = now.cockpit.act(action) or ("" if action != "identify" else now.said)
+                    if action.startswith("course"):
+                        now.cockpit.settle()
+            self.moments.append(now)
+        return self.moments[min(moment, len(self.moments) - 1)]
+
+    def _passed(self, now: _Moment) -> None:
+        """See what the DME calls out, and whether it ends the flight."""
+        shown_nm, question = now.cockpit.dme_nm(), self.question
+        if shown_nm is None:
+            return
+        for at_nm, said in question.calls(self.givens):
+            if 0.0 <= now.most_nm < at_nm <= shown_nm:
+                now.said = said
+        now.least_nm, now.most_nm = min(now.least_nm, shown_nm), max(now.most_nm, shown_nm)
+        rises_to, falls_to = question.ends_at_dme_nm, question.ends_below_dme_nm
+        if rises_to is not None and now.least_nm < rises_to <= shown_nm:
+            now.ended = f"at DME {rises_to:g}"
+        elif falls_to is not None and now.most_nm > falls_to >= shown_nm:
+            now.ended = f"at DME {falls_to:g}"
+
+    def track(self) -> Track:
+        """Give what was flown so far as a track, a row a second.
+
+        Returns
+        -------
+        Track
+            With everything a recording holds.
+
+        Raises
+        ------
+        BadData
+            If nothing was flown yet.
+        """
+        rows = [each.cockpit.row() for each in self.moments[:: round(1.0 / STEP_S)]]
+        if len(rows) < _FEWEST:
+            raise BadData("Nothing was flown yet: go back to the panel and let it fly.")
+        return Track(
+            **{column.name: [row[column.name] for row in rows] for column in COLUMNS},  # type: ignore[arg-type]
+            name="the class",
+        )
+
+    def faces(self, moment: int) -> dict[str, Face]:
+        """Give the faces of a moment that was flown.
+
+        Parameters
+        ----------
+        moment : int
+            Its number.
+
+        Returns
+        -------
+        dict of str to Face
+            By name, as :data:`ROWS` has them.
+        """
+        fly = self.moments[moment].cockpit
+        trail = [each.cockpit.place_nm() for each in self.moments[: moment + 1 : _TRAIL]]
+        radials = self.question.radials(self.givens) if self.question.radials else None
+        sight = fly.sight
+        return {
+            "plan": shown.plan(fly, trail, radials),
+            "needle 1": fly.deviation(1),
+            "needle 2": fly.deviation(2),
+            "dme": dme(fly.dme_nm()),
+            "heading": Digits("heading", "°M", text=three_digits(direction_deg=float(sight.heading_deg[0]))[:3]),
+            "altitude": Digits("altitude", "ft", round(float(sight.alt_ft[0]) / 10.0) * 10.0),
+            "airspeed": Digits("speed", "kt", round(float(sight.ias_kt[0]))),
+        }
+
+    def knobs(self, moment: int) -> list[str]:
+        """Say where everything that orders are given about stands.
+
+        Parameters
+        ----------
+        moment : int
+            Its number.
+
+        Returns
+        -------
+        list of str
+            In the order of the knobs.
+        """
+        fly = self.moments[moment].cockpit
+        said = shown.readings(fly, covered=True)
+        said["station"] = "heard" if fly.identified else "not yet"
+        return [said[name] for name, *_ in _KNOBS]
+
+    def sentence(self, moment: int) -> str:
+        """Say in words what is read at a moment.
+
+        Parameters
+        ----------
+        moment : int
+            Its number.
+
+        Returns
+        -------
+        str
+            What was heard or seen first, then the readings.
+        """
+        now = self.moments[moment]
+        faces = self.faces(moment)
+        read = " ".join(faces[name].words() for name in ("dme", "heading", "needle 2"))
+        end = f"The flight has ended {now.ended}." if now.ended else ""
+        return " ".join(filter(None, [end, now.said, read]))
+
+
+@lru_cache(maxsize=4)
+def flight_of(key: str) -> ClassFlight:
+    """Give the flight of a question; the same one each time.
+
+    Parameters
+    ----------
+    key : str
+        Key of a question that is flown by hand.
+
+    Returns
+    -------
+    ClassFlight
+        As it was last flown.
+
+    Raises
+    ------
+    BadData
+        If there is no such question, or it is not flown by hand.
+    """
+    question = QUESTIONS.get(key)
+    if not isinstance(question, FlownByHand):
+        raise BadData(f"'{key}' is not flown by hand: open the lesson anew.")
+    return ClassFlight(question)
+
+
+def orders_in(said: Any) -> list[tuple[float, str]]:
+    """Read orders as the page sends them.
+
+    Parameters
+    ----------
+    said : object
+        A list of pairs: moment in seconds, and what is asked for.
+
+    Returns
+    -------
+    list of (float, str)
+        The orders.
+
+    Raises
+    ------
+    BadData
+        If these are none.
+    """
+    if not isinstance(said, list) or len(said) > _MOST_ORDERS:
+        raise BadData("Expected the orders of a class as a list of moments and what is asked for.")
+    found = []
+    for each in said:
+        if not isinstance(each, list) or len(each) != 2 or not isinstance(each[0], (int, float)):
+            raise BadData("Expected the orders of a class as a list of moments and what is asked for.")
+        if each[1] not in ACTIONS or str(each[1]).startswith("hand "):
+            raise BadData(f"'{each[1]}' is nothing that can be ordered in this panel.")
+        found.append((float(each[0]), str(each[1])))
+    return sorted(found, key=lambda order: order[0])
+
+
+def film(key: str, orders: Sequence[tuple[float, str]], begin: float | None = None, count: int = 1) -> Film:
+    """Give some moments of a class's flight, one after the other.
+
+    Parameters
+    ----------
+    key : str
+        Key of the question.
+    orders : sequence of (float, str)
+        What was ordered, and when. [s]
+    begin : float, optional
+        The first moment; the start, if left out. [s]
+    count : int
+        So many moments at most.
+
+    Returns
+    -------
+    Film
+        The moments; ``ends`` is the last one, where the flight has ended by itself.
+
+    Raises
+    ------
+    BadData
+        If there is no such flight.
+    """
+    with _flying:
+        return _film(flight_of(key), orders, begin, count)
+
+
+def _film(flight: ClassFlight, orders: Sequence[tuple[float, str]], begin: float | None, count: int) -> Film:
+    flight.follow(orders)
+    first = min(max(0, round((begin or 0.0) / STEP_S)), flight.last)
+    flight.until(first + max(1, min(count, MOST)) - 1)
+    there = range(min(first, len(flight.moments) - 1), min(first + max(1, min(count, MOST)), len(flight.moments)))
+    states, before = [], dict[str, Any]()
+    for moment in there:
+        state = {name: face.state() for name, face in flight.faces(moment).items()}
+        states.append({name: each for name, each in state.items() if each != before.get(name)})
+        before = state
+    ended = len(flight.moments) - 1 if flight.moments[-1].ended else None
+    return Film(
+        tuple(moment * STEP_S for moment in there),
+        tuple(states),
+        tuple(flight.sentence(moment) for moment in there),
+        ROWS,
+        0.0,
+        flight.last * STEP_S,
+        STEP_S,
+        1.0,
+        [
+            {"name": name, "label": label, "said": "", "down": down, "up": up, "less": less, "more": more}
+            for name, label, down, up, less, more in _KNOBS
+        ],
+        standing=tuple(flight.knobs(moment) for moment in there),
+        ends=ended,
+    )
+
+
+def recorded(key: str, orders: Sequence[tuple[float, str]], until_s: float) -> Track:
+    """Give a class's flight as a track.
+
+    Parameters
+    ----------
+    key : str
+        Key of the question.
+    orders : sequence of (float, str)
+        What was ordered, and when. [s]
+    until_s : float
+        How far it was flown. [s]
+
+    Returns
+    -------
+    Track
+        The flight.
+
+    Raises
+    ------
+    BadData
+        If there is no such flight, or nothing was flown.
+    """
+    with _flying:
+        flight = flight_of(key)
+        flight.follow(orders)
+        flight.until(round(until_s / STEP_S))
+        track = flight.track()
+    return track.part(track.time_s <= until_s + STEP_S)
+
+
+def wanted(key: str) -> Track:
+    """Give the flight that passes: the lesson's own plan in the numbers on the wall.
+
+    Parameters
+    ----------
+    key : str
+        Key of the question.
+
+    Returns
+    -------
+    Track
+        The flight.
+
+    Raises
+    ------
+    BadData
+        If there is no such flight.
+    """
+    flight = flight_of(key)
+    return recording.read(flight.question.right(flight.givens)).track
