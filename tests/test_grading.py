@@ -94,7 +94,7 @@ def test_marks_file_and_pages(own):
     desk, ledger, rows = own
     path, kept = desk.write_marks(LESSON)
     assert kept is None
-    table = list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8"))))
+    table = list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig"))))
     assert {row["student"] for row in table} == set(ledger)
     assert next(row for row in table if row["student"] == "wren-3")["mark"] == ""
     assert desk.set_mark(LESSON, "finch-7", CONE, 1.5, "In <class> you knew it.") == bank.ALL - 0.5

@@ -133,14 +133,23 @@ def _tell_marks(desk: Any, lesson: str) -> int:
         said = desk.command("set-mark", lesson, student, "QUESTION", "MARK", "--because")
         print(f'To set a mark by hand: {said} "WHAT THE STUDENT IS TOLD"')
     if kept is not None:
-        print(f"The marks file had been changed; that file is kept as {kept}. Set marks with 'set-mark' instead.")
+        print("The marks file had been changed; that file is kept. To take what was changed in it, type")
+        print(f"    {desk.command('read-marks', lesson, str(kept))}")
     print(f"Marks: {path}")
     return 0
 
 
 def _marks(options: argparse.Namespace) -> int:
     desk = _desk(options)
-    return _tell_marks(desk, desk.lesson(options.lesson))
+    lesson = desk.lesson(options.lesson)
+    if not options.form and not options.fill:
+        return _tell_marks(desk, lesson)
+    given = Path(options.fill).expanduser() if options.fill else None
+    path, filled = desk.for_platform(lesson, options.form, given, options.column)
+    for line in filled.listed:
+        print(f"LOOK       {line}")
+    print(f"{len(filled.done)} marks for the platform: {path}")
+    return 0
 
 
 def _set_mark(options: argparse.Namespace) -> int:
@@ -158,6 +167,24 @@ def _set_mark(options: argparse.Namespace) -> int:
     done = "is as it was marked by itself" if mark is None else f"is set to {mark:g}"
     print(f"'{options.question}' of {options.student} {done}; in all {total:g}.")
     print(f"Hand the page back anew: {desk.command('hand-back', lesson)}")
+    return 0
+
+
+def _read_marks(options: argparse.Namespace) -> int:
+    desk = _desk(options)
+    lesson = desk.lesson(options.lesson)
+    report = desk.read_marks(lesson, Path(options.file).expanduser() if options.file else None)
+    for one in report.changes:
+        if one.marks:
+            mark = "back to what marking gave" if one.mark is None else f"{one.mark:g}"
+            print(f"set        {one.student}, '{one.question}': {mark}")
+        if one.because is not None:
+            print(f"set        {one.student}, '{one.question}': the comment")
+    for line in report.listed:
+        print(f"NOT TAKEN  {line}")
+    print(f"{len(report.changes)} set, {report.unchanged} rows unchanged, {len(report.listed)} not taken.")
+    if report.changes:
+        print(f"Hand the pages back anew: {desk.command('hand-back', lesson)}")
     return 0
 
 
@@ -249,7 +276,12 @@ def add_command(commands: Any) -> None:
     marking.add_argument(
         "--cluster", metavar="ADDRESS", default="", help="let a cluster do the work (dask scheduler)"
     )
-    step("marks", _marks, "show the marks and write them as CSV")
+    showing = step("marks", _marks, "show the marks and write them as CSV, or for a learning platform")
+    showing.add_argument("--form", choices=("moodle", "canvas"), default="", help="make a form for this platform")
+    showing.add_argument("--fill", metavar="FILE", default="", help="fill in the file that the platform gave you")
+    showing.add_argument("--column", default="", help="its column, where it cannot be told")
+    reading = step("read-marks", _read_marks, "take in the marks file after you changed it in a spreadsheet")
+    reading.add_argument("file", nargs="?", default="", help="the file (default: the one in 'marks' on the desk)")
     setting = step("set-mark", _set_mark, "set the mark of one question by hand")
     setting.add_argument("student", help="as in the marks")
     setting.add_argument("question", help="its name, as in the marks file, for example sp-cone")

@@ -140,6 +140,12 @@ def questions(gradebook: Any, lesson: str) -> list[str]:
     return [cell.name for cell in gradebook.find_notebook(lesson, lesson).grade_cells]
 
 
+def points(gradebook: Any, lesson: str) -> dict[str, float]:
+    """Give the full marks of each marked cell, by name."""
+    notebook = gradebook.find_notebook(lesson, lesson)
+    return {cell.name: float(cell.max_score) for cell in (*notebook.grade_cells, *notebook.task_cells)}
+
+
 def _answer_cells(gradebook: Any, lesson: str) -> dict[str, str]:
     """Give the answer cell of each marked cell, by name: the nearest one above it, where its comment stands."""
     notebook = gradebook.find_notebook(lesson, lesson)

@@ -98,6 +98,33 @@ def write(gradebook: Any, lesson: str, student: str, question: str, mark: float 
     return float(gradebook.find_submission(lesson, student).score)
 
 
+def comment(gradebook: Any, lesson: str, student: str, question: str, because: str) -> None:
+    """Set the comment of one question, and leave its mark as it is.
+
+    Parameters
+    ----------
+    gradebook : nbgrader.api.Gradebook
+        Open gradebook.
+    lesson, student : str
+        Whose.
+    question : str
+        Name of the marked cell.
+    because : str
+        Comment for the student; empty to take it out.
+
+    Raises
+    ------
+    BadData
+        If the question has no place for a comment.
+    """
+    book = gradebook.find_submission_notebook(lesson, lesson, student)
+    place = _comments(book).get(question)
+    if place is None:
+        raise BadData(f"'{question}' in '{lesson}' has no answer that a comment could be about.")
+    place.manual_comment = because or None
+    gradebook.db.commit()
+
+
 def set_aside(gradebook: Any, lesson: str, student: str) -> None:
     """Take what was set by hand out of the gradebook: it was about an earlier version of the work.
 

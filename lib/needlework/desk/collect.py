@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import io
 import os
 import re
@@ -17,7 +16,7 @@ from pathlib import Path, PurePosixPath
 
 from needlework.basis.errors import BadData
 from needlework.basis.places import BESIDE
-from needlework.desk import exchange
+from needlework.desk import exchange, tables
 
 _LARGEST_BYTES = 30_000_000
 _LARGEST_BESIDE = 1_000
@@ -297,7 +296,6 @@ def words_of(text: str) -> list[str]:
 
 def _name_in(text: str, lesson: str) -> str:
     """Give the student's name in one part of a path: what is left without the lesson's name and additions."""
-    text = re.sub(r"_\d+_assignsubmission_.*$", "", text)
     text = re.sub(r"\s*\(\d+\)$", "", text)
     text = re.sub(re.escape(lesson).replace(r"\-", r"[\s_-]*"), " ", text, flags=re.I)
     # Long words of the lesson's name are no part of a student's; short ones such as "an" may be.
@@ -307,6 +305,9 @@ def _name_in(text: str, lesson: str) -> str:
 
 def _label(name: str, lesson: str, crowded: set[str]) -> str:
     path = PurePosixPath(name)
+    who = "-".join(words_of(handed_out_as(name)))
+    if who:
+        return who
     for folder in path.parents:
         if folder.name and str(folder) not in crowded and _name_in(folder.name, lesson):
             return _name_in(folder.name, lesson)
@@ -357,30 +358,50 @@ def read_roster(path: Path) -> dict[str, list[str]] | None:
 
 
 def _class_list(path: Path) -> list[tuple[str, str]] | None:
-    """Read the class list as ids and names; commas or, as many spreadsheets write them, semicolons between."""
+    """Read the class list as ids and names."""
+    listed = people(path) if path.exists() else None
+    return None if listed is None else [(student, about["name"]) for student, about in listed.items()]
+
+
+def people(path: Path) -> dict[str, dict[str, str]]:
+    """Read the class list with all its columns; empty without one.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        The file; it need not exist.
+
+    Returns
+    -------
+    dict of str to dict of str to str
+        By student id: ``name``, and what other columns there are, by their heads in small letters.
+
+    Raises
+    ------
+    BadData
+        If the file cannot be used.
+    """
     if not path.exists():
-        return None
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-        first = text.partition("\n")[0]
-        sign = next((sign for sign in ",;\t" if sign in first), ",")
-        rows = list(csv.DictReader(io.StringIO(text), delimiter=sign))
-    except (UnicodeDecodeError, csv.Error) as error:
-        raise BadData(f"{path} cannot be read: save the class list as CSV in UTF-8.") from error
-    if not rows or "student" not in rows[0]:
-        raise BadData(
-            f"{path} has no column 'student': its first line should be 'student,name', and each line below it one "
-            "student, for example 'finch-7,Finch Seven'."
-        )
-    listed: dict[str, str] = {}
-    for row in rows:
-        student = "-".join(words_of(row["student"] or ""))
+        return {}
+    wanted = (
+        f"{path} has no column 'student': its first line should be 'student,name', and each line below it one "
+        "student, for example 'finch-7,Finch Seven'."
+    )
+    if not path.read_bytes().strip():
+        raise BadData(wanted)
+    table = tables.read(path)
+    if "student" not in table.columns:
+        raise BadData(wanted)
+    listed: dict[str, dict[str, str]] = {}
+    for row in table.rows:
+        student = "-".join(words_of(row["student"]))
         if not student:
             continue
         if student in listed:
             raise BadData(f"{path} names the student '{student}' twice: give each an id of their own.")
-        listed[student] = str(row.get("name") or "")
-    return list(listed.items())
+        about = {head.casefold(): tables.meant(text.strip()) for head, text in row.items() if head != "student"}
+        listed[student] = {"name": "", **about}
+    return listed
 
 
 def _on_roster(name: str, roster: dict[str, list[str]]) -> list[str]:
@@ -395,6 +416,73 @@ def _on_roster(name: str, roster: dict[str, list[str]]) -> list[str]:
         one for one in by_name if not any(set(roster[one]) < set(roster[other]) for other in by_name if other != one)
     ]
     return list(dict.fromkeys([*by_id, *by_name]))
+
+
+# How learning platforms name what they hand out of an assignment, all in one zip. Moodle, mod/assign/locallib.php:
+# the whole name, the number of the participant, the kind of the submission, and the student's own file, in a folder
+# of its own or in one name. Canvas, lib/content_zipper.rb: the name as it is sorted, in small letters and without
+# signs, LATE, the number of the person and of the file, and the student's own file.
+_MOODLE = re.compile(r"(?P<who>[^/]+?)_(?P<number>\d+)_assignsubmission_[a-z]+(?:_|$)(?P<own>[^/]*)")
+_CANVAS = re.compile(r"(?P<who>[^\W\d_]\w*?)_(?P<late>LATE_)?\d{3,}_\d{3,}_[^/]+")
+
+
+def handed_out_as(name: str) -> str:
+    """Give the name of the person for whom a learning platform named a file.
+
+    Parameters
+    ----------
+    name : str
+        Path of the file inside the zip.
+
+    Returns
+    -------
+    str
+        The name as the platform writes it; empty where this is no such file.
+    """
+    for part in PurePosixPath(name).parts:
+        found = _MOODLE.fullmatch(part)
+        if found is not None:
+            return found["who"]
+    found = _CANVAS.fullmatch(PurePosixPath(name).name)
+    return found["who"] if found is not None else ""
+
+
+def said_by_platform(name: str) -> str:
+    """Give what a learning platform says of the time of a file, where the file's own time is that of the download.
+
+    Parameters
+    ----------
+    name : str
+        Path of the file inside the zip.
+
+    Returns
+    -------
+    str
+        ``late``, ``in time``, or empty where the file's own time can be believed.
+    """
+    found = _CANVAS.fullmatch(PurePosixPath(name).name)
+    return "" if found is None else "late" if found["late"] else "in time"
+
+
+def _by_platform(who: str, roster: dict[str, list[str]]) -> list[str]:
+    """Find whom a platform's name of a person means: a whole name, its words in any order, also without spaces."""
+    words, together = words_of(who), "".join(words_of(who))
+    found = []
+    for student, names in roster.items():
+        turned = {"".join([*names[at:], *names[:at]]) for at in range(len(names))}
+        if together and (
+            together in turned or together == "".join(words_of(student)) or sorted(words) == sorted(names)
+        ):
+            found.append(student)
+    return found or _on_roster(who, roster)
+
+
+def _whose(name: str, roster: dict[str, list[str]]) -> list[str]:
+    """Find whose a file is; where a platform says it, what a student called the file does not count against it."""
+    who = handed_out_as(name)
+    if not who:
+        return _on_roster(name, roster)
+    return _by_platform(who, roster) or [one for one in _on_roster(name, roster) if not roster[one]]
 
 
 def the_student(named: str, roster: dict[str, list[str]] | None) -> str:
@@ -511,7 +599,7 @@ def match(
                 listed.append((item.name, f"{named[id(item)]} {why}: collect this file with --student NAME"))
                 continue
         elif roster is not None:
-            whose = _on_roster(item.name, roster)
+            whose = _whose(item.name, roster)
             if len(whose) != 1:
                 why = "no name of the class list" if not whose else f"several names ({', '.join(whose)})"
                 listed.append((item.name, f"{why} in its path: {remedy}"))

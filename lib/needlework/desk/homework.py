@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-import csv
 import functools
-import io
 import json
 import os
 import shutil
@@ -23,16 +21,29 @@ from needlework.building import release
 from needlework.course import extra
 from needlework.course.command import lesson_named
 from needlework.course.hub import EXCHANGE
-from needlework.desk import at_once, exchange, handing_out, keeping, room, to_all, whose
+from needlework.desk import (
+    at_once,
+    exchange,
+    handing_out,
+    keeping,
+    platforms,
+    room,
+    sheets,
+    tables,
+    to_all,
+    whose,
+)
 from needlework.desk.collect import (
     Found,
     HandIn,
     full_names,
     is_whole,
     match,
+    people,
     read_all,
     read_exchange,
     read_roster,
+    said_by_platform,
     the_student,
     words_of,
 )
@@ -43,6 +54,7 @@ _Given = ParamSpec("_Given")
 _Made = TypeVar("_Made")
 _INTERRUPTED = "marking it was interrupted"
 _SOLVED_ARE = "hand out from a checkout of the course, or set NEEDLEWORK_SOLUTIONS to its folder 'solutions'"
+_SAID = "said-by-platform.txt"
 
 
 def default_desk() -> Path:
@@ -177,6 +189,11 @@ class _Store:
             self.report.instead[one.student] = ", ".join(words)
             if self.this_one:
                 self._choose(one, there)
+        said = target.with_name(_SAID)
+        if said_by_platform(one.found.name):
+            keeping.write(said, said_by_platform(one.found.name))
+        else:
+            said.unlink(missing_ok=True)
         # The stamp first: stopped in between, the next collecting finds the old content and does it again.
         self._stamp(target.parent, one.found)
         keeping.write(target, one.found.content)
@@ -993,6 +1010,10 @@ class Desk:
         BadData
             If the lesson is not handed out.
         """
+        return self._rows(lesson)[0]
+
+    def _rows(self, lesson: str) -> tuple[list[dict[str, Any]], dict[str, dict[str, str]]]:
+        """Give the marks, and the comments by student and question."""
         from needlework.desk import book
 
         source = self._handed_out(lesson).read_bytes()
@@ -1030,6 +1051,7 @@ class Desk:
                 else:
                     row["mark"] = round(entry.total, 2)
                     row |= {name: round(mark, 2) for name, mark in entry.marks.items()}
+                    row |= dict.fromkeys(entry.waiting, "")
                     set_now = {one.question: one for one in entry.by_hand}
                     look += _to_look_at(known, set_now)
                     look += [f"'{name}' is a text that a person marks" for name in entry.waiting]
@@ -1039,7 +1061,11 @@ class Desk:
             row["state"] = "needs a look" if look else "marked"
             row["look_at"], row["notes"] = "; ".join(look), "; ".join(notes)
             rows.append(row)
-        return rows
+        said = {
+            student: {one.question: one.because for one in entry.by_hand if one.because}
+            for student, entry in entries.items()
+        }
+        return rows, said
 
     def _keep_by_hand(self, lesson: str, ledger: dict[str, dict[str, Any]], entries: Mapping[str, Any]) -> None:
         """Keep in the ledger as well what was set by hand, here or in nbgrader's own pages."""
@@ -1074,21 +1100,17 @@ class Desk:
         BadData
             If the lesson is not handed out, or nothing is collected.
         """
-        rows = self.marks(lesson)
+        rows, said = self._rows(lesson)
         if not rows:
             raise self._nothing_yet(lesson)
-        columns = ["student", "lesson", "mark", "out_of", "state", "look_at", "notes", "handed_in_utc"]
-        columns += sorted({name for row in rows for name in row} - set(columns))
-        text = io.StringIO()
-        writer = csv.DictWriter(text, columns, restval="")
-        writer.writeheader()
-        writer.writerows(rows)
+        text = sheets.text_of(self.folder, lesson, rows, said)
         path = self.folder / "marks" / f"{lesson}.csv"
         written, kept = self.folder / "ledger" / f"{lesson}-csv.txt", None
         if path.exists() and written.exists() and written.read_text("utf-8") != digest(path.read_bytes()):
             kept = path.with_name(f"{lesson}-changed-{time.strftime('%Y%m%d-%H%M%S')}.csv")
             os.replace(path, kept)
-        keeping.write(path, text.getvalue())
+        # With a byte-order mark a spreadsheet reads letters beyond ASCII as they are.
+        keeping.write(path, text.encode("utf-8-sig"))
         keeping.write(written, digest(path.read_bytes()))
         return path, kept
 
@@ -1138,6 +1160,100 @@ class Desk:
             self._keep_by_hand(lesson, ledger, {student: entries[student]})
             keeping.write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
         return total
+
+    def read_marks(self, lesson: str, path: Path | None = None) -> sheets.Read:
+        """Take marks and comments from the marks file after somebody changed it in a spreadsheet.
+
+        Parameters
+        ----------
+        lesson : str
+            Lesson key.
+        path : pathlib.Path, optional
+            The file; by default the one in the desk's own folder ``marks``.
+
+        Returns
+        -------
+        Read
+            What was set, and what was not, and why.
+
+        Raises
+        ------
+        BadData
+            If the file cannot be read, or is no such table, or the lesson is not handed out.
+        """
+        from needlework.desk import book, by_hand
+
+        rows, said = self._rows(lesson)
+        if not rows:
+            raise self._nothing_yet(lesson)
+        table = tables.read(path or self.folder / "marks" / f"{lesson}.csv")
+        with self.at_work():
+            with book.opened(self.folder, self._remedy(lesson)) as gradebook:
+                points = book.points(gradebook, lesson)
+                now = sheets.as_written(rows, said)
+                report = sheets.compare(
+                    self.folder, lesson, table, now, points, read_roster(self.folder / "students.csv")
+                )
+                for one in report.changes:
+                    if one.marks:
+                        kept = said.get(one.student, {}).get(one.question, "")
+                        by_hand.write(gradebook, lesson, one.student, one.question, one.mark, one.because or kept)
+                    if one.because is not None:
+                        by_hand.comment(gradebook, lesson, one.student, one.question, one.because)
+                entries = book.read(gradebook, lesson)
+            ledger = self.ledger(lesson)
+            for one in report.changes:
+                before = ledger[one.student].get("before", [])
+                ledger[one.student]["before"] = [each for each in before if each["question"] != one.question]
+            self._keep_by_hand(lesson, ledger, {one.student: entries[one.student] for one in report.changes})
+            if report.changes:
+                keeping.write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
+        return report
+
+    def for_platform(
+        self, lesson: str, platform: str = "", given: Path | None = None, column: str = ""
+    ) -> tuple[Path, platforms.Filled]:
+        """Write the marks for a learning platform.
+
+        Parameters
+        ----------
+        lesson : str
+            Lesson key.
+        platform : str
+            One of :data:`needlework.desk.platforms.FORMS`, for a form from the class list.
+        given : pathlib.Path, optional
+            A file that the platform gave out, to be filled in.
+        column : str
+            Its column, where it cannot be told.
+
+        Returns
+        -------
+        pathlib.Path
+            The file, in ``marks`` on the desk; the one that was given stays as it was.
+        Filled
+            What is in it, and what is not.
+
+        Raises
+        ------
+        BadData
+            If the file is none of a platform, or there are no marks.
+        """
+        rows, said = self._rows(lesson)
+        title, titles = self.titles(lesson)
+        marks = platforms.marks_of(rows, said, titles)
+        if not marks:
+            raise self._nothing_yet(lesson) if not rows else BadData("There is no mark yet that could be passed on.")
+        listed = people(self.folder / "students.csv")
+        if given is not None:
+            filled = platforms.fill(tables.read(given), title, float(rows[0]["out_of"]), marks, listed, column)
+            name = f"{lesson}-{given.stem}"
+        else:
+            filled = platforms.form(platform, title, float(rows[0]["out_of"]), marks, listed)
+            name = f"{lesson}-{platform}"
+        path = self.folder / "marks" / f"{name}.csv"
+        with keeping.told(self.folder):
+            keeping.write(path, filled.text)
+        return path, filled
 
     # The class -----------------------------------------------------------------------------------------------------
 
