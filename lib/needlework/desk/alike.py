@@ -16,7 +16,7 @@ from typing import Any
 from needlework.basis.errors import BadData
 
 _FEWEST = 3
-"""Fewer that agree within what passes say nothing; fewer that wrote the same letters do."""
+"""Fewer numbers that agree say nothing; fewer that are the same letters do."""
 _CHANCE = 0.05
 _ROOMY = 20.0
 """Answers are taken to be spread over at least so many times what passes."""
@@ -252,6 +252,18 @@ class Group:
     given: tuple[Given, ...]
 
     @property
+    def one_for_all(self) -> bool:
+        """True where one and the same number was given although what is right differs."""
+        rights = [each.right for each in self.given if each.right is not None]
+        return self.answer.way == "is" and bool(rights) and max(rights) - min(rights) > self.given[0].within
+
+    @property
+    def in_words(self) -> str:
+        """Say in words what these answers are."""
+        said = self.answer.in_words(self.given[0].unit)
+        return f"{said}, though every student's numbers give another answer" if self.one_for_all else said
+
+    @property
     def in_tolerances(self) -> float | None:
         """How many times what passes the answers are off, in the middle of them; None for what is no number."""
         sizes = sorted(
@@ -271,8 +283,8 @@ def grouped(given: Sequence[Given]) -> tuple[list[Group], list[Given]]:
     Returns
     -------
     list of Group
-        The largest first. Numbers stand together only where so many would hardly agree by chance: if they were spread
-        evenly, less than one class in twenty would have such a group.
+        The largest first. Numbers stand together only where so many would hardly agree by chance; the tests count in
+        how many classes they do.
     list of Given
         The others, each alone.
     """
@@ -305,7 +317,7 @@ def _candidates(left: Sequence[Given]) -> Iterable[Group]:
                 continue
             tried.add(value)
             same = [each for each in numbers if Answer(way, value).fits(each)]
-            if len(same) < 2 or not _no_chance(way, same, numbers):
+            if len(same) < 2 or not _no_chance(Answer(way, value), same, numbers):
                 continue
             answer = _rounded(Answer(way, value), same) if isinstance(value, float) else Answer(way, value)
             yield Group(answer, tuple(same))
@@ -319,17 +331,17 @@ def _values(numbers: Sequence[Given]) -> Iterable[tuple[str, list[float | str]]]
     yield "times", [(each.got or 0.0) / (each.right or 1.0) for each in plain]
 
 
-def _no_chance(way: str, same: Sequence[Given], numbers: Sequence[Given]) -> bool:
+def _no_chance(answer: Answer, same: Sequence[Given], numbers: Sequence[Given]) -> bool:
     """Say whether so many would hardly agree by chance.
 
     With answers spread evenly over a width, so many of the others fall within what passes round one of them as in a
     Poisson process; there are as many places to look at as there are answers, and ways to compare.
     """
-    rights = {round((each.right or 0.0) / (each.within or 1.0)) for each in same}
-    if way == "is" and len({each.got for each in same}) == 1 and (len(rights) > 1 or len(same) >= _FEWEST):
-        return True
+    way = answer.way
     if len(same) < _FEWEST:
         return False
+    if way == "is" and len({each.got for each in same}) == 1:
+        return True
     measure: Callable[[Given], float] = {
         "is": lambda each: each.got or 0.0,
         "uses": lambda each: each.got or 0.0,
@@ -338,6 +350,8 @@ def _no_chance(way: str, same: Sequence[Given], numbers: Sequence[Given]) -> boo
     }[way]
     values = [measure(each) for each in numbers]
     within = max(each.within for each in same)
+    if way == "times":
+        within *= max(1.0, abs(float(answer.value)))
     width = max(max(values) - min(values), _ROOMY * within)
     expected = (len(numbers) - 1) * 2.0 * within / width if within else 0.0
     ways = 3 + len(numbers[0].numbers)
@@ -364,6 +378,8 @@ def _rounded(answer: Answer, same: Sequence[Given]) -> Answer:
         for each in same
     )
     middle = values[len(values) // 2]
+    if values[0] == values[-1]:
+        return Answer(answer.way, values[0])
     for places in _PLACES:
         tried = Answer(answer.way, round(middle, places) + 0.0)
         if (tried.value or answer.way == "is") and all(tried.fits(each) for each in same):

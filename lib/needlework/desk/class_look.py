@@ -197,11 +197,15 @@ class Look:
     stuck : list of Stuck
         Who needs help.
     first : list of (str, str)
-        What to do first: ``wrong``, ``teach`` or ``all``, and a sentence.
+        What to do first: ``wrong``, ``teach``, ``all`` or ``shared``, and a sentence.
     cannot : list of str
         What cannot be told, and why.
     comments : list of (Comment, int)
         What is kept for everyone with one answer, and how many it reaches.
+    named : dict of str to str
+        Names on the class list by id.
+    shared : list of Asked
+        Questions in which many gave one number although what is right differs.
     """
 
     lesson: str
@@ -217,6 +221,7 @@ class Look:
     cannot: list[str] = field(default_factory=list)
     comments: list[tuple[to_all.Comment, int]] = field(default_factory=list)
     named: dict[str, str] = field(default_factory=dict)
+    shared: list[Asked] = field(default_factory=list)
 
     def name(self, student: str) -> str:
         """Name a student as the page does."""
@@ -269,13 +274,44 @@ def told_of(desk: Desk, lesson: str) -> dict[str, dict[str, Any]]:
     return found
 
 
-def points_of(sheet: Sheet) -> dict[str, float]:
-    """Give the questions that count, with their full marks, in order."""
+@dataclass(frozen=True)
+class Counted:
+    """A question that counts.
+
+    Parameters
+    ----------
+    points : float
+        Full marks.
+    key : str
+        Its key in the lesson.
+    by_person : bool
+        True where a person sets the mark.
+    """
+
+    points: float
+    key: str = ""
+    by_person: bool = False
+
+
+def counted_of(sheet: Sheet) -> dict[str, Counted]:
+    """Give the questions of a lesson that count, in order.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        The lesson.
+
+    Returns
+    -------
+    dict of str to Counted
+        By name, as in the marks.
+    """
     found = {}
     for cell in sheet.source["cells"]:
-        told = about(cell)
+        told, name = about(cell), name_of(cell)
         if told.get("grade") and float(told.get("points", 0) or 0) > 0:
-            found[name_of(cell)] = float(told["points"])
+            key = sheet.marked[name].question if name in sheet.marked else name
+            found[name] = Counted(float(told["points"]), key, name in sheet.by_hand)
     return found
 
 
@@ -301,30 +337,17 @@ def look(desk: Desk, lesson: str) -> Look:
     """
     rows = desk.marks(lesson)
     title, titles = desk.titles(lesson)
-    sheet = sheet_of(desk, lesson)
-    points = points_of(sheet)
-    full = full_names(desk.folder / "students.csv")
-    marked = [row for row in rows if row["mark"] != ""]
-    made = Look(lesson, title, sum(points.values()), named=full)
-    made.students, made.marks = [row["student"] for row in marked], [float(row["mark"]) for row in marked]
-    made.no_mark = [(made.name(row["student"]), row["look_at"]) for row in rows if row["mark"] == ""]
-    there = {row["student"] for row in rows}
-    made.missing = [made.name(student) for student in full if student not in there]
+    questions = counted_of(sheet_of(desk, lesson))
     told = told_of(desk, lesson)
+    made = seen(lesson, title, questions, titles, rows, told, full_names(desk.folder / "students.csv"))
     earlier = [student for student in made.students if student not in told]
     if earlier:
         again = desk.command("mark", lesson, "--again")
         made.cannot.append(
             f"{len(earlier)} of {len(made.students)} hand-ins were marked by an earlier version of the course: of "
-            "their "
-            f"answers only the marks are known, until you type '{again}'."
+            f"their answers only the marks are known, until you type '{again}'."
         )
-    _ask(made, sheet, points, titles, marked, told)
-    _time(made, sheet, told)
-    _sentences(made)
-    _across(made)
-    _stuck(made, {row["student"]: row for row in rows})
-    comments = to_all.read(to_all.place(desk.folder, lesson), list(points))
+    comments = to_all.read(to_all.place(desk.folder, lesson), list(questions))
     made.comments = [
         (each, sum(each.reaches(told[student]["told"], student) for student in made.students if student in told))
         for each in comments
@@ -332,19 +355,62 @@ def look(desk: Desk, lesson: str) -> Look:
     return made
 
 
+def seen(
+    lesson: str,
+    title: str,
+    questions: Mapping[str, Counted],
+    titles: Mapping[str, str],
+    rows: Sequence[Mapping[str, Any]],
+    told: Mapping[str, Mapping[str, Any]],
+    full: Mapping[str, str],
+) -> Look:
+    """Put together what marks and answers say of a class.
+
+    Parameters
+    ----------
+    lesson, title : str
+        Key and title of the lesson.
+    questions : mapping of str to Counted
+        Its questions, in order.
+    titles : mapping of str to str
+        Their titles.
+    rows : sequence of mapping
+        The marks, as the desk gives them.
+    told : mapping
+        By student, as :func:`told_of` reads it.
+    full : mapping of str to str
+        Names on the class list by id; empty without one.
+
+    Returns
+    -------
+    Look
+        All that can be told, but for the comments.
+    """
+    marked = [row for row in rows if row["mark"] != ""]
+    made = Look(lesson, title, sum(one.points for one in questions.values()), named=dict(full))
+    made.students, made.marks = [row["student"] for row in marked], [float(row["mark"]) for row in marked]
+    made.no_mark = [(made.name(row["student"]), row["look_at"]) for row in rows if row["mark"] == ""]
+    there = {row["student"] for row in rows}
+    made.missing = [made.name(student) for student in full if student not in there]
+    _ask(made, questions, titles, marked, told)
+    _time(made, questions, told)
+    _sentences(made)
+    _across(made)
+    _stuck(made)
+    return made
+
+
 def _ask(
     made: Look,
-    sheet: Sheet,
-    points: Mapping[str, float],
+    questions: Mapping[str, Counted],
     titles: Mapping[str, str],
     rows: Sequence[Mapping[str, Any]],
     told: Mapping[str, Mapping[str, Any]],
 ) -> None:
     """Gather what there is of each question."""
-    marks = np.asarray([[float(row.get(name) or 0.0) for name in points] for row in rows], dtype=float)
-    together = items.with_the_rest(marks.reshape(len(rows), len(points)))
-    together = together or [items.Together(why="nobody has a mark")] * len(points)
-    for number, (name, most) in enumerate(points.items()):
+    marks = np.asarray([[float(row.get(name) or 0.0) for name in questions] for row in rows], dtype=float)
+    together = items.with_the_rest(marks.reshape(len(rows), len(questions)))
+    for number, (name, counts) in enumerate(questions.items()):
         known = [(student, told[student]["told"].get(name, {})) for student in made.students if student in told]
         labels = list(dict.fromkeys(part["label"] for _, one in known for part in one.get("parts", ())))
         places = []
@@ -354,12 +420,14 @@ def _ask(
             # A flight that did not come has no goals, and no place of its own among them.
             if label or len(labels) == 1 or any(each.outcome != "NOT_ATTEMPTED" for each in held):
                 places.append(Place(label, held))
-        person = name in sheet.by_hand
         answered: int | None = None
-        if not person and len(known) == len(rows):
+        if not counts.by_person and len(known) == len(rows):
             answered = sum(one.get("outcome", "NOT_ATTEMPTED") != "NOT_ATTEMPTED" for _, one in known)
-        one = [float(mark) for mark in marks[:, number]] if len(rows) else []
-        made.asked.append(Asked(name, titles.get(name, name), most, one, answered, together[number], places, person))
+        own = [float(mark) for mark in marks[:, number]] if len(rows) else []
+        title = titles.get(name, name)
+        made.asked.append(
+            Asked(name, title, counts.points, own, answered, together[number], places, counts.by_person)
+        )
 
 
 def _empty(one: Mapping[str, Any], student: str) -> Given | None:
@@ -368,7 +436,7 @@ def _empty(one: Mapping[str, Any], student: str) -> Given | None:
     return given if given is not None and given.outcome == "NOT_ATTEMPTED" else None
 
 
-def _time(made: Look, sheet: Sheet, told: Mapping[str, Mapping[str, Any]]) -> None:
+def _time(made: Look, questions: Mapping[str, Counted], told: Mapping[str, Mapping[str, Any]]) -> None:
     """Tell hints and time as far as the notebooks say them."""
     spent: dict[str, list[float]] = defaultdict(list)
     for student in made.students:
@@ -378,7 +446,7 @@ def _time(made: Look, sheet: Sheet, told: Mapping[str, Mapping[str, Any]]) -> No
             if 0.0 < at - before <= _LONGEST_GAP_S:
                 spent[key].append((at - before) / 60.0)
     for one in made.asked:
-        key = sheet.marked[one.name].question if one.name in sheet.marked else one.name
+        key = questions[one.name].key
         hints = [
             int(said.get("hints", 0))
             for student in made.students
@@ -390,7 +458,7 @@ def _time(made: Look, sheet: Sheet, told: Mapping[str, Mapping[str, Any]]) -> No
             one.minutes = (len(spent[key]), float(np.median(spent[key])))
 
 
-def counted(some: int, of: int) -> str:
+def share_of(some: int, of: int) -> str:
     """Give a share with what it is a share of: ``70 % (21 of 30)``; of few only the count."""
     return f"{some} of {of}" if of < 2 * _FEW else f"{100.0 * some / of:.0f} % ({some} of {of})"
 
@@ -434,6 +502,18 @@ def _sentences(made: Look) -> None:
     for one in made.asked:
         if one.answered != 0:
             _of_question(made, one, count)
+    if made.shared:
+        titles = _names(list({one.name: one for one in made.shared}.values()))
+        made.first.append(
+            (
+                "shared",
+                f"in {titles} three in ten or more gave one and the same wrong answer, although every student's "
+                "numbers "
+                "give another: one student's numbers may have served several. What else their hand-ins have in "
+                "common "
+                "stands below the marks.",
+            )
+        )
     order = [(0.0, "wrong", f"{one.title}: {text}") for one in made.asked for text in one.wrong]
     order += [(1.0 - share, "teach", f"{one.title}: {text}") for one in made.asked for share, text in one.teach]
     made.first += [(kind, text) for _, kind, text in sorted(order, key=lambda each: each[0])]
@@ -454,7 +534,7 @@ def _of_question(made: Look, one: Asked, count: int) -> None:
         )
     if one.answered is not None and count - one.answered >= max(_AT_LEAST, _HALF * count):
         one.wrong.append(
-            f"{counted(count - one.answered, count)} left it out. Ask whether it was understood, or the time was up."
+            f"{share_of(count - one.answered, count)} left it out. Ask whether it was understood, or the time was up."
         )
     shares = one.shares
     if shares is not None and shares[1] <= 1e-9 and (one.answered or 0) >= _FEW:
@@ -469,20 +549,20 @@ def _of_question(made: Look, one: Asked, count: int) -> None:
             if len(mistake.students) >= _AT_LEAST and share >= _MANY:
                 done = in_words(mistake.code) or "made the same mistake"
                 quoted = f" What one of them is told: “{mistake.text}”" if mistake.text else ""
-                one.teach.append((share, f"{where}{counted(len(mistake.students), answered)} {done}.{quoted}"))
+                one.teach.append((share, f"{where}{share_of(len(mistake.students), answered)} {done}.{quoted}"))
         for group in place.groups:
             share = len(group.given) / answered
-            if len(group.given) >= _AT_LEAST and share >= _MANY:
+            if len(group.given) >= _AT_LEAST and share >= _MANY and group.one_for_all:
+                made.shared.append(one)
+            elif len(group.given) >= _AT_LEAST and share >= _MANY:
                 one.wrong.append(
-                    f"{where}{counted(len(group.given), answered)} gave wrong answers that are the same and have "
-                    "no name: "
-                    f"they {group.answer.in_words(group.given[0].unit)}. Either the question is read in another "
-                    "way than it "
-                    "is meant, or what counts as right is not, or this is to be taught."
+                    f"{where}{share_of(len(group.given), answered)} gave the same wrong answer, which has no name: "
+                    "they "
+                    f"{group.in_words}. Is the question read as it is meant, and is what counts as right?"
                 )
         if place.unread >= max(_AT_LEAST, _MANY * answered):
             one.wrong.append(
-                f"{where}{counted(place.unread, answered)} answers could not be read. Show how it is to be written."
+                f"{where}{share_of(place.unread, answered)} answers could not be read. Show how it is to be written."
             )
 
 
@@ -502,12 +582,12 @@ def _across(made: Look) -> None:
         questions = {name for names in students.values() for name in names}
         share = len(students) / len(made.students)
         if code in SAID and len(questions) > 1 and len(students) >= _AT_LEAST and share >= _MANY:
-            many = counted(len(students), len(made.students))
+            many = share_of(len(students), len(made.students))
             told.append((share, f"{many} {SAID[code]} at least once, in {len(questions)} questions."))
     made.first[:0] = [("all", f"Through the whole lesson: {text}") for _, text in sorted(told, reverse=True)]
 
 
-def _stuck(made: Look, rows: Mapping[str, Mapping[str, Any]]) -> None:
+def _stuck(made: Look) -> None:
     """Name who needs help, and with what."""
     codes: dict[str, dict[str, set[str]]] = defaultdict(lambda: defaultdict(set))
     answered: dict[str, dict[str, bool]] = defaultdict(dict)

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from needlework.desk import items
 from needlework.desk.alike import Answer
-from needlework.desk.class_look import Asked, Look, Place, counted, in_words
+from needlework.desk.class_look import Asked, Look, Place, in_words, share_of
 
 _STYLE = """
 :root { color-scheme: light dark; --ink: #1a1a1a; --paper: #fff; --line: #999; --soft: #595959; --bar: #0072b2;
@@ -50,27 +50,33 @@ details { margin: .3rem 0; }
 }
 """
 
-_WORDS = {"wrong": "Look at the question.", "teach": "Teach again.", "all": "Teach again."}
+_WORDS = {
+    "wrong": "Look at the question.",
+    "teach": "Teach again.",
+    "all": "Teach again.",
+    "shared": "One set of numbers:",
+}
 _HOW = (
     "<b>Right</b> is the share of all hand-ins with full marks in a question, <b>marks</b> the mean share of its "
     "marks; "
-    "what was left out counts 0. <b>With the rest</b> is Pearson's correlation of the marks in a question with the "
-    "marks of "
-    "all the other questions together (the corrected item-total correlation: Henrysson, <i>Psychometrika</i> 28, "
-    "1963): "
-    "near 0, those who know the rest do no better in it; below 0, they do worse. Behind it stands the interval that "
-    "holds it 95 times of 100, by Fisher's transformation: tanh(artanh r ± 1.96 / √(n − 3)) for n hand-ins (Fisher, "
-    "<i>Metron</i> 1, 1921). A question is named above only where the interval that holds it 99 times of 100 lies "
-    "below "
-    "0.15. In simulated classes of 200 with forty good questions about one class in a hundred had a good one "
-    "named, and a "
-    "question that the best get wrong was named in nearly all; in classes of 30 it was named in about seven of ten."
+    "what was left out counts 0. <b>With the rest</b> is Pearson's correlation of the marks in a question with those "
+    "of all the other questions together (the corrected item-total correlation: Henrysson, <i>Psychometrika</i> 28, "
+    "1963): near 0, those who know the rest do no better in it; below 0, they do worse. Behind it stands the "
+    "interval "
+    "that holds it 95 times of 100, by Fisher's transformation: tanh(artanh r ± 1.96 / √(n − 3)) for n hand-ins "
+    "(Fisher, <i>Metron</i> 1, 1921). A question is named for it only where the interval that holds it 99 times of "
+    "100 "
+    "lies below 0.15. In 300 simulated classes of 200, each with forty good questions and one with a wrong key, a "
+    "good "
+    "one was named in 4 and the bad one in all; in 300 classes of 30, a good one in 6 and the bad one in 193."
 )
 _NUMBERS = (
     "Every student has other numbers. Wrong answers stand together where they are the same letters or number, the "
-    "same of "
-    "the student's own numbers, or off by the same amount or factor, each within what would pass; numbers only where "
-    "so many would agree by chance in less than about one class in twenty."
+    "same of the student's own numbers, or off by the same amount or factor, each within what would pass; numbers "
+    "only "
+    "where at least three agree and so many would hardly agree by chance (of 200 simulated classes of 30 wrong "
+    "answers "
+    "that lay anywhere, none had such a group)."
 )
 
 
@@ -319,7 +325,9 @@ def _together(one: Asked) -> str:
 
 def _mistakes(place: Place, one: Asked) -> str:
     where = f"{place.label}: " if place.label and len(one.places) > 1 else ""
-    told = ", ".join(f"{mistake.code} {counted(len(mistake.students), place.answered)}" for mistake in place.mistakes)
+    told = ", ".join(
+        f"{mistake.code} {share_of(len(mistake.students), place.answered)}" for mistake in place.mistakes
+    )
     return _text(where + told)
 
 
@@ -349,7 +357,7 @@ def _of_place(look: Look, one: Asked, place: Place, command: Callable[[str, str,
         quoted = f" Told one of them: “{_text(mistake.text)}”" if mistake.text else ""
         typed = command(one.name, place.label, Answer("mistake", mistake.code.split("+")[0]))
         yield (
-            f"<li>{where}{counted(len(mistake.students), place.answered)} {_text(said)}.{quoted}"
+            f"<li>{where}{share_of(len(mistake.students), place.answered)} {_text(said)}.{quoted}"
             f"{_who(look, mistake.students, typed)}</li>"
         )
     if single:
@@ -359,7 +367,7 @@ def _of_place(look: Look, one: Asked, place: Place, command: Callable[[str, str,
             for each in single
         )
         yield (
-            f"<li>{where}{counted(len(single), place.answered)} made a named mistake that nobody else made."
+            f"<li>{where}{share_of(len(single), place.answered)} made a named mistake that nobody else made."
             f"<details><summary>They are</summary><ul>{lines}</ul></details></li>"
         )
     for group in place.groups:
@@ -370,8 +378,8 @@ def _of_place(look: Look, one: Asked, place: Place, command: Callable[[str, str,
             f"{each.said} for {each.right:.10g}" if each.right is not None else each.said for each in group.given[:3]
         )
         yield (
-            f"<li>{where}{counted(len(students), place.answered)} have no named mistake, and the same answer: they "
-            f"{_text(group.answer.in_words(group.given[0].unit))}.{far} For example {_text(examples)}."
+            f"<li>{where}{share_of(len(students), place.answered)} have no named mistake, and the same answer: they "
+            f"{_text(group.in_words)}.{far} For example {_text(examples)}."
             f"{_who(look, students, command(one.name, place.label, group.answer))}</li>"
         )
     if place.alone:
@@ -380,7 +388,7 @@ def _of_place(look: Look, one: Asked, place: Place, command: Callable[[str, str,
             for each in place.alone
         )
         yield (
-            f"<li>{where}{counted(len(place.alone), place.answered)} are wrong each in its own way."
+            f"<li>{where}{share_of(len(place.alone), place.answered)} are wrong each in its own way."
             f"<details><summary>They are</summary><ul>{lines}</ul></details></li>"
         )
 

@@ -1324,7 +1324,7 @@ class Desk:
         from needlework.desk.alike import described
 
         self._handed_out(lesson)
-        questions = list(class_look.points_of(class_look.sheet_of(self, lesson)))
+        questions = list(class_look.counted_of(class_look.sheet_of(self, lesson)))
         if question not in questions:
             raise BadData(f"There is no question '{question}' in '{lesson}': choose from {', '.join(questions)}.")
         told = class_look.told_of(self, lesson)
