@@ -298,7 +298,11 @@ def test_one_comment_reaches_all_who_gave_that_answer(desk, tmp_path, capsys):
     where = ["--desk", str(desk.folder)]
     assert command.main(["desk", "class", LESSON, *where]) == 0
     page = (desk.folder / "class" / f"{LESSON}.html").read_text(encoding="utf-8")
-    assert f"--desk {desk.folder} tell-all {LESSON} {CONE} &#x27;is 999&#x27;" in page
+    assert f"--desk {desk.folder} tell-all {LESSON} {CONE} &quot;is 999&quot; &quot;YOUR COMMENT&quot;" in page
+    for said in ('is x"; touch /tmp/x; "', "is $(id)", "is `id`", "is a|b"):
+        assert class_look.comment_command(desk, LESSON, CONE, "", described(said)) == "", (
+            "no student writes a command"
+        )
     assert "all gave 999 seconds, though every student" in page
     assert "Finch &lt;b&gt;6&lt;/b&gt;" in page, "nothing handed in, and no name is taken for markup"
     assert not re.search(r"""(?:src|href)\s*=\s*["'](?!#)""", page), "the page asks nobody for anything"

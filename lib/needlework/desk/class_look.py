@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import itertools
 import json
+import re
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -624,9 +625,28 @@ def _last(answered: Sequence[bool]) -> int:
     return max((n for n, each in enumerate(answered, 1) if each), default=0)
 
 
-def comment_command(desk: Desk, lesson: str, question: str, part: str, answer: Answer) -> str:
-    """Give the command with which a comment is typed for everyone with one answer."""
-    import shlex
+_NOT_TYPED = re.compile(r"[^\w\s.,:+\-/°()’=]")
 
-    where = ["--part", shlex.quote(part)] if part else []
-    return desk.command("tell-all", lesson, question, shlex.quote(str(answer)), *where, '"YOUR COMMENT"')
+
+def comment_command(desk: Desk, lesson: str, question: str, part: str, answer: Answer) -> str:
+    """Give the command with which a comment is typed for everyone with one answer.
+
+    Parameters
+    ----------
+    desk : Desk
+        The desk.
+    lesson, question, part : str
+        Where the answer stands.
+    answer : Answer
+        What it is.
+
+    Returns
+    -------
+    str
+        The command line; empty where the answer holds signs that mean something to a command line. Whoever wrote the
+        answer is not trusted with one.
+    """
+    if _NOT_TYPED.search(f"{part}{answer}"):
+        return ""
+    where = ["--part", part] if part else []
+    return desk.command("tell-all", lesson, question, str(answer), *where, "YOUR COMMENT")

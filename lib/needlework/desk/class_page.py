@@ -399,7 +399,9 @@ def _alone(said: str, right: float | None) -> str:
 
 def _who(look: Look, students: Sequence[str], line: str) -> str:
     names = ", ".join(_text(look.name(student)) for student in students)
-    typed = f"<p class='type-this'>A comment to all of them: <code>{html.escape(line)}</code></p>"
+    typed = ""
+    if line:
+        typed = f"<p class='type-this'>A comment to all of them: <code>{html.escape(line)}</code></p>"
     return f"<details><summary>Who, and a comment to all of them</summary>{names}{typed}</details>"
 
 
