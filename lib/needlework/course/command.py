@@ -21,7 +21,7 @@ from needlework.basis.places import BESIDE, checkout, of_the_course, released_le
 from needlework.course import extra, start_page
 from needlework.course.classroom import kept as of_class
 from needlework.exercises import progress, recording
-from needlework.exercises.catalogue import LESSONS, Lesson
+from needlework.exercises.catalogue import LESSONS, ORDER, Lesson
 
 ROOT = of_the_course()
 """The course's own folder, in which a learner keeps nothing."""
@@ -31,6 +31,8 @@ RELEASED = released_lessons()
 
 TEACH = "NEEDLEWORK_TEACH"
 """Environment variable of the server: the lesson that is opened before a class at once."""
+EXTRA = "NEEDLEWORK_EXTRA"
+"""Environment variable of the server: the folder with lessons of an instructor's own that was named when it began."""
 _CELLS = "#cells"
 """Behind a file's name: what its cells say, where only that is compared."""
 START_URL = f"/lab/tree/{start_page.NAME}"
@@ -426,9 +428,10 @@ def jupyter_environment(folder: Path, *before: Path) -> dict[str, str]:
 
 
 def _teach(options: argparse.Namespace) -> int:
-    return _open(
-        options, lesson_named(options.lesson, [lesson.key for lesson in released() if lesson.key in LESSONS])
-    )
+    folder = learners_folder(options.folder)
+    own = {**extra.lying_in(folder)[0], **extra.built_in(extra.folders(folder, options.extra))[0]}
+    there = [*(lesson.key for lesson in released() if lesson.key in ORDER), *own]
+    return _open(options, lesson_named(options.lesson, there, {key: each.lesson.title for key, each in own.items()}))
 
 
 def prepare(folder: Path, named: str | None = None) -> list[str]:
@@ -488,6 +491,8 @@ def _open(options: argparse.Namespace, teach: str = "") -> int:
     environment = jupyter_environment(folder)
     if teach:
         environment[TEACH] = teach
+    if options.extra:
+        environment[EXTRA] = str(Path(options.extra).expanduser().absolute())
     return run_in_place(command, environment)
 
 

@@ -44,11 +44,12 @@ class OverviewHandler(APIHandler):
         except NeedleworkError as fault:
             raise web.HTTPError(500, str(fault)) from fault
         seen = asdict(overview(lessons, progress.read(folder), told, others_in(folder, lessons)))
-        # Before a class stands what is the course's own: it is shown without any code of a lesson being run for it.
-        taught = [lesson.key for lesson in command.released() if lesson.key in ORDER]
-        classes = [key for key in taught if kept.path_of(folder, key).is_file()]
+        own = list(extra.lying_in(folder)[0])
+        course = [lesson.key for lesson in command.released() if lesson.key in ORDER]
+        classes = [key for key in [*course, *own] if kept.path_of(folder, key).is_file()]
         teach = os.environ.get(command.TEACH, "")
-        self.finish(json.dumps({**seen, "taught": taught, "classes": classes, "teach": teach}))
+        room = {"taught": [*course, *own], "anew": [*course, *_known_sources(folder)], "classes": classes}
+        self.finish(json.dumps({**seen, **room, "teach": teach}))
 
 
 class KnownHandler(APIHandler):
@@ -58,6 +59,14 @@ class KnownHandler(APIHandler):
     def get(self) -> None:
         """Give the name; empty where nobody knows any."""
         self.finish(json.dumps({"name": progress.known_name()}))
+
+
+def _known_sources(folder: Path) -> list[str]:
+    """Name the lessons of somebody's own that can be given back as new."""
+    try:
+        return list(extra.built_in(extra.folders(folder, os.environ.get(command.EXTRA)))[0])
+    except NeedleworkError:
+        return []
 
 
 class RunnableHandler(APIHandler):

@@ -13,7 +13,7 @@ from typing import Any
 from needlework.basis.errors import BadData
 from needlework.basis.quantity import Constant
 from needlework.exercises import judging, telling, wording
-from needlework.exercises.catalogue import LESSONS, QUESTIONS, folder_of
+from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.flown import FlownByHand
 from needlework.exercises.kinds import Choice, Givens, Number, Order, Question, Table
 from needlework.world import procedure
@@ -159,7 +159,7 @@ def notebook_of(key: str, lessons: Path) -> dict[str, Any]:
     key : str
         Lesson key.
     lessons : pathlib.Path
-        The released lessons.
+        The released lessons, or a teacher's folder with one of their own.
 
     Returns
     -------
@@ -169,10 +169,10 @@ def notebook_of(key: str, lessons: Path) -> dict[str, Any]:
     Raises
     ------
     BadData
-        If there is no such lesson of the course, or it cannot be read.
+        If there is no such lesson, or it cannot be read.
     """
     path = lessons / key / f"{key}.ipynb"
-    if key not in LESSONS or not folder_of(key).is_dir():
+    if key not in LESSONS:
         raise BadData(f"There is no lesson '{key}' of the course to teach: choose from {', '.join(LESSONS)}.")
     try:
         return dict(json.loads(path.read_text(encoding="utf-8")))

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import base64
 import json
+import os
 from collections.abc import Callable, Mapping
-from dataclasses import asdict
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -14,34 +14,14 @@ from tornado import web
 from tornado.ioloop import IOLoop
 
 from needlework.basis.errors import NeedleworkError
-from needlework.basis.places import released_lessons
-from needlework.course import command
-from needlework.course.classroom import deck, films, flown, kept, replays
+from needlework.course import command, extra
+from needlework.course.classroom import asked, kept
 from needlework.exercises import progress
-from needlework.exercises.catalogue import LESSONS
+from needlework.exercises.catalogue import ORDER
 from needlework.showing import faces
 
-LESSONS_AT = released_lessons()
 _FACES = Path(faces.__file__).parent
 _KINDS = {"faces.js": "text/javascript", "faces.css": "text/css"}
-
-
-@lru_cache(maxsize=8)
-def _deck(key: str, _written_ns: int) -> str:
-    return json.dumps(asdict(deck.deck(key, LESSONS_AT)), ensure_ascii=False)
-
-
-@lru_cache(maxsize=64)
-def _picture(key: str, name: str, _written_ns: int) -> bytes:
-    from needlework.showing import pictures
-
-    function, values = deck.picture(key, name, LESSONS_AT)
-    return pictures.for_a_class(getattr(pictures, f"draw_{function.removeprefix('show_')}"), values).svg
-
-
-def _written_ns(key: str) -> int:
-    path = LESSONS_AT / key / f"{key}.ipynb"
-    return path.stat().st_mtime_ns if key in LESSONS and path.is_file() else 0
 
 
 class _Handler(APIHandler):
@@ -51,6 +31,10 @@ class _Handler(APIHandler):
             return await IOLoop.current().run_in_executor(None, work)
         except NeedleworkError as fault:
             raise web.HTTPError(400, str(fault), reason="It cannot be shown") from fault
+
+    def known(self, key: str) -> bool:
+        """Say whether there is such a lesson, of the course or of the teacher's own."""
+        return key in ORDER or key in extra.lying_in(progress.folder())[0]
 
     def asked(self) -> Mapping[str, Any]:
         """Give what was sent, as a mapping."""
@@ -67,11 +51,10 @@ class DeckHandler(_Handler):
     async def post(self) -> None:
         """Take a lesson's key."""
         key = str(self.asked().get("lesson", ""))
-        made = json.loads(await self.answer(lambda: _deck(key, _written_ns(key))))
         folder = progress.folder()
+        made = await self.answer(lambda: asked.answer("deck", folder, key))
         own = kept.periods(folder, key)
-        flights = await self.answer(lambda: replays.listed(folder, key))
-        self.finish(json.dumps({**made, "kept": kept.read(folder, key), "own": own, "flights": flights}))
+        self.finish(json.dumps({**made, "kept": kept.read(folder, key), "own": own}))
 
 
 class FilmHandler(_Handler):
@@ -90,17 +73,8 @@ class FilmHandler(_Handler):
             or not isinstance(begin, (int, float, type(None)))
         ):
             raise web.HTTPError(400, "Expected a setting, a place and a count.")
-        made = await self.answer(lambda: _film(key, name, setting, begin, count))
-        self.finish(json.dumps(asdict(made)))
-
-
-def _film(key: str, name: str, setting: Mapping[str, Any], begin: float | None, count: int) -> films.Film:
-    kind, _, what = name.partition("/")
-    if not what:
-        return films.film(name, setting, begin, count)
-    if kind == "fly":
-        return flown.film(what, flown.orders_in(setting.get("orders", [])), begin, count)
-    return replays.film(progress.folder(), key, name, setting, begin, count)
+        more = {"name": name, "setting": setting, "begin": begin, "count": count}
+        self.finish(json.dumps(await self.answer(lambda: asked.answer("film", progress.folder(), key, **more))))
 
 
 class KeptHandler(_Handler):
@@ -111,7 +85,7 @@ class KeptHandler(_Handler):
         """Take a lesson's key and what is to be kept."""
         sent = self.asked()
         key, what = str(sent.get("lesson", "")), sent.get("kept")
-        if key not in LESSONS or not isinstance(what, dict):
+        if not self.known(key) or not isinstance(what, dict):
             raise web.HTTPError(400, "Expected a lesson and what is to be kept.")
         await self.answer(lambda: kept.write(progress.folder(), key, what))
         self.finish("{}")
@@ -125,7 +99,7 @@ class PeriodsHandler(_Handler):
         """Take a lesson's key and the periods."""
         sent = self.asked()
         key, made = str(sent.get("lesson", "")), sent.get("periods")
-        if key not in LESSONS:
+        if not self.known(key):
             raise web.HTTPError(400, "Expected a lesson.")
         await self.answer(lambda: kept.write_periods(progress.folder(), key, made))
         self.finish("{}")
@@ -138,10 +112,16 @@ class NextHandler(_Handler):
     async def post(self) -> None:
         """Take a lesson's key; give the sentence that says where all of it is kept."""
         key = str(self.asked().get("lesson", ""))
-        if key not in LESSONS:
+        if not self.known(key):
             raise web.HTTPError(400, "Expected a lesson.")
-        told = await self.answer(lambda: command.start_again(progress.folder(), key))
+        told = await self.answer(lambda: _again(key))
         self.finish(json.dumps({"told": told}))
+
+
+def _again(key: str) -> str:
+    folder = progress.folder()
+    own, _ = extra.built_in(extra.folders(folder, os.environ.get(command.EXTRA)))
+    return command.start_again(folder, key, own=own)
 
 
 class PictureHandler(_Handler):
@@ -151,8 +131,8 @@ class PictureHandler(_Handler):
     async def get(self) -> None:
         """Take lesson and step from the address."""
         key, name = self.get_query_argument("lesson"), self.get_query_argument("step")
-        drawn = await self.answer(lambda: _picture(key, name, _written_ns(key)))
-        self.finish(drawn, set_content_type="image/svg+xml")
+        drawn = await self.answer(lambda: asked.answer("picture", progress.folder(), key, name=name))
+        self.finish(base64.b64decode(drawn), set_content_type="image/svg+xml")
 
 
 class FacesHandler(_Handler):

@@ -120,7 +120,7 @@ export class StartView {
         const made = tag("button", { type: "button", class: "nl-button", title: "Before a class: full screen, one thing at a time" }, "Classroom");
         made.addEventListener("click", () => this.lab.teach(key, this.panel));
         ways.append(" ", made);
-        if (each.state !== "not begun" || seen.classes.includes(key)) ways.append(" ", this.nextClass(key, each.path));
+        if (seen.anew.includes(key) && (each.state !== "not begun" || seen.classes.includes(key))) ways.append(" ", this.nextClass(key, each.path));
       }
       rows.append(tag("li", {},
         link(each.path, each.title, "nl-link nl-lesson-name"), ways, parts,
