@@ -10,9 +10,9 @@
   };
 
   async function activate(app, tracker, plugins) {
-    const [cells, widgets, outputarea, services, reading, fields, lesson, start, teach] = await Promise.all([
+    const [cells, widgets, outputarea, services, apputils, reading, fields, lesson, start, teach, paper] = await Promise.all([
       use("@jupyterlab/cells"), use("@lumino/widgets"), use("@jupyterlab/outputarea"), use("@jupyterlab/services"),
-      part("reading"), part("fields"), part("lesson"), part("start"), part("teach"),
+      use("@jupyterlab/apputils"), part("reading"), part("fields"), part("lesson"), part("start"), part("teach"), part("paper"),
     ]);
     const look = (href) => {
       const link = document.createElement("link");
@@ -98,7 +98,12 @@
       // A notebook of the learner's own that has this name.
       if (front) sessionContext.startKernel();
       const key = lesson.lessonOf(panel);
-      if (key) views.set(panel, new lesson.LessonView(app, lab, { reading, fields }, panel, key));
+      if (!key) return;
+      const view = new lesson.LessonView(app, lab, { reading, fields }, panel, key);
+      views.set(panel, view);
+      new paper.Paper(view);
+      // Where JupyterLab would print the notebook with its code, the lesson is printed.
+      panel[apputils.Printing.symbol] = () => async () => window.print();
     };
     const safely = (panel) => opened(panel).catch((fault) => {
       // The notebook beneath works by itself.

@@ -89,6 +89,7 @@ export class LessonView {
       made.textContent = shown ? "Hide code" : "Show code";
       this.panel.toolbar.setHidden(!shown);
     });
+    const print = button("Print", "The lesson on paper: no code, room for the answers", () => window.print());
     const workshop = button("Menus", "Show or hide JupyterLab's menus, files and side bars", () => this.quiet(!this.loud));
     const contents = button("Contents", "The sections of this lesson, and how far you are", () => this.unfold(this.list.hidden));
     contents.setAttribute("aria-expanded", "false");
@@ -100,7 +101,7 @@ export class LessonView {
     teach.hidden = true;
     const bar = tag("div", { class: "nl-bar-head" });
     head.node.append(bar, this.live);
-    bar.append(course, this.title, this.sittings, contents, this.state, tag("span", { class: "nl-grow" }), teach, code, workshop);
+    bar.append(course, this.title, this.sittings, contents, this.state, tag("span", { class: "nl-grow" }), teach, print, code, workshop);
     this.banner = tag("div", { class: "nl-banner", hidden: true });
     const line = new Widget();
     line.addClass("nl-line");
