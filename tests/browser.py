@@ -185,6 +185,7 @@ class Lab:
         """Open a notebook (a path below the server's folder) in a fresh page, with a kernel that ends with it."""
         _set(self._settings, theme)
         context = self._browser()
+        running = self._sessions()
         if touch:
             context = context.browser.new_context(has_touch=True)
             context.set_default_timeout(WAIT_MS)
@@ -211,12 +212,12 @@ class Lab:
             yield page
         finally:
             made.close()
-            self._end_kernels()
+            # No kernel is left to the next page on the same notebook.
+            for session in self._sessions() - running:
+                self._ask("DELETE", f"sessions/{session}")
 
-    def _end_kernels(self) -> None:
-        """Leave no kernel to the next page on the same notebook."""
-        for session in json.loads(self._ask("GET", "sessions")):
-            self._ask("DELETE", f"sessions/{session['id']}")
+    def _sessions(self) -> set[str]:
+        return {str(session["id"]) for session in json.loads(self._ask("GET", "sessions"))}
 
     def _ask(self, method: str, what: str) -> bytes:
         asked = urllib.request.Request(

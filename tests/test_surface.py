@@ -17,7 +17,8 @@ from needlework.desk.hand_in import Sheet, parsed, worked
 from needlework.exercises import judging, progress
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.flown import FilledPlan, FlownByHand
-from needlework.exercises.kinds import Choice, Number, Order
+from needlework.exercises.kinds import Order, Table
+from needlework.exercises.rules import Rule
 from surface import Card
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("surface")]
@@ -68,10 +69,37 @@ def test_stamp_is_current():
     assert page_stamp.stamp(check=True) == []
 
 
+def slips(question):
+    """Give the first mistake of a question, as the value it leads to; of a table one in each cell."""
+    givens = judging.draw(question)
+    if isinstance(question, Table):
+        cells = question.cells(givens)
+        wrong = {
+            label: whole(cell, [value for _, value in cell.mistakes(givens)][:1]) for label, cell in cells.items()
+        }
+        return [{label: each[0] if each else question.right(givens)[label] for label, each in wrong.items()}]
+    return whole(question, [value for _, value in question.mistakes(givens)][:1])
+
+
+def whole(question, values):
+    """Round wrong values to what is typed: a direction in whole degrees."""
+    if "magnetic" in getattr(question, "unit", ""):
+        return [round(value) for value in values]
+    return [float(f"{value:.6g}") if isinstance(value, float) else value for value in values]
+
+
+def typed(question, value):
+    if isinstance(value, dict):
+        cells = question.cells(judging.draw(question)) if isinstance(question, Table) else {}
+        return {label: typed(cells.get(label), each) for label, each in value.items()}
+    return surface.typed(value, getattr(question, "unit", ""))
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("lesson", list(LESSONS))
-def test_right_answers_through_their_fields(served, lesson):
-    """Definition: what is right in the notebook is right through the field; no code in sight, no complaint."""
+def test_a_lesson_through_its_fields(served, lesson):
+    """Definition: right, wrong and nonsense get through the field what they get in the notebook; no code in sight.
+    WCAG 2.1 A and AA, and best practice, by the engine axe-core: no fault in any sitting, with verdicts in it."""
     surface.again(served.root, lesson)
     with served.page(f"{lesson}/{lesson}.ipynb", ready=False) as page:
         page.locator(surface.READY).wait_for()
@@ -83,6 +111,19 @@ def test_right_answers_through_their_fields(served, lesson):
                 continue
             card = Card(page, key)
             card.show()
+            before = card.source()
+            # A rule may be any text.
+            for field in [] if isinstance(question, Rule) else card.field.locator("input[type=text]").all()[:1]:
+                field.fill("abc;")
+                field.blur()
+                card.field.locator(".nl-read.nl-wrong").first.wait_for()
+                assert card.source() == before, key
+            for value in [] if question.task else slips(question):
+                card.fill(typed(question, value))
+                said, wanted = card.check()["verdict"], judging.judge(question, judging.draw(question), value)
+                assert (said["outcome"], said["slip"]) == (wanted.outcome, wanted.slip), (key, value)
+                told = [(cell["outcome"], cell["slip"]) for cell in said["cells"]]
+                assert told == [(cell.outcome, cell.slip) for _, cell in wanted.cells], (key, value)
             card.fill(surface.answer_for(question))
             said = card.check()
             if question.task:
@@ -90,25 +131,10 @@ def test_right_answers_through_their_fields(served, lesson):
                 assert not any(cell["blank"] for cell in said["answer"]["cells"]), key
             else:
                 assert said["verdict"]["outcome"] == "PASS", (key, said["verdict"]["text"], card.source())
+        for sitting in page.locator(".nl-sittings .nl-button").all():
+            sitting.click()
+            assert faults_for_everyone(page, ".nl-lesson") == [], (lesson, sitting.inner_text())
         assert page.complaints() == []
-
-
-@pytest.mark.slow
-def test_slips_through_their_fields(opened):
-    """Definition: a named slip, and a wrong letter, is named through the field as in the notebook."""
-    for key in LESSONS[PASSAGE].questions:
-        question = QUESTIONS[key]
-        if question.task or not isinstance(question, (Number, Choice)):
-            continue
-        givens, card = judging.draw(question), Card(opened, key)
-        card.show()
-        for _, value in question.mistakes(givens)[:4]:
-            unit = getattr(question, "unit", "")
-            # A direction is typed as whole degrees.
-            given = value if isinstance(value, str) else round(value) if "magnetic" in unit else float(f"{value:.6g}")
-            card.fill(surface.typed(given, unit))
-            said, wanted = card.check()["verdict"], judging.judge(question, givens, given)
-            assert (said["outcome"], said["slip"]) == (wanted.outcome, wanted.slip), (key, given)
 
 
 def test_a_pilot_by_keyboard_alone(opened, served):
@@ -138,39 +164,11 @@ NONSENSE = {
 }
 
 
-def test_what_cannot_be_read_gets_one_sentence_and_changes_nothing(opened):
-    """Definition: one sentence under the field, tied to it; the cell keeps what it held, and no try is counted."""
-    for key, texts in NONSENSE.items():
-        card = Card(opened, key)
-        card.show()
-        before = card.source()
-        for text in texts:
-            field = card.field.locator("input")
-            field.fill(text)
-            field.press("Enter")
-            line = card.field.locator(".nl-read.nl-wrong")
-            line.wait_for()
-            assert field.get_attribute("aria-invalid") == "true"
-            assert line.get_attribute("id") in field.get_attribute("aria-describedby").split()
-            assert line.inner_text().count("\n") == 0 and line.inner_text().endswith(".")
-            assert card.source() == before
-
-
 READINGS = [
     ("sp-recall-course", "045", "45"), ("sp-recall-course", "045°", "45"), ("sp-what-if", "1,588 ft", "1588"),
     ("sp-what-if", "1 588", "1588"), ("sp-cone", "44 s", "44"), ("sp-cone", "2:43", "163"), ("sp-cone", "5,8", "5.8"),
     ("sp-cone", "60*45/90", "60*45/90"), ("sp-cone", "+7", "7"), ("sp-cone", "", "None"),
 ]  # fmt: skip
-
-
-def test_what_pilots_type(opened):
-    """Definition: numbers as pilots write them become the number that was meant."""
-    for key, text, literal in READINGS:
-        card = Card(opened, key)
-        card.show()
-        card.field.locator("input").fill(text)
-        card.field.locator("input").blur()
-        assert f"= {literal} " in card.source(), (text, card.source())
 
 
 def test_opening_counts_no_try_and_brings_answers_back(opened, served):
@@ -257,27 +255,6 @@ def worked_of(served):
     )
 
 
-def test_hints_and_the_task_at_the_end(opened, served):
-    """Definition: hints come one by one; a button judges the task at the end; the notebook keeps what was done."""
-    card = Card(opened, "sp-cone")
-    card.show()
-    for rung in range(1, 5):
-        card.field.get_by_role("button", name="Hint").click()
-        card.field.locator(".nl-hint").nth(rung - 1).wait_for()
-    assert card.field.get_by_role("button", name="Hint").is_disabled()
-    card = Card(opened, "sp-task")
-    card.show()
-    card.fill(surface.answer_for(QUESTIONS["sp-task"]))
-    before = time.time() - 1
-    card.check()
-    until(opened, lambda: "at" in worked_of(served).get("sp-task", {}))
-    said = worked_of(served)
-    assert said["sp-cone"] == {"hints": 4}
-    assert before < said["sp-task"]["at"] < time.time() + 1
-    opened.get_by_role("button", name="Judge my task").click()
-    opened.locator(".nl-verdict ~ .jp-CodeCell", has_text="6 of 6 marks").first.wait_for()
-
-
 def test_code_and_field_follow_each_other(opened):
     """Definition: with the code shown, what is typed in one stands in the other."""
     opened.get_by_role("button", name="Show code").click()
@@ -336,34 +313,15 @@ def faults_for_everyone(page, place):
 @pytest.mark.slow
 @pytest.mark.parametrize("theme", ["JupyterLab Light", "JupyterLab Dark"])
 def test_nothing_keeps_anybody_out(served, theme):
-    """WCAG 2.1 A and AA, and best practice, by the engine axe-core: no fault on the start page and in any sitting."""
+    """As above, for the start page, and in the dark, where only colours differ, for a lesson as it is opened."""
     with served.page("start.ipynb", ready=False, theme=theme) as page:
         page.locator("[data-start=ready]").wait_for()
         assert faults_for_everyone(page, ".nl-page") == []
-    # In the dark only colours differ, and all lessons share them.
-    for lesson in LESSONS if theme.endswith("Light") else (PASSAGE,):
-        surface.again(served.root, lesson)
-        with served.page(f"{lesson}/{lesson}.ipynb", ready=False, theme=theme) as page:
+    if theme.endswith("Dark"):
+        surface.again(served.root, PASSAGE)
+        with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False, theme=theme) as page:
             page.locator(surface.READY).wait_for()
-            for sitting in page.locator(".nl-sittings .nl-button").all():
-                sitting.click()
-                assert faults_for_everyone(page, ".nl-lesson") == [], (lesson, sitting.inner_text())
-
-
-def test_a_verdict_keeps_nobody_out(opened):
-    """As above, with a verdict, a hint, a sentence on what cannot be read and the list of contents in sight."""
-    card = Card(opened, "sp-recall-flag")
-    card.show()
-    card.fill("A")
-    card.check()
-    card.field.get_by_role("button", name="Hint").click()
-    card.field.locator(".nl-hint").wait_for()
-    number = Card(opened, "sp-recall-course")
-    number.field.locator("input").fill("abc")
-    number.field.locator("input").press("Enter")
-    opened.get_by_role("button", name="Contents").click()
-    assert faults_for_everyone(opened, ".nl-lesson") == []
-    assert opened.locator("[role=status]").count() == 1
+            assert faults_for_everyone(page, ".nl-lesson") == []
 
 
 def test_notebook_shows_the_same_page(served):
@@ -392,26 +350,6 @@ def test_notebook_shows_the_same_page(served):
     assert complaints[1] <= complaints[0]
 
 
-def test_orders_by_keys(opened):
-    """Definition: cards are moved by the keyboard as by their buttons."""
-    card = Card(opened, "sp-order")
-    card.show()
-    first = card.field.locator(".nl-cards li b").first.inner_text()
-    card.field.locator(".nl-cards li").first.focus()
-    opened.keyboard.press("Control+ArrowDown")
-    assert card.field.locator(".nl-cards li b").nth(1).inner_text() == first
-    assert isinstance(QUESTIONS["sp-order"], Order)
-
-
-def test_a_plan_is_flown(opened):
-    """Definition: a filled plan is flown and judged through its field."""
-    card = Card(opened, "sp-plan")
-    card.show()
-    assert isinstance(QUESTIONS["sp-plan"], FilledPlan)
-    card.fill(surface.answer_for(QUESTIONS["sp-plan"]))
-    assert card.check()["verdict"]["outcome"] == "PASS"
-
-
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_a_debrief_keeps_nobody_out(served, tmp_path, monkeypatch, scheme):
     """As above, for the page of a debriefed flight with its replay."""
@@ -423,3 +361,94 @@ def test_a_debrief_keeps_nobody_out(served, tmp_path, monkeypatch, scheme):
         page.goto((tmp_path / "fly-saltmarsh.html").as_uri())
         page.locator("main").wait_for()
         assert faults_for_everyone(page, "body") == []
+
+
+@pytest.mark.slow
+class TestOneOpening:
+    """Every test uses its own questions, or leaves them as any other may find them: the lesson is opened once."""
+
+    @pytest.fixture(scope="class")
+    def shared(self, served):
+        surface.again(served.root, PASSAGE)
+        with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
+            page.locator(surface.READY).wait_for()
+            yield page
+
+    def test_what_cannot_be_read_gets_one_sentence_and_changes_nothing(self, shared):
+        """Definition: one sentence under the field, tied to it; the cell keeps what it held, and no try counts."""
+        for key, texts in NONSENSE.items():
+            card = Card(shared, key)
+            card.show()
+            before = card.source()
+            for text in texts:
+                field = card.field.locator("input")
+                field.fill(text)
+                field.press("Enter")
+                line = card.field.locator(".nl-read.nl-wrong")
+                line.wait_for()
+                assert field.get_attribute("aria-invalid") == "true"
+                assert line.get_attribute("id") in field.get_attribute("aria-describedby").split()
+                assert line.inner_text().count("\n") == 0 and line.inner_text().endswith(".")
+                assert card.source() == before
+
+    def test_what_pilots_type(self, shared):
+        """Definition: numbers as pilots write them become the number that was meant."""
+        for key, text, literal in READINGS:
+            card = Card(shared, key)
+            card.show()
+            card.field.locator("input").fill(text)
+            card.field.locator("input").blur()
+            assert f"= {literal} " in card.source(), (text, card.source())
+
+    def test_hints_and_the_task_at_the_end(self, shared, served):
+        """Definition: hints come one by one; a button judges the task; the notebook keeps what was done."""
+        card = Card(shared, "sp-cone")
+        card.show()
+        for rung in range(1, 5):
+            card.field.get_by_role("button", name="Hint").click()
+            card.field.locator(".nl-hint").nth(rung - 1).wait_for()
+        assert card.field.get_by_role("button", name="Hint").is_disabled()
+        card = Card(shared, "sp-task")
+        card.show()
+        card.fill(surface.answer_for(QUESTIONS["sp-task"]))
+        before = time.time() - 1
+        card.check()
+        until(shared, lambda: "at" in worked_of(served).get("sp-task", {}))
+        said = worked_of(served)
+        assert said["sp-cone"] == {"hints": 4}
+        assert before < said["sp-task"]["at"] < time.time() + 1
+        shared.get_by_role("button", name="Judge my task").click()
+        shared.locator(".nl-verdict ~ .jp-CodeCell", has_text="6 of 6 marks").first.wait_for()
+
+    def test_a_verdict_keeps_nobody_out(self, shared):
+        """As above, with a verdict, a hint, a sentence on what cannot be read and the list of contents in sight."""
+        card = Card(shared, "sp-recall-flag")
+        card.show()
+        card.fill("A")
+        card.check()
+        card.field.get_by_role("button", name="Hint").click()
+        card.field.locator(".nl-hint").wait_for()
+        number = Card(shared, "sp-recall-course")
+        number.field.locator("input").fill("abc")
+        number.field.locator("input").press("Enter")
+        shared.get_by_role("button", name="Contents").click()
+        assert faults_for_everyone(shared, ".nl-lesson") == []
+        assert shared.locator("[role=status]").count() == 1
+
+    def test_orders_by_keys(self, shared):
+        """Definition: cards are moved by the keyboard as by their buttons."""
+        card = Card(shared, "sp-order")
+        card.show()
+        first = card.field.locator(".nl-cards li b").first.inner_text()
+        card.field.locator(".nl-cards li").first.focus()
+        shared.keyboard.press("Control+ArrowDown")
+        assert card.field.locator(".nl-cards li b").nth(1).inner_text() == first
+        assert isinstance(QUESTIONS["sp-order"], Order)
+
+    def test_a_plan_is_flown(self, shared):
+        """Definition: a filled plan is flown and judged through its field."""
+        card = Card(shared, "sp-plan")
+        card.show()
+        assert isinstance(QUESTIONS["sp-plan"], FilledPlan)
+        card.fill(surface.answer_for(QUESTIONS["sp-plan"]))
+        assert card.check()["verdict"]["outcome"] == "PASS"
