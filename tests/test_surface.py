@@ -363,16 +363,18 @@ def test_a_debrief_keeps_nobody_out(served, tmp_path, monkeypatch, scheme):
         assert faults_for_everyone(page, "body") == []
 
 
+@pytest.fixture(scope="class")
+def shared(served):
+    """The first lesson, opened once for a class of tests."""
+    surface.again(served.root, PASSAGE)
+    with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
+        page.locator(surface.READY).wait_for()
+        yield page
+
+
 @pytest.mark.slow
 class TestOneOpening:
     """Every test uses its own questions, or leaves them as any other may find them: the lesson is opened once."""
-
-    @pytest.fixture(scope="class")
-    def shared(self, served):
-        surface.again(served.root, PASSAGE)
-        with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
-            page.locator(surface.READY).wait_for()
-            yield page
 
     def test_what_cannot_be_read_gets_one_sentence_and_changes_nothing(self, shared):
         """Definition: one sentence under the field, tied to it; the cell keeps what it held, and no try counts."""
