@@ -7,13 +7,15 @@ import json
 import re
 import shutil
 import zipfile
+from datetime import UTC, datetime
 
 import hand_in_bank as bank
 import pytest
 import tiny_lesson
+from nbgrader.api import Gradebook
 from needlework.basis.errors import BadData
 from needlework.course import command
-from needlework.desk import collect, tables
+from needlework.desk import collect, due, tables
 from needlework.desk.homework import Desk
 
 LESSON, CONE, SIDE = bank.LESSON, bank.CONE, "sp-predict"
@@ -306,3 +308,168 @@ def test_zips_as_platforms_hand_them_out(marked, tmp_path, files):
     (desk.folder / "students.csv").unlink()
     without = {student for student, _ in desk.collect(LESSON, path).taken}
     assert {"finch-seven", "two-robin"} <= without or {"sevenfinch", "tworobin"} <= without
+
+
+# Due times --------------------------------------------------------------------------------------------------------
+
+
+def due_file(desk, text):
+    (desk.folder / due.NAME).write_text(text, encoding="utf-8")
+    return desk
+
+
+def came(desk, student, when):
+    stamp = desk.folder / "submitted" / student / LESSON / "timestamp.txt"
+    stamp.write_text(f"{when} UTC\n", encoding="utf-8")
+
+
+POLICY = """
+zone = "Europe/London"
+[late]
+per_day = "10 %"
+at_most = "50,0 %"
+grace_minutes = 15
+closes_after_days = 7
+[station-passage]
+due = "2026-10-24 18:00"
+[station-passage.extra]
+Robin Two = "2 days"
+"""
+
+
+def test_late_work_is_late_by_the_zone_and_the_policy(desk):
+    """Independent method: hours by hand; on 25 October 2026 the clocks of London go back (IANA zone database)."""
+    due_file(desk, POLICY.replace("Robin Two", '"Robin Two"'))
+    limit = desk.due(LESSON)
+    # 18:00 is 17:00 UTC in summer time; two days later the same 18:00 is 18:00 UTC.
+    assert limit.of("finch-7") == datetime(2026, 10, 24, 17, 0, tzinfo=UTC)
+    assert limit.of("robin-2") == datetime(2026, 10, 26, 18, 0, tzinfo=UTC)
+    day = round(0.1 * bank.FULL, 2)
+    for when, off, said in (
+        ("2026-10-24 17:15:00", 0, ""),
+        ("2026-10-24 17:16:00", day, "it came 16 min after Saturday 24 October 2026, 18:00 (Europe/London): "),
+        ("2026-10-25 17:00:01", round(2 * day, 2), "it came 2 days begun after"),
+        ("2026-10-31 16:59:00", round(0.5 * bank.FULL, 2), "(50 % of"),
+        ("2026-11-01 00:00:00", bank.ALL, "when it was closed: all marks are taken off"),
+    ):
+        came(desk, "finch-7", when)
+        row = marks(desk, "finch-7")
+        assert (row["mark"], row["off"]) == (round(bank.ALL - off, 2), off), when
+        assert said in row["notes"] and bool(row["late"]) == bool(said)
+    came(desk, "finch-7", "2026-10-24 17:16:00")
+    came(desk, "robin-2", "2026-10-26 18:10:00")
+    assert marks(desk, "robin-2")["mark"] == bank.ALL
+    path, _ = desk.write_marks(LESSON)
+    assert desk.read_marks(LESSON, path).listed == []
+    assert desk.set_mark(LESSON, "finch-7", CONE, 1) == round(bank.ALL - 1 - day, 2)
+    page = (desk.hand_back(LESSON, "marks")[0] / "finch-7.html").read_text(encoding="utf-8")
+    assert f"{bank.ALL - 1 - day:g} of {bank.FULL:g}" in page and "It came 16 min after Saturday" in page
+    from needlework.desk.book import nbgrader_at_work
+
+    with nbgrader_at_work(), Gradebook(f"sqlite:///{desk.folder / 'gradebook.db'}", "needlework") as gradebook:
+        assert gradebook.find_submission(LESSON, "finch-7").late_submission_penalty == pytest.approx(day)
+        assert gradebook.find_submission(LESSON, "robin-2").late_submission_penalty == 0
+    # What a platform says counts where a file's own time is that of the download.
+    said = desk.folder / "submitted" / "finch-7" / LESSON / "said-by-platform.txt"
+    said.write_text("in time")
+    assert marks(desk, "finch-7")["off"] == 0
+    said.write_text("late")
+    row = marks(desk, "finch-7")
+    assert row["off"] == 0 and "the platform says it came late" in row["look_at"]
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("[station-passage]\ndue = 2026-11-30 18:00", "cannot be read ("),
+        ('[station-passage]\ndue = "2026-11-30 18:00"', "there is no zone: begin it with a line such as"),
+        ('zone = "Nowhere/Lost"', "'Nowhere/Lost' is no zone that this machine knows"),
+        ('zone = "UTC"\n[late]\nper_week = 1', "[late] has no word 'per_week': it takes per_day"),
+        ('zone = "UTC"\n[late]\nper_day = 10', 'expected a share such as "10 %"'),
+        ('zone = "UTC"\n[late]\ngrace_minutes = "1"', "expected a number such as 15"),
+        ('zone = "UTC"\n[a]\nd = 1', "[a] does not say when it is due"),
+        ('zone = "UTC"\n[a]\ndue = "2026-11-30"', "is no date and time: write it like"),
+        ('zone = "Europe/London"\n[a]\ndue = "2026-03-29 01:30"', "a time that the clocks of Europe/London"),
+        ('zone = "UTC"\n[a]\ndue = "2026-11-30 18:00"\n[a.extra]\nnobody = "1 day"', "'nobody' is not on the"),
+        ('zone = "UTC"\n[a]\ndue = "2026-11-30 18:00"\n[a.extra]\nowl-4 = "soon"', "or how much longer"),
+    ],
+)
+def test_a_due_file_that_cannot_be_used_is_told(marked, text, told, tmp_path):
+    """Definition: one sentence with the file, what was wrong, and what was expected."""
+    roster = collect.read_roster(marked.folder / "students.csv")
+    (tmp_path / due.NAME).write_text(text, encoding="utf-8")
+    with pytest.raises(BadData, match=re.escape(told)) as caught:
+        due.read(tmp_path / due.NAME, lambda who: collect.the_student(who, roster))
+    assert str(tmp_path / due.NAME) in str(caught.value)
+
+
+def test_the_file_that_a_desk_begins_with_works_once_its_signs_are_taken_away(tmp_path):
+    """Definition: the template is an example that can be used as it stands."""
+    assert due.read(tmp_path / due.NAME, str) == {}
+    (tmp_path / due.NAME).write_text(due.TEMPLATE, encoding="utf-8")
+    assert due.read(tmp_path / due.NAME, str) == {}
+    (tmp_path / due.NAME).write_text(re.sub(r"(?m)^# (?=[\[a-z][\w.-]*(\]| =))", "", due.TEMPLATE), encoding="utf-8")
+    found = due.read(tmp_path / due.NAME, str)[LESSON]
+    assert found.late == due.Late(0.1, 0.5, 15.0, 7.0) and set(found.extra) == {"finch-7", "robin-2"}
+
+
+# Parts, and marking anew ------------------------------------------------------------------------------------------
+
+
+def test_a_part_of_a_lesson_is_homework(tmp_path, capsys):
+    """Definition: only what was set is in the file, it begins and is marked, and it says when it is due."""
+    (tmp_path / "desk").mkdir()
+    desk = due_file(Desk(tmp_path / "desk"), 'zone = "UTC"\n[station-passage-week-2]\ndue = "2030-01-02 18:00"\n')
+    words = ["desk", "--desk", str(desk.folder), "hand-out", LESSON, "--name", "Week 2"]
+    assert command.main([*words, "--sittings", "2", "--questions", f"{CONE},sp-task"]) == 0
+    assert "station-passage-week-2.ipynb" in capsys.readouterr().out
+    key = "station-passage-week-2"
+    book = json.loads((desk.folder / "release" / key / f"{key}.ipynb").read_text(encoding="utf-8"))
+    names = [bank.about(cell)["grade_id"] for cell in book["cells"] if bank.about(cell).get("grade")]
+    second = [name for name in names if name not in (CONE, "sp-task")]
+    assert names[0] == CONE and names[-1] == "sp-task" and "sp-order" in second and "sp-exit" not in second
+    text = "\n".join(bank.source_of(cell) for cell in book["cells"])
+    assert "**Due:** Wednesday 2 January 2030, 18:00 (UTC)." in text and "reveal(" not in text
+    assert "## 4 How long without a needle" in text and "## 3 Why" not in text and "Sitting 3" not in text
+    paper = copy.deepcopy(book)
+    for cell in paper["cells"]:
+        cell["source"] = bank.source_of(cell).replace('student = ""', f"student = '{bank.STUDENT}'")
+        if bank.about(cell).get("grade_id") == f"{CONE}-answer":
+            cell["source"] = f'ask("{CONE}")\n{bank.NAMES[CONE]} = {bank.RIGHT}'
+    tiny_lesson.write(paper, tmp_path / "in" / "finch-7.ipynb")
+    desk.collect(key, tmp_path / "in")
+    desk.mark(key)
+    (row,) = desk.marks(key)
+    assert (row["mark"], row["state"]) == (2.0, "marked") and row["out_of"] < bank.FULL
+    desk.hand_back(key)
+    for wrong, told in (
+        (["--name", "x"], "A part of a lesson needs a name and what is in it"),
+        (["--sittings", "2"], "A part of a lesson needs a name and what is in it"),
+        (["--name", "x", "--sittings", "9"], "has no sitting 9: choose from 1 to 3"),
+        (["--name", "x", "--sittings", "two"], "'two' are no sittings"),
+        (["--name", "x", "--questions", "cone"], "There is no question 'cone' in"),
+    ):
+        assert command.main([*words[:5], *wrong]) != 0
+        assert told in "".join(capsys.readouterr())
+    assert not (desk.folder / "source" / f"{LESSON}-x").exists()
+
+
+def test_marking_anew_says_what_moved_for_whom(desk, capsys):
+    """Definition: the same work with another mark after its question changed is told; what a person set stays."""
+    desk.set_mark(LESSON, "robin-2", CONE, 1.5)
+    source = desk.folder / "source" / LESSON / f"{LESSON}.ipynb"
+    book = json.loads(source.read_text(encoding="utf-8"))
+    for cell in book["cells"]:
+        if bank.about(cell).get("grade_id") == CONE:
+            # Asked is something else now: nobody's answer is right.
+            cell["source"] = bank.source_of(cell).replace(f'check("{CONE}"', 'check("sp-cone-faded"')
+    source.write_text(json.dumps(book), encoding="utf-8")
+    words = ["desk", "--desk", str(desk.folder), "mark", LESSON]
+    assert command.main(words) == 0
+    told = capsys.readouterr().out
+    assert f"finch-7: '{CONE}' 2, now 0\n" in told
+    assert f"robin-2: '{CONE}' 2, now 0 (set by hand to 1.5, which stays)" in told
+    assert marks(desk, "robin-2")[CONE] == 1.5 and marks(desk, "finch-7")["mark"] == bank.ALL - 2
+    assert {one["student"] for one in desk.moved(LESSON)} == {"finch-7", "robin-2", "owl-4"}
+    assert command.main(words) == 0
+    assert "has other marks" not in capsys.readouterr().out

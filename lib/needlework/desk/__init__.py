@@ -14,8 +14,18 @@ def _desk(options: argparse.Namespace) -> Any:
 
 
 def _hand_out(options: argparse.Namespace) -> int:
+    from needlework.basis.errors import BadData
+
     desk = _desk(options)
-    path = desk.hand_out(options.lesson)
+    sittings, questions = options.sittings.replace(" ", ""), options.questions.replace(" ", "")
+    if not all(each.isdecimal() for each in sittings.split(",") if each):
+        raise BadData(f"'{options.sittings}' are no sittings: give their numbers, for example 1,2.")
+    path = desk.hand_out(
+        options.lesson,
+        options.name,
+        [int(each) for each in sittings.split(",") if each],
+        [each for each in questions.split(",") if each],
+    )
     for line in desk.own_lessons()[1]:
         print(line)
     shared = desk.put_out(path.stem, options.exchange)
@@ -105,7 +115,20 @@ def _mark(options: argparse.Namespace) -> int:
     desk = _desk(options)
     lesson = desk.lesson(options.lesson)
     desk.mark(lesson, options.again, options.trust, _Bar("marking", "hand-in"), options.cluster)
+    _tell_moved(desk, lesson)
     return _tell_marks(desk, lesson)
+
+
+def _tell_moved(desk: Any, lesson: str) -> None:
+    """Say what marking anew moved, for whom."""
+    moved = [one for one in desk.moved(lesson) if one["student"] in desk.just_marked]
+    if not moved:
+        return
+    print("Marked anew, the same work has other marks:")
+    for one in moved:
+        stays = f" (set by hand to {one['by_hand']:g}, which stays)" if one["by_hand"] != "" else ""
+        before, now = (f"{one[when]:g}" if one[when] != "" else "none" for when in ("before", "now"))
+        print(f"    {one['student']}: '{one['question']}' {before}, now {now}{stays}")
 
 
 def _tell_marks(desk: Any, lesson: str) -> int:
@@ -136,6 +159,31 @@ def _tell_marks(desk: Any, lesson: str) -> int:
         print("The marks file had been changed; that file is kept. To take what was changed in it, type")
         print(f"    {desk.command('read-marks', lesson, str(kept))}")
     print(f"Marks: {path}")
+    return 0
+
+
+def _due(options: argparse.Namespace) -> int:
+    from needlework.desk import due
+
+    desk = _desk(options)
+    lesson = desk.lesson(options.lesson)
+    limit = desk.due(lesson)
+    file = desk.folder / due.NAME
+    if limit is None:
+        print(f"Nothing is said of '{lesson}': write it into {file}, which says how.")
+        return 0
+    late = limit.late
+    print(f"'{lesson}' is due {limit.told(limit.when)}, as {file} says.")
+    if late.per_day:
+        print(f"Late: {late.per_day * 100:g} % of the full marks a day begun, at most {late.at_most * 100:g} %.")
+    else:
+        print("Late: nothing is taken off.")
+    if late.grace_minutes:
+        print(f"Not late: up to {late.grace_minutes:g} minutes after.")
+    if late.closes_after_days is not None:
+        print(f"After {late.closes_after_days:g} days all marks are taken off.")
+    for student in sorted(limit.extra):
+        print(f"    {student}: {limit.told(limit.of(student))}")
     return 0
 
 
@@ -260,6 +308,9 @@ def add_command(commands: Any) -> None:
         return made
 
     out = step("hand-out", _hand_out, "make the notebook for the students")
+    out.add_argument("--name", default="", help="of a part of the lesson: what tells it from others, as week-2")
+    out.add_argument("--sittings", default="", help="set these sittings only, for example 1,2")
+    out.add_argument("--questions", default="", help="set these questions only, or besides")
     out.add_argument("--exchange", metavar="FOLDER", help="put it into nbgrader's exchange (or NEEDLEWORK_EXCHANGE)")
     sitting = step("sitting", _sitting, "make a supervised sitting: other numbers of the task at each seat")
     sitting.add_argument("--name", required=True, help="what tells it from others, for example monday")
@@ -276,6 +327,7 @@ def add_command(commands: Any) -> None:
     marking.add_argument(
         "--cluster", metavar="ADDRESS", default="", help="let a cluster do the work (dask scheduler)"
     )
+    step("due", _due, "say when it is due, and for whom later")
     showing = step("marks", _marks, "show the marks and write them as CSV, or for a learning platform")
     showing.add_argument("--form", choices=("moodle", "canvas"), default="", help="make a form for this platform")
     showing.add_argument("--fill", metavar="FILE", default="", help="fill in the file that the platform gave you")

@@ -110,11 +110,14 @@ class Entry:
         Marked cells that a person has to mark.
     by_hand : list of ByHand
         What was set by hand.
+    by_itself : dict of str to float or None
+        What marking gave to each marked cell.
     """
 
     marks: dict[str, float] = field(default_factory=dict)
     waiting: list[str] = field(default_factory=list)
     by_hand: list[ByHand] = field(default_factory=list)
+    by_itself: dict[str, float | None] = field(default_factory=dict)
 
     @property
     def total(self) -> float:
@@ -196,6 +199,7 @@ def read(gradebook: Any, lesson: str) -> dict[str, Entry]:
     for student, cell, auto, manual, extra, waits in gradebook.db.execute(asked):
         entry = entries.setdefault(student, Entry())
         counts = auto if manual is None else manual
+        entry.by_itself[cell] = auto
         entry.marks[cell] = float(counts or 0.0) + (float(extra or 0.0) if counts is not None else 0.0)
         if manual is not None:
             entry.by_hand.append(ByHand(cell, float(manual), auto, said_of.pop((student, cell), "")))
@@ -204,6 +208,22 @@ def read(gradebook: Any, lesson: str) -> dict[str, Entry]:
     for (student, cell), said in said_of.items():
         entries.setdefault(student, Entry()).by_hand.append(ByHand(cell, None, None, said))
     return entries
+
+
+def take_off(gradebook: Any, lesson: str, off: Mapping[str, float]) -> None:
+    """Write what is taken off for being late, by student, where nbgrader keeps it."""
+    db, ours = gradebook.db, _rows_of(gradebook, lesson)
+    asked = select(SubmittedAssignment.student_id, SubmittedNotebook.id, SubmittedNotebook.late_submission_penalty)
+    asked = asked.join(SubmittedAssignment, SubmittedNotebook.assignment_id == SubmittedAssignment.id)
+    held = db.execute(asked.where(SubmittedNotebook.notebook_id == ours)).all()
+    rows = [
+        {"id": place, "late_submission_penalty": off[student]}
+        for student, place, before in held
+        if student in off and (before or 0.0) != off[student]
+    ]
+    if rows:
+        db.execute(update(SubmittedNotebook), rows)
+        db.commit()
 
 
 def comments(gradebook: Any, lesson: str) -> dict[str, dict[str, str]]:

@@ -12,6 +12,7 @@ import hmac
 import json
 import re
 import secrets
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -76,7 +77,7 @@ def record(desk: Path, lesson: str) -> dict[str, Any]:
     -------
     dict
         ``signs``: what each sign that was given out stands for. ``plain``: whether it was handed out without one. Of
-        a sitting besides ``lesson``, ``begins`` and ``ends``.
+        a part of a lesson besides ``lesson``, and of a sitting also ``begins`` and ``ends``.
     """
     try:
         told = json.loads(_record_path(desk, lesson).read_text(encoding="utf-8"))
@@ -300,10 +301,10 @@ def notes(desk: Path, lesson: str, homework: str | None) -> tuple[list[str], lis
     told = record(desk, lesson)
     mark, _, word = homework.partition("|")
     if mark in told["signs"]:
-        if "lesson" in told and word != sign(desk, "word", lesson, letters=6):
+        if "begins" in told and word != sign(desk, "word", lesson, letters=6):
             return ["the word typed in it is not that of this sitting, so its task has other numbers"], []
-        return [], [told["signs"][mark]] if "lesson" in told else []
-    if "lesson" in told:
+        return [], [told["signs"][mark]] if "begins" in told else []
+    if "begins" in told:
         return ["it is no copy of this sitting: its task has numbers that were not drawn here"], []
     if homework:
         return [], ["its task has the numbers of another hand-out than this desk's"]
@@ -335,3 +336,141 @@ def outside(desk: Path, lesson: str, when: datetime) -> str:
         if limit is not None and (when < limit if name == "begins" else when > limit):
             return f"its file was saved at {when:%H:%M} UTC, {said} at {limit:%H:%M} UTC"
     return ""
+
+
+# --- parts of a lesson ----------------------------------------------------------------------------------------------
+
+_ABOUT = re.compile(r"""(?m)^(?:ask|fly|check)\(["']([\w-]+)["']""")
+_USES = re.compile(r"\b(pictures|procedure)\.")
+
+
+def as_part(
+    desk: Path, key: str, lesson: str, title: str, solved: bytes, sittings: Sequence[int], questions: Sequence[str]
+) -> bytes:
+    """Turn a solved lesson into homework of some of its sittings or questions.
+
+    Parameters
+    ----------
+    desk : pathlib.Path
+        The desk's folder.
+    key : str
+        Under which it stands on the desk.
+    lesson : str
+        Key of the lesson.
+    title : str
+        Title of the lesson.
+    solved : bytes
+        The solved notebook.
+    sittings : sequence of int
+        Numbers of the sittings that are set, from 1.
+    questions : sequence of str
+        Names of the questions that are set, besides.
+
+    Returns
+    -------
+    bytes
+        The solved notebook of the homework.
+
+    Raises
+    ------
+    BadData
+        If there is no such sitting or question.
+    """
+    book = json.loads(solved)
+    sections = _sections(book["cells"])
+    names = {name for section in sections for name in section.questions}
+    last = max(section.sitting for section in sections)
+    for number in sittings:
+        if not 1 <= number <= last:
+            raise BadData(f"'{lesson}' has no sitting {number}: choose from 1 to {last}.")
+    for name in questions:
+        if name not in names:
+            raise BadData(f"There is no question '{name}' in '{lesson}': choose from {', '.join(sorted(names))}.")
+    made: list[dict[str, Any]] = []
+    for section in sections:
+        wanted = (
+            section.questions if section.sitting in sittings else [n for n in section.questions if n in questions]
+        )
+        if wanted or (section.sitting in sittings and section.sitting):
+            made += [cell for cell, about in section.cells if not about or about in wanted]
+    kept = {"how", "setup"}
+    head = [cell for cell in book["cells"] if kept & set(cell["metadata"].get("tags", ()))]
+    words = [cell for cell in book["cells"] if "words" in cell["metadata"].get("tags", ())]
+    count = sum(bool(cell["metadata"].get("nbgrader", {}).get("grade")) for cell in made)
+    many = "question" if count == 1 else "questions"
+    text = f"# {title}: {key.removeprefix(lesson + '-')}\n\n{count} {many} of the lesson."
+    first = {"cell_type": "markdown", "id": "title", "metadata": {"tags": ["title"]}, "source": text}
+    told = record(desk, key)
+    mark = sign(desk, "homework", key)
+    told["signs"].setdefault(mark, "homework")
+    _keep(desk, key, told | {"lesson": lesson, "plain": False})
+    whole = {**book, "cells": [first, *head, *_with_imports(made), *words]}
+    return _written(_with_sign(whole, lesson, f', homework="{mark}"'))
+
+
+@dataclass
+class _Section:
+    """A section of a lesson: its sitting, its cells each with the question it belongs to, and its questions."""
+
+    sitting: int
+    cells: list[tuple[dict[str, Any], str]]
+    questions: list[str]
+
+
+def _sections(cells: Sequence[dict[str, Any]]) -> list[_Section]:
+    sections, sitting = [_Section(0, [], [])], 0
+    for cell in cells:
+        tags, source = set(cell["metadata"].get("tags", ())), "".join(cell["source"])
+        if {"title", "how", "setup", "words", "progress"} & tags:
+            continue
+        if "sitting" in tags:
+            # What it says of the whole lesson is not so of a part.
+            sitting += 1
+            continue
+        if source.startswith("## ") or sections[-1].sitting != max(sitting, 1):
+            sitting = max(sitting, 1)
+            sections.append(_Section(sitting, [], []))
+        about = _ABOUT.findall(source) if cell["cell_type"] == "code" else []
+        if not about and cell["cell_type"] == "code":
+            about = re.findall(r"""\bflight_of\(["']([\w-]+)["']""", source)
+        sections[-1].cells.append((cell, about[0] if about else ""))
+        if cell["metadata"].get("nbgrader", {}).get("grade"):
+            sections[-1].questions.append(cell["metadata"]["nbgrader"]["grade_id"])
+    return sections[1:]
+
+
+def _with_imports(cells: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Import once more what a cell imported that is not in this part."""
+    there: set[str] = set()
+    made = []
+    for cell in cells:
+        source = "".join(cell["source"])
+        if cell["cell_type"] == "code":
+            for line in re.findall(r"(?m)^from needlework import (.+)$", source):
+                there |= set(line.split(", "))
+            missing = sorted(set(_USES.findall(source)) - there)
+            if missing:
+                cell = {**cell, "source": f"from needlework import {', '.join(missing)}\n\n{source}"}
+                there |= set(missing)
+        made.append(cell)
+    return made
+
+
+def with_due(solved: bytes, says: str) -> bytes:
+    """Let a homework say when it is due.
+
+    Parameters
+    ----------
+    solved : bytes
+        The solved notebook.
+    says : str
+        The time, as students read it.
+
+    Returns
+    -------
+    bytes
+        The same with a line below its title.
+    """
+    book = json.loads(solved)
+    line = {"cell_type": "markdown", "id": "due", "metadata": {"tags": ["title"]}, "source": f"**Due:** {says}."}
+    return _written({**book, "cells": [*book["cells"][:1], line, *book["cells"][1:]]})

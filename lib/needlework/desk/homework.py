@@ -23,6 +23,7 @@ from needlework.course.command import lesson_named
 from needlework.course.hub import EXCHANGE
 from needlework.desk import (
     at_once,
+    due,
     exchange,
     handing_out,
     keeping,
@@ -130,6 +131,12 @@ def _to_look_at(known: dict[str, Any], set_now: dict[str, Any]) -> list[str]:
         whose = f"{what} for '{one['question']}'{because}"
         look.append(f"{whose} was for another version and is taken out: set it again if it still holds")
     return look
+
+
+def _moved(was: Mapping[str, float | None], now: Mapping[str, float | None]) -> dict[str, list[float | None]]:
+    """Give, by question, what marking gave before and gives now, where that is not the same."""
+    pairs = {name: [was.get(name), now.get(name)] for name in sorted({*was, *now})}
+    return {name: [a, b] for name, (a, b) in pairs.items() if a != b and round(a or 0, 2) != round(b or 0, 2)}
 
 
 def _told(set_now: dict[str, Any]) -> list[str]:
@@ -302,6 +309,7 @@ class Desk:
         self.folder = folder.expanduser().resolve()
         self.solutions = solutions
         self.named = named
+        self.just_marked: set[str] = set()
         if self.folder == release.ROOT or release.ROOT in self.folder.parents:
             raise BadData(f"{self.folder} lies inside the course itself: choose another folder with --desk.")
 
@@ -419,9 +427,9 @@ class Desk:
             os.replace(target, before)
         os.replace(part, target)
 
-    def _packed(self, key: str, book: Path) -> Path:
+    def _packed(self, lesson: str, key: str, book: Path) -> Path:
         """Lay the data beside the released notebook, and pack both for the students."""
-        data = self.folder / "own" / key
+        data = self.folder / "own" / lesson
         beside = book.parent / BESIDE
         shutil.rmtree(beside, ignore_errors=True)
         shutil.copytree(data, beside)
@@ -437,13 +445,21 @@ class Desk:
     # Handing out ---------------------------------------------------------------------------------------------------
 
     @_alone
-    def hand_out(self, lesson: str) -> Path:
+    def hand_out(
+        self, lesson: str, name: str = "", sittings: Sequence[int] = (), questions: Sequence[str] = ()
+    ) -> Path:
         """Make the notebook that students get and enter its questions into the gradebook.
 
         Parameters
         ----------
         lesson : str
             Lesson key.
+        name : str
+            Of a part of the lesson: what tells it from other parts; behind the lesson's key it names the homework.
+        sittings : sequence of int
+            Which sittings are set; with no questions either, the whole lesson.
+        questions : sequence of str
+            Which questions are set, besides.
 
         Returns
         -------
@@ -454,8 +470,14 @@ class Desk:
         Raises
         ------
         BadData
-            If there is no such lesson, or it cannot be released.
+            If there is no such lesson, sitting or question, or it cannot be released.
         """
+        called = "-".join(words_of(name))
+        if bool(called) != bool(sittings or questions):
+            raise BadData(
+                "A part of a lesson needs a name and what is in it: for example --name week-2 --sittings 2, or "
+                "--name needle --questions sp-flags,sp-cone."
+            )
         own, left_out = self.own_lessons()
         course = release.lesson_keys(self.solutions)
         titles = {key: one.lesson.title for key, one in own.items()}
@@ -465,17 +487,49 @@ class Desk:
             # Where the lesson that is meant was left out, the reason is what is wanted.
             none = "" if course else f"The solved lessons are not in {self.solutions}: {_SOLVED_ARE}."
             raise BadData(" ".join(filter(None, [none or str(fault), *left_out]))) from None
-        source = self.folder / "source" / lesson / f"{lesson}.ipynb"
+        key = f"{lesson}-{called}" if called else lesson
+        when = self.due(key)
         solved = self.solutions
         if lesson not in course:
             solved = own[lesson].place.parents[1] / "solutions"
             self._take_own(lesson, own[lesson].place)
-        handing_out.note_earlier(self.folder, lesson)
-        keeping.write(
-            source, handing_out.as_homework(self.folder, lesson, (solved / lesson / source.name).read_bytes())
-        )
-        book = self._enter(lesson)
-        return book if lesson in course else self._packed(lesson, book)
+        worked = (solved / lesson / f"{lesson}.ipynb").read_bytes()
+        if called:
+            if "begins" in handing_out.record(self.folder, key):
+                raise BadData(f"'{key}' is a sitting already: choose another name for this part.")
+            title = own[lesson].lesson.title if lesson in own else LESSONS[lesson].title
+            made = handing_out.as_part(self.folder, key, lesson, title, worked, sittings, questions)
+        else:
+            handing_out.note_earlier(self.folder, lesson)
+            made = handing_out.as_homework(self.folder, lesson, worked)
+        if when is not None:
+            made = handing_out.with_due(made, when.told(when.when))
+        keeping.write(self.folder / "source" / key / f"{key}.ipynb", made)
+        if not (self.folder / due.NAME).exists():
+            keeping.write(self.folder / due.NAME, due.TEMPLATE)
+        book = self._enter(key)
+        return book if lesson in course else self._packed(lesson, key, book)
+
+    def due(self, lesson: str) -> due.Due | None:
+        """Say when homework is due, as the file ``due.toml`` on the desk has it.
+
+        Parameters
+        ----------
+        lesson : str
+            Under which name it is marked.
+
+        Returns
+        -------
+        Due or None
+            None where nothing is said of it.
+
+        Raises
+        ------
+        BadData
+            If the file cannot be used.
+        """
+        roster = read_roster(self.folder / "students.csv")
+        return due.read(self.folder / due.NAME, lambda who: the_student(who, roster)).get(lesson)
 
     @_alone
     def put_out(self, lesson: str, named: str | None = None) -> Path | None:
@@ -824,6 +878,7 @@ class Desk:
                 there = student in entries or not known.get("marked")
                 if again or not there or known.get("of") != digest(source, work):
                     papers[student] = work
+            self.just_marked = set(papers)
             self._begin_marking(lesson, ledger, papers, gradebook, entries)
             task = {
                 "lesson": lesson,
@@ -856,6 +911,11 @@ class Desk:
         changed = []
         for student, work in papers.items():
             known = ledger.setdefault(student, {})
+            if known.get("marked") and known.get("hand_in") == digest(work) and student in entries:
+                # Kept until the new marks are there, so that it can be said what moved.
+                known.setdefault("was", entries[student].by_itself)
+            elif known.get("hand_in") != digest(work):
+                known.pop("was", None)
             if known.get("hand_in", digest(work)) != digest(work):
                 # What was set by hand was said of other work.
                 new = [one.as_data() for one in entries[student].by_hand] if student in entries else []
@@ -869,7 +929,9 @@ class Desk:
                 by_hand.set_aside(gradebook, lesson, student)
         for student, work in papers.items():
             kept = {
-                name: ledger[student][name] for name in ("before", "by_hand", "accepted") if name in ledger[student]
+                name: ledger[student][name]
+                for name in ("before", "by_hand", "accepted", "was")
+                if name in ledger[student]
             }
             entry = {
                 "of": "",
@@ -916,6 +978,9 @@ class Desk:
                 notes.append("no name was typed in it, so its numbers are those of a student alone")
             ledger[student] = entry | {"of": of, "marked": marked, "look": look, "cells": one["cells"]}
             ledger[student] |= {"notes": notes, "named": one["begun"] or "", "homework": one["homework"]}
+            if marked and not one["machine"]:
+                was = ledger[student].pop("was", None)
+                ledger[student]["moved"] = {} if was is None else _moved(was, one["marks"])
         if written:
             book.write(gradebook, lesson, written)
         keeping.write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
@@ -1003,7 +1068,8 @@ class Desk:
         -------
         list of dict
             ``student``, ``lesson``, ``mark``, ``out_of``, ``state`` (``marked`` or ``needs a look``), ``look_at``,
-            ``notes``, ``handed_in_utc`` (the time of the file), and the mark of each marked cell by its name.
+            ``notes``, ``handed_in_utc`` (the time of the file), and the mark of each marked cell by its name; where
+            there is a mark also ``late`` (what is said of the time) and ``off`` (marks taken off for it).
 
         Raises
         ------
@@ -1029,9 +1095,13 @@ class Desk:
         with book.opened(self.folder, self._remedy(lesson)) as gradebook:
             out_of, entries = book.out_of(gradebook, lesson), book.read(gradebook, lesson)
         self._keep_by_hand(lesson, ledger, entries)
+        limit = self.due(lesson)
         for student in self.students(lesson):
             known = ledger.get(student, {})
             submitted = self._submitted(lesson, student)
+            said_by = ""
+            with contextlib.suppress(OSError):
+                said_by = submitted.with_name(_SAID).read_text(encoding="utf-8")
             machine = known.get("of") == "" and known.get("look") and known["look"] != [_INTERRUPTED]
             fresh = bool(known.get("of") == digest(source, submitted.read_bytes()) or machine)
             look = list(known.get("look", [])) if fresh else ["it is not marked yet"]
@@ -1049,13 +1119,17 @@ class Desk:
                     accept = self.command("accept-name", lesson, student)
                     look = [f"{other}: ask whose work it is; if it is theirs, type '{accept}'"]
                 else:
-                    row["mark"] = round(entry.total, 2)
+                    came = _stamped(submitted.with_name("timestamp.txt"))
+                    late = due.lateness(limit, student, came, out_of, said_by)
+                    off = min(late.off, round(entry.total, 2))
+                    row |= {"late": late.says, "off": off, "mark": round(entry.total - off, 2)}
                     row |= {name: round(mark, 2) for name, mark in entry.marks.items()}
                     row |= dict.fromkeys(entry.waiting, "")
                     set_now = {one.question: one for one in entry.by_hand}
                     look += _to_look_at(known, set_now)
                     look += [f"'{name}' is a text that a person marks" for name in entry.waiting]
                     notes += _told(set_now)
+                    (look if late.unknown else notes).extend([late.says] if late.says else [])
                     if other:
                         notes.append(f"{other}, and that was accepted")
             row["state"] = "needs a look" if look else "marked"
@@ -1100,9 +1174,13 @@ class Desk:
         BadData
             If the lesson is not handed out, or nothing is collected.
         """
+        from needlework.desk import book
+
         rows, said = self._rows(lesson)
         if not rows:
             raise self._nothing_yet(lesson)
+        with book.opened(self.folder, self._remedy(lesson)) as gradebook:
+            book.take_off(gradebook, lesson, {row["student"]: row["off"] for row in rows if "off" in row})
         text = sheets.text_of(self.folder, lesson, rows, said)
         path = self.folder / "marks" / f"{lesson}.csv"
         written, kept = self.folder / "ledger" / f"{lesson}-csv.txt", None
@@ -1159,7 +1237,29 @@ class Desk:
             entry["before"] = [one for one in before if one["question"] != question]
             self._keep_by_hand(lesson, ledger, {student: entries[student]})
             keeping.write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
-        return total
+        return float(round(max(total - rows[student]["off"], 0.0), 2))
+
+    def moved(self, lesson: str) -> list[dict[str, Any]]:
+        """Say which marks moved when the same work was marked for the last time, for whom, and from what to what.
+
+        Parameters
+        ----------
+        lesson : str
+            Lesson key.
+
+        Returns
+        -------
+        list of dict
+            ``student``, ``question``, ``before`` and ``now`` (empty for none), and ``by_hand``: the mark that a
+            person set, which stays; empty for none.
+        """
+        rows = []
+        for student, known in sorted(self.ledger(lesson).items()):
+            set_now = {one["question"]: one["mark"] for one in known.get("by_hand", []) if one["mark"] is not None}
+            for question, (before, now) in known.get("moved", {}).items():
+                moved = {"before": "" if before is None else before, "now": "" if now is None else now}
+                rows.append({"student": student, "question": question, **moved, "by_hand": set_now.get(question, "")})
+        return rows
 
     def read_marks(self, lesson: str, path: Path | None = None) -> sheets.Read:
         """Take marks and comments from the marks file after somebody changed it in a spreadsheet.
@@ -1476,6 +1576,8 @@ class Desk:
                 "page": book.page_of(self.folder, student, lesson).read_text(encoding="utf-8"),
                 "student": f"{full[student]} ({student})" if full.get(student) else student,
                 "marks": entries[student].marks,
+                "off": row["off"],
+                "late": row["late"],
                 "out_of": row["out_of"],
                 "by_hand": {
                     one.question: one.by_itself or 0.0 for one in entries[student].by_hand if one.mark is not None

@@ -245,7 +245,8 @@ def pages_of(task: Mapping[str, Any]) -> list[str]:
         for number, cell in enumerate(nb.cells):
             cell["id"] = f"piece-{number}"
         about = {"title": page.title, "student": page.student, "rows": rows}
-        about |= {"mark": short(sum(paper["marks"].values())), "out_of": short(paper["out_of"])}
+        about |= {"mark": short(sum(paper["marks"].values()) - paper["off"]), "out_of": short(paper["out_of"])}
+        about |= {"late": paper["late"][:1].upper() + paper["late"][1:]}
         html, _ = _exporter().from_notebook_node(nb, resources={"handed_back": about})
         pages.append(str(html))
     return pages

@@ -91,7 +91,7 @@ def as_written(rows: Sequence[Mapping[str, Any]], said: Mapping[str, Mapping[str
     }
 
 
-_NOT_QUESTIONS = {*FIXED, "late"}
+_NOT_QUESTIONS = {*FIXED, "late", "off"}
 
 
 def text_of(desk: Path, lesson: str, rows: Sequence[Mapping[str, Any]], said: Mapping[str, Mapping[str, str]]) -> str:

@@ -1,0 +1,274 @@
+"""When homework is due, in which zone, and what is taken off when it is late: a file on the desk that people edit."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from needlework.basis.errors import BadData
+
+NAME = "due.toml"
+TEMPLATE = """\
+# When homework is due. A line that begins with # counts for nothing: take the # away and put in your own.
+# The name in brackets is that under which the homework is marked; times are those of the zone.
+
+# zone = "Europe/London"
+
+# [late]                        # for all homework; without it nothing is taken off, and late work has a note
+# per_day = "10 %"              # of the full marks, for each day of 24 hours begun
+# at_most = "50 %"
+# grace_minutes = 15
+# closes_after_days = 7         # what comes later has no marks left
+
+# [station-passage]
+# due = "2026-11-30 18:00"
+# [station-passage.extra]       # longer for one student: a time, or how much longer
+# finch-7 = "2026-12-07 18:00"
+# robin-2 = "3 days"
+"""
+_LATE = ("per_day", "at_most", "grace_minutes", "closes_after_days")
+_LONGER = re.compile(r"(\d+(?:\.\d+)?) (minute|hour|day|week)s?")
+_DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True)
+class Late:
+    """What is taken off when it is late.
+
+    Parameters
+    ----------
+    per_day : float
+        Share of the full marks for each day begun, 0 to 1.
+    at_most : float
+        Largest share that is taken off while it is open.
+    grace_minutes : float
+        So much later is not late. [min]
+    closes_after_days : float or None
+        After so many days all marks are taken off; None for never.
+    """
+
+    per_day: float = 0.0
+    at_most: float = 1.0
+    grace_minutes: float = 0.0
+    closes_after_days: float | None = None
+
+
+@dataclass(frozen=True)
+class Due:
+    """When one homework is due.
+
+    Parameters
+    ----------
+    when : datetime
+        For everybody without an extension, UTC.
+    zone : ZoneInfo
+        In which it is told.
+    late : Late
+        What is taken off.
+    extra : dict of str to datetime
+        By student, until when it is extended, UTC.
+    """
+
+    when: datetime
+    zone: ZoneInfo
+    late: Late
+    extra: dict[str, datetime] = field(default_factory=dict)
+
+    def of(self, student: str) -> datetime:
+        """Give until when one student has time, UTC."""
+        return self.extra.get(student, self.when)
+
+    def told(self, when: datetime) -> str:
+        """Write a time in the zone of the homework."""
+        local = when.astimezone(self.zone)
+        return f"{local:%A} {local.day} {local:%B %Y, %H:%M} ({self.zone.key})"
+
+
+@dataclass(frozen=True)
+class Lateness:
+    """What comes of the time at which a work came in.
+
+    Parameters
+    ----------
+    off : float
+        Marks that are taken off.
+    says : str
+        What is told of it, to the student as well; empty where it is not late.
+    unknown : bool
+        True where only that it is late is known.
+    """
+
+    off: float = 0.0
+    says: str = ""
+    unknown: bool = False
+
+
+def lateness(due: Due | None, student: str, when: datetime, out_of: float, said: str = "") -> Lateness:
+    """Work out what being late costs.
+
+    Parameters
+    ----------
+    due : Due or None
+        When it was due; None where nothing is said.
+    student : str
+        Whose.
+    when : datetime
+        Time of the file, UTC.
+    out_of : float
+        Full marks.
+    said : str
+        What a learning platform says of the time: ``late``, ``in time``, or empty.
+
+    Returns
+    -------
+    Lateness
+        Nothing taken off where it is in time.
+    """
+    if due is None or said == "in time":
+        return Lateness()
+    limit, late = due.of(student), due.late
+    if said == "late":
+        if student in due.extra or late.grace_minutes:
+            return Lateness(0.0, "the platform says it came late, and how late is not known: see for yourself", True)
+        return Lateness(0.0, "the platform says it came late; how late is not known, so nothing is taken off", True)
+    behind = when - limit
+    if behind <= timedelta(minutes=late.grace_minutes):
+        return Lateness()
+    days = -(-behind // _DAY)
+    how = f"{days} {'day' if days == 1 else 'days'} begun" if behind >= _DAY else _hours(behind)
+    begins = f"it came {how} after {due.told(limit)}"
+    if late.closes_after_days is not None and behind > timedelta(days=late.closes_after_days):
+        return Lateness(out_of, f"{begins}, when it was closed: all marks are taken off")
+    share = min(late.per_day * days, late.at_most)
+    if not share:
+        return Lateness(0.0, f"{begins}: late, and nothing is taken off")
+    off = round(share * out_of, 2)
+    return Lateness(off, f"{begins}: {off:g} marks are taken off ({share * 100:g} % of {out_of:g})")
+
+
+def _hours(behind: timedelta) -> str:
+    minutes = int(behind.total_seconds() // 60)
+    return f"{minutes // 60} h {minutes % 60} min" if minutes >= 60 else f"{minutes} min"
+
+
+def read(path: Path, student_of: Callable[[str], str]) -> dict[str, Due]:
+    """Read when homework is due.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        The file; it need not exist.
+    student_of : callable
+        From what is written, the student's id; raises BadData where nobody is meant.
+
+    Returns
+    -------
+    dict of str to Due
+        By the name of the homework.
+
+    Raises
+    ------
+    BadData
+        With one sentence that says which line or word cannot be used, and what was expected.
+    """
+    try:
+        told = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except FileNotFoundError:
+        return {}
+    except UnicodeDecodeError:
+        raise BadData(f"{path} cannot be read: save it as plain text in UTF-8.") from None
+    except tomllib.TOMLDecodeError as error:
+        raise BadData(f"{path} cannot be read ({error}): texts and times stand in quotation marks.") from None
+    if not told:
+        return {}
+    try:
+        zone = _zone(told.pop("zone", None))
+        late = _late(told.pop("late", {}), Late(), "late")
+        return {name: _due(name, entry, zone, late, student_of) for name, entry in told.items()}
+    except BadData as fault:
+        raise BadData(f"{path}: {fault}") from None
+
+
+def _zone(named: Any) -> ZoneInfo:
+    if named is None:
+        raise BadData('there is no zone: begin it with a line such as zone = "Europe/London".')
+    try:
+        return ZoneInfo(str(named))
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise BadData(
+            f"'{named}' is no zone that this machine knows: write its name in the zone database, for example "
+            '"Europe/London" or "UTC".'
+        ) from None
+
+
+def _late(told: Any, usual: Late, where: str) -> Late:
+    if not isinstance(told, Mapping):
+        raise BadData(f"'{where}' stands in brackets, [{where}], and what belongs to it on lines of its own below.")
+    strange = next((name for name in told if name not in _LATE), None)
+    if strange is not None:
+        raise BadData(f"[{where}] has no word '{strange}': it takes {', '.join(_LATE)}.")
+    values: dict[str, Any] = {**vars(usual)}
+    for name, value in told.items():
+        share = name in ("per_day", "at_most")
+        found = _share(value) if share else value
+        if isinstance(found, bool) or not isinstance(found, (int, float)) or found < 0 or (share and found > 1):
+            expected = 'a share such as "10 %"' if share else "a number such as 15"
+            raise BadData(f"{name} = {value!r} in [{where}] cannot be used: expected {expected}.")
+        values[name] = float(found)
+    return Late(**values)
+
+
+def _share(value: Any) -> Any:
+    found = re.fullmatch(r"(\d+(?:[.,]\d+)?) ?%", value.strip()) if isinstance(value, str) else None
+    return float(found[1].replace(",", ".")) / 100 if found else None
+
+
+def _due(name: str, told: Any, zone: ZoneInfo, late: Late, student_of: Callable[[str], str]) -> Due:
+    if not isinstance(told, Mapping) or "due" not in told:
+        raise BadData(f'[{name}] does not say when it is due: add a line such as due = "2026-11-30 18:00".')
+    strange = next((each for each in told if each not in ("due", "late", "extra")), None)
+    if strange is not None:
+        raise BadData(f"[{name}] has no word '{strange}': it takes due, late and extra.")
+    when = _time(told["due"], zone, f"due in [{name}]")
+    own = _late(told.get("late", {}), late, f"{name}.late")
+    extra = told.get("extra", {})
+    if not isinstance(extra, Mapping):
+        raise BadData(f'[{name}.extra] has a line for each student, for example finch-7 = "3 days".')
+    return Due(when, zone, own, {student_of(who): _longer(how, when, zone, who, name) for who, how in extra.items()})
+
+
+def _longer(how: Any, when: datetime, zone: ZoneInfo, who: str, name: str) -> datetime:
+    found = _LONGER.fullmatch(how.strip()) if isinstance(how, str) else None
+    if found is None:
+        return _time(how, zone, f"{who} in [{name}.extra]", ', or how much longer, like "3 days"')
+    # A day longer is the same time of the clock on another day, whatever the clocks do in between.
+    longer = timedelta(**{f"{found[2]}s": float(found[1])})
+    if found[2] in ("day", "week"):
+        return _utc(when.astimezone(zone).replace(tzinfo=None) + longer, zone)
+    return when + longer
+
+
+def _time(value: Any, zone: ZoneInfo, where: str, more: str = "") -> datetime:
+    try:
+        local = value if isinstance(value, datetime) else datetime.fromisoformat(str(value).strip())
+        if not isinstance(value, datetime) and len(str(value).strip()) <= len("2026-11-30"):
+            raise ValueError(value)
+    except ValueError:
+        raise BadData(f"{where} = '{value}' is no date and time: write it like \"2026-11-30 18:00\"{more}.") from None
+    if local.tzinfo is not None:
+        return local.astimezone(UTC)
+    there = _utc(local, zone)
+    if there.astimezone(zone).replace(tzinfo=None) != local:
+        raise BadData(f"{where} = '{value}' is a time that the clocks of {zone.key} leave out: choose another one.")
+    return there
+
+
+def _utc(local: datetime, zone: ZoneInfo) -> datetime:
+    """Give a time of the clock in UTC; of an hour that comes twice, the later one is meant."""
+    return local.replace(tzinfo=zone, fold=1).astimezone(UTC)
