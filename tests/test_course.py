@@ -1,5 +1,6 @@
 """The ``needlework`` command and the learner's own folder: nothing a learner made is ever lost."""
 
+import datetime
 import json
 import os
 import re
@@ -215,13 +216,14 @@ def test_start_page_of_a_beginner():
     assert f"**Next.** Begin with [{lesson.title}]({LESSON}/{LESSON}.ipynb)." in text
     sittings = " ".join(map(str, lesson.sittings))
     assert f"| not begun | {sittings} | 0 of {len(lesson.questions)} | {lesson.minutes} |" in text
-    assert "Nothing to look at again yet" in text
+    assert "**Coming back.** Nothing today." in text
+    assert "Wrong last time" not in text
     assert "Not for navigation" in text
     assert all(cell["cell_type"] == "markdown" for cell in json.loads(page)["cells"])
 
 
 def test_start_page_half_way(tmp_path):
-    """Definition: the first open question is named, wrong answers are due, minutes shrink with what is passed."""
+    """Definition: the first open question is named, the wrong one leads to its place, minutes shrink with passes."""
     lesson = LESSONS[LESSON]
     keys = lesson.questions
     half = len(keys) // 2
@@ -232,7 +234,9 @@ def test_start_page_half_way(tmp_path):
     text = _page_text(start_page.page(start_page.overview([lesson], progress.read(tmp_path), ["Told today."])))
     assert "**Next.** Go on with" in text
     assert f"The first question still open is number {half + 1} of {len(keys)}." in text
-    assert "**Due.** 1 to look at again. [" in text
+    wrong = lesson.outlines[half]
+    place = f"{LESSON}/{LESSON}.ipynb#cell-id={wrong.key}-answer"
+    assert f"**Wrong last time.** [{wrong.title}]({place}) in {lesson.title}." in text
     number = [outline.sitting for outline in lesson.outlines]
     still_open = [sum(each == n for each in number[half:]) / number.count(n) for n in (1, 2, 3)]
     minutes = [each * share for each, share in zip(lesson.sittings, still_open, strict=True)]
@@ -263,7 +267,7 @@ def test_a_task_without_its_verdict_does_not_hold_the_course_up(tmp_path):
 
 
 def test_what_was_right_once_stays_passed(tmp_path):
-    """Definition: a wrong answer on another day is due again; it takes nothing away."""
+    """Definition: a later wrong answer is named, with the way to its place; it takes nothing away."""
     lesson = LESSONS[LESSON]
     for key in lesson.questions:
         progress.note_try(key, "PASS", 1.0, where=tmp_path)
@@ -271,27 +275,30 @@ def test_what_was_right_once_stays_passed(tmp_path):
     text = _page_text(start_page.page(start_page.overview([lesson], progress.read(tmp_path))))
     sittings = " ".join(f"{minutes}✓" for minutes in lesson.sittings)
     assert f"| done | {sittings} | {len(lesson.questions)} of {len(lesson.questions)} | 0 |" in text
-    assert "**Due.** 1 to look at again. [" in text
+    assert f"**Wrong last time.** [{lesson.outlines[0].title}](" in text
 
 
-def test_hard_questions_come_back_after_days():
-    """Definition: what was right only at the second try, or with a hint, is due again three days later."""
+def test_the_page_says_what_comes_back_today(tmp_path):
+    """Definition: what was right at once comes back after days, what was wrong on the next day, in whole minutes."""
     lesson = LESSONS[LESSON]
-    now = time.time()
-    done = progress.Progress()
-    for number, key in enumerate(lesson.questions):
-        done.questions[key] = progress.Record("PASS", 1.0, tries=1, when_s=now - 10 * 86_400)
-        if number == 0:
-            done.questions[key].tries = 2
-        if number == 1:
-            done.questions[key].rungs = 1
-        if number == 2:
-            done.questions[key].tries, done.questions[key].when_s = 2, now
-    text = _page_text(start_page.page(start_page.overview([lesson], done)))
-    first, second = (question.title for question in lesson.outlines[:2])
-    assert f"**Due.** 2 to look at again. [{lesson.title}]({LESSON}/{LESSON}.ipynb): “{first}”, “{second}”." in text
-    assert "| done |" in text
-    assert "Every question of every lesson is answered" in text
+    day = datetime.date(2026, 3, 2)
+    moment = datetime.datetime(2026, 3, 2, 18).timestamp()
+    events = [
+        {"kind": "try", "key": outline.key, "outcome": "PASS" if number else "WRONG", "share": 1.0 if number else 0.0}
+        for number, outline in enumerate(lesson.outlines)
+        if outline.kind == "choice"
+    ]
+    lines = [json.dumps({"when_s": moment + number, **each}) for number, each in enumerate(events)]
+    (tmp_path / progress.FILE_NAME).write_text("\n".join(lines) + "\n")
+
+    def said(days):
+        seen = start_page.overview([lesson], progress.read(tmp_path), day=day + datetime.timedelta(days=days))
+        return _page_text(start_page.page(seen))
+
+    assert "**Coming back.** Nothing today. The next questions come back on Tuesday, 3 March." in said(0)
+    assert f"**Coming back.** 1 minute today: 1 question from {lesson.title}, with other numbers." in said(1)
+    number, minutes = len(events), round(len(events) / 2)
+    assert f"**Coming back.** {minutes} minutes today: {number} questions from {lesson.title}" in said(2)
 
 
 def test_the_learners_own_start_page_is_kept(home):

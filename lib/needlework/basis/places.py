@@ -39,6 +39,22 @@ def own_lessons() -> tuple[Path, ...]:
     return tuple(folder for folder in wanted if folder.is_dir())
 
 
+def beside_lessons(home: Path) -> tuple[Path, ...]:
+    """Give the folders with data of lessons of somebody's own in a learner's folder, one beside each notebook.
+
+    Parameters
+    ----------
+    home : pathlib.Path
+        The learner's folder.
+
+    Returns
+    -------
+    tuple of pathlib.Path
+        By name.
+    """
+    return tuple(sorted(path.parent for path in home.glob(f"*/{BESIDE}/{DATA}")))
+
+
 def edition(folder: Path) -> str:
     """Give the edition of a lesson: twelve letters and digits that change with anything that is loaded of it.
 

@@ -48,6 +48,8 @@ DOORS = {
     "plate": "needlework.showing.plate",
     "fly": "needlework.course.flights",
     "debrief": "needlework.course.flights",
+    "review": "needlework.course.review",
+    "sheet": "needlework.course.sheets",
     "worksheet": "needlework.course.classroom.paper",
     "card": "needlework.course.classroom.paper",
     "hub-user": "needlework.course.hub",
@@ -129,8 +131,16 @@ def _digest(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
-def _write(path: Path, content: bytes) -> None:
-    """Write a file in one step: a crash leaves the old content or the new, never a part."""
+def write_file(path: Path, content: bytes) -> None:
+    """Write a file in one step: a crash leaves the old content or the new, never a part.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        The file; its folder is made.
+    content : bytes
+        What is written.
+    """
     path.parent.mkdir(parents=True, exist_ok=True)
     part = path.with_name(f".{path.name}.{os.getpid()}.part")
     with open(part, "wb") as file:
@@ -206,17 +216,17 @@ class Copies:
         seen = self.known.get(name, [])
         told = ""
         if not target.exists():
-            _write(target, source.read_bytes())
+            write_file(target, source.read_bytes())
         elif _digest(target) != released_digest:
             if released_digest in seen:
                 return ""
             if seen and (_digest(target) == seen[0] or _work(target) in self.known.get(f"{name}{_CELLS}", [])):
                 kept = self.set_aside(target)
-                _write(target, source.read_bytes())
+                write_file(target, source.read_bytes())
                 told = f"{name} is a newer version; the old one, which you had not changed, is {self._named(kept)}."
             else:
                 beside = _free_name(target.with_name(f"{target.stem}-new{target.suffix}"))
-                _write(beside, source.read_bytes())
+                write_file(beside, source.read_bytes())
                 # The first entry stays the version the learner's own copy came from.
                 self.known[name] = [*(seen or [""]), released_digest]
                 self._save()
@@ -235,20 +245,20 @@ class Copies:
             return
         if target.exists():
             self.set_aside(target)
-        _write(target, source.read_bytes())
+        write_file(target, source.read_bytes())
 
     def _named(self, path: Path) -> str:
         return path.relative_to(self.folder).as_posix()
 
     def _save(self) -> None:
-        _write(self.path, json.dumps(self.known, indent=1, sort_keys=True).encode())
+        write_file(self.path, json.dumps(self.known, indent=1, sort_keys=True).encode())
 
     def write_page(self, text: str) -> None:
         """Write the start page; if the learner changed the last one, that one is kept in the backup folder."""
         page = self.folder / start_page.NAME
         if page.exists() and self.known.get(start_page.NAME, [""])[0] not in (_digest(page), ""):
             self.set_aside(page)
-        _write(page, text.encode())
+        write_file(page, text.encode())
         self.known[start_page.NAME] = [_digest(page)]
         self._save()
 
@@ -431,7 +441,9 @@ def _teach(options: argparse.Namespace) -> int:
     folder = learners_folder(options.folder)
     own = {**extra.lying_in(folder)[0], **extra.built_in(extra.folders(folder, options.extra))[0]}
     there = [*(lesson.key for lesson in released() if lesson.key in ORDER), *own]
-    return _open(options, lesson_named(options.lesson, there, {key: each.lesson.title for key, each in own.items()}))
+    return open_course(
+        options, lesson_named(options.lesson, there, {key: each.lesson.title for key, each in own.items()})
+    )
 
 
 def prepare(folder: Path, named: str | None = None) -> list[str]:
@@ -476,14 +488,96 @@ def _prepare(options: argparse.Namespace) -> int:
     return 0
 
 
-def _open(options: argparse.Namespace, teach: str = "") -> int:
+def _plainly(options: argparse.Namespace) -> int:
+    return open_course(options)
+
+
+def made_review(folder: Path) -> str:
+    """Make today's sitting of what is due, in a process of its own: lessons of an instructor's own are programs.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The learner's folder.
+
+    Returns
+    -------
+    str
+        Where its notebook lies in that folder; empty if nothing is due.
+
+    Raises
+    ------
+    BadData
+        If it could not be made.
+    """
+    return _apart("review", "--write-only", "--folder", str(folder))
+
+
+def made_sheet(folder: Path, name: str) -> Path:
+    """Write a page to print, in a process of its own.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The learner's folder.
+    name : str
+        Which one, as ``needlework sheet`` takes it.
+
+    Returns
+    -------
+    pathlib.Path
+        The page.
+
+    Raises
+    ------
+    BadData
+        If it could not be made.
+    """
+    return Path(_apart("sheet", name, "--folder", str(folder)))
+
+
+def _apart(*words: str) -> str:
+    """Run a command of the course in a process of its own and give the last line that it prints."""
+    asked = [sys.executable, "-m", "needlework", *words]
+    done = subprocess.run(asked, capture_output=True, text=True, encoding="utf-8")
+    if done.returncode:
+        why = (done.stderr.strip().splitlines() or ["no reason was given."])[-1].removeprefix("needlework: ")
+        raise BadData(f"It could not be put together: {why}")
+    return (done.stdout.strip().splitlines() or [""])[-1]
+
+
+def open_course(options: argparse.Namespace, teach: str = "", review: bool = False) -> int:
+    """Bring the lessons into the learner's folder and open the course there.
+
+    Parameters
+    ----------
+    options : argparse.Namespace
+        As :func:`add_opening_options` takes them.
+    teach : str
+        Key of the lesson that is opened before a class at once.
+    review : bool
+        True to open what is due today; without anything due, the start page as usual.
+
+    Returns
+    -------
+    int
+        Exit code.
+
+    Raises
+    ------
+    BadData
+        If the folder cannot be used.
+    """
     folder = learners_folder(options.folder)
     port = _free_port(options.port)
     for line in prepare(folder, options.extra):
         print(line)
+    first = made_review(folder) if review else ""
+    if review and not first:
+        print("Nothing is due today; the start page says what comes next.")
     print(f"Your folder is {folder}. Stop the course with Ctrl+C here.", flush=True)
     command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={folder}", f"--ServerApp.port={port}"]
-    command += [f"--LabApp.default_url={START_URL}?reset", "--log-level=WARN"]
+    command += [f"--LabApp.default_url={f'/lab/tree/{first}' if first else START_URL}?reset", "--log-level=WARN"]
     if os.name != "nt" and os.geteuid() == 0:
         command.append("--allow-root")
     if options.no_browser:
@@ -534,19 +628,30 @@ class _OneSentence(argparse.ArgumentParser):
         self.exit(2, f"{self.prog}: {message}; '{self.prog} --help' shows what can be asked.\n")
 
 
+def add_opening_options(parser: argparse.ArgumentParser) -> None:
+    """Let a command that opens the course take what all of them take.
+
+    Parameters
+    ----------
+    parser : argparse.ArgumentParser
+        Of the command.
+    """
+    parser.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
+    parser.add_argument("--folder", help="your own folder (default: NEEDLEWORK_FOLDER, else ~/needlework)")
+    parser.add_argument("--port", type=int, help="port to use (default: a free one)")
+    parser.add_argument("--extra", metavar="FOLDER", help="a folder with lessons of your own, or your instructor's")
+
+
 def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
     parser = _OneSentence(prog="needlework", description="A notebook course in raw-data VOR/DME approaches.")
     commands = parser.add_subparsers(dest="command", metavar="command", required=True)
     opening = commands.add_parser("open", help="open the course in JupyterLab, on its start page")
-    opening.set_defaults(run=_open)
+    opening.set_defaults(run=_plainly)
     teaching = commands.add_parser("teach", help="open the course with a lesson before a class")
     teaching.add_argument("lesson", help="its name, for example flying-an-arc")
     teaching.set_defaults(run=_teach)
     for each in (opening, teaching):
-        each.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
-        each.add_argument("--folder", help="your own folder (default: NEEDLEWORK_FOLDER, else ~/needlework)")
-        each.add_argument("--port", type=int, help="port to use (default: a free one)")
-        each.add_argument("--extra", metavar="FOLDER", help="a folder with lessons of your own, or your instructor's")
+        add_opening_options(each)
     preparing = commands.add_parser("prepare", help="bring a learner's folder up to date, without opening it")
     preparing.set_defaults(run=_prepare)
     preparing.add_argument("--folder", help="the folder (default: NEEDLEWORK_FOLDER, else ~/needlework)")

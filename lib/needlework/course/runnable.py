@@ -5,10 +5,10 @@ from __future__ import annotations
 import ast
 from collections.abc import Callable
 
-_VERBS = ("ask", "begin", "check", "fly", "recap", "reveal")
+_VERBS = ("ask", "begin", "check", "fly", "recap", "reveal", "review")
 _IMPORTS = {
     "needlework": {"pictures", "sliders", "procedure", "holding"},
-    "needlework.lesson": {"ask", "begin", "check", "fly", "flight_of", "hint", "numbers", "recap", "reveal"},
+    "needlework.lesson": {*_VERBS, "flight_of", "hint", "numbers"},
 }
 _SHOWN = ("pictures", "sliders")
 _LONGEST = 20_000

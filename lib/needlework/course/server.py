@@ -1,6 +1,7 @@
 """The course's own part of the Jupyter server: what the pages in the browser ask of it.
 
-It runs no cell and writes nothing.
+It runs no cell. What needs a lesson's functions is done by a process of its own: the sitting of what is due, the
+pages to print.
 """
 
 from __future__ import annotations
@@ -12,9 +13,10 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from jupyter_server.base.handlers import APIHandler
+from jupyter_server.base.handlers import APIHandler, JupyterHandler
 from jupyter_server.utils import url_path_join
 from tornado import web
+from tornado.ioloop import IOLoop
 
 from needlework.basis.errors import NeedleworkError
 from needlework.basis.places import released_lessons
@@ -23,7 +25,7 @@ from needlework.course.classroom import kept
 from needlework.course.classroom.serving import HANDLERS
 from needlework.course.runnable import may_run
 from needlework.course.start_page import others_in, overview
-from needlework.exercises import progress
+from needlework.exercises import coming_back, progress
 from needlework.exercises.catalogue import LESSONS, ORDER
 
 
@@ -69,6 +71,33 @@ def _known_sources(folder: Path) -> list[str]:
         return []
 
 
+class ReviewHandler(APIHandler):
+    """Makes today's sitting of what is due, or finds the one that is not finished."""
+
+    @web.authenticated
+    async def post(self) -> None:
+        """Give the path of its notebook in the learner's folder; empty if nothing is due."""
+        try:
+            path = await IOLoop.current().run_in_executor(None, command.made_review, progress.folder())
+        except NeedleworkError as fault:
+            raise web.HTTPError(500, str(fault)) from fault
+        self.finish(json.dumps({"path": path}))
+
+
+class SheetHandler(JupyterHandler):
+    """Shows a page to print."""
+
+    @web.authenticated
+    async def get(self, name: str) -> None:
+        """Give the page as HTML."""
+        try:
+            path = await IOLoop.current().run_in_executor(None, command.made_sheet, progress.folder(), name)
+        except NeedleworkError as fault:
+            raise web.HTTPError(500, str(fault)) from fault
+        self.set_header("Content-Type", "text/html; charset=UTF-8")
+        self.finish(path.read_text(encoding="utf-8"))
+
+
 class RunnableHandler(APIHandler):
     """Says which cells of a notebook may run by themselves when it is opened."""
 
@@ -80,7 +109,7 @@ class RunnableHandler(APIHandler):
             raise web.HTTPError(400, "Expected a lesson and its cells.")
         key = str(asked.get("lesson", ""))
         released = _released(key)
-        known = released is not None or key in extra.lying_in(progress.folder())[0]
+        known = released is not None or key == coming_back.KEY or key in extra.lying_in(progress.folder())[0]
         answers = [
             known
             and isinstance(cell, Mapping)
@@ -114,5 +143,7 @@ def _load_jupyter_server_extension(server: Any) -> None:
         ("needlework/overview", OverviewHandler),
         ("needlework/known", KnownHandler),
         ("needlework/runnable", RunnableHandler),
+        ("needlework/review", ReviewHandler),
+        (r"needlework/print/(rules|weak-spots)", SheetHandler),
     )
     server.web_app.add_handlers(".*$", [(url_path_join(base, path), handler) for path, handler in (*own, *HANDLERS)])

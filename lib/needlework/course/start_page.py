@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 import sys
-import time
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
-from needlework.exercises import progress
+from needlework.basis.places import typed
+from needlework.course.today import FOLDER, Today, today
+from needlework.exercises import progress, schedule
 from needlework.exercises.catalogue import Lesson
 
 NAME = "start.ipynb"
@@ -21,18 +23,29 @@ CAUTION = (
     "check receivers and altimeter as your rules demand, and go around when in doubt."
 )
 
-_NAMED_DUE = 3
-_DAYS_BETWEEN = 3
-"""Days after which a question that was hard is asked again: what is recalled twice, stays."""
+_NAMED = 5
+"""So many questions that went wrong are named; more is not read."""
 
 
 @dataclass(frozen=True)
 class SittingState:
-    """How far a learner is with one sitting: its minutes, its questions, how many of them are settled."""
+    """How far a learner is with one sitting.
+
+    Parameters
+    ----------
+    minutes, questions : int
+        How long it takes, and what is asked in it.
+    settled, due : int
+        Questions that need nothing more in the lesson, and those that come back today.
+    first : str
+        Key of the question to go on with: the first that is open, else the first of all; empty without questions.
+    """
 
     minutes: int
     questions: int
     settled: int
+    due: int = 0
+    first: str = ""
 
     @property
     def open_share(self) -> float:
@@ -49,13 +62,18 @@ class LessonState:
     key, title, path : str
         The lesson's; where its notebook lies in the learner's folder.
     state : str
-        ``"not begun"``, ``"begun"``, ``"task not yet judged"`` or ``"done"``.
+        ``"not begun"``, ``"begun"``, ``"task not yet judged"``, ``"known"`` (its task was right at the first try) or
+        ``"done"``.
     sittings : tuple of SittingState
         In order.
     passed, settled, questions : int
         Questions that are right, that need nothing more, and all.
     minutes_left : int
         Of what is not settled.
+    due : int
+        Questions that come back today.
+    task : str
+        Key of the task by which the lesson can be proved; empty where there is none left to do.
     """
 
     key: str
@@ -67,6 +85,8 @@ class LessonState:
     settled: int
     questions: int
     minutes_left: int
+    due: int = 0
+    task: str = ""
 
 
 @dataclass(frozen=True)
@@ -83,6 +103,8 @@ class Next:
         The first question that is still open, counted from 1, and how many there are.
     sitting, sittings, minutes : int
         The sitting it stands in, of how many, and the minutes left in it.
+    key : str
+        That question's.
     """
 
     begun: bool
@@ -93,16 +115,23 @@ class Next:
     sitting: int
     sittings: int
     minutes: int
+    key: str = ""
 
 
 @dataclass(frozen=True)
-class Due:
-    """Questions of one lesson to look at again: some by name, and how many more."""
+class Failed:
+    """A question that was wrong when it was last answered.
+
+    Parameters
+    ----------
+    title, lesson, path, key : str
+        The question's title, its lesson's title and path, and its key: where it is explained.
+    """
 
     title: str
+    lesson: str
     path: str
-    names: tuple[str, ...]
-    more: int
+    key: str
 
 
 @dataclass(frozen=True)
@@ -123,8 +152,10 @@ class Overview:
         In teaching order.
     next : Next or None
         None when everything is answered.
-    due : tuple of Due
-        What to look at again.
+    today : Today
+        What comes back today.
+    failed : tuple of Failed
+        What was wrong last time, the newest first; no more than are read.
     told : tuple of str
         Sentences for the learner.
     others : tuple of Other
@@ -135,7 +166,8 @@ class Overview:
 
     lessons: tuple[LessonState, ...]
     next: Next | None
-    due: tuple[Due, ...]
+    today: Today
+    failed: tuple[Failed, ...]
     told: tuple[str, ...]
     others: tuple[Other, ...] = ()
     caution: str = CAUTION
@@ -146,34 +178,55 @@ def _settled(record: progress.Record) -> bool:
     return record.passed or (record.noted and not record.tries)
 
 
-def _state(lesson: Lesson, done: progress.Progress) -> LessonState:
-    records = [done.record(key) for key in lesson.questions]
-    passed, settled = sum(each.passed for each in records), sum(_settled(each) for each in records)
+def _state(lesson: Lesson, done: progress.Progress, due: set[str]) -> LessonState:
+    records = {key: done.record(key) for key in lesson.questions}
+    known = schedule.known_on(lesson, done) is not None
+    ready = {key for key, record in records.items() if known or _settled(record)}
+    passed = sum(each.passed for each in records.values())
     if records and passed == len(records):
         state = "done"
-    elif records and settled == len(records):
+    elif known:
+        state = "known"
+    elif records and len(ready) == len(records):
         state = "task not yet judged"
-    elif any(each.tries for each in records) or lesson.key in done.opened:
+    elif any(each.tries for each in records.values()) or lesson.key in done.opened:
         state = "begun"
     else:
         state = "not begun"
     sittings = []
     for number, minutes in enumerate(lesson.sittings, 1):
         keys = [outline.key for outline in lesson.outlines if outline.sitting == number]
-        sittings.append(SittingState(minutes, len(keys), sum(_settled(done.record(key)) for key in keys)))
+        first = next((key for key in keys if key not in ready), keys[0] if keys else "")
+        sittings.append(SittingState(minutes, len(keys), len(ready & set(keys)), len(due & set(keys)), first))
     left = round(sum(each.minutes * each.open_share for each in sittings))
-    path = f"{lesson.key}/{lesson.key}.ipynb"
+    task = next((each.key for each in lesson.outlines if each.task and each.key not in ready), "")
     return LessonState(
-        lesson.key, lesson.title, path, state, tuple(sittings), passed, settled, len(lesson.questions), left
+        key=lesson.key,
+        title=lesson.title,
+        path=f"{lesson.key}/{lesson.key}.ipynb",
+        state=state,
+        sittings=tuple(sittings),
+        passed=passed,
+        settled=len(ready),
+        questions=len(lesson.questions),
+        minutes_left=left,
+        due=len(due & set(lesson.questions)),
+        task=task,
     )
 
 
-def _due(record: progress.Record, now_s: float) -> bool:
-    """Say whether a question is worth another look: tried and not right yet, or right at last but days ago."""
-    if not record.tries or record.outcome != "PASS":
-        return record.tries > 0
-    hard = record.tries > 1 or record.rungs > 0
-    return hard and now_s - record.when_s > _DAYS_BETWEEN * 86_400
+def _failed(lessons: Sequence[Lesson], done: progress.Progress) -> tuple[Failed, ...]:
+    """Find what was wrong at the last answer, whenever that was."""
+    found = []
+    for lesson in lessons:
+        for outline in lesson.outlines:
+            tries = [
+                each for each in done.history.get(outline.key, []) if schedule.rating_of(each.outcome, 0) is not None
+            ]
+            if tries and tries[-1].outcome != "PASS":
+                path = f"{lesson.key}/{lesson.key}.ipynb"
+                found.append((tries[-1].when_s, Failed(outline.title, lesson.title, path, outline.key)))
+    return tuple(each for _, each in sorted(found, key=lambda pair: -pair[0])[:_NAMED])
 
 
 def _next(lesson: Lesson, state: LessonState, done: progress.Progress) -> Next:
@@ -183,7 +236,8 @@ def _next(lesson: Lesson, state: LessonState, done: progress.Progress) -> Next:
     today = state.sittings[sitting - 1]
     minutes = max(1, round(today.minutes * today.open_share))
     begun = state.settled > 0 or lesson.key in done.opened
-    return Next(begun, lesson.title, state.path, number, state.questions, sitting, len(state.sittings), minutes)
+    count = len(state.sittings)
+    return Next(begun, lesson.title, state.path, number, state.questions, sitting, count, minutes, first)
 
 
 def others_in(folder: Path, lessons: Sequence[Lesson]) -> tuple[Other, ...]:
@@ -205,7 +259,7 @@ def others_in(folder: Path, lessons: Sequence[Lesson]) -> tuple[Other, ...]:
     own = {folder / key / f"{key}.ipynb" for key in titles}
     found = []
     for path in sorted([*folder.glob("*.ipynb"), *folder.glob("*/*.ipynb"), *folder.glob("homework/*/*.ipynb")]):
-        if path in own or path.parts[-2] == "backup":
+        if path in own or path.parts[-2] in ("backup", FOLDER):
             continue
         try:
             said = json.loads(path.read_text(encoding="utf-8-sig"))["metadata"]["needlework"]["lesson"]
@@ -218,7 +272,11 @@ def others_in(folder: Path, lessons: Sequence[Lesson]) -> tuple[Other, ...]:
 
 
 def overview(
-    lessons: Sequence[Lesson], done: progress.Progress, told: Sequence[str] = (), others: Sequence[Other] = ()
+    lessons: Sequence[Lesson],
+    done: progress.Progress,
+    told: Sequence[str] = (),
+    others: Sequence[Other] = (),
+    day: date | None = None,
 ) -> Overview:
     """Say how far a learner is with the course.
 
@@ -232,28 +290,30 @@ def overview(
         What the learner should be told today, one sentence each.
     others : sequence of Other
         Homework and further copies.
+    day : datetime.date, optional
+        What counts as today.
 
     Returns
     -------
     Overview
         Everything the page says.
     """
-    states = tuple(_state(lesson, done) for lesson in lessons)
+    held = schedule.memories(lessons, done)
+    day = day or date.today()
+    due = set(schedule.due_on(day, held))
+    states = tuple(_state(lesson, done, due) for lesson in lessons)
     waiting = [pair for pair in zip(lessons, states, strict=True) if pair[1].settled < pair[1].questions]
-    due, now_s = [], time.time()
-    for lesson, state in zip(lessons, states, strict=True):
-        names = [outline.title for outline in lesson.outlines if _due(done.record(outline.key), now_s)]
-        if names:
-            due.append(Due(lesson.title, state.path, tuple(names[:_NAMED_DUE]), max(0, len(names) - _NAMED_DUE)))
     following = _next(*waiting[0], done) if waiting else None
     sentences = tuple(line for line in (*told, done.warning) if line)
-    return Overview(states, following, tuple(due), sentences, tuple(others))
+    back = today(lessons, done, day, held)
+    return Overview(states, following, back, _failed(lessons, done), sentences, tuple(others))
 
 
 def _row(state: LessonState) -> str:
+    said = f"{state.state}, {state.due} due" if state.due else state.state
     sittings = " ".join(f"{each.minutes}{'' if each.open_share else '✓'}" for each in state.sittings)
     link = f"[{state.title}]({state.path})"
-    return f"| {link} | {state.state} | {sittings} | {state.passed} of {state.questions} | {state.minutes_left} |"
+    return f"| {link} | {said} | {sittings} | {state.passed} of {state.questions} | {state.minutes_left} |"
 
 
 def _following(following: Next | None) -> str:
@@ -267,15 +327,41 @@ def _following(following: Next | None) -> str:
     return words
 
 
-def _again(due: Sequence[Due]) -> str:
-    if not due:
-        return "**Due.** Nothing to look at again yet."
-    listed = []
-    for each in due:
-        more = f" and {each.more} more" if each.more else ""
-        listed.append(f"[{each.title}]({each.path}): {', '.join(f'“{name}”' for name in each.names)}{more}")
-    count = sum(len(each.names) + each.more for each in due)
-    return f"**Due.** {count} to look at again. {'; '.join(listed)}."
+def listed(words: Sequence[str]) -> str:
+    """Write a list as it is said: one, two and three."""
+    return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else "".join(words)
+
+
+def spoken(day: str) -> str:
+    """Write a day as it is said: Monday, 30 November."""
+    there = date.fromisoformat(day)
+    return f"{there:%A}, {there.day} {there:%B}"
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """Write a number with what is counted: 1 minute, 8 minutes."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def _again(back: Today) -> str:
+    if not back.questions:
+        later = f" The next questions come back on {spoken(back.next_day)}." if back.next_day else ""
+        return f"**Coming back.** Nothing today.{later}"
+    words = (
+        f"**Coming back.** {counted(back.minutes, 'minute')} today: {counted(back.questions, 'question')} from "
+        f"{listed(back.titles)}, with other numbers."
+    )
+    if back.waiting:
+        words += f" {back.waiting} more {'waits' if back.waiting == 1 else 'wait'}."
+    how = f"[Go on with them]({back.path})." if back.path else f"They are opened by `{typed('review')}`."
+    return f"{words} {how}"
+
+
+def _wrong(failed: Sequence[Failed]) -> list[str]:
+    if not failed:
+        return []
+    places = [f"[{each.title}]({each.path}#cell-id={each.key}-answer) in {each.lesson}" for each in failed]
+    return [f"**Wrong last time.** {'; '.join(places)}."]
 
 
 def page(seen: Overview) -> str:
@@ -302,7 +388,8 @@ def page(seen: Overview) -> str:
         "# Needlework: approaches by needle, DME and clock",
         *(f"*{line}*" for line in seen.told),
         _following(seen.next),
-        _again(seen.due),
+        _again(seen.today),
+        *_wrong(seen.failed),
         table,
         *(f"**Also in your folder.** [{each.title}]({each.path}), {each.path}" for each in seen.others),
         f"**Minutes left in all.** About {sum(state.minutes_left for state in seen.lessons)}.",

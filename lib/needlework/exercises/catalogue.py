@@ -48,6 +48,8 @@ class Outline:
         True for the graded task at the end of a lesson.
     sitting : int
         Number of the sitting in which it is met, from 1.
+    kind : str
+        As in the lesson's file: ``"number"``, ``"table"`` and so on.
     """
 
     key: str
@@ -55,6 +57,7 @@ class Outline:
     points: float
     task: bool
     sitting: int = 1
+    kind: str = "number"
 
 
 @dataclass(frozen=True)
@@ -161,6 +164,7 @@ def outlined(data: Mapping[str, Any]) -> Lesson:
                 float(each["points"]),
                 bool(each.get("task", False)),
                 int(each.get("sitting", 1)),
+                str(each.get("kind", "number")),
             )
             for each in data["questions"]
         )
@@ -322,8 +326,9 @@ def outline(key: str) -> Outline:
     KeyError
         If no lesson has it.
     """
-    found = _lesson(_homes()[key]).outlines
-    return next(each for each in found if each.key == key)
+    own = None if key in _homes() else _own_home(key)
+    found = own[0] if own else _lesson(_homes()[key])
+    return next(each for each in found.outlines if each.key == key)
 
 
 def bank(key: str) -> dict[str, Question]:

@@ -33,7 +33,7 @@ def normal_name(student: str) -> str:
     return " ".join(unicodedata.normalize("NFKC", str(student)).casefold().split())
 
 
-def draw(question: Question, student: str = "", homework: str = "") -> dict[str, Any]:
+def draw(question: Question, student: str = "", homework: str = "", drawn: str = "") -> dict[str, Any]:
     """Draw the givens of one student: always the same for the same name, on any machine.
 
     Parameters
@@ -44,6 +44,8 @@ def draw(question: Question, student: str = "", homework: str = "") -> dict[str,
         Name or number; empty for a student alone.
     homework : str
         What names a hand-out, and the word of a sitting: the numbers of a task depend on it as well.
+    drawn : str
+        What names the numbers with which a question comes back; empty for those of the lesson.
 
     Returns
     -------
@@ -55,7 +57,7 @@ def draw(question: Question, student: str = "", homework: str = "") -> dict[str,
     RuntimeError
         If a thousand draws in a row leave a slip too near the right answer: the question itself is at fault.
     """
-    seed = normal_name(student)
+    seed = normal_name(student) + (f"|{drawn}" if drawn else "")
     whose = f"{seed}|{homework}" if homework and question.task else seed
     for number in range(_MOST_DRAWS):
         givens = {"seed": seed, **question.draw(random.Random(f"{whose}|{question.key}|{number}"))}

@@ -105,6 +105,54 @@ class Record:
         return self.best >= 1.0
 
 
+@dataclass(frozen=True)
+class Happening:
+    """A try at a question, or a hint taken, as it stands in the journal.
+
+    Parameters
+    ----------
+    when_s : float
+        Seconds since 1970 UTC.
+    outcome : str
+        Outcome of the try; empty for a hint.
+    rung : int
+        Hint taken, 1 to 4; 0 for a try.
+    slip, given : str
+        Code of the slip that was recognised; the answer in words.
+    student : str
+        Whose numbers they were.
+    drawn : str
+        Of which sitting the numbers were; empty for those of the lesson.
+    """
+
+    when_s: float
+    outcome: str = ""
+    rung: int = 0
+    slip: str = ""
+    given: str = ""
+    student: str = ""
+    drawn: str = ""
+
+
+@dataclass(frozen=True)
+class Sitting:
+    """A sitting at which questions of all lessons came back.
+
+    Parameters
+    ----------
+    name : str
+        Its name, and that of its notebook.
+    when_s : float
+        When it was made, seconds since 1970 UTC.
+    drawn : dict of str to str
+        By question key, what its numbers were drawn from.
+    """
+
+    name: str
+    when_s: float
+    drawn: dict[str, str]
+
+
 @dataclass
 class Progress:
     """The journal read back.
@@ -113,6 +161,10 @@ class Progress:
     ----------
     questions : dict of str to Record
         By question key.
+    history : dict of str to list of Happening
+        By question key, everything in order.
+    sittings : list of Sitting
+        Sittings of coming back, in order.
     opened : dict of str to float
         Lesson key to the time it was first opened, seconds since 1970 UTC.
     flights : list of dict
@@ -122,6 +174,8 @@ class Progress:
     """
 
     questions: dict[str, Record] = field(default_factory=dict)
+    history: dict[str, list[Happening]] = field(default_factory=dict)
+    sittings: list[Sitting] = field(default_factory=list)
     opened: dict[str, float] = field(default_factory=dict)
     flights: list[dict[str, Any]] = field(default_factory=list)
     warning: str = ""
@@ -156,21 +210,43 @@ def _take(progress: Progress, event: dict[str, Any]) -> None:
         progress.opened.pop(str(event["lesson"]), None)
         for key in event["keys"]:
             progress.questions.pop(str(key), None)
+            progress.history.pop(str(key), None)
         return
-    record = progress.questions.setdefault(str(event["key"]), Record())
-    record.when_s = when_s
+    if kind == "sitting":
+        drawn = {str(key): str(each) for key, each in event["drawn"].items()}
+        progress.sittings.append(Sitting(str(event["name"]), when_s, drawn))
+        return
+    key, drawn_from = str(event["key"]), str(event.get("drawn", ""))
+    happening = Happening(
+        when_s,
+        str(event["outcome"]) if kind == "try" else "",
+        int(event["rung"]) if kind == "hint" else 0,
+        str(event.get("slip", "")),
+        str(event.get("given", "")),
+        str(event.get("student", "")),
+        drawn_from,
+    )
+    record = progress.questions.setdefault(key, Record())
     if kind == "hint":
-        record.rungs = max(record.rungs, int(event["rung"]))
+        if not drawn_from:
+            record.rungs = max(record.rungs, int(event["rung"]))
     elif kind == "noted":
         record.noted = True
     elif kind == "try":
-        record.outcome = str(event["outcome"])
         record.best = max(record.best, min(1.0, max(0.0, float(event["share"]))))
+    else:
+        raise ValueError(kind)
+    if kind != "noted":
+        progress.history.setdefault(key, []).append(happening)
+    if drawn_from:
+        # What came back with other numbers can make a question right; what stands in the lesson it leaves alone.
+        return
+    record.when_s = when_s
+    if kind == "try":
+        record.outcome = str(event["outcome"])
         record.tries += 1
         if event.get("slip"):
             record.slips.append(str(event["slip"]))
-    else:
-        raise ValueError(kind)
 
 
 def read(where: Path | None = None, student: str | None = None) -> Progress:
@@ -208,7 +284,11 @@ def read(where: Path | None = None, student: str | None = None) -> Progress:
             if len(line) > _LONGEST_LINE:
                 raise ValueError("too long")
             event = json.loads(line)
-            counts = student is None or event["kind"] in ("open", "again") or event.get("student", "") == student
+            counts = (
+                student is None
+                or event["kind"] in ("open", "again", "sitting")
+                or event.get("student", "") == student
+            )
             _take(progress if counts else Progress(), event)
             good.append(line)
         except (ValueError, KeyError, TypeError, RecursionError):
@@ -314,6 +394,7 @@ def note_try(
     given: str = "",
     where: Path | None = None,
     student: str = "",
+    drawn: str = "",
 ) -> str:
     """Note a try at a question.
 
@@ -333,6 +414,8 @@ def note_try(
         The learner's folder, by default :func:`folder`.
     student : str
         Whose numbers they were (the normal form of the name); empty for a student alone.
+    drawn : str
+        What the numbers were drawn from at a sitting of coming back; empty for those of the lesson.
 
     Returns
     -------
@@ -340,7 +423,27 @@ def note_try(
         A warning in words if it could not be saved, else empty.
     """
     event = {"kind": "try", "key": key, "outcome": outcome, "share": share, "slip": slip, "given": given[:500]}
-    return _append({**event, "student": student}, where)
+    return _append({**event, "student": student, **({"drawn": drawn} if drawn else {})}, where)
+
+
+def note_sitting(name: str, drawn: dict[str, str], where: Path | None = None) -> str:
+    """Note that a sitting of coming back was made.
+
+    Parameters
+    ----------
+    name : str
+        Its name.
+    drawn : dict of str to str
+        By question key, what its numbers are drawn from.
+    where : pathlib.Path, optional
+        The learner's folder, by default :func:`folder`.
+
+    Returns
+    -------
+    str
+        A warning in words if it could not be saved, else empty.
+    """
+    return _append({"kind": "sitting", "name": name, "drawn": drawn}, where)
 
 
 def note_task(key: str, given: str = "", where: Path | None = None, student: str = "") -> str:
@@ -365,7 +468,7 @@ def note_task(key: str, given: str = "", where: Path | None = None, student: str
     return _append({"kind": "noted", "key": key, "given": given[:500], "student": student}, where)
 
 
-def note_hint(key: str, rung: int, where: Path | None = None, student: str = "") -> str:
+def note_hint(key: str, rung: int, where: Path | None = None, student: str = "", drawn: str = "") -> str:
     """Note that a hint was taken.
 
     Parameters
@@ -378,13 +481,16 @@ def note_hint(key: str, rung: int, where: Path | None = None, student: str = "")
         The learner's folder, by default :func:`folder`.
     student : str
         Whose numbers they were (the normal form of the name); empty for a student alone.
+    drawn : str
+        What the numbers were drawn from at a sitting of coming back; empty for those of the lesson.
 
     Returns
     -------
     str
         A warning in words if it could not be saved, else empty.
     """
-    return _append({"kind": "hint", "key": key, "rung": rung, "student": student}, where)
+    event = {"kind": "hint", "key": key, "rung": rung, "student": student}
+    return _append({**event, **({"drawn": drawn} if drawn else {})}, where)
 
 
 def note_flight(summary: dict[str, Any], where: Path | None = None) -> str:

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable
 
 from needlework.course.lesson import shown_by
-from needlework.exercises import progress
+from needlework.exercises import coming_back, progress
 from needlework.exercises.bundle import (
     AskedQuestion,
     BegunLesson,
@@ -267,7 +267,9 @@ def standing(stands: Standing) -> tuple[str, str]:
     """
     heading = f"{stands.title}: {short(stands.marks)} of {short(stands.points)} marks, the best try of each question"
     rows = [_row(row) for row in stands.rows]
-    ending = "This is the last lesson so far. Come back in three days, and again in a week: what is recalled stays."
+    ending = "This is the last lesson so far. Its questions come back by themselves: the start page says when."
+    if stands.key == coming_back.KEY:
+        ending = "What was not right comes back tomorrow, what was right after longer: the start page says when."
     if stands.next:
         after = stands.next
         link = f'<a href="../{after.key}/{after.key}.ipynb">{html.escape(after.title)}</a>'

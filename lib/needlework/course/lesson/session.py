@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from needlework.basis.errors import NeedleworkError
-from needlework.exercises import judging
+from needlework.exercises import coming_back, judging
 from needlework.exercises.catalogue import LESSONS, QUESTIONS, Lesson
 from needlework.exercises.kinds import Givens, Question
 
@@ -131,6 +132,8 @@ class Session:
         Text of the cell that runs.
     typed : dict of str to str
         Text of the cell in which each question was last asked and answered.
+    drawn : dict of str to str
+        At a sitting of coming back: its questions, and what names the numbers of each; else empty.
     """
 
     def __init__(self) -> None:
@@ -142,8 +145,11 @@ class Session:
         self.stopped: set[str] = set()
         self.cell = ""
         self.typed: dict[str, str] = {}
+        self.drawn: dict[str, str] = {}
+        self._rows: dict[str, int] = {}
         self._told = False
         self._givens: dict[str, Givens] = {}
+        self._fresh: dict[str, Question] = {}
 
     def begin(self, lesson: Lesson, student: str, homework: str = "") -> None:
         """Begin a lesson, with nothing answered yet.
@@ -160,6 +166,22 @@ class Session:
         self.lesson, self.student, self.homework = lesson, judging.normal_name(student), homework
         self.answers, self.rungs, self._givens = {}, {}, {}
         self.stopped = set()
+        self.drawn, self._rows, self._fresh = {}, {}, {}
+
+    def come_back(self, sitting: Lesson, drawn: Mapping[str, str], rows: Mapping[str, int]) -> None:
+        """Begin a sitting at which questions of all lessons come back.
+
+        Parameters
+        ----------
+        sitting : Lesson
+            Its name and questions.
+        drawn : mapping of str to str
+            By question key, what names its numbers.
+        rows : mapping of str to int
+            Of tables: how many rows are left blank.
+        """
+        self.begin(sitting, "")
+        self.drawn, self._rows = dict(drawn), dict(rows)
 
     def question(self, key: str) -> Question:
         """Find a question of the lesson that was begun.
@@ -189,7 +211,12 @@ class Session:
             raise LessonError(
                 f"There is no question '{key}' in this course. Was the cell changed? A fresh copy has it."
             )
-        return found
+        if key not in self.drawn:
+            return found
+        if key not in self._fresh:
+            givens = self._givens.setdefault(key, coming_back.numbers(found, self.student, self.drawn[key]))
+            self._fresh[key] = coming_back.fresh(found, givens, self.drawn[key], self._rows.get(key))
+        return self._fresh[key]
 
     def numbers(self, key: str) -> Givens:
         """Give the numbers of a question, drawn once for this learner.

@@ -1,17 +1,20 @@
-"""What a lesson's cells call: begin, ask, check, fly, flight_of, hint, reveal, recap, score, numbers."""
+"""What a lesson's cells call: begin, review, ask, check, fly, flight_of, hint, reveal, recap, score, numbers."""
 
 from __future__ import annotations
 
+import html
+import os
 import re
 import warnings
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
+from needlework.basis import places
 from needlework.course.lesson import boxes, buttons, cells, editions, mistakes, outputs, session, shown_by
 from needlework.course.lesson.outputs import Marks
 from needlework.course.lesson.session import LessonError
-from needlework.exercises import bundle, judging, progress, recording, telling
+from needlework.exercises import bundle, catalogue, coming_back, judging, progress, recording, telling
 from needlework.exercises.bundle import (
     BegunLesson,
     Bundle,
@@ -21,6 +24,7 @@ from needlework.exercises.bundle import (
     Standing,
     StandingRow,
 )
+from needlework.exercises.catalogue import Lesson
 from needlework.exercises.flown import FlownByHand
 from needlework.exercises.kinds import Givens, Question
 from needlework.exercises.verdicts import Outcome, Verdict
@@ -32,6 +36,10 @@ _NAMELESS = (
 )
 _LOGGED_IN = " You are logged in as {name}: type that, unless your instructor knows you by another name."
 _AT_HOME = "Your instructor tells the worked answers when the work is handed back."
+_KNOWN = (
+    "Right at the first try: this lesson counts as known. Its questions come back on other days, a few at a time; go "
+    "on with the next lesson."
+)
 _NO_FLIGHT = "No flight yet. Fly the panel above to its end, then have it judged."
 
 
@@ -81,6 +89,52 @@ def begin(lesson: str, student: str = "", homework: str = "", word: str = "") ->
 def _nameless() -> str:
     name = "" if progress.being_marked() else progress.known_name()
     return _NAMELESS + (_LOGGED_IN.format(name=name) if name else "")
+
+
+def review(name: str, drawn: Mapping[str, str], rows: Mapping[str, int] | None = None) -> None:
+    """Set up a sitting at which questions of all lessons come back with numbers not seen before.
+
+    Parameters
+    ----------
+    name : str
+        Its name.
+    drawn : mapping of str to str
+        By question key, what names its numbers.
+    rows : mapping of str to int, optional
+        Of tables: how many rows are left blank.
+
+    Raises
+    ------
+    LessonError
+        If a question is of a lesson that is not there.
+    """
+    own = map(str, places.beside_lessons(progress.folder()))
+    os.environ.setdefault(places.VARIABLE, os.pathsep.join(own))
+    strange = [key for key in drawn if session.known(key) is None]
+    if strange:
+        raise LessonError(
+            f"The question '{strange[0]}' is of a lesson that is not in your folder any more. Open a new sitting "
+            "from the start page: it takes what is there."
+        )
+    cells.watch(ask)
+    outlines = tuple(catalogue.outline(key) for key in drawn)
+    sitting = Lesson(coming_back.KEY, f"Coming back, {name}", 10, (), outlines, (10,))
+    session.current.come_back(sitting, drawn, rows or {})
+    passed = sum(_now(key, name_of).passed for key, name_of in drawn.items())
+    begun = BegunLesson(coming_back.KEY, sitting.title, "", passed, len(drawn), progress.read().warning)
+    outputs.show(*boxes.begun(begun), Bundle(lesson=begun))
+
+
+def _now(key: str, drawn: str) -> progress.Record:
+    """Give what became of one question at this sitting."""
+    record = progress.Record()
+    for each in progress.read().history.get(key, []):
+        if each.drawn == drawn and each.outcome:
+            right = each.outcome == Outcome.PASS
+            record.outcome, record.tries, record.best = each.outcome, record.tries + 1, float(right or record.passed)
+        elif each.drawn == drawn:
+            record.rungs = max(record.rungs, each.rung)
+    return record
 
 
 def numbers(key: str) -> Givens:
@@ -156,7 +210,7 @@ def fly(key: str) -> object:
     givens = numbers(key)
     offered = telling.offered(question, givens)
     return panel.fly(
-        key,
+        _recorded_as(key),
         offered.goal,
         start=question.begin(givens),
         course_1_deg=offered.course_1_deg,
@@ -188,8 +242,13 @@ def flight_of(key: str) -> str | None:
     str or None
         The recording; None if there is none yet.
     """
-    newest = recording.newest(key)
+    newest = recording.newest(_recorded_as(key))
     return newest.text if newest else None
+
+
+def _recorded_as(key: str) -> str:
+    """Keep what is flown when a question comes back apart from what was flown in its lesson."""
+    return f"{key}-again" if key in session.current.drawn else key
 
 
 # --- check and score --------------------------------------------------------------------------------------------
@@ -260,13 +319,24 @@ def check(key: str, answer: object) -> Marks:
     elif verdict.outcome in (Outcome.SLIP, Outcome.WRONG) and not question.task:
         ending = mistakes.doubtful(key, now) or _STUCK
     marks = _marks(question, verdict, explanation, " ".join(filter(None, [ending, warning])))
-    if shown_by.a_page():
+    failed = verdict.outcome in (Outcome.SLIP, Outcome.WRONG, Outcome.CLOSE) and key in now.drawn
+    if shown_by.a_page() or failed:
         # Whoever waits for a verdict does not wait for its picture.
         marks.show_now()
+    if failed:
+        _place_of(question)
     if not question.task:
         for name, values in question.afterwards(givens, verdict):
             _picture(name, values)
     return marks
+
+
+def _place_of(question: Question) -> None:
+    """Lead from a question that came back to where its lesson explains it."""
+    lesson = session.lesson_of(question.lesson)
+    where = f"../{lesson.key}/{lesson.key}.ipynb#cell-id={question.key}-answer"
+    link = f'<a href="{html.escape(where)}">its place in the lesson “{html.escape(lesson.title)}”</a>'
+    outputs.show(f"<p>Read it up at {link}.</p>", f"Read it up in the lesson “{lesson.title}”.", Bundle())
 
 
 def _name_of(key: str) -> str:
@@ -279,8 +349,10 @@ def _note(judged: GivenVerdict, given: str) -> str:
     """Write a verdict into the progress file; a warning in words if that failed."""
     if shown_by.again():
         return ""
+    now = session.current
+    drawn = now.drawn.get(judged.key, "")
     return progress.note_try(
-        judged.key, judged.outcome, judged.share, judged.slip, given, student=session.current.student
+        judged.key, judged.outcome, judged.share, judged.slip, given, student=now.student, drawn=drawn
     )
 
 
@@ -348,9 +420,10 @@ def next_hint(key: str) -> GivenHint:
     if question.task:
         return GivenHint(key, 0, 0, "No hints here", "This is the task; the rules are further up in the lesson.")
     most = _most_hints()
-    taken = max(progress.read(student=now.student).record(key).rungs, now.rungs.get(key, 0))
-    rung = now.rungs[key] = min(taken + 1, most)
-    progress.note_hint(key, rung, student=now.student)
+    drawn = now.drawn.get(key, "")
+    before = _now(key, drawn) if drawn else progress.read(student=now.student).record(key)
+    rung = now.rungs[key] = min(max(before.rungs, now.rungs.get(key, 0)) + 1, most)
+    progress.note_hint(key, rung, student=now.student, drawn=drawn)
     return GivenHint(key, rung, most, telling.RUNGS[rung - 1], judging.hint(question, numbers(key), rung))
 
 
@@ -437,6 +510,11 @@ def judged_tasks(lesson: str) -> tuple[list[tuple[GivenVerdict, str]], bool]:
         judged = telling.judged(question, verdict, _worked(question, verdict, numbers(key)))
         _note(judged, verdict.given)
         verdicts.append((judged, ""))
+    from needlework.exercises import schedule
+
+    done = progress.read(student=session.current.student)
+    if verdicts and schedule.known_on(session.lesson_of(lesson), done) is not None:
+        verdicts[-1] = (verdicts[-1][0], _KNOWN)
     return verdicts, True
 
 
@@ -453,6 +531,9 @@ def recap(lesson: str) -> None:
     LessonError
         If there is no such lesson.
     """
+    if lesson == coming_back.KEY and session.current.drawn:
+        _recap_of_review()
+        return
     found = session.lesson_of(lesson)
     if progress.being_marked():
         # The marks stand at the top of the page; the tries of the learner's own machine are not known here.
@@ -470,6 +551,15 @@ def recap(lesson: str) -> None:
         next=NextLesson(after.key, after.title, after.minutes) if after else None,
         warning=done.warning,
     )
+    outputs.show(*boxes.standing(stands), Bundle(standing=stands))
+
+
+def _recap_of_review() -> None:
+    now = session.current
+    assert now.lesson is not None
+    rows = tuple(_row(now.question(key), _now(key, drawn)) for key, drawn in now.drawn.items())
+    marks, points = sum(row.marks for row in rows), sum(row.points for row in rows)
+    stands = Standing(coming_back.KEY, now.lesson.title, marks, points, rows, None, progress.read().warning)
     outputs.show(*boxes.standing(stands), Bundle(standing=stands))
 
 

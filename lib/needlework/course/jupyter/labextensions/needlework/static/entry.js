@@ -20,7 +20,7 @@
       link.href = href;
       document.head.append(link);
     };
-    const views = new WeakMap();
+    const views = new WeakMap(), starts = new Set();
     let faces = null;
     const { ServerConnection } = services, settings = app.serviceManager.serverSettings;
     const lab = {
@@ -53,9 +53,20 @@
       },
       // A lesson before a class, over whatever is open; it comes back to the same place.
       teach(key, panel, from) { new teach.Classroom(lab, { fields, rendermime: panel.content.rendermime }, key, from); },
+      // Which question is shown when a lesson that is being opened is ready, by its path.
+      wanted: new Map(),
+      // A lesson at one of its questions, or as #2 at the beginning of its second sitting; without either where one stopped.
+      openAt(name, question, from) {
+        const path = lab.inside(from) + name, panel = tracker.find((each) => each.context.path === path);
+        const view = panel && views.get(panel);
+        if (view && question) view.goTo(question); else if (question) lab.wanted.set(path, question);
+        lab.open(name, from);
+      },
+      // Something was answered: what says how far the learner is, is true again.
+      answered() { for (const view of starts) view.show(); },
+      inside: (from) => (from.split("/").length > 2 ? from.split("/").slice(0, -2).join("/") + "/" : ""),
       open(name, from) {
-        const inside = from.split("/").length > 2 ? from.split("/").slice(0, -2).join("/") + "/" : "";
-        const path = inside + name;
+        const path = lab.inside(from) + name;
         if (app.commands.hasCommand("docmanager:open")) app.commands.execute("docmanager:open", { path, factory: "Notebook" });
       },
       // Menus, side bars and the line at the foot belong to whoever builds with JupyterLab; a lesson needs none of them.
@@ -94,7 +105,12 @@
       if (!live) lesson.withoutLive(panel);
       await app.restored;
       if (panel.isDisposed) return;
-      if (panel.content.model?.getMetadata?.("needlework")?.page === "start") { new start.StartView(app, lab, { fields }, panel); return; }
+      if (panel.content.model?.getMetadata?.("needlework")?.page === "start") {
+        const view = new start.StartView(app, lab, { fields }, panel);
+        starts.add(view);
+        panel.disposed.connect(() => starts.delete(view));
+        return;
+      }
       // A notebook of the learner's own that has this name.
       if (front) sessionContext.startKernel();
       const key = lesson.lessonOf(panel);

@@ -271,9 +271,31 @@ export class LessonView {
     if (item) this.show(item.cell);
   }
 
+  // What was asked for, or where the learner stopped.
+  arrive() {
+    const { wanted } = this.lab, question = wanted.get(this.context.path);
+    wanted.delete(this.context.path);
+    if (question) this.goTo(question); else this.resume();
+  }
+
+  goTo(key) {
+    if (/^#\d+$/.test(key)) { this.turn(Number(key.slice(1)) - 1); this.top(); return; }
+    const item = [...this.items.values()].find((each) => each.question.key === key);
+    if (!item) { this.lab.wanted.set(this.context.path, key); return; }
+    this.show(item.cell);
+    requestAnimationFrame(() => { if (item.controls.length) (item.controls[0].focus ?? (() => item.controls[0].first.focus({ preventScroll: true })))(); });
+  }
+
   link(event) {
     const to = event.target.closest?.("a[href*='#']");
     if (!to) return;
+    const place = /([\w-]+)\/\1\.ipynb[^#]*#cell-id=([\w-]+)-answer$/.exec(to.getAttribute("href"));
+    if (place) {
+      event.preventDefault();
+      event.stopPropagation();
+      this.lab.openAt(`${place[1]}/${place[1]}.ipynb`, place[2], this.context.path);
+      return;
+    }
     const hash = decodeURIComponent(to.getAttribute("href").split("#")[1] ?? "");
     const plain = (text) => text.replace(/[*`]/g, "").replace(/ /g, "-");
     const meant = this.sections.find((section) => plain(section.name) === hash);
@@ -381,8 +403,18 @@ export class LessonView {
       made.disabled = false;
       await this.recap();
       this.save();
+      await this.moveOn();
     });
     this.box(cell, "nl-field", made);
+  }
+
+  // A task that was right proves its lesson: the way on is at hand.
+  async moveOn() {
+    const seen = await this.lab.server("needlework/overview"), mine = seen?.lessons.find((each) => each.key === this.key);
+    if (!mine || !["known", "done"].includes(mine.state)) return;
+    const words = mine.state === "known" ? "This lesson counts as known; its questions come back on other days." : "This lesson is done; its questions come back on other days.";
+    if (seen.next) this.tell(words, `Go on with ${seen.next.title}`, () => this.lab.openAt(seen.next.path, seen.next.begun ? seen.next.key : "", this.context.path));
+    else this.tell(words, "All lessons", () => this.leave());
   }
 
   box(cell, name, ...inside) {
@@ -604,6 +636,11 @@ export class LessonView {
     cell.removeClass("nl-stale");
     this.save();
     await this.recap();
+    this.lab.answered();
+    const rows = [...this.rows.values()];
+    if (this.key === "review" && rows.length && rows.every((row) => row.outcome !== "NOT_ATTEMPTED")) {
+      this.tell("Every question of this sitting is answered.", "All lessons", () => this.leave());
+    }
   }
 
   // The notebook says itself how many hints were taken and when an answer was checked last: an instructor reads it.
@@ -695,12 +732,12 @@ export class LessonView {
       const cells = [...this.panel.content.widgets].filter((cell) => still.has(cell.model));
       await Promise.all(cells.map((cell) => this.execute(cell, AGAIN)));
       this.say("");
-      this.resume();
+      this.arrive();
       this.ready();
       return;
     }
     await this.run();
-    this.resume();
+    this.arrive();
     this.ready();
   }
 

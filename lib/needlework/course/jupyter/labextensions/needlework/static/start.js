@@ -34,12 +34,12 @@ export class StartView {
     };
     const page = tag("div", { class: "nl-sheet" }, tag("h1", {}, "Approaches by needle, DME and clock"));
     for (const line of [...seen.told, ...(this.news ? [this.news] : [])]) page.append(tag("p", { class: "nl-told" }, line));
-    page.append(this.following(seen.next, link));
-    if (seen.due.length) page.append(this.due(seen.due, link));
+    page.append(this.following(seen.next), this.back(seen.today));
+    if (seen.failed.length) page.append(this.failed(seen.failed));
     if (this.app.commands.hasCommand(HOMEWORK)) page.append(this.homework());
     if (seen.others.length) page.append(this.others(seen.others, link));
     this.taught = seen.taught;
-    page.append(this.lessons(seen.lessons, seen, link), tag("p", { class: "nl-caution" }, this.marked(seen.caution)));
+    page.append(this.lessons(seen.lessons, seen, link), this.paper(), tag("p", { class: "nl-caution" }, this.marked(seen.caution)));
     this.body.replaceChildren(page);
     this.panel.node.dataset.start = "ready";
     // Asked for by the command that opened the course: once, not each time the page is read anew.
@@ -49,7 +49,13 @@ export class StartView {
     }
   }
 
-  following(next, link) {
+  at(path, key, words, name = "nl-link") {
+    const made = this.tag("button", { type: "button", class: name }, words);
+    made.addEventListener("click", () => this.lab.openAt(path, key, "start.ipynb"));
+    return made;
+  }
+
+  following(next) {
     const { tag } = this;
     if (!next) return tag("section", { class: "nl-next" }, tag("h2", {}, "Next"), tag("p", {}, "Every question of every lesson is answered. Fly it again on another day."));
     const where = next.sittings > 1 ? `Sitting ${next.sitting} of ${next.sittings}` : "One sitting";
@@ -58,16 +64,49 @@ export class StartView {
       tag("h2", {}, next.begun ? "Go on with" : "Begin with"),
       tag("p", { class: "nl-big" }, next.title),
       tag("p", {}, `${where}, about ${next.minutes} minutes. ${open}`),
-      link(next.path, next.begun ? "Go on" : "Begin", "nl-button nl-main"));
+      next.begun ? this.at(next.path, next.key, "Go on", "nl-button nl-main") : this.at(next.path, "", "Begin", "nl-button nl-main"));
   }
 
-  due(due, link) {
-    const { tag } = this, rows = tag("ul", {});
-    for (const each of due) {
-      const more = each.more ? ` and ${each.more} more` : "";
-      rows.append(tag("li", {}, link(each.path, each.title), ` ${each.names.map((name) => `“${name}”`).join(", ")}${more}`));
+  // What comes back today, with numbers not seen before.
+  back(today) {
+    const { tag } = this, made = tag("section", { class: "nl-back" }, tag("h2", {}, "Coming back"));
+    if (!today.questions) {
+      const day = today.next_day && new Date(`${today.next_day}T12:00`).toLocaleDateString("en-GB", { weekday: "long", day: "numeric", month: "long" });
+      made.append(tag("p", {}, day ? `Nothing today. The next questions come back on ${day}.` : "Nothing yet: what you have answered comes back here on other days, before it is forgotten."));
+      return made;
     }
-    return tag("section", {}, tag("h2", {}, "To look at again"), rows);
+    const from = today.titles.length > 1 ? `${today.titles.slice(0, -1).join(", ")} and ${today.titles.at(-1)}` : today.titles[0];
+    const more = today.waiting ? ` ${today.waiting} more ${today.waiting === 1 ? "waits" : "wait"}.` : "";
+    const open = tag("button", { type: "button", class: "nl-button" }, today.path ? "Go on with these" : "Begin these");
+    const said = tag("p", { role: "status" });
+    open.addEventListener("click", async () => {
+      open.disabled = true;
+      const made = await this.lab.server("needlework/review", {});
+      open.disabled = false;
+      if (made?.path) this.lab.open(made.path, "start.ipynb");
+      else said.textContent = made ? "Nothing is due any more." : "They could not be put together: is the course still running?";
+      if (made) this.show();
+    });
+    made.append(
+      tag("p", { class: "nl-big" }, `${today.minutes} ${today.minutes === 1 ? "minute" : "minutes"} today`),
+      tag("p", {}, `${today.questions} ${today.questions === 1 ? "question" : "questions"} from ${from}, with numbers you have not seen.${more}`),
+      open, said);
+    return made;
+  }
+
+  // What was wrong last time leads to its place in its lesson.
+  failed(failed) {
+    const { tag } = this, rows = tag("ul", {});
+    for (const each of failed) rows.append(tag("li", {}, this.at(each.path, each.key, each.title), ` in ${each.lesson}`));
+    return tag("section", {}, tag("h2", {}, "Wrong last time"), rows);
+  }
+
+  paper() {
+    const { tag } = this, rows = tag("ul", { class: "nl-paper" });
+    for (const [name, words] of [["rules", "The rules of all lessons, on one page"], ["weak-spots", "My weak spots, with an exercise each"]]) {
+      rows.append(tag("li", {}, tag("a", { class: "nl-link", href: this.lab.address(`needlework/print/${name}`), target: "_blank", rel: "noopener" }, words)));
+    }
+    return tag("section", {}, tag("h2", {}, "To print"), rows);
   }
 
   others(others, link) {
@@ -103,18 +142,10 @@ export class StartView {
     return made;
   }
 
+  // The map of the course: every lesson and every sitting in order, with what is done, known and due.
   lessons(lessons, seen, link) {
     const { tag } = this, rows = tag("ol", { class: "nl-lessons" });
     for (const each of lessons) {
-      const parts = tag("span", { class: "nl-parts", "aria-hidden": "true" });
-      for (const sitting of each.sittings) {
-        const share = sitting.questions ? sitting.settled / sitting.questions : 0;
-        const bar = tag("span", { class: "nl-bar" }, tag("span", { style: `width:${Math.round(100 * share)}%` }));
-        parts.append(bar);
-      }
-      const done = each.sittings.filter((sitting) => sitting.questions && sitting.settled === sitting.questions).length;
-      const minutes = each.minutes_left ? `about ${each.minutes_left} minutes left` : "nothing left to do";
-      const of = each.sittings.length > 1 ? `${done} of ${each.sittings.length} sittings done, ` : "";
       const key = each.path.split("/")[0], ways = tag("span", { class: "nl-mark" }, each.state);
       if (this.taught.includes(key)) {
         const made = tag("button", { type: "button", class: "nl-button", title: "Before a class: full screen, one thing at a time" }, "Classroom");
@@ -122,11 +153,31 @@ export class StartView {
         ways.append(" ", made);
         if (seen.anew.includes(key) && (each.state !== "not begun" || seen.classes.includes(key))) ways.append(" ", this.nextClass(key, each.path));
       }
-      rows.append(tag("li", {},
-        link(each.path, each.title, "nl-link nl-lesson-name"), ways, parts,
-        tag("span", { class: "nl-small-print" }, `${of}${each.passed} of ${each.questions} questions right, ${minutes}`)));
+      const minutes = each.minutes_left ? `about ${each.minutes_left} minutes left` : "nothing left to do";
+      const due = each.due ? `, ${each.due} due` : "";
+      const small = tag("span", { class: "nl-small-print" }, `${each.passed} of ${each.questions} questions right, ${minutes}${due}`);
+      if (each.task && each.state !== "task not yet judged") {
+        small.append(" ", this.at(each.path, each.task, "Already sure? Go to the task", "nl-link nl-sure"));
+      }
+      rows.append(tag("li", {}, link(each.path, each.title, "nl-link nl-lesson-name"), ways, this.sittings(each), small));
     }
     const left = lessons.reduce((sum, each) => sum + each.minutes_left, 0);
-    return tag("section", {}, tag("h2", {}, "Lessons"), rows, tag("p", { class: "nl-small-print" }, `About ${left} minutes in all.`));
+    return tag("section", {}, tag("h2", {}, "The course"), rows, tag("p", { class: "nl-small-print" }, `About ${left} minutes in all.`));
+  }
+
+  sittings(lesson) {
+    const { tag } = this, parts = tag("ol", { class: "nl-parts", "aria-label": `Sittings of ${lesson.title}` });
+    lesson.sittings.forEach((sitting, n) => {
+      const whole = sitting.questions > 0 && sitting.settled === sitting.questions;
+      const state = whole ? (lesson.state === "known" ? "known" : "done") : `${sitting.settled} of ${sitting.questions}`;
+      const share = sitting.questions ? sitting.settled / sitting.questions : 0;
+      const made = this.at(lesson.path, sitting.settled && !whole ? sitting.first : `#${n + 1}`, "", "nl-part-button");
+      made.append(
+        tag("span", { class: "nl-part-name" }, `Sitting ${n + 1}`), tag("span", {}, `${sitting.minutes} min`),
+        tag("span", { class: "nl-bar", "aria-hidden": "true" }, tag("span", { style: `width:${Math.round(100 * share)}%` })),
+        tag("span", {}, `${whole ? "✓ " : ""}${state}${sitting.due ? `, ${sitting.due} due` : ""}`));
+      parts.append(tag("li", {}, made));
+    });
+    return parts;
   }
 }
