@@ -208,6 +208,27 @@ MEMBERS = [
         {"mda_ft": 900, "note_ft": 80, "elevation_ft": 280, "temperature_c": -10},
         {"MSLH": 98.0, "WARMROW": 42.0, "COLDROW": 98.0, "BEFORENOTE": 62.0, "SIGN": -70.0},
     ),
+    (
+        "time in the cone",
+        # Twice the height above the station, times tan of the half angle, over the speed: 2,400 ft, 60 kt, tan 50.
+        lambda g: 2 * (g["altitude_ft"] - g["elevation_ft"]) * math.tan(math.radians(g["half_angle_deg"]))
+        / ((g["tas_kt"] - g["headwind_kt"]) / 3600),
+        {"altitude_ft": 3000, "elevation_ft": 600, "tas_kt": 80, "headwind_kt": 20, "half_angle_deg": 50},
+        {
+            "MSLH": 360_000 * math.tan(math.radians(50)), "ELEVADDED": 432_000 * math.tan(math.radians(50)),
+            "IASGS": 216_000 * math.tan(math.radians(50)), "HDTL": 172_800 * math.tan(math.radians(50)),
+            "TAN": 288_000, "DIAM": 144_000 * math.tan(math.radians(50)),
+            "TWICE": 576_000 * math.tan(math.radians(50)), "UNIT": 4_800 * math.tan(math.radians(50)),
+        },
+    ),
+    (
+        "slowing down",
+        # From 120 to 90 kt at half a knot a second: a minute at 105 kt, and then a mile.
+        lambda g: g["ready_nm"] + (g["fast_kt"] - g["slow_kt"]) / g["loss_kt_s"]
+        * g.get("mean_kt", (g["fast_kt"] + g["slow_kt"]) / 2) / 3600,
+        {"fast_kt": 120, "slow_kt": 90, "loss_kt_s": 0.5, "ready_nm": 1.0},
+        {"FAST": 3.0, "SLOW": 2.5, "LOSTKT": 1.5, "LEVEL": 1.875, "MULTIPLIED": 1.4375, "ATFIX": 1.75, "MINUS": 0.75},
+    ),
     ("distance", lambda g: g["dist_nm"], {"dist_nm": 2.0}, {"FEET": 12_152.2, "KM": 3.704}),
 ]  # fmt: skip
 
@@ -233,6 +254,16 @@ def test_every_member_leads_to_its_value(name, answer, givens, expected):
         around = name in ("heading in wind", "leg of an arc", "outbound in a hold", "lead radial")
         gap = off(found[code], value) if around else found[code] - value
         assert gap == pytest.approx(0.0, abs=1e-6 if name != "distance" else 0.05), code
+
+
+def test_what_few_make_is_told_in_pairs_and_refuses_none():
+    """Definition: rare members come in the pairs that are only told, and in none of those that refuse a draw."""
+    name, answer, givens, _ = next(each for each in MEMBERS if each[0] == "slowing down")
+    applied = Applied(FAMILIES[name], answer)
+    assert not list(applied.pairs(givens))
+    told = {(a.code, b.code): value for (a, b), value in applied.pairs(givens, rare=True)}
+    assert told["FAST", "MULTIPLIED"] == pytest.approx(1 + 15 * 120 / 3600)
+    assert ("FAST", "SLOW") not in told
 
 
 def test_every_family_is_tested():

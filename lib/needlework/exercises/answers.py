@@ -15,7 +15,22 @@ import numpy as np
 
 
 class Unreadable(Exception):
-    """An answer that cannot be understood; the text says why and what was expected."""
+    """An answer that cannot be understood; the text says why and what was expected.
+
+    Parameters
+    ----------
+    why : str
+        The text.
+    reads : float or None
+        The number it would be, typed as it is asked for; None where that cannot be told.
+    further : str
+        What there is to say of that number besides; not told of a task before it is handed in.
+    """
+
+    def __init__(self, why: str, reads: float | None = None, further: str = "") -> None:
+        super().__init__(f"{why} {further}".strip())
+        self.why = why
+        self.reads = reads
 
 
 def is_blank(answer: object) -> bool:
@@ -60,17 +75,33 @@ def _written(text: str, example: str) -> float:
     plain = unicodedata.normalize("NFKC", text).replace("\u2212", "-").strip()
     if _PLAIN.fullmatch(plain):
         return float(plain)
-    if re.fullmatch(r"[+-]?\d+(,\d{3})+(\.\d+)?", plain):
+    reads = None
+    if re.fullmatch(r"[+-]?[1-9]\d{0,2}(,\d{3})+(\.\d+)?", plain):
         why = "Thousands are written without a comma: 1588."
+        reads = float(plain.replace(",", ""))
     elif re.fullmatch(r"[+-]?\d+,\d+", plain):
         why = "Decimals have a point: 5.8."
-    elif re.fullmatch(r"\d+:\d\d", plain):
+        reads = float(plain.replace(",", "."))
+    elif found := re.fullmatch(r"(\d+):([0-5]\d)", plain):
         why = "Minutes and seconds are no number: 2:43 is 163 seconds."
-    elif re.match(r"[+-]?\d", plain):
+        reads = 60.0 * int(found[1]) + int(found[2])
+    elif found := re.match(r"[+-]?(\d+\.?\d*|\.\d+)", plain):
         why = "The number stands alone, without its unit."
+        if not re.search(r"[\d,:]", plain[found.end() :]):
+            reads = float(found[0])
     else:
         why = "Digits, please."
-    raise Unreadable(f"'{short(text)}' is text. {why} Here for example {example}.")
+    raise Unreadable(f"'{short(text)}' is text. {why} Here for example {example}.", reads)
+
+
+def _around_a_comma(parts: tuple[object, ...]) -> float | None:
+    """Put together what a comma has parted: three figures behind it are thousands, else they are decimals."""
+    if len(parts) != 2 or not all(isinstance(part, int) and not isinstance(part, bool) for part in parts):
+        return None
+    whole, rest = str(parts[0]), str(parts[1])
+    if not rest.isdigit():
+        return None
+    return float(f"{whole}{'' if len(rest) == 3 and parts[0] else '.'}{rest}")
 
 
 def as_number(answer: object, example: str = "250") -> float:
@@ -109,7 +140,8 @@ def as_number(answer: object, example: str = "250") -> float:
     if isinstance(answer, tuple) and answer and all(isinstance(part, _REAL) for part in answer):
         raise Unreadable(
             "A comma makes two numbers of it. Decimals with a point (5.8), thousands without a comma (1588), please; "
-            f"here for example {example}."
+            f"here for example {example}.",
+            _around_a_comma(answer),
         )
     kind = {
         "list": "a list",

@@ -238,9 +238,13 @@ class Applied:
             found += [member.otherwise(right, values) for right in rights if right is not None]
         return [value for value in found if value is not None and np.isfinite(value)]
 
-    def pairs(self, givens: Mapping[str, Any]) -> Iterator[tuple[tuple[Member, Member], float]]:
-        """Give every two members that can be made together, with their value."""
-        for pair in itertools.combinations(self._members(), 2):
+    def pairs(self, givens: Mapping[str, Any], rare: bool = False) -> Iterator[tuple[tuple[Member, Member], float]]:
+        """Give every two members that can be made together, with their value; with ``rare`` those of rare ones only."""
+        usual = self._members()
+        members = tuple(m for m in self.family.members if m.code not in self.without) if rare else usual
+        for pair in itertools.combinations(members, 2):
+            if rare and all(member in usual for member in pair):
+                continue
             first, second = pair
             if first.instead_of and first.instead_of == second.instead_of:
                 continue
@@ -868,6 +872,50 @@ POINT = Family(
     (*HEIGHT.takes, "threshold_nm", "map_nm"),
 )  # fmt: skip
 
+CONE = Family(
+    "time in the cone",
+    (
+        Member("MSLH", "The altitude was used. The cone stands on the station: take the height above it.",
+               inputs=lambda _v: {"elevation_ft": 0}, rare=True, instead_of="height"),
+        Member("ELEVADDED", "The station's elevation was added. The height **above** it is what is left when it is taken away.",
+               inputs=lambda v: {"elevation_ft": -v["elevation_ft"]}, rare=True, instead_of="height"),
+        Member("IASGS", "The airspeed was used. The miles are on the ground.",
+               inputs=lambda _v: {"headwind_kt": 0}, rare=True, instead_of="wind"),
+        Member("HDTL", "The wind was added. A headwind takes speed away over the ground.",
+               inputs=lambda v: {"headwind_kt": -v["headwind_kt"]}, rare=True, instead_of="wind"),
+        Member("TAN", "That is tan 45°. The half angle here is another one, and so is its tan.",
+               inputs=lambda v: None if v["half_angle_deg"] == 45 else {"half_angle_deg": 45}, rare=True),
+        Member("DIAM", "Only the way to the middle was taken; you also have to come out on the other side.",
+               result=lambda seconds, _v: 0.5 * seconds, rare=True, instead_of="width"),
+        Member("TWICE", "Twice the width: the diameter is two radii, no more.",
+               result=lambda seconds, _v: 2.0 * seconds, rare=True, instead_of="width"),
+        Member("UNIT", "Those are minutes; asked are seconds.", result=lambda seconds, _v: seconds / 60.0, rare=True),
+    ),
+    ("elevation_ft", "headwind_kt", "half_angle_deg"),
+)  # fmt: skip
+
+SLOWING = Family(
+    "slowing down",
+    (
+        Member("FAST", "The speed of now was taken for all of the slowing: the mean of both counts.",
+               inputs=lambda v: {"mean_kt": v["fast_kt"]}, rare=True, instead_of="speed"),
+        Member("SLOW", "The last speed was taken for all of the slowing: the mean of both counts.",
+               inputs=lambda v: {"mean_kt": v["slow_kt"]}, rare=True, instead_of="speed"),
+        Member("LOSTKT", "The knots to lose were taken for the speed. How fast are you on average while you slow down?",
+               inputs=lambda v: {"mean_kt": v["fast_kt"] - v["slow_kt"]}, rare=True, instead_of="speed"),
+        Member("LEVEL", "A knot a second is lost in level flight. Here it is less.",
+               inputs=lambda v: None if v["loss_kt_s"] == 1 else {"loss_kt_s": 1.0}, rare=True, instead_of="loss"),
+        Member("MULTIPLIED", "The knots to lose were multiplied by the knots a second. Divide.",
+               inputs=lambda v: None if v["loss_kt_s"] == 1 else {"loss_kt_s": 1.0 / v["loss_kt_s"]},
+               rare=True, instead_of="loss"),
+        Member("ATFIX", "The miles that come after the slowing are missing: you are slow where they begin.",
+               inputs=lambda _v: {"ready_nm": 0.0}, rare=True, instead_of="after"),
+        Member("MINUS", "The miles that come after the slowing were taken off. They are added.",
+               inputs=lambda v: {"ready_nm": -v["ready_nm"]}, rare=True, instead_of="after"),
+    ),
+    ("fast_kt", "slow_kt", "loss_kt_s", "ready_nm"),
+)  # fmt: skip
+
 DISTANCE = Family(
     "distance",
     (
@@ -883,7 +931,7 @@ FAMILIES: dict[str, Family] = {
     family.name: family
     for family in (
         HEADING, GROUND_SPEED, ARC_LEG, HOLD_OUTBOUND, LEAD, LEAD_RADIAL,
-        RATE, TIME, HEIGHT, POINT, MINIMUM, COLD, DISTANCE,
+        RATE, TIME, HEIGHT, POINT, MINIMUM, COLD, CONE, SLOWING, DISTANCE,
     )
 }  # fmt: skip
 """Families by the name that a question gives."""

@@ -108,7 +108,8 @@ def judge(
             Outcome.ERROR, 0.0, "This cannot be read yet: the answer contains itself. Fill in plain values."
         )
     except Unreadable as reason:
-        return Verdict(Outcome.ERROR, 0.0, f"This cannot be read yet. {reason}", given=short(answer))
+        said = reason.why if question.task else str(reason)
+        return Verdict(Outcome.ERROR, 0.0, f"This cannot be read yet. {said}", given=short(answer))
 
 
 def hint(question: Question, givens: Givens, rung: int) -> str:

@@ -22,6 +22,20 @@ _OTHER_WAY_DEG = 150.0  # from here on it hardly matters round which side
 _OTHER_UNIT = 12.0  # no usual mistake with the right unit is that many times off
 _LISTED = 160  # letters of a list that is read rather than skipped
 _MOST_CAUSES = 3  # that many are still read; of more nobody can tell
+_RATIOS = {
+    10.0: "Ten times too much: has the decimal point moved?",
+    0.1: "A tenth of it: has the decimal point moved?",
+    100.0: "A hundred times too much: has the decimal point moved?",
+    0.01: "A hundredth of it: has the decimal point moved?",
+    1000.0: "A thousand times too much: has the decimal point moved?",
+    60.0: "Sixty times too much: an hour for a minute, or a minute for a second?",
+    1.0 / 60.0: "Sixty times too little: a minute for an hour, or a second for a minute?",
+    3600.0: "3,600 times too much: an hour for a second?",
+    1.0 / 3600.0: "3,600 times too little: a second for an hour?",
+    2.0: "Twice too much: was something counted twice?",
+    0.5: "Half of it: was something halved, or counted once where it counts twice?",
+}
+"""What an answer may be to the right one, and what it then asks."""
 
 Givens: TypeAlias = Mapping[str, Any]
 """The numbers and texts of one question as drawn for one student."""
@@ -396,7 +410,7 @@ class Number(Question):
             (min(abs(self._error(value, each)) for each in ways), abs(self._error(ways[0], wanted)), slip, ways[0])
             for slip, ways in self._ways_wrong(givens)
         ]
-        near = [each for each in made if each[0] <= self._reach(each[3], wanted) + slack]
+        near = [each for each in made if each[0] <= self._reach(each[3], wanted, value) + slack]
         near.sort(key=lambda each: (each[0], each[2].rare))
         if not near:
             return []
@@ -412,12 +426,14 @@ class Number(Question):
             return []
         return [slip for gap, _, slip, _ in near if gap - nearest < self.to]
 
-    def _reach(self, wrong: float, wanted: float) -> float:
+    def _reach(self, wrong: float, wanted: float, value: float) -> float:
         """Give how near to a mistake's value an answer must lie: what is in another unit is read to its own figures."""
         reach = max(self.tolerance, 0.5 * self.to)
         if self.circle or not wanted or abs(wrong) * _OTHER_UNIT > abs(wanted):
             return reach
-        return min(reach, max(0.005, 0.03 * abs(wrong)))
+        behind = len(f"{value:.6f}".rstrip("0").partition(".")[2])
+        own_figures = min(0.5 * 10.0**-behind, 0.2 * abs(wrong)) if behind else 0.0
+        return min(reach, max(0.005, 0.03 * abs(wrong), own_figures))
 
     def _together(self, givens: Givens, value: float) -> tuple[str, str]:
         """Name the only two mistakes that lead to an answer together: codes, and words for the learner.
@@ -431,8 +447,11 @@ class Number(Question):
         says = {slip.code: self.fill(slip.says, givens) for slip in self.slips}
         # With two mistakes there are so many answers that only one to the last figure says anything.
         reach = 0.5 * self.to + 1e-9
-        found = [
-            pair for pair, wrong in self.family.pairs(self.names(givens)) if abs(self._error(value, wrong)) <= reach
+        names = self.names(givens)
+        found = [pair for pair, wrong in self.family.pairs(names) if abs(self._error(value, wrong)) <= reach]
+        # What few learners make comes second.
+        found = found or [
+            pair for pair, wrong in self.family.pairs(names, rare=True) if abs(self._error(value, wrong)) <= reach
         ]
         common = [member for member in found[0] if all(member in pair for pair in found)] if found else []
         if not common:
@@ -468,7 +487,10 @@ class Number(Question):
         """Compare with the reference value, then with every slip, then say direction or size."""
         wanted = self.right(givens)
         example = (wanted + 90.0) % 360.0 if self.circle else wanted * 1.7
-        value = as_number(answer, self.example or f"{example:.{self.decimals}f}")
+        try:
+            value = as_number(answer, self.example or f"{example:.{self.decimals}f}")
+        except Unreadable as reason:
+            raise Unreadable(reason.why, reason.reads, self._read_so(givens, reason.reads)) from None
         if self.circle and not 0.0 <= value <= 360.0:
             turns = "take away 360" if value > 360.0 else "add 360"
             raise Unreadable(
@@ -499,9 +521,71 @@ class Number(Question):
         code, why = self._why(givens, value)
         if why:
             return Verdict(Outcome.SLIP, 0.0, f"Not yet. You gave {given} {self.unit}. {why}", code, given)
-        said = self._compared(givens, value, wanted) or f"that is {self._direction(error, value, wanted)}"
-        text = f"Not yet. You gave {given} {self.unit}; {said}. {self.where_to_look(givens)}"
-        return Verdict(Outcome.WRONG, 0.0, text, given=given)
+        said = self._unexplained(givens, value, error)
+        return Verdict(Outcome.WRONG, 0.0, f"Not yet. You gave {given} {self.unit}{said}", given=given)
+
+    def _read_so(self, givens: Givens, value: float | None) -> str:
+        """Say what is wrong with a number besides its typing; empty where nothing is, or nothing is known of it."""
+        if value is None or (self.circle and not 0.0 <= value <= 360.0):
+            return ""
+        judged = self.judge(givens, value)
+        if judged.outcome in (Outcome.PASS, Outcome.CLOSE):
+            return ""
+        _, _, why = judged.text.partition(f"You gave {judged.given} {self.unit}")
+        return f"Read as {judged.given} it is not right yet{why if why.startswith(';') else why.replace('.', ':', 1)}"
+
+    def _unexplained(self, givens: Givens, value: float, error: float) -> str:
+        """Say of an answer of unknown cause what can be seen in the number itself, and where to look."""
+        wanted, look = self.right(givens), self.where_to_look(givens)
+        if found := self._thousands(givens, value, wanted):
+            return f". {found}"
+        if found := self._compared(givens, value, wanted):
+            return f"; {found}. {look}"
+        said = f"; that is {self._direction(error, value, wanted)}."
+        seen = self._seen_in_it(givens, value)
+        if self.circle or not seen:
+            return f"{said} {seen} {look}".replace("  ", " ")
+        return f". {seen} {look}"
+
+    def _thousands(self, givens: Givens, value: float, wanted: float) -> str:
+        """Tell a point that was meant to part thousands; empty where there is none."""
+        full = round(value * 1000.0)
+        part = abs(full) % 1000
+        if self.circle or self.to < 1 or not part or abs(value) < 1.0 or abs(full - value * 1000.0) > 1e-6:
+            return ""
+        if not wanted or not 1.0 / _OTHER_UNIT < full / wanted < _OTHER_UNIT or abs(value) * 30.0 > abs(wanted):
+            return ""
+        return f"A point makes decimals of what stands behind it. Thousands are written without one: {full}. " + (
+            self._read_so(givens, float(full))
+        )
+
+    def _seen_in_it(self, givens: Givens, value: float) -> str:
+        """Say what an answer of unknown cause is to the right one, where that is more than chance."""
+        names = self.names(givens)
+        for wanted in (self.right(givens), *(float(each(names)) for each in self.taught)):
+            if said := self._to_the_right_one(value, wanted):
+                return said
+        return ""
+
+    def _to_the_right_one(self, value: float, wanted: float) -> str:
+        grain, gap = 0.5 * self.to + 1e-9, self._error(value, wanted)
+        if self.line:
+            return ""
+        if self.circle:
+            lost = next((n for n in (10.0, 100.0) if abs(abs(gap) - n) <= grain), 0.0)
+            lost_is = {10.0: "Ten degrees", 100.0: "A hundred degrees"}
+            return f"{lost_is[lost]} too {'many' if gap > 0 else 'few'}: was the sum carried over?" if lost else ""
+        if abs(value + wanted) <= grain and abs(wanted) > 2.0 * grain:
+            return "The size is right, and the sign is the other one."
+        for times, said in _RATIOS.items():
+            # A coincidence within rounding says nothing of a number that is little more than its rounding.
+            if abs(value - times * wanted) <= min(grain, 0.02 * abs(times * wanted)):
+                return said
+        lost = next((n for n in (10.0, 100.0, 1000.0) if abs(abs(gap) - n) <= grain and 2.0 * n < abs(wanted)), 0.0)
+        if lost and self.to >= 1:
+            lost_is = {10.0: "Ten", 100.0: "A hundred", 1000.0: "A thousand"}
+            return f"{lost_is[lost]} too {'many' if gap > 0 else 'few'}: was the sum carried over?"
+        return ""
 
     def _plain(self, size: float) -> str:
         """Write a tolerance: a decimal more than is asked for at most."""
@@ -763,7 +847,9 @@ class Table(Question):
                     own.append(_Own(label, cell, _plain_value(cell, value), judged.outcome is Outcome.PASS))
                 verdicts.append((label, judged))
             except Unreadable as reason:
-                verdicts.append((label, Verdict(Outcome.ERROR, 0.0, str(reason), given=short(value))))
+                said = reason.why if self.task else str(reason)
+                verdicts.append((label, Verdict(Outcome.ERROR, 0.0, said, given=short(value))))
+        verdicts = self._seen_together(cells, givens, filled, verdicts)
         share = sum(v.share for _, v in verdicts) / len(verdicts)
         right = sum(v.outcome is Outcome.PASS for _, v in verdicts)
         given = "; ".join(f"{label}: {v.given or '-'}" for label, v in verdicts)
@@ -783,6 +869,58 @@ class Table(Question):
             f"{right} of {len(verdicts)} answers {be} right. What there is to say of the others stands beside them."
         )
         return Verdict(worst, share, text, slip, given, tuple(verdicts))
+
+    def _seen_together(
+        self,
+        cells: Mapping[str, Question],
+        givens: Givens,
+        filled: Mapping[str, Any],
+        verdicts: list[tuple[str, Verdict]],
+    ) -> list[tuple[str, Verdict]]:
+        """Tell what only several lines together show: the same value in all of them, or values of other lines."""
+        wrong = [label for label, each in verdicts if each.outcome in (Outcome.SLIP, Outcome.WRONG)]
+        numbers: dict[str, Number] = {}
+        for label in wrong:
+            cell = cells[label]
+            if isinstance(cell, Number):
+                numbers[label] = cell
+        values = {label: as_number(filled[label]) for label in numbers}
+        told = dict(verdicts)
+        for unit in {cell.unit for cell in numbers.values()}:
+            alike = [label for label, cell in cells.items() if isinstance(cell, Number) and cell.unit == unit]
+            theirs = [label for label in alike if label in numbers]
+            if len(alike) > 2 and _all_the_same([filled.get(label) for label in alike]):
+                # Of one cause for all, the lines that can come from another one say nothing.
+                if len({told[label].slip for label in theirs} - {""}) != 1 or not all(told[n].slip for n in theirs):
+                    for label in theirs:
+                        look = cells[label].where_to_look(givens)
+                        told[label] = replace(
+                            told[label], slip="", outcome=Outcome.WRONG,
+                            text=f"Not yet. The same value stands in every line. What changes from one to the next? {look}",
+                        )  # fmt: skip
+                continue
+            for label in theirs:
+                there = next(
+                    (
+                        other
+                        for other in theirs
+                        if other != label
+                        and told[label].outcome is Outcome.WRONG
+                        and numbers[other].judge(givens, values[label]).outcome is Outcome.PASS
+                    ),
+                    "",
+                )
+                if there:
+                    text = f"Not yet. {told[label].given} belongs to “{there}”: have lines changed places?"
+                    told[label] = replace(told[label], text=text)
+        return [(label, told[label]) for label, _ in verdicts]
+
+
+def _all_the_same(answers: list[Any]) -> bool:
+    try:
+        return len({as_number(answer) for answer in answers}) == 1
+    except Unreadable:
+        return False
 
 
 def labelled(

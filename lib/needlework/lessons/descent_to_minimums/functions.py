@@ -140,7 +140,8 @@ def rate(
 
 
 def _rate_fpm(gradient_ft_nm: float, gs_kt: float) -> float:
-    return float(descent.vs_fpm(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt))
+    """Rate of a gradient, whatever a learner's own gradient is. [fpm] Source: definition."""
+    return gradient_ft_nm * gs_kt / 60.0
 
 
 def rate_upside_down(*, high_ft: int, low_ft: int, dist_nm: float, tas_kt: int, along_kt: int) -> float:
@@ -446,6 +447,19 @@ def floor_to_here(*, floors: list[int], number: int) -> float:
     return float(floors[number - 1])
 
 
+def floor_before(*, floors: list[int], number: int) -> float:
+    """Floor of the leg before; of the first one its own. [ft]"""
+    return float(floors[max(number - 2, 0)])
+
+
+def why_not_this_floor(*, answer: str, start_ft: int, dme_nm: float, floors: list[int], number: int) -> str:
+    """Name the floor from which a wrong answer may come."""
+    line = line_of_300(start_ft=start_ft, dme_nm=dme_nm)
+    if answer == "KEPT":
+        return "NEXTFLOOR"
+    return "STRICT/before" if line < floor_before(floors=floors, number=number) else "STRICT/above"
+
+
 def floors_drawn(*, start_ft: int, floors: list[int]) -> dict[str, Any]:
     """Give the picture of the floors, without the line that answers the question."""
     return {
@@ -561,9 +575,12 @@ def _slowing_nm(fast_kt: int, slow_kt: int, loss_kt_s: float, mean_kt: float) ->
     return (fast_kt - slow_kt) / loss_kt_s * mean_kt / 3600.0
 
 
-def slow_from(*, fast_kt: int, slow_kt: int, ready_nm: float, loss_kt_s: float) -> float:
+def slow_from(
+    *, fast_kt: int, slow_kt: int, ready_nm: float, loss_kt_s: float, mean_kt: float | None = None
+) -> float:
     """DME at which the slowing begins, flown in to the final fix at the station. [NM] Source: definition."""
-    return ready_nm + _slowing_nm(fast_kt, slow_kt, loss_kt_s, 0.5 * (fast_kt + slow_kt))
+    mean = 0.5 * (fast_kt + slow_kt) if mean_kt is None else mean_kt
+    return ready_nm + _slowing_nm(fast_kt, slow_kt, loss_kt_s, mean)
 
 
 def slow_at_the_fix(*, fast_kt: int, slow_kt: int, loss_kt_s: float) -> float:
@@ -605,6 +622,7 @@ def slow_in_level_flight(*, fast_kt: int, slow_kt: int, ready_nm: float) -> floa
 
 _PLANNED_LOSE_FT, _PLANNED_NM = 1200.0, 3.8  # from 1,760 ft over Overfall to 560 ft at the VDP
 _TIMES = 1.5  # the most that a late start may need of the gradient planned. Source: common practice.
+_USUAL_FT_NM = 400.0  # the usual limit of a straight-in final, as taught
 _STEEPEST_FT_NM = 450.0  # the last normal descent. Source: common practice.
 
 
@@ -651,6 +669,36 @@ def late_slope_over_the_miles_gone(*, late_nm: float) -> float:
 def late_rate(*, late_nm: float, gs_kt: float, needed_ft_nm: float | None = None) -> float:
     """Rate over the miles that are left, of the gradient given or of the right one. [fpm] Source: definition."""
     return _rate_fpm(late_slope(late_nm=late_nm) if needed_ft_nm is None else needed_ft_nm, gs_kt)
+
+
+def late_rate_to_the_threshold(*, late_nm: float, gs_kt: float) -> float:
+    """Rate with the threshold for the VDP. [fpm]"""
+    return _rate_fpm(late_slope_to_the_threshold(late_nm=late_nm), gs_kt)
+
+
+def late_rate_miles_added(*, late_nm: float, gs_kt: float) -> float:
+    """Rate with the miles flown level added. [fpm]"""
+    return _rate_fpm(late_slope_miles_added(late_nm=late_nm), gs_kt)
+
+
+def late_rate_over_the_miles_gone(*, late_nm: float, gs_kt: float) -> float:
+    """Rate with the miles flown level for those left. [fpm]"""
+    return _rate_fpm(late_slope_over_the_miles_gone(late_nm=late_nm), gs_kt)
+
+
+def rate_of_three_degrees(*, gs_kt: float) -> float:
+    """Rate for 318 feet a mile. [fpm]"""
+    return _rate_fpm(_OPTIMUM_FT_NM, gs_kt)
+
+
+def twice_planned_fpm(*, gs_kt: float) -> float:
+    """Twice the planned rate. [fpm]"""
+    return 2.0 * planned_rate(gs_kt=gs_kt)
+
+
+def fpm_of_400(*, gs_kt: float) -> float:
+    """Rate for 400 feet a mile. [fpm]"""
+    return _rate_fpm(_USUAL_FT_NM, gs_kt)
 
 
 def late_rate_without_sixty(*, late_nm: float, gs_kt: float) -> float:
@@ -760,6 +808,35 @@ def miles_left(*, gs_kt: float) -> float:
     return _PLANNED_NM - latest_start(gs_kt=gs_kt)
 
 
+def _latest_start_by(gradient_ft_nm: float) -> float:
+    return _PLANNED_NM - _PLANNED_LOSE_FT / gradient_ft_nm
+
+
+def latest_start_by_half_more() -> float:
+    """One and a half times the planned gradient, the first limit alone. [NM]"""
+    return _latest_start_by(half_more_ft_nm())
+
+
+def latest_start_by_400() -> float:
+    """The usual limit of a final. [NM]"""
+    return _latest_start_by(_USUAL_FT_NM)
+
+
+def latest_start_by_600() -> float:
+    """600 feet a mile. [NM]"""
+    return _latest_start_by(600.0)
+
+
+def latest_start_by_double() -> float:
+    """Twice the planned gradient. [NM]"""
+    return _latest_start_by(2.0 * planned_slope())
+
+
+def latest_start_for_the_threshold(*, gs_kt: float) -> float:
+    """Threshold for the VDP. [NM]"""
+    return _THRESHOLD_NM - miles_left(gs_kt=gs_kt)
+
+
 def latest_start_for_pardo(*, gs_kt: float) -> float:
     """The step-down fix and its floor for the VDP and minimums. [NM]"""
     to_lose = float(plate().final_fix_ft) - step_down_floor()
@@ -818,6 +895,24 @@ def cold_at_the_mda(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature
     """Cold correction for the height of the MDA above the field, after the note. [ft] Source: AIM 7-3, table."""
     with_note = mda_with_note(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft)
     return _cold_ft(with_note - elevation_ft, temperature_c)
+
+
+_COLUMNS_FT = (500, 600, 700, 1500)
+
+
+def _cold_in_column(height_ft: int, temperature_c: int, on: int) -> float | None:
+    place = _COLUMNS_FT.index(height_ft) + on
+    return _cold_ft(_COLUMNS_FT[place], temperature_c) if 0 <= place < len(_COLUMNS_FT) - 1 else None
+
+
+def cold_a_column_up(*, height_ft: int, temperature_c: int) -> float | None:
+    """The column after the right one. [ft]"""
+    return _cold_in_column(height_ft, temperature_c, 1)
+
+
+def cold_a_column_down(*, height_ft: int, temperature_c: int) -> float | None:
+    """The column before the right one. [ft]"""
+    return _cold_in_column(height_ft, temperature_c, -1)
 
 
 def cold_at_the_final_fix(*, temperature_c: int) -> float:
@@ -1227,6 +1322,11 @@ def blank_without_note(*, note_ft: float) -> dict[str, Any]:
     return {"level at, from 3.0 DME": mda_foreign_setting() - note_ft}
 
 
+def blank_note_twice(*, note_ft: float) -> dict[str, Any]:
+    """Note added twice to the MDA."""
+    return {"level at, from 3.0 DME": mda_foreign_setting() + note_ft}
+
+
 def blank_note_subtracted(*, note_ft: float) -> dict[str, Any]:
     """Note subtracted from the MDA."""
     return {"level at, from 3.0 DME": mda_foreign_setting() - 2 * note_ft}
@@ -1458,6 +1558,11 @@ def task_vdp_from_the_threshold(*, cross_ft: int, note_ft: int) -> float:
     return task_vdp(cross_ft=cross_ft, note_ft=note_ft) - _WYGATE_NM
 
 
+def task_mda_note_twice(*, note_ft: int) -> float:
+    """Note added twice. [ft]"""
+    return 640.0 + 2.0 * note_ft
+
+
 def task_vdp_published(*, cross_ft: int) -> float:
     """MDA without its note. [NM]"""
     return task_vdp(cross_ft=cross_ft, note_ft=0)
@@ -1508,6 +1613,34 @@ def task_latest_start_by_half_more(*, cross_ft: int, note_ft: int) -> float:
     """DME of the latest start by one and a half times the planned gradient alone. [NM]"""
     steepest = _TIMES * task_slope(cross_ft=cross_ft)
     return task_vdp(cross_ft=cross_ft, note_ft=note_ft) + (cross_ft - task_mda(note_ft=note_ft)) / steepest
+
+
+def task_latest_start_for_the_threshold(
+    *, cross_ft: int, note_ft: int, tas_kt: int, sign: int, along_kt: int
+) -> float:
+    """Threshold for the VDP. [NM]"""
+    miles = miles_before_the_vdp(cross_ft=cross_ft, note_ft=note_ft, tas_kt=tas_kt, sign=sign, along_kt=along_kt)
+    return _WYGATE_NM + miles
+
+
+def task_latest_start_from_jetir(*, cross_ft: int, note_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Miles counted from JETIR. [NM]"""
+    miles = miles_before_the_vdp(cross_ft=cross_ft, note_ft=note_ft, tas_kt=tas_kt, sign=sign, along_kt=along_kt)
+    return _STATION_NM - miles
+
+
+def _task_latest_start_by(cross_ft: int, note_ft: int, gradient_ft_nm: float) -> float:
+    return task_vdp(cross_ft=cross_ft, note_ft=note_ft) + (cross_ft - task_mda(note_ft=note_ft)) / gradient_ft_nm
+
+
+def task_latest_start_by_400(*, cross_ft: int, note_ft: int) -> float:
+    """The usual limit of a final. [NM]"""
+    return _task_latest_start_by(cross_ft, note_ft, _USUAL_FT_NM)
+
+
+def task_latest_start_by_318(*, cross_ft: int, note_ft: int) -> float:
+    """318 feet a mile. [NM]"""
+    return _task_latest_start_by(cross_ft, note_ft, _OPTIMUM_FT_NM)
 
 
 def task_latest_start_for_the_map(*, cross_ft: int, note_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:

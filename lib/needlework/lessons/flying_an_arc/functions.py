@@ -1418,6 +1418,12 @@ def blank_a_leg_late(*, from_deg: int, turn: str, tas_kt: float, wind_deg: float
     )
 
 
+def blank_a_leg_early(*, from_deg: int, turn: str, tas_kt: float, wind_deg: float, wind_kt: float) -> dict[str, Any]:
+    """The heading of the leg after on every leg."""
+    one = _STEP_DEG * _sign(turn)
+    return _headings(from_deg, turn, lambda begin: _planned_deg(begin + one, turn, tas_kt, wind_deg, wind_kt))
+
+
 def blank_never_turned(*, from_deg: int, turn: str, tas_kt: float, wind_deg: float, wind_kt: float) -> dict[str, Any]:
     """The heading of the first leg on all legs."""
     return _headings(from_deg, turn, lambda _begin: _planned_deg(from_deg, turn, tas_kt, wind_deg, wind_kt))
@@ -1444,6 +1450,16 @@ def a_brief(random: Random) -> dict[str, Any]:
         "wind_deg": whole(_leg_deg(begin, _sign(turn)) + _sign(turn) * random.choice([58, 59, 60])),
         "wind_kt": random.choice([30, 31, 32]),
     }
+
+
+def final_course_less_ten(*, final_deg: int) -> float:
+    """Ten degrees too few. [degrees magnetic]"""
+    return float(whole(final_deg + 170))
+
+
+def final_course_more_ten(*, final_deg: int) -> float:
+    """Ten degrees too many. [degrees magnetic]"""
+    return float(whole(final_deg + 190))
 
 
 def final_course(*, final_deg: int) -> float:

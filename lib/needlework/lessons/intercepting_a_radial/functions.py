@@ -172,6 +172,31 @@ def heading_not_doubled(*, radial_deg: float, wanted_deg: float, course_deg: flo
     return _laid_off(_apart_deg(radial_deg, wanted_deg), course_deg, radial_deg, wanted_deg, direction)
 
 
+def heading_away_not_doubled(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
+    """Turn away from the line, by the difference itself. [deg magnetic]"""
+    return _laid_off(-_apart_deg(radial_deg, wanted_deg), course_deg, radial_deg, wanted_deg, direction)
+
+
+def heading_from_way_in(*, radial_deg: float, wanted_deg: float, direction: str) -> float:
+    """Lay the doubled angle off from the way straight in. [deg magnetic]"""
+    way_in = float(angles.reciprocal(radial_deg))
+    return _laid_off(_doubled_deg(radial_deg, wanted_deg), way_in, radial_deg, wanted_deg, direction)
+
+
+def heading_at_45(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float | None:
+    """Cut by 45 degrees whatever the difference; None where that is the difference. [deg magnetic]"""
+    if _apart_deg(radial_deg, wanted_deg) == 45.0:
+        return None
+    return _laid_off(45.0, course_deg, radial_deg, wanted_deg, direction)
+
+
+def heading_at_20(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float | None:
+    """Cut by 20 degrees whatever the difference; None where that is the difference. [deg magnetic]"""
+    if _apart_deg(radial_deg, wanted_deg) == 20.0:
+        return None
+    return _laid_off(20.0, course_deg, radial_deg, wanted_deg, direction)
+
+
 def _twice(radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
     return _laid_off(2.0 * _apart_deg(radial_deg, wanted_deg), course_deg, radial_deg, wanted_deg, direction)
 
@@ -245,6 +270,16 @@ def heading_out_at_45(*, radial_deg: float, wanted_deg: float, course_deg: float
     return _laid_off(45.0, course_deg, radial_deg, wanted_deg, direction)
 
 
+def heading_out_at_20(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
+    """Cut by 20 degrees, the least going in. [deg magnetic]"""
+    return _laid_off(20.0, course_deg, radial_deg, wanted_deg, direction)
+
+
+def heading_out_square(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
+    """Cut by 90 degrees. [deg magnetic]"""
+    return _laid_off(90.0, course_deg, radial_deg, wanted_deg, direction)
+
+
 def heading_out_away_doubled(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
     """Lay twice the difference off to the wrong side. [degrees magnetic]"""
     return _laid_off(-2.0 * _apart_deg(radial_deg, wanted_deg), course_deg, radial_deg, wanted_deg, direction)
@@ -289,6 +324,26 @@ def lead_not_divided(*, lead_nm: float) -> float:
     return 60.0 * lead_nm
 
 
+def lead_times_distance(*, lead_nm: float, dist_nm: float) -> float:
+    """Multiply by the distance, and leave out the 60."""
+    return lead_nm * dist_nm
+
+
+def lead_times_sixty(*, lead_nm: float, dist_nm: float) -> float:
+    """Multiply by the distance."""
+    return 60.0 * lead_nm * dist_nm
+
+
+def lead_times_over_sixty(*, lead_nm: float, dist_nm: float) -> float:
+    """Take the rule that turns degrees into miles."""
+    return lead_nm * dist_nm / 60.0
+
+
+def lead_per_cent(*, lead_nm: float, dist_nm: float) -> float:
+    """Take half a per cent of the lead. [deg]"""
+    return 0.3 * lead_nm / dist_nm
+
+
 def lead_other_way_up(*, lead_nm: float, dist_nm: float) -> float:
     """Divide the distance by the lead."""
     return dist_nm / lead_nm
@@ -330,6 +385,41 @@ def lead_whole_radius(*, gs_kt: float, dist_nm: float) -> float:
 def lead_too_large(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
     """Take the whole turn radius, or its diameter where the whole radius is right. [deg]"""
     return lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm) * (1.0 if angle_deg < 90 else 2.0)
+
+
+def lead_of_the_radius(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float | None:
+    """Take the whole turn radius; that is right at 90 degrees. [deg]"""
+    return None if angle_deg == 90 else lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm)
+
+
+def lead_of_the_diameter(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
+    """Take the diameter for the radius. [deg]"""
+    return 2.0 * lead_rule(gs_kt=gs_kt, angle_deg=angle_deg, dist_nm=dist_nm)
+
+
+def lead_of_the_whole_diameter(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float | None:
+    """Take the diameter, and no part of it; at 90 degrees there is only the one mistake. [deg]"""
+    return None if angle_deg == 90 else 2.0 * lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm)
+
+
+def lead_of_60(*, gs_kt: float, dist_nm: float) -> float:
+    """Take the part of a cut of 60 degrees. [deg]"""
+    return _PARTS[60] * lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm)
+
+
+def lead_of_45_here(*, gs_kt: float, dist_nm: float) -> float:
+    """Take the part of a cut of 45 degrees. [deg]"""
+    return _PARTS[45] * lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm)
+
+
+def lead_without_the_60(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
+    """Leave out the 60."""
+    return lead_rule(gs_kt=gs_kt, angle_deg=angle_deg, dist_nm=dist_nm) / 60.0
+
+
+def lead_at_airspeed(*, tas_kt: float, angle_deg: int, dist_nm: float) -> float:
+    """Take the airspeed. [deg]"""
+    return lead_rule(gs_kt=tas_kt, angle_deg=angle_deg, dist_nm=dist_nm)
 
 
 def lead_of_30(*, gs_kt: float, dist_nm: float) -> float:
@@ -401,6 +491,12 @@ def heading_held(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind
     )
 
 
+def roll_out_whole(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
+    """Give the heading of the roll-out for the course. [deg magnetic]"""
+    held = heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    return float(whole(held))
+
+
 def heading_downwind(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
     """Lay the correction off to the wrong side. [deg magnetic]"""
     held = heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
@@ -448,6 +544,14 @@ def ground_speed_exactly(*, course_deg: float, tas_kt: float, wind_true_deg: flo
     )
 
 
+def ground_speed_by_part(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
+    """Give the airspeed less the part along, with a calculator's part. [kt]"""
+    along_kt, _ = wind.components_kt(
+        direction_deg=course_deg, wind_from_deg=magnetic_deg(wind_true_deg), wind_kt=wind_kt
+    )
+    return tas_kt - float(along_kt)
+
+
 def ground_speed_by_estimate(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
     """Give the ground speed with the part along estimated between those of the table. [kt]"""
     off = magnetic_deg(wind_true_deg) - course_deg
@@ -468,6 +572,26 @@ def part_along(*, wind_kt: int, angle_deg: int) -> float:
 def part_across(*, wind_kt: int, angle_deg: int) -> float:
     """Give the part across for the part along. [kt]"""
     return float(wind.components_kt(direction_deg=0.0, wind_from_deg=90 - angle_deg, wind_kt=wind_kt)[0])
+
+
+def along_by_the_angle(*, wind_kt: int, angle_deg: int) -> float:
+    """Take the angle over 60 for the part. [kt]"""
+    return wind_kt * angle_deg / 60.0
+
+
+def along_at_45(*, wind_kt: int) -> float:
+    """Take the part along at 45 degrees. [kt]"""
+    return 0.7 * wind_kt
+
+
+def along_at_30(*, wind_kt: int) -> float:
+    """Take the part along at 30 degrees. [kt]"""
+    return 0.9 * wind_kt
+
+
+def along_by_tangent(*, wind_kt: int, angle_deg: int) -> float:
+    """Take the tangent for the cosine. [kt]"""
+    return wind_kt * math.tan(math.radians(angle_deg))
 
 
 def half_of_the_wind(*, wind_kt: int) -> float:
@@ -540,8 +664,59 @@ def twenty_away(*, course_deg: float, side: int) -> float:
 
 
 def ten_towards(*, course_deg: float, side: int) -> float:
-    """Keep half of the cut. [deg magnetic]"""
+    """Turn ten degrees towards the needle. [deg magnetic]"""
     return _corrected(course_deg, side, 10.0)
+
+
+def thirty_towards(*, course_deg: float, side: int) -> float:
+    """Turn 30 degrees towards the needle. [deg magnetic]"""
+    return _corrected(course_deg, side, 30.0)
+
+
+def thirty_away(*, course_deg: float, side: int) -> float:
+    """Turn 30 degrees away from the needle. [deg magnetic]"""
+    return _corrected(course_deg, side, -30.0)
+
+
+def _cut_left(course_deg: float, tried_deg: float, share: float) -> float:
+    """Keep a share of the cut that was tried. [deg magnetic]"""
+    cut = float(angles.difference_deg(from_deg=course_deg, to_deg=tried_deg))
+    return float(angles.wrap360(course_deg + share * cut))
+
+
+def half_left(*, course_deg: float, tried_deg: float) -> float:
+    """Keep half of the cut: IFH, chapter 9. [deg magnetic]"""
+    return _cut_left(course_deg, tried_deg, 0.5)
+
+
+def half_other_side(*, course_deg: float, tried_deg: float) -> float:
+    """Keep half of the cut, to the other side. [deg magnetic]"""
+    return _cut_left(course_deg, tried_deg, -0.5)
+
+
+def all_other_side(*, course_deg: float, tried_deg: float) -> float:
+    """Lay the cut off to the other side. [deg magnetic]"""
+    return _cut_left(course_deg, tried_deg, -1.0)
+
+
+def quarter_taken(*, course_deg: float, tried_deg: float) -> float:
+    """Take out a quarter of the cut. [deg magnetic]"""
+    return _cut_left(course_deg, tried_deg, 0.75)
+
+
+def quarter_left(*, course_deg: float, tried_deg: float) -> float:
+    """Keep a quarter of the cut. [deg magnetic]"""
+    return _cut_left(course_deg, tried_deg, 0.25)
+
+
+def cut_and_half(*, course_deg: float, tried_deg: float) -> float:
+    """Make the cut larger by half. [deg magnetic]"""
+    return _cut_left(course_deg, tried_deg, 1.5)
+
+
+def half_change(*, course_deg: float, tried_deg: float) -> float:
+    """Give half of the cut for the heading. [degrees]"""
+    return abs(float(angles.difference_deg(from_deg=course_deg, to_deg=tried_deg))) / 2.0
 
 
 def ten_away(*, course_deg: float, side: int) -> float:
@@ -549,14 +724,24 @@ def ten_away(*, course_deg: float, side: int) -> float:
     return _corrected(course_deg, side, -10.0)
 
 
-def middle_of_two(*, course_deg: float, side: int, third_deg: int) -> float:
+def _middle(one_deg: float, other_deg: float) -> float:
+    """Give the direction half way between two. [deg magnetic]"""
+    return _cut_left(one_deg, other_deg, 0.5)
+
+
+def middle_of_two(*, course_deg: float, tried_deg: float, kept_deg: float, again: bool) -> float:
     """Take the middle between too little and too much: IFH, chapter 9. [deg magnetic]"""
-    return _corrected(course_deg, side, float(third_deg))
+    return _middle(kept_deg, tried_deg if again else course_deg)
 
 
-def middle_of_the_other_two(*, course_deg: float, side: int, again: bool) -> float:
+def middle_of_the_other_two(*, course_deg: float, tried_deg: float, kept_deg: float, again: bool) -> float:
     """Take the middle of the wrong two. [degrees magnetic]"""
-    return _corrected(course_deg, side, 5.0 if again else 15.0)
+    return _middle(kept_deg, course_deg if again else tried_deg)
+
+
+def third_other_side(*, course_deg: float, side: int, third_deg: int) -> float:
+    """Lay the last correction off to the other side. [deg magnetic]"""
+    return _corrected(course_deg, side, -float(third_deg))
 
 
 def third_change(*, third_deg: int) -> float:

@@ -113,6 +113,16 @@ def gradient_head_for_tail(*, vs_fpm: float, tas_kt: float, along_kt: float, alo
     return _gradient_ft_nm(vs_fpm, ground_speed(tas_kt=tas_kt, along_kt=-along_kt, along=along))
 
 
+def gradient_upside_down(*, vs_fpm: float, climb_gs_kt: float) -> float:
+    """Miles a minute over feet a minute, in thousands. [wrong way up]"""
+    return climb_gs_kt * 60.0 / vs_fpm
+
+
+def rate_published(*, gradient_ft_nm: float, climb_gs_kt: float) -> float:
+    """The rate that the published gradient asks for. [fpm]"""
+    return rate(gradient_ft_nm=gradient_ft_nm, gs_kt=climb_gs_kt)
+
+
 def gradient_multiplied(*, vs_fpm: float, climb_gs_kt: float) -> float:
     """Rate times miles a minute where it should be divided. [ft/NM]"""
     return rate(gradient_ft_nm=vs_fpm, gs_kt=climb_gs_kt)
@@ -167,6 +177,21 @@ def altitude_by_the_mile(*, mda_ft: float, early_nm: float, vs_fpm: float) -> fl
 def altitude_at_200(*, mda_ft: float, early_nm: float) -> float:
     """The least gradient in place of the rate. [ft]"""
     return mda_ft + 200.0 * early_nm
+
+
+def altitude_from_the_sea_at_200(*, early_nm: float) -> float:
+    """The gain at the least gradient, from the sea. [ft]"""
+    return 200.0 * early_nm
+
+
+def altitude_by_seconds(*, mda_ft: float, early_nm: float, vs_fpm: float, gs_kt: float) -> float:
+    """Seconds for minutes. [ft]"""
+    return mda_ft + early_nm * 3600.0 / gs_kt * vs_fpm
+
+
+def altitude_without_sixty(*, mda_ft: float, early_nm: float, vs_fpm: float, gs_kt: float) -> float:
+    """Hours for minutes. [ft]"""
+    return mda_ft + early_nm / gs_kt * vs_fpm
 
 
 def altitude_after_a_minute(*, mda_ft: float, vs_fpm: float) -> float:
@@ -940,6 +965,15 @@ def outbound_from_inbound(*, inbound_deg: float, correction_deg: float, leg_min:
     return float(angles.reciprocal(right))
 
 
+def outbound_from_the_heading(
+    *, outbound_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float, leg_min: float
+) -> float:
+    """Laid off from the other end of the heading inbound. [degrees magnetic]"""
+    inbound = float(angles.reciprocal(outbound_deg))
+    off = correction_in_wind(inbound_deg=inbound, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    return float(angles.wrap360(outbound_heading(inbound_deg=inbound, correction_deg=off, leg_min=leg_min) + off))
+
+
 def outbound_in_wind(
     *, outbound_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float, leg_min: float
 ) -> float:
@@ -1095,6 +1129,16 @@ def wind_for_twice(*, tas_kt: float) -> float:
 def wind_for_the_example(*, tas_kt: float) -> float:
     """Wind in which 1.8 times the correction makes 30 degrees. [kt]"""
     return _square_wind_kt(tas_kt, 30.0 / 1.8)
+
+
+def wind_for_ten_by_the_rule(*, tas_kt: float) -> float:
+    """Wind in which the correction is ten degrees by the rule of sixty. [kt]"""
+    return tas_kt / 6.0
+
+
+def knots_of_ten() -> float:
+    """Ten degrees for knots. [kt]"""
+    return 10.0
 
 
 def correction_at_the_limit(*, tas_kt: float) -> float:

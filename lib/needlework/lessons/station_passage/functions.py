@@ -111,6 +111,16 @@ def off_of_a_mile(*, to_go_nm: float) -> float:
     return 60.0 / to_go_nm
 
 
+def off_at_five(*, offset_nm: float, to_go_nm: float) -> float | None:
+    """Keep the angle of the first line; that is right there. [deg]"""
+    return None if to_go_nm == 5 else float(vor.off_deg(offset_nm=offset_nm, to_go_nm=5.0))
+
+
+def off_ten_times(*, offset_nm: float, to_go_nm: float) -> float:
+    """Move the decimal point. [deg]"""
+    return 600.0 * offset_nm / to_go_nm
+
+
 def off_of_half(*, offset_nm: float, to_go_nm: float) -> float:
     """Take the angle of half the distance. [deg]"""
     return 120.0 * offset_nm / to_go_nm
@@ -337,19 +347,44 @@ def dme_from_sea_level(*, altitude_ft: int) -> float:
     return float(dme.slant_nm(ground_nm=0.0, height_ft=altitude_ft))
 
 
-def dme_beside(*, altitude_ft: int, elevation_ft: int, offset_nm: float) -> float:
-    """Read the DME abeam: the root of height squared and distance squared. [NM]"""
-    return float(dme.slant_nm(ground_nm=offset_nm, height_ft=altitude_ft - elevation_ft))
+def dme_from_below(*, altitude_ft: int, elevation_ft: int) -> float:
+    """Add the station's elevation. [NM]"""
+    return float(dme.slant_nm(ground_nm=0.0, height_ft=altitude_ft + elevation_ft))
 
 
-def beside_without_root(*, altitude_ft: int, elevation_ft: int, offset_nm: float) -> float:
+def dme_of_the_elevation(*, elevation_ft: int) -> float:
+    """Turn the elevation into miles. [NM]"""
+    return elevation_ft / units.NM_FT
+
+
+def height_in_thousands(*, altitude_ft: int, elevation_ft: int) -> float:
+    """Give thousands of feet for miles."""
+    return (altitude_ft - elevation_ft) / 1000.0
+
+
+def dme_beside(*, overhead_nm: float, offset_nm: float) -> float:
+    """Read the DME abeam, from the reading overhead: the root of height squared and distance squared. [NM]"""
+    return float(dme.slant_nm(ground_nm=offset_nm, height_ft=overhead_nm * units.NM_FT))
+
+
+def beside_without_root(*, overhead_nm: float, offset_nm: float) -> float:
     """Forget the root."""
-    return dme_beside(altitude_ft=altitude_ft, elevation_ft=elevation_ft, offset_nm=offset_nm) ** 2
+    return dme_beside(overhead_nm=overhead_nm, offset_nm=offset_nm) ** 2
 
 
-def height_and_offset_added(*, altitude_ft: int, elevation_ft: int, offset_nm: float) -> float:
+def height_and_offset_added(*, overhead_nm: float, offset_nm: float) -> float:
     """Add height and distance as they are. [NM]"""
-    return offset_nm + float(dme.slant_nm(ground_nm=0.0, height_ft=altitude_ft - elevation_ft))
+    return offset_nm + overhead_nm
+
+
+def beside_squares_taken(*, overhead_nm: float, offset_nm: float) -> float:
+    """Take one square from the other. [NM]"""
+    return float(abs(offset_nm**2 - overhead_nm**2) ** 0.5)
+
+
+def height_less_offset(*, overhead_nm: float, offset_nm: float) -> float:
+    """Take one from the other. [NM]"""
+    return abs(offset_nm - overhead_nm)
 
 
 def two_readings(random: Random) -> dict[str, Any]:
@@ -440,6 +475,45 @@ def minute_height(*, gs_kt: int, half_angle_deg: int) -> float:
 def height_at_30(*, gs_kt: int) -> float:
     """Give the height read with the half angle left at 30 degrees. [ft]"""
     return half_minute_height(gs_kt=gs_kt, half_angle_deg=30)
+
+
+def _height_at(angle_deg: int, gs_kt: int, half_angle_deg: int) -> float | None:
+    return None if angle_deg == half_angle_deg else half_minute_height(gs_kt=gs_kt, half_angle_deg=angle_deg)
+
+
+def height_at_40(*, gs_kt: int, half_angle_deg: int) -> float | None:
+    """Give the height read with the half angle at 40 degrees. [ft]"""
+    return _height_at(40, gs_kt, half_angle_deg)
+
+
+def height_at_45(*, gs_kt: int, half_angle_deg: int) -> float | None:
+    """Give the height read with the half angle at 45 degrees. [ft]"""
+    return _height_at(45, gs_kt, half_angle_deg)
+
+
+def height_at_50(*, gs_kt: int, half_angle_deg: int) -> float | None:
+    """Give the height read with the half angle at 50 degrees. [ft]"""
+    return _height_at(50, gs_kt, half_angle_deg)
+
+
+def half_minute_width(*, gs_kt: int) -> float:
+    """Give the cone's width for its height. [ft]"""
+    return _half_minute_ft(gs_kt)
+
+
+def height_at_90(*, gs_kt: int, half_angle_deg: int) -> float | None:
+    """Give the height read at 90 kt. [ft]"""
+    return None if gs_kt == 90 else half_minute_height(gs_kt=90, half_angle_deg=half_angle_deg)
+
+
+def height_at_110(*, half_angle_deg: int) -> float:
+    """Give the height read at 110 kt. [ft]"""
+    return half_minute_height(gs_kt=110, half_angle_deg=half_angle_deg)
+
+
+def height_multiplied(*, gs_kt: int, half_angle_deg: int) -> float | None:
+    """Multiply by the tangent; the same where it is one. [ft]"""
+    return None if half_angle_deg == 45 else _half_minute_ft(gs_kt) / 2.0 * _tangent(half_angle_deg)
 
 
 def a_case(random: Random) -> dict[str, float]:
@@ -776,6 +850,16 @@ def cone_from_dme(*, overhead_nm: float, half_angle_deg: float, gs_in_kt: float)
 def cone_half_from_dme(*, overhead_nm: float, half_angle_deg: float, gs_in_kt: float) -> float:
     """Seconds to the middle of the cone. [s]"""
     return cone_from_dme(overhead_nm=overhead_nm, half_angle_deg=half_angle_deg, gs_in_kt=gs_in_kt) / 2.0
+
+
+def cone_twice_from_dme(*, overhead_nm: float, half_angle_deg: float, gs_in_kt: float) -> float:
+    """Double the width. [s]"""
+    return 2.0 * cone_from_dme(overhead_nm=overhead_nm, half_angle_deg=half_angle_deg, gs_in_kt=gs_in_kt)
+
+
+def cone_minutes_from_dme(*, overhead_nm: float, half_angle_deg: float, gs_in_kt: float) -> float:
+    """Give minutes for seconds. [min]"""
+    return cone_from_dme(overhead_nm=overhead_nm, half_angle_deg=half_angle_deg, gs_in_kt=gs_in_kt) / 60.0
 
 
 def heading_for_course(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int) -> float:
