@@ -13,6 +13,8 @@ _IN_NOTEBOOKS = {
     "pictures": "needlework.showing.pictures",
     "sliders": "needlework.showing.what_ifs",
     "procedure": "needlework.world.procedure",
+    "plate": "needlework.showing.plate",
+    "listening": "needlework.showing.listening",
     "holding": "needlework.course.earlier_copies",
 }
 

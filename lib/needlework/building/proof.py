@@ -138,7 +138,10 @@ class _Door:
             return SimpleNamespace(QUESTIONS=self.questions)
         found = builtins.__import__(name, globals, locals, fromlist, level)
         if fromlist and name == "needlework":
-            named = {each: _Blank() if each in ("pictures", "sliders") else getattr(found, each) for each in fromlist}
+            named = {
+                each: _Blank() if each in ("pictures", "sliders", "plate", "listening") else getattr(found, each)
+                for each in fromlist
+            }
             return SimpleNamespace(**named)
         return found
 

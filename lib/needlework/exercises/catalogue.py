@@ -23,6 +23,7 @@ FOLDER = Path(__file__).resolve().parents[1] / "lessons"
 """Where the lessons of the course stand: one folder each, named like the lesson with underscores."""
 
 ORDER = (
+    "briefing-and-identifying",
     "station-passage",
     "intercepting-a-radial",
     "flying-an-arc",

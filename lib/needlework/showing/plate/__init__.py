@@ -39,7 +39,7 @@ if typing.TYPE_CHECKING:
 
     from needlework.world.procedure import Procedure
 
-__all__ = ["add_command", "draw_plate", "save", "show_plate", "svg_of"]
+__all__ = ["add_command", "draw_plate", "save", "show", "show_faulty", "show_plate"]
 
 
 @styled
@@ -52,12 +52,6 @@ def _bytes(figure: Figure, kind: str, title: str) -> bytes:
     with rc_context({"svg.hashsalt": "plate", "pdf.fonttype": 42}):
         figure.savefig(buffer, format=kind, metadata=named)
     return buffer.getvalue()
-
-
-def svg_of(figure: Figure, title: str) -> str:
-    """Give a drawn plate as SVG, to be put into a page."""
-    text = _bytes(figure, "svg", title).decode("utf-8")
-    return text[text.index("<svg") :]
 
 
 def save(procedure: Procedure, folder: str | Path, stem: str) -> list[Path]:
@@ -123,6 +117,32 @@ def show_plate(procedure: Procedure, *, size: str | None = None) -> None:
         display({"text/html": shown + words, "text/plain": plain}, raw=True)  # type: ignore[no-untyped-call]
     else:
         print(plain)
+
+
+def show(name: str) -> None:
+    """Display the plate of one of the course's procedures.
+
+    Parameters
+    ----------
+    name : str
+        Its name in capitals or not, such as ``"Saltmarsh"``.
+    """
+    from needlework.world.procedure import load
+
+    show_plate(load(name))
+
+
+def show_faulty(copy: int) -> None:
+    """Display the plate of a copy with a fault that is to be found.
+
+    Parameters
+    ----------
+    copy : int
+        Which of the faulty copies, from 1, in the order of their names.
+    """
+    from needlework.world.procedure import load, names
+
+    show_plate(load(names(faulty=True)[copy - 1], faults_stay=True))
 
 
 def _run(options: argparse.Namespace) -> int:

@@ -1,0 +1,1 @@
+"""The lesson on reading the plate, tuning and identifying the station."""

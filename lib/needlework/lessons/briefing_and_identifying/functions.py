@@ -1,0 +1,485 @@
+"""Numbers of the lesson on briefing, tuning and identifying: draws, right answers, and what the named slips lead to."""
+
+from __future__ import annotations
+
+from functools import cache
+from random import Random
+from typing import TYPE_CHECKING, Any
+
+from needlework.trade import altimetry, angles, dme, ident, missed, units, vor
+from needlework.world.procedure import load
+
+if TYPE_CHECKING:
+    from needlework.world.procedure import Procedure
+
+# ---------------------------------------------------------------- plates
+
+_PLATES = {"Saltmarsh": "saltmarsh", "Wygate": "wygate", "Ezrick": "ezrick"}
+
+
+@cache
+def _plate(plate: str) -> Procedure:
+    return load(_PLATES[plate])
+
+
+def a_plate(random: Random) -> dict[str, Any]:
+    """Draw one of three plates."""
+    return {"plate": random.choice(list(_PLATES))}
+
+
+def final_course(*, plate: str) -> float:
+    """Give the course of the final. [deg magnetic]"""
+    return _plate(plate).final_course_deg
+
+
+def course_reversed(*, plate: str) -> float:
+    """Give the other end of the final's line. [deg magnetic]"""
+    return float(angles.reciprocal(direction_deg=final_course(plate=plate)))
+
+
+def runway_heading(*, plate: str) -> float:
+    """Give the runway's heading. [deg magnetic]"""
+    return _plate(plate).runway.heading_deg
+
+
+def first_course(*, plate: str) -> float:
+    """Give the course of the first leg. [deg magnetic]"""
+    return float(_plate(plate).legs[0].course_deg or 0.0)
+
+
+def hold_course(*, plate: str) -> float:
+    """Give the inbound course of the hold. [deg magnetic]"""
+    return _plate(plate).hold.inbound_course_deg
+
+
+def final_fix_ft(*, plate: str) -> float:
+    """Give the lowest altitude at the final fix. [ft]"""
+    return _plate(plate).final_fix_ft
+
+
+def step_ft(*, plate: str) -> float:
+    """Give the lowest altitude at the step-down fix. [ft]"""
+    return float(_plate(plate).final_legs[0].end_ft or 0.0)
+
+
+def fix_before_ft(*, plate: str) -> float:
+    """Give the floor of the leg that comes before the one to the final fix. [ft]"""
+    legs = _plate(plate).legs
+    first = legs.index(_plate(plate).final_legs[0])
+    return float(legs[first - 2].minimum_ft or 0.0)
+
+
+def sector_ft(*, plate: str) -> float:
+    """Give the sector altitude that holds all round. [ft]"""
+    return _plate(plate).sector_altitudes[0].altitude_ft
+
+
+def straight_in_mda(*, plate: str) -> float:
+    """Give the MDA straight in. [ft]"""
+    return _plate(plate).mda_ft("A")
+
+
+def circling_mda(*, plate: str) -> float:
+    """Give the MDA of a circling approach. [ft]"""
+    return _plate(plate).mda_ft("A", circling=True)
+
+
+def visibility_for_mda(*, plate: str) -> float:
+    """Read the line below: the visibility. [m]"""
+    return _plate(plate).visibility_m("A")
+
+
+def map_dme(*, plate: str) -> float:
+    """Give the DME reading of the MAP. [NM]"""
+    return _plate(plate).fix("MAP").dist_nm
+
+
+def vdp_dme(*, plate: str) -> float:
+    """Give the DME reading of the VDP. [NM]"""
+    return _plate(plate).fix("VDP").dist_nm
+
+
+def threshold_nm(*, plate: str) -> float:
+    """Give the distance of the threshold from the station. [NM]"""
+    return _plate(plate).runway.threshold_distance_nm
+
+
+def step_dme(*, plate: str) -> float:
+    """Give the DME reading of the step-down fix. [NM]"""
+    return _plate(plate).fix(_plate(plate).step_downs[0]).dist_nm
+
+
+def climb_to_ft(*, plate: str) -> float:
+    """Give the altitude of the missed approach at which the turn begins. [ft]"""
+    return _plate(plate).missed.climb_to_ft
+
+
+def missed_ft(*, plate: str) -> float:
+    """Give the altitude at which the missed approach ends. [ft]"""
+    return _plate(plate).missed.altitude_ft
+
+
+def missed_heading(*, plate: str) -> float:
+    """Give the heading to which the missed approach turns. [deg magnetic]"""
+    return float(_plate(plate).missed.heading_deg or 0.0)
+
+
+def missed_radial(*, plate: str) -> float:
+    """Give the radial on which the missed approach goes out. [deg magnetic]"""
+    return float(_plate(plate).missed.intercept_radial_deg or 0.0)
+
+
+def missed_side(*, plate: str) -> str:
+    """Say to which side the missed approach turns."""
+    return _plate(plate).missed.turn.upper()
+
+
+def other_side(*, plate: str) -> str:
+    """Say the other side."""
+    return "LEFT" if missed_side(plate=plate) == "RIGHT" else "RIGHT"
+
+
+# ---------------------------------------------------------------- what changes the minimums
+
+
+def a_remote_setting(random: Random) -> dict[str, Any]:
+    """Draw an MDA and what a note adds to it."""
+    return {
+        "mda_ft": random.choice([520, 560, 600, 640, 680, 720]),
+        "note_ft": random.choice([50, 70, 80, 90, 110]),
+        "elevation_ft": random.choice([66, 101, 220, 245]),
+    }
+
+
+def mda_with_note(*, mda_ft: float, note_ft: float) -> float:
+    """Add what the note adds. [ft]"""
+    return mda_ft + note_ft
+
+
+def mda_less_note(*, mda_ft: float, note_ft: float) -> float:
+    """Take it away. [ft]"""
+    return mda_ft - note_ft
+
+
+def mda_note_twice(*, mda_ft: float, note_ft: float) -> float:
+    """Add it twice. [ft]"""
+    return mda_ft + 2.0 * note_ft
+
+
+def height_with_note(*, mda_ft: float, note_ft: float, elevation_ft: float) -> float:
+    """Give the height above the field. [ft]"""
+    return mda_ft + note_ft - elevation_ft
+
+
+def mda_with_elevation(*, mda_ft: float, note_ft: float, elevation_ft: float) -> float:
+    """Add the field's elevation as well. [ft]"""
+    return mda_ft + note_ft + elevation_ft
+
+
+# ---------------------------------------------------------------- faulty copies
+
+
+def a_faulty_copy(random: Random) -> dict[str, Any]:
+    """Draw one of the first four faulty copies."""
+    return {"copy": random.randrange(1, 5)}
+
+
+def another_faulty_copy(random: Random) -> dict[str, Any]:
+    """Draw one of the other four."""
+    return {"copy": random.randrange(5, 9)}
+
+
+def fault_letter(*, copy: int) -> str:
+    """Give the option that names the fault of a copy: they are counted in the order of their files' names."""
+    return "ABCDEFGH"[copy - 1]
+
+
+# ---------------------------------------------------------------- frequencies
+
+
+def eight_frequencies(random: Random) -> dict[str, Any]:
+    """Draw eight frequencies: three to five of a VOR, at least one of each kind that is none."""
+    good = [10800 + step for step in range(20, 400, 20)] + [10805 + step for step in range(20, 380, 20)]
+    good += list(range(11200, 11800, 5))
+    odd = [10810 + step for step in range(0, 400, 20)] + [10815 + step for step in range(0, 380, 20)]
+    between = [10800 + step for step in range(3, 990, 5)]
+    outside = [10795, 10780, 11800, 11805, 11830, 10760, 11850, 12010]
+    chosen = random.sample(good, 3) + random.sample(odd, 2) + random.sample(between, 1) + random.sample(outside, 2)
+    random.shuffle(chosen)
+    return {"frequencies": [hundredths / 100.0 for hundredths in chosen]}
+
+
+def vor_or_not(*, mhz: float) -> str:
+    """Say whether a frequency is a VOR's."""
+    return "VOR" if vor.is_vor_frequency(mhz) else "NONE"
+
+
+def why_no_vor(*, mhz: float, answer: str) -> str:
+    """Name what was missed about a frequency."""
+    if answer == "NONE":
+        return "GOOD"
+    if not 108.0 <= mhz < 117.975:
+        return "RANGE"
+    return "STEP" if round(mhz * 100) % 5 else "ODD"
+
+
+def three_channels(random: Random) -> dict[str, Any]:
+    """Draw three VOR frequencies: low and high ones, with and without a last 5."""
+    low = random.choice([108.2, 108.6, 109.4, 110.2, 110.8, 111.6])
+    fives = random.choice([109.25, 110.25, 110.65, 111.05, 111.45])
+    high = random.choice([113.15, 114.6, 115.6, 116.15, 116.35, 117.2])
+    frequencies = [low, fives, high]
+    random.shuffle(frequencies)
+    return {"frequencies": frequencies}
+
+
+def channel_number(*, mhz: float) -> float:
+    """Give the number of the paired channel."""
+    return float(str(dme.channel(mhz))[:-1])
+
+
+def channel_letter(*, mhz: float) -> str:
+    """Give the letter of the paired channel."""
+    return str(dme.channel(mhz))[-1]
+
+
+def letter_swapped(*, mhz: float) -> str:
+    """Give the other letter."""
+    return "Y" if channel_letter(mhz=mhz) == "X" else "X"
+
+
+def channel_other_branch(*, mhz: float) -> float:
+    """Take away the number that belongs to the other half of the band."""
+    return channel_number(mhz=mhz) + (10.0 if mhz < 112.3 else -10.0)
+
+
+def ten_times(*, mhz: float) -> float:
+    """Forget to take anything away."""
+    return float(int(round(mhz * 100)) // 10)
+
+
+# ---------------------------------------------------------------- idents
+
+_HEARD = (
+    ("OVK", "OVK"), ("", "OVK"), ("OVK", ""), ("TEST", ""), ("", ""), ("OUK", "OUK"), ("OVR", "OVR"),
+)  # fmt: skip
+"""What may be heard of a station that should be OVK: in the low tone, in the high tone."""
+_WANTED = "OVK"
+
+
+def five_recordings(random: Random) -> dict[str, Any]:
+    """Draw five recordings: one that may be used, one half of which may, one of another station, and two more."""
+    whole, halves, others = [_HEARD[0]], list(_HEARD[1:3]), list(_HEARD[5:])
+    rest = list(_HEARD[3:5])
+    chosen = [*whole, random.choice(halves), random.choice(others), *rest]
+    random.shuffle(chosen)
+    return {"heard": [list(pair) for pair in chosen]}
+
+
+def _proof(low: str, high: str) -> ident.Proof:
+    return ident.prove(letters=_WANTED, vor_heard=low, dme_heard=high)
+
+
+def usable(*, low: str, high: str) -> str:
+    """Say what may be used."""
+    proof = _proof(low, high)
+    return {(True, True): "BOTH", (True, False): "VOR", (False, True): "DME", (False, False): "NONE"}[
+        proof.vor, proof.dme
+    ]
+
+
+def ident_cause(*, low: str, high: str, answer: str) -> str:
+    """Name what was not heard, and by which answer."""
+    if "TEST" in (low, high):
+        cause = "TEST"
+    elif not low and not high:
+        cause = "SILENT"
+    elif (low or high) != _WANTED:
+        cause = "LETTER"
+    else:
+        cause = "GOOD" if low and high else "ONLYLOW" if low else "ONLYHIGH"
+    return f"{cause}/{answer.lower()}"
+
+
+# ---------------------------------------------------------------- before the flight
+
+_STARTS = {
+    "dme": ("the title says VOR/DME; your DME is dead", "NO"),
+    "vor": ("the title says VOR; your DME is dead, and no fix of it needs one", "YES"),
+    "date": ("the plate was in force until yesterday; nothing on it has changed, a friend says", "NO"),
+    "check": ("your receiver check was logged 31 days ago", "NO"),
+    "notice": ("the station is notified out of service, and its ident is heard", "NO"),
+    "climb": ("your climb today: 260 ft/NM in still air; published 240 ft/NM, no wind", "YES"),
+    "steep": ("your climb today: 210 ft/NM; published 240 ft/NM", "NO"),
+}
+"""What is found before the flight, and whether the approach may be begun with it."""
+
+
+def five_starts(random: Random) -> dict[str, Any]:
+    """Draw five of the things found before a flight: two with which it may be begun."""
+    fine = [name for name, (_, may) in _STARTS.items() if may == "YES"]
+    not_fine = random.sample([name for name, (_, may) in _STARTS.items() if may == "NO"], 3)
+    chosen = fine + not_fine
+    random.shuffle(chosen)
+    return {"cases": [{"said": _STARTS[name][0], "about": name} for name in chosen]}
+
+
+def may_begin(*, about: str) -> str:
+    """Say whether the approach may be begun."""
+    return _STARTS[about][1]
+
+
+def begin_cause(*, about: str, answer: str) -> str:
+    """Name what was overlooked."""
+    return f"START/{about}" if answer == "YES" else f"CAREFUL/{about}"
+
+
+_CHECKS = {
+    "test signal": 4,
+    "checkpoint on the ground": 4,
+    "checkpoint in the air": 6,
+    "two receivers, one station": 4,
+}
+_KINDS = {
+    "test signal": "test signal", "checkpoint on the ground": "surface checkpoint",
+    "checkpoint in the air": "airborne checkpoint", "two receivers, one station": "two receivers",
+}  # fmt: skip
+
+
+def five_checks(random: Random) -> dict[str, Any]:
+    """Draw five receiver checks: 5 degrees in the air and on the ground among them."""
+    cases = [("checkpoint in the air", 5), ("checkpoint on the ground", 5)]
+    cases.append(("two receivers, one station", random.choice([3, 4, 5, 6])))
+    cases.append(("test signal", random.choice([2, 3, 4, 6])))
+    cases.append(("checkpoint in the air", random.choice([7, 8])))
+    random.shuffle(cases)
+    return {"cases": [{"check": check, "error_deg": error} for check, error in cases]}
+
+
+def check_holds(*, check: str, error_deg: float) -> str:
+    """Say whether a receiver may be used after a check."""
+    return "USE" if vor.check_passed(error_deg=error_deg, kind=_KINDS[check]) else "NOT"
+
+
+def check_cause(*, check: str, answer: str) -> str:
+    """Name the limit that was missed."""
+    side = "many" if answer == "USE" else "few"
+    return f"AIR/{side}" if _CHECKS[check] == 6 else f"GROUND/{side}"
+
+
+def an_altimeter(random: Random) -> dict[str, Any]:
+    """Draw what an altimeter shows on the apron, and an MDA."""
+    elevation_ft = random.choice([66, 101, 220, 912])
+    error_ft = random.choice([-110, -90, -60, -50, -40, 40, 50, 60, 90, 110])
+    return {
+        "elevation_ft": elevation_ft,
+        "shown_ft": elevation_ft + error_ft,
+        "mda_ft": random.choice([560, 640, 700, 780]) + (900 if elevation_ft == 912 else 0),
+    }
+
+
+def altimeter_holds(*, shown_ft: float, elevation_ft: float) -> str:
+    """Say whether the altimeter is within its limit on the apron."""
+    return "YES" if altimetry.field_check_passed(indicated_ft=shown_ft, elevation_ft=elevation_ft) else "NO"
+
+
+def altimeter_otherwise(*, shown_ft: float, elevation_ft: float) -> str:
+    """Say the opposite."""
+    return "NO" if altimeter_holds(shown_ft=shown_ft, elevation_ft=elevation_ft) == "YES" else "YES"
+
+
+def really_ft(*, shown_ft: float, elevation_ft: float, mda_ft: float) -> float:
+    """Give the altitude flown when it shows the MDA. [ft]"""
+    return mda_ft - (shown_ft - elevation_ft)
+
+
+def really_wrong_way(*, shown_ft: float, elevation_ft: float, mda_ft: float) -> float:
+    """Take the error the other way. [ft]"""
+    return mda_ft + (shown_ft - elevation_ft)
+
+
+def error_alone(*, shown_ft: float, elevation_ft: float) -> float:
+    """Give the error. [ft]"""
+    return abs(shown_ft - elevation_ft)
+
+
+def a_climb(random: Random) -> dict[str, Any]:
+    """Draw a published gradient, today's ground speed and what the aircraft climbs, clear of the limit."""
+    gradient, gs = random.choice([240, 300]), random.choice([75, 80, 84, 90, 96])
+    needed = gradient * gs / 60.0
+    climb = round((needed + random.choice([-90, -60, 60, 110])) / 10.0) * 10
+    return {"gradient_ft_nm": gradient, "gs_kt": gs, "climb_fpm": climb}
+
+
+def climb_needed(*, gradient_ft_nm: float, gs_kt: float) -> float:
+    """Give the rate that the gradient asks for. [ft/min]"""
+    return float(missed.climb_fpm(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt))
+
+
+def climb_upside_down(*, gradient_ft_nm: float, gs_kt: float) -> float:
+    """Divide by the speed. [ft/min]"""
+    return gradient_ft_nm * 60.0 / gs_kt
+
+
+def climb_of_a_hundred(*, gradient_ft_nm: float, gs_kt: float) -> float:
+    """Take an hour of a hundred minutes. [ft/min]"""
+    return gradient_ft_nm * gs_kt / 100.0
+
+
+def climb_enough(*, gradient_ft_nm: float, gs_kt: float, climb_fpm: float) -> str:
+    """Say whether the aircraft climbs as steeply as asked for."""
+    return "YES" if climb_fpm >= climb_needed(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt) else "NO"
+
+
+def climb_not_enough(*, gradient_ft_nm: float, gs_kt: float, climb_fpm: float) -> str:
+    """Say the opposite."""
+    return "NO" if climb_enough(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt, climb_fpm=climb_fpm) == "YES" else "YES"
+
+
+def _to_runway_nm(plate: str) -> float:
+    return _plate(plate).fix_to_go_nm("VDP")
+
+
+def vdp_metres(*, plate: str) -> float:
+    """Give the distance from the VDP to the threshold. [m]"""
+    return _to_runway_nm(plate) * float(units.NM_M)
+
+
+def vdp_thousand(*, plate: str) -> float:
+    """Take a mile for a kilometre. [m]"""
+    return _to_runway_nm(plate) * 1000.0
+
+
+def vdp_statute(*, plate: str) -> float:
+    """Take a nautical mile for a land mile. [m]"""
+    return _to_runway_nm(plate) * 1609.0
+
+
+def vdp_from_station(*, plate: str) -> float:
+    """Take the distance from the station. [m]"""
+    return vdp_dme(plate=plate) * float(units.NM_M)
+
+
+def vdp_from_map(*, plate: str) -> float:
+    """Take the distance from the MAP. [m]"""
+    return _plate(plate).fix_to_go_nm("MAP") * float(units.NM_M)
+
+
+def a_task(random: Random) -> dict[str, Any]:
+    """Draw a plate and today's ground speed in the climb."""
+    return {"plate": random.choice(["Wygate", "Ezrick"]), "gs_kt": random.choice([78, 84, 90, 96])}
+
+
+def plate_climb(*, plate: str, gs_kt: float) -> float:
+    """Give the rate of climb that a plate asks for. [ft/min]"""
+    return climb_needed(gradient_ft_nm=_plate(plate).missed.gradient_ft_nm, gs_kt=gs_kt)
+
+
+def plate_gradient(*, plate: str) -> float:
+    """Give the gradient as published. [ft/NM]"""
+    return _plate(plate).missed.gradient_ft_nm
+
+
+def plate_climb_upside_down(*, plate: str, gs_kt: float) -> float:
+    """Divide by the speed. [ft/min]"""
+    return climb_upside_down(gradient_ft_nm=plate_gradient(plate=plate), gs_kt=gs_kt)
