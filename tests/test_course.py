@@ -159,7 +159,9 @@ def test_a_lesson_is_found_by_name_title_or_words():
     assert command.lesson_named("missed approach", keys) == "missed-approach"
     assert command.lesson_named("Station", keys) == "station-passage"
     assert command.lesson_named("my-own", ["my-own"]) == "my-own"
-    with pytest.raises(BadData, match="There is no lesson called 'missed-aproach': choose from station-passage"):
+    with pytest.raises(
+        BadData, match="There is no lesson called 'missed-aproach': choose from briefing-and-identifying"
+    ):
         command.lesson_named("missed-aproach", keys)
     with pytest.raises(BadData, match="There is no lesson called ''"):
         command.lesson_named("", keys)

@@ -37,7 +37,7 @@ def test_a_cell_run_too_early_says_what_to_do(shown):
 @pytest.mark.parametrize(
     ("call", "text"),
     [
-        (lambda: lesson.begin("nowhere"), "There is no lesson 'nowhere'. The lessons are: station-passage"),
+        (lambda: lesson.begin("nowhere"), "There is no lesson 'nowhere'. The lessons are: briefing-and-identifying"),
         (lambda: lesson.begin("station-passage", ["me"]), "in quotation marks"),
         (lambda: lesson.recap("nowhere"), "no lesson"),
         (lambda: lesson.reveal("nowhere"), "no lesson"),

@@ -1,4 +1,4 @@
-"""Numbers of the lesson on briefing, tuning and identifying: draws, right answers, and what the named slips lead to."""
+"""Numbers of the lesson on briefing and identifying: draws, right answers, and what the named slips lead to."""
 
 from __future__ import annotations
 
@@ -255,7 +255,7 @@ def channel_other_branch(*, mhz: float) -> float:
 
 def ten_times(*, mhz: float) -> float:
     """Forget to take anything away."""
-    return float(int(round(mhz * 100)) // 10)
+    return float(round(mhz * 100) // 10)
 
 
 # ---------------------------------------------------------------- idents

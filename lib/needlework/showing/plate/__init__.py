@@ -29,6 +29,7 @@ import typing
 from pathlib import Path
 
 from needlework.basis.errors import BadData
+from needlework.exercises import progress
 from needlework.showing.pictures.show import markup
 from needlework.showing.pictures.style import styled
 from needlework.showing.plate import twin
@@ -108,6 +109,8 @@ def show_plate(procedure: Procedure, *, size: str | None = None) -> None:
     size : {"page", "classroom"}, optional
         Default is the environment variable NEEDLEWORK_SIZE, else "page".
     """
+    if progress.being_marked():
+        return
     plain = "\n".join(f"{heading}: " + "; ".join(said) for heading, said in twin.words(procedure))
     if "IPython" in sys.modules and sys.modules["IPython"].get_ipython() is not None:
         from IPython.display import display
