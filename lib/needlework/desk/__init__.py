@@ -274,11 +274,11 @@ def _tell_all(options: argparse.Namespace) -> int:
     lesson = desk.lesson(options.lesson)
     path, reached = desk.tell_all(lesson, options.question, options.part, options.answer, options.comment)
     if options.comment == "back":
-        print("The comment is taken back.")
+        print(f"The comment is taken back; the others, if there are any, stay in {path}.")
     else:
         who = f": {', '.join(reached)}" if reached else " so far; whoever hands in this answer later gets it"
         print(f"The comment reaches {len(reached)} {'student' if len(reached) == 1 else 'students'}{who}.")
-    print(f"It is kept in {path}, which you may edit." if path.exists() else f"There are no comments in {path} now.")
+        print(f"It is kept in {path}, which you may edit.")
     print(f"Hand the pages back anew: {desk.command('hand-back', lesson)}")
     return 0
 

@@ -563,7 +563,7 @@ def _of_question(made: Look, one: Asked, count: int) -> None:
                 )
         if place.unread >= max(_AT_LEAST, _MANY * answered):
             one.wrong.append(
-                f"{where}{share_of(place.unread, answered)} answers could not be read. Show how it is to be written."
+                f"{where}of the answers {share_of(place.unread, answered)} could not be read. Show how it is to be written."
             )
 
 
