@@ -563,7 +563,8 @@ def _of_question(made: Look, one: Asked, count: int) -> None:
                 )
         if place.unread >= max(_AT_LEAST, _MANY * answered):
             one.wrong.append(
-                f"{where}of the answers {share_of(place.unread, answered)} could not be read. Show how it is to be written."
+                f"{where}of the answers {share_of(place.unread, answered)} could not be read. Show how it is to be "
+                "written."
             )
 
 
