@@ -227,7 +227,7 @@ MEMBERS = [
         lambda g: g["ready_nm"] + (g["fast_kt"] - g["slow_kt"]) / g["loss_kt_s"]
         * g.get("mean_kt", (g["fast_kt"] + g["slow_kt"]) / 2) / 3600,
         {"fast_kt": 120, "slow_kt": 90, "loss_kt_s": 0.5, "ready_nm": 1.0},
-        {"FAST": 3.0, "SLOW": 2.5, "LOSTKT": 1.5, "LEVEL": 1.875, "MULTIPLIED": 1.4375, "ATFIX": 1.75, "MINUS": 0.75},
+        {"FAST": 3.0, "SLOW": 2.5, "LEVEL": 1.875, "MULTIPLIED": 1.4375, "ATFIX": 1.75, "MINUS": 0.75},
     ),
     ("distance", lambda g: g["dist_nm"], {"dist_nm": 2.0}, {"FEET": 12_152.2, "KM": 3.704}),
 ]  # fmt: skip

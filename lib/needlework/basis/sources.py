@@ -72,6 +72,9 @@ _RECORDS = (
     Source("AIM-5-4-7", _AIM, "20 April 2023", "5-4-7 approach categories, circling"),
     Source("AIM-5-4-20", _AIM, "20 April 2023", "5-4-20 approach and landing minimums, e"),
     Source("AIM-5-4-21", _AIM, "15 August 2019", "5-4-21 missed approach, b"),
+    Source(
+        "AIM-5-5-4", _AIM, "20 April 2023", "5-5-4 instrument approach, pilot and controller, a 5: cold corrections"
+    ),
     Source("AIM-5-5-5", _AIM, "copies of 2014 to 2023", "5-5-5 missed approach, pilot and controller, a 4"),
     Source("AIM-7-2-3", _AIM, "copies of 2014 to 2023", "7-2-3 altimeter setting"),
     Source("AIM-7-3", _AIM, "5 October 2023", "7-3 cold temperature: TBL 7-3-1, worked example 7-3-6"),

@@ -901,8 +901,6 @@ SLOWING = Family(
                inputs=lambda v: {"mean_kt": v["fast_kt"]}, rare=True, instead_of="speed"),
         Member("SLOW", "The last speed was taken for all of the slowing: the mean of both counts.",
                inputs=lambda v: {"mean_kt": v["slow_kt"]}, rare=True, instead_of="speed"),
-        Member("LOSTKT", "The knots to lose were taken for the speed. How fast are you on average while you slow down?",
-               inputs=lambda v: {"mean_kt": v["fast_kt"] - v["slow_kt"]}, rare=True, instead_of="speed"),
         Member("LEVEL", "A knot a second is lost in level flight. Here it is less.",
                inputs=lambda v: None if v["loss_kt_s"] == 1 else {"loss_kt_s": 1.0}, rare=True, instead_of="loss"),
         Member("MULTIPLIED", "The knots to lose were multiplied by the knots a second. Divide.",
