@@ -483,7 +483,7 @@ def _sentences(made: Look) -> None:
     if count < items.FEWEST:
         made.cannot.append(
             f"From {count} hand-ins it cannot be told how a question goes with the rest: that takes "
-            f"{items.FEWEST}, and is "
+            f"{items.FEWEST:g}, and is "
             "rough below 100."
         )
     if min(made.marks) >= made.out_of - 1e-9:

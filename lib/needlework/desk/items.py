@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from needlework.basis.quantity import Constant
 
-FEWEST = 10
+FEWEST = Constant(10.0, "hand-ins", "common-practice")
 """From so many hand-ins on a figure of how a question goes with the rest is given at all."""
 _NINETY_FIVE = Constant(1.959964, "1", "definition")
 """Standard normal deviate that leaves 2.5 % above it."""
@@ -102,7 +102,7 @@ def with_the_rest(marks: Sequence[Sequence[float]] | NDArray[np.float64]) -> lis
     """
     held = np.asarray(marks, dtype=float)
     if held.ndim != 2 or held.shape[0] < FEWEST:
-        few = f"there are fewer than {FEWEST} hand-ins"
+        few = f"there are fewer than {FEWEST:g} hand-ins"
         return [Together(why=few)] * (held.shape[1] if held.ndim == 2 else 0)
     if held.shape[1] < 2:
         return [Together(why="there is no other question to compare with")]
