@@ -17,7 +17,7 @@ from needlework.building.scan import Block
 from needlework.building.scope import ALWAYS, Scope, draws, functions_of
 from needlework.building.settings import Settings
 from needlework.exercises.binding import Binder
-from needlework.exercises.making import FORMS
+from needlework.exercises.catalogue import FORMS
 
 _GOALS = ("common", "passage", "intercept", "arc", "descent", "missed")
 """Modules of goals."""

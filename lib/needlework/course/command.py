@@ -20,7 +20,7 @@ from needlework.basis.errors import BadData, NeedleworkError
 from needlework.basis.places import BESIDE, checkout, of_the_course, released_lessons
 from needlework.course import extra, start_page
 from needlework.course.classroom import kept as of_class
-from needlework.exercises import progress, recording
+from needlework.exercises import progress
 from needlework.exercises.catalogue import LESSONS, ORDER, Lesson
 
 ROOT = of_the_course()
@@ -342,6 +342,8 @@ def start_again(folder: Path, key: str, lessons: Path = RELEASED, own: Mapping[s
     BadData
         If there is no such lesson.
     """
+    from needlework.exercises import recording
+
     own = own or {}
     there = {lesson.key: lesson for lesson in released(lessons)} | {name: each.lesson for name, each in own.items()}
     key = lesson_named(key, list(there), {name: each.lesson.title for name, each in own.items()})

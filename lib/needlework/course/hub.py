@@ -53,8 +53,11 @@ def _run(options: argparse.Namespace) -> int:
         # nbgrader's window goes into this folder before anything is in it.
         (folder / "homework").mkdir(exist_ok=True)
     os.chdir(folder)
-    words = [sys.executable, "-m", "jupyterhub.singleuser", f"--ServerApp.root_dir={folder}", *options.more]
-    return command.run_in_place(words, environment(folder))
+    words = [sys.executable, "-m", "jupyterhub.singleuser", f"--ServerApp.root_dir={folder}"]
+    # A shell of a login would forget where the course's own command is.
+    shell = {"shell_command": [os.environ.get("SHELL") or "/bin/sh"]}
+    words.append(f"--ServerApp.terminado_settings={shell}")
+    return command.run_in_place([*words, *options.more], environment(folder))
 
 
 def add_command(commands: Any) -> None:

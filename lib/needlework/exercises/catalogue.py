@@ -12,15 +12,21 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from needlework.basis.errors import BadData
 from needlework.basis.places import DATA, FUNCTIONS, own_lessons
-from needlework.exercises import binding, making
-from needlework.exercises.kinds import Question
+from needlework.exercises import binding
+
+if TYPE_CHECKING:
+    # Whoever only lists lessons, as a learner's server does, loads nothing that works a question out.
+    from needlework.exercises.kinds import Question
 
 FOLDER = Path(__file__).resolve().parents[1] / "lessons"
 """Where the lessons of the course stand: one folder each, named like the lesson with underscores."""
+
+FORMS = (1,)
+"""Versions of the data's form that are read; the last one is written."""
 
 ORDER = (
     "briefing-and-identifying",
@@ -134,7 +140,7 @@ def read_data(folder: Path, remedy: str) -> dict[str, Any]:
         data = dict(json.loads((folder / DATA).read_text(encoding="utf-8")))
     except (OSError, ValueError, TypeError) as error:
         raise BadData(f"The lesson in {folder} cannot be read from its {DATA}: {remedy}.") from error
-    if data.get("form") not in making.FORMS:
+    if data.get("form") not in FORMS:
         raise BadData(f"The lesson in {folder} was built with another version of the course: {remedy}.")
     return data
 
@@ -186,9 +192,15 @@ def _lesson(key: str) -> Lesson:
     return outlined(_data(key))
 
 
+def _made(data: dict[str, Any], folder: Path) -> dict[str, Question]:
+    from needlework.exercises import making
+
+    return making.questions_of(data, binding.load(folder / FUNCTIONS, str(data["key"])))
+
+
 @cache
 def _bank(key: str) -> dict[str, Question]:
-    return making.questions_of(_data(key), binding.load(folder_of(key) / FUNCTIONS, key))
+    return _made(_data(key), folder_of(key))
 
 
 # ---------------------------------------------------------------- lessons of somebody's own
@@ -203,8 +215,7 @@ def _own_data(folder: Path, _written_ns: int) -> dict[str, Any]:
 
 @cache
 def _own_bank(folder: Path, written_ns: int) -> dict[str, Question]:
-    data = _own_data(folder, written_ns)
-    return making.questions_of(data, binding.load(folder / FUNCTIONS, str(data["key"])))
+    return _made(_own_data(folder, written_ns), folder)
 
 
 def _own() -> dict[str, tuple[Lesson, Path, int]]:
@@ -283,7 +294,7 @@ class _Lessons(Mapping[str, Lesson]):
         return len(ORDER) + len(_own())
 
 
-class _Questions(Mapping[str, Question]):
+class _Questions(Mapping[str, "Question"]):
     def __getitem__(self, key: str) -> Question:
         if key in _homes():
             return _bank(_homes()[key])[key]

@@ -22,9 +22,6 @@ Data = Mapping[str, Any]
 
 _DIRECTED = re.compile(r"\b(?:heading|course|radial)\b")  # a line of a plan that speaks of one is a direction
 
-FORMS = (1,)
-"""Versions of the data's form that are read; the last one is written."""
-
 
 def questions_of(data: Data, functions: object) -> dict[str, Question]:
     """Make the questions of a lesson.

@@ -15,13 +15,20 @@ from tornado.ioloop import IOLoop
 
 from needlework.basis.errors import NeedleworkError
 from needlework.course import command, extra
-from needlework.course.classroom import asked, kept
+from needlework.course.classroom import kept
 from needlework.exercises import progress
 from needlework.exercises.catalogue import ORDER
-from needlework.showing import faces
 
-_FACES = Path(faces.__file__).parent
+# Read where it lies: a server that is a learner's loads nothing that draws.
+_FACES = Path(command.__file__).parents[1] / "showing" / "faces"
 _KINDS = {"faces.js": "text/javascript", "faces.css": "text/css"}
+
+
+def _answer(*given: Any, **more: Any) -> Any:
+    """Load what works it out when it is first asked for: most servers are a learner's, and never are."""
+    from needlework.course.classroom import asked
+
+    return asked.answer(*given, **more)
 
 
 class _Handler(APIHandler):
@@ -52,7 +59,7 @@ class DeckHandler(_Handler):
         """Take a lesson's key."""
         key = str(self.asked().get("lesson", ""))
         folder = progress.folder()
-        made = await self.answer(lambda: asked.answer("deck", folder, key))
+        made = await self.answer(lambda: _answer("deck", folder, key))
         own = kept.periods(folder, key)
         self.finish(json.dumps({**made, "kept": kept.read(folder, key), "own": own}))
 
@@ -74,7 +81,7 @@ class FilmHandler(_Handler):
         ):
             raise web.HTTPError(400, "Expected a setting, a place and a count.")
         more = {"name": name, "setting": setting, "begin": begin, "count": count}
-        self.finish(json.dumps(await self.answer(lambda: asked.answer("film", progress.folder(), key, **more))))
+        self.finish(json.dumps(await self.answer(lambda: _answer("film", progress.folder(), key, **more))))
 
 
 class KeptHandler(_Handler):
@@ -131,7 +138,7 @@ class PictureHandler(_Handler):
     async def get(self) -> None:
         """Take lesson and step from the address."""
         key, name = self.get_query_argument("lesson"), self.get_query_argument("step")
-        drawn = await self.answer(lambda: asked.answer("picture", progress.folder(), key, name=name))
+        drawn = await self.answer(lambda: _answer("picture", progress.folder(), key, name=name))
         self.finish(base64.b64decode(drawn), set_content_type="image/svg+xml")
 
 

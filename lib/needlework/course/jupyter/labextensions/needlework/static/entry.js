@@ -64,7 +64,12 @@
       },
       // Something was answered: what says how far the learner is, is true again.
       answered() { for (const view of starts) view.show(); },
-      inside: (from) => (from.split("/").length > 2 ? from.split("/").slice(0, -2).join("/") + "/" : ""),
+      inside(from) {
+        const above = from.split("/").slice(0, -2);
+        // Homework that was fetched lies one folder deeper.
+        if (above.at(-1) === "homework") above.pop();
+        return above.map((each) => `${each}/`).join("");
+      },
       open(name, from) {
         const path = lab.inside(from) + name;
         if (app.commands.hasCommand("docmanager:open")) app.commands.execute("docmanager:open", { path, factory: "Notebook" });
@@ -96,9 +101,10 @@
       return [...sessions.running()].some((session) => session.path === path);
     };
     const opened = async (panel) => {
-      // The start page holds text only: a kernel would take memory for nothing. Said at once, before one is started.
+      // The start page holds text only: a kernel would take memory for nothing, so its session is never begun. This is
+      // before the file has come; others who wait for the session, as the sliders' part does, go on waiting.
       const { sessionContext } = panel, front = panel.context.path.split("/").pop() === "start.ipynb";
-      if (front) sessionContext.kernelPreference = { ...sessionContext.kernelPreference, shouldStart: false };
+      if (front) sessionContext.initialize = async () => false;
       // Asked before the notebook starts a session of its own.
       const live = await lives(panel.context.path);
       await panel.context.ready;
@@ -112,7 +118,10 @@
         return;
       }
       // A notebook of the learner's own that has this name.
-      if (front) sessionContext.startKernel();
+      if (front) {
+        delete sessionContext.initialize;
+        sessionContext.initialize();
+      }
       const key = lesson.lessonOf(panel);
       if (!key) return;
       const view = new lesson.LessonView(app, lab, { reading, fields }, panel, key);

@@ -357,12 +357,20 @@ export class LessonView {
     this.farLine = this.tag("p", { class: "nl-far" });
     this.box(cell, "nl-field", control.node, this.farLine);
     this.far();
-    if (last || !/^begin\(.*\bhomework=/m.test(sourceOf(cell))) return;
-    const { name } = (await this.lab.server("needlework/known")) ?? {};
-    if (!name || control.first.value) return;
-    control.set(this.reading.quoted(name));
-    put();
-    this.farLine.before(this.tag("p", { class: "nl-known" }, `You are logged in as ${name}, so this name is filled in. Type another if your instructor knows you by it.`));
+    if (this.filledIn) this.farLine.before(this.tag("p", { class: "nl-known" }, `You are logged in as ${this.filledIn}, so this name is filled in. Type another if your instructor knows you by it.`));
+  }
+
+  // Homework without a name, on a hub that knows one: it is filled in before anything is drawn from it.
+  async fillIn() {
+    for (const cell of this.panel.content.widgets) {
+      if (!isCode(cell) || !/^begin\(.*\bhomework=/m.test(sourceOf(cell))) continue;
+      const empty = () => { const answer = this.reading.answerIn(sourceOf(cell), "student"); return answer && !this.reading.shownOf(answer.values[0].text); };
+      if (!empty()) continue;
+      const { name } = (await this.lab.server("needlework/known")) ?? {};
+      if (!name || !empty()) return;
+      this.write(cell, "student", [this.reading.quoted(name)]);
+      this.filledIn = name;
+    }
   }
 
   // How far the learner is, true at every moment; what the lesson warns of stands beside it.
@@ -726,6 +734,7 @@ export class LessonView {
       return;
     }
     await kernel.info;
+    await this.fillIn();
     const live = await this.quietly("", `${FAR}begun()`);
     const shown = [...this.panel.content.widgets].some((cell) => this.items.has(cell));
     if (shown && live?.["text/plain"] === `'${this.key}'`) {

@@ -13,6 +13,8 @@ export class StartView {
     // A page that has come into sight says so a moment later.
     const again = () => setTimeout(() => { if (panel.isVisible) this.show(); }, 100);
     app.shell.currentChanged?.connect(again);
+    // A tab that is clicked comes to the front without the focus.
+    new IntersectionObserver((seen) => { if (seen.some((each) => each.isIntersecting)) again(); }).observe(panel.node);
     document.addEventListener("visibilitychange", again);
     window.addEventListener("focus", again);
   }
