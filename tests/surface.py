@@ -61,9 +61,9 @@ def typed(value: Any, unit: str = "") -> str:
 class Card:
     """One question of an open lesson: its field, its button, its verdict."""
 
-    def __init__(self, page: Any, key: str) -> None:
+    def __init__(self, page: Any, key: str, again: bool = False) -> None:
         self.page, self.key = page, key
-        self.field = page.locator(f".nl-field:has(#nl-title-{key})")
+        self.field = page.locator(f".nl-field:has(#nl-title-{'again-' if again else ''}{key})")
 
     def show(self) -> None:
         """Turn to its sitting and bring it into sight."""

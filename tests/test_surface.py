@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import time
 
@@ -14,7 +15,7 @@ from needlework.basis.errors import BadData
 from needlework.building import page_stamp, release
 from needlework.course import command
 from needlework.desk.hand_in import Sheet, parsed, worked
-from needlework.exercises import judging, progress
+from needlework.exercises import coming_back, judging, progress
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.flown import FilledPlan, FlownByHand
 from needlework.exercises.kinds import Order, Table
@@ -454,3 +455,97 @@ class TestOneOpening:
         assert isinstance(QUESTIONS["sp-plan"], FilledPlan)
         card.fill(surface.answer_for(QUESTIONS["sp-plan"]))
         assert card.check()["verdict"]["outcome"] == "PASS"
+
+
+def days_ago(served, days, *tries):
+    """Put tries of some days ago into the journal, as a course of that day wrote them."""
+    when_s = time.time() - 86_400 * days
+    told = [
+        {"kind": "try", "key": key, "outcome": outcome, "share": float(outcome == "PASS")} for key, outcome in tries
+    ]
+    lines = [json.dumps({"when_s": when_s + n, **each}) + "\n" for n, each in enumerate(told)]
+    (served.root / progress.FILE_NAME).write_text("".join(lines))
+
+
+def test_what_is_due_comes_back_and_leads_to_its_place(served):
+    """Definition: the page says the minutes; a sitting takes answers as a lesson does; a wrong one leads back."""
+    for lesson in (PASSAGE, "intercepting-a-radial"):
+        surface.again(served.root, lesson)
+    shutil.rmtree(served.root / "reviews", ignore_errors=True)
+    due = ("sp-recall-course", "ir-recall-selector", "sp-exit")
+    days_ago(served, 4, ("sp-recall-course", "SLIP"), ("ir-recall-selector", "PASS"), ("sp-exit", "PASS"))
+    with served.page("start.ipynb", ready=False) as page:
+        page.get_by_text("2 minutes today", exact=True).wait_for()
+        assert page.get_by_role("button", name="Sitting 1 40 min 0 of 9, 1 due").is_visible()
+        page.get_by_role("button", name="Begin these").click()
+        page.locator(surface.READY).wait_for()
+        (sitting,) = progress.read(served.root).sittings
+        assert set(sitting.drawn) == set(due)
+        card = Card(page, "sp-recall-course", again=True)
+        givens = judging.draw(QUESTIONS[card.key], drawn=sitting.drawn[card.key])
+        assert givens["radial_deg"] != judging.draw(QUESTIONS[card.key])["radial_deg"]
+        card.fill(surface.typed(givens["radial_deg"], "degrees magnetic"))
+        assert card.check()["verdict"]["slip"] == "RECIP"
+        page.locator(".nl-verdict a:visible").click()
+        page.locator(".nl-title:visible", has_text=LESSONS[PASSAGE].title).wait_for()
+        page.wait_for_function(
+            "document.activeElement.closest('.nl-field')?.querySelector('#nl-title-sp-recall-course')"
+        )
+        page.get_by_role("button", name="All lessons").locator("visible=true").click()
+        page.get_by_text("1 minute today", exact=True).wait_for()
+        page.get_by_role("button", name="Go on with these").click()
+        for key in due[1:]:
+            card = Card(page, key, again=True)
+            question = QUESTIONS[key]
+            came = coming_back.fresh(question, {"seed": ""}, sitting.drawn[key])
+            card.fill(came.right({}))
+            assert card.check()["verdict"]["outcome"] == "PASS", key
+        page.get_by_text("Every question of this sitting is answered.").wait_for()
+        page.locator(".nl-banner:visible button").click()
+        page.get_by_text("Nothing today. The next questions come back on").wait_for()
+        assert page.complaints() == []
+    assert (served.root / "reviews" / f"{sitting.name}.ipynb").is_file()
+
+
+def test_whoever_is_sure_goes_to_the_task_and_on(served):
+    """Definition: a task right at the first try makes its lesson known; the page moves on to the next lesson."""
+    (served.root / progress.FILE_NAME).unlink(missing_ok=True)
+    surface.again(served.root, PASSAGE)
+    with served.page("start.ipynb", ready=False) as page:
+        page.locator("[data-start=ready]").wait_for()
+        page.locator(".nl-lessons > li", has_text=LESSONS[PASSAGE].title).first.get_by_role(
+            "button", name="Already sure? Go to the task"
+        ).click()
+        page.locator(surface.READY).wait_for()
+        card = Card(page, "sp-task")
+        page.wait_for_function("document.activeElement.closest('.nl-field')?.querySelector('#nl-title-sp-task')")
+        card.fill(surface.answer_for(QUESTIONS["sp-task"]))
+        card.check()
+        page.get_by_role("button", name="Judge my task").click()
+        following = next(lesson for lesson in LESSONS.values() if lesson.key != PASSAGE)
+        page.get_by_role("button", name=f"Go on with {following.title}").wait_for()
+        page.get_by_role("button", name="All lessons").click()
+        row = page.locator(".nl-lessons > li", has_text=LESSONS[PASSAGE].title).first
+        row.locator(".nl-mark", has_text="known").wait_for()
+        assert row.get_by_text("✓ known").count() == len(LESSONS[PASSAGE].sittings)
+        assert page.complaints() == []
+
+
+@pytest.mark.parametrize("name", ["rules", "weak-spots"])
+def test_pages_to_print_take_one_side_of_paper(served, name):
+    """ISO 216: A4 is 210 by 297 mm; all rules, and six weak spots, are on one side, and nothing keeps anybody out."""
+    wrong = [each.key for lesson in LESSONS.values() for each in lesson.outlines if each.kind in ("number", "choice")]
+    days_ago(served, 2, *((key, "SLIP") for key in wrong[::7]))
+    with served.page("start.ipynb", ready=False) as page:
+        page.locator("[data-start=ready]").wait_for()
+        href = page.locator(f".nl-paper a[href$='{name}']").get_attribute("href")
+        page.goto(f"{page.url.split('/lab')[0]}{href}" if href.startswith("/") else href)
+        page.locator("h1").wait_for()
+        text = page.locator("main").inner_text()
+        if name == "rules":
+            assert all(lesson.title in text for lesson in LESSONS.values())
+        else:
+            assert page.locator(".spot").count() == 6 and page.locator(".answers li").count() == 6
+        assert faults_for_everyone(page, "main") == []
+        paper = page.pdf(prefer_css_page_size=True)
+        assert len(re.findall(rb"/Type\s*/Page\b", paper)) == 1

@@ -151,11 +151,11 @@ def _notebook(
         else:
             stub = f'ask("{key}")\n{answer} = {_empty(coming_back.empty_answer(made, givens))}'
         cells += [_cell("code", f"{key}-answer", stub), _cell("code", key, f'check("{key}", {answer})')]
-    cells.append(_cell("code", "progress", f'recap("{coming_back.KEY}")'))
+    cells.append(_cell("code", "progress", f'recap("{progress.COMING_BACK}")'))
     metadata = {
         "kernelspec": {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"},
         "language_info": {"name": "python"},
-        "needlework": {"lesson": coming_back.KEY, "sitting": name},
+        "needlework": {"lesson": progress.COMING_BACK, "sitting": name},
     }
     return {"cells": cells, "metadata": metadata, "nbformat": 4, "nbformat_minor": 5}
 

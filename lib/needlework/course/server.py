@@ -25,7 +25,7 @@ from needlework.course.classroom import kept
 from needlework.course.classroom.serving import HANDLERS
 from needlework.course.runnable import may_run
 from needlework.course.start_page import others_in, overview
-from needlework.exercises import coming_back, progress
+from needlework.exercises import progress
 from needlework.exercises.catalogue import LESSONS, ORDER
 
 
@@ -109,7 +109,7 @@ class RunnableHandler(APIHandler):
             raise web.HTTPError(400, "Expected a lesson and its cells.")
         key = str(asked.get("lesson", ""))
         released = _released(key)
-        known = released is not None or key == coming_back.KEY or key in extra.lying_in(progress.folder())[0]
+        known = released is not None or key == progress.COMING_BACK or key in extra.lying_in(progress.folder())[0]
         answers = [
             known
             and isinstance(cell, Mapping)

@@ -11,8 +11,6 @@ from typing import Any
 from needlework.exercises import judging
 from needlework.exercises.kinds import Choice, Givens, Number, Question, Slip, Table
 
-KEY = "review"
-"""What a sitting at which questions come back has in place of a lesson's key."""
 _MOST_DRAWS = 60
 
 

@@ -17,6 +17,8 @@ from pathlib import Path
 from typing import Any
 
 FILE_NAME = "progress.jsonl"
+COMING_BACK = "review"
+"""What a sitting at which questions of all lessons come back has in place of a lesson's key."""
 _LONGEST_LINE = 200_000
 
 

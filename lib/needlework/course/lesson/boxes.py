@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable
 
 from needlework.course.lesson import shown_by
-from needlework.exercises import coming_back, progress
+from needlework.exercises import progress
 from needlework.exercises.bundle import (
     AskedQuestion,
     BegunLesson,
@@ -268,7 +268,7 @@ def standing(stands: Standing) -> tuple[str, str]:
     heading = f"{stands.title}: {short(stands.marks)} of {short(stands.points)} marks, the best try of each question"
     rows = [_row(row) for row in stands.rows]
     ending = "This is the last lesson so far. Its questions come back by themselves: the start page says when."
-    if stands.key == coming_back.KEY:
+    if stands.key == progress.COMING_BACK:
         ending = "What was not right comes back tomorrow, what was right after longer: the start page says when."
     if stands.next:
         after = stands.next

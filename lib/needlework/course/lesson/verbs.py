@@ -14,7 +14,7 @@ from needlework.basis import places
 from needlework.course.lesson import boxes, buttons, cells, editions, mistakes, outputs, session, shown_by
 from needlework.course.lesson.outputs import Marks
 from needlework.course.lesson.session import LessonError
-from needlework.exercises import bundle, catalogue, coming_back, judging, progress, recording, telling
+from needlework.exercises import bundle, catalogue, judging, progress, recording, telling
 from needlework.exercises.bundle import (
     BegunLesson,
     Bundle,
@@ -118,10 +118,10 @@ def review(name: str, drawn: Mapping[str, str], rows: Mapping[str, int] | None =
         )
     cells.watch(ask)
     outlines = tuple(catalogue.outline(key) for key in drawn)
-    sitting = Lesson(coming_back.KEY, f"Coming back, {name}", 10, (), outlines, (10,))
+    sitting = Lesson(progress.COMING_BACK, f"Coming back, {name}", 10, (), outlines, (10,))
     session.current.come_back(sitting, drawn, rows or {})
     passed = sum(_now(key, name_of).passed for key, name_of in drawn.items())
-    begun = BegunLesson(coming_back.KEY, sitting.title, "", passed, len(drawn), progress.read().warning)
+    begun = BegunLesson(progress.COMING_BACK, sitting.title, "", passed, len(drawn), progress.read().warning)
     outputs.show(*boxes.begun(begun), Bundle(lesson=begun))
 
 
@@ -531,7 +531,7 @@ def recap(lesson: str) -> None:
     LessonError
         If there is no such lesson.
     """
-    if lesson == coming_back.KEY and session.current.drawn:
+    if lesson == progress.COMING_BACK and session.current.drawn:
         _recap_of_review()
         return
     found = session.lesson_of(lesson)
@@ -559,7 +559,7 @@ def _recap_of_review() -> None:
     assert now.lesson is not None
     rows = tuple(_row(now.question(key), _now(key, drawn)) for key, drawn in now.drawn.items())
     marks, points = sum(row.marks for row in rows), sum(row.points for row in rows)
-    stands = Standing(coming_back.KEY, now.lesson.title, marks, points, rows, None, progress.read().warning)
+    stands = Standing(progress.COMING_BACK, now.lesson.title, marks, points, rows, None, progress.read().warning)
     outputs.show(*boxes.standing(stands), Bundle(standing=stands))
 
 

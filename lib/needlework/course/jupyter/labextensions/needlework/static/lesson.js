@@ -418,6 +418,7 @@ export class LessonView {
 
   // A task that was right proves its lesson: the way on is at hand.
   async moveOn() {
+    this.lab.answered();
     const seen = await this.lab.server("needlework/overview"), mine = seen?.lessons.find((each) => each.key === this.key);
     if (!mine || !["known", "done"].includes(mine.state)) return;
     const words = mine.state === "known" ? "This lesson counts as known; its questions come back on other days." : "This lesson is done; its questions come back on other days.";
@@ -444,7 +445,7 @@ export class LessonView {
     await cell.ready;
     if (this.items.get(cell) !== item) { return; }
     old?.box?.dispose();
-    const { tag } = this, id = `nl-title-${question.key}`;
+    const { tag } = this, id = `nl-title-${this.key === "review" ? "again-" : ""}${question.key}`;
     const title = tag("span", { class: "nl-hidden", id }, question.title);
     const check = tag("button", { type: "button", class: "nl-button nl-main" }, question.task ? "Note my answers" : "Check");
     check.addEventListener("click", () => this.judge(item));
