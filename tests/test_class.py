@@ -153,6 +153,17 @@ def test_who_is_stuck():
     assert "stopped after “q-03”: the last 6 are empty" in stuck["pilot-008"]
 
 
+def test_coming_late_is_no_lack_of_knowledge():
+    """Definition: what is taken off for the time is put back here, and the page says so."""
+    rng = np.random.default_rng(4)
+    rows, told = class_model.handed_in(rng, class_model.marks(rng, class_model.good(rng, 4), 12))
+    before = seen(rows, told, 4).marks
+    rows[0] |= {"mark": rows[0]["mark"] - 0.5, "off": 0.5}
+    look = seen(rows, told, 4)
+    assert look.marks == before
+    assert "What was taken off 1 for coming late is left out here." in class_page.page(look, lambda *_: "", "", "")
+
+
 def test_hints_and_time_where_they_are_known():
     """Definition: minutes from one check to the next, a long break left out; what no notebook tells is not known."""
     rng = np.random.default_rng(4)

@@ -207,6 +207,8 @@ class Look:
         Names on the class list by id.
     shared : list of Asked
         Questions in which many gave one number although what is right differs.
+    late : int
+        How many have something taken off for coming late.
     """
 
     lesson: str
@@ -223,6 +225,7 @@ class Look:
     comments: list[tuple[to_all.Comment, int]] = field(default_factory=list)
     named: dict[str, str] = field(default_factory=dict)
     shared: list[Asked] = field(default_factory=list)
+    late: int = 0
 
     def name(self, student: str) -> str:
         """Name a student as the page does."""
@@ -389,7 +392,10 @@ def seen(
     """
     marked = [row for row in rows if row["mark"] != ""]
     made = Look(lesson, title, sum(one.points for one in questions.values()), named=dict(full))
-    made.students, made.marks = [row["student"] for row in marked], [float(row["mark"]) for row in marked]
+    made.students = [row["student"] for row in marked]
+    # What is taken off for coming late says nothing of what somebody knows.
+    made.marks = [float(row["mark"]) + float(row.get("off") or 0.0) for row in marked]
+    made.late = sum(float(row.get("off") or 0.0) > 0 for row in marked)
     made.no_mark = [(made.name(row["student"]), row["look_at"]) for row in rows if row["mark"] == ""]
     there = {row["student"] for row in rows}
     made.missing = [made.name(student) for student in full if student not in there]

@@ -141,6 +141,8 @@ def page(look: Look, command: Callable[[str, str, Answer], str], file: str, mark
 
 def _handed_in(look: Look, handed_in: int) -> str:
     said = f"{handed_in} handed in, {len(look.students)} with a mark."
+    if look.late:
+        said += f" What was taken off {look.late} for coming late is left out here."
     return said + (f" Nothing came from {len(look.missing)} on the class list." if look.missing else "")
 
 
