@@ -184,7 +184,7 @@ class User:
 
     def status_of(self, path: str) -> int:
         """The status with which the hub answers for a path of its own or of anybody."""
-        return int(self.context.request.get(f"http://{self.hub.address}/{path}", max_redirects=0).status)
+        return int(self.context.request.get(f"http://{self.hub.address}/{path}").status)
 
     def types(self, command: str, seconds: float = 120) -> str:
         """Type a command into a terminal of their server, and give what it prints."""
