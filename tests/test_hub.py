@@ -60,7 +60,7 @@ def school():
 @pytest.mark.slow
 @pytest.mark.browser
 def test_homework_of_a_class_on_a_hub(school):
-    """Definition: fetched, worked, handed in, marked and handed back by the hub's own ways, each with their rights."""
+    """Definition: fetched, worked, handed in, marked and handed back by the hub's ways, each with their rights."""
     instructor = school.log_in(hub.INSTRUCTOR)
     first = school.log_in(FIRST, "lab/tree/start.ipynb")
     second = school.log_in(SECOND)

@@ -3,9 +3,11 @@
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 import tomllib
+import zipfile
 from importlib.metadata import requires
 from pathlib import Path
 
@@ -109,3 +111,43 @@ def test_a_lesson_runs_on_the_newest_python(tmp_path):
     path = os.pathsep.join(str(place) for place in (tmp_path / "site", ROOT / "lib"))
     _, asked = _modules([python, "-W", "error", "-c", FIRST_CELLS], PYTHONPATH=path)
     assert {"numpy", "matplotlib", "ipywidgets"} <= asked
+
+
+@pytest.mark.slow
+def test_an_installed_package_works_without_its_checkout(tmp_path):
+    """Definition: lessons and data are in the wheel and work from anywhere; no solution and no lesson's source is."""
+    for name in ("lib/needlework", "lessons", "datasets"):
+        shutil.copytree(ROOT / name, tmp_path / name, ignore=shutil.ignore_patterns("__pycache__"))
+    for name in ("pyproject.toml", "README.md"):
+        shutil.copy(ROOT / name, tmp_path / name)
+    building = "from setuptools.build_meta import build_wheel; build_wheel('built')"
+    done = subprocess.run([sys.executable, "-c", building], cwd=tmp_path, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    (wheel,) = (tmp_path / "built").glob("*.whl")
+    with zipfile.ZipFile(wheel) as archive:
+        held = archive.namelist()
+        notebooks = [archive.read(name).decode() for name in held if name.endswith(".ipynb")]
+        archive.extractall(tmp_path / "site")
+    assert len(notebooks) == len(list((ROOT / "lessons").glob("*/*.ipynb"))) > 0
+    assert not [name for name in held if "solutions" in name or (name.endswith("lesson.md") and "/lessons/" in name)]
+    assert not [text for text in notebooks if "SOLUTION" in text or "HIDDEN TESTS" in text]
+    trying = (
+        "import sys; from needlework.course import command; from needlework.world import procedure;"
+        "assert 'site' in command.__file__; procedure.load('saltmarsh');"
+        "sys.exit(command.main(['prepare']) or command.main(['desk', 'hand-out', 'station-passage']))"
+    )
+    environment = {**os.environ, "PYTHONPATH": str(tmp_path / "site"), "NEEDLEWORK_FOLDER": str(tmp_path / "mine")}
+    environment["NEEDLEWORK_DESK"] = str(tmp_path / "desk")
+    done = subprocess.run(
+        [sys.executable, "-c", trying], env=environment, cwd=tmp_path, capture_output=True, text=True
+    )
+    assert done.returncode == 2 and "set NEEDLEWORK_SOLUTIONS to its folder 'solutions'" in done.stderr, done.stderr
+    assert sorted(path.name for path in (tmp_path / "mine").glob("*/*.ipynb")) == sorted(
+        path.name for path in (ROOT / "lessons").glob("*/*.ipynb")
+    )
+    # With them it hands out, as the instructor of a hub does.
+    environment["NEEDLEWORK_SOLUTIONS"] = str(ROOT / "solutions")
+    done = subprocess.run(
+        [sys.executable, "-c", trying], env=environment, cwd=tmp_path, capture_output=True, text=True
+    )
+    assert done.returncode == 0 and "needlework desk collect station-passage" in done.stdout, done.stderr
