@@ -268,6 +268,25 @@ def test_a_task_without_its_verdict_does_not_hold_the_course_up(tmp_path):
     assert f"**Next.** Go on with [{first.title}]" in text
 
 
+def test_the_page_goes_on_where_the_learner_stopped(tmp_path):
+    """Definition: the lesson worked on last goes on; when it is done, the next after it; at last what was left."""
+    lessons = list(LESSONS.values())[:3]
+
+    def following():
+        return start_page.overview(lessons, progress.read(tmp_path)).next
+
+    assert (following().title, following().begun) == (lessons[0].title, False)
+    first, *others = lessons[1].questions
+    progress.note_try(first, "PASS", 1.0, where=tmp_path)
+    assert (following().title, following().key) == (lessons[1].title, others[0])
+    for key in others:
+        progress.note_try(key, "PASS", 1.0, where=tmp_path)
+    assert following().title == lessons[2].title
+    for key in lessons[2].questions:
+        progress.note_try(key, "PASS", 1.0, where=tmp_path)
+    assert following().title == lessons[0].title
+
+
 def test_what_was_right_once_stays_passed(tmp_path):
     """Definition: a later wrong answer is named, with the way to its place; it takes nothing away."""
     lesson = LESSONS[LESSON]

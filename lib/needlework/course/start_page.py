@@ -240,6 +240,21 @@ def _next(lesson: Lesson, state: LessonState, done: progress.Progress) -> Next:
     return Next(begun, lesson.title, state.path, number, state.questions, sitting, count, minutes, first)
 
 
+def _last_worked(lesson: Lesson, done: progress.Progress) -> float:
+    """Give when something was last done in a lesson, seconds since 1970 UTC; 0 for never."""
+    tries = [each.when_s for key in lesson.questions for each in done.history.get(key, []) if not each.drawn]
+    return max([*tries, done.opened.get(lesson.key, 0.0)])
+
+
+def _where_stopped(lessons: Sequence[Lesson], states: Sequence[LessonState], done: progress.Progress) -> Next | None:
+    """Find what to go on with: the lesson worked on last, else the next after it that is open, else the first."""
+    pairs = list(zip(lessons, states, strict=True))
+    last = max(range(len(pairs)), key=lambda place: _last_worked(lessons[place], done), default=0)
+    turned = [*pairs[last:], *pairs[:last]]
+    waiting = [pair for pair in turned if pair[1].settled < pair[1].questions]
+    return _next(*waiting[0], done) if waiting else None
+
+
 def others_in(folder: Path, lessons: Sequence[Lesson]) -> tuple[Other, ...]:
     """Find the notebooks of lessons that lie in a learner's folder beside the course's own copies.
 
@@ -302,8 +317,7 @@ def overview(
     day = day or date.today()
     due = set(schedule.due_on(day, held))
     states = tuple(_state(lesson, done, due) for lesson in lessons)
-    waiting = [pair for pair in zip(lessons, states, strict=True) if pair[1].settled < pair[1].questions]
-    following = _next(*waiting[0], done) if waiting else None
+    following = _where_stopped(lessons, states, done)
     sentences = tuple(line for line in (*told, done.warning) if line)
     back = today(lessons, done, day, held)
     return Overview(states, following, back, _failed(lessons, done), sentences, tuple(others))
