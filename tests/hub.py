@@ -48,6 +48,10 @@ c.Authenticator.allowed_users = {users!r}
 c.Spawner.cmd = [{program!r}, "hub-user"]
 c.Spawner.environment.update({environment!r})
 c.Spawner.args += {more!r}
+c.JupyterHub.services = [{{"name": "measuring", "api_token": {token!r}}}]
+c.JupyterHub.load_roles = [
+    {{"name": "measuring", "scopes": ["admin:users", "admin:servers", "access:servers"], "services": ["measuring"]}}
+]
 """
 
 
@@ -117,8 +121,8 @@ def _opened(paths: Sequence[Path], spare: Path) -> list[str]:
 class Hub:
     """A running hub, the folder that all of it lies in, and one Chromium."""
 
-    def __init__(self, place: Path, port: int, process: subprocess.Popen[bytes], admin: str) -> None:
-        self.place, self.process = place, process
+    def __init__(self, place: Path, port: int, process: subprocess.Popen[bytes], admin: str, token: str) -> None:
+        self.place, self.process, self.token = place, process, token
         self.address = f"127.0.0.1:{port}"
         self._admin = admin
         self._stack = contextlib.ExitStack()
@@ -258,7 +262,7 @@ def _running(place: Path, proxy: list[str], users: list[str], more: Sequence[str
     for name, text in known.items():
         (place / name).write_text(text)
     port, hub_port, proxy_port = _free_ports(3)
-    admin = secrets.token_hex(16)
+    admin, token = secrets.token_hex(16), secrets.token_hex(16)
     settings = SETTINGS.format(
         shipped=str(ROOT / "lib" / "hub" / "jupyterhub_config.py"),
         port=port,
@@ -267,6 +271,7 @@ def _running(place: Path, proxy: list[str], users: list[str], more: Sequence[str
         proxy=proxy,
         password=_PASSWORD,
         admin=admin,
+        token=token,
         users=set(users),
         program=str(Path(sys.executable).parent / "needlework"),
         environment={"NEEDLEWORK_EXCHANGE": str(place / "exchange"), "NEEDLEWORK_SOLUTIONS": str(solved)},
@@ -297,7 +302,7 @@ def _running(place: Path, proxy: list[str], users: list[str], more: Sequence[str
         )
         try:
             _wait_until_up(process, f"http://127.0.0.1:{port}/hub/api", state / "log.txt")
-            with contextlib.closing(Hub(place, port, process, admin)) as made:
+            with contextlib.closing(Hub(place, port, process, admin, token)) as made:
                 yield made
         finally:
             _end(process)
