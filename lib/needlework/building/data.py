@@ -320,6 +320,10 @@ def _order(block: Block, scope: Scope, made: dict[str, Any], _table: Block | Non
     made["slips"] = _slips(block, scope, lambda value, _line: value)
 
 
+def _text(_block: Block, _scope: Scope, made: dict[str, Any], _table: Block | None) -> None:
+    made["task"] = True
+
+
 def _rule(block: Block, scope: Scope, made: dict[str, Any], _table: Block | None) -> None:
     settings = block.settings
     names = settings.get("names") or []
@@ -606,4 +610,5 @@ _KINDS: dict[str, Callable[[Block, Scope, dict[str, Any], Block | None], None]] 
     "rule": _rule,
     "plan": _plan,
     "flight": _flight,
+    "text": _text,
 }

@@ -193,6 +193,8 @@ class _Builder:
             part,
             {"grade": True, "grade_id": key, "locked": True, "points": points, "solution": False},
         )
+        if block.kind == "text":
+            self.cells[-1]["metadata"]["needlework"] = {"marked by": "a person"}
 
 
 def _for_a_class(block: Block) -> dict[str, Any]:
@@ -252,6 +254,8 @@ def _worked(block: Block) -> str:
             "from needlework.lesson import numbers\n\n"
             f'{name} = QUESTIONS["{block.name}"].right(numbers("{block.name}"))  # flown by the model'
         )
+    if block.kind == "text":
+        return f'{name} = "..."  # a person marks it'
     right = settings["example"] if block.kind == "rule" else settings["right"]
     return f"{name} = {_python(right[0] if isinstance(right, list) else right)}"
 
@@ -269,6 +273,8 @@ def _comment(block: Block) -> str:
     settings = block.settings
     if "stub" in settings:
         return str(settings["stub"])
+    if block.kind == "text":
+        return "your answer in words, in quotation marks"
     if block.kind == "number":
         return f"{spoken(settings['unit'])}, {precision(settings['to'])}"
     if block.kind == "choice":

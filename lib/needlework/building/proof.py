@@ -21,7 +21,7 @@ from needlework.building.reading import Lesson, needs_worked, texts
 from needlework.building.scan import Block
 from needlework.exercises import judging
 from needlework.exercises.flown import FilledPlan, FlownByHand
-from needlework.exercises.kinds import Choice, Givens, Number, Question, Table
+from needlework.exercises.kinds import Choice, Givens, Number, Question, Table, Text
 from needlework.exercises.rules import Rule
 from needlework.exercises.verdicts import Outcome, Verdict
 
@@ -226,6 +226,9 @@ def _missed(verdict: Verdict) -> str:
 
 def _prove_right(question: Question, givens: Givens, worked: Any, block: Block, faults: Faults, desk: bool) -> bool:
     """Full marks for the worked answer, for what the functions give, and for that rounded as it is asked for."""
+    if isinstance(question, Text):
+        # A person marks it: there is nothing to be proved but that its model can be filled in.
+        return bool(question.right(givens))
     tries = [("the worked answer" if needs_worked(block) else "the right answer", worked)]
     reference = question.right(givens) if not isinstance(question, FlownByHand) else worked
     if not _same(reference, worked) and (desk or not isinstance(question, FilledPlan)):

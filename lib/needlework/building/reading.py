@@ -15,7 +15,7 @@ from needlework.building.scan import Block, Item, Note, Part, Prose, scan
 from needlework.building.settings import LOADERS, Settings
 from needlework.exercises.families import FAMILIES
 
-KINDS = ("number", "choice", "table", "order", "rule", "plan", "flight")
+KINDS = ("number", "choice", "table", "order", "rule", "plan", "flight", "text")
 """Kinds of questions."""
 
 OTHERS = ("picture", "what-if", "reveal", "cell")
@@ -251,6 +251,7 @@ _OWN: dict[str, dict[str, Callable[[Any], str]]] = {
         "shown": _views,
         "view": _mapping,
     },
+    "text": {},
 }
 _NEEDED = {
     "number": ("right", "unit", "to"),
@@ -260,6 +261,7 @@ _NEEDED = {
     "rule": ("names", "right", "case", "within", "example", "unit"),
     "plan": ("blanks", "begin", "rows", "days", "goals"),
     "flight": ("begin", "day", "rows", "goals"),
+    "text": (),
 }
 _IN_CELLS = ("number", "choice")
 # What a cell takes from the question or cell that it is like.
@@ -681,6 +683,9 @@ def _allowed_texts(block: Block, cell: bool) -> set[str]:
         "table": {"option"},
         "flight": {"goal"},
     }
+    if block.kind == "text":
+        # Nobody but a person judges it: there is nothing to name or to hint at.
+        found -= {"slip", "look", "hint", "why"}
     return found | more.get(block.kind, set())
 
 
@@ -776,7 +781,7 @@ def _check_texts(block: Block, where: str, cell: bool, faults: Faults) -> None:
     if cell:
         return
     hints = len(texts(block, "hint"))
-    if not block.settings.get("task") and hints != 3:
+    if not block.settings.get("task") and block.kind != "text" and hints != 3:
         faults.add(
             block.line, where, f"{hints} hints where three are expected: where to look, the rule, the first line"
         )
@@ -784,7 +789,7 @@ def _check_texts(block: Block, where: str, cell: bool, faults: Faults) -> None:
         faults.add(block.line, where, "a task has no hints")
     if not block.prompt:
         faults.add(block.line, where, "there is no question: expected its text after the settings")
-    for kind in ("model", "why"):
+    for kind in ("model",) if block.kind == "text" else ("model", "why"):
         if not texts(block, kind):
             faults.add(block.line, where, f"expected `- {kind}: ` and a text")
 
@@ -833,6 +838,8 @@ def _check_kind(block: Block, table: Block | None, where: str, faults: Faults) -
                 faults.add(item.line, where, f"because {item.name}: there are only the cards {', '.join(cards)}")
     elif block.kind == "flight" and not texts(block, "goal"):
         faults.add(block.line, where, "a flight needs `- goal: `, the words above its panel")
+    elif block.kind == "text" and "task" in settings:
+        faults.add(settings.line_of("task"), where, "a text is a task already: leave `task:` out")
     elif block.kind == "plan":
         for label, blank in settings["blanks"].items() if isinstance(settings.get("blanks"), Settings) else ():
             good = isinstance(blank, Settings) and {"accept", "words"} & set(blank)
@@ -896,7 +903,7 @@ def needs_worked(block: Block) -> bool:
     bool
         False where the answer stands in the settings, or is flown by the model.
     """
-    if block.kind in ("order", "rule", "flight"):
+    if block.kind in ("order", "rule", "flight", "text"):
         return False
     right = block.settings.get("right")
     fixed = right if isinstance(right, list) else [right]

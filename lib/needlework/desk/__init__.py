@@ -147,6 +147,8 @@ def _tell_marks(desk: Any, lesson: str) -> int:
     for fact in facts:
         print(f"    {fact}")
     looked_at = [row for row in rows if row["look_at"]]
+    if desk.waiting(lesson, rows):
+        print(f"To mark what waits for your mark: {desk.command('by-hand', lesson)}")
     if looked_at:
         print(f"The work itself: {desk.folder / 'submitted'}, a folder a student.")
     if any(row["mark"] == "" for row in looked_at):
@@ -198,6 +200,22 @@ def _marks(options: argparse.Namespace) -> int:
         print(f"LOOK       {line}")
     print(f"{len(filled.done)} marks for the platform: {path}")
     return 0
+
+
+def _by_hand(options: argparse.Namespace) -> int:
+    from needlework.basis.errors import BadData
+    from needlework.desk import by_hand_server
+
+    desk = _desk(options)
+    lesson = desk.lesson(options.lesson)
+    rows = desk.marks(lesson)
+    if all(row["mark"] == "" for row in rows):
+        raise BadData(f"Nothing is marked yet: type '{desk.command('mark', lesson)}' first.")
+    waiting = desk.waiting(lesson, rows)
+    count = len(waiting)
+    print(f"{count} {'answer waits' if count == 1 else 'answers wait'} for your mark.")
+    by_hand_server.serve(desk.folder, lesson, not options.no_browser)
+    return _tell_marks(desk, lesson)
 
 
 def _set_mark(options: argparse.Namespace) -> int:
@@ -334,6 +352,8 @@ def add_command(commands: Any) -> None:
     showing.add_argument("--column", default="", help="its column, where it cannot be told")
     reading = step("read-marks", _read_marks, "take in the marks file after you changed it in a spreadsheet")
     reading.add_argument("file", nargs="?", default="", help="the file (default: the one in 'marks' on the desk)")
+    hand = step("by-hand", _by_hand, "mark texts in the browser, on nbgrader's own pages")
+    hand.add_argument("--no-browser", action="store_true", help="print the address only")
     setting = step("set-mark", _set_mark, "set the mark of one question by hand")
     setting.add_argument("student", help="as in the marks")
     setting.add_argument("question", help="its name, as in the marks file, for example sp-cone")

@@ -315,7 +315,8 @@ def counted_of(sheet: Sheet) -> dict[str, Counted]:
         told, name = about(cell), name_of(cell)
         if told.get("grade") and float(told.get("points", 0) or 0) > 0:
             key = sheet.marked[name].question if name in sheet.marked else name
-            found[name] = Counted(float(told["points"]), key, name in sheet.by_hand)
+            by_person = name in sheet.by_hand or bool(cell["metadata"].get("needlework", {}).get("marked by"))
+            found[name] = Counted(float(told["points"]), key, by_person)
     return found
 
 

@@ -140,10 +140,12 @@ def _moved(was: Mapping[str, float | None], now: Mapping[str, float | None]) -> 
 
 
 def _told(set_now: dict[str, Any]) -> list[str]:
+    marked = [one for one in set_now.values() if one.mark is not None]
     return [
-        f"'{one.question}' set by hand to {one.mark:g}, marked by itself {one.by_itself or 0:g}"
-        for one in set_now.values()
-        if one.mark is not None
+        f"'{one.question}' marked by hand: {one.mark:g}"
+        if one.by_itself is None
+        else f"'{one.question}' set by hand to {one.mark:g}, marked by itself {one.by_itself:g}"
+        for one in marked
     ]
 
 
@@ -1127,7 +1129,7 @@ class Desk:
                     row |= dict.fromkeys(entry.waiting, "")
                     set_now = {one.question: one for one in entry.by_hand}
                     look += _to_look_at(known, set_now)
-                    look += [f"'{name}' is a text that a person marks" for name in entry.waiting]
+                    look += [f"'{name}' waits for your mark" for name in entry.waiting]
                     notes += _told(set_now)
                     (look if late.unknown else notes).extend([late.says] if late.says else [])
                     if other:
@@ -1238,6 +1240,31 @@ class Desk:
             self._keep_by_hand(lesson, ledger, {student: entries[student]})
             keeping.write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
         return float(round(max(total - rows[student]["off"], 0.0), 2))
+
+    def waiting(self, lesson: str, rows: list[dict[str, Any]] | None = None) -> list[tuple[str, str]]:
+        """List what waits for a person's mark.
+
+        Parameters
+        ----------
+        lesson : str
+            Lesson key.
+        rows : list of dict, optional
+            The marks, where they are known.
+
+        Returns
+        -------
+        list of tuple of str
+            Student and question.
+
+        """
+        rows = self.marks(lesson) if rows is None else rows
+        return [
+            (row["student"], name)
+            for row in rows
+            if row["mark"] != ""
+            for name, mark in row.items()
+            if mark == "" and name not in sheets.NOT_QUESTIONS
+        ]
 
     def moved(self, lesson: str) -> list[dict[str, Any]]:
         """Say which marks moved when the same work was marked for the last time, for whom, and from what to what.
@@ -1579,9 +1606,8 @@ class Desk:
                 "off": row["off"],
                 "late": row["late"],
                 "out_of": row["out_of"],
-                "by_hand": {
-                    one.question: one.by_itself or 0.0 for one in entries[student].by_hand if one.mark is not None
-                },
+                "by_hand": {one.question: one.by_itself for one in entries[student].by_hand if one.mark is not None},
+                "waiting": entries[student].waiting,
                 "comments": comments.get(student, {}),
                 "to_all": to_all.lines_for(for_all, kept.get("told", {})),
                 "answers": kept.get("answers", {}),

@@ -22,7 +22,7 @@ from needlework.exercises.answers import is_blank
 from needlework.exercises.bundle import BegunLesson, Bundle
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.flown import FilledPlan, FlownByHand
-from needlework.exercises.kinds import Givens, Number, Question, Table
+from needlework.exercises.kinds import Givens, Number, Question, Table, Text
 from needlework.exercises.verdicts import Outcome, Verdict
 
 _NO_FLIGHT = "No flight came with the notebook."
@@ -175,6 +175,12 @@ def _judge_one(
     blank = verdict.outcome is Outcome.NOT_ATTEMPTED
     if blank and by_hand:
         verdict = replace(verdict, text=_NO_FLIGHT)
+    if isinstance(question, Text):
+        # Nobody but a person can tell, unless nothing was written.
+        said["marks"][name] = 0.0 if blank else None
+        said["shown"][name] = _verdict(question, verdict, _worked(question, verdict, givens))
+        said["told"][name] = _told(question, givens, verdict)
+        return
     if question.task and not one.hidden:
         said["marks"][name] = 0.0
         return
@@ -194,6 +200,8 @@ _NO_AIRCRAFT = "This recording cannot have been flown as it stands; your instruc
 def _worked(question: Question, verdict: Verdict, givens: Givens) -> str:
     if verdict.outcome is Outcome.PASS:
         return question.fill(question.why, givens)
+    if isinstance(question, Text):
+        return f"**A full answer:** {question.right(givens)}"
     return f"**Worked out:** {judging.model_answer(question, givens)}"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import contextlib
 import copy
 import gc
@@ -9,7 +10,7 @@ import hashlib
 import json
 import pickle
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib import import_module
@@ -49,8 +50,10 @@ class Page:
         Student as the page names them.
     released : notebook
         The notebook as it was handed out: what is unchanged from it is not shown again.
-    by_hand : mapping of str to float
-        Marks that the program gave to the cells whose mark was then set by hand.
+    by_hand : mapping of str to float or None
+        Marks that the program gave to the cells whose mark was then set by hand; None where it gave none.
+    waiting : sequence of str
+        Cells that a person has still to mark.
     to_all : mapping of str to list of str
         Sentences for everyone with the same answer, by marked cell.
     """
@@ -59,7 +62,8 @@ class Page:
     titles: Mapping[str, str]
     student: str
     released: Any
-    by_hand: Mapping[str, float] = field(default_factory=dict)
+    by_hand: Mapping[str, float | None] = field(default_factory=dict)
+    waiting: Sequence[str] = ()
     to_all: Mapping[str, list[str]] = field(default_factory=dict)
 
 
@@ -122,6 +126,16 @@ def _cell(cell: Any, source: str, outputs: list[Any], **about: Any) -> Any:
     return made
 
 
+def _in_words(source: str) -> str:
+    """Give an answer that is a text of several words as it reads; any other as it was typed."""
+    try:
+        (line,) = ast.parse(source).body
+        text = ast.literal_eval(line.value) if isinstance(line, ast.Assign) else None
+    except (SyntaxError, ValueError, RecursionError, MemoryError):
+        return source
+    return text if isinstance(text, str) and len(text.split()) > 1 else source
+
+
 def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str]]]:
     """Order the page by questions: what was asked, the answer, the verdict; and a row a question for its top."""
     unchanged = {str(cell.source).strip() for cell in page.released.cells}
@@ -137,6 +151,8 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
         about = marked[name].metadata.nbgrader
         mark, most = short(about["score"]), short(about["points"])
         said = "set by your instructor" if name in page.by_hand else ""
+        if name in page.waiting:
+            said = "waits for your instructor's mark"
         rows.append({"name": name, "title": page.titles.get(name, name), "mark": mark, "out_of": most, "said": said})
         return {"name": name, "heading": page.titles.get(name, name), "mark": f"{mark} of {most}"}
 
@@ -149,7 +165,7 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
             following = next((c.metadata.nbgrader["grade_id"] for c in cells[number:] if _about(c).get("grade")), "")
             questions = [output for output in outputs if output.output_type != "error"]
             errors = [output for output in outputs if output.output_type == "error"]
-            answer = re.sub(rf"{ASKED}[ \t]*", "", source).strip("\n")
+            answer = _in_words(re.sub(rf"{ASKED}[ \t]*", "", source).strip("\n"))
             about = heading(following)
             if questions:
                 made.append(_cell(cell, "", questions, **about))
@@ -164,8 +180,12 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
             name = cell.metadata.nbgrader["grade_id"]
             lines = []
             if name in page.by_hand:
-                mark, by_itself = short(cell.metadata.nbgrader["score"]), short(page.by_hand[name])
-                lines.append(f"Your instructor set this mark to {mark}; marked by itself it was {by_itself}.")
+                mark, by_itself = short(cell.metadata.nbgrader["score"]), short(page.by_hand[name] or 0.0)
+                lines.append(
+                    f"Your instructor's mark: {mark}."
+                    if page.by_hand[name] is None
+                    else f"Your instructor set this mark to {mark}; marked by itself it was {by_itself}."
+                )
             if comment:
                 lines.append(f"From your instructor: {comment}")
             comment = ""
@@ -238,9 +258,10 @@ def pages_of(task: Mapping[str, Any]) -> list[str]:
     for paper, pictures_of in zip(task["papers"], drawn, strict=True):
         nb = nbformat.reads(paper["page"], 4)  # type: ignore[no-untyped-call]
         _with_marks(nb, paper)
-        _told_only(nb, task["show"])
+        _told_only(nb, task["show"], paper["by_hand"])
         _with_pictures(nb, task, paper, pictures_of)
         page = Page(task["title"], task["titles"], paper["student"], released, paper["by_hand"], paper["to_all"])
+        page.waiting = paper["waiting"]
         nb.cells, rows = _pieces(nb.cells, page)
         for number, cell in enumerate(nb.cells):
             cell["id"] = f"piece-{number}"
@@ -263,9 +284,10 @@ def _with_marks(nb: Any, paper: Mapping[str, Any]) -> None:
             about["comment"] = paper["comments"].get(name)
 
 
-def _told_only(nb: Any, show: str) -> None:
-    """Leave out of the verdicts what is not to be told."""
+def _told_only(nb: Any, show: str, by_hand: Mapping[str, Any]) -> None:
+    """Leave out of the verdicts what is not to be told, or is so no more."""
     for cell in nb.cells:
+        name = cell.metadata.get("nbgrader", {}).get("grade_id", "")
         for output in cell.get("outputs", ()):
             try:
                 said = bundle.read(output)
@@ -273,9 +295,12 @@ def _told_only(nb: Any, show: str) -> None:
                 continue
             if said is None or said.verdict is None:
                 continue
-            if show == "marks":
+            waited = said.verdict.outcome is Outcome.WAITS and name in by_hand
+            if show == "marks" or (waited and show == "verdicts"):
                 output.data["text/html"] = ""
                 output.data["text/plain"] = ""
+            elif waited:
+                output.data["text/html"] = boxes.read_by_a_person(said.verdict)
             elif show == "verdicts":
                 output.data["text/html"] = boxes.verdict(replace(said.verdict, explanation=""))
 

@@ -84,14 +84,14 @@ def as_written(rows: Sequence[Mapping[str, Any]], said: Mapping[str, Mapping[str
     return {
         row["student"]: {
             "mark": row["mark"],
-            "marks": {name: value for name, value in row.items() if name not in _NOT_QUESTIONS},
+            "marks": {name: value for name, value in row.items() if name not in NOT_QUESTIONS},
             "comments": dict(said.get(row["student"], {})),
         }
         for row in rows
     }
 
 
-_NOT_QUESTIONS = {*FIXED, "late", "off"}
+NOT_QUESTIONS = {*FIXED, "late", "off"}
 
 
 def text_of(desk: Path, lesson: str, rows: Sequence[Mapping[str, Any]], said: Mapping[str, Mapping[str, str]]) -> str:

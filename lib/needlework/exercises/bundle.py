@@ -40,8 +40,8 @@ MIME = "application/vnd.needlework+json"
 """Name of the kind of output; for good, since copies of learners hold it."""
 _VERSION = 1
 
-Kind: TypeAlias = Literal["number", "choice", "order", "rule", "table", "plan", "flight"]
-"""What is asked for: a number, a letter, letters in order, a rule, a table of cells, a plan's blanks, a flight."""
+Kind: TypeAlias = Literal["number", "choice", "order", "rule", "table", "plan", "flight", "text"]
+"""What is asked for: a number, a letter, letters in order, a rule, a table, a plan's blanks, a flight, free text."""
 
 
 class _Part:

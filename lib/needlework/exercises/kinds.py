@@ -732,6 +732,20 @@ class Order(Question):
         return sorted(self.correct) == sorted(self.cards) and told and super().sound(givens)
 
 
+@dataclass(frozen=True, kw_only=True)
+class Text(Question):
+    """Free text, which nobody but a person can mark: a task, of which ``model`` is an answer for full marks."""
+
+    def right(self, givens: Givens) -> str:
+        """Give the model, filled with these numbers."""
+        return self.fill(self.model, givens)
+
+    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
+        """Say that it waits for a mark, whatever it is."""
+        as_text(answer)
+        return Verdict(Outcome.WAITS, 0.0, "This waits for your instructor's mark.", given=short(answer))
+
+
 @dataclass(frozen=True)
 class _Own:
     """What a learner gave in a cell that cells below it work on with."""

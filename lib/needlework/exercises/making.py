@@ -15,7 +15,7 @@ from typing import Any
 from needlework.exercises import wording
 from needlework.exercises.binding import Binder
 from needlework.exercises.families import FAMILIES, Applied, Member
-from needlework.exercises.kinds import Choice, Givens, Number, Order, Question, Slip, Table
+from needlework.exercises.kinds import Choice, Givens, Number, Order, Question, Slip, Table, Text
 from needlework.exercises.rules import Rule
 
 Data = Mapping[str, Any]
@@ -210,6 +210,10 @@ def _order(data: Data, common: dict[str, Any], _bind: Binder) -> Order:
     )
 
 
+def _text(_data: Data, common: dict[str, Any], _bind: Binder) -> Text:
+    return Text(**common)
+
+
 def _rule(data: Data, common: dict[str, Any], bind: Binder) -> Rule:
     return Rule(
         **common,
@@ -392,4 +396,5 @@ _MAKERS: dict[str, Callable[[Data, dict[str, Any], Binder], Question]] = {
     "rule": _rule,
     "plan": _plan,
     "flight": _flight,
+    "text": _text,
 }

@@ -16,7 +16,7 @@ from needlework.exercises.bundle import (
     ReadCell,
 )
 from needlework.exercises.flown import FilledPlan, FlownByHand
-from needlework.exercises.kinds import Choice, Givens, Number, Order, Question, Table
+from needlework.exercises.kinds import Choice, Givens, Number, Order, Question, Table, Text
 from needlework.exercises.rules import Rule
 from needlework.exercises.verdicts import Outcome, Verdict
 
@@ -31,6 +31,7 @@ _KINDS: tuple[tuple[type[Question], Kind], ...] = (
     (Table, "table"),
     (FilledPlan, "plan"),
     (FlownByHand, "flight"),
+    (Text, "text"),
 )
 
 

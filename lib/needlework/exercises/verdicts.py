@@ -16,6 +16,7 @@ class Outcome(StrEnum):
     SLIP = "SLIP"
     WRONG = "WRONG"
     ERROR = "ERROR"
+    WAITS = "WAITS"
 
 
 @dataclass(frozen=True)

@@ -29,6 +29,7 @@ LOOK = {
     Outcome.WRONG: ("✗", "Not yet", "#d55e00"),
     Outcome.ERROR: ("?", "Cannot be read yet", "#8a63d2"),
     Outcome.NOT_ATTEMPTED: ("○", "No answer yet", _GREY),
+    Outcome.WAITS: ("✎", "Waits for a mark", _BLUE),
 }
 """Each outcome's symbol, word and colour."""
 _AFTERWARDS = {"Not yet": "Not right", "No answer yet": "No answer", "Cannot be read yet": "Could not be read"}
@@ -152,6 +153,8 @@ def question(asked: AskedQuestion) -> tuple[str, str]:
         rows = [(str(place), cell.label) for place, cell in enumerate(asked.cells, 1)]
     table = _rows(((f"<b>{letter}</b>", _marked(text)) for letter, text in rows), "nw-asked") if rows else ""
     ending = "<i>This is the task: no hints, and no verdict yet.</i>" if asked.task else ""
+    if asked.kind == "text":
+        ending = "<i>Your instructor reads and marks this.</i>"
     title = f"<b>{html.escape(asked.title)}</b>"
     if progress.being_marked():
         # On the page that is handed back the title stands above the box.
@@ -212,8 +215,24 @@ def verdict(given: GivenVerdict, ending: str = "") -> str:
         _marked(_bare(given.text)),
         _rows(cells) if cells else "",
         _marked(ending),
-        f"<small>{points}</small>",
+        "" if given.outcome is Outcome.WAITS else f"<small>{points}</small>",
     )
+
+
+def read_by_a_person(given: GivenVerdict) -> str:
+    """Make the box below a text that a person has marked.
+
+    Parameters
+    ----------
+    given : GivenVerdict
+        The verdict as long as it waited.
+
+    Returns
+    -------
+    str
+        HTML: what there is to compare with.
+    """
+    return _box(_BLUE, _marked(given.explanation))
 
 
 def noted(answer: ReadAnswer, faults: Iterable[tuple[str, str]], warning: str) -> str:

@@ -26,7 +26,7 @@ from needlework.exercises.bundle import (
 )
 from needlework.exercises.catalogue import Lesson
 from needlework.exercises.flown import FlownByHand
-from needlework.exercises.kinds import Givens, Question
+from needlework.exercises.kinds import Givens, Question, Text
 from needlework.exercises.verdicts import Outcome, Verdict
 
 _STUCK = "Stuck? The Hint button stands under the question."
@@ -265,6 +265,8 @@ def _worked(question: Question, verdict: Verdict, givens: Givens) -> str:
     """Explain a final verdict: the reason after a pass, else the worked answer."""
     if verdict.outcome is Outcome.PASS:
         return question.fill(question.why, givens)
+    if isinstance(question, Text):
+        return f"**Compare with:** {question.right(givens)}"
     return f"**Worked out:** {judging.model_answer(question, givens)}"
 
 
@@ -508,7 +510,8 @@ def judged_tasks(lesson: str) -> tuple[list[tuple[GivenVerdict, str]], bool]:
         if verdict.outcome is Outcome.NOT_ATTEMPTED:
             return [(telling.judged(question, verdict), "Nothing is shown before the task is filled in.")], False
         judged = telling.judged(question, verdict, _worked(question, verdict, numbers(key)))
-        _note(judged, verdict.given)
+        if not isinstance(question, Text):
+            _note(judged, verdict.given)
         verdicts.append((judged, ""))
     from needlework.exercises import schedule
 

@@ -89,6 +89,30 @@ function typedControl(reading, cell, title, wide, read, unit) {
   return control;
 }
 
+// Several lines in words: Enter begins a new one, Ctrl and Enter are done.
+function textControl(reading, title) {
+  const id = newId(), input = tag("textarea", { id, rows: "6", maxlength: "8000" });
+  const label = tag("label", { for: id, id: newId() }, "Your answer");
+  input.setAttribute("aria-labelledby", `${title} ${label.id}`);
+  const frame = framed(label, tag("p", { class: "nl-how" }, "In your own words; your instructor reads it. Ctrl with Enter notes it."), input, "nl-wide nl-text");
+  const back = wayBack(() => input.value, (text) => { input.value = text; }, () => control.changed());
+  const control = {
+    node: frame.node, first: input, changed() {}, entered() {},
+    get() { return input.value.trim() ? reading.strict(reading.quoted(input.value.trim())) : "None"; },
+    set(literal) { if (document.activeElement !== input || !input.value) input.value = reading.shownOf(literal); },
+    clear() { frame.say(""); },
+  };
+  input.addEventListener("beforeinput", (event) => { if (event.inputType.startsWith("history")) event.preventDefault(); else back.note(); });
+  input.addEventListener("input", () => { frame.say(""); control.touched?.(); });
+  input.addEventListener("change", () => control.changed());
+  input.addEventListener("keydown", (event) => {
+    if (back.key(event)) return;
+    if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) { event.preventDefault(); control.entered(false); }
+    event.stopPropagation();
+  });
+  return control;
+}
+
 function pickControl(reading, cell, title, rows) {
   const name = newId();
   const short = rows.every((option) => !option.text || option.letter === option.text);
@@ -194,6 +218,7 @@ export function controlsFor(reading, question, values, title, note) {
   const { kind } = question;
   const number = (cell) => typedControl(reading, cell, title, false, (typed) => reading.numberFrom(typed, cell.unit, cell.label), cell.said ?? cell.unit);
   if (kind === "choice") return [pickControl(reading, { label: "" }, title, question.options)];
+  if (kind === "text") return [textControl(reading, title)];
   if (kind === "order") return [cardsControl(reading, question.options, title)];
   if (kind === "rule") return [typedControl(reading, { label: "", unit: "" }, title, true, reading.ruleFrom, question.unit)];
   if (kind === "table" || kind === "plan") {

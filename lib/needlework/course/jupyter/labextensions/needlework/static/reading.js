@@ -2,7 +2,7 @@
 
 // ---------------------------------------------------------------- the source of an answer cell
 
-const PLAIN = /^(None|[-+]?(\d+\.?\d*|\.\d+)|"(?:[^"\\\n]|\\["'\\])*"|'(?:[^'\\\n]|\\["'\\])*')$/;
+const PLAIN = /^(None|[-+]?(\d+\.?\d*|\.\d+)|"(?:[^"\\\n]|\\["'\\n])*"|'(?:[^'\\\n]|\\["'\\n])*')$/;
 const NUMBER = /^-?(\d+(\.\d+)?|\.\d+)$/;
 
 // The values of "name = ..." with their places, so that only that piece of text is ever replaced. Gives null where there
@@ -77,10 +77,10 @@ export function plain(text) {
 export function shownOf(literal) {
   if (literal === "None") return "";
   const quoted = /^(["'])([\s\S]*)\1$/.exec(literal);
-  return quoted ? quoted[2].replace(/\\(["'\\])/g, "$1") : literal;
+  return quoted ? quoted[2].replace(/\\(["'\\n])/g, (_, sign) => (sign === "n" ? "\n" : sign)) : literal;
 }
 
-export const quoted = (words) => `"${words.replace(/[\\"]/g, "\\$&")}"`;
+export const quoted = (words) => `"${words.replace(/[\\"]/g, "\\$&").replace(/\r?\n/g, "\\n")}"`;
 
 // ---------------------------------------------------------------- sums
 
