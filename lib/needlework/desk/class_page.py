@@ -227,13 +227,16 @@ def _questions(look: Look) -> Iterable[str]:
     if told:
         said = together_sentence(look)
         yield f"<figure>{_with_rest(told, said)}<figcaption>{_text(said)}</figcaption></figure>"
+    if not told and look.asked:
+        why = " or ".join(dict.fromkeys(one.together.why for one in look.asked))
+        yield f"<p>How a question goes with the rest cannot be told: {_text(why)}.</p>"
     timed = any(one.hints is not None or one.minutes is not None for one in look.asked)
     head = (
         "<tr><th>question</th><th class='n'>answered</th><th class='n'>right</th><th class='n'>marks</th>"
-        "<th>with the rest</th><th>named mistakes</th>"
+        f"{'<th>with the rest</th>' if told else ''}<th>named mistakes</th>"
     )
     head += "<th>hints</th><th class='n'>minutes</th></tr>" if timed else "</tr>"
-    rows = "".join(_row(look, one, timed) for one in look.asked)
+    rows = "".join(_row(look, one, bool(told), timed) for one in look.asked)
     yield f"<div class='wide' tabindex='0' role='region' aria-label='Questions'><table>{head}{rows}</table></div>"
 
 
@@ -295,7 +298,7 @@ def _cut(title: str) -> str:
     return title if len(title) <= 42 else f"{title[:41]}…"
 
 
-def _row(look: Look, one: Asked, timed: bool) -> str:
+def _row(look: Look, one: Asked, with_rest: bool, timed: bool) -> str:
     count = len(look.students)
     answered = "not known" if one.answered is None else f"{one.answered} of {count}"
     right, mean = ("-", "-") if one.shares is None else (_share(one.shares[0]), _share(one.shares[1]))
@@ -310,11 +313,12 @@ def _row(look: Look, one: Asked, timed: bool) -> str:
     title = _text(one.title)
     if any(place.mistakes or place.groups or place.alone for place in one.places):
         title = f"<a href='#{_text(one.name)}'>{title}</a>"
+    goes = f"<td>{_together(one)}</td>" if with_rest else ""
     of_time = f"<td>{hints}</td><td class='n'>{minutes}</td>" if timed else ""
     return (
         f"<tr><td>{title}<br><span class='soft'>{_text(one.name)}, {_short(one.points)} "
         f"{'mark' if one.points == 1 else 'marks'}</span></td><td class='n'>{answered}</td><td class='n'>{right}</td>"
-        f"<td class='n'>{mean}</td><td>{_together(one)}</td><td>{mistakes}</td>{of_time}</tr>"
+        f"<td class='n'>{mean}</td>{goes}<td>{mistakes}</td>{of_time}</tr>"
     )
 
 
