@@ -1,10 +1,10 @@
 """How many answers it takes to keep what was learned: the course's schedule against a fixed rule of three days.
 
-``python tests/benchmarks/coming_back.py [--learners 20] [--days 365]``. Learners are drawn from the model itself: each
-has parameters of its own, the published ones changed by up to a fifth, and recalls with the chance that the model
-gives for them. The schedule knows nothing of that: it has the published ones. Real learners may differ. Both rules meet
-the same learners and the same questions, one a day of the lesson that asks it first. Prints retention (share of answers
-that were right, and chance of recall averaged over all days), answers, and their ratio.
+``python tests/benchmarks/coming_back.py [--learners 20] [--days 365] [--apart 0.2]``. Learners are drawn from the
+model itself: each recalls with the chance that the model gives. With ``--apart 0`` all have its published parameters,
+as the schedule has; else each has its own, changed by up to that share, and the schedule knows nothing of it. Real
+learners may differ. Both rules meet the same learners and the same questions, those of one lesson a week. Prints
+retention (share of answers that were right, and chance of recall averaged over all days), answers, and their ratio.
 """
 
 import argparse
@@ -24,15 +24,16 @@ FIRST = datetime.date(2026, 1, 5)
 FIXED = 3
 
 
-def a_learner(dice):
-    """A memory of its own: the published parameters, each changed by up to a fifth within what the model allows."""
+def a_learner(dice, apart):
+    """A memory of its own: the published parameters, each changed a little within what the model allows."""
     bounds = zip(DEFAULT_PARAMETERS, LOWER_BOUNDS_PARAMETERS, UPPER_BOUNDS_PARAMETERS, strict=True)
-    changed = [min(most, max(least, each * dice.uniform(0.8, 1.2))) for each, least, most in bounds]
+    own = [(each * dice.uniform(1 - apart, 1 + apart), least, most) for each, least, most in bounds]
+    changed = [min(most, max(least, each)) for each, least, most in own]
     return Scheduler(changed, learning_steps=(), relearning_steps=(), enable_fuzzing=False)
 
 
 def taken(learner, dice, days, due_after):
-    """Let one learner live by a rule; give answers, right ones, and the chance of recall of every question and day."""
+    """Let one learner live by a rule; give answers, right ones, and the mean chance of recall on any day."""
     questions = [(key, n) for n, lesson in enumerate(LESSONS.values()) for key in lesson.questions]
     answers = right = 0
     chances = []
@@ -65,6 +66,7 @@ def main():
     words = argparse.ArgumentParser()
     words.add_argument("--learners", type=int, default=20)
     words.add_argument("--days", type=int, default=365)
+    words.add_argument("--apart", type=float, default=0.2)
     words.add_argument("--seed", type=int, default=1)
     asked = words.parse_args()
     rules = {
@@ -75,7 +77,7 @@ def main():
     for name, rule in rules.items():
         found = []
         for number in range(asked.learners):
-            learner = a_learner(random.Random(f"{asked.seed}|{number}"))
+            learner = a_learner(random.Random(f"{asked.seed}|{number}"), asked.apart)
             found.append(taken(learner, random.Random(f"{asked.seed}|{number}|dice"), asked.days, rule))
         answers, right = (sum(each[place] for each in found) for place in (0, 1))
         chance = sum(each[2] for each in found) / len(found)
