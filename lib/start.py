@@ -28,6 +28,8 @@ VENV = ROOT / ".venv"
 STAMP = VENV / "needlework-start.json"
 WINDOWS = os.name == "nt"
 LOCKS = {"course": ROOT / "lib" / "requirements.lock", "tests": ROOT / "lib" / "requirements-tests.lock"}
+# Bytes on the disk: what an installation takes, and with less than which one that broke off did so for want of them.
+ROOM, FULL = 700e6, 100e6
 EXTRAS = {"course": ("desk", "authors"), "tests": ("tests",)}
 CHECKS = (
     ("style", ("ruff", "check", "--quiet", "lib", "tests", "solutions")),
@@ -172,6 +174,14 @@ def with_pip(kind):
     )
 
 
+def need_room(full=ROOM):
+    """Say so where the disk is too full to install."""
+    free = shutil.disk_usage(str(ROOT)).free
+    if free < full:
+        told = "the disk with " + str(ROOT) + " is full: " + str(round(free / 1e6)) + " MB are free, "
+        raise CannotStart(told + str(round(ROOM / 1e6)) + " MB are needed. Make room and start again.")
+
+
 def install(kind):
     """Bring the environment up to date; does nothing when it is."""
     stamp = read_stamp()
@@ -190,12 +200,18 @@ def install(kind):
             say("the last installation was interrupted or is from elsewhere; starting it afresh.")
             shutil.rmtree(str(VENV))
         say("installing into " + str(VENV) + " (about 500 MB, a minute or two; only the first time).")
-        VENV.mkdir(exist_ok=True)
-        write_stamp({})
+        try:
+            need_room()
+            VENV.mkdir(exist_ok=True)
+            write_stamp({})
+        except OSError as error:
+            why = "nothing can be written in the folder " + str(ROOT) + " (" + str(error.strerror or error)
+            raise CannotStart(why + "): put the course into a folder of your own and start again.") from error
         if not with_uv(kind) and not with_pip(kind):
+            need_room(full=FULL)
             raise CannotStart(
-                "the packages could not be installed (the reason is above): "
-                "check the network connection and the free space, and start again."
+                "the packages could not be fetched (the reason is above): the first start needs the network; "
+                "connect this computer and start again."
             )
         finished = {"place": [str(ROOT), sys.version], kind: wanted}
         if kind == "tests":
@@ -295,6 +311,9 @@ if __name__ == "__main__":
         sys.exit(main(sys.argv[1:]))
     except CannotStart as reason:
         say(str(reason))
+        sys.exit(2)
+    except OSError as refused:
+        say("this computer refused to go on (" + str(refused) + "): see to that and start again; nothing is lost.")
         sys.exit(2)
     except KeyboardInterrupt:
         say("stopped; nothing is lost, start again at any time.")

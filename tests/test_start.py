@@ -9,6 +9,7 @@ import subprocess
 import sys
 import textwrap
 import tomllib
+import types
 from pathlib import Path
 
 import pytest
@@ -136,10 +137,38 @@ def test_a_failed_installation_is_one_sentence_and_the_next_start_tries_again(ch
     lock.write_text(f"needlework-nothing @ file:///nowhere --hash=sha256:{'0' * 64}\n")
     failed = _start(checkout, "open")
     assert failed.returncode == 2
-    assert "the packages could not be installed" in failed.stderr.splitlines()[-1]
+    assert "the packages could not be fetched" in failed.stderr.splitlines()[-1]
     assert "Traceback" not in failed.stderr
     lock.write_text("")
     assert _start(checkout, "open").returncode == 7
+
+
+@pytest.mark.parametrize("free", [[600e6], [2e9, 90e6]], ids=["at the start", "on the way"])
+def test_a_full_disk_is_told(start, monkeypatch, tmp_path, free):
+    """Definition: one sentence with what is free and what is needed, before the installation or after it ended."""
+    left = iter(free)
+    monkeypatch.setattr(start.shutil, "disk_usage", lambda _: types.SimpleNamespace(free=next(left)))
+    monkeypatch.setattr(start, "with_uv", lambda kind: False)
+    monkeypatch.setattr(start, "with_pip", lambda kind: False)
+    monkeypatch.setattr(start, "VENV", tmp_path / ".venv")
+    monkeypatch.setattr(start, "STAMP", tmp_path / ".venv" / "stamp")
+    with pytest.raises(start.CannotStart, match=r"is full: (600|90) MB are free, 700 MB are needed\. Make room"):
+        start.install("course")
+
+
+def test_a_folder_that_refuses_is_told(start, monkeypatch, tmp_path):
+    """Definition: one sentence with the folder and what to do."""
+
+    def refuse(stamp):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(start, "write_stamp", refuse)
+    monkeypatch.setattr(start, "VENV", tmp_path / ".venv")
+    monkeypatch.setattr(start, "STAMP", tmp_path / ".venv" / "stamp")
+    with pytest.raises(
+        start.CannotStart, match=r"nothing can be written .* \(Permission denied\): put the course into"
+    ):
+        start.install("course")
 
 
 def test_an_old_python_is_told(start, monkeypatch, capsys):

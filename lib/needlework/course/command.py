@@ -577,7 +577,9 @@ def open_course(options: argparse.Namespace, teach: str = "", review: bool = Fal
     first = made_review(folder) if review else ""
     if review and not first:
         print("Nothing is due today; the start page says what comes next.")
-    print(f"Your folder is {folder}. Stop the course with Ctrl+C here.", flush=True)
+    print(f"Your folder is {folder}. Stop the course with Ctrl+C here.")
+    opens = "Copy" if options.no_browser else "If no browser opens, copy"
+    print(f"{opens} the line below that begins with http://127.0.0.1 into your browser.", flush=True)
     command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={folder}", f"--ServerApp.port={port}"]
     command += [f"--LabApp.default_url={f'/lab/tree/{first}' if first else START_URL}?reset", "--log-level=WARN"]
     if os.name != "nt" and os.geteuid() == 0:
