@@ -290,7 +290,7 @@ def _pins(name):
     ("name", "extras"),
     [
         ("requirements.lock", ["desk", "authors"]),
-        ("requirements-tests.lock", ["desk", "authors", "cluster", "tests"]),
+        ("requirements-tests.lock", ["desk", "authors", "cluster", "hub", "tests"]),
     ],
 )
 def test_locks_hold_every_dependency_within_its_bounds(name, extras):
