@@ -61,7 +61,7 @@ EACH_KIND = one_of_each_kind()
 
 
 def test_the_course_asks_every_kind():
-    """Definition: each kind that can stand in the data is one that lessons ask; texts are for lessons of one's own."""
+    """Definition: each kind that can stand in the data is one that lessons ask; texts are for lessons of others."""
     asked = {telling.asked(question, judging.draw(question)).kind for question in QUESTIONS.values()}
     assert asked == set(KINDS) - {"text"}
 

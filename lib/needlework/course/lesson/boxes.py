@@ -34,6 +34,7 @@ LOOK = {
 """Each outcome's symbol, word and colour."""
 _AFTERWARDS = {"Not yet": "Not right", "No answer yet": "No answer", "Cannot be read yet": "Could not be read"}
 """The words on a page that is handed back, where nothing more can be done to the answer."""
+_WAITS = "It waits for your instructor's mark: save the notebook and hand it in."
 _OPENINGS = ("Right: ", "Close. ", "Not yet. ", "No answer yet. ", "No flight yet. ", "This cannot be read yet. ")
 
 
@@ -235,7 +236,7 @@ def read_by_a_person(given: GivenVerdict) -> str:
     return _box(_BLUE, _marked(given.explanation))
 
 
-def noted(answer: ReadAnswer, faults: Iterable[tuple[str, str]], warning: str) -> str:
+def noted(answer: ReadAnswer, faults: Iterable[tuple[str, str]], warning: str, waits: bool = False) -> str:
     """Make the box of a task that is noted, without its verdict.
 
     Parameters
@@ -246,12 +247,16 @@ def noted(answer: ReadAnswer, faults: Iterable[tuple[str, str]], warning: str) -
         Why cells of it cannot be read.
     warning : str
         What is told about the progress file.
+    waits : bool
+        True for what only a person can mark.
 
     Returns
     -------
     str
         HTML.
     """
+    if waits:
+        return _box(_BLUE, "<b>● Noted</b>", _marked(answer.given), _marked(f"{_WAITS} {warning}".strip()))
     still = [cell.label for cell in answer.cells if cell.blank] + [
         f"{label}: {_bare(text)}" for label, text in faults
     ]

@@ -364,7 +364,7 @@ def _noted(question: Question, verdict: Verdict) -> Marks:
     whole = not faults and not any(cell.blank for cell in answer.cells)
     new = whole and not shown_by.again()
     warning = progress.note_task(question.key, answer.given, student=session.current.student) if new else ""
-    return Marks(0.0, boxes.noted(answer, faults, warning), Bundle(answer=answer))
+    return Marks(0.0, boxes.noted(answer, faults, warning, isinstance(question, Text)), Bundle(answer=answer))
 
 
 def score(key: str, answer: object) -> Marks:
