@@ -242,6 +242,7 @@ _OWN: dict[str, dict[str, Callable[[Any], str]]] = {
         "radials": _function,
         "drawn": _function,
         "courses": _function,
+        "tuned": _function,
         "calls": _function,
         "ends_at_dme_nm": _amount,
         "ends_below_dme_nm": _amount,

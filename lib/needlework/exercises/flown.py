@@ -440,6 +440,9 @@ class FlownByHand(Question):
         From the givens, the rows of a plan that flies it well: the reference.
     courses : callable
         From the givens, what the two selectors show at first. [deg magnetic]
+    tuned : callable
+        From the givens, what the two receivers begin with where they are to be tuned; else None. See
+        :class:`needlework.showing.panel.receivers.Receivers`.
     ends_at_dme_nm : float or None
         The flight ends by itself when the DME, having been less, rises to this. [NM]
     ends_below_dme_nm : float or None
@@ -464,6 +467,7 @@ class FlownByHand(Question):
     goals: tuple[Goal, ...]
     rows: Callable[[Givens], list[dict[str, Any]]]
     courses: Callable[[Givens], tuple[float, float]] = field(default=lambda _givens: (360.0, 360.0))
+    tuned: Callable[[Givens], dict[str, Any] | None] = field(default=lambda _givens: None)
     ends_at_dme_nm: float | None = None
     ends_below_dme_nm: float | None = None
     calls: Callable[[Givens], tuple[tuple[float, str], ...]] = field(default=lambda _givens: ())

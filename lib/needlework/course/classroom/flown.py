@@ -86,7 +86,9 @@ class ClassFlight:
         begin = Start(**question.begin(self.givens))
         craft = aircraft.load(question.flown_by)
         day = question.day(self.givens)
-        first = Cockpit(self.way, craft, day, begin, *question.courses(self.givens), seed=1)
+        first = Cockpit(
+            self.way, craft, day, begin, *question.courses(self.givens), seed=1, tuned=question.tuned(self.givens)
+        )
         first.begun = True
         self._fresh = _Moment(first, math.inf, -math.inf, "", "")
         self.moments: list[_Moment] = []

@@ -226,6 +226,7 @@ def fly(key: str) -> object:
         radials=question.radials(givens) if question.radials else None,
         about=question.about(givens),
         beside={bundle.MIME: Bundle(flight=offered).as_data()},
+        tuned=question.tuned(givens),
     )
 
 

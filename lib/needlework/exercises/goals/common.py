@@ -43,6 +43,44 @@ def set_as_flown(label: str, course: str, within_deg: float = 1.0, weight: float
     return written(label, " is the course flown", judge, weight)
 
 
+def heard_before(dme_nm: float, weight: float = 2.0) -> Goal:
+    """Judge that the station was tuned and its ident heard before it was that near; till then nothing was proved."""
+
+    def judge(_g: Givens, seen: Seen) -> Met:
+        heard = np.flatnonzero(seen.column("identified") > 0)
+        near = np.flatnonzero(seen.dist_nm <= dme_nm)
+        if not heard.size:
+            return Met(
+                0.0,
+                "The station was never identified: what the needle spoke of, nobody knew. Dial it into "
+                "standby, change over, listen, and compare it letter by letter.",
+            )
+        if near.size and heard[0] > near[0]:
+            return Met(
+                0.0,
+                f"The station was identified at {seen.dist_nm[heard[0]]:.1f} NM only, and flown on before "
+                f"that. Listen first: then set the course.",
+            )
+        if not seen.column("identified")[-1] > 0:
+            return Met(0.0, "The receiver was changed over again, and what is active now was not heard.")
+        return Met(1.0, f"Identified {seen.dist_nm[heard[0]]:.1f} NM out, before the needle was followed.")
+
+    return Goal(f"station identified before {dme_nm:g} NM", weight, judge, critical=True)
+
+
+def selected_by(course: str, dme_nm: float, weight: float = 1.0) -> Goal:
+    """Judge that selector 1 shows the course flown from a distance on the way in; ``course`` names it in the givens."""
+
+    def judge(givens: Givens, seen: Seen) -> Met:
+        near = np.flatnonzero(seen.dist_nm <= dme_nm)
+        shown = seen.column("course_1_deg")[near[0] if near.size else -1 :]
+        if (np.abs(np.asarray(difference_deg(from_deg=float(givens[course]), to_deg=shown))) < 1.5).all():
+            return Met(1.0, "The course you flew was selected.")
+        return Met(0.0, "Selector 1 showed another line than the one you flew. Select the course you fly.")
+
+    return Goal(f"course selected by {dme_nm:g} NM", weight, judge)
+
+
 def on_the_line(
     course: str,
     from_nm: float,

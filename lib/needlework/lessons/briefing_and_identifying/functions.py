@@ -11,6 +11,7 @@ from needlework.world.procedure import load
 
 if TYPE_CHECKING:
     from needlework.world.procedure import Procedure
+    from needlework.world.weather import Day
 
 # ---------------------------------------------------------------- plates
 
@@ -483,3 +484,64 @@ def plate_gradient(*, plate: str) -> float:
 def plate_climb_upside_down(*, plate: str, gs_kt: float) -> float:
     """Divide by the speed. [ft/min]"""
     return climb_upside_down(gradient_ft_nm=plate_gradient(plate=plate), gs_kt=gs_kt)
+
+
+# ---------------------------------------------------------------- by hand
+
+_ACTIVE_MHZ = 115.60  # Outer Keld, one letter away
+
+
+def a_tuning(random: Random) -> dict[str, Any]:
+    """Draw a course in, and what stands in standby."""
+    return {
+        "inbound_deg": random.choice([80, 110, 130, 150, 250, 280, 310]),
+        "standby_mhz": random.choice([113.50, 113.70, 112.45, 113.65]),
+    }
+
+
+def tuning_begin(*, inbound_deg: int) -> dict[str, Any]:
+    """Say where the flight begins: on the inbound course, nose along it."""
+    return {
+        "radial_deg": float(angles.reciprocal(direction_deg=inbound_deg)),
+        "dme_nm": 8.0,
+        "altitude_ft": 3600,
+        "heading_deg": float(inbound_deg),
+        "ias_kt": 105,
+    }
+
+
+def tuning_day() -> Day:
+    """Give the day: no wind."""
+    from needlework.world import weather
+
+    return weather.day("Still", field_elevation_ft=66, seed=0)
+
+
+def tuning_rows(*, inbound_deg: int) -> list[dict[str, Any]]:
+    """Give the rows of a plan that flies it well."""
+    first = {"course_1_deg": float(inbound_deg), "follow": "needle 1", "identify": True, "ias_kt": 105}
+    return [
+        {"then": first, "note": "inbound"},
+        {"when": {"dme_falls_to_nm": 3.0}, "then": {"end": True}, "note": "end"},
+    ]
+
+
+def tuning_courses(*, inbound_deg: int) -> tuple[float, float]:
+    """Give what the selectors show at first: other lines. [deg magnetic]"""
+    first, second = (float(angles.wrap360(inbound_deg + off)) for off in (95.0, 155.0))
+    return first or 360.0, second or 360.0
+
+
+def tuning_radios(*, standby_mhz: float) -> dict[str, Any]:
+    """Give what the receivers begin with. [MHz]"""
+    return {"active_mhz": _ACTIVE_MHZ, "standby_mhz": standby_mhz}
+
+
+def tuning_radials(*, inbound_deg: int) -> tuple[float, ...]:
+    """Give the radial of the plan view. [deg magnetic]"""
+    return (float(angles.reciprocal(direction_deg=inbound_deg)),)
+
+
+def tuning_drawn(*, inbound_deg: int) -> dict[str, Any]:
+    """Say what is drawn with the way flown."""
+    return {"reach_nm": 9.0, "course_deg": float(inbound_deg)}

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
 from needlework.flying import flight
 from needlework.flying.plan import Start
 from needlework.showing.faces import CourseDeviation
+from needlework.showing.panel.controls import ACTIONS
 from needlework.showing.panel.hands import MOST_NOSE_DEG, Hands
-from needlework.trade import geodesy, ident, vor
+from needlework.showing.panel.receivers import Receivers
+from needlework.trade import geodesy, vor
 from needlework.world.aircraft import Aircraft
 from needlework.world.procedure import Procedure
 from needlework.world.weather import Day
@@ -40,6 +43,9 @@ class Cockpit:
         What the selectors show at first. [deg magnetic]
     seed : int
         For the small waves of the needles.
+    tuned : mapping, optional
+        What the receivers begin with, if they are to be tuned; see
+        :class:`needlework.showing.panel.receivers.Receivers`.
     """
 
     def __init__(
@@ -51,11 +57,12 @@ class Cockpit:
         course_1_deg: float = 360.0,
         course_2_deg: float = 360.0,
         seed: int = 0,
+        tuned: Mapping[str, Any] | None = None,
     ) -> None:
         self.way, self.craft, self.day = way, craft, day
         station = way.station
         self._air = flight.air_over(station, day, field_ft=way.airport.elevation_ft)
-        self._radio = flight.radio(station, seed=seed)
+        self.receivers = Receivers(way, seed, tuned)
         names = [step.name for step in craft.configurations]
         self.configuration = names.index(craft.configuration(start.configuration).name) if start.configuration else 0
         angle = np.deg2rad(start.radial_deg + station.declination_deg)
@@ -74,7 +81,6 @@ class Cockpit:
         self.vs_fpm = 0.0
         self.stop_ft = float(round(start.altitude_ft / 20.0) * 20)
         self.target_ft = float(start.altitude_ft)
-        self.identified = False
         self.stopwatch_s = 0.0
         self.stopwatch_runs = False
         gust_kt = 0.0 if day.wind.gust_kt is None else day.wind.gust_kt - day.wind.speed_kt[0]
@@ -84,11 +90,17 @@ class Cockpit:
         self.sight = self._look(None)
 
     def _look(self, before: flight.Sight | None) -> flight.Sight:
-        return flight.look(self.state, self._radio, self._air, self.course_deg[0], self.course_deg[1], before)
+        courses = (self.course_deg[0], self.course_deg[1])
+        return self.receivers.look(self.state, self._air, courses, before)
 
     def settle(self) -> None:
         """Let needles and flags come to rest where they are: time stands still, the receivers do not."""
         self.sight = self._look(None)
+
+    @property
+    def identified(self) -> bool:
+        """True once the procedure's station has been heard on receiver 1, until that is tuned elsewhere."""
+        return self.receivers.identified
 
     @property
     def time_s(self) -> float:
@@ -116,10 +128,22 @@ class Cockpit:
             self.stopwatch_runs = not self.stopwatch_runs
         elif action == "zero":
             self.stopwatch_s, self.stopwatch_runs = 0.0, False
-        elif action == "identify":
-            self.identified = True
-            morse = ident.code(self.way.station.ident).replace("-", "–").replace(".", "·")
-            return f"You hear {morse}. {self.way.station.ident} is what it should be: letter by letter, is it?"
+        elif action in ("identify", "identify 2"):
+            return self.receivers.listen(1 if action.endswith("2") else 0)
+        elif self.receivers.tunable:
+            return self._tune(action)
+        return ""
+
+    def _tune(self, action: str) -> str:
+        """Dial a standby frequency, change over, or hang the DME on the other receiver."""
+        if action.startswith("tune"):
+            self.receivers.dial(int(action[4]) - 1, int(action[5:]))
+        elif action.startswith("change over"):
+            self.receivers.change_over(int(action[-1]) - 1)
+            self.settle()
+        elif action == "DME on":
+            self.receivers.distance_from = 1 - self.receivers.distance_from
+            self.settle()
         return ""
 
     def _take(self, name: str) -> str:
@@ -264,16 +288,17 @@ class Cockpit:
 
     def absent(self) -> list[str]:
         """Give the buttons that mean nothing as the flight is flown: what is in the hands is held by nobody else."""
-        dead = [] if "wings" in self.hands.taken else ["wings"]
+        dead = self.receivers.absent(ACTIONS) + ([] if "wings" in self.hands.taken else ["wings"])
         if "level-off" in self.hands.taken:
             dead += ["level", *(f"stop{size:+d}" for size in (-100, -20, 20, 100))]
         return dead
 
     def place_nm(self) -> tuple[float, float]:
         """East and north of the station on the axes of its radials: the truth. [NM]"""
-        angle = np.deg2rad(float(self._radio.radial_deg(self.state)[0]))
-        ground = float(self._radio.ground_nm(self.state)[0])
-        return float(ground * np.sin(angle)), float(ground * np.cos(angle))
+        east_nm, north_nm = float(self.state.east_nm[0]), float(self.state.north_nm[0])
+        angle = math.atan2(east_nm, north_nm) - math.radians(self.way.station.declination_deg)
+        ground = math.hypot(east_nm, north_nm)
+        return ground * math.sin(angle), ground * math.cos(angle)
 
     def needle_deg(self, number: int) -> float:
         """How far the needle of receiver 1 or 2 stands off the centre, right positive. [deg]"""
@@ -283,7 +308,7 @@ class Cockpit:
         """What receiver 1 or 2 shows."""
         needle = self.needle_deg(number)
         flag = FLAG_WORDS[int(getattr(self.sight, f"flag_{number}")[0])]
-        title = f"VOR {number}, {self.way.station.ident}"
+        title = f"VOR {number}" if self.receivers.tunable else f"VOR {number}, {self.way.station.ident}"
         course = self.course_deg[number - 1]
         return CourseDeviation(course, needle / _DOT_DEG, flag, title, reliable=flag != "NONE")  # type: ignore[arg-type]
 

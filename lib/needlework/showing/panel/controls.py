@@ -22,6 +22,19 @@ def _steps(group: str, name: str, said: str, unit: str, keys: str, sizes: tuple[
     return made
 
 
+def _tuning(number: int, keys: str) -> list[Control]:
+    """Buttons of one receiver: the standby frequency down and up, and the change-over."""
+    less, more, over = keys.split()
+    group, made = f"radio {number}", []
+    for size, key in ((-100, less), (-5, f"Shift+{less}"), (5, f"Shift+{more}"), (100, more)):
+        sign, words = ("−", "down") if size < 0 else ("+", "up")
+        step = f"{abs(size) / 100:g}"
+        said = f"standby frequency {number} {words} {step} megahertz"
+        made.append(Control(f"tune{number}{size:+d}", group, f"{sign}{step}", key, said))
+    over_said = f"change over active and standby of receiver {number}"
+    return [*made, Control(f"change over {number}", group, "change over", over, over_said)]
+
+
 _HEADING = _steps("heading", "heading", "turn left|turn right", "degrees", "ArrowLeft ArrowRight", (1, 10))
 CONTROLS: tuple[Control, ...] = (
     *_HEADING[:2],
@@ -37,6 +50,10 @@ CONTROLS: tuple[Control, ...] = (
     Control("configuration-1", "flap and gear", "less", "Shift+f", "flap or gear one step up"),
     Control("configuration+1", "flap and gear", "more", "f", "flap or gear one step down"),
     Control("identify", "station", "identify", "i", "listen to the ident of the station"),
+    Control("identify 2", "station", "identify on 2", "o", "listen to the ident on receiver 2"),
+    *_tuning(1, "t y u"),
+    *_tuning(2, "g h j"),
+    Control("DME on", "station", "DME on 1 / 2", "k", "hang the DME on the other receiver"),
     Control("stopwatch", "stopwatch", "start / stop", "c", "start or stop the stopwatch"),
     Control("zero", "stopwatch", "zero", "Shift+c", "set the stopwatch to zero"),
     Control("pause", "time", "fly / pause", "Space", "fly, or pause"),

@@ -36,6 +36,7 @@ def fly(
     about: Mapping[str, Any] | None = None,
     whole: bool = False,
     beside: Mapping[str, Any] | None = None,
+    tuned: Mapping[str, Any] | None = None,
 ) -> Panel:
     """Fly by hand; put it on the last line of a cell.
 
@@ -66,6 +67,10 @@ def fly(
     beside : mapping, optional
         Further kinds of output shown with the panel: what is to be flown, as data.
 
+    tuned : mapping, optional
+        What the receivers begin with, if they are to be tuned; see
+        :class:`needlework.showing.panel.receivers.Receivers`.
+
     Returns
     -------
     Panel
@@ -85,7 +90,7 @@ def fly(
     assert begin is not None
     for label, course in (("course_1_deg", course_1_deg), ("course_2_deg", course_2_deg)):
         within(label, course, 0.0, 360.0, "deg")
-    cockpit = Cockpit(way, craft, chosen, begin, course_1_deg, course_2_deg, seed)
+    cockpit = Cockpit(way, craft, chosen, begin, course_1_deg, course_2_deg, seed, tuned)
     told = {"procedure": of, "aircraft": craft.name, "day": chosen.name, "seed": seed, "start": dict(start)}
     return Panel(
         cockpit,

@@ -123,7 +123,10 @@ def readings(fly: Cockpit, covered: bool) -> dict[str, str]:
         "level off at": "by hand" if "level-off" in taken else f"{fly.stop_ft:,.0f} ft",
         "flown by hand": hands.said(),
         "flap and gear": fly.craft.configurations[fly.configuration].name,
-        "station": f"{fly.way.station.ident} {fly.way.station.frequency_mhz:.2f}",
+        "station": ("wanted: " if fly.receivers.tunable else "")
+        + f"{fly.way.station.ident} {fly.way.station.frequency_mhz:.2f}",
+        "radio 1": fly.receivers.said(0),
+        "radio 2": fly.receivers.said(1),
         "plan view": "covered" if covered else "in sight",
     }
 

@@ -95,7 +95,10 @@ class Panel:
         _replace_older(self)
         self.message = " ".join(filter(None, [task.goal, "Fly / pause starts the flight.", broken_off(task.name)]))
         self.board = Board(shown.ROWS, self._faces(), self.message, CONTROLS)
-        self.board.shortcuts = {**self.board.shortcuts, **own_keys()}
+        own = own_keys()
+        # A key that the learner has given away does nothing else, whatever buttons have come since.
+        free = {action: key for action, key in self.board.shortcuts.items() if key not in own.values()}
+        self.board.shortcuts = {**free, **own}
         self.board.observe(lambda change: keep_keys(change["new"]), "shortcuts")
         self.board.on_msg(self._heard)
         self.report = widgets.HTML()
