@@ -94,6 +94,8 @@ MEMBERS = [
             "SWAP": 80 - math.degrees(math.asin(30 * math.cos(math.radians(60)) / 90)),
             "RECIP": heading(80, 90, WIND_FROM, 30) + 180,
             "ALLACROSS": 80 - math.degrees(math.asin(30 / 90)),
+            "WINDFROM": 20,
+            "WINDTRUE": 7,
             "CORRECTION": math.degrees(math.asin(30 * math.sin(math.radians(60)) / 90)),
             "KNOTS": 80 - 30 * math.sin(math.radians(60)),
             "ALLKNOTS": 50.0,
@@ -107,6 +109,7 @@ MEMBERS = [
             "BLOWNBACK": ground_speed(80, 90, 80 + 120, 30),
             "NOSE": 90 - 30 * math.cos(math.radians(60)),
             "ALLWIND": 60.0,
+            "ALLWINDBACK": 120.0,
             "SWAP": math.sqrt(90**2 - (30 * math.cos(math.radians(60))) ** 2) - 30 * math.sin(math.radians(60)),
             "TRUEWIND": ground_speed(80, 90, 7, 30),
             "VARSUB": ground_speed(80, 90, -6, 30),
@@ -138,6 +141,8 @@ MEMBERS = [
             "VARADD": heading(115, 100, 103, 20) + 13,
             "SWAP": heading(115, 100, 115 - (90 - 12), 20),
             "ALLACROSS": 115 - math.degrees(math.asin(20 / 100)),
+            "WINDFROM": 103,
+            "WINDTRUE": 90,
             "CORRECTION": -off(heading(115, 100, 103, 20), 115),
             "NEXTLEG": heading(125, 100, 103, 20),
             "ALLKNOTS": 95.0,
@@ -318,7 +323,7 @@ def test_a_wind_given_in_magnetic():
     magnetic = Applied(FAMILIES["heading in wind"], lambda g: heading(**g))
     found = dict((member.code, value) for member, value in singles(magnetic, wind))
     anywhere = {"NOWIND", "WCASIGN", "HALF", "DOUBLE", "TRIPLE", "GSTAS", "SWAP", "RECIP"}
-    assert set(found) == anywhere | {"ALLACROSS", "KNOTS", "ALLKNOTS", "CORRECTION"}
+    assert set(found) == anywhere | {"ALLACROSS", "KNOTS", "ALLKNOTS", "CORRECTION", "WINDFROM"}
     magnetic = Applied(FAMILIES["heading in wind"], lambda g: heading(**g), {"variation_deg": 13})
     found = dict((member.code, value) for member, value in singles(magnetic, wind))
     assert found["MAGADD"] == pytest.approx(heading(80, 90, 33, 30))

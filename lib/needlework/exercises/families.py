@@ -454,6 +454,18 @@ HEADING = Family(
             rare=True,
         ),
         Member(
+            "WINDFROM",
+            "That is where the wind comes from. The heading is the course, and a correction towards there.",
+            result=lambda _heading, values: float(angles.wrap360(_wind_from(values))),
+            rare=True,
+        ),
+        Member(
+            "WINDTRUE",
+            "That is where the wind comes from, in true. The heading is the course, and a correction towards there.",
+            result=lambda _heading, values: float(values["wind_true_deg"]),
+            rare=True,
+        ),
+        Member(
             "CORRECTION",
             "Those are the degrees of the correction. Asked is the heading: the course, and the correction into the wind.",
             result=lambda heading, values: abs(_correction(heading, values)),
@@ -517,6 +529,12 @@ GROUND_SPEED = Family(
             "ALLWIND",
             "All of the wind was taken along the way. How much of it blows from ahead or behind?",
             inputs=lambda v: _from_there(v, _course(v)) if _ahead(v) > 0 else _from_there(v, _course(v) + 180.0),
+            rare=True,
+        ),
+        Member(
+            "ALLWINDBACK",
+            "Two things: all of the wind was taken along the way, and headwind and tailwind have changed places.",
+            inputs=lambda v: _from_there(v, _course(v)) if _ahead(v) < 0 else _from_there(v, _course(v) + 180.0),
             rare=True,
         ),
         Member(

@@ -208,6 +208,28 @@ class Question:
         return self.fill(self.look or self.hints[0], givens)
 
 
+def _swapped(value: int, wanted: int, least: int) -> bool:
+    """Say whether one number is the other with two neighbouring digits exchanged."""
+    one, other = str(value).zfill(least), str(wanted).zfill(least)
+    if len(one) != len(other) or len(one) < least:
+        return False
+    apart = [place for place, (a, b) in enumerate(zip(one, other, strict=True)) if a != b]
+    return (
+        len(apart) == 2
+        and apart[1] == apart[0] + 1
+        and one[apart[0]] == other[apart[1]]
+        and one[apart[1]] == other[apart[0]]
+    )
+
+
+def _copied(asked: Question, givens: Givens, value: float) -> str:
+    """Tell a number that stands in the question, given as the answer; empty where it does not stand there."""
+    told = set(re.findall(r"(?<!\{)\{(\w+)", f"{asked.shown} {asked.prompt}"))
+    known = [given for name, given in asked.names(givens).items() if name in told]
+    alike = [each for each in known if isinstance(each, (int, float)) and not isinstance(each, bool)]
+    return "That number stands in the question itself: the answer is worked out from it." if value in alike else ""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Number(Question):
     """One number with a unit.
@@ -465,6 +487,19 @@ class Number(Question):
         )
         return "+".join(member.code for member in common), f"{told} {words}"
 
+    def two_that_give(self, givens: Givens, value: float) -> dict[str, str]:
+        """Give every two usual mistakes that lead to an answer together, with the words for the learner."""
+        if self.family is None:
+            return {}
+        says = {slip.code: slip.says for slip in self.slips}
+        reach = 0.5 * self.to + 1e-9
+        return {
+            "+".join(member.code for member in pair): "Two things at once would give this. "
+            + " ".join(says.get(member.code, member.says) for member in pair)
+            for pair, wrong in self.family.pairs(self.names(givens))
+            if abs(self._error(value, wrong)) <= reach
+        }
+
     def _why(self, givens: Givens, value: float, rounding_only: bool = False) -> tuple[str, str]:
         """Name the cause of a wrong answer: codes for the record, words for the learner; empty where none is known.
 
@@ -542,10 +577,8 @@ class Number(Question):
         if found := self._compared(givens, value, wanted):
             return f"; {found}. {look}"
         said = f"; that is {self._direction(error, value, wanted)}."
-        seen = self._seen_in_it(givens, value)
-        if self.circle or not seen:
-            return f"{said} {seen} {look}".replace("  ", " ")
-        return f". {seen} {look}"
+        seen = _copied(self, givens, value) or self._seen_in_it(givens, value)
+        return f"{said} {seen} {look}" if seen else f"{said} {look}"
 
     def _thousands(self, givens: Givens, value: float, wanted: float) -> str:
         """Tell a point that was meant to part thousands; empty where there is none."""
@@ -574,13 +607,26 @@ class Number(Question):
         if self.circle:
             lost = next((n for n in (10.0, 100.0) if abs(abs(gap) - n) <= grain), 0.0)
             lost_is = {10.0: "Ten degrees", 100.0: "A hundred degrees"}
-            return f"{lost_is[lost]} too {'many' if gap > 0 else 'few'}: was the sum carried over?" if lost else ""
+            if lost:
+                return f"{lost_is[lost]} too {'many' if gap > 0 else 'few'}: is it the sum, or another angle?"
+            if abs(abs(gap) - 180.0) <= grain:
+                return "That leads the other way: it is 180 degrees off."
+            if abs(abs(gap) - 90.0) <= grain:
+                return "That is square to it: 90 degrees off."
+            if _swapped(round(value) % 360, round(wanted) % 360, 3):
+                return "Have two of its digits changed places?"
+            if abs(self._error(value, -wanted)) <= grain:
+                return "That is what is left to 360: the circle was run the other way."
+            return ""
         if abs(value + wanted) <= grain and abs(wanted) > 2.0 * grain:
             return "The size is right, and the sign is the other one."
         for times, said in _RATIOS.items():
             # A coincidence within rounding says nothing of a number that is little more than its rounding.
             if abs(value - times * wanted) <= min(grain, 0.02 * abs(times * wanted)):
                 return said
+        scale = 10.0**self.decimals if self.to < 1 else 1.0
+        if self.to <= 1 and min(value, wanted) > 0 and _swapped(round(value * scale), round(wanted * scale), 2):
+            return "Have two of its digits changed places?"
         lost = next((n for n in (10.0, 100.0, 1000.0) if abs(abs(gap) - n) <= grain and 2.0 * n < abs(wanted)), 0.0)
         if lost and self.to >= 1:
             lost_is = {10.0: "Ten", 100.0: "A hundred", 1000.0: "A thousand"}
@@ -784,9 +830,9 @@ def _carried_through(cell: Question, givens: Givens, value: object, judged: Verd
     theirs = replace(cell, row={**cell.row, **{each.cell.gives: each.value for each in own}})
     try:
         again = theirs.judge(givens, value)
-        if again.outcome not in (Outcome.PASS, Outcome.SLIP) or again.outcome is judged.outcome:
+        if again.outcome not in (Outcome.PASS, Outcome.SLIP) or again.slip == judged.slip != "":
             return judged
-        if again.share < judged.share:
+        if again.outcome is Outcome.PASS is judged.outcome or again.share < judged.share:
             return judged
         used = [each for each in own if _changes(cell, givens, each)]
     except (ArithmeticError, ValueError, LookupError, NeedleworkError, Unreadable):
@@ -795,6 +841,9 @@ def _carried_through(cell: Question, givens: Givens, value: object, judged: Verd
         return judged
     mend = [each.label for each in used if not each.right]
     named = " and ".join(f"“{each.label}”" for each in used)
+    if again.outcome is judged.outcome is Outcome.SLIP:
+        why = again.text.partition(f"You gave {again.given}")[2].partition(". ")[2] or again.text
+        return replace(judged, text=f"{judged.text} Or, worked from your own {named}: {why}")
     if again.outcome is Outcome.SLIP:
         return replace(again, text=f"Worked from your own {named}: {again.text}")
     ending = f"; mend {'that one' if len(mend) == 1 else 'those'}." if mend else ", rounded as you gave it."
@@ -900,7 +949,8 @@ class Table(Question):
                 numbers[label] = cell
         values = {label: as_number(filled[label]) for label in numbers}
         told = dict(verdicts)
-        for unit in {cell.unit for cell in numbers.values()}:
+        # Sorted, so that the words do not hang on chance.
+        for unit in sorted({cell.unit for cell in numbers.values()}):
             alike = [label for label, cell in cells.items() if isinstance(cell, Number) and cell.unit == unit]
             theirs = [label for label in alike if label in numbers]
             if len(alike) > 2 and _all_the_same([filled.get(label) for label in alike]):
@@ -913,21 +963,61 @@ class Table(Question):
                             text=f"Not yet. The same value stands in every line. What changes from one to the next? {look}",
                         )  # fmt: skip
                 continue
+            told.update(_of_one_cause({label: numbers[label] for label in theirs}, givens, values, told))
+            elsewhere = {
+                label: [
+                    other
+                    for other in theirs
+                    if other != label and numbers[other].judge(givens, values[label]).outcome is Outcome.PASS
+                ]
+                for label in theirs
+            }
+            # Where every wrong value is right in another line, that says more than what else each may come from.
+            all_moved = len(theirs) > 2 and all(elsewhere.values())
             for label in theirs:
-                there = next(
-                    (
-                        other
-                        for other in theirs
-                        if other != label
-                        and told[label].outcome is Outcome.WRONG
-                        and numbers[other].judge(givens, values[label]).outcome is Outcome.PASS
-                    ),
-                    "",
-                )
-                if there:
+                if elsewhere[label] and (all_moved or told[label].outcome is Outcome.WRONG):
+                    there = elsewhere[label][0]
                     text = f"Not yet. {told[label].given} belongs to “{there}”: have lines changed places?"
-                    told[label] = replace(told[label], text=text)
+                    told[label] = replace(told[label], text=text, slip="", outcome=Outcome.WRONG)
+        for label, cell in numbers.items():
+            if told[label].outcome is Outcome.WRONG and (copied := _copied(self, givens, values[label])):
+                text = f"Not yet. You gave {told[label].given} {cell.unit}. {copied} {cell.where_to_look(givens)}"
+                told[label] = replace(told[label], text=text)
         return [(label, told[label]) for label, _ in verdicts]
+
+
+def _of_one_cause(
+    cells: Mapping[str, Number], givens: Givens, values: Mapping[str, float], told: Mapping[str, Verdict]
+) -> dict[str, Verdict]:
+    """Name the one mistake, or the one pair, that all wrong lines can come from; nothing where there is none."""
+    if len(cells) < 2 or (len({told[label].slip for label in cells}) == 1 and not _several(told, cells)):
+        return {}
+    names, words = _common([{slip.name: slip.says for slip in cell._alone(givens, values[label])}
+                            for label, cell in cells.items()])  # fmt: skip
+    if not names:
+        names, words = _common([cell.two_that_give(givens, values[label]) for label, cell in cells.items()])
+    if not names:
+        return {}
+    return {
+        label: replace(
+            told[label], outcome=Outcome.SLIP, share=0.0, slip=names.partition("/")[0],
+            text=f"Not yet. You gave {told[label].given} {cell.unit}. {cell.fill(words[number], givens)}",
+        )
+        for number, (label, cell) in enumerate(cells.items())
+    }  # fmt: skip
+
+
+def _several(told: Mapping[str, Verdict], labels: Mapping[str, Number]) -> bool:
+    return any("mistakes come to this." in told[label].text for label in labels)
+
+
+def _common(found: list[dict[str, str]]) -> tuple[str, list[str]]:
+    """Give the name that all have, with the words of each; empty where there is none, or more than one."""
+    common = set(found[0]).intersection(*found[1:]) if found else set()
+    if len(common) != 1:
+        return "", []
+    name = common.pop()
+    return name, [each[name] for each in found]
 
 
 def _all_the_same(answers: list[Any]) -> bool:

@@ -199,8 +199,25 @@ class Rule(Question):
         if abs(middle - 1) > self.within:
             trend = f"mostly too {'large' if middle > 1 else 'small'}"
         outcome = Outcome.CLOSE if good >= len(cases) / 2 else Outcome.WRONG
-        said = f"Not yet. Right in {good} of {len(cases)} cases; it is {trend}. {self.where_to_look(givens)}"
+        seen = self._acts(rule, cases[0], middle)
+        said = f"Not yet. Right in {good} of {len(cases)} cases; it is {trend}. {seen}{self.where_to_look(givens)}"
         return Verdict(outcome, share, said, given=text)
+
+    def _acts(self, rule: _Read, case: Mapping[str, float], middle: float) -> str:
+        """Say which quantity does not act as it should when it is doubled; else that the number in the rule is at fault."""
+        try:
+            now, true = rule(case), self.truth(case)
+            for name in self.symbols:
+                twice = {**case, name: 2.0 * case[name]}
+                made, wanted = rule(twice) / now, self.truth(twice) / true
+                if abs(made - wanted) > 0.1 * wanted:
+                    return f"Twice as much {name} {_grows(wanted)}; in this rule it {_grows(made)}. "
+        except (ArithmeticError, ValueError):
+            return ""
+        if abs(middle - 1.0) <= self.within:
+            return ""
+        listed = " and ".join(self.symbols)
+        return f"{listed} act as they should; the number in the rule is too {'large' if middle > 1 else 'small'}. "
 
     def sound(self, givens: Givens) -> bool:
         """The example passes, and every slip's rule is told by its own name."""
@@ -214,6 +231,15 @@ class Rule(Question):
             return False
         known = all(told(str(wrong)).slip == slip.code for slip, wrong in self.mistakes(givens))
         return known and super().sound(givens)
+
+
+_GROWTH = {2.0: "doubles the answer", 0.5: "halves the answer", 1.0: "leaves the answer as it is",
+           4.0: "makes it four times as much", 0.25: "makes it a quarter"}  # fmt: skip
+
+
+def _grows(ratio: float) -> str:
+    near = min(_GROWTH, key=lambda each: abs(each - ratio))
+    return _GROWTH[near] if abs(near - ratio) <= 0.1 * near else f"makes it {ratio:.1f} times as much"
 
 
 class _Tried:

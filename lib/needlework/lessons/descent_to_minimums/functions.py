@@ -109,6 +109,16 @@ def slope_in_degrees(*, high_ft: int, low_ft: int, dist_nm: float) -> float:
     return float(np.rad2deg(np.arctan(slope(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm) / float(NM_FT))))
 
 
+def slope_of_the_low_altitude(*, low_ft: int, dist_nm: float) -> float:
+    """Lower altitude for feet to lose. [ft/NM]"""
+    return low_ft / dist_nm
+
+
+def slope_from_the_first(*, high_ft: int, low_ft: int, first_nm: float) -> float:
+    """First reading for the miles. [ft/NM]"""
+    return (high_ft - low_ft) / first_nm
+
+
 def slope_dme_counted_wrong(*, high_ft: int, low_ft: int, through: bool, first_nm: float, second_nm: float) -> float:
     """Readings subtracted where they add, and the other way round. [ft/NM]"""
     return (high_ft - low_ft) / (abs(first_nm - second_nm) if through else first_nm + second_nm)
@@ -204,6 +214,21 @@ def start_for_the_target_altitude(*, low_ft: int, target_nm: float, sign: int) -
     return target_nm + sign * low_ft / _OPTIMUM_FT_NM
 
 
+def start_by_a_thousand(*, high_ft: int, low_ft: int, target_nm: float, sign: int) -> float:
+    """A thousand feet a mile. [NM]"""
+    return target_nm + sign * (high_ft - low_ft) / 1000.0
+
+
+def start_by_500(*, high_ft: int, low_ft: int, target_nm: float, sign: int) -> float:
+    """500 feet a mile. [NM]"""
+    return target_nm + sign * (high_ft - low_ft) / 500.0
+
+
+def start_of_the_sum(*, high_ft: int, low_ft: int, target_nm: float, sign: int) -> float:
+    """Altitudes added. [NM]"""
+    return target_nm + sign * (high_ft + low_ft) / _OPTIMUM_FT_NM
+
+
 def miles_for_the_target_altitude(*, low_ft: int) -> float:
     """Altitude of the target over the gradient. [NM]"""
     return low_ft / _OPTIMUM_FT_NM
@@ -270,6 +295,16 @@ def slope_to_the_mda_at_the_vdp(*, cross_ft: int) -> float:
 def slope_to_the_mda_at_the_threshold(*, cross_ft: int) -> float:
     """Line to the MDA over the threshold. [ft/NM]"""
     return (cross_ft - plate().mda_ft()) / _THRESHOLD_NM
+
+
+def slope_to_pardo(*, cross_ft: int) -> float:
+    """Line to the floor of the step-down fix. [ft/NM]"""
+    return (cross_ft - step_down_floor()) / float(plate().fix("PARDO").dist_nm)
+
+
+def slope_to_the_mda_at_pardo(*, cross_ft: int) -> float:
+    """Line to the MDA at the step-down fix. [ft/NM]"""
+    return (cross_ft - plate().mda_ft()) / float(plate().fix("PARDO").dist_nm)
 
 
 def slope_within_the_map(*, cross_ft: int) -> float:
@@ -345,6 +380,21 @@ def breaks_a_floor(*, answer: float, dme_nm: float) -> str | None:
     return "BELOW" if floor is not None and 300.0 < answer < floor else None
 
 
+def altitude_from_1760(*, cross_ft: int, dme_nm: float) -> float:
+    """Counted from the plate's altitude over Overfall. [ft]"""
+    return 1760.0 - dme_nm * final_slope(cross_ft=cross_ft)
+
+
+def altitude_a_mile_on(*, cross_ft: int, dme_nm: float) -> float:
+    """A mile too many. [ft]"""
+    return cross_ft - (dme_nm + 1.0) * final_slope(cross_ft=cross_ft)
+
+
+def altitude_a_mile_back(*, cross_ft: int, dme_nm: float) -> float:
+    """A mile too few. [ft]"""
+    return cross_ft - (dme_nm - 1.0) * final_slope(cross_ft=cross_ft)
+
+
 def feet_lost(*, cross_ft: int, dme_nm: float) -> float:
     """What the line has lost since Overfall. [ft]"""
     return dme_nm * final_slope(cross_ft=cross_ft)
@@ -403,6 +453,16 @@ def seconds_read_as_a_clock(*, tas_kt: int, sign: int, along_kt: int, dist_nm: f
     minutes = right / 60.0
     read = int(minutes) * 60 + round(minutes % 1 * 100)
     return read if read - right > 4.0 else None
+
+
+def seconds_to_4_7(*, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Saltmarsh's missed approach point. [seconds]"""
+    return seconds(tas_kt=tas_kt, sign=sign, along_kt=along_kt, dist_nm=4.7)
+
+
+def seconds_to_5_2(*, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Saltmarsh's threshold. [seconds]"""
+    return seconds(tas_kt=tas_kt, sign=sign, along_kt=along_kt, dist_nm=_THRESHOLD_NM)
 
 
 def seconds_head_for_tail(*, tas_kt: int, sign: int, along_kt: int, dist_nm: float) -> float:
@@ -540,6 +600,11 @@ def lost_since_overfall(*, seen_ft: int) -> float:
     return 1760.0 - seen_ft
 
 
+def lost_with_a_minus(*, seen_ft: int) -> float:
+    """Feet flown down, below nought. [ft]"""
+    return seen_ft - 1760.0
+
+
 def drop_of_the_line(*, dme_nm: float) -> float:
     """Feet that the line goes down. [ft]"""
     return 317.0 * dme_nm
@@ -591,6 +656,11 @@ def slow_at_the_fix(*, fast_kt: int, slow_kt: int, loss_kt_s: float) -> float:
 def slow_with_knots_multiplied(*, fast_kt: int, slow_kt: int, ready_nm: float, loss_kt_s: float) -> float:
     """Knots times knots a second for the seconds. [NM]"""
     return slow_from(fast_kt=fast_kt, slow_kt=slow_kt, ready_nm=ready_nm, loss_kt_s=1.0 / loss_kt_s)
+
+
+def slow_two_miles_before(*, fast_kt: int, slow_kt: int, ready_nm: float, loss_kt_s: float) -> float:
+    """A second mile before the fix. [NM]"""
+    return 1.0 + slow_from(fast_kt=fast_kt, slow_kt=slow_kt, ready_nm=ready_nm, loss_kt_s=loss_kt_s)
 
 
 def slow_after_the_mile(*, fast_kt: int, slow_kt: int, ready_nm: float, loss_kt_s: float) -> float:
@@ -664,6 +734,21 @@ def late_slope_to_the_threshold(*, late_nm: float) -> float:
 def late_slope_over_the_miles_gone(*, late_nm: float) -> float:
     """Miles flown level for miles left. [ft/NM]"""
     return _PLANNED_LOSE_FT / late_nm
+
+
+def late_slope_of_the_line(*, late_nm: float) -> float:
+    """To the crossing height at the threshold. [ft/NM]"""
+    return (1760.0 - _THRESHOLD_FT - _CROSSING_FT) / (_THRESHOLD_NM - late_nm)
+
+
+def late_slope_to_the_ground(*, late_nm: float) -> float:
+    """Feet down to the threshold, miles to the VDP. [ft/NM]"""
+    return (1760.0 - _THRESHOLD_FT) / (_PLANNED_NM - late_nm)
+
+
+def late_slope_to_the_sea(*, late_nm: float) -> float:
+    """The whole altitude, miles to the VDP. [ft/NM]"""
+    return 1760.0 / (_PLANNED_NM - late_nm)
 
 
 def late_rate(*, late_nm: float, gs_kt: float, needed_ft_nm: float | None = None) -> float:
@@ -1155,6 +1240,16 @@ def last_by_400(*, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_n
     return threshold_nm + sign * (mda_ft - threshold_ft - crossing_ft) / 400.0
 
 
+def vdp_without_crossing(*, mda_ft: int, threshold_ft: int, threshold_nm: float, sign: int) -> float:
+    """VDP, and the crossing height left out. [NM]"""
+    return threshold_nm + sign * (mda_ft - threshold_ft) / _OPTIMUM_FT_NM
+
+
+def last_by_1000(*, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_nm: float, sign: int) -> float:
+    """A thousand feet a mile. [NM]"""
+    return threshold_nm + sign * (mda_ft - threshold_ft - crossing_ft) / 1000.0
+
+
 def last_by_600(*, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_nm: float, sign: int) -> float:
     """600 feet a mile. [NM]"""
     return threshold_nm + sign * (mda_ft - threshold_ft - crossing_ft) / 600.0
@@ -1379,6 +1474,16 @@ def blank_threshold() -> dict[str, Any]:
     return {"go around at DME": _THRESHOLD_NM}
 
 
+def blank_quick_rule(*, tas_kt: int, sign: int, along_kt: int) -> dict[str, Any]:
+    """Five times the ground speed."""
+    return {"rate of descent": 5.0 * final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)}
+
+
+def blank_last_normal() -> dict[str, Any]:
+    """Last distance for a normal descent for the missed approach point."""
+    return {"go around at DME": 4.2}
+
+
 def blank_feet_per_mile() -> dict[str, Any]:
     """Feet per mile for feet per minute."""
     return {"rate of descent": float(round(plate().gradient_ft_nm))}
@@ -1561,6 +1666,18 @@ def task_vdp_from_the_threshold(*, cross_ft: int, note_ft: int) -> float:
 def task_mda_note_twice(*, note_ft: int) -> float:
     """Note added twice. [ft]"""
     return 640.0 + 2.0 * note_ft
+
+
+def task_vdp_miles_at_three_degrees(*, cross_ft: int, note_ft: int) -> float:
+    """318 feet a mile, and miles for the reading. [NM]"""
+    return task_vdp_at_three_degrees(cross_ft=cross_ft, note_ft=note_ft) - _WYGATE_NM
+
+
+def task_miles_late(*, cross_ft: int, note_ft: int, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Miles past JETIR for the reading. [NM]"""
+    return _STATION_NM - task_latest_start(
+        cross_ft=cross_ft, note_ft=note_ft, tas_kt=tas_kt, sign=sign, along_kt=along_kt
+    )
 
 
 def task_vdp_published(*, cross_ft: int) -> float:

@@ -80,6 +80,28 @@ def cut_away_undoubled(*, radial_deg: int, course_deg: int) -> float:
     return mirrored_deg(course_deg, straight_to_the_station(radial_deg=radial_deg))
 
 
+def _cut_of(angle_deg: float, radial_deg: int, final_deg: int, course_deg: int) -> float:
+    back = float(
+        angles.difference_deg(from_deg=course_deg, to_deg=cut_back(radial_deg=radial_deg, final_deg=final_deg))
+    )
+    return float(whole(course_deg + (angle_deg if back > 0.0 else -angle_deg)))
+
+
+def cut_of_30(*, radial_deg: int, final_deg: int, course_deg: int) -> float:
+    """A cut of 30 degrees. [degrees magnetic]"""
+    return _cut_of(30.0, radial_deg, final_deg, course_deg)
+
+
+def cut_of_45(*, radial_deg: int, final_deg: int, course_deg: int) -> float:
+    """A cut of 45 degrees. [degrees magnetic]"""
+    return _cut_of(45.0, radial_deg, final_deg, course_deg)
+
+
+def cut_of_90(*, radial_deg: int, final_deg: int, course_deg: int) -> float:
+    """A cut of 90 degrees. [degrees magnetic]"""
+    return _cut_of(90.0, radial_deg, final_deg, course_deg)
+
+
 def cut_outbound(*, radial_deg: int, final_deg: int) -> float:
     """The cut for the other end of the line. [degrees magnetic]"""
     return float(angles.reciprocal(cut_back(radial_deg=radial_deg, final_deg=final_deg)))
@@ -725,6 +747,21 @@ def lead_not_divided(*, gs_kt: float) -> float:
 def lead_without_60(*, arc_nm: float, gs_kt: float) -> float:
     """The 60 left out. [degrees]"""
     return lead_miles(gs_kt=gs_kt) / arc_nm
+
+
+def lead_of_a_minute(*, arc_nm: float, gs_kt: float) -> float:
+    """A minute of flight for the miles of the lead. [degrees]"""
+    return gs_kt / arc_nm
+
+
+def lead_times_arc(*, arc_nm: float, gs_kt: float) -> float:
+    """The miles times the arc. [degrees]"""
+    return arc_nm * lead_miles(gs_kt=gs_kt)
+
+
+def lead_arc_over_sixty(*, arc_nm: float, gs_kt: float) -> float:
+    """The miles times the arc, over 60. [degrees]"""
+    return arc_nm * lead_miles(gs_kt=gs_kt) / 60.0
 
 
 def lead_ten_times(*, arc_nm: float, gs_kt: float) -> float:

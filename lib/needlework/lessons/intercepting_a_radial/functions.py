@@ -107,6 +107,31 @@ def miles_distance_over(*, dme_nm: int, dots: int) -> float:
     return dme_nm / (2.0 * dots)
 
 
+def feet_off(*, dme_nm: int, dots: int) -> float:
+    """Give feet for miles. [ft]"""
+    return 212.0 * dots * dme_nm
+
+
+def miles_ten_a_dot(*, dme_nm: int, dots: int) -> float:
+    """Take ten degrees for a dot. [NM]"""
+    return 10.0 * dots * dme_nm / 60.0
+
+
+def miles_a_dot_more(*, dme_nm: int, dots: int) -> float:
+    """Count a dot too many. [NM]"""
+    return miles_off(dme_nm=dme_nm, dots=dots + 1)
+
+
+def miles_a_dot_less(*, dme_nm: int, dots: int) -> float | None:
+    """Count a dot too few; of two that is dots for degrees. [NM]"""
+    return None if dots == 2 else miles_off(dme_nm=dme_nm, dots=dots - 1)
+
+
+def miles_half_a_degree(*, dme_nm: int, dots: int) -> float:
+    """Take half a degree for a dot. [NM]"""
+    return 0.5 * dots * dme_nm / 60.0
+
+
 def miles_twice(*, dme_nm: int, dots: int) -> float:
     """Double twice. [NM]"""
     return 2.0 * miles_off(dme_nm=dme_nm, dots=dots)
@@ -190,6 +215,13 @@ def heading_at_45(*, radial_deg: float, wanted_deg: float, course_deg: float, di
     return _laid_off(45.0, course_deg, radial_deg, wanted_deg, direction)
 
 
+def heading_at_30(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float | None:
+    """Cut by 30 degrees whatever the difference; None where that is told otherwise. [deg magnetic]"""
+    if _apart_deg(radial_deg, wanted_deg) in (15.0, 30.0):
+        return None
+    return _laid_off(30.0, course_deg, radial_deg, wanted_deg, direction)
+
+
 def heading_at_20(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float | None:
     """Cut by 20 degrees whatever the difference; None where that is the difference. [deg magnetic]"""
     if _apart_deg(radial_deg, wanted_deg) == 20.0:
@@ -268,6 +300,18 @@ def heading_out_doubled(*, radial_deg: float, wanted_deg: float, course_deg: flo
 def heading_out_at_45(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
     """Cut by 45 degrees whatever the difference. [degrees magnetic]"""
     return _laid_off(45.0, course_deg, radial_deg, wanted_deg, direction)
+
+
+def heading_out_by_half(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
+    """Turn by half of the difference. [deg magnetic]"""
+    return _laid_off(0.5 * _apart_deg(radial_deg, wanted_deg), course_deg, radial_deg, wanted_deg, direction)
+
+
+def heading_out_at_30(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float | None:
+    """Cut by 30 degrees; None where that is told otherwise. [deg magnetic]"""
+    if _apart_deg(radial_deg, wanted_deg) in (15.0, 30.0):
+        return None
+    return _laid_off(30.0, course_deg, radial_deg, wanted_deg, direction)
 
 
 def heading_out_at_20(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
@@ -412,14 +456,29 @@ def lead_of_45_here(*, gs_kt: float, dist_nm: float) -> float:
     return _PARTS[45] * lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm)
 
 
-def lead_without_the_60(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
+def lead_at_airspeed(*, tas_kt: float, angle_deg: int, dist_nm: float) -> float:
+    """Take the airspeed. [deg]"""
+    return lead_rule(gs_kt=tas_kt, angle_deg=angle_deg, dist_nm=dist_nm)
+
+
+def lead_no_sixty(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
     """Leave out the 60."""
     return lead_rule(gs_kt=gs_kt, angle_deg=angle_deg, dist_nm=dist_nm) / 60.0
 
 
-def lead_at_airspeed(*, tas_kt: float, angle_deg: int, dist_nm: float) -> float:
-    """Take the airspeed. [deg]"""
-    return lead_rule(gs_kt=tas_kt, angle_deg=angle_deg, dist_nm=dist_nm)
+def lead_of_the_angle(*, angle_deg: int, dist_nm: float) -> float:
+    """Divide the cut by the distance."""
+    return angle_deg / dist_nm
+
+
+def lead_rule_multiplied(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
+    """Multiply by the distance."""
+    return lead_rule(gs_kt=gs_kt, angle_deg=angle_deg, dist_nm=1.0) * dist_nm
+
+
+def lead_by_seven(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float | None:
+    """Take the part of a wind at 45 degrees. [deg]"""
+    return None if angle_deg != 45 else 0.7 * lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm)
 
 
 def lead_of_30(*, gs_kt: float, dist_nm: float) -> float:
@@ -577,6 +636,16 @@ def part_across(*, wind_kt: int, angle_deg: int) -> float:
 def along_by_the_angle(*, wind_kt: int, angle_deg: int) -> float:
     """Take the angle over 60 for the part. [kt]"""
     return wind_kt * angle_deg / 60.0
+
+
+def wind_less_along(*, wind_kt: int, angle_deg: int) -> float:
+    """Take the part along from the wind. [kt]"""
+    return wind_kt - part_along(wind_kt=wind_kt, angle_deg=angle_deg)
+
+
+def along_by_ninety(*, wind_kt: int, angle_deg: int) -> float:
+    """Take the angle in proportion. [kt]"""
+    return wind_kt * (1.0 - angle_deg / 90.0)
 
 
 def along_at_45(*, wind_kt: int) -> float:
@@ -909,6 +978,55 @@ def plan_cut_away(*, radial_deg: float, wanted_deg: float, course_deg: float, di
     """Cut away from the line."""
     cut = heading_away(radial_deg=radial_deg, wanted_deg=wanted_deg, course_deg=course_deg, direction=direction)
     return {"heading to intercept": cut or 360.0}
+
+
+def _plan_cut_of(angle_deg: float, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
+    return float(whole(_laid_off(angle_deg, course_deg, radial_deg, wanted_deg, direction)))
+
+
+def plan_cut_of_45(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> dict[str, Any]:
+    """Cut by 45 degrees."""
+    return {"heading to intercept": _plan_cut_of(45.0, radial_deg, wanted_deg, course_deg, direction)}
+
+
+def plan_cut_of_90(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> dict[str, Any]:
+    """Cut by 90 degrees."""
+    return {"heading to intercept": _plan_cut_of(90.0, radial_deg, wanted_deg, course_deg, direction)}
+
+
+def plan_heading_set(*, radial_deg: float, wanted_deg: float, direction: str) -> dict[str, Any]:
+    """Set the heading to intercept on the selector."""
+    return {"course 1": float(whole(heading_in(radial_deg=radial_deg, wanted_deg=wanted_deg, direction=direction)))}
+
+
+def plan_direct_set(*, radial_deg: float) -> dict[str, Any]:
+    """Set the course to the station from the place."""
+    return {"course 1": float(angles.reciprocal(radial_deg)) or 360.0}
+
+
+def plan_ends_on_the_radial(*, wanted_deg: float) -> dict[str, Any]:
+    """Turn to the radial."""
+    return {"heading after the turn": float(wanted_deg)}
+
+
+def plan_headings_exchanged(
+    *,
+    radial_deg: float,
+    wanted_deg: float,
+    course_deg: float,
+    direction: str,
+    tas_kt: float,
+    wind_true_deg: float,
+    wind_kt: float,
+) -> dict[str, Any]:
+    """Exchange the two headings."""
+    held = heading_held(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    return {
+        "heading to intercept": float(whole(held)),
+        "heading after the turn": float(
+            whole(heading_in(radial_deg=radial_deg, wanted_deg=wanted_deg, direction=direction))
+        ),
+    }
 
 
 def plan_not_doubled(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> dict[str, Any]:

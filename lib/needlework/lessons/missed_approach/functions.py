@@ -194,6 +194,11 @@ def altitude_without_sixty(*, mda_ft: float, early_nm: float, vs_fpm: float, gs_
     return mda_ft + early_nm / gs_kt * vs_fpm
 
 
+def altitude_multiplied(*, mda_ft: float, early_nm: float, vs_fpm: float, gs_kt: float) -> float:
+    """Miles times miles a minute. [ft]"""
+    return mda_ft + early_nm * gs_kt / 60.0 * vs_fpm
+
+
 def altitude_after_a_minute(*, mda_ft: float, vs_fpm: float) -> float:
     """A minute's gain. [ft]"""
     return mda_ft + vs_fpm
@@ -270,6 +275,12 @@ def cold_missed_by_the_rule(*, missed_ft: float, elevation_ft: float, cold_c: fl
     return missed_ft + float(rule_ft)
 
 
+def cold_missed_column_above(*, missed_ft: float, elevation_ft: float, cold_c: float) -> float | None:
+    """Correction of the column after the right one. [ft]"""
+    height = missed_ft - elevation_ft
+    return missed_ft + _table_ft(height + 1000.0, cold_c) if height <= 4000.0 else None
+
+
 def cold_missed_by_the_final_fix(*, missed_ft: float, cold_c: float) -> float:
     """Correction of the final fix's column. [ft]"""
     return missed_ft + _table_ft(1500.0, cold_c)
@@ -341,6 +352,16 @@ def last_normal_dme(
 ) -> float:
     """DME of the last place from which the descent to the threshold is no steeper than that. [NM]"""
     return threshold_nm - (mda_ft - elevation_ft - crossing_ft) / steepest_ft_nm
+
+
+def last_from_the_map(*, mda_ft: float, elevation_ft: float, crossing_ft: float, steepest_ft_nm: float) -> float:
+    """Counted back from the missed approach point. [NM]"""
+    return 4.7 - (mda_ft - elevation_ft - crossing_ft) / steepest_ft_nm
+
+
+def last_by_a_thousand(*, mda_ft: float, elevation_ft: float, crossing_ft: float, threshold_nm: float) -> float:
+    """A thousand feet a mile. [NM]"""
+    return threshold_nm - (mda_ft - elevation_ft - crossing_ft) / 1000.0
 
 
 def miles_before_threshold(*, mda_ft: float, elevation_ft: float, crossing_ft: float, steepest_ft_nm: float) -> float:
@@ -644,6 +665,21 @@ def intercept_mirrored(*, radial_deg: float, cut_deg: float, side: str) -> float
     return lesson_values.mirrored_deg(radial_deg, held_deg)
 
 
+def intercept_at_45(*, radial_deg: float, cut_deg: float, side: str) -> float | None:
+    """Cross at 45 degrees; None where that is asked. [degrees magnetic]"""
+    return None if cut_deg == 45 else intercept_heading(radial_deg=radial_deg, cut_deg=45, side=side)
+
+
+def intercept_at_30(*, radial_deg: float, cut_deg: float, side: str) -> float | None:
+    """Cross at 30 degrees; None where that is asked. [degrees magnetic]"""
+    return None if cut_deg == 30 else intercept_heading(radial_deg=radial_deg, cut_deg=30, side=side)
+
+
+def cut_from_final_back(*, final_deg: float, cut_deg: float, side: str) -> float:
+    """Angle laid off from the course flown, to the other side. [degrees magnetic]"""
+    return cut_from_final(final_deg=final_deg, cut_deg=cut_deg, side=_other(side))
+
+
 def intercept_backwards(*, radial_deg: float, cut_deg: float, side: str) -> float:
     """The other way along the heading. [degrees magnetic]"""
     return float(angles.reciprocal(intercept_heading(radial_deg=radial_deg, cut_deg=cut_deg, side=side)))
@@ -899,6 +935,11 @@ def times_without_the_leg(*, leg_min: float) -> float:
     return float(holding.drift_factor(leg_min)) - 1.0
 
 
+def times_of_one_turn(*, leg_min: float) -> float:
+    """One turn paid for. [1]"""
+    return 1.0 + 1.0 / leg_min
+
+
 def times_upside_down(*, leg_min: float) -> float:
     """Leg over turns. [1]"""
     return 1.0 + leg_min / float(holding.TURNS_MIN)
@@ -947,6 +988,11 @@ def outbound_of_a_long_leg(*, inbound_deg: float, correction_deg: float) -> floa
 def outbound_at_the_limit(*, inbound_deg: float, correction_deg: float) -> float:
     """Thirty degrees, whatever the correction. [degrees magnetic]"""
     return _outbound(inbound_deg, float(np.copysign(30.0, correction_deg)))
+
+
+def outbound_twice_wrong(*, inbound_deg: float, correction_deg: float) -> float:
+    """Twice the correction, to the side it had. [degrees magnetic]"""
+    return _outbound(inbound_deg, -2.0 * correction_deg)
 
 
 def outbound_once(*, inbound_deg: float, correction_deg: float) -> float:
@@ -1185,6 +1231,21 @@ def next_outbound_from_outbound(*, outbound_s: float, inbound_s: float) -> float
 def next_outbound_from_a_minute(*, inbound_s: float) -> float:
     """The change put on a minute. [seconds]"""
     return 60.0 + (60.0 - inbound_s)
+
+
+def next_outbound_of_a_sum(*, inbound_s: float) -> float:
+    """A minute and the inbound leg. [seconds]"""
+    return 60.0 + inbound_s
+
+
+def next_outbound_swapped(*, outbound_s: float, inbound_s: float) -> float:
+    """The legs exchanged. [seconds]"""
+    return inbound_s + 60.0 - outbound_s
+
+
+def next_outbound_twice(*, outbound_s: float, inbound_s: float) -> float:
+    """Twice the change. [seconds]"""
+    return outbound_s + 2.0 * (60.0 - inbound_s)
 
 
 def next_outbound_half(*, outbound_s: float, inbound_s: float) -> float:
@@ -1457,6 +1518,11 @@ def course_of_the_final() -> dict[str, Any]:
     return {"course 2": 214.0}
 
 
+def heading_on_course_2() -> dict[str, Any]:
+    """The heading to intercept on the second selector. [blanks]"""
+    return {"course 2": 120.0}
+
+
 def leg_not_flown() -> dict[str, Any]:
     """The fix for the end of the leg. [blanks]"""
     return {"outbound to DME": 14.0}
@@ -1476,6 +1542,11 @@ def teardrop_outward(*, tas_kt: float, wind_true_deg: float, wind_kt: float) -> 
     """The teardrop of a hold with left turns. [blanks]"""
     heading_deg = lesson_values.whole(_heading_deg(195.0, tas_kt, wind_true_deg, wind_kt))
     return {"heading after BELDU": float(heading_deg), "turn inbound to the": "LEFT"}
+
+
+def final_for_inbound() -> dict[str, Any]:
+    """The first selector left on the final. [blanks]"""
+    return {"course 1 inbound": 214.0}
 
 
 def outbound_for_inbound() -> dict[str, Any]:
@@ -1718,6 +1789,11 @@ def lap_same_time() -> dict[str, Any]:
     return {"seconds from abeam": 60.0}
 
 
+def lap_half_the_change(*, inbound_s: float, first_s: float) -> dict[str, Any]:
+    """Half of the change. [blanks]"""
+    return {"seconds from abeam": next_outbound_half(outbound_s=first_s, inbound_s=inbound_s)}
+
+
 def lap_time_wrong_way(*, inbound_s: float, first_s: float) -> dict[str, Any]:
     """The change to the wrong side. [blanks]"""
     return {"seconds from abeam": next_outbound_wrong_way(outbound_s=first_s, inbound_s=inbound_s)}
@@ -1791,6 +1867,11 @@ def a_brief(random: Random) -> dict[str, Any]:
         "wind_kt": wind_kt,
         "variation_deg": _VARIATION_DEG,
     }
+
+
+def radial_not_outbound(*, radial_deg: float, outbound_deg: float) -> float | None:
+    """The radial of the missed approach; None where it is the outbound course of the hold. [degrees magnetic]"""
+    return None if radial_deg == outbound_deg else radial_deg
 
 
 def rate_swapped(*, gradient_ft_nm: float, tas_kt: float, along_kt: float, along: str) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from random import Random
 from typing import TYPE_CHECKING, Any
@@ -218,6 +219,11 @@ def width_times_speed(*, width_nm: float, gs_kt: float) -> float:
     return width_nm * gs_kt
 
 
+def width_in_minutes(*, width_nm: float) -> float:
+    """Take sixty times the width."""
+    return 60.0 * width_nm
+
+
 def tenth_across(*, width_nm: float, gs_kt: float) -> float:
     """Move the decimal point. [s]"""
     return width_nm / gs_kt * 360.0
@@ -311,6 +317,29 @@ def cone_from_below(
     return _cone_s(altitude_ft + elevation_ft, tas_kt - headwind_kt, half_angle_deg)
 
 
+def cone_thousands(
+    *, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int
+) -> float:
+    """Take a thousand feet for a mile. [s]"""
+    return _cone_s(altitude_ft - elevation_ft, tas_kt - headwind_kt, half_angle_deg) * _MILE_FT / 1000.0
+
+
+def cone_by_sine(*, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int) -> float:
+    """Take the sine for the tangent. [s]"""
+    right = _cone_s(altitude_ft - elevation_ft, tas_kt - headwind_kt, half_angle_deg)
+    return right * math.cos(math.radians(half_angle_deg))
+
+
+def cone_divided(
+    *, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int
+) -> float | None:
+    """Divide by the tangent; the same where it is one. [s]"""
+    if half_angle_deg == 45:
+        return None
+    right = _cone_s(altitude_ft - elevation_ft, tas_kt - headwind_kt, half_angle_deg)
+    return right / math.tan(math.radians(half_angle_deg)) ** 2
+
+
 def cone_both(*, altitude_ft: int, tas_kt: int, half_angle_deg: int) -> float:
     """Take the altitude and the airspeed. [s]"""
     return _cone_s(altitude_ft, tas_kt, half_angle_deg)
@@ -365,6 +394,11 @@ def height_in_thousands(*, altitude_ft: int, elevation_ft: int) -> float:
 def dme_beside(*, overhead_nm: float, offset_nm: float) -> float:
     """Read the DME abeam, from the reading overhead: the root of height squared and distance squared. [NM]"""
     return float(dme.slant_nm(ground_nm=offset_nm, height_ft=overhead_nm * units.NM_FT))
+
+
+def beside_from_sea_level(*, altitude_ft: int, offset_nm: float) -> float:
+    """Take the altitude for the height above the station. [NM]"""
+    return float(dme.slant_nm(ground_nm=offset_nm, height_ft=altitude_ft))
 
 
 def beside_without_root(*, overhead_nm: float, offset_nm: float) -> float:
@@ -428,6 +462,26 @@ def speed_of_sum(*, first_nm: float, second_nm: float, minutes: int, seconds: in
 def speed_hundred(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
     """Take a hundred minutes for an hour."""
     return (first_nm - second_nm) / (60 * minutes + seconds) * 6000.0
+
+
+def speed_a_minute_more(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
+    """Count a minute too many. [kt]"""
+    return (first_nm - second_nm) / (60 * minutes + 60 + seconds) * 3600.0
+
+
+def speed_of_the_seconds(*, first_nm: float, second_nm: float, seconds: int) -> float:
+    """Leave out the minutes. [kt]"""
+    return (first_nm - second_nm) / seconds * 3600.0
+
+
+def speed_a_mile_more(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
+    """Count a mile too many. [kt]"""
+    return (first_nm - second_nm + 1.0) / (60 * minutes + seconds) * 3600.0
+
+
+def speed_a_mile_less(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
+    """Count a mile too few. [kt]"""
+    return (first_nm - second_nm - 1.0) / (60 * minutes + seconds) * 3600.0
 
 
 def miles_a_minute(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
@@ -766,6 +820,32 @@ def plan_half_out(
     headings = _headings(inbound_deg, course_deg, tas_kt, wind_true_deg, wind_kt)
     wrong = _scaled(inbound_deg, course_deg, headings, 1.0, 0.5)
     return {"heading outbound": wrong["heading outbound"]}
+
+
+def plan_headings_exchanged(
+    *, inbound_deg: int, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int
+) -> dict[str, Any]:
+    """Exchange the two headings."""
+    heading_in, heading_out = _headings(inbound_deg, course_deg, tas_kt, wind_true_deg, wind_kt)
+    return {"heading inbound": heading_out or 360.0, "heading outbound": heading_in or 360.0}
+
+
+def plan_heading_kept(
+    *, inbound_deg: int, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int
+) -> dict[str, Any]:
+    """Keep the heading inbound."""
+    heading_in, _ = _headings(inbound_deg, course_deg, tas_kt, wind_true_deg, wind_kt)
+    return {"heading outbound": heading_in or 360.0}
+
+
+def plan_heading_set_in(
+    *, inbound_deg: int, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int
+) -> dict[str, Any] | None:
+    """Set the heading inbound on the selector; None where it is about the course."""
+    heading_in, _ = _headings(inbound_deg, course_deg, tas_kt, wind_true_deg, wind_kt)
+    if abs(float(angles.difference_deg(from_deg=inbound_deg, to_deg=heading_in))) < 3.0:
+        return None
+    return {"course 1 inbound": heading_in or 360.0}
 
 
 def plan_double(
