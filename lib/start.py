@@ -6,6 +6,8 @@ first word says what to do:
     open     the course in JupyterLab (and every other command of ``needlework``: ``desk``, ``release``, ...)
     test     install what the tests need as well, check style, types and floors, and run the whole suite
              (more words go to pytest, which then runs alone)
+    pack     keep the packages beside the course, in ``.packages``: the folder can then be copied, on a stick for example,
+             and be opened without a network on machines of the same system and the same Python
     lock     refresh the two lists of pinned packages from pyproject.toml (needs ``uv``)
 
 Everything goes into ``.venv`` beside this checkout. What is installed is pinned by hash in
@@ -26,6 +28,7 @@ OLDEST = (3, 11)
 ROOT = Path(__file__).resolve().parent.parent
 VENV = ROOT / ".venv"
 STAMP = VENV / "needlework-start.json"
+PACKED = ROOT / ".packages"
 WINDOWS = os.name == "nt"
 LOCKS = {"course": ROOT / "lib" / "requirements.lock", "tests": ROOT / "lib" / "requirements-tests.lock"}
 # Bytes on the disk: what an installation takes, and with less than which one that broke off did so for want of them.
@@ -147,13 +150,40 @@ def fetch_venv_support():
         raise CannotStart("apt-get could not install " + package + ": install it by hand and start again.")
 
 
+def packed(kind):
+    """Where packages are taken from: those that were packed beside the course, and nothing else, if they are enough."""
+    try:
+        held = json.loads((PACKED / "packed.json").read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return []
+    lock = hashlib.sha256(LOCKS[kind].read_bytes()).hexdigest()
+    return ["--no-index", "--find-links", str(PACKED)] if held == [kind, lock, list(sys.version_info[:2])] else []
+
+
+def pack():
+    """Fetch every package of the course into a folder beside it."""
+    python = venv_program("python")
+    if not run([python, "-m", "pip", "--version"]) and not run([python, "-m", "ensurepip"]):
+        raise CannotStart("this environment has no 'pip': delete the folder .venv and start again without 'uv'.")
+    fetch = [python, "-m", "pip", "download", "--quiet", "--disable-pip-version-check", "--dest", str(PACKED)]
+    shutil.rmtree(str(PACKED), ignore_errors=True)
+    if not run([*fetch, "--require-hashes", "--no-deps", "-r", str(LOCKS["course"])]):
+        raise CannotStart("the packages could not be fetched (the reason is above): check the network, start again.")
+    lock = hashlib.sha256(LOCKS["course"].read_bytes()).hexdigest()
+    (PACKED / "packed.json").write_text(json.dumps(["course", lock, list(sys.version_info[:2])]), encoding="utf-8")
+    say(
+        "packed into " + str(PACKED) + ": copy this whole folder; 'open' in the copy needs no network "
+        "where the system and Python {}.{} are the same.".format(*sys.version_info[:2])
+    )
+
+
 def with_uv(kind):
     """Make and fill the environment with uv, which is quick; False if there is no uv or it fails."""
     uv = shutil.which("uv")
     if not uv or subprocess.run([uv, "--version"], capture_output=True).returncode != 0:
         return False
     python = venv_program("python")
-    into = [uv, "pip", "install", "--quiet", "--python", python]
+    into = [uv, "pip", "install", "--quiet", "--python", python, *packed(kind)]
     return (
         (Path(python).exists() or run([uv, "venv", "--quiet", "--allow-existing", "-p", sys.executable, str(VENV)]))
         and run([*into, "--require-hashes", "--no-deps", "-r", str(LOCKS[kind])])
@@ -166,7 +196,7 @@ def with_pip(kind):
     python = venv_program("python")
     if not has_venv():
         fetch_venv_support()
-    into = [python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
+    into = [python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", *packed(kind)]
     return (
         run([sys.executable, "-m", "venv", str(VENV)])
         and run([*into, "--require-hashes", "--no-deps", "-r", str(LOCKS[kind])])
@@ -298,6 +328,10 @@ def main(words):
         return 0 if words else 2
     if words[0] == "lock":
         refresh_locks()
+        return 0
+    if words[0] == "pack":
+        install("course")
+        pack()
         return 0
     if words[0] == "test":
         install("tests")
