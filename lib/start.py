@@ -6,8 +6,8 @@ first word says what to do:
     open     the course in JupyterLab (and every other command of ``needlework``: ``desk``, ``release``, ...)
     test     install what the tests need as well, check style, types and floors, and run the whole suite
              (more words go to pytest, which then runs alone)
-    pack     keep the packages beside the course, in ``.packages``: the folder can then be copied, on a stick for example,
-             and be opened without a network on machines of the same system and the same Python
+    pack     keep the packages beside the course, in ``.packages``: the folder can then be copied, to a stick for
+             example, and be opened without a network on machines of the same system and the same Python
     lock     refresh the two lists of pinned packages from pyproject.toml (needs ``uv``)
 
 Everything goes into ``.venv`` beside this checkout. What is installed is pinned by hash in
@@ -151,7 +151,7 @@ def fetch_venv_support():
 
 
 def packed(kind):
-    """Where packages are taken from: those that were packed beside the course, and nothing else, if they are enough."""
+    """From where packages are taken: from those packed beside the course alone, where they are those of the lock."""
     try:
         held = json.loads((PACKED / "packed.json").read_text(encoding="utf-8"))
     except (OSError, ValueError):
@@ -172,7 +172,9 @@ def pack():
     lock = hashlib.sha256(LOCKS["course"].read_bytes()).hexdigest()
     (PACKED / "packed.json").write_text(json.dumps(["course", lock, list(sys.version_info[:2])]), encoding="utf-8")
     say(
-        "packed into " + str(PACKED) + ": copy this whole folder; 'open' in the copy needs no network "
+        "packed into "
+        + str(PACKED)
+        + ": copy this whole folder; 'open' in the copy needs no network "
         "where the system and Python {}.{} are the same.".format(*sys.version_info[:2])
     )
 

@@ -23,13 +23,13 @@ READY = "[data-lesson=ready]"
 
 
 @contextlib.contextmanager
-def course(root: Path) -> Iterator[browser.Lab]:
+def course(root: Path, environment: Mapping[str, str] | None = None) -> Iterator[browser.Lab]:
     """Run the course as its command does, on a learner's folder of its own."""
     root.mkdir(parents=True, exist_ok=True)
     command.bring_lessons(root)
     seen = start_page.overview(list(LESSONS.values()), progress.read(root))
     command.Copies(root).write_page(start_page.page(seen))
-    with browser.lab(root, environment=command.jupyter_environment(root)) as running:
+    with browser.lab(root, environment={**command.jupyter_environment(root), **(environment or {})}) as running:
         yield running
 
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-import json
+import sys
 import time
 
+import own_lesson
 import pytest
 import surface
 from needlework.basis.errors import BadData
-from needlework.course import command
-from needlework.course.classroom import deck, films, kept, paper
+from needlework.building import own_lessons
+from needlework.course import command, extra
+from needlework.course.classroom import deck, films, flown, kept, paper, replays
 from needlework.exercises import judging
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.kinds import Choice, Number
@@ -185,7 +187,14 @@ def test_next_class_puts_everything_of_the_last_away(tmp_path):
     """Definition: `again` keeps the worked copy and the votes in the backup folder, and neither is in sight."""
     command.bring_lessons(tmp_path)
     kept.write(tmp_path, "flying-an-arc", {"votes": {"arc-predict": {"first": [1]}}})
+    flight = flown.flight_of("arc-fly")
+    at = tmp_path / "flying-an-arc" / "flights" / "arc-fly-20261127-100000.csv"
+    at.parent.mkdir()
+    at.write_text(flight.question.right(flight.givens), encoding="utf-8")
+    assert replays.listed(tmp_path, "flying-an-arc")["arc-fly"]
     told = command.start_again(tmp_path, "flying-an-arc")
+    assert not replays.listed(tmp_path, "flying-an-arc")["arc-fly"]
+    assert list((tmp_path / "backup").rglob("arc-fly-*.csv"))
     assert "backup" in told and not kept.read(tmp_path, "flying-an-arc")
     assert list((tmp_path / "backup").rglob("class/flying-an-arc.json"))
 
@@ -229,36 +238,92 @@ MEASURED = """() => {
     const over = sheet.scrollHeight - sheet.clientHeight;
     if (over > 3) faults.push(`${sheet.className} is ${over} px too high`);
   }
-  for (const line of body.querySelectorAll('.nw-line, .nw-needle')) {
+  const DRAWN = '.nw-line, .nw-needle, .nw-circle, .nw-mark, .nw-dot, .nw-centre, .nw-flag, .nw-wind, .nw-tick';
+  for (const line of body.querySelectorAll(DRAWN)) {
     const svg = line.closest('svg'), style = getComputedStyle(line);
-    if (!seen(line)) continue;
+    if (!seen(line) || style.stroke === 'none') continue;
     const px = parseFloat(style.strokeWidth) * svg.getBoundingClientRect().width / svg.viewBox.baseVal.width;
-    const least = line.matches('.nw-needle, .nw-track, .nw-planned, .nw-course') ? 4.9 : 2.9;
+    const main = '.nw-needle, .nw-track, .nw-planned, .nw-course, .nw-minimum, .nw-ahead';
+    const least = line.matches(main) ? 4.9 : 2.9;
     if (px < least) faults.push(`a line of ${px.toFixed(1)} px: ${line.getAttribute('class')}`);
   }
-  if (!letters && !body.querySelector('img, svg')) faults.push('nothing on it');
+  const pictures = body.querySelectorAll('img, svg').length;
+  if (letters < 3 && !pictures) faults.push('nothing on it');
+  if ([...body.querySelectorAll('img')].some((each) => !each.naturalWidth)) faults.push('a picture is not there');
+  for (const piece of root.querySelectorAll('.nt-head > *, .nt-foot > *')) {
+    const at = piece.getBoundingClientRect();
+    if (at.right > innerWidth + 1) faults.push(`${piece.textContent.slice(0, 30)} runs over the edge`);
+  }
   return faults;
+}"""
+
+WALKED = """async (measured) => {
+  // By its key from screen to screen; each is measured once it is whole.
+  const root = document.querySelector('.nt'), { classroom } = root, faults = [], places = [], took = [];
+  const measure = eval(measured);
+  const until = async (done) => {
+    const begun = performance.now();
+    while (!done() && performance.now() - begun < 60000) await new Promise((next) => setTimeout(next, 4));
+  };
+  for (;;) {
+    await until(() => classroom.whole());
+    const here = root.dataset.screen;
+    places.push(here);
+    for (const fault of measure()) faults.push(`${here}: ${fault}`);
+    if (here === 'end' || places.length > 900) return { places, faults, took };
+    const begun = performance.now();
+    window.dispatchEvent(new KeyboardEvent('keydown', { key: 'PageDown', cancelable: true }));
+    root.getBoundingClientRect();
+    took.push(performance.now() - begun);
+  }
 }"""
 
 
 @pytest.fixture(scope="module")
 def served(tmp_path_factory):
-    with surface.course(tmp_path_factory.mktemp("class")) as running:
+    root = tmp_path_factory.mktemp("class")
+    folder = own_lesson.write(root / "mine", root / "mark.txt")
+    own_lessons.build(folder)
+    with surface.course(root / "teacher", environment={command.EXTRA: str(folder)}) as running:
+        command.bring_own(root / "teacher", extra.built_in([folder])[0])
         yield running
 
 
-def opened(page, lesson, period=0):
-    """Open a lesson before a class from the start page, at its first screen."""
-    page.set_viewport_size(ROOM)
-    page.locator("[data-start=ready]").wait_for()
-    page.locator(".nl-lessons li", has_text=LESSONS[lesson].title).get_by_role(
-        "button", name="Classroom", exact=True
-    ).click()
+@pytest.fixture(scope="module")
+def page(served):
+    """One page for all that begins on the start page."""
+    with served.page("start.ipynb", ready=False) as made:
+        made.set_viewport_size(ROOM)
+        made.locator("[data-start=ready]").wait_for()
+        yield made
+
+
+def chosen(page, title):
+    """Open a lesson before a class from the start page, where a period is chosen."""
+    while page.locator(".nt").count():
+        page.keyboard.press("Escape")
+    page.locator(".nl-lessons li", has_text=title).get_by_role("button", name="Classroom", exact=True).click()
     page.locator(".nt[data-class=choose]").wait_for()
-    for _ in range(period):
+
+
+def opened(page, lesson, named):
+    """Open a lesson before a class at the first screen of a period."""
+    chosen(page, LESSONS[lesson].title)
+    for _ in range(20):
+        if named in page.locator(".nt-pointed").inner_text():
+            break
         page.keyboard.press("ArrowDown")
     page.keyboard.press("Shift+F5")
     page.locator(".nt[data-class=ready]").wait_for()
+
+
+def to(page, wanted):
+    """Go on to a screen, without stopping at those before it."""
+    page.evaluate(
+        "id => { const { classroom } = document.querySelector('.nt'); classroom.go(classroom.find(id)); }", wanted
+    )
+    assert screen(page) == wanted
+    page.wait_for_function("document.querySelector('.nt').classroom.whole()")
 
 
 def screen(page):
@@ -269,23 +334,28 @@ class TestPage:
     pytestmark = browsing
 
     @pytest.mark.parametrize("lesson", list(LESSONS))
-    def test_every_screen_is_read_from_the_back(self, served, decks, lesson):
+    def test_every_screen_is_read_from_the_back(self, page, decks, lesson, record_property):
         """Definition: on every screen of every lesson no type under 35 px, readings and questions 46 px, lines of 5
-        and 3 px, nothing cut off, nothing empty; what is ahead of the class is in none of it."""
-        with served.page("start.ipynb", ready=False) as page:
-            opened(page, lesson, len(decks[lesson].periods))
-            faults, places = [], []
-            while not places or places[-1] != "end":
-                page.wait_for_function("!document.querySelector('.nt-wait')")
-                page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
-                places.append(screen(page))
-                faults += [f"{places[-1]}: {fault}" for fault in page.evaluate(MEASURED)]
-                page.keyboard.press("PageDown")
-                assert len(places) < 600
-            steps = {place.rsplit(":", 1)[0] for place in places} - {"title", "end"}
-            assert steps == {step.name for step in decks[lesson].steps}
-            assert not faults, faults[:20]
-            assert page.complaints() == []
+        and 3 px, nothing cut off, nothing empty; from the key to the next screen 50 ms in the middle of all."""
+        opened(page, lesson, "The whole lesson")
+        walked = page.evaluate(WALKED, MEASURED)
+        places = walked["places"]
+        steps = {place.rsplit(":", 1)[0] for place in places} - {"title", "end"}
+        assert steps == {step.name for step in decks[lesson].steps if step.kind != "paper"}
+        assert not walked["faults"], walked["faults"][:20]
+        took = sorted(walked["took"])
+        record_property("screens", len(places))
+        record_property("milliseconds", [round(took[len(took) * part // 100], 1) for part in (50, 95, 99)])
+        assert took[len(took) // 2] <= 50
+        assert page.complaints() == []
+
+    def test_the_named_period_is_walked(self, page, decks):
+        """Definition: its steps in its order, work on paper among them, each screen read from the back."""
+        opened(page, "flying-an-arc", "Ten-degree steps")
+        walked = page.evaluate(WALKED, MEASURED)
+        steps = list(dict.fromkeys(place.rsplit(":", 1)[0] for place in walked["places"]))
+        assert steps[1:-1] == list(decks["flying-an-arc"].periods[0].steps)
+        assert not walked["faults"], walked["faults"][:20]
 
     def test_keys_reach_nothing_else(self, served):
         """Definition: no key of a remote, nor any other, changes the notebook beneath; Escape twice leaves."""
@@ -334,97 +404,177 @@ class TestPage:
             assert page.evaluate(count) == before and page.evaluate(sliders) == stood and path.exists()
             assert page.complaints() == []
 
-    def test_a_question_in_beats(self, served):
+    def test_a_question_in_beats(self, served, page):
         """Definition: before the answer nothing on the wall says which is right; votes are counts and stand side by
         side; a wrong one's sentence comes on demand; back covers again; the place is kept."""
-        with served.page("start.ipynb", ready=False) as page:
-            opened(page, "flying-an-arc")
-            wall = page.locator(".nt-body")
-            while screen(page) != "arc-predict:vote":
-                page.keyboard.press("PageDown")
-                if screen(page).startswith("arc-predict:"):
-                    assert not page.locator(".nt-right").count()
-            for key in ("8", " ", "3", " ", "4", " ", "3", "Enter"):
-                page.keyboard.press(key)
-            assert "18 votes" in wall.inner_text()
+        opened(page, "flying-an-arc", "Ten-degree steps")
+        wall = page.locator(".nt-body")
+        to(page, "arc-predict:ask")
+        while screen(page) != "arc-predict:vote":
             page.keyboard.press("PageDown")
-            page.keyboard.press("PageDown")
-            page.keyboard.press("4")
-            page.keyboard.press("Enter")
-            page.keyboard.press("Shift+C")
-            assert page.locator(".nt-bar.nt-after").count() == 4 and page.locator(".nt-bar").count() == 8
-            assert page.evaluate(MEASURED) == []
-            page.keyboard.press("PageDown")
-            assert page.locator(".nt-right").get_attribute("data-letter") == "C"
-            assert page.evaluate(MEASURED) == []
-            page.keyboard.press("Shift+B")
-            assert "nose ten degrees inside" in wall.inner_text()
-            page.keyboard.press("Shift+B")
-            assert page.locator(".nt-right").count() == 1
-            page.keyboard.press("PageUp")
-            assert not page.locator(".nt-right").count()
-            here = screen(page)
-            page.wait_for_timeout(400)
-            votes = kept.read(served.root, "flying-an-arc")
-            assert votes["votes"]["arc-predict"] == {"first": [8, 3, 4, 3], "second": [4, 0, 1, 0]}
-            assert set(votes) == {"votes", "size", "period", "place"}
-        with served.page("start.ipynb", ready=False) as page:
-            page.locator("[data-start=ready]").wait_for()
-            page.locator(".nl-lessons li", has_text="Flying an arc").get_by_role(
-                "button", name="Classroom", exact=True
-            ).click()
-            page.locator(".nt[data-class=choose]").wait_for()
-            page.keyboard.press("PageDown")
-            page.locator(".nt[data-class=ready]").wait_for()
-            assert screen(page) == here
+            assert screen(page).startswith("arc-predict:") and not page.locator(".nt-right").count()
+        for key in ("8", " ", "3", " ", "4", " ", "3", "Enter"):
+            page.keyboard.press(key)
+        assert "18 votes" in wall.inner_text()
+        page.keyboard.press("PageDown")
+        page.keyboard.press("PageDown")
+        page.keyboard.press("4")
+        page.keyboard.press("Enter")
+        page.keyboard.press("Shift+C")
+        assert page.locator(".nt-bar.nt-after").count() == 4 and page.locator(".nt-bar").count() == 8
+        assert page.evaluate(MEASURED) == []
+        page.keyboard.press("PageDown")
+        assert page.locator(".nt-right").get_attribute("data-letter") == "C"
+        assert page.evaluate(MEASURED) == []
+        page.keyboard.press("Shift+B")
+        assert "nose ten degrees inside" in wall.inner_text()
+        page.keyboard.press("Shift+B")
+        assert page.locator(".nt-right").count() == 1
+        page.keyboard.press("PageUp")
+        assert not page.locator(".nt-right").count()
+        here = screen(page)
+        page.evaluate("document.querySelector('.nt').classroom.keep(true)")
+        page.wait_for_timeout(200)
+        votes = kept.read(served.root, "flying-an-arc")
+        assert votes["votes"]["arc-predict"] == {"first": [8, 3, 4, 3], "second": [4, 0, 1, 0]}
+        assert set(votes) == {"votes", "size", "period", "place", "flown", "drawn"}
+        chosen(page, "Flying an arc")
+        page.keyboard.press("PageDown")
+        page.locator(".nt[data-class=ready]").wait_for()
+        assert screen(page) == here
 
-    def test_a_what_if_by_its_keys(self, served):
+    def test_a_what_if_by_its_keys(self, page):
         """Definition: covered words are nowhere on the wall; Space flies at the rate said; knobs go by notches."""
-        with served.page("start.ipynb", ready=False) as page:
-            opened(page, "flying-an-arc")
-            while screen(page) != "Square to the radial:set":
-                page.keyboard.press("PageDown")
-            wall = page.locator(".nt-body")
-            page.locator(".nt-face[data-face=dme] text", has_text="14.5").wait_for()
-            assert "spiral" not in wall.inner_text() and not page.locator(".nw-ahead:visible").count()
-            page.keyboard.press("5")
-            assert page.locator(".nw-ahead:visible").count()
-            page.keyboard.press("2")
-            assert page.locator(".nt-face.nt-covered").count() == 1
-            page.keyboard.press("0")
-            assert "a spiral out" in wall.inner_text()
-            page.keyboard.press("r")
-            page.keyboard.press("Space")
-            begun = time.monotonic()
-            page.wait_for_timeout(3000)
-            page.keyboard.press("Space")
-            flown = time.monotonic() - begun
-            clock = page.locator(".nt-face[data-face=clock] text").nth(1).text_content()
-            minutes, seconds = map(int, clock.split(":"))
-            # Twenty times as fast, read to a second of the flight's two-second places.
-            assert abs((60 * minutes + seconds) / flown - 20) < 3
-            page.keyboard.press("ArrowRight")
-            page.locator(".nt-name", has_text="Nose inside the tangent 1 deg").wait_for()
-            page.keyboard.press("PageDown")
-            page.locator(".nt-face[data-face=dme] text", has_text="11.5").wait_for()
+        opened(page, "flying-an-arc", "Ten-degree steps")
+        to(page, "Square to the radial:set")
+        wall = page.locator(".nt-body")
+        page.locator(".nt-face[data-face=dme] text", has_text="14.5").wait_for()
+        assert "spiral" not in wall.inner_text() and not page.locator(".nw-ahead:visible").count()
+        page.keyboard.press("5")
+        assert page.locator(".nw-ahead:visible").count()
+        page.keyboard.press("2")
+        assert page.locator(".nt-face.nt-covered").count() == 1
+        page.keyboard.press("0")
+        assert "a spiral out" in wall.inner_text()
+        page.keyboard.press("r")
+        page.keyboard.press("Space")
+        begun = time.monotonic()
+        page.wait_for_timeout(3000)
+        page.keyboard.press("Space")
+        flown = time.monotonic() - begun
+        clock = page.locator(".nt-face[data-face=clock] text").nth(1).text_content()
+        minutes, seconds = map(int, clock.split(":"))
+        # Twenty times as fast, read to a second of the flight's two-second places.
+        assert abs((60 * minutes + seconds) / flown - 20) < 3
+        page.keyboard.press("ArrowRight")
+        page.locator(".nt-name", has_text="Nose inside the tangent 1 deg").wait_for()
+        page.keyboard.press("PageDown")
+        page.locator(".nt-face[data-face=dme] text", has_text="11.5").wait_for()
 
-    def test_next_beat_is_there_at_once(self, served, record_property):
-        """Definition: from the key to the next screen at most 50 ms in the middle of all beats of a period."""
-        with served.page("start.ipynb", ready=False) as page:
-            opened(page, "flying-an-arc")
-            page.wait_for_timeout(8000)
-            took = []
-            while screen(page) != "end":
-                took.append(
-                    page.evaluate("""() => new Promise((done) => { const root = document.querySelector('.nt');
-                    const begun = performance.now();
-                    window.dispatchEvent(new KeyboardEvent('keydown', {key: 'PageDown', cancelable: true}));
-                    requestAnimationFrame(() => { root.getBoundingClientRect();
-                      done(performance.now() - begun); }); })""")
-                )
-            record_property("milliseconds", json.dumps([round(each) for each in took]))
-            took.sort()
-            assert took[len(took) // 2] <= 50
+    def test_a_flight_by_the_orders_of_a_class(self, served, page):
+        """Definition: what is ordered is flown; fifteen seconds back take the orders of that time back as well; what
+        was flown is shown again up to each event, and beside the wanted flight on one clock."""
+        opened(page, "flying-an-arc", "Ten-degree steps")
+        to(page, "arc-fly:fly")
+        head, dme = page.locator(".nt-name"), page.locator(".nt-face[data-face=dme] text").nth(1)
+        assert page.locator(".nt-face.nt-covered[data-face=plan]").count() == 1
+        page.keyboard.press("ArrowUp")
+        page.keyboard.press("ArrowRight")
+        page.get_by_text("Ident heard", exact=False).wait_for()
+        for key in ("ArrowDown", "+", "+", "+", "+", "Space"):
+            page.keyboard.press(key)
+        page.wait_for_function("document.querySelector('.nt').classroom.moving.n > 80")
+        page.keyboard.press("Space")
+        for key in ("ArrowLeft", "ArrowLeft", "Shift+ArrowRight"):
+            page.keyboard.press(key)
+        ordered = page.evaluate("document.querySelector('.nt').classroom.kept.flown['arc-fly']")
+        assert [action for _, action in ordered["orders"]] == ["identify", "heading-10", "heading-10", "heading+1"]
+        at = ordered["until"]
+        turned = head.inner_text()
+        page.keyboard.press("Space")
+        page.wait_for_function("n => document.querySelector('.nt').classroom.moving.n * 0.5 > n", arg=at + 5)
+        page.keyboard.press("Space")
+        assert float(dme.text_content()) < 12.0
+        page.keyboard.press("Backspace")
+        ordered = page.evaluate("document.querySelector('.nt').classroom.kept.flown['arc-fly']")
+        assert [action for _, action in ordered["orders"]] == ["identify"] and ordered["until"] < at
+        page.wait_for_function("head => document.querySelector('.nt-name').textContent !== head", arg=turned)
+        # Where a server flies it anew, from the orders alone, it is the same flight.
+        flown_anew = flown.ClassFlight(QUESTIONS["arc-fly"])
+        flown_anew.follow(flown.orders_in(ordered["orders"]))
+        same = flown_anew.until(round(ordered["until"] / flown.STEP_S)).cockpit.dme_nm()
+        assert float(dme.text_content()) == pytest.approx(same, abs=0.051)
+        page.keyboard.press("PageDown")
+        page.wait_for_function("document.querySelector('.nt').classroom.whole()")
+        assert "flown by you" in head.inner_text()
+        page.keyboard.press("o")
+        page.locator(".nt-name", has_text="the wanted flight").wait_for()
+        page.wait_for_function("document.querySelector('.nt').classroom.whole()")
+        page.keyboard.press("+")
+        page.keyboard.press("n")
+        page.locator(".nt-name", has_text="What now?").wait_for()
+        # The wanted flight's first event is the turn on to the arc: before it the heading is the inbound one.
+        assert page.locator(".nt-face[data-face=heading] text").nth(1).text_content() == "138"
+        page.keyboard.press("PageDown")
+        page.wait_for_function("document.querySelector('.nt').classroom.whole()")
+        assert page.evaluate(MEASURED) == []
+        page.keyboard.press("o")
+        page.locator(".nt-name", has_text="flown by you").wait_for()
+        page.locator(".nt-sentence", has_text="NM from the wanted flight at this time").wait_for()
+        page.keyboard.press("t")
+        page.locator(".nt-sentence", has_text="at this place").wait_for()
+        assert page.complaints() == []
+
+    def test_drawing_own_periods_and_the_card(self, served, page):
+        """Definition: what is drawn stays with its screen and is wiped by its key; ticked steps are a period that
+        outlives the next class; the card of keys fits on the wall on each kind of screen."""
+        opened(page, "flying-an-arc", "Ten-degree steps")
+        to(page, "arc-fly:beside")
+        page.keyboard.press("d")
+        page.mouse.move(300, 300)
+        page.mouse.down()
+        page.mouse.move(600, 400, steps=5)
+        page.mouse.up()
+        assert page.locator(".nt-ink polyline").count() == 1
+        page.keyboard.press("d")
+        page.keyboard.press("PageDown")
+        assert not page.locator(".nt-ink polyline").count()
+        page.keyboard.press("PageUp")
+        assert page.locator(".nt-ink polyline").count() == 1
+        page.keyboard.press("e")
+        assert not page.locator(".nt-ink polyline").count()
+        for wanted in ("arc-fly:fly", "arc-fly:beside", "arc-predict:vote", "arc-predict:answer", "Five inside:set"):
+            to(page, wanted)
+            page.keyboard.press("?")
+            room = page.evaluate(
+                "(card => card.scrollHeight - card.clientHeight)(document.querySelector('.nt-card'))"
+            )
+            page.keyboard.press("?")
+            assert room <= 0, wanted
+        chosen(page, "Flying an arc")
+        page.evaluate("document.querySelector('.nt').classroom.compose('')")
+        for key in ("Space", "ArrowDown", "ArrowDown", "Space", "Shift+ArrowUp"):
+            page.keyboard.press(key)
+        assert "2 steps" in page.locator(".nt-body").inner_text() and page.evaluate(MEASURED) == []
+        page.keyboard.press("PageDown")
+        page.locator(".nt[data-class=ready]").wait_for()
+        assert "Our period 1" in page.locator(".nt-body").inner_text()
+        made = page.evaluate("document.querySelector('.nt').classroom.deck.own[0].steps")
+        page.wait_for_timeout(200)
+        assert [each["steps"] for each in kept.periods(served.root, "flying-an-arc")] == [made]
+        command.start_again(served.root, "flying-an-arc")
+        assert kept.periods(served.root, "flying-an-arc")
+
+    def test_a_lesson_of_ones_own_stands_before_a_class(self, page):
+        """Definition: it has the button as well, and is walked like the course's; its functions run in a process
+        apart."""
+        chosen(page, "Inbound to Tessoly")
+        page.keyboard.press("Shift+F5")
+        page.locator(".nt[data-class=ready]").wait_for()
+        walked = page.evaluate(WALKED, MEASURED)
+        assert {"tes-minutes", "tes-plan"} <= {place.rsplit(":", 1)[0] for place in walked["places"]}
+        assert not walked["faults"], walked["faults"]
+        assert "needlework_lessons_inbound_to_tessoly" not in " ".join(sys.modules)
 
     def test_next_class_while_the_lesson_is_open(self, served):
         """Definition: asked once, the lesson opens as new, the votes are gone; a what-if keeps back what is asked."""

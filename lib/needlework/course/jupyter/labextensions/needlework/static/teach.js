@@ -67,6 +67,7 @@ export class Classroom {
     this.node = tag("div", { class: "nt", tabindex: "-1", role: "application", "aria-label": "Lesson before a class" },
       tag("div", { class: "nt-head" }, this.name, this.time, this.count), this.body,
       tag("div", { class: "nt-foot" }, tag("span", {}, CAUTION), this.foot));
+    this.node.classroom = this;
     document.body.append(this.node);
     this.node.focus();
     this.node.requestFullscreen?.().catch(() => {});
@@ -458,13 +459,16 @@ export class Classroom {
   }
 
   // ---------------------------------------------------------------- pictures
-  still(step) {
+  still(step) { return this.sheet(this.image(step)); }
+
+  // One image a step, asked for once; looking ahead must not take it off the wall.
+  image(step) {
     let image = this.stills.get(step.name);
     if (!image) {
       image = this.tag("img", { class: "nt-still", alt: step.title, src: this.lab.address(`needlework/class/picture?lesson=${encodeURIComponent(this.key)}&step=${encodeURIComponent(step.name)}`) });
       this.stills.set(step.name, image);
     }
-    return this.sheet(image);
+    return image;
   }
 
   async fetchAhead() {
@@ -474,7 +478,7 @@ export class Classroom {
     const first = (step) => (period.includes(step.name) ? 0 : 1);
     for (const step of [...this.deck.steps].sort((a, b) => first(a) - first(b))) {
       if (this.gone) return;
-      if (step.picture || step.kind === "picture") { this.still(step); await this.stills.get(step.name).decode().catch(() => {}); }
+      if (step.picture || step.kind === "picture") await this.image(step).decode().catch(() => {});
       if (step.kind === "what-if") { const film = await this.film(step.what_if, step.setting); await this.frame(film, film.last); }
     }
   }
@@ -879,6 +883,15 @@ export class Classroom {
     this.node.dataset.screen = screen.id;
     this.sheeted(false);
     this.inked();
+  }
+
+  // True once everything that belongs to this screen is on the wall.
+  whole() {
+    const image = this.body.querySelector(".nt-still");
+    if (this.waiting || (image && !image.complete)) return false;
+    const told = this.screens[this.at]?.step?.kind === "fault" && !this.moving;
+    if (told) return this.body.querySelector(".nt-sheet").childElementCount > 0;
+    return !this.moving || (Boolean(this.moving.film) && Object.values(this.moving.parts).some((piece) => piece.shown));
   }
 
   redraw() {
