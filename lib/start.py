@@ -150,14 +150,17 @@ def fetch_venv_support():
         raise CannotStart("apt-get could not install " + package + ": install it by hand and start again.")
 
 
-def packed(kind):
-    """From where packages are taken: from those packed beside the course alone, where they are those of the lock."""
+def packages(kind):
+    """What is installed: wheels packed beside the course, where they are those of the lock, or what the lock names."""
+    wanted = ["--require-hashes", "--no-deps", "-r", str(LOCKS[kind])]
     try:
         held = json.loads((PACKED / "packed.json").read_text(encoding="utf-8"))
     except (OSError, ValueError):
-        return []
+        return wanted
     lock = hashlib.sha256(LOCKS[kind].read_bytes()).hexdigest()
-    return ["--no-index", "--find-links", str(PACKED)] if held == [kind, lock, list(sys.version_info[:2])] else []
+    if held != [kind, lock, list(sys.version_info[:2])]:
+        return wanted
+    return ["--no-index", "--no-deps", *map(str, sorted(PACKED.glob("*.whl")))]
 
 
 def pack():
@@ -165,7 +168,7 @@ def pack():
     python = venv_program("python")
     if not run([python, "-m", "pip", "--version"]) and not run([python, "-m", "ensurepip"]):
         raise CannotStart("this environment has no 'pip': delete the folder .venv and start again without 'uv'.")
-    fetch = [python, "-m", "pip", "download", "--quiet", "--disable-pip-version-check", "--dest", str(PACKED)]
+    fetch = [python, "-m", "pip", "wheel", "--quiet", "--disable-pip-version-check", "--wheel-dir", str(PACKED)]
     shutil.rmtree(str(PACKED), ignore_errors=True)
     if not run([*fetch, "--require-hashes", "--no-deps", "-r", str(LOCKS["course"])]):
         raise CannotStart("the packages could not be fetched (the reason is above): check the network, start again.")
@@ -185,10 +188,10 @@ def with_uv(kind):
     if not uv or subprocess.run([uv, "--version"], capture_output=True).returncode != 0:
         return False
     python = venv_program("python")
-    into = [uv, "pip", "install", "--quiet", "--python", python, *packed(kind)]
+    into = [uv, "pip", "install", "--quiet", "--python", python]
     return (
         (Path(python).exists() or run([uv, "venv", "--quiet", "--allow-existing", "-p", sys.executable, str(VENV)]))
-        and run([*into, "--require-hashes", "--no-deps", "-r", str(LOCKS[kind])])
+        and run([*into, *packages(kind)])
         and run([*into, "--no-build-isolation", "--no-deps", "-e", str(ROOT)])
     )
 
@@ -198,10 +201,10 @@ def with_pip(kind):
     python = venv_program("python")
     if not has_venv():
         fetch_venv_support()
-    into = [python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", *packed(kind)]
+    into = [python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
     return (
         run([sys.executable, "-m", "venv", str(VENV)])
-        and run([*into, "--require-hashes", "--no-deps", "-r", str(LOCKS[kind])])
+        and run([*into, *packages(kind)])
         and run([*into, "--no-build-isolation", "--no-deps", "-e", str(ROOT)])
     )
 
