@@ -151,7 +151,7 @@ def fetch_venv_support():
 
 
 def packages(kind):
-    """What is installed: wheels packed beside the course, where they are those of the lock, or what the lock names."""
+    """What is installed: wheels packed beside the course, where they fit the lock, or what the lock names."""
     wanted = ["--require-hashes", "--no-deps", "-r", str(LOCKS[kind])]
     try:
         held = json.loads((PACKED / "packed.json").read_text(encoding="utf-8"))
