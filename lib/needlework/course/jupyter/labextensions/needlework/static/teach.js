@@ -11,7 +11,7 @@ const KINDS = { plan: "plan", profile: "plan", deviation: "needle", heading: "nu
 const COVERS = [["plan", "1"], ["needle", "2"], ["numbers", "3"], ["sentence", "4"], ["future", "5"]];
 const COVERED = { "what-if": ["sentence", "future"], fly: ["plan", "sentence"], replay: ["plan", "sentence"], beside: [] };
 const RATES = [1, 2, 5, 10, 20];
-const AHEAD = 40, BACK_S = 15, SKIP_S = 10, SLOW_MS = 300, OLD_FLIGHTS = 5;
+const AHEAD = 40, BACK_S = 15, SKIP_S = 10, SLOW_MS = 300, AWAY_MS = 1000, OLD_FLIGHTS = 5;
 const LEAVE_MS = 4000, KEEP_MS = 250, AGAIN_MS = 1000;
 const INK_STEP = 0.004, MOST_POINTS = 4000;
 const PERIOD_MIN = 45;
@@ -771,7 +771,7 @@ export class Classroom {
       if (this.moving !== now || !now.playing) return;
       now.playing = requestAnimationFrame(step);
       if (busy) { last = time; return; }
-      const next = Math.min(film.last, at + (now.rate * Math.min(time - last, SLOW_MS)) / 1000 / film.step);
+      const next = Math.min(film.last, at + (now.rate * Math.min(time - last, AWAY_MS)) / 1000 / film.step);
       last = time;
       const low = Math.floor(next), from = film.frames.get(low), to = film.frames.get(Math.min(film.last, low + 1));
       if (!from || !to) {
