@@ -5,11 +5,12 @@ from __future__ import annotations
 import csv
 import html
 import io
+import math
 import re
 from collections.abc import Callable, Iterable, Sequence
 
 from needlework.desk import items
-from needlework.desk.alike import Answer
+from needlework.desk.alike import Answer, Given
 from needlework.desk.class_look import Asked, Look, Place, in_words, share_of
 
 _STYLE = """
@@ -374,33 +375,33 @@ def _of_place(look: Look, one: Asked, place: Place, command: Callable[[str, str,
         )
         yield (
             f"<li>{where}{share_of(len(single), place.answered)} made a named mistake that nobody else made."
-            f"<details><summary>They are</summary><ul>{lines}</ul></details></li>"
+            f"<details><summary>Who, and what</summary><ul>{lines}</ul></details></li>"
         )
     for group in place.groups:
         away = group.in_tolerances
         far = f" That is {away:.0f} times what passes." if away is not None and away >= 1 else ""
         students = [each.student for each in group.given]
-        examples = ", ".join(
-            f"{each.said} for {each.right:.10g}" if each.right is not None else each.said for each in group.given[:3]
-        )
+        examples = ", ".join(_beside(each) for each in group.given[:3])
         yield (
             f"<li>{where}{share_of(len(students), place.answered)} have no named mistake, and the same answer: they "
             f"{_text(group.in_words)}.{far} For example {_text(examples)}."
             f"{_who(look, students, command(one.name, place.label, group.answer))}</li>"
         )
     if place.alone:
-        lines = "".join(
-            f"<li>{_text(look.name(each.student))}: {_text(_alone(each.said, each.right))}</li>"
-            for each in place.alone
-        )
+        lines = "".join(f"<li>{_text(look.name(each.student))}: {_text(_beside(each))}</li>" for each in place.alone)
         yield (
-            f"<li>{where}{share_of(len(place.alone), place.answered)} are wrong each in its own way."
-            f"<details><summary>They are</summary><ul>{lines}</ul></details></li>"
+            f"<li>{where}{share_of(len(place.alone), place.answered)} gave a wrong answer that nobody else gave."
+            f"<details><summary>Who, and what</summary><ul>{lines}</ul></details></li>"
         )
 
 
-def _alone(said: str, right: float | None) -> str:
-    return f"{said or 'nothing that could be read'}" + (f" for {right:.10g}" if right is not None else "")
+def _beside(each: Given) -> str:
+    """Write an answer, and what is right for this student as finely as it is judged."""
+    said = each.said or "nothing that could be read"
+    if each.right is None:
+        return said
+    decimals = max(0, math.ceil(-math.log10(each.within))) if each.within > 0 else 2
+    return f"{said} where {each.right:,.{decimals}f} is right"
 
 
 def _who(look: Look, students: Sequence[str], line: str) -> str:
