@@ -1,6 +1,6 @@
 """A real JupyterHub on the loopback address, whose users are users of the system with closed homes.
 
-The hub runs in a mount namespace of its own: there, and nowhere else, the system knows the users, and the course can
+The hub runs in namespaces of its own: there, and nowhere else, the system knows the users, and the course can
 be read by all of them. Making that needs root. The proxy comes from npm, as pinned in ``tests/proxy``; the Node that
 runs it is installed with the tests.
 """
@@ -12,7 +12,6 @@ import json
 import os
 import secrets
 import shutil
-import signal
 import socket
 import subprocess
 import sys
@@ -32,6 +31,7 @@ PROXY = Path(__file__).parent / "proxy"
 INSTRUCTOR = "instructor"
 FIRST_UID = 20_000
 START_SECONDS = 240
+_APART = ["unshare", "--mount", "--pid", "--fork", "--propagation", "private"]
 _PASSWORD = secrets.token_hex(16)
 
 # What the test changes of the settings that the course ships.
@@ -81,8 +81,8 @@ def require_root() -> None:
     reason = ""
     if sys.platform != "linux" or os.geteuid() != 0:
         reason = "a hub whose users have separate rights needs Linux and root"
-    elif subprocess.run(["unshare", "--mount", "true"], capture_output=True).returncode:
-        reason = "this machine allows no mount namespace"
+    elif subprocess.run([*_APART, "true"], capture_output=True).returncode:
+        reason = "this machine allows no namespaces"
     if reason and os.environ.get("CI"):
         pytest.fail(reason)
     if reason:
@@ -293,7 +293,7 @@ def _running(place: Path, proxy: list[str], users: list[str], more: Sequence[str
     environment |= {name: value for name, value in os.environ.items() if name.startswith("OPENBLAS_")}
     with (state / "log.txt").open("w") as log:
         process = subprocess.Popen(
-            ["unshare", "--mount", "--propagation", "private", "/bin/sh", "-c", "\n".join(commands)],
+            [*_APART, "--kill-child", "--mount-proc", "/bin/sh", "-c", "\n".join(commands)],
             cwd=state,
             env=environment,
             stdout=log,
@@ -321,11 +321,6 @@ def _wait_until_up(process: subprocess.Popen[bytes], url: str, log: Path) -> Non
 
 
 def _end(process: subprocess.Popen[bytes]) -> None:
-    """Let the hub end its servers and its proxy, then whatever of them is left."""
-    with contextlib.suppress(ProcessLookupError):
-        process.send_signal(signal.SIGTERM)
-    try:
-        process.wait(30)
-    except subprocess.TimeoutExpired:
-        os.killpg(process.pid, signal.SIGKILL)
-        process.wait(30)
+    """End the hub, and with the first process of its namespace all that it started."""
+    process.kill()
+    process.wait(30)
