@@ -7,6 +7,7 @@ import re
 import shutil
 import subprocess
 import sys
+import time
 import zipfile
 from pathlib import Path
 
@@ -195,6 +196,25 @@ def test_the_start_page_shows_it_and_keeps_what_was_made(built, tmp_path):
     assert "your worked copy is kept as backup/" in said
     assert copy_.read_bytes() == (found[KEY].place / f"{KEY}.ipynb").read_bytes()
     assert not mark.exists()
+
+
+def test_its_questions_come_back_with_the_others(built, tmp_path):
+    """Definition: a sitting asks of an instructor's own lesson too, and its kernel finds the lesson's functions."""
+    home = tmp_path / "learner"
+    command.bring_own(home, extra.built_in([built[0]])[0])
+    tried = {"kind": "try", "key": "tes-minutes", "outcome": "SLIP", "share": 0.0, "slip": "HOURS", "given": "1"}
+    (home / progress.FILE_NAME).write_text(json.dumps({"when_s": time.time() - 3 * 86_400, **tried}) + "\n")
+    path = home / command.made_review(home)
+    cells = ["".join(cell["source"]) for cell in json.loads(path.read_text(encoding="utf-8"))["cells"]]
+    assert any(text.startswith('ask("tes-minutes")') for text in cells)
+    begin = next(text for text in cells if "\nreview(" in text)
+    code = f"{begin}\nfrom needlework.lesson import numbers\nprint(numbers('tes-minutes')['dist_nm'] > 0)"
+    words = {**os.environ, "NEEDLEWORK_FOLDER": str(home)}
+    words.pop("NEEDLEWORK_LESSONS", None)
+    done = subprocess.run([sys.executable, "-c", code], cwd=path.parent, env=words, capture_output=True, text=True)
+    assert done.stdout.strip().endswith("True"), done.stderr
+    page = command.made_sheet(home, "weak-spots").read_text(encoding="utf-8")
+    assert "Minutes to Tessoly" in page and "Those are hours" in page
 
 
 def test_opening_brings_it_and_tells_what_is_left_out(built, tmp_path, monkeypatch):
