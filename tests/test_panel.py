@@ -404,6 +404,10 @@ def test_keys_are_kept(tmp_path):
     kept = tmp_path / "own" / "keys.json"
     assert json.loads(kept.read_text())["heading+10"] == "j"
     assert made().board.shortcuts["heading+10"] == "j"
+    # A button that came later, and whose key the learner had given to another, has none.
+    kept.write_text('{"heading+10": "t"}')
+    keys = made().board.shortcuts
+    assert keys["heading+10"] == "t" and list(keys.values()).count("t") == 1 and keys["tune1+100"] == "y"
     for damaged in ("{", "[1]", '{"heading+10": 3, "nonsense": "x"}'):
         kept.write_text(damaged)
         keys = made().board.shortcuts
