@@ -276,9 +276,11 @@ def cold_missed_by_the_rule(*, missed_ft: float, elevation_ft: float, cold_c: fl
 
 
 def cold_missed_column_above(*, missed_ft: float, elevation_ft: float, cold_c: float) -> float | None:
-    """Correction of the column after the right one. [ft]"""
+    """Correction of the column after the right one; None where that is the column of the altitude. [ft]"""
     height = missed_ft - elevation_ft
-    return missed_ft + _table_ft(height + 1000.0, cold_c) if height <= 4000.0 else None
+    if height > 4000.0 or cold_missed_from_sea(missed_ft=missed_ft, elevation_ft=elevation_ft, cold_c=cold_c):
+        return None
+    return missed_ft + _table_ft(height + 1000.0, cold_c)
 
 
 def cold_missed_by_the_final_fix(*, missed_ft: float, cold_c: float) -> float:
