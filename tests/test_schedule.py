@@ -57,6 +57,7 @@ def test_first_intervals_are_those_of_the_model():
         ("WRONG", 2, Rating.Again),
         ("ERROR", 0, None),
         ("NOT_ATTEMPTED", 0, None),
+        ("WAITS", 0, None),
     ],
 )
 def test_a_rating_is_what_happened(outcome, rung, rating):
@@ -124,6 +125,10 @@ def test_a_task_right_at_once_makes_its_lesson_known(tmp_path):
         [(0, {"kind": "noted", "key": task, "given": "1"})],
     ):
         assert schedule.known_on(FIRST, journal(tmp_path, *events)) is None
+    marked = Lesson(
+        "own", "Own", 5, (), (Outline(task, "Q", 1.0, True), Outline("say", "Say", 1.0, False, 1, "text")), (5,)
+    )
+    assert list(schedule.memories([marked], journal(tmp_path, (0, tried(task, "PASS"))))) == [task]
     assert schedule.known_on(Lesson("own", "Own", 5, (), (Outline("q", "Q", 1.0, False),), (5,)), done) is None
 
 

@@ -110,7 +110,7 @@ def rating_of(outcome: str, rung: int) -> Rating | None:
     fsrs.Rating or None
         Right at once, right or close with help, or wrong; None for what is no answer.
     """
-    if outcome in ("ERROR", "NOT_ATTEMPTED", ""):
+    if outcome in ("ERROR", "NOT_ATTEMPTED", "WAITS", ""):
         return None
     if rung >= _TELLS_ALL or outcome not in ("PASS", "CLOSE"):
         return Rating.Again
@@ -202,7 +202,8 @@ def memories(lessons: Sequence[Lesson], done: Progress) -> dict[str, Memory]:
     found = {}
     for lesson in lessons:
         proved = known_on(lesson, done)
-        for key in lesson.questions:
+        # What a person marks has no verdict when it is answered, so nothing says what was recalled.
+        for key in (each.key for each in lesson.outlines if each.kind != "text"):
             answers = first_answers(done.history.get(key, []))
             if answers:
                 memory = fresh_memory(day_of(answers[0][0].when_s))
