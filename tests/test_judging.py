@@ -1,5 +1,7 @@
 """The engine that judges answers, on small questions made here."""
 
+from dataclasses import replace
+
 import pytest
 from needlework.exercises.answers import Unreadable
 from needlework.exercises.judging import draw, judge
@@ -312,3 +314,105 @@ def test_numbers_in_sentences_are_a_pilot_s(value, decimals, said):
     from needlework.exercises import wording
 
     assert wording.number(value, decimals) == said
+
+
+# ---------------------------------------------------------------- what is seen in an answer that no slip explains
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("25 s", "Read as 25 it is not right yet: Half."),
+        ("0:25", "Read as 25 it is not right yet: Half."),
+        ("25,0", "Read as 25 it is not right yet: Half."),
+        ((25, 0), "Read as 25 it is not right yet: Half."),
+        ("500 s", "Ten times too much: has the decimal point moved?"),
+    ],
+)
+def test_a_mistyped_number_is_told_what_else_is_wrong_with_it(typed, said):
+    """Definition: typing and mistake are told at once; in a task only the typing, before it is handed in."""
+    assert said in judge(SECONDS, {}, typed).text
+    assert said in dict(judge(TABLE, {}, {"one": typed, "two": 2, "three": "B"}).cells)["one"].text
+    for asked in (replace(SECONDS, task=True), replace(TABLE, task=True)):
+        answer = typed if asked.key == "s" else {"one": typed, "two": 2, "three": "B"}
+        verdict = judge(asked, {}, answer)
+        assert "Read as" not in verdict.text + "".join(cell.text for _, cell in verdict.cells)
+    assert "Read as" not in judge(SECONDS, {}, "50 s").text, "nothing else is wrong with it"
+
+
+FEET = Number(
+    key="f", lesson="l", title="t", prompt="p", answer=lambda g: 1588.0, unit="ft", tolerance=5,
+    shown="{high_ft} ft above", hints=("Look up.", "rule", "first"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("answer", "said"),
+    [
+        (1858, "Have two of its digits changed places?"),
+        (1488, "A hundred too few"),
+        (158.8, "A tenth of it"),
+        (-1588, "the sign is the other one"),
+        (794, "Half of it"),
+        (95280, "Sixty times too much"),
+        (1.588, "Thousands are written without one: 1588"),
+        (2400, "That number stands in the question itself"),
+        (1390, "; that is too small. Look up."),
+    ],
+)
+def test_a_number_of_unknown_cause_is_looked_at(answer, said):
+    """Definition: what an answer is to the right one is said where it is more than chance; it earns nothing."""
+    verdict = judge(FEET, {"high_ft": 2400}, answer)
+    assert said in verdict.text
+    assert (verdict.outcome, verdict.share, verdict.slip) == (Outcome.WRONG, 0.0, "")
+
+
+@pytest.mark.parametrize(
+    ("answer", "said"), [(12, "Ten degrees too many"), (92, "square to it"), (102, "A hundred degrees too many")]
+)
+def test_a_direction_of_unknown_cause_is_looked_at(answer, said):
+    """Definition: a ten lost, or a direction square to the right one, is said beside which way it is off."""
+    text = judge(HEADING, {}, answer).text
+    assert said in text
+    assert "too far right" in text
+
+
+def heights(**values):
+    """A table of numbers of one unit."""
+
+    def cell(label, right):
+        return replace(FEET, key=label, answer=lambda g: right, slips=(Slip("LOW", lambda g: right - 300.0, "Low."),
+                       Slip("NEAR", lambda g: 980.0, "Near.", rare=True)))  # fmt: skip
+
+    return replace(TABLE, cells=lambda g: {label: cell(label, right) for label, right in values.items()})
+
+
+def test_lines_are_looked_at_together():
+    """Definition: values of other lines, one value everywhere, and one cause for all are told as such."""
+    asked = heights(one=1000.0, two=1150.0, three=1280.0)
+    told = dict(judge(asked, {}, [1150, 1000, 1280]).cells)
+    assert "belongs to “two”" in told["one"].text
+    assert "belongs to “one”" in told["two"].text
+    same = judge(asked, {}, [1070, 1070, 1070])
+    assert all("The same value stands in every line." in cell.text for _, cell in same.cells)
+    alone = dict(judge(asked, {}, [1000, 1150, 980]).cells)["three"]
+    assert "Two mistakes come to this." in alone.text
+    together = judge(asked, {}, [1000, 850, 980])
+    assert [cell.text.partition("ft. ")[2] for _, cell in together.cells[1:]] == ["Low.", "Low."]
+
+
+def test_a_rule_is_told_which_quantity_does_not_act_as_it_should():
+    """Definition: each quantity is doubled in turn; where all act rightly it is the number in the rule."""
+    rule = Rule(
+        key="r", lesson="l", title="t", prompt="p", symbols=("h", "gs"), truth=lambda c: 1200.0 * c["h"] / c["gs"],
+        case=lambda random: {"h": float(random.randrange(1, 6)), "gs": 90.0}, within=0.1, example="1200*h/gs",
+        unit="s", hints=("Look.", "r", "f"),
+    )  # fmt: skip
+    assert (
+        "Twice as much gs halves the answer; in this rule it doubles the answer."
+        in judge(rule, {"seed": ""}, "h*gs").text
+    )
+    assert (
+        "h and gs act as they should; the number in the rule is too small."
+        in judge(rule, {"seed": ""}, "300*h/gs").text
+    )
