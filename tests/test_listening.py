@@ -84,7 +84,7 @@ def test_one_station_sends_one_ident():
 
 
 SAID = {
-    "arc_wrong_way": ("A", "expected \"left\", the short way"),
+    "arc_wrong_way": ("A", 'expected "left", the short way'),
     "channel": ("B", "does not pair"),
     "dme_without_dme": ("C", "has no DME"),
     "frequency": ("D", "is no VOR channel"),

@@ -64,22 +64,20 @@ def round_the_circle(*, radial_deg: int) -> float:
 
 # ---------------------------------------------------------------- the needle near the station
 
-_LARGEST_OFFSET_NM = 0.12
-
 
 def an_offset(random: Random) -> dict[str, Any]:
     """Draw a distance beside the station."""
-    return {"offset_nm": random.choice([0.08, 0.09, 0.1, 0.11, _LARGEST_OFFSET_NM])}
+    return {"offset_nm": random.choice([0.08, 0.09, 0.1, 0.11, 0.12])}
 
 
-def accepted_off(*, to_go_nm: float) -> float:
-    """Give what passes: the 1-in-60 rule is up to 7 % off here and the answer is rounded to 0.1. [deg]"""
-    return max(0.1, 0.08 * float(vor.off_deg(offset_nm=_LARGEST_OFFSET_NM, to_go_nm=to_go_nm)))
+def accepted_off(*, offset_nm: float, to_go_nm: float) -> float:
+    """Give what passes: what the 1-in-60 rule is off here, and a tenth for rounding. [deg]"""
+    return 60.0 * offset_nm / to_go_nm - float(vor.off_deg(offset_nm=offset_nm, to_go_nm=to_go_nm)) + 0.1
 
 
-def close_off(*, to_go_nm: float) -> float:
-    """Give what still shows the method. [deg]"""
-    return 0.2 * float(vor.off_deg(offset_nm=_LARGEST_OFFSET_NM, to_go_nm=to_go_nm))
+def close_off(*, offset_nm: float, to_go_nm: float) -> float:
+    """Give what still shows the method; the 10 degrees at which the needle stops do not. [deg]"""
+    return accepted_off(offset_nm=offset_nm, to_go_nm=to_go_nm) + 0.1
 
 
 def off_upside_down(*, offset_nm: float, to_go_nm: float) -> float:
