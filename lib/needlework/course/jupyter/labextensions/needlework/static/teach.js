@@ -726,6 +726,7 @@ export class Classroom {
       piece.draw(this.faces.between(from?.faces[name], target, part));
       piece.shown = part >= 1 ? target : null;
     }
+    now.painted = true;
     now.sentence = to.sentence;
     now.standing = to.standing;
     if (now.board.isConnected) this.apart(now);
@@ -891,7 +892,7 @@ export class Classroom {
     if (this.waiting || (image && !image.complete)) return false;
     const told = this.screens[this.at]?.step?.kind === "fault" && !this.moving;
     if (told) return this.body.querySelector(".nt-sheet").childElementCount > 0;
-    return !this.moving || (Boolean(this.moving.film) && Object.values(this.moving.parts).some((piece) => piece.shown));
+    return !this.moving || Boolean(this.moving.painted);
   }
 
   redraw() {
