@@ -36,7 +36,7 @@ _NO_ANSWER = "No response."
 """What nbgrader writes as its own comment under an untouched answer; the verdict says it already."""
 
 
-@dataclass
+@dataclass(frozen=True)
 class Page:
     """What a page says besides the cells.
 
@@ -260,8 +260,15 @@ def pages_of(task: Mapping[str, Any]) -> list[str]:
         _with_marks(nb, paper)
         _told_only(nb, task["show"], paper["by_hand"])
         _with_pictures(nb, task, paper, pictures_of)
-        page = Page(task["title"], task["titles"], paper["student"], released, paper["by_hand"], paper["to_all"])
-        page.waiting = paper["waiting"]
+        page = Page(
+            task["title"],
+            task["titles"],
+            paper["student"],
+            released,
+            by_hand=paper["by_hand"],
+            waiting=paper["waiting"],
+            to_all=paper["to_all"],
+        )
         nb.cells, rows = _pieces(nb.cells, page)
         for number, cell in enumerate(nb.cells):
             cell["id"] = f"piece-{number}"
