@@ -21,7 +21,8 @@ body { margin: 0 auto; padding: 0.5rem; max-width: 60rem; background: var(--pape
 h2 { margin: 1.2rem 0 0.3rem; border-bottom: 1px solid var(--soft); }
 table { border-collapse: collapse; } th, td { padding: 0.2rem 0.8rem 0.2rem 0; text-align: left; }
 @media print { @page { size: A4; margin: 0; } body { padding: 0; max-width: none; }
-  h1, .caution { display: none; } .plate { break-after: page; } .words { padding: 12mm; font-size: 12pt; } }
+  h1, .caution { display: none; } .plate { break-after: page; }
+  .plate svg { height: 296mm; width: auto; margin: 0 auto; } .words { padding: 12mm; font-size: 12pt; } }
 """
 
 
