@@ -36,7 +36,7 @@ _UNIT = re.compile(r"(?<=\d) (?:degrees(?: magnetic)?|NM|ft|kt|ft/min|s|min)$")
 """What an answer that is compared on paper can do without."""
 ON_PAPER = "on paper: "
 """Begins a step of a period: questions that each seat works on its worksheet."""
-PAPER_SEATS = 20
+_PAPER_SEATS = 20
 """So many seats' answers are shown after work on paper."""
 FAULTS_OF: dict[str, tuple[str, ...]] = {
     "station-passage": ("needle chased",),
@@ -242,7 +242,7 @@ def _paper(label: str) -> Step:
     """Make the step in which each seat works by itself; the answers of all seats come after it."""
     questions = [QUESTIONS[key.strip()] for key in label.removeprefix(ON_PAPER).split(",")]
     lines = []
-    for seat in range(1, PAPER_SEATS + 1):
+    for seat in range(1, _PAPER_SEATS + 1):
         answers = []
         for question in questions:
             givens = judging.draw(question, f"seat {seat:02d}")

@@ -12,8 +12,13 @@ from needlework.showing import what_ifs
 from needlework.showing.what_ifs.knobs import Knob
 from needlework.showing.what_ifs.whatif import WhatIf
 
-MOST = 120
+_MOST = 120
 """Moments in one answer."""
+
+
+def most(count: int) -> int:
+    """Say how many moments of those asked for are given in one answer: one at least."""
+    return max(1, min(count, _MOST))
 
 
 @dataclass(frozen=True)
@@ -99,7 +104,7 @@ def film(name: str, setting: Mapping[str, Any], begin: float | None = None, coun
     step = float(knob.step)
     asked = knob.low if begin is None else min(max(begin, knob.low), knob.high)
     first, last = (round((place - knob.low) / step) for place in (asked, knob.high))
-    places = [knob.low + step * n for n in range(first, min(last, first + max(1, min(count, MOST)) - 1) + 1)]
+    places = [knob.low + step * n for n in range(first, min(last, first + most(count) - 1) + 1)]
     faces, sentences, before = [], [], dict[str, Any]()
     for place in places:
         seen = made.moment({**setting, made.played: place})

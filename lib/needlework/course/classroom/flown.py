@@ -15,8 +15,9 @@ from threading import Lock
 from typing import Any
 
 from needlework.basis.errors import BadData
+from needlework.basis.quantity import Constant
 from needlework.course.classroom.deck import NAME
-from needlework.course.classroom.films import MOST, Film
+from needlework.course.classroom.films import Film, most
 from needlework.exercises import judging, recording
 from needlework.exercises.catalogue import QUESTIONS
 from needlework.exercises.flown import FlownByHand
@@ -29,7 +30,7 @@ from needlework.showing.panel.controls import ACTIONS
 from needlework.trade.angles import three_digits
 from needlework.world import aircraft, procedure
 
-STEP_S = 0.5
+STEP_S = Constant(0.5, "s", "common-practice", "orders are carried out at once, as a class sees it")
 """From one moment to the next. [s]"""
 ROWS: list[Any] = [[["plan"]], [["needle 1"], ["needle 2"]], [["dme"], ["heading"], ["altitude"], ["airspeed"]]]
 """Where the faces stand: the plan beside the needles."""
@@ -329,8 +330,8 @@ def film(key: str, orders: Sequence[tuple[float, str]], begin: float | None = No
 def _film(flight: ClassFlight, orders: Sequence[tuple[float, str]], begin: float | None, count: int) -> Film:
     flight.follow(orders)
     first = min(max(0, round((begin or 0.0) / STEP_S)), flight.last)
-    flight.until(first + max(1, min(count, MOST)) - 1)
-    there = range(min(first, len(flight.moments) - 1), min(first + max(1, min(count, MOST)), len(flight.moments)))
+    flight.until(first + most(count) - 1)
+    there = range(min(first, len(flight.moments) - 1), min(first + most(count), len(flight.moments)))
     states, before = [], dict[str, Any]()
     for moment in there:
         state = {name: face.state() for name, face in flight.faces(moment).items()}

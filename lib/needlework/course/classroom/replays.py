@@ -15,7 +15,7 @@ from needlework.basis.errors import BadData
 from needlework.basis.quantity import Floats
 from needlework.course.classroom import flown
 from needlework.course.classroom.deck import FAULTS_OF, NAME
-from needlework.course.classroom.films import MOST, Film
+from needlework.course.classroom.films import Film, most
 from needlework.exercises import judging, recording
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.flown import FlownByHand
@@ -160,7 +160,7 @@ def _film(
 ) -> Film:
     """Put moments together as those of a what-if are."""
     first = 0 if begin is None else int(np.clip(np.searchsorted(times_s, begin - 0.25), 0, len(times_s) - 1))
-    places = range(first, min(len(times_s), first + max(1, min(count, MOST))))
+    places = range(first, min(len(times_s), first + most(count)))
     states, before = [], dict[str, Any]()
     for at in places:
         state = {name: face.state() for name, face in faces(at).items()}
