@@ -87,3 +87,34 @@ def test_less_is_known_away_from_the_level_parts(put_right_from):
     height = put_right_from([(150.0, 3200.0, 120.0), (140.0, 2800.0, 120.0), (146.0, 3000.0, 120.0)])
     low, high = height.within_at_ft(np.array([FIELD_FT + LOW_FT, FIELD_FT + 3000.0]))
     assert low > 80.0 > high  # feet
+
+
+def rolled_out(track, seconds=20.0):
+    """The track with the end of the landing roll behind it."""
+    more = np.arange(1.0, seconds)
+    step = 0.1 / 60.0 / 60.0  # degrees of latitude a second: some 20 kt
+    return dataclasses.replace(
+        track,
+        time_s=np.concatenate([track.time_s, track.time_s[-1] + more]),
+        lat_deg=np.concatenate([track.lat_deg, track.lat_deg[-1] - step * more]),
+        lon_deg=np.concatenate([track.lon_deg, np.full(len(more), track.lon_deg[-1])]),
+        alt_ft=np.concatenate([track.alt_ft, np.full(len(more), FIELD_FT)]),
+    )
+
+
+@pytest.mark.parametrize("offset_ft", [-100.0, 150.0])
+def test_the_runway_tells_the_setting(offset_ft):
+    """Definition: on the runway an altimeter shows the elevation of the field; what it shows more is its setting."""
+    track = rolled_out(recorded(end="landing"))
+    report = judged(dataclasses.replace(track, alt_ft=track.alt_ft + offset_ft))
+    assert report.height.offset_ft == pytest.approx(offset_ft, abs=10.0)
+    assert not [finding.text for finding in report.sure]
+
+
+def test_heights_far_above_everything_prove_nothing_too_high():
+    """Definition: level parts that all lie 300 ft high are a setting or a habit, nothing flown through."""
+    track = recorded()
+    report = judged(dataclasses.replace(track, alt_ft=track.alt_ft + 300.0))
+    assert report.height.above_ft > 200.0
+    assert not [finding.text for finding in report.sure]
+    assert any("above what is published" in note for note in report.notes)

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from needlework.debrief import approaches, debrief
+from needlework.debrief import approaches, debrief, debrief_passage
 from needlework.flying import reference_pilot
 from needlework.flying.tracklog import Track
 from needlework.world import aircraft, procedure, weather
@@ -226,3 +226,97 @@ def test_straight_on_through_the_arc_and_back_is_never_joined():
     legs = [(198, 370, 0), (80, 150, 0), *[(138 + 10 * step, 80, 0) for step in range(5)], (281, 150, 0)]
     track = steered("ezrick", 20 * np.sin(start), 20 * np.cos(start), legs, alt_ft=4740.0)
     assert 79 in errors(judged(track, "ezrick"), "arc_join")
+
+
+# --- flown elsewhere, and not where it was meant ------------------------------------------------
+
+
+def ring(arc_nm, steps=9):
+    """In on radial 018 of EZJ and round on another arc, a heading for every ten radials."""
+    start = np.deg2rad(18 - 12)
+    legs = [(198, (20.0 - arc_nm - 0.55) * 36.0, 0)]
+    legs += [(113 + 10 * step, STEP_S * arc_nm / EZRICK_ARC_NM - 3.0, 0) for step in range(steps)]
+    return judged(steered("ezrick", 20 * np.sin(start), 20 * np.cos(start), legs, alt_ft=4740.0), "ezrick")
+
+
+@pytest.mark.parametrize("arc_nm", [10.8, 15.0])
+def test_another_arc_that_was_held_is_no_arc_never_joined(arc_nm):
+    """ACS IR.V.A.S6: a mile off the arc; two miles off and turned with the radials, another distance was held."""
+    report = ring(arc_nm)
+    assert errors(report, "arc") == {78}
+    assert 79 not in {finding.error for finding in report.findings}
+
+
+def test_straight_across_inside_the_arc():
+    """Common practice, no source: turned off the radial miles before the arc and straight to the final line."""
+    start = np.deg2rad(88 - 13)
+    legs = ((268, 420, 0), (143, 190, -1), (23, 200, -1))
+    report = judged(steered("wygate", 3 * np.sin(start), 3 * np.cos(start), legs, alt_ft=3440.0), "wygate")
+    assert errors(report, "arc_join") == {79}
+
+
+def test_a_radial_flown_far_off_has_begun_the_procedure():
+    """Independent method: fifteen degrees beside the radial from ARDEM, four miles and more, is that leg."""
+    start = np.deg2rad(283 - 13)
+    legs = ((103, 440, 0), (190, 160, 1), (168, 120, 0), (148, 120, 0), (128, 60, 0), (23, 200, -1))
+    track = steered("wygate", 23.5 * np.sin(start), 23.5 * np.cos(start), legs, alt_ft=3440.0, kt=95.0)
+    report = judged(track, "wygate")
+    assert report.entry == "ARDEM"
+    assert 63 in errors(report, "needle_before_final")
+
+
+def test_a_passage_from_the_other_end():
+    """Definition: in on the outbound course reversed, out on the inbound one reversed."""
+    start = np.deg2rad(190 - 13)
+    track = steered("saltmarsh", 5 * np.sin(start), 5 * np.cos(start), ((10, 190, 0), (310, 150, 0)), alt_ft=3600.0)
+    report = debrief_passage(track, the("saltmarsh"), None, 130.0, 190.0, rubric=RUBRIC)
+    assert [finding.row for finding in report.sure] == ["reversed"]
+    assert passage((130, 190, 0), (190, 150, 0)).judgement("reversed").verdict == "met"
+
+
+def test_a_needle_followed_overhead_is_no_turn_begun_early():
+    """P-340 p. 6-21: towards the new course before the station and back again is the needle followed."""
+    chased = passage((130, 156, 0), (165, 8, 0), (130, 20, 0), (190, 120, 0))
+    early = passage((130, 150, 0), (190, 160, 0))
+    assert errors(chased, "cone") == {11}
+    assert errors(early, "cone") == {13}
+
+
+def test_another_radial_is_no_wrong_heading():
+    """Definition: eleven degrees beside the radial all the way out is another radial; taken back, a wrong heading."""
+    all_the_way = passage((130, 182, 0), (201, 400, 0))
+    taken_back = passage((130, 182, 0), (215, 80, 0), (150, 70, 0), (190, 60, 0))
+    assert errors(all_the_way, "needle_before_final") == {63}
+    assert errors(taken_back, "outbound") == {81}
+
+
+def test_a_waver_before_the_climb_is_no_climb():
+    """AIM 5-4-21 b: thirty feet up and level again past the point is still level: the climb is what follows."""
+    track = recorded(wait_past_map_nm=0.9)
+    before = judged(track)
+    climb_s = float(before.seen.time_s[int(np.argmax(before.seen.alt_ft[600:] > 700.0)) + 600]) - 15.0
+    waver = (track.time_s > climb_s - 30.0) & (track.time_s < climb_s)
+    rising = np.interp(track.time_s, [climb_s - 38.0, climb_s - 30.0, climb_s, climb_s + 6.0], [0.0, 30.0, 30.0, 0.0])
+    report = judged(with_columns(track, alt_ft=track.alt_ft + rising))
+    assert waver.any()
+    (plain,), (found,) = before.judgement("decision").findings, report.judgement("decision").findings
+    assert found.critical
+    assert found.worst == pytest.approx(plain.worst, abs=0.2)  # NM
+
+
+def test_a_step_taken_early_and_levelled():
+    """Definition: gone down on purpose and not come back before the fix, the next altitude was taken too soon."""
+    track = recorded()
+    leg = next(part for part in judged(track).parts if part.text.startswith("KESTU to OVK"))
+    fall = np.interp(
+        track.time_s, [leg.end_s - 80.0, leg.end_s - 45.0, leg.end_s, leg.end_s + 1.0], [0, -290, -290, 0]
+    )
+    report = judged(with_columns(track, alt_ft=track.alt_ft + fall))
+    assert errors(report, "floor") == {33}
+
+
+def test_an_altitude_held_and_left_in_the_hold_was_not_flown_through():
+    """Definition: who had it for half a minute lost it again: error 64; who never had it flew through: 58."""
+    late = in_part("radial 165", 300.0, first_s=120.0, last_s=180.0)
+    assert errors(late, "after_missed_level") == {64}
+    assert errors(in_part("radial 165", 300.0), "after_missed_level") == {58}

@@ -163,6 +163,18 @@ def test_other_names_and_units(tmp_path):
     )
 
 
+@pytest.mark.parametrize("head", ["course_deg", "Course selected", "OBS [deg]", "course_1_deg"])
+def test_a_selected_course_under_other_names(tmp_path, head):
+    """Definition: a knob stands still for long; a course that changes all the time is the track over the ground."""
+    rows = [f"{at},{36.9 + at / 3000},-45.2,3000,{130 if at < 50 else 214}" for at in range(100)]
+    track = read(csv_of(tmp_path / "x.csv", rows, f"time,lat,lon,altitude (ft),{head}"))
+    assert np.unique(track.course_1_deg).tolist() == [130.0, 214.0]
+    rows = [f"{at},{36.9 + at / 3000},-45.2,3000,{130 + at % 7 / 10}" for at in range(100)]
+    track = read(csv_of(tmp_path / "y.csv", rows, f"time,lat,lon,altitude (ft),{head}"))
+    assert track.course_1_deg is None
+    assert any("track over the ground" in note for note in track.notes)
+
+
 def test_midnight(tmp_path):
     """Definition: a time of day that falls back by nearly a day has passed midnight."""
     rows = [f"23:59:{40 + at}" if at < 20 else f"0:00:{at - 20:02d}" for at in range(40)]

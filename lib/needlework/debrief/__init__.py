@@ -37,6 +37,7 @@ from needlework.debrief.evidence import Conditions, Judge, View, with_cold_ft
 from needlework.debrief.findings import Finding, Judgement, clock
 from needlework.debrief.height import Height, altimeter_ft, put_right
 from needlework.debrief.indications import Seen, half_round, see
+from needlework.debrief.pieces import on_the_runway_ft
 from needlework.debrief.rubric import Row, Rubric
 from needlework.debrief.rubric import load as load_rubric
 from needlework.debrief.segments import Outcome, Split, split, split_passage
@@ -111,7 +112,7 @@ JUDGES: dict[str, Judge] = {
 }
 """Who judges which row of the rubric."""
 
-PASSAGE_ROWS = ("identified", "course_set", "needle_before_final", "cone", "outbound")
+PASSAGE_ROWS = ("reversed", "identified", "course_set", "needle_before_final", "cone", "outbound")
 """Rows that judge a station passage flown on its own."""
 
 Verdict = Literal["passed", "not passed", "not complete"]
@@ -119,6 +120,7 @@ Verdict = Literal["passed", "not passed", "not complete"]
 _SLOWEST_KT, _FASTEST_KT = 20.0, 400.0
 _PLAUSIBLE = 0.45  # mean price of a second: dearer is hardly this approach
 _FAR_OFF_FT = 150.0  # of the heights of a recording
+_SHORT_NM = 2.0  # of the fix where the missed approach ends
 _FLOWN_SHARE = 0.5  # of a leg: less of it was not flown, or not recorded
 
 
@@ -243,6 +245,7 @@ def debrief(
             published_mda_ft,
             lambda feet: with_cold_ft(feet, field_ft, day.temperature_c),
             day.temperature_c,
+            on_the_runway_ft(seen, cut.outcome, procedure),
         )
 
     alt_ft, height = right(cut)
@@ -421,9 +424,14 @@ def _missing(view: View) -> tuple[str, ...]:
         found.append("a landing or a missed approach")
     elif view.split.outcome == "missed" and view.split.span("hold") is None:
         at = missed.turn_at(view)
-        if at is None or missed.on_radial(view, at) is None:
+        if at is None or missed.on_radial(view, at) is None or _short_of_fix(view, at):
             found.append("the missed approach to its end")
     return tuple(found)
+
+
+def _short_of_fix(view: View, at: int) -> bool:
+    """Whether the recording ends on the way to the fix of the missed approach, well short of it."""
+    return bool(view.away_nm(view.procedure.missed.fix)[at:].min() > _SHORT_NM)
 
 
 def _needle(view: View) -> Floats:

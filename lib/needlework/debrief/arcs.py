@@ -17,11 +17,14 @@ _WRONG_WAY_DEG = 15.0  # so many radials the wrong way are no wavering
 _JOIN_S = 45.0
 _OUTSIDE_S = 5.0
 _USED_SHARE, _TWIST_DEG = 0.8, 12.0  # selector 2 in use, and so many degrees of arc without a twist
-_ONE_STEP_DEG = 17.0  # more of the arc than this on one heading: a step was left out
+_ONE_STEP_DEG = 20.0  # more of the arc than this on one heading: a step was left out
 _LEAVING_DEG, _ALONG_DEG = 55.0, 45.0
 _NEAR_ARC_NM, _ALONG_S = 1.5, 30.0
+_ELSEWHERE_S, _ELSEWHERE_NM, _FARTHEST_NM = 90.0, 0.8, 4.0  # so long, so steadily, so near the arc: it was an arc
+_STRAIGHT_SHARE = 0.5  # of the radials passed on one heading: that is a straight line, and no arc
 _TURN_OFF_S, _INWARDS_DEG = 45.0, 25.0
 _HELD_S, _HELD_NM = 60.0, 0.35  # as steady as this for so long, a distance is held
+_MORE = 1.5  # times
 _MOST = 0.6  # of the time
 _THROUGH_NM = 2.5  # so far past the arc it was no turn made badly
 _SLID_IN = "wind forgotten as the arc turns, or the nose too far inside"
@@ -110,8 +113,13 @@ def way_round(view: View, row: Row) -> Judgement:
 def arc_join(view: View, row: Row) -> Judgement:
     """Distance off the arc when the turn on to it is done."""
     spans, at = spans_of(view), rolled_out(view)
-    if at is None or not _along_anywhere(view, spans):
+    if at is None:
         return _never_joined(view, row)
+    if not _along_anywhere(view, spans):
+        if (held_nm := _held_elsewhere_nm(view, spans)) is not None:
+            return not_judged(row, f"An arc of {held_nm:.1f} NM was flown; that is another row's matter.")
+        never = _never_joined(view, row)
+        return _across(view, row, spans) if never.verdict == "not judged" else never
     arc_nm, seen = spans[0].piece.arc_nm, view.seen
     end = min(at + view.samples(_JOIN_S), spans[-1].last)
     off = seen.dme_nm[at : end + 1] - arc_nm
@@ -141,6 +149,37 @@ def _along_anywhere(view: View, spans: list[Span]) -> bool:
     along = view.mask("initial", "intermediate", kind="arc") & (np.minimum(off, 180.0 - off) < _ALONG_DEG)
     near = np.abs(seen.dme_nm - spans[0].piece.arc_nm) < _NEAR_ARC_NM
     return float((along & near).sum()) * seen.step_s > _ALONG_S
+
+
+def _held_elsewhere_nm(view: View, spans: list[Span]) -> float | None:
+    """DME of an arc that was flown, and turned with, at another distance than the published one; None: none was."""
+    seen, side = view.seen, spans[0].piece.side
+    on = view.mask("initial", "intermediate", kind="arc")
+    off = np.abs(apart(seen.track_deg, seen.radial_deg + 90.0))
+    along = on & (np.minimum(off, 180.0 - off) < _ALONG_DEG)
+    if along.sum() * seen.step_s < _ELSEWHERE_S:
+        return None
+    held = float(np.median(seen.dme_nm[along]))
+    along &= np.abs(seen.dme_nm - held) < _ELSEWHERE_NM
+    here = np.flatnonzero(along)
+    if len(here) * seen.step_s < _ELSEWHERE_S or abs(held - spans[0].piece.arc_nm) > _FARTHEST_NM:
+        return None
+    passed = side * float(apart(seen.radial_deg[here[-1]], seen.radial_deg[here[0]]))
+    straight = _longest_straight_deg(view, int(here[0]), int(here[-1]), side)
+    return held if passed > 0.0 and straight < _STRAIGHT_SHARE * passed else None
+
+
+def _across(view: View, row: Row, spans: list[Span]) -> Judgement:
+    """Straight across inside the arc to the final line, and the arc never met."""
+    seen, piece = view.seen, spans[0].piece
+    inside = view.mask("initial", "intermediate", kind="arc") & (piece.arc_nm - seen.dme_nm > row.limit["limit_nm"])
+    runs = view.runs(inside, _JOIN_S)
+    if not runs:
+        return not_judged(row, "No arc was flown, or its beginning was not recorded.")
+    run = max(runs, key=lambda each: each[2])
+    worst = float((piece.arc_nm - seen.dme_nm[run[0] : run[1] + 1]).max())
+    what = f"straight across to the final line, up to {worst:.1f} NM inside the {piece.arc_nm:g} NM arc."
+    return view.judged(row, [view.finding(row, run, worst, "NM", what, error=79)])
 
 
 def _never_joined(view: View, row: Row) -> Judgement:
@@ -232,7 +271,8 @@ def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tu
     inside = side * float(np.median(apart(seen.heading_deg, tangent)[whole]))
     pushed_out = -side * float(np.median(apart(seen.track_deg, seen.heading_deg)[whole]))
     outside = off[left] > 0
-    if outside and pushed_out > DRIFT_DEG and inside < pushed_out:
+    # What explains more: the wind outwards, or the nose outside the tangent.
+    if outside and pushed_out > max(float(DRIFT_DEG), -_MORE * inside) and inside < pushed_out:
         return 27, f"wind forgotten as the arc turns: it pushed outwards by {pushed_out:.0f} degrees"
     if not outside and -pushed_out > DRIFT_DEG and inside > pushed_out:
         return 27, f"wind forgotten as the arc turns: it pushed inwards by {-pushed_out:.0f} degrees"

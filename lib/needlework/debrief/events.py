@@ -15,7 +15,7 @@ from needlework.debrief.findings import Finding
 _SOON_S = 30.0
 _WHOLE = 1e9
 _GREW_NM = 0.25
-_PASSING_S = 60.0
+_PASSING_S, _BACK_S_DEG = 60.0, 8.0
 
 # Row: the rows whose findings it explains, and for how long after it [s].
 # "row/error" is that row with that error only, on either side.
@@ -112,7 +112,9 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
         if finding.error != 78 and finding.worst < other.worst + _GREW_NM:
             return False
         return other.start_s <= finding.start_s + after and other.end_s >= finding.start_s - _SOON_S
-    if finding.row == "to_final" and other.row == "needle_before_final" and other.length_s > _PASSING_S:
+    # The farther through, the longer the way back.
+    passing_s = max(_PASSING_S, _BACK_S_DEG * finding.worst) if finding.unit == "deg" else _PASSING_S
+    if finding.row == "to_final" and other.row == "needle_before_final" and other.length_s > passing_s:
         return False  # so long beside it is no overshoot
     if other.row == "wind":  # a matter of the whole flight: the same cause, wherever it was said
         return other.error == finding.error

@@ -30,6 +30,7 @@ _CLIMBED_FT = 120.0  # above the lowest: a climb, no waver
 _LEAVES_FT = 12.0  # above the level before: the climb has begun
 _LEVEL_BEFORE_S = 90.0
 _GOOD_WIND_KT = 4.0
+_HOVERS_FPM, _HOVERS_FT = 150.0, 25.0  # level a little higher than before, and no climb
 _LEVEL_FPM, _LEVEL_AGAIN_S, _AWAY_FT, _SAME_FT = 200.0, 12.0, 500.0, 60.0
 
 
@@ -288,7 +289,15 @@ class View:
         # The altitude the climb leaves, in case a dip came well before it.
         level = float(np.median(alt[recent][alt[recent] <= alt[recent].min() + 40.0 + seen.alt_grain_ft]))
         left = np.flatnonzero(alt[recent] <= level + max(_LEAVES_FT, seen.alt_grain_ft))
-        return int(recent[left[-1]])
+        at = int(recent[left[-1]])
+        # A waver of the hand that was levelled off again is no climb: it begins where the last level part ends.
+        hovers = (self.numbers >= at) & (self.numbers < plain) & (np.abs(seen.vs_fpm) < _HOVERS_FPM)
+        for first, last, _ in self.runs(hovers, _LEVEL_AGAIN_S):
+            if float(np.ptp(alt[first : last + 1])) <= _HOVERS_FT + seen.alt_grain_ft:
+                level = float(np.median(alt[first : last + 1]))
+                still = np.flatnonzero(alt[first : plain + 1] <= level + max(_LEAVES_FT, seen.alt_grain_ft))
+                at = max(at, first + int(still[-1]))
+        return at
 
     def _level_again(self, lowest: int) -> list[Run]:
         """Level parts after the lowest sample, above it but not far, that end before the missed approach point."""

@@ -125,12 +125,11 @@ def _landing_flap(view: View, row: Row) -> list[Finding]:
     low = view.mask("final", "landing") & (seen.alt_ft < view.procedure.airport.elevation_ft + _FLAP_BY_FT)
     short = low & (np.round(seen.columns["configuration"]) < last) & (seen.gs_kt > 0.6 * view.aircraft.threshold_kt)
     name = view.aircraft.configurations[last].name
-    return [
-        view.finding(
-            row, run, run[2], "s", f"{name} not set below 500 ft above the field, for {run[2]:.0f} s.", error=32
-        )
-        for run in view.runs(short, _SUSTAINED_S)[:1]
-    ]
+    findings = []
+    for run in view.runs(short, _SUSTAINED_S)[:1]:
+        what = f"{name} not set below 500 ft above the field, for {run[2]:.0f} s."
+        findings.append(replace(view.finding(row, run, run[2], "s", what, error=32), failed=True))
+    return findings
 
 
 def gear(view: View, row: Row) -> Judgement:

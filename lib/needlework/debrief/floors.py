@@ -21,6 +21,7 @@ _CORNER_NM = 1.3  # around a fix where the procedure turns, either floor will do
 _SHORTEST_S = 2.0  # a single sample proves nothing
 _SINKS_FT = 150.0  # lost on the way up: a sink, no waver
 _HELD_S = 20.0
+_DESCENT_FPM, _STEEP_S, _DESCENT_S = 350.0, 8.0, 90.0  # so steep for so long, so lately: it was begun on purpose
 _SHOWN_FT = 10.0  # half a graduation
 _EARLY_FT = 60.0  # a climb that is left for less is a waver of the hand
 
@@ -121,6 +122,7 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
         following = view.split.pieces[min(view.split.pieces.index(piece) + 1, len(view.split.pieces) - 1)]
         lower = view.mda_ft if following.leg is None or following.leg.minimum_ft is None else following.leg.minimum_ft
         level = abs(float(view.seen.vs_fpm[at])) < 250.0
+        level &= _came_back(view, at, published) or not _went_down(view, at)
         if level and view.seen.alt_ft[at] > lower + 150.0 and piece.segment == "intermediate":
             return 64, ""
         return 33, ""
@@ -143,6 +145,13 @@ def _leaving(view: View, at: int, piece: Piece) -> bool:
         return True
     left = arcs.turn_in(view) if piece.kind == "arc" else None
     return left is not None and view.split.at[min(left + 1, len(view.seen) - 1)] >= view.split.at[at] and at >= left
+
+
+def _went_down(view: View, at: int) -> bool:
+    """Whether an altitude was reached by a descent, and not by drifting off the one before."""
+    before = (view.numbers <= at) & (view.seen.time_s > view.seen.time_s[at] - _DESCENT_S)
+    steep = before & (view.seen.vs_fpm < -_DESCENT_FPM)
+    return float(steep.sum()) * view.seen.step_s >= _STEEP_S
 
 
 def _came_back(view: View, at: int, published_ft: float | None) -> bool:

@@ -38,6 +38,8 @@ _USUAL_FT = 35.0  # flown above a published altitude
 _HABIT_FT = 25.0  # more or less than that, by habit
 _AS_FLOWN_FT = -5.0, 75.0  # off a published altitude by this much, all the way, is how people fly
 _FAR_BELOW_FT = -50.0  # nobody flies so far below everything that is published
+_FAR_ABOVE_FT = 120.0  # few fly so far above everything that is published
+_RUNWAY_FT, _RUNWAY_S = 40.0, 120.0  # shown on the runway: more is a setting; weighs as a level part of that length
 _KELVIN_C = 273.15
 _ALIKE_FT = 30.0  # level parts that one model explains lie this near to it
 _HELD_FT = 22.0  # how steadily a published altitude is held from one level part to the next
@@ -61,7 +63,8 @@ class Height:
 
     ``offset_ft`` was taken off every height, then ``share`` of the height above the field;
     ``sentences`` say so. ``within_ft`` holds at the minimums; ``by_height`` has pairs of an altitude and
-    what it is good to there, where that is not the same at every height. [ft]
+    what it is good to there, where that is not the same at every height. ``above_ft``: all of the flight lies so far
+    above what is published that an altitude called too high proves nothing within it. [ft]
     """
 
     kind: HeightKind = "altimeter"
@@ -70,6 +73,7 @@ class Height:
     share: float = 0.0
     sentences: tuple[str, ...] = ()
     by_height: tuple[tuple[float, float], ...] = ()
+    above_ft: float = 0.0
 
     def within_at_ft(self, alt_ft: Floats) -> Floats:
         """How far off a limit each of these altitudes must lie to tell anything. [ft]"""
@@ -137,13 +141,19 @@ def put_right(
     mda_ft: float,
     today: Callable[[float], float],
     temperature_c: float | None = None,
+    runway_ft: float | None = None,
 ) -> tuple[Floats, Height]:
     """Compare the level parts with the published altitudes; give the heights to judge by, and their worth.
 
+    ``runway_ft``: how far above the field the heights stand on the runway after a landing, None where they do not.
     An altimeter's heights are left alone unless they lie far below everything that is published.
     """
     strict = seen.height.kind == "altimeter"
-    most_ft = _MOST_SETTING_FT if seen.height.kind in ("pressure", "unknown") else _MOST_OFF_FT
+    if strict and runway_ft is not None and abs(runway_ft) > _RUNWAY_FT:
+        return seen.alt_ft - runway_ft, replace(
+            seen.height, offset_ft=runway_ft, sentences=(_runway_words(runway_ft),), within_ft=float(READING_FT)
+        )
+    most_ft = _MOST_OFF_FT if seen.height.kind == "satellite" else _MOST_SETTING_FT
     levels = list(_levels(seen, cut, procedure, mda_ft, lambda feet: feet, most_ft))
     field_ft = procedure.airport.elevation_ft
     usual = _usual(seen.height.kind, field_ft, temperature_c)
@@ -151,6 +161,8 @@ def put_right(
         # Who did not add the cold flew the published altitudes: whichever explains the flight better.
         colder = list(_levels(seen, cut, procedure, mda_ft, today, most_ft))
         levels = max(colder, levels, key=lambda parts: _best_odds(parts, usual))
+    if not strict and runway_ft is not None and abs(runway_ft) < most_ft:
+        levels.append(_Level(runway_ft + _USUAL_FT, field_ft, 0.0, _RUNWAY_S))
     floors = {level.published_ft for level in levels}
     unchecked = seen.height if strict else _unchecked(seen.height.kind, field_ft, usual)
     if len(levels) < (3 if strict else 2) or len(floors) < (3 if strict else 1):
@@ -162,6 +174,8 @@ def put_right(
     offset = float(np.average([model.offset_ft for model in models], weights=odds))
     share = float(np.average([model.share for model in models], weights=odds))
     by_height = [offset + share * level.above_ft for level in levels]
+    if strict and min(by_height) > _FAR_ABOVE_FT:
+        return seen.alt_ft, replace(seen.height, above_ft=offset, sentences=(_above_words(offset),))
     if strict and max(by_height) > _FAR_BELOW_FT:
         return seen.alt_ft, seen.height
     best = max(models, key=lambda model: model.log_odds)
@@ -199,6 +213,22 @@ _UNCHECKED = (
     "or warm or cold air could explain is called wrong."
 )
 _AGREES = "The heights agree with the published altitudes wherever the flight was level."
+
+
+def _runway_words(offset_ft: float) -> str:
+    side = "below" if offset_ft < 0 else "above"
+    return (
+        f"On the runway the heights showed {abs(offset_ft):.0f} ft {side} the elevation of the field: the recorder "
+        "stood on another setting. That was taken off."
+    )
+
+
+def _above_words(offset_ft: float) -> str:
+    return (
+        f"Every level part lies about {offset_ft:.0f} ft above what is published: flown so high, or no "
+        "altimeter's heights. Nothing within that is called too high; say which kind the heights are, and the "
+        "setting of the day."
+    )
 
 
 def _offset_words(offset_ft: float) -> str:

@@ -255,11 +255,9 @@ def hold_leg(view: View, row: Row) -> Judgement:
         if abs(beyond) > row.limit["limit_nm"]:
             side = "late" if beyond > 0 else "early"
             what = f"turned inbound at {turned_nm:.1f} DME, {abs(beyond):.1f} NM {side}: it ends at {end_nm:.0f}."
-            findings.append(
-                view.finding(
-                    row, lap.outbound, abs(beyond), "NM", what, error=52, next_time="turn at the number briefed"
-                )
-            )
+            said = "turn at the number briefed"
+            found = view.finding(row, lap.outbound, abs(beyond), "NM", what, error=52, next_time=said)
+            findings.append(replace(found, failed=abs(beyond) > row.limit["failed_nm"]))
     return view.judged(row, worst_by_part(findings), leg=f"Turned inbound at {end_nm:.0f} DME")
 
 

@@ -10,11 +10,13 @@ from needlework.debrief.findings import Finding, Judgement, Mask, Run, not_judge
 from needlework.debrief.rubric import Row
 
 _LEVEL_FPM, _LEVEL_S = 250.0, 20.0
+_HELD_S = 30.0  # an altitude held for so long was not flown through
 _SAME_FT = 70.0  # two level parts at one altitude, with an excursion between them
 _OFF_S = 5.0
 _COARSE_FT = 50.0
 _SPEED_S = 10.0
 _WORKED_OUT_S = 40.0  # gusts and turns make a speed that is worked out rough
+_BEFORE_S = 120.0
 _SETTLE_S = 45.0  # to come to a new speed
 
 
@@ -24,6 +26,9 @@ def level(view: View, row: Row) -> Judgement:
     if seen.alt_step_ft >= _COARSE_FT:
         return not_judged(row, f"Altitudes come in steps of {seen.alt_step_ft:.0f} ft, too coarse for this.")
     chosen = view.mask("initial", "intermediate")
+    # What was held on the way to the first leg is known too: an altitude may be left just as that leg begins.
+    begun_s = float(seen.time_s[int(np.argmax(chosen))])
+    chosen |= view.mask("before") & (seen.time_s > begun_s - _BEFORE_S) & (seen.time_s < begun_s)
     parts = view.runs(chosen & (np.abs(seen.vs_fpm) < _LEVEL_FPM), _LEVEL_S)
     if not parts:
         return not_judged(row, "Nothing was flown level before the final.")
@@ -82,7 +87,9 @@ def after_missed_level(view: View, row: Row) -> Judgement:
     for run in view.runs(high > limit + view.tell_at_ft + 0.5, _OFF_S):
         worst = float(high[run[0] : run[1] + 1].max())
         what = f"{worst:.0f} ft above {wanted:,.0f} ft, the missed approach altitude, for {run[2]:.0f} s."
-        findings.append(view.finding(row, run, worst, "ft", what, error=58))
+        length = view.runs(since & (view.numbers < run[0]) & (np.abs(seen.alt_ft - wanted) < limit), _HELD_S)
+        sure = bool(worst > limit + view.seen.height.above_ft + float(view.tell_at_ft[run[0] : run[1] + 1].max()))
+        findings.append(view.finding(row, run, worst, "ft", what, error=64 if length else 58, sure=sure))
     most = float(np.abs(seen.alt_ft[since] - wanted).max())
     return view.judged(row, worst_by_part(findings), worst=f"{most:.0f}")
 

@@ -83,7 +83,8 @@ def mda_high(view: View, row: Row) -> Judgement:
     for run in view.runs(over > limit + view.tell_ft + 0.5, 3.0):
         worst = float(over[run[0] : run[1] + 1].max())
         what = f"climbed away to {worst:.0f} ft above minimums, for {run[2]:.0f} s."
-        findings.append(view.finding(row, run, worst, "ft", what, error=41))
+        sure = worst > limit + view.tell_ft + seen.height.above_ft
+        findings.append(view.finding(row, run, worst, "ft", what, error=41, sure=sure))
     return view.judged(row, worst_only(findings), worst=f"{max(float(over.max()), 0.0):.0f}")
 
 
@@ -105,7 +106,8 @@ def _never_down(view: View, row: Row, final: Mask, limit: float) -> Judgement:
     if over <= limit + view.tell_ft:
         return nobody
     what = f"level {over:.0f} ft above minimums for {run[2]:.0f} s, and never lower before the missed approach point."
-    return view.judged(row, [view.finding(row, run, over, "ft", what, error=59)])
+    sure = over > limit + view.tell_ft + seen.height.above_ft
+    return view.judged(row, [view.finding(row, run, over, "ft", what, error=59, sure=sure)])
 
 
 def vdp(view: View, row: Row) -> Judgement:

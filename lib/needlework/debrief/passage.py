@@ -13,6 +13,7 @@ from needlework.debrief.findings import Finding, Judgement, Mask, apart, mean_de
 from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
 from needlework.debrief.tracking import DRIFT_DEG
+from needlework.trade.vor import FULL_SCALE_DEG
 
 _SCATTERS = 3.0  # standard deviations from crest to trough of a track that was meant to be straight
 _PAUSE_STEPS, _BESIDE_PAUSE = 2.5, 2  # samples
@@ -26,6 +27,10 @@ _LONGEST_S = 600.0
 _BEGUN_DEG, _RATE_DEG_S = 12.0, 3.0  # a turn shows after this much of it, at this rate
 _LOOK_S, _LONG_S = 60.0, 40.0
 _AWAY_DEG = 5.0
+_TAKEN_BACK_S = 25.0
+_ALONG_DEG = 45.0
+_THROUGH_S = 15.0  # on past a line on the heading that met it
+_BETTER = 0.6  # of the needle that a wrong heading made: less than this, and it was taken back
 _BACK_DEG, _BACK_S = 5.0, 8.0  # towards the line again
 _FAR_OFF = 1.5  # of the tolerance of a heading, over so long a time
 
@@ -33,6 +38,8 @@ _FAR_OFF = 1.5  # of the tolerance of a heading, over so long a time
 def passages(view: View) -> list[tuple[int, int, int]]:
     """First sample near, passage, last sample near, of every time the station is overflown on the way in."""
     legs = view.mask("before", "initial", "intermediate", "final")
+    # Past the missed approach point the runway is looked for, and its heading taken up.
+    legs &= ~(view.mask("final") & (view.final_along_nm > view.along_of("MAP")))
     seen, found = view.seen, []
     for first, last, _ in view.runs((seen.ground_nm < view.rubric.near_nm) & legs):
         nearest = first + int(np.argmin(seen.ground_nm[first : last + 1]))
@@ -95,7 +102,8 @@ def cone(view: View, row: Row) -> Judgement:
         runs = view.runs(outside)
         run = (runs[0][0], runs[-1][1], float(sum(run[2] for run in runs)))
         sampled_nm = float(seen.gs_kt[nearest]) / 3600.0 * seen.step_s
-        if not small and (early := _early_nm(view, part, off, change, limit)) > _FLICKER_NM + sampled_nm:
+        early = 0.0 if small else _early_nm(view, part, off, direction, kept, change, limit)
+        if early > _FLICKER_NM + sampled_nm:
             what = f"the turn to {outbound:03.0f} began {early:.1f} miles before the station."
             found = view.finding(row, run, size, "deg", what, error=13)
             findings.append(replace(found, failed=early > row.limit["early_nm"]))
@@ -145,11 +153,22 @@ def _stays(off: Floats, after: Mask, limit: float) -> bool:
     return bool(late[-1] * side > limit * 0.7 and float((late * side).min()) > -limit / 2)
 
 
-def _early_nm(view: View, part: NDArray[np.intp], off: Floats, change: float, limit: float) -> float:
+def _early_nm(
+    view: View,
+    part: NDArray[np.intp],
+    off: Floats,
+    direction_deg: Floats,
+    kept_deg: float,
+    change: float,
+    limit: float,
+) -> float:
     """How far before the station a turn towards the new course was begun that was not taken back; 0 for a swing."""
     towards = off * np.sign(change)
-    if float(towards[-1]) < limit / 2:
-        return 0.0  # taken back before the station: the needle was followed
+    peak = int(part[int(np.argmax(towards))])
+    later = (view.numbers >= peak) & (view.seen.time_s < view.seen.time_s[part[-1]] + _TAKEN_BACK_S)
+    back = np.sign(change) * apart(direction_deg[later], kept_deg)
+    if float(towards[-1]) < limit / 2 or float(back.min()) < limit / 2:
+        return 0.0  # taken back before the station, or soon after it: the needle was followed
     out = np.flatnonzero(towards > limit)
     if not len(out) or float(towards.min()) < -limit / 2:
         return 0.0
@@ -220,14 +239,22 @@ def _wrong_heading(view: View, row: Row, nearest: int, course_deg: float) -> lis
     seen = view.seen
     since = seen.time_s - seen.time_s[nearest]
     look = (view.numbers > nearest) & (since < _LOOK_S + 2 * _LONG_S) & ~view.turning
+    look &= ~view.mask("initial", kind="procedure turn")  # its headings are its own
     off = apart(seen.track_deg, course_deg)
     across = along_across(seen, view.procedure, course_deg)[1]
     away = (np.abs(off) > row.limit["heading_deg"]) & (off * across > 0)
     astray = np.flatnonzero(look & away & (np.abs(off) < 70.0))
+    crossed = _straight_through(view, look & (np.abs(off) > row.limit["heading_deg"]) & (np.abs(off) < 70.0), away)
+    astray = crossed if crossed is not None else astray
     length = len(astray) * seen.step_s  # a pause in the recording takes nothing off it
     back = (view.numbers > (astray[-1] if len(astray) else 0)) & (off * across < 0) & (np.abs(off) > _BACK_DEG)
     if len(astray):
         back &= view.split.at == view.split.at[astray[-1]]
+        needle = np.abs(apart(seen.radial_deg, course_deg))
+        straight = (view.numbers > astray[-1]) & (view.split.at == view.split.at[astray[-1]]) & ~view.turning
+        straight &= np.abs(off) < _ALONG_DEG
+        if not (straight & (needle < _BETTER * needle[astray[-1]])).any():
+            return []
     # Never taken back, it is another radial, and the needle's matter.
     if length >= _LONG_S and back.sum() * seen.step_s >= _BACK_S:
         run = (int(astray[0]), int(astray[-1]), length)
@@ -236,8 +263,22 @@ def _wrong_heading(view: View, row: Row, nearest: int, course_deg: float) -> lis
             f"outbound {worst:.0f} degrees off {course_deg:03.0f} over the ground, away from it, for {run[2]:.0f} s."
         )
         found = view.finding(row, run, worst, "deg", what, error=_by_wind(view, astray, course_deg))
-        return [replace(found, failed=worst > _FAR_OFF * row.limit["heading_deg"])]
+        lost = ~view.near & (view.numbers > nearest) & (view.numbers <= astray[-1])
+        lost &= np.abs(apart(seen.radial_deg, course_deg)) > FULL_SCALE_DEG + view.unsure_deg
+        full_s = float(lost.sum()) * seen.step_s
+        failed = worst > _FAR_OFF * row.limit["heading_deg"] or full_s >= view.rubric.prompt_s
+        return [replace(found, failed=failed)]
     return []
+
+
+def _straight_through(view: View, off_course: Mask, away: Mask) -> NDArray[np.intp] | None:
+    """Samples of a heading held for long that led to the line, through it and on; None where there was none."""
+    for first, last, length in view.runs(off_course):
+        part = np.arange(first, last + 1)
+        beyond_s = float(away[part].sum()) * view.seen.step_s
+        if length >= _LONG_S and beyond_s >= _THROUGH_S and not away[first]:
+            return part
+    return None
 
 
 def _by_wind(view: View, astray: NDArray[np.intp], course_deg: float) -> int:

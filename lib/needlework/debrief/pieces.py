@@ -25,6 +25,8 @@ _DOWN_FT = 150.0
 _GROUND_S, _ROLLING_KT, _GROUND_FT = 120.0, 45.0, 500.0  # a recording that begins with a take-off
 _NEAR_FT = 300.0
 _STRAIGHT_NM = 6.0  # how far past the missed approach point the climb straight ahead may go
+_STANDING_S, _STANDING_FT, _STANDING_KT = 10.0, 15.0, 60.0  # at the end of a recording: on the runway
+_BESIDE_NM, _BEYOND_NM = 0.2, 2.0
 _FARTHEST_IN_NM = 15.0  # a leg without a beginning of its own reaches this far back
 
 
@@ -109,6 +111,20 @@ def outcome(seen: Seen, procedure: Procedure, category: str) -> tuple[Outcome, i
     if len(near) and (seen.alt_ft[near] < low_ft).any():
         return "landing", lowest
     return "incomplete", lowest
+
+
+def on_the_runway_ft(seen: Seen, ended: Outcome, procedure: Procedure) -> float | None:
+    """How far above the field the heights stand at the end of a landing; None where nothing stands there."""
+    if ended != "landing":
+        return None
+    last = seen.time_s > seen.time_s[-1] - _STANDING_S - seen.step_s
+    along, across = along_across(seen, procedure, procedure.final_course_deg)
+    threshold_nm = along_nm(procedure.fix("threshold"), procedure.final_course_deg)
+    on = (np.abs(across) < _BESIDE_NM) & (along > threshold_nm) & (along < threshold_nm + _BEYOND_NM)
+    level = np.ptp(seen.alt_ft[last]) < _STANDING_FT + seen.alt_grain_ft
+    if last.sum() < 3 or not on[last].all() or not level or seen.gs_kt[last].min() > _STANDING_KT:
+        return None
+    return float(np.median(seen.alt_ft[last])) - procedure.airport.elevation_ft
 
 
 def pieces_of(procedure: Procedure, entry: str, ended: Outcome) -> tuple[Piece, ...]:

@@ -19,8 +19,10 @@ _ELSEWHERE = 0.6  # on no leg yet: dearer than a leg flown half a mile off, chea
 _BEGUN = 1.6  # on no leg, after the entry fix was crossed: dearer than a leg flown five miles off
 _OVER = 0.9  # on no leg any more
 _SIDEWAYS, _SIDEWAYS_NM = 0.9, 1.0  # at this many miles off the line half of the most it can cost
+_SIDEWAYS_DEG = 12.0  # on a radial before the arc or the turn: the same, in degrees, where that is less
 _DIRECTION = 0.75  # pointing square to the line; backwards twice that
 _OUTSIDE, _OUTSIDE_MOST = 0.8, 2.4  # a mile before the beginning or past the end of a leg; the most
+_BEFORE_ARC, _BEFORE_ARC_MOST, _FARTHEST_BEFORE_NM = 0.15, 0.5, 6.0  # who met it early is on the arc already
 _MIRRORED = 0.3  # the same, flown the wrong way round or on the other side
 _TURN_AT_ALL = 0.25  # any direction while turning, in a procedure turn
 _HOLD, _HOLD_NM = 0.4, 7.0  # anywhere this near the holding fix, in any direction
@@ -28,8 +30,11 @@ _CROSSED_NM = 1.2
 _FLOWN = 0.3, 20.0  # a leg flown this cheaply for so many seconds has begun the procedure as well
 
 
-def price(seen: Seen, procedure: Procedure, piece: Piece) -> Floats:
-    """Price of every sample on a piece, for a second of flight; ``before`` is priced by :func:`before`."""
+def price(seen: Seen, procedure: Procedure, piece: Piece, *, goes_on: bool = False) -> Floats:
+    """Price of every sample on a piece, for a second of flight; ``before`` is priced by :func:`before`.
+
+    ``goes_on``: the piece goes on from another one of its kind, as an arc in two parts does.
+    """
     if piece.kind == "after":
         return np.full(len(seen), _OVER)
     if piece.kind == "procedure turn":
@@ -43,18 +48,25 @@ def price(seen: Seen, procedure: Procedure, piece: Piece) -> Floats:
         beyond = np.maximum(away_nm(seen, procedure, procedure.hold.fix) - _HOLD_NM, 0.0)
         return _HOLD + _outside(beyond)
     if piece.kind == "arc":
-        return _arc(seen, piece)
+        return _arc(seen, piece, goes_on)
     along, across = along_across(seen, procedure, float(piece.course_deg or 0.0))
+    if piece.kind == "radial" and piece.segment == "initial":
+        # Far out a few degrees are many miles, and still the radial that was meant.
+        off_deg = np.rad2deg(np.arctan2(np.abs(across), np.abs(along)))
+        across = np.minimum(np.abs(across), _SIDEWAYS_NM * off_deg / _SIDEWAYS_DEG)
     outside = np.maximum(np.maximum(piece.start_nm - along, along - piece.end_nm), 0.0)
     return _sideways(across) + _outside(outside) + _pointing(seen, np.full(len(seen), piece.course_deg))
 
 
-def _arc(seen: Seen, piece: Piece) -> Floats:
+def _arc(seen: Seen, piece: Piece, goes_on: bool) -> Floats:
     flown = np.mod(piece.side * (seen.radial_deg - piece.radial_deg) + 180.0, 360.0) - 180.0
-    outside = np.maximum(np.maximum(-flown, flown - piece.span_deg), 0.0)
+    short_nm, past_nm = (np.deg2rad(np.maximum(deg, 0.0)) * piece.arc_nm for deg in (-flown, flown - piece.span_deg))
+    early = np.minimum(_BEFORE_ARC * short_nm, _BEFORE_ARC_MOST)
+    far = goes_on | (short_nm > _FARTHEST_BEFORE_NM)
+    outside = np.where(far, _outside(short_nm), early) + _outside(past_nm)
     tangent = seen.radial_deg + 90.0 * piece.side
     on = _sideways(seen.ground_nm - piece.arc_nm)
-    right = _outside(np.deg2rad(outside) * piece.arc_nm) + _pointing(seen, tangent)
+    right = outside + _pointing(seen, tangent)
     mirrored = _MIRRORED + _pointing(seen, tangent + 180.0)  # wherever it leads
     return on + np.minimum(right, mirrored)
 

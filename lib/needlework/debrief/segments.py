@@ -12,7 +12,7 @@ before it neither they nor a later one.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +22,7 @@ from needlework.basis.quantity import Floats
 from needlework.debrief.indications import Seen
 from needlework.debrief.pieces import Kind, Outcome, Piece, along_across, departed, outcome, pieces_of
 from needlework.debrief.prices import LOST, arriving, before, price
+from needlework.trade.angles import reciprocal
 from needlework.world.datafiles import did_you_mean
 from needlework.world.procedure import Procedure
 
@@ -31,6 +32,7 @@ _SKIP_S = 12.0  # leaving a leg out costs as much as flying this long square to 
 _AFTER_S = 60.0
 _CLOSE_S = 60.0  # another entry that costs so little more could have been meant
 _OVERHEAD_NM = 2.0
+_REVERSED_DEG = 30.0  # this near both courses turned round, and not near those that were asked
 _LONGEST_STEP_S = 10.0  # a pause weighs no more than this
 
 
@@ -125,7 +127,29 @@ def split_passage(seen: Seen, inbound_deg: float, outbound_deg: float) -> Split:
             f"{_OVERHEAD_NM:g} NM, recorded before and after it"
         )
     at = (np.arange(len(seen)) >= nearest).astype(np.int_)
+    if _from_the_other_end(seen, nearest, inbound_deg, outbound_deg):
+        there, back = float(reciprocal(outbound_deg)), float(reciprocal(inbound_deg))
+        inbound = replace(inbound, text=f"{there:03.0f} inbound", course_deg=there)
+        outbound = replace(outbound, text=f"{back:03.0f} outbound", course_deg=back)
+        spans = _spans((inbound, outbound), at)
+        return Split("passage", "incomplete", (inbound, outbound), at, spans, mirrored=True)
     return Split("passage", "incomplete", (inbound, outbound), at, _spans((inbound, outbound), at))
+
+
+def _from_the_other_end(seen: Seen, nearest: int, inbound_deg: float, outbound_deg: float) -> bool:
+    """Whether a passage came in on the way out reversed and left on the way in reversed."""
+    far = seen.ground_nm > _OVERHEAD_NM
+    number = np.arange(len(seen))
+    before, after = (far & (number < nearest)), (far & (number > nearest))
+    if not before.any() or not after.any():
+        return False
+
+    def off(part: NDArray[np.bool_], course_deg: float) -> float:
+        return float(np.median(np.abs(np.mod(seen.track_deg[part] - course_deg + 180.0, 360.0) - 180.0)))
+
+    there, back = float(reciprocal(outbound_deg)), float(reciprocal(inbound_deg))
+    as_reversed = max(off(before, there), off(after, back))
+    return as_reversed < _REVERSED_DEG and as_reversed < 0.5 * max(off(before, inbound_deg), off(after, outbound_deg))
 
 
 def flown_so_far(seen: Seen, procedure: Procedure, category: str) -> Floats:
@@ -178,7 +202,7 @@ def _priced(seen: Seen, procedure: Procedure, route: tuple[Piece, ...], lowest: 
     """Prices of every sample on every piece of one way in."""
     prices = np.zeros((len(seen), len(route)))
     for number, piece in enumerate(route[1:], 1):
-        prices[:, number] = price(seen, procedure, piece)
+        prices[:, number] = price(seen, procedure, piece, goes_on=route[number - 1].kind == piece.kind)
     own = [number for number, piece in enumerate(route) if piece.leg is not None]
     off = departed(seen, procedure)
     prices[:off, 1:] = LOST  # on the way up from a runway no leg has begun

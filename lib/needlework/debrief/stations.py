@@ -20,7 +20,12 @@ def turned_round(view: View, row: Row) -> Judgement:
     """The approach is flown on its own side of the station."""
     if not view.split.mirrored:
         return view.judged(row, [])
-    first = next(span for span in view.spans() if span.piece.leg is not None)
+    first = next((span for span in view.spans() if span.piece.leg is not None), None)
+    if first is None:
+        into, out = (piece.course_deg for piece in view.split.pieces)
+        what = f"flown from the other end: in on {into:03.0f}, out on {out:03.0f}; both courses were reversed."
+        run = (0, len(view.seen) - 1, float(view.seen.time_s[-1] - view.seen.time_s[0]))
+        return view.judged(row, [view.finding(row, run, 180.0, "deg", what, error=9)])
     run = (first.first, len(view.seen) - 1, float(view.seen.time_s[-1] - view.seen.time_s[first.first]))
     what = "the whole approach was flown on the opposite side of the station: every course was reversed."
     return view.judged(row, [view.finding(row, run, 180.0, "deg", what, error=9)])

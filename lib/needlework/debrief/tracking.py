@@ -15,10 +15,12 @@ from needlework.debrief.segments import Span
 from needlework.trade import vor
 
 _SETTLED_S = 75.0  # of straight flight on a leg: established by then, or never
+_TIMED_S = 60.0  # the same on a leg flown by the clock, which is short
 DRIFT_DEG = Constant(3.0, "deg", "common-practice", "less wind correction than this is no cause of anything")
 _SETTLE_S = 3.0  # a needle outside for less than this is a flicker
 _BEYOND_S = 10.0
 _ENOUGH, _LEE_SHARE = 0.55, -0.2  # shares of the wind correction: less is none of it, less still the wrong side
+_LEE_DEG = 2.0  # of a correction on the wrong side: it counts twice
 _LEE_MOST = 2.5  # times the drift
 _CENTRED_DEG = 1.5  # a needle this far off weighs a quarter of a centred one
 _ALIKE_S = 30.0
@@ -68,7 +70,8 @@ def needle(
         if judged.any():
             worst_deg = max(worst_deg, float(np.abs(off[judged]).max()))
             miles += float(seen.gs_kt[judged].mean() * judged.sum() * seen.step_s / 3600.0)
-        never = not judged.any() and usable.sum() * seen.step_s > settled_s
+        wait_s = settled_s if span.piece.kind != "timed" else min(settled_s, _TIMED_S)
+        never = not judged.any() and usable.sum() * seen.step_s > wait_s
         outside = judged & (np.abs(off) > limit + view.unsure_deg)
         if never:
             outside, judged_any = usable, True
@@ -194,6 +197,10 @@ def _by_wind(view: View, span: Span, part: slice, steady: float | None) -> tuple
     if straight.any():
         nose = float(np.median(apart(seen.heading_deg[part][straight], course)))
         drift = float(np.median(apart(seen.track_deg[part][straight], seen.heading_deg[part][straight])))
+        if steady is None and nose * drift > 0 and min(abs(nose), abs(drift)) >= _LEE_DEG:
+            mirrored = abs(nose - drift) <= _MIRRORED_SHARE * abs(drift) + 1.0
+            if mirrored:
+                return 8, _LEE
         if abs(drift) >= DRIFT_DEG:
             # Downwind by as much as it should be upwind: on a radial that is held it is another radial instead.
             mirrored = abs(nose - drift) <= _MIRRORED_SHARE * abs(drift) + 1.0

@@ -6,6 +6,9 @@ import re
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+import numpy as np
+
+from needlework.basis.quantity import Floats
 from needlework.flying.raw import HeightKind
 from needlework.trade.units import FT_M, KT_M_S, NM_M
 
@@ -73,6 +76,11 @@ _known(
 _known("ias_kt", "kt", "kt", "ias", "airspeed", "indicated_airspeed", "airspeed_indicated")
 _known("vs_fpm", "fpm", "fpm", "vs", "vsi", "vertical_speed", "vspd", "vspeed")
 _known("dme_nm", "nm", "nm", "dme", "dme_distance")
+_known(
+    "course_1_deg", "deg", "deg", "course", "course_selected", "selected_course", "course_set", "obs",
+    "obs_1", "obs1", "nav1_obs", "course_1", "course1",
+)  # fmt: skip
+_known("course_2_deg", "deg", "deg", "obs_2", "obs2", "nav2_obs", "course_2", "course2")
 _known("bank_deg", "deg", "deg", "bank", "roll", "bank_angle")
 
 _DATES = ("date", "date_utc", "utc_date", "lcl_date", "local_date")
@@ -91,6 +99,7 @@ _FORMATS = (
 )
 _ZONE = re.compile(r"^(?:utc|gmt)\s*([+-])\s*(\d{1,2})(?::?(\d\d))?$", re.IGNORECASE)
 _HEMISPHERE = re.compile(r"^\s*([NSEWnsew])?\s*(.*?)\s*([NSEWnsew])?\s*$")
+_OFTEN = 0.05  # of the samples: a knob is turned less often, a track over the ground wavers all the time
 _MILLISECONDS = 1e11  # as seconds since 1970 that would be the year 5138
 
 
@@ -162,6 +171,12 @@ def height_kind(name: str) -> HeightKind:
     if any(part in words for part in ("gps", "gnss", "hae", "ellips", "satellite")):
         return "satellite"
     return "unknown"
+
+
+def turned_by_hand(course_deg: Floats) -> bool:
+    """Whether a column named "course" holds what stood on a selector, and not the track over the ground."""
+    known = course_deg[~np.isnan(course_deg)]
+    return len(known) > 1 and float((np.diff(known) != 0.0).mean()) < _OFTEN
 
 
 def moment(text: str) -> datetime | None:

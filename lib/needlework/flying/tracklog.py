@@ -431,6 +431,10 @@ def _read_csv(path: Path, stream: Any) -> Track:
         column: np.array(numbers) * (1.0 if column == "time_s" and first_moment else factors[column])
         for column, numbers in values.items()
     }
+    for column in ("course_1_deg", "course_2_deg"):
+        if column in arrays and not heads.turned_by_hand(arrays[column]):
+            del arrays[column]
+            notes.append("A course that changes all the time is a track over the ground, not a selector: not used.")
     return replace(_mended(name, arrays, notes, start_utc or first_moment, kind), configuration_names=tuple(named))
 
 
