@@ -63,10 +63,11 @@ def test_an_arc_flown_through_is_never_joined():
 
 
 def test_an_arc_left_early_on_a_cut():
-    """ACS IR.V.A.S6: more than a mile inside the arc on a cut that was begun on it, long before the lead."""
-    report = on_arc(5.0, steps=4, after=((148 + 45, 300, 0), (281, 150, 0)))
-    assert 31 in errors(report, "to_final")
-    assert report.verdict == "not passed"
+    """ACS IR.V.A.S6: more than a mile inside the arc, long before the lead; held in time it costs points."""
+    caught = on_arc(5.0, steps=4, after=((148 + 45, 300, 0), (281, 150, 0)))
+    assert [found.failed for found in caught.judgement("to_final").findings if found.error == 31] == [False]
+    assert 31 in errors(on_arc(5.0, steps=4, after=((220, 420, 0), (281, 100, 0))), "to_final")
+    assert on_arc(5.0, steps=4, after=((220, 420, 0), (281, 100, 0))).verdict == "not passed"
 
 
 def test_the_bank_counts_for_the_turning_altitude():
@@ -320,3 +321,10 @@ def test_an_altitude_held_and_left_in_the_hold_was_not_flown_through():
     late = in_part("radial 165", 300.0, first_s=120.0, last_s=180.0)
     assert errors(late, "after_missed_level") == {64}
     assert errors(in_part("radial 165", 300.0), "after_missed_level") == {58}
+
+
+def test_a_shallow_climb_begun_at_its_point_is_no_late_decision():
+    """AIM 5-4-21 b: 150 ft a minute is a climb, if a poor one, from where it begins."""
+    report = flown(weak_climb_fpm=150)
+    assert not errors(report, "decision")
+    assert errors(report, "gradient")

@@ -34,7 +34,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
         "outbound": 60.0,
     },
     "turn_side": {"to_final": _WHOLE, "turn_limit": 0.0, "established_first": _SOON_S},
-    "turn_limit": {"to_final": _SOON_S},
+    "turn_limit": {"to_final": _SOON_S, "turn_time": _WHOLE},
     "course_set": {
         "needle_before_final": 90.0,
         "needle_final": 90.0,

@@ -30,7 +30,7 @@ _CLIMBED_FT = 120.0  # above the lowest: a climb, no waver
 _LEAVES_FT = 12.0  # above the level before: the climb has begun
 _LEVEL_BEFORE_S = 90.0
 _GOOD_WIND_KT = 4.0
-_HOVERS_FPM, _HOVERS_FT = 150.0, 25.0  # level a little higher than before, and no climb
+_HOVERS_FPM, _HOVERS_FT = 80.0, 25.0  # level a little higher than before; a shallow climb is steeper
 _LEVEL_FPM, _LEVEL_AGAIN_S, _AWAY_FT, _SAME_FT = 200.0, 12.0, 500.0, 60.0
 
 

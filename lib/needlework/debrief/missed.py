@@ -23,6 +23,7 @@ _UNDER_FT = 60.0
 _DRIFT_DEG = 20.0  # of a wind of a third of the airspeed, from the side
 _HELD_S, _HELD_DEG = 60.0, 2.5
 _PLAIN_DEG, _BANKED_DEG_S = 55.0, 0.6
+_WINGS_LEVEL_DEG, _ROUGH = 10.0, 2.5
 
 
 def _no_missed(view: View, row: Row) -> Judgement | None:
@@ -115,7 +116,9 @@ def _banked_at(view: View, at: int) -> int:
     off = np.abs(apart(view.seen.track_deg, view.procedure.missed.course_deg))
     first = at + int(np.argmax(off[at:] > _PLAIN_DEG))
     way = float(np.sign(rate[first]))
-    while first > 0 and rate[first - 1] * way > _BANKED_DEG_S:
+    straight = np.abs(rate[view.mask("missed", kind="climb") & (off < _WINGS_LEVEL_DEG) & (view.numbers < at)])
+    rough = _ROUGH * float(np.median(straight)) if len(straight) else 0.0  # by the noise of the positions alone
+    while first > 0 and rate[first - 1] * way > max(_BANKED_DEG_S, rough):
         first -= 1
     return first
 

@@ -54,7 +54,8 @@ def to_final(view: View, row: Row) -> Judgement:
         began = "; the turn began when the needle had gone through" if late else ""
     run = (int(worst), int(worst), seen.step_s)
     if arc_flown and (early := _left_early(view, turned[-1], off, row.limit["early_nm"])) is not None:
-        findings.append(_early_words(view, row, early, turned[-1], off))
+        found = _early_words(view, row, early, turned[-1], off)
+        findings.append(replace(found, failed=not _held_in_time(view, line)))
     elif overshoot > limit or late:
         what = f"through the final line by {overshoot:.0f} degrees{began}."
         found = view.finding(row, run, overshoot, "deg", what, error=30)
@@ -221,5 +222,15 @@ def _early_words(view: View, row: Row, run: Run, arc: Span, off: Floats) -> Find
     deepest = float(arc.piece.arc_nm - view.seen.dme_nm[run[0] : run[1] + 1].min())
     before_deg = abs(float(off[run[0]]))
     what = f"left the arc {before_deg:.0f} degrees before the final line: {deepest:.1f} NM inside it, and no needle."
-    found = view.finding(row, run, deepest, "NM", what, error=31)
-    return replace(found, failed=True)  # beyond the mile that the standard allows on an arc
+    return view.finding(row, run, deepest, "NM", what, error=31)
+
+
+def _held_in_time(view: View, line: Span) -> bool:
+    """Whether the line was held before the fix where the leg after the arc ends."""
+    off = view.off_deg(float(line.piece.course_deg or 0.0))
+    held = np.flatnonzero(view.established(line, off))
+    leg = line.piece.leg
+    if not len(held) or leg is None or leg.end is None:
+        return False
+    along = along_across(view.seen, view.procedure, float(line.piece.course_deg or 0.0))[0]
+    return bool(along[held[0]] < line.piece.end_nm)
