@@ -255,7 +255,7 @@ def test_a_gradebook_is_filled(desk, tmp_path):
 
 
 def test_forms_from_the_class_list(desk, capsys):
-    """Source: gradebook_importer.rb, row_has_student_headers? and update_column_count; Moodle, Grade import."""
+    """Source: gradebook_importer.rb, row_has_student_headers? and update_column_count; of Moodle's from memory."""
     words = ["desk", "--desk", str(desk.folder), "marks", LESSON, "--form"]
     assert command.main([*words, "canvas"]) == 0
     lines = list(csv.reader(io.StringIO((desk.folder / "marks" / f"{LESSON}-canvas.csv").read_text("utf-8"))))

@@ -5,8 +5,8 @@ and what identifies a person surely the right ones. Without such a file a form i
 
 - Moodle, mod/assign/feedback/offline/importgradeslib.php and mod/assign/gradingtable.php of its published source:
   the worksheet of an assignment is in UTF-8 with commas; taken in are ``Identifier``, ``Grade``, ``Last modified
-  (grade)`` and ``Feedback comments``. docs.moodle.org, "Grade import": a gradebook takes any CSV with a column that
-  identifies the person (ID number, user name or e-mail address), mapped by hand when it is taken in.
+  (grade)`` and ``Feedback comments``. From memory: a gradebook takes any CSV with a column that identifies the person
+  (ID number, user name or e-mail address), mapped by hand when it is taken in.
 - Canvas, lib/gradebook_importer.rb of its published source: ``Student``, ``ID``, then ``SIS User ID`` and ``SIS Login
   ID`` where there are any, ``Section``, and after them a column an assignment; a row ``Points Possible``. What stands
   before ``Section`` identifies the person; comments cannot be taken in.
