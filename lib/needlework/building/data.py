@@ -19,7 +19,7 @@ from needlework.building.settings import Settings
 from needlework.exercises.binding import Binder
 from needlework.exercises.catalogue import FORMS
 
-_GOALS = ("common", "passage", "intercept", "arc", "descent", "missed")
+_GOALS = ("common", "passage", "intercept", "arc", "descent", "missed", "whole")
 """Modules of goals."""
 
 _DIRECTIONS = ("degrees magnetic", "degrees true")
@@ -480,9 +480,9 @@ def _plan(block: Block, scope: Scope, made: dict[str, Any], _table: Block | None
 
 
 def _flight(block: Block, scope: Scope, made: dict[str, Any], _table: Block | None) -> None:
-    names = ("begin", "day", "rows", "radials", "drawn", "courses", "tuned", "calls")
+    names = ("begin", "day", "rows", "radials", "drawn", "courses", "tuned", "calls", "fails")
     _flown(block, scope, made, dict.fromkeys(names, ()))
-    for name in ("ends_at_dme_nm", "ends_below_dme_nm", "most_min"):
+    for name in ("ends_at_dme_nm", "ends_below_dme_nm", "most_min", "entry", "laps"):
         if name in block.settings:
             made[name] = block.settings[name]
     made["slips"] = []

@@ -247,6 +247,9 @@ _OWN: dict[str, dict[str, Callable[[Any], str]]] = {
         "ends_at_dme_nm": _amount,
         "ends_below_dme_nm": _amount,
         "most_min": _amount,
+        "entry": _text,
+        "laps": _whole,
+        "fails": _function,
         "on": _text,
         "flown by": _text,
         "shown": _views,
@@ -261,7 +264,7 @@ _NEEDED = {
     "order": ("right",),
     "rule": ("names", "right", "case", "within", "example", "unit"),
     "plan": ("blanks", "begin", "rows", "days", "goals"),
-    "flight": ("begin", "day", "rows", "goals"),
+    "flight": ("day", "goals"),
     "text": (),
 }
 _IN_CELLS = ("number", "choice")
@@ -837,8 +840,14 @@ def _check_kind(block: Block, table: Block | None, where: str, faults: Faults) -
         for item in texts(block, "because"):
             if not set(item.name) <= set(cards):
                 faults.add(item.line, where, f"because {item.name}: there are only the cards {', '.join(cards)}")
-    elif block.kind == "flight" and not texts(block, "goal"):
-        faults.add(block.line, where, "a flight needs `- goal: `, the words above its panel")
+    elif block.kind == "flight":
+        if not texts(block, "goal"):
+            faults.add(block.line, where, "a flight needs `- goal: `, the words above its panel")
+        for name in ("begin", "rows"):
+            if name not in settings and "entry" not in settings:
+                faults.add(
+                    block.line, where, f"a flight needs `{name}:`, or `entry:` where the whole procedure is flown"
+                )
     elif block.kind == "text" and "task" in settings:
         faults.add(settings.line_of("task"), where, "a text is a task already: leave `task:` out")
     elif block.kind == "plan":

@@ -33,7 +33,7 @@ from needlework.debrief import (
 from needlework.debrief.air import Wind, nose, told, wind_of
 from needlework.debrief.approaches import approaches
 from needlework.debrief.events import merged
-from needlework.debrief.evidence import Conditions, Judge, View, with_cold_ft
+from needlework.debrief.evidence import Conditions, Judge, View
 from needlework.debrief.findings import Finding, Judgement, clock
 from needlework.debrief.height import Height, altimeter_ft, put_right
 from needlework.debrief.indications import Seen, half_round, see
@@ -46,6 +46,7 @@ from needlework.trade import altimetry
 from needlework.trade.vor import FULL_SCALE_DEG
 from needlework.world.aircraft import Aircraft
 from needlework.world.procedure import Procedure
+from needlework.world.procedure_parts import with_cold_ft
 
 __all__ = [
     "JUDGES",

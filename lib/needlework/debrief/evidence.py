@@ -17,10 +17,10 @@ from needlework.debrief.indications import Seen
 from needlework.debrief.pieces import along_across, away_nm
 from needlework.debrief.rubric import Row, Rubric
 from needlework.debrief.segments import Kind, Span, Split
-from needlework.trade import altimetry, vor
+from needlework.trade import vor
 from needlework.world.aircraft import Aircraft
 from needlework.world.procedure import Procedure
-from needlework.world.procedure_parts import along_nm
+from needlework.world.procedure_parts import along_nm, with_cold_ft
 
 _TURNING_DEG_S = 1.2
 _BRIEF_S = 10.0
@@ -56,17 +56,6 @@ class Conditions:
     sight_until_nm: float | None = None
     setting_hpa: float | None = None
     winds: tuple[tuple[float, float, float], ...] = ()
-
-
-def with_cold_ft(published_ft: float, field_ft: float, temperature_c: float | None) -> float:
-    """A published altitude with the correction for cold air at the field added; as it is above freezing. [ft]"""
-    if temperature_c is None or temperature_c >= 0.0 or published_ft <= field_ft:
-        return published_ft
-    return published_ft + float(
-        altimetry.cold_correction_ft(
-            height_ft=published_ft - field_ft, temperature_c=temperature_c, elevation_ft=field_ft
-        )
-    )
 
 
 @dataclass(frozen=True, eq=False)

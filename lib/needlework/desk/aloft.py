@@ -71,7 +71,7 @@ def _found(question: FlownByHand, givens: Givens, track: Track) -> str:
     from needlework.world import aircraft
 
     chosen, craft = station(question.on), aircraft.load(question.flown_by)
-    begin = plan.Start(**question.begin(givens))
+    begin = plan.Start(**question.starts(givens))
     seen = Seen(track, chosen)
     time_s, alt_ft = track.time_s, track.alt_ft
     if track.heading_deg is None or track.ias_kt is None or np.isnan(track.heading_deg).any():

@@ -35,6 +35,7 @@ ORDER = (
     "flying-an-arc",
     "descent-to-minimums",
     "missed-approach",
+    "whole-approach",
 )
 """Keys of the lessons in the order they are taken."""
 

@@ -214,7 +214,10 @@ class FilledPlan(Question):
                 continue
             parts.append(slice(len(tasks), len(tasks) + len(wanted)))
             tasks += wanted
-        flown = [Seen(each.track(), chosen) for each in pilot.fly_tasks(tasks, chosen, craft, minutes=self.minutes)]
+        flown = [
+            Seen(each.track(), chosen, self.on)
+            for each in pilot.fly_tasks(tasks, chosen, craft, minutes=self.minutes)
+        ]
         return [part if isinstance(part, Unreadable) else flown[part] for part in parts]
 
     def _unflyable(self, givens: Givens, filled: Mapping[str, Any], fault: str) -> str:
@@ -430,14 +433,21 @@ class FlownByHand(Question):
     ----------
     goal : str
         What to do, shown above the panel; names in braces are filled from the givens.
-    begin : callable
-        From the givens, where the flight starts (as :class:`needlework.flying.plan.Start`).
     day : callable
         From the givens, the day it is flown in; drawn for the student, so that neighbours fly in other winds.
     goals : tuple of Goal
         What the flight is judged by.
-    rows : callable
-        From the givens, the rows of a plan that flies it well: the reference.
+    begin : callable or None
+        From the givens, where the flight starts (as :class:`needlework.flying.plan.Start`); None with ``entry``.
+    rows : callable or None
+        From the givens, the rows of a plan that flies it well: the reference; None with ``entry``.
+    entry : str
+        Fix from which the whole procedure is flown: it starts there, the examiner debriefs it, and the reference
+        pilot of the course is the reference. Empty where only a part is flown.
+    laps : int
+        Laps of the hold that the reference pilot flies after the missed approach.
+    fails : callable
+        From the givens, the reading at which the DME goes dark, None where nothing fails. [NM]
     courses : callable
         From the givens, what the two selectors show at first. [deg magnetic]
     tuned : callable
@@ -462,10 +472,13 @@ class FlownByHand(Question):
     """
 
     goal: str
-    begin: Callable[[Givens], dict[str, Any]]
     day: Callable[[Givens], Day]
     goals: tuple[Goal, ...]
-    rows: Callable[[Givens], list[dict[str, Any]]]
+    begin: Callable[[Givens], dict[str, Any]] | None = None
+    rows: Callable[[Givens], list[dict[str, Any]]] | None = None
+    entry: str = ""
+    laps: int = 1
+    fails: Callable[[Givens], float | None] = field(default=lambda _givens: None)
     courses: Callable[[Givens], tuple[float, float]] = field(default=lambda _givens: (360.0, 360.0))
     tuned: Callable[[Givens], dict[str, Any] | None] = field(default=lambda _givens: None)
     ends_at_dme_nm: float | None = None
@@ -483,14 +496,37 @@ class FlownByHand(Question):
         """Say whose flight this is: a recording that says otherwise belongs to somebody else's numbers."""
         return {"exercise": self.key, "student": givens["seed"]}
 
-    def right(self, givens: Givens) -> str:
-        """Fly the reference plan and give its recording, sealed like one flown by hand."""
-        from needlework.exercises import recording
-        from needlework.flying import pilot, plan
+    def starts(self, givens: Givens) -> dict[str, Any]:
+        """Say where the flight starts, as :class:`needlework.flying.plan.Start`."""
+        if self.begin is not None:
+            return self.begin(givens)
+        from needlework.flying import reference_pilot
+        from needlework.world import procedure
 
-        chosen, craft = station(self.on), _craft(self.flown_by)
-        made = plan.make_plan(self.rows(givens), self.begin(givens), self.key)
-        flown = pilot.fly(made, chosen, craft, self.day(givens), seed=1, minutes=self.most_min)
+        way, craft = procedure.load(self.on), _craft(self.flown_by)
+        begins = reference_pilot.begins(way, craft, self.entry, givens.get("temperature_c"))
+        return begins.model_dump(exclude_none=True)
+
+    def right(self, givens: Givens) -> str:
+        """Fly the reference and give its recording, sealed like one flown by hand."""
+        from needlework.exercises import recording
+        from needlework.flying import pilot, plan, reference_pilot
+        from needlework.world import procedure
+
+        chosen, craft, day = station(self.on), _craft(self.flown_by), self.day(givens)
+        if self.rows is None:
+            flown = reference_pilot.fly(
+                procedure.load(self.on),
+                craft,
+                day,
+                entry=self.entry,
+                seed=1,
+                laps=self.laps,
+                temperature_c=givens.get("temperature_c"),
+            ).one(0)
+        else:
+            made = plan.make_plan(self.rows(givens), self.starts(givens), self.key)
+            flown = pilot.fly(made, chosen, craft, day, seed=1, minutes=self.most_min)
         return recording.sealed(self.key, self.about(givens), flown.track(), "the plan came to its end")
 
     def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
@@ -509,7 +545,7 @@ class FlownByHand(Question):
             raise Unreadable("This flight was broken off before its end. Fly it again to the end.")
         given = f"flown for {flown.flown_s / 60:.1f} minutes"
         try:
-            verdict = judged(self.goals, givens, [Seen(flown.track, station(self.on))])
+            verdict = judged(self.goals, givens, [Seen(flown.track, station(self.on), self.on)])
         except NeedleworkError as fault:
             raise Unreadable(str(fault)) from None
         return replace(verdict, given=given)

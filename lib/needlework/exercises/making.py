@@ -381,10 +381,12 @@ def _plan(data: Data, common: dict[str, Any], bind: Binder) -> Question:
 def _flight(data: Data, common: dict[str, Any], bind: Binder) -> Question:
     from needlework.exercises.flown import FlownByHand
 
-    more = _flown(data, bind, ("begin", "day", "rows", "radials", "drawn", "courses", "tuned", "calls"))
+    more = _flown(data, bind, ("begin", "day", "rows", "radials", "drawn", "courses", "tuned", "calls", "fails"))
     for key in ("ends_at_dme_nm", "ends_below_dme_nm", "most_min"):
         if key in data:
             more[key] = float(data[key])
+    if "entry" in data:
+        more |= {"entry": data["entry"], "laps": int(data.get("laps", 1))}
     return FlownByHand(**common, **more, goal=data["goal"])
 
 

@@ -21,14 +21,14 @@ from needlework.basis.errors import BadData
 from needlework.basis.quantity import Constant, Floats, within
 from needlework.flying import flight, pilot
 from needlework.flying.pilot import Flights, Habits
-from needlework.flying.plan import Row
+from needlework.flying.plan import Row, Start
 from needlework.trade import holding
 from needlework.trade.angles import difference_deg, reciprocal, turn_deg, wrap360
 from needlework.trade.units import NM_FT
 from needlework.world.aircraft import Aircraft
 from needlework.world.datafiles import did_you_mean
 from needlework.world.procedure import Procedure
-from needlework.world.procedure_parts import Leg
+from needlework.world.procedure_parts import Leg, with_cold_ft
 from needlework.world.weather import Day
 
 MARGIN_FT = Constant(30.0, "ft", "common-practice", "flown above every floor, half the width of a pointer")
@@ -43,6 +43,7 @@ CUT_FOR_IT_NM = Constant(
     4.0, "NM", "common-practice", "before the fix at which the missed approach radial must be met"
 )
 PARALLEL_CUT_DEG = Constant(40.0, "deg", "common-practice", "cut to the inbound course after a parallel entry")
+_TAS_SHARE = 1.06  # true over indicated airspeed at the height of a hold
 READY_NM = Constant(2.5, "NM", "common-practice", "final speed and flap are asked for this far before the final fix")
 
 
@@ -100,8 +101,10 @@ class _Kneepad:
         faults: Collection[str],
         extra_kt: ArrayLike,
         remote: bool,
+        temperature_c: float | None,
     ) -> None:
         self.procedure, self.aircraft, self.faults = procedure, aircraft, set(faults)
+        self.temperature_c = temperature_c
         self.extra_kt: Any = np.asarray(extra_kt, dtype=np.float64)
         self.remote = remote
         self.rows: list[Row] = []
@@ -120,7 +123,11 @@ class _Kneepad:
 
     def floor(self, leg: Leg) -> float:
         """Altitude flown on a leg."""
-        return self.procedure.leg_floor_ft(leg, self.aircraft.category, remote=self.remote) + MARGIN_FT
+        return self.cold(self.procedure.leg_floor_ft(leg, self.aircraft.category, remote=self.remote)) + MARGIN_FT
+
+    def cold(self, published_ft: float) -> float:
+        """Give the altitude to fly for a published one: higher below freezing."""
+        return with_cold_ft(published_ft, self.procedure.airport.elevation_ft, self.temperature_c)
 
     def course(self, course_deg: float | None, leg: Leg | None = None) -> float:
         """Give the course set for a leg: the right one, or the misread one."""
@@ -318,7 +325,7 @@ class _Kneepad:
         climb: dict[str, Any] = {
             "ias_kt": self.kt("climb_kt"),
             "vs_fpm": plane.climb_fpm,
-            "level_ft": out.altitude_ft + MARGIN_FT,
+            "level_ft": self.cold(out.altitude_ft) + MARGIN_FT,
             **self.step(self.last_step - 1),
         }
         heading = float(reciprocal(course)) if out.heading_deg is None else out.heading_deg
@@ -332,7 +339,11 @@ class _Kneepad:
         self.add("climbing: clean up", {"after_s": 12.0}, self.step(0))
         if not early:
             where = self.at_fix(out.turn_after, out.course_deg) if out.turn_after != "MAP" else {}
-            self.add(f"{out.climb_to_ft:,.0f} ft: turn {out.turn}", {"alt_above_ft": out.climb_to_ft, **where}, turn)
+            if "dme_rises_to_nm" in where and "dme_falls_to_nm" in at_map:
+                # Before the station the same reading comes once already: it counts behind it only.
+                where["flag_1"] = "FROM"
+            climbed = {"alt_above_ft": self.cold(out.climb_to_ft), **where}
+            self.add(f"{out.climb_to_ft:,.0f} ft: turn {out.turn}", climbed, turn)
         if out.intercept_radial_deg is None:
             self.add("direct to the station", {"heading_reached": True}, {"direct": True, "follow": "needle 1"})
             self.add(f"{out.fix}: missed approach flown", {"flag_1": "FROM"}, {"end": True})
@@ -351,8 +362,15 @@ class _Kneepad:
         )
         self.add(f"{out.fix}: missed approach flown", {"dme_rises_to_nm": fix.dist_nm}, {"end": True})
 
+    def drifts(self) -> float:
+        """How many times the correction inbound goes outbound in the hold: 1 + 2/T, three on a leg of a minute."""
+        leg_nm = self.procedure.hold.leg_dme_nm
+        if leg_nm is None:
+            return 1.0 + 2.0 / (self.procedure.hold.leg_min or 1.0)
+        return 1.0 + 2.0 / float(leg_nm * 60.0 / (np.mean(self.kt("arc_kt")) * _TAS_SHARE))
+
     def hold(self, laps: int) -> None:
-        """Enter the holding pattern by its sector and fly it: triple drift outbound, the leg by DME or clock."""
+        """Enter the holding pattern by its sector and fly it: drift paid for outbound, the leg by DME or clock."""
         pattern, out = self.procedure.hold, self.procedure.missed
         inbound, side = pattern.inbound_course_deg, pattern.turn
         other = "left" if side == "right" else "right"
@@ -360,7 +378,7 @@ class _Kneepad:
         if arriving is None:
             arriving = float(reciprocal(self.procedure.final_course_deg))
         way = str(holding.entry(heading_deg=arriving, inbound_course_deg=inbound, side=side))
-        speed = {"ias_kt": self.kt("arc_kt"), "level_ft": pattern.altitude_ft + MARGIN_FT}
+        speed = {"ias_kt": self.kt("arc_kt"), "level_ft": self.cold(pattern.altitude_ft) + MARGIN_FT}
         first = float(holding.entry_heading_deg(inbound_course_deg=inbound, side=side, entry=way))
         at_fix = self.at_fix(pattern.fix, inbound)
         last = self.rows.pop()
@@ -371,7 +389,7 @@ class _Kneepad:
         for lap in range(laps + 1):
             outbound = first if lap == 0 else float(reciprocal(inbound))
             single = (lap == 0 and way == "parallel") or "single drift in the hold" in self.faults
-            factor = 1.0 if single else 3.0
+            factor = 1.0 if single else self.drifts()
             self.add(
                 "outbound",
                 {"heading_reached": True},
@@ -405,6 +423,7 @@ def rows_for(
     missed: bool = True,
     laps: int = 0,
     remote: bool = False,
+    temperature_c: float | None = None,
 ) -> tuple[Row, ...]:
     """Write the kneepad of the reference pilot for a procedure.
 
@@ -412,9 +431,26 @@ def rows_for(
     ``extra_kt``: what this pilot flies faster or slower than the book, one number or one per flight.
     ``missed``: fly the missed approach to its fix, else the flight ends at the missed approach point.
     ``laps``: laps of the hold flown there after the entry. ``remote``: another field's altimeter setting.
+    ``temperature_c``: at the field; below freezing every altitude is flown higher by the correction for it.
     """
     _check(faults)
-    return _Kneepad(procedure, aircraft, faults, extra_kt, remote).write(entry, missed, laps)
+    return _Kneepad(procedure, aircraft, faults, extra_kt, remote, temperature_c).write(entry, missed, laps)
+
+
+def begins(
+    procedure: Procedure, aircraft: Aircraft, entry: str | None = None, temperature_c: float | None = None
+) -> Start:
+    """Say where :func:`fly` begins: over the initial fix, along the first course, at cruising speed."""
+    first = procedure.route(entry)[0]
+    fix = procedure.fix(str(first.start))
+    lowest_ft = next(way.minimum_ft for way in procedure.entries if way.fix == first.start)
+    return Start(
+        radial_deg=fix.radial_deg or 360.0,
+        dme_nm=fix.dist_nm,
+        altitude_ft=with_cold_ft(lowest_ft, procedure.airport.elevation_ft, temperature_c) + float(MARGIN_FT),
+        heading_deg=float(first.course_deg or 0.0) or 360.0,
+        ias_kt=aircraft.cruise_kt,
+    )
 
 
 def habits_for(faults: Collection[str]) -> Habits:
@@ -440,33 +476,41 @@ def fly(
     extra_ft: ArrayLike = 0.0,
     missed: bool = True,
     laps: int = 0,
+    temperature_c: float | None = None,
 ) -> Flights:
     """Fly a procedure from its initial approach fix, once for each day given.
 
     ``missed`` and ``laps`` as in :func:`rows_for`. ``extra_kt`` and ``extra_ft``: flown faster, begun
     higher than the book, one number or one per flight. ``seed``: which waves the needles have. Without
     DME the pilot believes the day's wind at the height where the flight begins, as it was briefed; with
-    DME the wind is found out on the way.
+    DME the wind is found out on the way. ``temperature_c`` as in :func:`rows_for`.
     """
     chosen = [days] if isinstance(days, Day) else list(days)
     count = len(chosen)
     above: Floats = within("extra_ft", extra_ft, 0.0, 5000.0, "ft")
     faster: Floats = within("extra_kt", extra_kt, -20.0, 20.0, "kt")
-    rows = rows_for(procedure, aircraft, entry=entry, faults=faults, extra_kt=faster, missed=missed, laps=laps)
+    rows = rows_for(
+        procedure,
+        aircraft,
+        entry=entry,
+        faults=faults,
+        extra_kt=faster,
+        missed=missed,
+        laps=laps,
+        temperature_c=temperature_c,
+    )
     station = procedure.station
     air = flight.air_over(station, chosen)
-    first = procedure.route(entry)[0]
-    begin = procedure.fix(str(first.start))
+    begin = begins(procedure, aircraft, entry, temperature_c)
     angle = np.radians(begin.radial_deg + station.declination_deg)
-    lowest = next(way.minimum_ft for way in procedure.entries if way.fix == first.start)
-    altitude = lowest + MARGIN_FT + np.broadcast_to(above, (count,))
+    altitude = begin.altitude_ft + np.broadcast_to(above, (count,))
     height_nm = (altitude - station.elevation_ft) / NM_FT
-    ground = np.sqrt(np.maximum(begin.dist_nm**2 - height_nm**2, 0.0)) if station.has_dme else begin.dist_nm
+    ground = np.sqrt(np.maximum(begin.dme_nm**2 - height_nm**2, 0.0)) if station.has_dme else begin.dme_nm
     state = flight.start(
         ground * np.sin(angle),
         ground * np.cos(angle),
         air.true_ft(altitude),
-        float(first.course_deg or 0.0),
+        begin.heading_deg,
         np.broadcast_to(aircraft.cruise_kt + faster, (count,)),
     )
     briefed = None

@@ -9,6 +9,7 @@ import numpy as np
 from pydantic import BeforeValidator, Field, ValidationInfo
 
 from needlework.basis.errors import OutOfRange
+from needlework.trade import altimetry
 from needlework.trade.angles import difference_deg, turn_deg
 from needlework.world.datafiles import Part, range_check, ranged, shown
 
@@ -263,6 +264,17 @@ def in_sector(sector: SectorAltitude, radial_deg: float) -> bool:
         return True
     width = turn_deg(from_deg=sector.from_radial_deg, to_deg=sector.to_radial_deg, side="right")
     return float(turn_deg(from_deg=sector.from_radial_deg, to_deg=radial_deg, side="right")) <= float(width)
+
+
+def with_cold_ft(published_ft: float, field_ft: float, temperature_c: float | None) -> float:
+    """A published altitude with the correction for cold air at the field added; as it is above freezing. [ft]"""
+    if temperature_c is None or temperature_c >= 0.0 or published_ft <= field_ft:
+        return published_ft
+    return published_ft + float(
+        altimetry.cold_correction_ft(
+            height_ft=published_ft - field_ft, temperature_c=temperature_c, elevation_ft=field_ft
+        )
+    )
 
 
 def along_nm(fix: Fix, course_deg: float) -> float:

@@ -84,11 +84,18 @@ class ClassFlight:
         self.givens = judging.draw(question, NAME)
         self.way = procedure.load(question.on)
         self.orders: list[tuple[float, str]] = []
-        begin = Start(**question.begin(self.givens))
+        begin = Start(**question.starts(self.givens))
         craft = aircraft.load(question.flown_by)
         day = question.day(self.givens)
         first = Cockpit(
-            self.way, craft, day, begin, *question.courses(self.givens), seed=1, tuned=question.tuned(self.givens)
+            self.way,
+            craft,
+            day,
+            begin,
+            *question.courses(self.givens),
+            seed=1,
+            tuned=question.tuned(self.givens),
+            dme_fails_at_nm=question.fails(self.givens),
         )
         first.begun = True
         self._fresh = _Moment(first, math.inf, -math.inf, "", "")

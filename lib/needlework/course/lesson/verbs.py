@@ -213,7 +213,7 @@ def fly(key: str) -> object:
     return panel.fly(
         _recorded_as(key),
         offered.goal,
-        start=question.begin(givens),
+        start=question.starts(givens),
         course_1_deg=offered.course_1_deg,
         course_2_deg=offered.course_2_deg,
         of=question.on,
@@ -228,6 +228,9 @@ def fly(key: str) -> object:
         about=question.about(givens),
         beside={bundle.MIME: Bundle(flight=offered).as_data()},
         tuned=question.tuned(givens),
+        whole=bool(question.entry),
+        given={name: givens[name] for name in ("temperature_c", "remote") if name in givens},
+        dme_fails_at_nm=question.fails(givens),
     )
 
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -28,10 +28,16 @@ class Seen:
         The recording.
     station : Station
         The VOR it was flown on.
+    procedure : str
+        Name of the procedure, where that is known.
+    worked_out : dict
+        What takes its time to work out and several goals look at.
     """
 
     track: Track
     station: Station
+    procedure: str = ""
+    worked_out: dict[tuple[str, ...], Any] = field(default_factory=dict, compare=False, repr=False)
 
     @cached_property
     def _place(self) -> tuple[Floats, Floats]:

@@ -46,6 +46,8 @@ class Cockpit:
     tuned : mapping, optional
         What the receivers begin with, if they are to be tuned; see
         :class:`needlework.showing.panel.receivers.Receivers`.
+    dme_fails_at_nm : float or None
+        The DME goes dark when it comes to this reading, from above or below, and stays so. [NM]
     """
 
     def __init__(
@@ -58,6 +60,7 @@ class Cockpit:
         course_2_deg: float = 360.0,
         seed: int = 0,
         tuned: Mapping[str, Any] | None = None,
+        dme_fails_at_nm: float | None = None,
     ) -> None:
         self.way, self.craft, self.day = way, craft, day
         station = way.station
@@ -87,11 +90,20 @@ class Cockpit:
         self.begun = False
         self.hands = Hands(craft, gust_kt, seed)
         self._command = flight.steady(self.state)
+        self._fails_at_nm, self._read_nm, self._dark = dme_fails_at_nm, math.nan, False
         self.sight = self._look(None)
 
     def _look(self, before: flight.Sight | None) -> flight.Sight:
         courses = (self.course_deg[0], self.course_deg[1])
-        return self.receivers.look(self.state, self._air, courses, before)
+        sight = self.receivers.look(self.state, self._air, courses, before)
+        if self._fails_at_nm is None:
+            return sight
+        read_nm = float(sight.dme_nm[0])
+        if not math.isnan(read_nm):
+            if (self._read_nm - self._fails_at_nm) * (read_nm - self._fails_at_nm) <= 0.0:
+                self._dark = True
+            self._read_nm = read_nm
+        return replace(sight, dme_nm=np.full_like(sight.dme_nm, math.nan)) if self._dark else sight
 
     def settle(self) -> None:
         """Let needles and flags come to rest where they are: time stands still, the receivers do not."""

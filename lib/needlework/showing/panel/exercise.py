@@ -37,6 +37,8 @@ def fly(
     whole: bool = False,
     beside: Mapping[str, Any] | None = None,
     tuned: Mapping[str, Any] | None = None,
+    given: Mapping[str, Any] | None = None,
+    dme_fails_at_nm: float | None = None,
 ) -> Panel:
     """Fly by hand; put it on the last line of a cell.
 
@@ -66,7 +68,10 @@ def fly(
         and the exercise that asked for the flight judges it.
     beside : mapping, optional
         Further kinds of output shown with the panel: what is to be flown, as data.
-
+    given : mapping, optional
+        What the examiner is told of a whole flight: ``temperature_c`` at the field, ``remote``. [C]
+    dme_fails_at_nm : float or None
+        The DME goes dark when it comes to this reading. [NM]
     tuned : mapping, optional
         What the receivers begin with, if they are to be tuned; see
         :class:`needlework.showing.panel.receivers.Receivers`.
@@ -90,12 +95,12 @@ def fly(
     assert begin is not None
     for label, course in (("course_1_deg", course_1_deg), ("course_2_deg", course_2_deg)):
         within(label, course, 0.0, 360.0, "deg")
-    cockpit = Cockpit(way, craft, chosen, begin, course_1_deg, course_2_deg, seed, tuned)
+    cockpit = Cockpit(way, craft, chosen, begin, course_1_deg, course_2_deg, seed, tuned, dme_fails_at_nm)
     told = {"procedure": of, "aircraft": craft.name, "day": chosen.name, "seed": seed, "start": dict(start)}
     return Panel(
         cockpit,
         Task(name, goal, most_min, ends_at_dme_nm, ends_below_dme_nm, calls, radials),
         {**told, **(about or {})},
-        debriefed(way, craft, whole),
+        debriefed(way, craft, whole, given),
         beside,
     )

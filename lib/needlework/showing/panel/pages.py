@@ -46,8 +46,12 @@ def broken_off(name: str) -> str:
     return f"A flight broken off after {spoken_time(flown[-1].flown_s)} is kept in {near(flown[-1].path)}."
 
 
-def debriefed(way: Procedure, craft: Aircraft, whole: bool) -> Debriefed:
-    """Make the function that says how a flight went: by the examiner's rubric, or by its readings alone."""
+def debriefed(way: Procedure, craft: Aircraft, whole: bool, given: Mapping[str, Any] | None = None) -> Debriefed:
+    """Make the function that says how a flight went: by the examiner's rubric, or by its readings alone.
+
+    ``given`` is what the examiner is told beside the recording, by the names of his
+    :class:`needlework.debrief.Conditions`.
+    """
 
     def told(flown: recording.Recording) -> tuple[str, dict[str, Any]]:
         track = flown.track
@@ -57,7 +61,7 @@ def debriefed(way: Procedure, craft: Aircraft, whole: bool) -> Debriefed:
         # Most flights ask for no examiner, and his rubric takes its time to load.
         from needlework import debrief
 
-        report = debrief.debrief(track, way, craft)
+        report = debrief.debrief(track, way, craft, given=debrief.Conditions(**(given or {})))
         summary = {"score": round(report.score, 1), "passed": report.passed}
         return hands + _page(report, debrief.text(report)) + _strips(track), summary
 

@@ -31,6 +31,7 @@ from needlework.showing.pictures.profile import (
 )
 from needlework.showing.pictures.readme import add_command, save_readme_pictures
 from needlework.showing.pictures.recorded import draw_passage_strip, show_passage_strip
+from needlework.showing.pictures.runs import draw_runs, show_runs
 from needlework.showing.pictures.show import for_a_class, markup, png_bytes, show
 from needlework.showing.pictures.strips import draw_flown_strips, draw_strips, show_flown_strips, show_strips
 from needlework.showing.pictures.style import CAUTION, PALETTE, new_figure, sentence_of
@@ -61,6 +62,7 @@ __all__ = [
     "draw_procedure_hold",
     "draw_procedure_plan",
     "draw_procedure_profile",
+    "draw_runs",
     "draw_strips",
     "draw_ways_out",
     "for_a_class",
@@ -88,6 +90,7 @@ __all__ = [
     "show_procedure_hold",
     "show_procedure_plan",
     "show_procedure_profile",
+    "show_runs",
     "show_strips",
     "show_ways_out",
 ]

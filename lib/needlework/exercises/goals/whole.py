@@ -1,0 +1,195 @@
+"""Goals of a whole approach: the debrief is the mark.
+
+The examiner of :mod:`needlework.debrief` judges the flight once; each goal takes one part of what he said. What he
+needs to know beside the recording stands in the givens: ``temperature_c`` at the field, and ``remote``, true where
+another field's altimeter setting was used.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from needlework.basis.errors import BadData
+from needlework.exercises.answers import Unreadable
+from needlework.exercises.goals import Goal, Met
+from needlework.exercises.goals.seen import Seen
+from needlework.exercises.kinds import Givens
+from needlework.trade.angles import difference_deg
+
+if TYPE_CHECKING:
+    from needlework.debrief import Conditions, Debrief
+
+PARTS: dict[str, tuple[str, tuple[str, ...]]] = {
+    "idents and floors": ("idents, selectors and floors", ("all",)),
+    "way in": ("the way in: needle, altitude, station", ("before final", "tracking", "passage", "procedure turn")),
+    "arc": ("the arc, joined and flown", ("arc join", "arc")),
+    "final": ("on to the final and down it", ("to final", "final")),
+    "minimums": ("minimums", ("minimums",)),
+    "missed": ("the missed approach", ("missed",)),
+    "hold": ("the hold", ("hold",)),
+}
+"""Parts of a debrief that are a goal: the label, and the parts of the flight as the rubric names them."""
+
+_MISSED = 0.6
+_SAID = 2
+
+
+def report_of(givens: Givens, seen: Seen, aircraft: str = "Finch") -> Debrief:
+    """Debrief a flight, once for all its goals.
+
+    Parameters
+    ----------
+    givens : mapping
+        The numbers of the question.
+    seen : Seen
+        The flight; it knows its procedure.
+    aircraft : str
+        What was flown.
+
+    Returns
+    -------
+    Debrief
+        What the examiner has to say.
+
+    Raises
+    ------
+    Unreadable
+        If the flight has nothing to do with the procedure.
+    """
+    key = ("debrief", seen.procedure, aircraft, *(str(givens.get(name)) for name in ("temperature_c", "remote")))
+    if key not in seen.worked_out:
+        # The rubric takes its time to load, and most flights ask for no examiner.
+        from needlework import debrief
+        from needlework.world import aircraft as fleet
+        from needlework.world import procedure
+
+        try:
+            seen.worked_out[key] = debrief.debrief(
+                seen.track, procedure.load(seen.procedure), fleet.load(aircraft), given=conditions(givens)
+            )
+        except BadData as refused:
+            raise Unreadable(f"{refused}. Fly the whole procedure, from the first fix on.") from None
+    report: Debrief = seen.worked_out[key]
+    return report
+
+
+def conditions(givens: Givens) -> Conditions:
+    """Give what no recording shows and the numbers of a question say.
+
+    Parameters
+    ----------
+    givens : mapping
+        The numbers of the question.
+
+    Returns
+    -------
+    Conditions
+        For :func:`needlework.debrief.debrief`.
+    """
+    from needlework.debrief import Conditions
+
+    return Conditions(remote=bool(givens.get("remote", False)), temperature_c=givens.get("temperature_c"))
+
+
+def debriefed(part: str, weight: float = 1.0, critical: bool = False) -> Goal:
+    """Judge one part of a whole approach by what the debrief says of it; ``part`` is one of :data:`PARTS`.
+
+    Met where nothing critical was missed, no tolerance of the standard was left for long, and the part earns the
+    pass mark of the rubric. A critical goal is missed altogether only by what the debrief calls critical.
+    """
+    label, segments = PARTS[part]
+
+    def judge(givens: Givens, seen: Seen) -> Met:
+        report = report_of(givens, seen)
+        mine = [each for each in report.judgements if each.row.segment in segments]
+        counted = [each for each in mine if each.verdict in ("met", "missed")]
+        total = sum(each.row.weight for each in counted)
+        if not total:
+            return Met(0.0, "Not flown to where it can be judged.", flown=False)
+        rows = {each.row.key for each in mine}
+        found = [finding for finding in report.sure if finding.row in rows]
+        share = sum(each.row.weight * each.credit for each in counted) / total
+        said = " ".join(f"{finding.text}" for finding in found[:_SAID])
+        if len(found) > _SAID:
+            said += f" And {len(found) - _SAID} more: the whole debrief stands below the panel."
+        if any(finding.critical for finding in found):
+            return Met(0.0 if critical else min(share, _MISSED) / 2.0, said)
+        if any(finding.failed for finding in found) or share < report.rubric.pass_mark / 100.0:
+            return Met(min(share, _MISSED), said)
+        return Met(1.0, said or " ".join(each.fact for each in counted if each.verdict == "met")[:200])
+
+    return Goal(label, weight, judge, critical)
+
+
+def to_the_hold(weight: float = 1.0, hold: bool = True) -> Goal:
+    """Judge that the whole of it was flown: every leg, the missed approach and, if asked for, the entry of the hold."""
+
+    def judge(givens: Givens, seen: Seen) -> Met:
+        report = report_of(givens, seen)
+        left = list(report.missing)
+        if hold and not left and report.split.span("hold") is None:
+            left.append("the entry of the hold")
+        if left:
+            return Met(0.0, f"Not flown, or not recorded: {', '.join(left)}.", flown=False)
+        return Met(1.0, "Flown from the first fix to the end.")
+
+    return Goal("the whole of it flown", weight, judge, critical=True)
+
+
+_DARK_S = 12.0
+_CLIMBING_FPM = 200.0
+_ASTRAY_DEG = 10.0
+
+
+def _dark_from(lost_nm: float, seen: Seen) -> int | None:
+    """Find the first sample at which the DME is dark, or would be; None where it never came so far."""
+    reading = seen.column("dme_nm")
+    dark = np.flatnonzero(np.isnan(reading) | (reading <= lost_nm))
+    return int(dark[0]) if dark.size else None
+
+
+def climbed_when_dark(dme: str, weight: float = 3.0) -> Goal:
+    """Judge that the climb began as soon as the DME was gone; ``dme`` names its last reading in the givens."""
+
+    def judge(givens: Givens, seen: Seen) -> Met:
+        dark = _dark_from(float(givens[dme]), seen)
+        if dark is None:
+            return Met(0.0, "The DME never failed: the flight ended before it.", flown=False)
+        time_s, up = seen.time_s[dark:], np.flatnonzero(seen.column("vs_fpm")[dark:] > _CLIMBING_FPM)
+        if not up.size:
+            return Met(0.0, "The DME was gone, and there was no climb. Without it no fix and no point can be found.")
+        late_s = float(time_s[up[0]] - time_s[0])
+        if late_s <= _DARK_S:
+            return Met(1.0, f"Climbing {late_s:.0f} s after the DME was gone.")
+        sunk_ft = float(seen.track.alt_ft[dark] - seen.track.alt_ft[dark : dark + int(up[0]) + 1].min())
+        said = f"The DME was gone for {late_s:.0f} s before you climbed"
+        return Met(0.3, f"{said}, {sunk_ft:.0f} ft lower. What were you waiting for?")
+
+    return Goal("around as soon as the DME is gone", weight, judge, critical=True)
+
+
+def straight_when_dark(dme: str, heading_from: str, climb_ft: float, weight: float = 2.0) -> Goal:
+    """Judge that it was straight ahead after the DME was gone, and up to an altitude before the flight ended.
+
+    ``dme`` names the last reading in the givens, ``heading_from`` the course of the final: a track within ten degrees
+    of it is straight ahead.
+    """
+
+    def judge(givens: Givens, seen: Seen) -> Met:
+        dark = _dark_from(float(givens[dme]), seen)
+        if dark is None or len(seen.time_s) - dark < 20:
+            return Met(0.0, "After the DME had failed hardly anything was flown.", flown=False)
+        top_ft = float(seen.track.alt_ft[dark:].max())
+        if top_ft < climb_ft:
+            return Met(0.0, f"Climbed to {top_ft:,.0f} ft only: fly on to {climb_ft:,.0f} before you end the flight.")
+        at = dark + int(np.argmax(seen.track.alt_ft[dark:] >= climb_ft))
+        track = seen.track_deg(dark, at)
+        off = abs(float(difference_deg(from_deg=float(givens[heading_from]), to_deg=track)))
+        if off <= _ASTRAY_DEG:
+            return Met(1.0, f"Straight ahead to {climb_ft:,.0f} ft.")
+        said = f"{off:.0f} degrees off the final course on the way up"
+        return Met(0.0, f"{said}. The turn is protected from its own place on.")
+
+    return Goal(f"straight ahead to {climb_ft:,.0f} ft", weight, judge)

@@ -1,0 +1,1 @@
+"""Whole approach, from the first fix to the hold, on procedures not seen before."""
