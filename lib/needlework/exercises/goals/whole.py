@@ -33,7 +33,7 @@ PARTS: dict[str, tuple[str, tuple[str, ...]]] = {
 """Parts of a debrief that are a goal: the label, and the parts of the flight as the rubric names them."""
 
 _MISSED = 0.6
-_SAID = 2
+_SAID, _PRAISED = 2, 3
 
 
 def report_of(givens: Givens, seen: Seen, aircraft: str = "Finch") -> Debrief:
@@ -118,7 +118,8 @@ def debriefed(part: str, weight: float = 1.0, critical: bool = False) -> Goal:
             return Met(0.0 if critical else min(share, _MISSED) / 2.0, said)
         if any(finding.failed for finding in found) or share < report.rubric.pass_mark / 100.0:
             return Met(min(share, _MISSED), said)
-        return Met(1.0, said or " ".join(each.fact for each in counted if each.verdict == "met")[:200])
+        heavy = sorted((each for each in counted if each.verdict == "met"), key=lambda each: -each.row.weight)
+        return Met(1.0, said or " ".join(each.fact for each in heavy[:_PRAISED]))
 
     return Goal(label, weight, judge, critical)
 
