@@ -118,3 +118,17 @@ def test_heights_far_above_everything_prove_nothing_too_high():
     assert report.height.above_ft > 200.0
     assert not [finding.text for finding in report.sure]
     assert any("above what is published" in note for note in report.notes)
+
+
+def test_every_recording_says_what_it_can_tell():
+    """Definition: the uncertainties used in judging are stated: heights, positions, moments, spacing, pauses."""
+    track = recorded()
+    (said,) = [note for note in judged(track).notes if note.startswith("What it can tell")]
+    assert "heights to 20 ft" in said
+    assert "a sample every second)" in said
+    kept = np.arange(0, len(track), 4)
+    kept = kept[(kept < 400) | (kept > 430)]
+    chosen = np.zeros(len(track), dtype=bool)
+    chosen[kept] = True
+    (said,) = [note for note in judged(track.part(chosen)).notes if note.startswith("What it can tell")]
+    assert "every 4 s, the longest pause 36 s" in said

@@ -328,3 +328,21 @@ def test_a_shallow_climb_begun_at_its_point_is_no_late_decision():
     report = flown(weak_climb_fpm=150)
     assert not errors(report, "decision")
     assert errors(report, "gradient")
+
+
+def test_a_recording_that_begins_low_on_the_final_sees_the_missed_approach():
+    """Definition: begun at the minimums, half a minute before the climb: what follows is a missed approach."""
+    track = recorded()
+    climb_s = next(part.start_s for part in judged(track).parts if part.text == "the climb straight ahead")
+    report = judged(track.part(track.time_s > climb_s - 30.0))
+    assert report.outcome == "missed"
+    assert not report.sure
+    assert report.verdict == "not complete"
+
+
+def test_a_timed_leg_whose_beginning_is_missing_is_not_judged():
+    """Definition: without the moment over the station nobody knows how long the leg outbound was."""
+    track = tarvue(outbound_s=120).track
+    turn_s = next(part.start_s for part in judged(track, "tarvue").parts if part.text == "the procedure turn")
+    report = judged(track.part(track.time_s > turn_s - 20.0), "tarvue")
+    assert report.judgement("turn_time").verdict == "not judged"

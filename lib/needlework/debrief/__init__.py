@@ -121,6 +121,7 @@ Verdict = Literal["passed", "not passed", "not complete"]
 _SLOWEST_KT, _FASTEST_KT = 20.0, 400.0
 _PLAUSIBLE = 0.45  # mean price of a second: dearer is hardly this approach
 _FAR_OFF_FT = 150.0  # of the heights of a recording
+_PAUSE = 2.5  # times the usual time between two samples
 _SHORT_NM = 2.0  # of the fix where the missed approach ends
 _FLOWN_SHARE = 0.5  # of a leg: less of it was not flown, or not recorded
 
@@ -389,13 +390,25 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
         score=score,
         verdict=_verdict(findings, score, rubric.pass_mark, missing),
         missing=missing,
-        notes=(*seen.notes, *rubric.notes),
+        notes=(_worth(seen), *seen.notes, *rubric.notes),
         needle_deg=_needle(view),
         floor_ft=floor_ft,
         seen=seen,
         split=cut,
         wind=view.wind,
         rubric=rubric,
+    )
+
+
+def _worth(seen: Seen) -> str:
+    """Say what the recording can tell: how far its heights, positions and moments may be off."""
+    gap_s = float(np.max(np.diff(seen.time_s)))
+    pause = f", the longest pause {gap_s:.0f} s" if gap_s > _PAUSE * seen.step_s else ""
+    every = f"every {seen.step_s:.0f} s" if seen.step_s >= 1.5 else "every second"
+    moment_s = max(seen.step_s / 2.0, 0.5)
+    return (
+        f"What it can tell: heights to {max(seen.tell_ft, 1.0):.0f} ft at the minimums, positions to "
+        f"{max(seen.position_nm, 0.01):.2f} NM, moments to {moment_s:.1f} s (a sample {every}{pause})."
     )
 
 

@@ -61,7 +61,7 @@ def _down(seen: Seen, procedure: Procedure, category: str) -> list[tuple[int, in
     towards = np.cos(np.deg2rad(seen.track_deg - procedure.final_course_deg)) > 0.8
     low_ft = procedure.mda_ft(category) + _LOW_FT
     here = (np.abs(along - point) < _NEAR_NM) & (np.abs(across) < _BESIDE_NM) & towards & (seen.alt_ft < low_ft)
-    here &= come_down(seen)
+    here &= come_down(seen, procedure)
     found: list[tuple[int, int]] = []
     for at in np.flatnonzero(here):
         if found:

@@ -20,7 +20,7 @@ _GRACE_DEG = 1.0  # what a radial is good for
 _CORNER_NM = 1.3  # around a fix where the procedure turns, either floor will do
 _SHORTEST_S = 2.0  # a single sample proves nothing
 _SINKS_FT = 150.0  # lost on the way up: a sink, no waver
-_HELD_S = 20.0
+_HELD_S, _TOLD_S = 20.0, 15.0
 _DESCENT_FPM, _STEEP_S, _DESCENT_S = 350.0, 8.0, 90.0  # so steep for so long, so lately: it was begun on purpose
 _SHOWN_FT = 10.0  # half a graduation
 _EARLY_FT = 60.0  # a climb that is left for less is a waver of the hand
@@ -34,6 +34,8 @@ def floors_ft(view: View) -> Floats:
         leg = span.piece.leg
         if leg is None or leg.minimum_ft is None:
             continue
+        if span.first == 0 and view.seen.time_s[span.last] - view.seen.time_s[0] < _TOLD_S:
+            continue  # the first moments of a recording do not tell which leg they are the end of
         own = view.today_ft(leg.minimum_ft)
         floor[span.slice] = own
         number = pieces.index(span.piece)

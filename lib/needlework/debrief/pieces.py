@@ -25,6 +25,7 @@ _DOWN_FT = 150.0
 _GROUND_S, _ROLLING_KT, _GROUND_FT = 120.0, 45.0, 500.0  # a recording that begins with a take-off
 _NEAR_FT = 300.0
 _STRAIGHT_NM = 6.0  # how far past the missed approach point the climb straight ahead may go
+_JUST_OFF_FT = 200.0  # lower than this at the beginning, it is a take-off whatever the speed
 _STANDING_S, _STANDING_FT, _STANDING_KT = 10.0, 15.0, 60.0  # at the end of a recording: on the runway
 _BESIDE_NM, _BEYOND_NM = 0.2, 2.0
 _FARTHEST_IN_NM = 15.0  # a leg without a beginning of its own reaches this far back
@@ -71,8 +72,13 @@ def place(procedure: Procedure, name: str) -> tuple[float, float]:
     return float(fix.dist_nm * np.sin(angle)), float(fix.dist_nm * np.cos(angle))
 
 
-def come_down(seen: Seen) -> NDArray[np.bool_]:
-    """Samples that lie below where the flight has been: on the way up from the runway none does."""
+def come_down(seen: Seen, procedure: Procedure) -> NDArray[np.bool_]:
+    """Samples that lie below where the flight has been: on the way up from the runway none does.
+
+    A recording that begins in the air may begin on the final, and low.
+    """
+    if departed(seen, procedure) == 0 and seen.alt_ft[0] > procedure.airport.elevation_ft + _JUST_OFF_FT:
+        return np.ones(len(seen), dtype=bool)
     return np.asarray(np.maximum.accumulate(seen.alt_ft) - seen.alt_ft > _DOWN_FT + seen.alt_grain_ft)
 
 
@@ -96,7 +102,7 @@ def outcome(seen: Seen, procedure: Procedure, category: str) -> tuple[Outcome, i
     towards = np.cos(np.deg2rad(seen.track_deg - procedure.final_course_deg)) > 0.8
     # Nobody is on the final above the altitude of its fix: a flight that crosses the station outbound is not.
     low_enough = seen.alt_ft < procedure.final_fix_ft + 400.0 + seen.height.within_ft
-    low_enough &= come_down(seen)
+    low_enough &= come_down(seen, procedure)
     on_final = (along > final_fix_nm) & (along < threshold_nm + 2.0) & (np.abs(across) < 1.5) & towards & low_enough
     if not on_final.any():
         return "incomplete", 0

@@ -19,6 +19,7 @@ from needlework.trade.vor import FULL_SCALE_DEG
 
 _THROUGH_DEG = 1.0  # a needle this far past the centre has gone through
 _CUT_DEG, _ON_ARC_NM = 20.0, 0.6  # so far inside the tangent an arc is left, and not slid off
+_BEGUN_NM = 2.0  # of the station, where the clock is started
 _BESIDE_NM = 0.4  # this far off the outbound line one is on a side of it
 
 
@@ -140,6 +141,8 @@ def turn_time(view: View, row: Row) -> Judgement:
     span, seen = spans[-1], view.seen
     leg = span.piece.leg
     assert leg is not None
+    if float(seen.ground_nm[span.first]) > _BEGUN_NM:
+        return not_judged(row, "The beginning of the timed leg was not recorded.")
     straight = view.inside(span) & ~view.turning
     if not straight.any():
         return not_judged(row, "The timed leg was not flown straight.")
