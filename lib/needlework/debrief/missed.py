@@ -116,7 +116,7 @@ def _banked_at(view: View, at: int) -> int:
     off = np.abs(apart(view.seen.track_deg, view.procedure.missed.course_deg))
     first = at + int(np.argmax(off[at:] > _PLAIN_DEG))
     way = float(np.sign(rate[first]))
-    straight = np.abs(rate[view.mask("missed", kind="climb") & (off < _WINGS_LEVEL_DEG) & (view.numbers < at)])
+    straight = np.abs(rate[view.mask("final") & ~view.turning & (off < _WINGS_LEVEL_DEG)])
     rough = _ROUGH * float(np.median(straight)) if len(straight) else 0.0  # by the noise of the positions alone
     while first > 0 and rate[first - 1] * way > max(_BANKED_DEG_S, rough):
         first -= 1
