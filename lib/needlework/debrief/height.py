@@ -112,7 +112,7 @@ def _usual(kind: HeightKind, field_ft: float, temperature_c: float | None) -> _U
 def _unchecked(kind: HeightKind, field_ft: float, usual: _Usual) -> Height:
     """Heights that no level part checks: whatever offset and air are usual may be in them."""
     above = np.arange(0.0, _TOP_FT + _STEP_FT, _STEP_FT)
-    within = _SURE * np.hypot(usual.offset_ft, usual.share * above)
+    within = _SURE * np.hypot(max(usual.offset_ft, usual.setting_ft), usual.share * above)
     by_height = tuple(zip((field_ft + above).tolist(), within.tolist(), strict=True))
     return Height(kind, float(within[0]), by_height=by_height, sentences=(_UNCHECKED,))
 
