@@ -21,7 +21,7 @@ def _held(value: float, most: float) -> float:
 
 
 class HandPilot:
-    """Flies by ``words`` of a face, ``setting`` of a group of buttons, ``press`` of a button and ``wait`` seconds flown."""
+    """Flies by ``words`` of faces and ``setting`` of groups, by ``press`` of buttons and ``wait`` of seconds flown."""
 
     def __init__(
         self,
@@ -34,6 +34,7 @@ class HandPilot:
         self.wind = (0.0, 0.0)  # knots towards east and north, magnetic, as found
         self.extra = 0.0
         self.log: list[str] = []
+        self.read: dict[str, float] = {}  # what was read at moments that the debrief speaks of
 
     # --- eyes -------------------------------------------------------------------------------------
 
@@ -137,6 +138,7 @@ class HandPilot:
         self.course(1, 70)
         self.course(2, 240)
         self.press("pause")
+        self.press("rate10")
         self.way_in()
         self.arc()
         self.final()
@@ -209,13 +211,19 @@ class HandPilot:
         self.to(760, -rate)
         self.follow(1, 330, tas, lambda: self.dme <= 4.55)
         self.to(520, -rate)
-        self.follow(1, 330, tas, lambda: self.dme <= 2.8, gain=2.0)
-        self.log.append(f"at the missed approach point: {self.altitude:.0f} ft")
+        self.follow(1, 330, tas, lambda: self.dme <= 3.5, gain=2.0)
+        # What the way out needs is set before it is needed, and time runs as it does in the air.
+        self.press("rate1")
+        self.to(2620, 0)
+        while self.dme > 2.85:
+            self.wait(1.0)
+        self.read["minimums"] = self.altitude
 
     def around(self) -> None:
         tas = 75 * _TAS_SHARE
         straight = self.corrected(330, tas)
         self.to(2620, 600)
+        self.press("rate2")
         self.speed(75)
         self.head(straight)
         self.wait(12.0)
@@ -226,12 +234,13 @@ class HandPilot:
             if self.dme > 1.2:
                 self.head(straight + _held(2.0 * self.needle(1), 15.0))
             self.wait(2.0)
-        self.log.append(f"turn at {self.dme:.1f} DME, {self.altitude:.0f} ft")
+        self.read["turn"] = self.dme
         self.head(self.corrected(60, tas), "right")
         while abs(self.needle(2)) > 7.0:
             self.wait(2.0)
         self.follow(2, 20, tas, lambda: self.altitude > 2560 or self.dme >= 12.0)
         self.speed(98)
+        self.press("rate10")
         self.follow(2, 20, 98 * _TAS_SHARE, lambda: self.dme >= 12.0)
 
     def hold(self) -> None:

@@ -243,7 +243,7 @@ def test_every_fault_shows(fault, way):
 
 
 def test_single_drift_in_the_hold_shows():
-    """AIM 5-3-8: three times the correction on a leg of a minute; on a longer one 1 + 2/T. The fault flies it once."""
+    """AIM 5-3-8: three times the correction on a leg of a minute; on a longer one 1 + 2/T; the fault, once."""
     place, plane = procedure.load("saltmarsh"), aircraft.load("finch")
     inbound = place.hold.inbound_course_deg
     day = weather.Day("across", "test", weather.parse("242/20"), 15.0, 1013.25)  # 255 magnetic: square to the hold

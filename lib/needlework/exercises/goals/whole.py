@@ -111,7 +111,10 @@ def debriefed(part: str, weight: float = 1.0, critical: bool = False) -> Goal:
         rows = {each.row.key for each in mine}
         found = [finding for finding in report.sure if finding.row in rows]
         share = sum(each.row.weight * each.credit for each in counted) / total
-        said = " ".join(f"{finding.text}" for finding in found[:_SAID])
+        said = " ".join(finding.text for finding in found[:_SAID])
+        if not found:
+            # One event may break several rows; it is told once, where it began.
+            said = " ".join(each.fact for each in counted if each.verdict == "missed")
         if len(found) > _SAID:
             said += f" And {len(found) - _SAID} more: the whole debrief stands below the panel."
         if any(finding.critical for finding in found):

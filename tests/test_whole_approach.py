@@ -1,0 +1,190 @@
+"""A whole approach as a question: flown by hand on the panel, judged by the debrief, and what each fault costs."""
+
+import asyncio
+
+import numpy as np
+import pytest
+from hand_pilot import HandPilot
+from needlework.debrief import debrief
+from needlework.desk import aloft
+from needlework.exercises import judging, progress, recording
+from needlework.exercises.catalogue import QUESTIONS
+from needlework.exercises.verdicts import Outcome
+from needlework.flying import pilot, plan, reference_pilot
+from needlework.showing import panel, pictures
+from needlework.showing.panel import shown, widget
+from needlework.showing.pictures.runs import whole_flights
+from needlework.world import aircraft, procedure
+
+KELD, FINCH = procedure.load("keld"), aircraft.load("finch")
+
+
+@pytest.fixture(autouse=True)
+def _own_folders(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("NEEDLEWORK_FOLDER", str(tmp_path / "own"))
+    yield
+    for made in list(widget._panels.values()):
+        made.close()
+    widget._panels.clear()
+
+
+def offered(key, student):
+    """Panel, question and givens as the lesson gives them."""
+    question = QUESTIONS[key]
+    givens = judging.draw(question, student)
+    one, two = question.courses(givens)
+    made = panel.fly(
+        key,
+        "Fly.",
+        start=question.starts(givens),
+        course_1_deg=one,
+        course_2_deg=two,
+        of=question.on,
+        day=question.day(givens),
+        seed=1,
+        most_min=question.most_min,
+        about=question.about(givens),
+        whole=bool(question.entry),
+        tuned=question.tuned(givens),
+        dme_fails_at_nm=question.fails(givens),
+    )
+    return question, givens, made
+
+
+def test_flown_by_hand_from_the_first_key_to_the_hold():
+    """Independent method: flown by the panel's words and its buttons alone, and the debrief agrees with it.
+
+    Held against the debrief: the wind that was found, where it was levelled, where the turn was.
+    """
+    question, givens, made = offered("wa-hand", "pupil 1")
+
+    async def begun():
+        made.press("pause")
+        made.press("pause")  # the recording has begun; from here on time is given by hand
+
+    def press(action):
+        if action == "pause":
+            asyncio.run(begun())
+        elif made.cockpit.begun and action != "end":
+            made.cockpit.act(action)  # what the panel's button does, without a picture for every press
+        else:
+            made.press(action)
+
+    hands = HandPilot(
+        lambda name: shown.instruments(made.cockpit)[name].words(),
+        lambda name: shown.readings(made.cockpit, True)[name],
+        press,
+        made._fly,
+    )
+    hands.fly()
+    assert made.ended == "by the pilot"
+    flown = recording.newest("wa-hand")
+    verdict = judging.judge(question, givens, flown.text)
+    assert verdict.outcome is Outcome.PASS, [cell.text for _, cell in verdict.cells]
+    assert aloft.cannot_be_flown(question, givens, flown.text) == ""
+    assert "Debrief: Passed" in made.report.value
+    report = debrief(flown.track, KELD, FINCH)
+    assert report.passed
+    assert report.outcome == "missed"
+    true_kt = question.day(givens).wind.at(2600.0)[1]
+    assert np.hypot(*hands.wind) == pytest.approx(true_kt, abs=4.0)
+    assert hands.read["minimums"] - KELD.mda_ft("A") == pytest.approx(20.0, abs=10.0)
+    assert "20 ft above minimums" in report.judgement("mda").fact
+    assert hands.read["turn"] >= 2.0
+    assert report.judgement("missed_turn").verdict == "met"
+    assert [name for name, *_ in whole_flights("wa-")] == ["hand"]
+    assert progress.read().flights[-1]["passed"]
+
+
+COSTS = {
+    "early descent below minimums": ("minimums", True),
+    "turn before the missed approach point": ("the missed approach", True),
+    "missed step-down": ("idents, selectors and floors", True),
+    "correction on the wrong side": ("the way in: needle, altitude, station", False),
+    "selector turned the wrong way": ("the arc, joined and flown", False),
+}
+
+
+@pytest.mark.parametrize("fault", COSTS)
+def test_a_fault_costs_the_part_it_belongs_to(fault):
+    """Definition: the debrief is the mark; what can kill caps the marks at half, anything else costs its part."""
+    question = QUESTIONS["wa-hand"]
+    givens = judging.draw(question, "pupil 1")
+    flown = reference_pilot.fly(KELD, FINCH, question.day(givens), entry="RIMVO", faults=[fault], seed=1, laps=1)
+    text = recording.sealed("wa-hand", question.about(givens), flown.one(0).track(), "the plan came to its end")
+    verdict = judging.judge(question, givens, text)
+    part, kills = COSTS[fault]
+    assert dict(verdict.cells)[part].share < 1.0, [(label, cell.share) for label, cell in verdict.cells]
+    assert verdict.outcome is not Outcome.PASS
+    if kills:
+        assert dict(verdict.cells)[part].share == 0.0
+        assert verdict.share <= 0.5
+    else:
+        assert verdict.share > 0.5
+
+
+def test_what_was_not_flown_earns_half_at_most():
+    """Definition: without the missed approach, or without the hold, an approach is not whole, however clean."""
+    question = QUESTIONS["wa-hand"]
+    givens = judging.draw(question, "pupil 1")
+    day = question.day(givens)
+    for more in ({"missed": False}, {"laps": 0}):
+        flown = reference_pilot.fly(KELD, FINCH, day, entry="RIMVO", seed=1, **more).one(0)
+        text = recording.sealed("wa-hand", question.about(givens), flown.track(), "by the pilot")
+        verdict = judging.judge(question, givens, text)
+        assert dict(verdict.cells)["the whole of it flown"].share == 0.0
+        assert 0.0 < verdict.share <= 0.5
+
+
+def test_cold_is_judged_by_the_altitudes_of_the_day():
+    """AIM 7-3: flown as published in the cold, floors and minimums are broken; raised by the table they are not."""
+    question = QUESTIONS["wa-cold-flight"]
+    givens = judging.draw(question, "pupil 1")
+    way = procedure.load("jarvu")
+    published = reference_pilot.fly(way, FINCH, question.day(givens), entry="TEGRU", seed=1, laps=1).one(0)
+    text = recording.sealed("wa-cold-flight", question.about(givens), published.track(), "by the pilot")
+    cells = dict(judging.judge(question, givens, text).cells)
+    assert cells["idents, selectors and floors"].share == 0.0
+    assert cells["minimums"].share < 1.0
+    assert cells["minimums"].text
+    assert judging.judge(question, givens, question.right(givens)).share == 1.0
+
+
+def test_the_dme_goes_dark_and_stays_so():
+    """Definition: at the reading named the DME goes dark; the needle lives on, and nothing brings the DME back."""
+    question, givens, made = offered("wa-dark", "pupil 1")
+    fly = made.cockpit
+    seen = []
+    for _ in range(300):
+        fly.advance(1.0)
+        seen.append(fly.dme_nm())
+    dark = seen.index(None)
+    assert seen[dark - 1] == pytest.approx(givens["lost_nm"], abs=0.06)
+    assert seen[dark:] == [None] * (300 - dark)
+    assert fly.deviation(1).flag == "TO"
+    flown = question.right(givens)
+    assert judging.judge(question, givens, flown).share == 1.0
+
+
+def test_waiting_after_the_dme_is_dark_costs():
+    """Definition: down to minimums without a DME is no approach."""
+    question = QUESTIONS["wa-dark"]
+    givens = judging.draw(question, "pupil 1")
+    late = QUESTIONS["wa-dark"].rows({**givens, "lost_nm": 3.4})
+    made = plan.make_plan(late, question.starts(givens), "late")
+    flown = pilot.fly(made, KELD.station, FINCH, question.day(givens), seed=1, minutes=8)
+    text = recording.sealed("wa-dark", question.about(givens), flown.track(), "by the pilot")
+    cells = dict(judging.judge(question, givens, text).cells)
+    assert cells["around as soon as the DME is gone"].share < 0.5
+
+
+def test_runs_are_drawn_with_their_sentence():
+    """Definition: every flight a mark, the best of each exercise its points, all of it said."""
+    ax = pictures.draw_runs("wa-", [("hand", 61.0, False), ("hand", 88.0, True), ("again", 92.5, True)])
+    said = pictures.sentence_of(ax)
+    assert said.startswith("3 whole flights, 2 of them passed")
+    assert "hand 88" in said
+    assert "again 92" in said
+    assert {text.get_text() for text in ax.texts} >= {"88", "92"}
+    assert pictures.sentence_of(pictures.draw_runs("wa-", [])) == "No whole flight has been debriefed yet."
