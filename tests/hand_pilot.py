@@ -21,7 +21,7 @@ def _held(value: float, most: float) -> float:
 
 
 class HandPilot:
-    """Flies by ``words`` of faces and ``setting`` of groups, by ``press`` of buttons and ``wait`` of seconds flown."""
+    """Flies by ``words`` of faces and ``setting`` of groups, by ``press`` of buttons, ``wait`` of seconds."""
 
     def __init__(
         self,
@@ -211,7 +211,7 @@ class HandPilot:
         self.to(760, -rate)
         self.follow(1, 330, tas, lambda: self.dme <= 4.55)
         self.to(520, -rate)
-        self.follow(1, 330, tas, lambda: self.dme <= 3.5, gain=2.0)
+        self.follow(1, 330, tas, lambda: self.dme <= 3.5 and self.setting("vertical speed") == "level", gain=2.0)
         # What the way out needs is set before it is needed, and time runs as it does in the air.
         self.press("rate1")
         self.to(2620, 0)
