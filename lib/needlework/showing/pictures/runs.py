@@ -60,7 +60,8 @@ def draw_runs(flown: str, runs: Sequence[tuple[str, float, bool]] | None = None,
     """
     flights = list(whole_flights(flown) if runs is None else runs)[-_MOST:]
     axes = ax if ax is not None else new_figure(7.6, 3.2).add_subplot()
-    axes.set(ylim=(0, 105), xlim=(0.5, max(len(flights), 4) + 0.5), ylabel="points of 100")
+    axes.set(ylim=(0, 118), xlim=(0.5, max(len(flights), 4) + 0.5), ylabel="points of 100")
+    axes.set_yticks(range(0, 101, 20))
     axes.set_xticks(range(1, len(flights) + 1), [name for name, _, _ in flights], rotation=30, ha="right")
     axes.axhline(_PASS, color=PALETTE["ink"], linestyle=(0, (2, 3)), linewidth=1.2)
     axes.text(0.6, _PASS + 2, "pass mark", fontsize=9, **halo())
@@ -70,8 +71,10 @@ def draw_runs(flown: str, runs: Sequence[tuple[str, float, bool]] | None = None,
         caution(axes)
         return axes
     at = list(range(1, len(flights) + 1))
-    points = [score for _, score, _ in flights]
-    axes.plot(at, points, color=PALETTE["track"], linewidth=1.4)
+    for exercise in dict.fromkeys(name for name, _, _ in flights):
+        # Points of one procedure and wind say nothing of another: only runs of one exercise are joined.
+        mine = [(x, score) for x, (name, score, _) in zip(at, flights, strict=True) if name == exercise]
+        axes.plot(*zip(*mine, strict=True), color=PALETTE["track"], linewidth=1.4)
     for x, (_, score, passed) in zip(at, flights, strict=True):
         axes.plot(
             x,
@@ -86,7 +89,7 @@ def draw_runs(flown: str, runs: Sequence[tuple[str, float, bool]] | None = None,
         if name not in best or score > best[name][0]:
             best[name] = score, x
     for score, x in best.values():
-        axes.text(x, min(score + 5, 97), f"{score:.0f}", ha="center", fontsize=11, **halo())
+        axes.text(x, score + 5, f"{score:.0f}", ha="center", fontsize=11, **halo())
     tell(axes, _words(flights, best))
     caution(axes)
     return axes
