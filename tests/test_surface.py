@@ -186,6 +186,7 @@ def test_opening_counts_no_try_and_brings_answers_back(opened, served):
         again = Card(page, "sp-recall-flag")
         assert again.field.locator("input[value=B]").is_checked()
         assert again.verdict()["verdict"]["key"] == "sp-recall-flag"
+        assert page.get_by_text(f"Right so far: {before.passed:d} of").count()
         assert page.complaints() == []
     assert progress.read(served.root).record("sp-recall-flag") == before
 
@@ -437,6 +438,19 @@ class TestOneOpening:
         shared.get_by_role("button", name="Contents").click()
         assert faults_for_everyone(shared, ".nl-lesson") == []
         assert shared.locator("[role=status]").count() == 1
+
+    def test_arrows_choose_and_a_right_click_cuts_nothing(self, shared):
+        """Definition: an arrow key chooses the next in the row; the notebook's own keys and menu stay away."""
+        card = Card(shared, "sp-flags")
+        card.show()
+        row = card.field.locator("fieldset").first.locator("input")
+        row.first.focus()
+        shared.keyboard.press("ArrowRight")
+        assert row.nth(1).is_checked() and row.nth(1).evaluate("each => each === document.activeElement")
+        shared.keyboard.press("ArrowLeft")
+        assert row.first.is_checked()
+        card.field.click(button="right")
+        assert not shared.locator(".lm-Menu").count()
 
     def test_orders_by_keys(self, shared):
         """Definition: cards are moved by the keyboard as by their buttons."""

@@ -8,6 +8,7 @@ import importlib
 import json
 import os
 import re
+import secrets
 import socket
 import subprocess
 import sys
@@ -581,7 +582,15 @@ def open_course(options: argparse.Namespace, teach: str = "", review: bool = Fal
     opens = "Copy" if options.no_browser else "If no browser opens, copy"
     print(f"{opens} the line below that begins with http://127.0.0.1 into your browser.", flush=True)
     command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={folder}", f"--ServerApp.port={port}"]
-    command += [f"--LabApp.default_url={f'/lab/tree/{first}' if first else START_URL}?reset", "--log-level=WARN"]
+    page = f"/lab/tree/{first}" if first else START_URL
+    # Jupyter writes "?token=" behind the address that it prints: nothing else may be asked for there. A workspace of
+    # its own is as empty as one that is reset.
+    fresh = (
+        page.replace("/lab/", f"/lab/workspaces/{secrets.token_hex(4)}/", 1)
+        if options.no_browser
+        else f"{page}?reset"
+    )
+    command += [f"--LabApp.default_url={fresh}", "--log-level=WARN"]
     if os.name != "nt" and os.geteuid() == 0:
         command.append("--allow-root")
     if options.no_browser:

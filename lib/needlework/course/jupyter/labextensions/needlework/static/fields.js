@@ -143,6 +143,17 @@ function pickControl(reading, cell, title, rows) {
   set.addEventListener("keydown", (event) => {
     if (back.key(event)) { last = chosen(); return; }
     if (event.key === "Enter") { event.preventDefault(); control.entered(event.shiftKey); return; }
+    const by = { ArrowUp: -1, ArrowLeft: -1, ArrowDown: 1, ArrowRight: 1 }[event.key];
+    if (by && !event.ctrlKey && !event.metaKey && !event.altKey) {
+      // As a browser does it by itself; but the notebook beneath would take the key for its own headings.
+      event.preventDefault();
+      event.stopPropagation();
+      const next = radios[(radios.indexOf(document.activeElement) + by + radios.length) % radios.length];
+      next.checked = true;
+      next.focus();
+      picked();
+      return;
+    }
     if (event.ctrlKey || event.metaKey || event.altKey || event.key.length !== 1) return;
     const hit = radios.find((radio) => radio.value.toLowerCase() === event.key.toLowerCase())
       ?? (short ? radios.find((radio) => radio.value[0].toLowerCase() === event.key.toLowerCase()) : null);

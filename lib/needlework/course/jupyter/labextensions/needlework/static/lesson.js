@@ -61,6 +61,10 @@ export class LessonView {
     for (const cell of panel.content.widgets) this.watch(cell);
     panel.content.model.cells.changed.connect(() => this.changed());
     panel.content.node.addEventListener("click", (event) => this.link(event), true);
+    // JupyterLab's menu there cuts and merges cells; with the code shown it is wanted.
+    panel.node.addEventListener("contextmenu", (event) => {
+      if (!this.loud && !panel.node.classList.contains("nl-code")) event.stopPropagation();
+    });
     // Without this JupyterLab puts its own message over everything when a kernel dies; the lesson says so itself.
     panel._autorestarting = true;
     this.session.statusChanged.connect((_, status) => this.status(status));
@@ -741,6 +745,8 @@ export class LessonView {
     if (shown && live?.["text/plain"] === `'${this.key}'`) {
       const cells = [...this.panel.content.widgets].filter((cell) => still.has(cell.model));
       await Promise.all(cells.map((cell) => this.execute(cell, AGAIN)));
+      // What the file holds of it may be older than the answers.
+      await this.recap();
       this.say("");
       this.arrive();
       this.ready();

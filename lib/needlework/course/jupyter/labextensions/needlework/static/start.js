@@ -154,7 +154,7 @@ export class StartView {
         const made = tag("button", { type: "button", class: "nl-button", title: "Before a class: full screen, one thing at a time" }, "Classroom");
         made.addEventListener("click", () => this.lab.teach(key, this.panel));
         ways.append(" ", made);
-        if (seen.anew.includes(key) && (each.state !== "not begun" || seen.classes.includes(key))) ways.append(" ", this.nextClass(key, each.path));
+        if (seen.anew.includes(key) && seen.classes.includes(key)) ways.append(" ", this.nextClass(key, each.path));
       }
       const minutes = each.minutes_left ? `about ${each.minutes_left} minutes left` : "nothing left to do";
       const due = each.due ? `, ${each.due} due` : "";
