@@ -129,7 +129,7 @@ def test_the_line_that_is_wrong_is_named_first(label):
     verdict = judging.judge(plan, givens, {**right, label: other})
     assert verdict.outcome is not Outcome.PASS
     assert verdict.text.startswith(
-        f"Not yet. Mend “{label}”: with that line right, the rest of your plan flies well."
+        f"Not yet. Correct “{label}”: with that line right, the rest of your plan flies well."
     )
 
 

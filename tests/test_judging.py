@@ -250,7 +250,7 @@ def test_a_cell_worked_rightly_from_a_wrong_one_earns_its_marks(answers, shares)
     own = [answer not in right for answer, right in zip(answers, ([70], [350], [1543]), strict=True)]
     for (_, cell), theirs in zip(verdict.cells, own, strict=True):
         if cell.share:
-            said = "Right from your own “ground speed”; mend that one."
+            said = "Right from your own “ground speed”; correct that one."
             assert cell.text == said if theirs else cell.text.startswith("Right: ")
     assert table.right(givens) == {"ground speed": 70.0, "rate": 350.0, "time": pytest.approx(1542.86, abs=0.01)}
 

@@ -83,15 +83,18 @@ def _written(text: str, example: str) -> float:
         why = "Decimals have a point: 5.8."
         reads = float(plain.replace(",", "."))
     elif found := re.fullmatch(r"(\d+):([0-5]\d)", plain):
-        why = "Minutes and seconds are no number: 2:43 is 163 seconds."
+        why = "Minutes and seconds are written as seconds: 2:43 is 163."
         reads = 60.0 * int(found[1]) + int(found[2])
+    elif found := re.match(r"([+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?)\s*[^\d\s,.:][^\d,:]*$", plain):
+        why = "The number stands alone, without its unit, and thousands are written without a comma: 1588."
+        reads = float(found[1].replace(",", ""))
     elif found := re.match(r"[+-]?(\d+\.?\d*|\.\d+)", plain):
         why = "The number stands alone, without its unit."
         if not re.search(r"[\d,:]", plain[found.end() :]):
             reads = float(found[0])
     else:
         why = "Digits, please."
-    raise Unreadable(f"'{short(text)}' is text. {why} Here for example {example}.", reads)
+    raise Unreadable(f"'{short(text)}' is text. {why} Written like this, with your own figures: {example}.", reads)
 
 
 def _around_a_comma(parts: tuple[object, ...]) -> float | None:

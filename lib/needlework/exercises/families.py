@@ -344,9 +344,7 @@ def _ground_speed_for_airspeed(values: Values) -> Values | None:
     return {"tas_kt": speed} if speed > 2.0 * float(values["wind_kt"]) else None
 
 
-_ALL_ACROSS = (
-    "All of the wind was taken as blowing across. Only at 90° to the course it does; at a smaller angle less of it."
-)
+_ALL_ACROSS = "All of the wind was taken as blowing across. It does so only at 90° to the course; at a smaller angle less of it does."
 
 
 def _square(values: Values, course_deg: float) -> Values:
@@ -467,7 +465,7 @@ HEADING = Family(
         ),
         Member(
             "CORRECTION",
-            "Those are the degrees of the correction. Asked is the heading: the course, and the correction into the wind.",
+            "Those are the degrees of the correction. What is asked for is the heading: the course, and the correction into the wind.",
             result=lambda heading, values: abs(_correction(heading, values)),
             rare=True,
             never_passes=True,
@@ -727,7 +725,7 @@ LEAD = Family(
                result=lambda lead, v: lead * float(v["dist_nm"]) / 10.0),
         Member("UPSIDE", "Upside down: farther out the same lead is **fewer** degrees.",
                result=lambda lead, _v: 3600.0 / lead if lead else 0.0),
-        Member("MILES", "Those are the miles of the lead. Asked are degrees.",
+        Member("MILES", "Those are the miles of the lead. What is asked for is degrees.",
                result=lambda lead, v: lead * float(v["dist_nm"]) / 60.0, instead_of="amount"),
     ),
     ("dist_nm", "gs_kt"),
@@ -769,7 +767,7 @@ def _through_air(values: Values) -> Values:
 RATE = Family(
     "rate of descent",
     (
-        Member("PERMIN", "Those are feet per **mile**. Asked are feet per minute: how many miles go by in one?",
+        Member("PERMIN", "Those are feet per **mile**. What is asked for is feet per minute: how many miles go by in one?",
                result=lambda _rate, v: float(v["gradient_ft_nm"]), instead_of="method"),
         Member("INV", "The ground speed is upside down: the faster over the ground, the greater the rate.",
                result=lambda _rate, v: float(v["gradient_ft_nm"]) * 60.0 / float(v["gs_kt"]), instead_of="method"),
@@ -782,7 +780,7 @@ RATE = Family(
                result=lambda _rate, v: float(v["gradient_ft_nm"]) * float(v["gs_kt"]), rare=True),
         Member("OPTIMUM", "318 feet a mile was used, three degrees, instead of the gradient asked for.",
                inputs=lambda _v: {"gradient_ft_nm": 318.0}, rare=True),
-        Member("SPEED", "That is the ground speed. Asked are feet per minute: how many feet for each mile of it?",
+        Member("SPEED", "That is the ground speed. What is asked for is feet per minute: how many feet for each mile of it?",
                result=lambda _rate, v: float(v["gs_kt"]), rare=True),
         Member("HDTL", "Headwind and tailwind have changed places.",
                inputs=lambda v: {"gs_kt": 2.0 * float(v["tas_kt"]) - float(v["gs_kt"])}, rare=True),
@@ -793,18 +791,18 @@ RATE = Family(
 TIME = Family(
     "time to fly",
     (
-        Member("MINUTES", "Those are minutes. Asked are seconds.",
+        Member("MINUTES", "Those are minutes. What is asked for is seconds.",
                result=lambda seconds, _v: seconds / 60.0, instead_of="unit"),
         Member("HOURS", "Those are hours: a knot is a mile an hour.",
                result=lambda seconds, _v: seconds / 3600.0, instead_of="unit"),
-        Member("TYPED", "Minutes and seconds were typed one behind the other. Asked are seconds: 2:43 is 163.",
+        Member("TYPED", "Minutes and seconds were typed one behind the other. What is asked for is seconds: 2:43 is 163.",
                result=lambda seconds, _v: float(int(seconds // 60) * 100 + round(seconds % 60)), instead_of="unit"),
         Member("INV", "Speed over distance is upside down: faster must be shorter.",
                result=lambda seconds, _v: 3600.0 * 3600.0 / seconds if seconds else 0.0, instead_of="unit"),
         Member("IASGS", "That is the time at the airspeed. The miles are on the ground.", inputs=_through_air),
-        Member("TYPEDPOINT", "Minutes and seconds were typed with a point between. Asked are seconds: 2:43 is 163.",
+        Member("TYPEDPOINT", "Minutes and seconds were typed with a point between. What is asked for is seconds: 2:43 is 163.",
                result=lambda seconds, _v: int(seconds // 60) + round(seconds % 60) / 100.0, rare=True),
-        Member("MILES", "Those are the miles. Asked are the seconds they take.",
+        Member("MILES", "Those are the miles. What is asked for is the seconds they take.",
                result=lambda seconds, v: seconds * float(v["gs_kt"]) / 3600.0, rare=True),
         Member("HDTL", "Headwind and tailwind have changed places.",
                inputs=lambda v: {"gs_kt": 2.0 * float(v["tas_kt"]) - float(v["gs_kt"])}, rare=True),
@@ -815,7 +813,7 @@ TIME = Family(
 HEIGHT = Family(
     "height",
     (
-        Member("MSLH", "The altitude was used. Asked for is the height above the ground the figure stands on.",
+        Member("MSLH", "The altitude was used. What is asked for is the height above the ground the figure stands on.",
                inputs=lambda _v: {"elevation_ft": 0.0}),
         Member("NOCROSS", "The height over the threshold is missing: the line ends at 50 ft, not on the runway.",
                inputs=lambda _v: {"crossing_ft": 0.0}),
@@ -841,7 +839,7 @@ MINIMUM = Family(
                result=lambda alt, v: alt - float(v["note_ft"]), instead_of="note"),
         Member("SETSGN", "The note was subtracted: twice its feet too low. A note of this kind only ever adds.",
                result=lambda alt, v: alt - 2.0 * float(v["note_ft"]), instead_of="note"),
-        Member("NOTE2", "The note is in twice. It is added once, to the MDA.",
+        Member("NOTE2", "The note's feet were added twice. Add them once, to the MDA.",
                result=lambda alt, v: alt + float(v["note_ft"]), instead_of="note"),
         Member("ONLYNOTE", "The cold is not in. Published, note, cold: all added, one after the other.",
                anew=lambda alt, worked, v: alt - _cold(worked, v), instead_of="cold"),
@@ -915,7 +913,7 @@ CONE = Family(
 SLOWING = Family(
     "slowing down",
     (
-        Member("FAST", "The speed of now was taken for all of the slowing: the mean of both counts.",
+        Member("FAST", "Your present speed was taken for all of the slowing: the mean of both counts.",
                inputs=lambda v: {"mean_kt": v["fast_kt"]}, rare=True, instead_of="speed"),
         Member("SLOW", "The last speed was taken for all of the slowing: the mean of both counts.",
                inputs=lambda v: {"mean_kt": v["slow_kt"]}, rare=True, instead_of="speed"),
@@ -935,9 +933,9 @@ SLOWING = Family(
 DISTANCE = Family(
     "distance",
     (
-        Member("FEET", "Those are feet. Asked are nautical miles, of 6,076 ft each.",
+        Member("FEET", "Those are feet. What is asked for is nautical miles, of 6,076 ft each.",
                result=lambda dist, _v: dist * float(units.NM_FT)),
-        Member("KM", "Those are kilometres. Asked are nautical miles.",
+        Member("KM", "Those are kilometres. What is asked for is nautical miles.",
                result=lambda dist, _v: dist * float(units.NM_M) / 1000.0),
     ),
     (),
@@ -953,7 +951,7 @@ FAMILIES: dict[str, Family] = {
 """Families by the name that a question gives."""
 
 
-def common_cause(applied: Applied, answers: Sequence[tuple[float, Mapping[str, Any]]], *, within: float = 0.5) -> str:
+def common_cause(applied: Applied, answers: Sequence[tuple[float, Mapping[str, Any]]]) -> str:
     """Find the one mistake that all of some directions can come from.
 
     Parameters
@@ -962,15 +960,22 @@ def common_cause(applied: Applied, answers: Sequence[tuple[float, Mapping[str, A
         The family as the question has it.
     answers : sequence of pairs
         Each a direction that was given and the numbers it was to be worked out from. [deg]
-    within : float
-        What rounding leaves open. [deg]
 
     Returns
     -------
     str
         Code of the member; empty where there is none, or more than one.
     """
-    common: set[str] | None = None
+    # Several from one cause may each be a degree off, as worked out by hand; one alone only by what rounding leaves open.
+    for within in (0.5, 1.0) if len(answers) > 1 else (0.5,):
+        if common := _common_causes(applied, answers, within):
+            return common.pop() if len(common) == 1 else ""
+    return ""
+
+
+def _common_causes(applied: Applied, answers: Sequence[tuple[float, Mapping[str, Any]]], within: float) -> set[str]:
+    """Find the mistakes that each of some directions can come from, so near. [deg]"""
+    found = []
     for given, numbers in answers:
         codes = set()
         for member in applied.family.members:
@@ -980,5 +985,5 @@ def common_cause(applied: Applied, answers: Sequence[tuple[float, Mapping[str, A
             off = [abs(180.0 - (180.0 - (given - way)) % 360.0) for way in ways if way is not None]
             if off and min(off) <= within + 1e-9:
                 codes.add(member.code)
-        common = codes if common is None else common & codes
-    return common.pop() if common and len(common) == 1 else ""
+        found.append(codes)
+    return set.intersection(*found) if found else set()

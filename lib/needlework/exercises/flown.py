@@ -292,7 +292,8 @@ class FilledPlan(Question):
         kind = "(This wind forgave it: the goals were met.)" if passed else verdict.text.removeprefix("Not yet. ")
         # What the mistake bears on is not praised beside it; which goals these are the flight does not tell.
         verdict = replace(verdict, cells=tuple((label, _unpraised(cell)) for label, cell in verdict.cells))
-        text = f"Not yet. {self.fill(slip.says, givens)} {kind}"
+        besides = self._besides(givens, filled, slip)
+        text = f"Not yet. {self.fill(slip.says, givens)} {f'And besides: {besides} ' if besides else ''}{kind}"
         # A named mistake costs at least half, however well the rest of the plan saved the flight.
         share = min(verdict.share, 0.5)
         return replace(verdict, outcome=Outcome.SLIP, share=share, text=text, slip=slip.code, given=given)
@@ -351,9 +352,9 @@ class FilledPlan(Question):
             return ""
         enough = [f"“{label}”" for label, verdict in zip(off, found, strict=True) if verdict.outcome is Outcome.PASS]
         if enough:
-            return f"Mend {' or '.join(enough)}: with that line right, the rest of your plan flies well."
+            return f"Correct {' or '.join(enough)}: with that line right, the rest of your plan flies well."
         better, label = max((verdict.share, label) for label, verdict in zip(off, found, strict=True))
-        return f"More than one line is to be mended; begin with “{label}”." if better > share + 0.02 else ""
+        return f"More than one line is wrong; begin with “{label}”." if better > share + 0.02 else ""
 
     def _as_far(
         self, label: str, taken: Mapping[str, Any], wrong: Mapping[str, Any], right: Mapping[str, Any], changed: int
@@ -387,17 +388,34 @@ class FilledPlan(Question):
         filled: Mapping[str, Any],
     ) -> Slip | None:
         taken = {**filled, **self.read_as(givens, filled)} if self.read_as else filled
-        found = None
+        fitting: list[tuple[Slip, set[str], bool]] = []
         for slip, wrong in made:
-            changed = [label for label in self.blanks if not self.blanks[label].same(wrong[label], right[label])]
-            if not changed or not all(self._made(la, taken[la], wrong[la], right[la]) for la in changed):
-                continue
-            if all(self._exactly(label, taken[label], wrong[label]) for label in changed):
-                return slip
-            found = found or slip
+            changed = self._changed(wrong, right)
+            if changed and all(self._made(la, taken[la], wrong[la], right[la]) for la in changed):
+                exact = all(self._exactly(label, taken[label], wrong[label]) for label in changed)
+                fitting.append((slip, changed, exact))
+        # A mistake in two lines is not that in one of them.
+        widest = [each for each in fitting if not any(each[1] < other for _, other, _ in fitting)]
+        if exactly := next((slip for slip, _, exact in widest if exact), None):
+            return exactly
+        found = widest[0][0] if widest else None
         # What is not to the degree what a mistake makes of it may be another's: a family knows more of them.
         named = self.named(givens, filled)
         return named if named is not None and (found is None or named.inherited) else found
+
+    def _changed(self, wrong: Mapping[str, Any], right: Mapping[str, Any]) -> set[str]:
+        return {label for label in self.blanks if not self.blanks[label].same(wrong[label], right[label])}
+
+    def _besides(self, givens: Givens, filled: Mapping[str, Any], named: Slip) -> str:
+        """Tell a second mistake, in lines that the one named says nothing of; empty where there is none."""
+        right, made = self.right(givens), self.mistakes(givens)
+        first = next((self._changed(wrong, right) for slip, wrong in made if slip is named), None)
+        if first is None:
+            return ""
+        others = [(slip, wrong) for slip, wrong in made if not self._changed(wrong, right) & first]
+        rest = {label: right[label] if label in first else value for label, value in filled.items()}
+        second = self._slip_among(others, right, givens, rest)
+        return self.fill(second.says, givens) if second is not None and second.code != named.code else ""
 
     def _exactly(self, label: str, value: float | str, wrong: object) -> bool:
         if isinstance(value, str) or isinstance(wrong, str) or "heading" not in label:

@@ -487,6 +487,34 @@ class Number(Question):
         )
         return "+".join(member.code for member in common), f"{told} {words}"
 
+    def all_that_fit(self, givens: Givens, value: float) -> dict[str, Slip]:
+        """Give every single mistake that comes to an answer by one of its sums, those that these numbers hide included.
+
+        Parameters
+        ----------
+        givens : mapping
+            The numbers of the question.
+        value : float
+            The answer.
+
+        Returns
+        -------
+        dict
+            Mistakes by name. One of them lies too near to what passes to be named in this line alone.
+        """
+        names, reach = self.names(givens), 0.5 * self.to + 1e-9 * max(1.0, abs(value))
+        found = {}
+        for slip, first in super().mistakes(givens):
+            ways = self.family.by_each_way(names, slip.code) if self.family is not None and slip.inherited else []
+            if any(abs(self._error(value, float(way))) <= reach for way in (first, *ways)):
+                found[slip.name] = slip
+        return found
+
+    def goes_in(self, code: str) -> bool:
+        """Say whether a mistake of the family is made in what the answer is worked out from."""
+        members = self.family.family.members if self.family is not None else ()
+        return any(member.code == code and member.inputs is not None for member in members)
+
     def two_that_give(self, givens: Givens, value: float) -> dict[str, str]:
         """Give every two usual mistakes that lead to an answer together, with the words for the learner."""
         if self.family is None:
@@ -770,7 +798,16 @@ class Order(Question):
             f"Not yet. You gave {letters}. First pair out of order: {late} ({self.cards[late]}) stands before "
             f"{early} ({self.cards[early]}). {reason}"
         )
+        if also := self._besides(letters, pairs, {late, early}):
+            text += f" {also}"
         return Verdict(Outcome.WRONG, 0.0, text, given=letters)
+
+    def _besides(self, letters: str, pairs: list[tuple[str, str]], told: set[str]) -> str:
+        """Tell a second place where two neighbours stand the wrong way round; empty where there is none."""
+        for late, early in pairs:
+            if not told & {late, early} and letters.index(early) - letters.index(late) == 1:
+                return f"And {late} stands before {early}. {self.because.get(early + late, '')}".rstrip()
+        return ""
 
     def sound(self, givens: Givens) -> bool:
         """The right order uses every card once; no slip is the right order."""
@@ -825,7 +862,7 @@ def _carried_through(cell: Question, givens: Givens, value: object, judged: Verd
     Returns
     -------
     Verdict
-        Right, naming the cells to mend; a mistake that shows only from there; or the verdict as it was.
+        Right, naming the cells to correct; a mistake that shows only from there; or the verdict as it was.
     """
     theirs = replace(cell, row={**cell.row, **{each.cell.gives: each.value for each in own}})
     try:
@@ -839,14 +876,15 @@ def _carried_through(cell: Question, givens: Givens, value: object, judged: Verd
         return judged
     if not used:
         return judged
-    mend = [each.label for each in used if not each.right]
-    named = " and ".join(f"“{each.label}”" for each in used)
+    # What was right above it is no cause.
+    wrong = [each.label for each in used if not each.right]
+    named = " and ".join(f"“{label}”" for label in wrong or [each.label for each in used])
     if again.outcome is judged.outcome is Outcome.SLIP:
         why = again.text.partition(f"You gave {again.given}")[2].partition(". ")[2] or again.text
         return replace(judged, text=f"{judged.text} Or, worked from your own {named}: {why}")
     if again.outcome is Outcome.SLIP:
         return replace(again, text=f"Worked from your own {named}: {again.text}")
-    ending = f"; mend {'that one' if len(mend) == 1 else 'those'}." if mend else ", rounded as you gave it."
+    ending = f"; correct {'that one' if len(wrong) == 1 else 'those'}." if wrong else ", rounded as you gave it."
     return replace(again, text=f"Right from your own {named}{ending}")
 
 
@@ -927,9 +965,10 @@ class Table(Question):
         )
         if worst is Outcome.NOT_ATTEMPTED:
             worst = Outcome.CLOSE if right else Outcome.WRONG
-        be = "is" if right == 1 else "are"
         text = (
-            f"{right} of {len(verdicts)} answers {be} right. What there is to say of the others stands beside them."
+            f"{right} of {len(verdicts)} answers {'is' if right == 1 else 'are'} right. Read what is said beside each of the others."
+            if right
+            else f"None of the {len(verdicts)} answers are right yet. Read what is said beside each."
         )
         return Verdict(worst, share, text, slip, given, tuple(verdicts))
 
@@ -979,6 +1018,7 @@ class Table(Question):
                     there = elsewhere[label][0]
                     text = f"Not yet. {told[label].given} belongs to “{there}”: have lines changed places?"
                     told[label] = replace(told[label], text=text, slip="", outcome=Outcome.WRONG)
+        told.update(_of_what_went_in(numbers, givens, values, told))
         for label, cell in numbers.items():
             if told[label].outcome is Outcome.WRONG and (copied := _copied(self, givens, values[label])):
                 text = f"Not yet. You gave {told[label].given} {cell.unit}. {copied} {cell.where_to_look(givens)}"
@@ -990,14 +1030,26 @@ def _of_one_cause(
     cells: Mapping[str, Number], givens: Givens, values: Mapping[str, float], told: Mapping[str, Verdict]
 ) -> dict[str, Verdict]:
     """Name the one mistake, or the one pair, that all wrong lines can come from; nothing where there is none."""
-    if len(cells) < 2 or (len({told[label].slip for label in cells}) == 1 and not _several(told, cells)):
+    if len(cells) < 2:
         return {}
+    if len({told[label].slip for label in cells}) == 1 and not _several(told, cells):
+        fitting = [cell.all_that_fit(givens, values[label]) for label, cell in cells.items()]
+        code = told[next(iter(cells))].slip
+        # What is named in every line stays, unless in one it only comes near and another fits them all.
+        if not code or all(any(slip.code == code for slip in each.values()) for each in fitting):
+            return {}
+        names, words = _common([{name: slip.says for name, slip in each.items()} for each in fitting])
+        return _told_so(cells, givens, told, names, words) if names else {}
     names, words = _common([{slip.name: slip.says for slip in cell._alone(givens, values[label])}
                             for label, cell in cells.items()])  # fmt: skip
     if not names:
         names, words = _common([cell.two_that_give(givens, values[label]) for label, cell in cells.items()])
-    if not names:
-        return {}
+    return _told_so(cells, givens, told, names, words) if names else {}
+
+
+def _told_so(
+    cells: Mapping[str, Number], givens: Givens, told: Mapping[str, Verdict], names: str, words: list[str]
+) -> dict[str, Verdict]:
     return {
         label: replace(
             told[label], outcome=Outcome.SLIP, share=0.0, slip=names.partition("/")[0],
@@ -1005,6 +1057,25 @@ def _of_one_cause(
         )
         for number, (label, cell) in enumerate(cells.items())
     }  # fmt: skip
+
+
+def _of_what_went_in(
+    cells: Mapping[str, Number], givens: Givens, values: Mapping[str, float], told: Mapping[str, Verdict]
+) -> dict[str, Verdict]:
+    """Name in a line the mistake that another line shows, where both are worked out from what it was made in."""
+    fitting = {label: cell.all_that_fit(givens, values[label]) for label, cell in cells.items()}
+    sure = {label: told[label].slip for label in cells if not _several(told, {label: cells[label]})}
+    found: dict[str, Verdict] = {}
+    for label, cell in cells.items():
+        for other, code in sure.items():
+            slip = next((slip for slip in fitting[label].values() if slip.code == code), None)
+            if other == label or slip is None or not (cell.goes_in(code) and cells[other].goes_in(code)):
+                continue
+            mine = sure.get(label, "")
+            if mine == code or any(each.code == mine for each in fitting[other].values()):
+                continue
+            found.update(_told_so({label: cell}, givens, told, slip.name, [slip.says]))
+    return found
 
 
 def _several(told: Mapping[str, Verdict], labels: Mapping[str, Number]) -> bool:

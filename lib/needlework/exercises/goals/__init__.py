@@ -100,5 +100,5 @@ def judged(
             Outcome.WRONG, min(share, float(unsafe_share)), text, cells=tuple(cells), evidence=tuple(flights)
         )
     outcome = Outcome.CLOSE if share >= 0.6 else Outcome.WRONG
-    text = f"{met} of {len(cells)} goals met. What there is to say of the others stands below."
+    text = f"{met} of {len(cells)} goals met. Read below what is said of the others."
     return Verdict(outcome, share, text, cells=tuple(cells), evidence=tuple(flights))

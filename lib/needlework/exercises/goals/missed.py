@@ -331,6 +331,12 @@ def entry_heading_written(
                 f"This heading belongs to a {other} entry, the turn inbound to the {side.lower()} to a {name}: the two "
                 "lines have to be of one entry.",
             )
+        if abs(float(difference_deg(from_deg=held(g, other), to_deg=heading))) < 0.5 * abs(off):
+            return Met(
+                0.0,
+                f"This is about the heading of a {other} entry, without the right wind correction; the turn inbound to the "
+                f"{side.lower()} belongs to a {name}. Choose one entry for both lines; then the correction goes in, once.",
+            )
         too_far = "right" if off > 0 else "left"
         return Met(
             0.0,

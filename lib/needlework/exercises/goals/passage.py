@@ -129,7 +129,9 @@ def heading_after_passage(heading: Callable[[Givens], float], weight: float = 1.
         at = _rolled_out(seen)
         if at is None:
             return Met(0.0, "There was no passage to turn at.")
-        off = float(difference_deg(from_deg=heading(givens), to_deg=float(seen.column("heading_deg")[at])))
+        # In a plan the heading written is judged: the needle may be followed before the turn has come to rest.
+        written = givens.get("filled", {}).get("heading outbound", seen.column("heading_deg")[at])
+        off = float(difference_deg(from_deg=heading(givens), to_deg=float(written)))
         if abs(off) <= limit_deg:
             return Met(1.0, "Outbound heading right for the wind.")
         side = "right" if off > 0 else "left"

@@ -437,28 +437,41 @@ def climb_not_enough(*, gradient_ft_nm: float, gs_kt: float, climb_fpm: float) -
     return "NO" if climb_enough(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt, climb_fpm=climb_fpm) == "YES" else "YES"
 
 
-def _to_runway_nm(plate: str) -> float:
-    return _plate(plate).fix_to_go_nm("VDP")
+def a_plate_of_the_day(random: Random) -> dict[str, Any]:
+    """Draw a plate, and how much farther out than published the VDP of the day lies."""
+    plate = a_plate(random)["plate"]
+    farther_nm = random.choice([0.0, 0.1, 0.2, 0.3, 0.4])
+    out = 1.0 if vdp_dme(plate=plate) > threshold_nm(plate=plate) else -1.0
+    return {
+        "plate": plate,
+        "today_dme": round(vdp_dme(plate=plate) + out * farther_nm, 1),
+        "threshold_nm": threshold_nm(plate=plate),
+        "visibility_m": visibility_for_mda(plate=plate),
+    }
 
 
-def vdp_metres(*, plate: str) -> float:
+def _to_runway_nm(threshold_nm: float, today_dme: float) -> float:
+    return abs(threshold_nm - today_dme)
+
+
+def vdp_metres(*, threshold_nm: float, today_dme: float) -> float:
     """Give the distance from the VDP to the threshold. [m]"""
-    return _to_runway_nm(plate) * float(units.NM_M)
+    return _to_runway_nm(threshold_nm, today_dme) * float(units.NM_M)
 
 
-def vdp_thousand(*, plate: str) -> float:
+def vdp_thousand(*, threshold_nm: float, today_dme: float) -> float:
     """Take a mile for a kilometre. [m]"""
-    return _to_runway_nm(plate) * 1000.0
+    return _to_runway_nm(threshold_nm, today_dme) * 1000.0
 
 
-def vdp_statute(*, plate: str) -> float:
+def vdp_statute(*, threshold_nm: float, today_dme: float) -> float:
     """Take a nautical mile for a land mile. [m]"""
-    return _to_runway_nm(plate) * 1609.0
+    return _to_runway_nm(threshold_nm, today_dme) * 1609.0
 
 
-def vdp_from_station(*, plate: str) -> float:
+def vdp_from_station(*, today_dme: float) -> float:
     """Take the distance from the station. [m]"""
-    return vdp_dme(plate=plate) * float(units.NM_M)
+    return today_dme * float(units.NM_M)
 
 
 def vdp_from_map(*, plate: str) -> float:

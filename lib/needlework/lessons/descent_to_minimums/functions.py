@@ -1622,6 +1622,12 @@ def task_vdp_past_the_threshold(*, cross_ft: int, note_ft: int) -> float:
     return 2.0 * _WYGATE_NM - task_vdp(cross_ft=cross_ft, note_ft=note_ft)
 
 
+def task_vdp_taken_off(*, cross_ft: int, note_ft: int) -> float | None:
+    """Miles taken off the DME of the threshold, and the minus dropped; None where there is none. [NM]"""
+    past = task_vdp_past_the_threshold(cross_ft=cross_ft, note_ft=note_ft)
+    return -past if past < 0.0 else None
+
+
 def task_altitude_with_miles_flown(*, cross_ft: int, dme_nm: float) -> float | None:
     """The reading taken for miles past JETIR; None halfway, where both are the same. [ft]"""
     return None if dme_nm == _STATION_NM / 2.0 else cross_ft - dme_nm * task_slope(cross_ft=cross_ft)

@@ -1374,6 +1374,9 @@ def plan_mistake(*, filled: Mapping[str, Any], tas_kt: float, wind_true_deg: flo
     heading = float(filled["heading after BELDU"])
     if _far_deg(heading, _heading_deg(course, tas_kt, wind_true_deg, wind_kt)) <= _ENTRY_WITHIN_DEG + 0.5:
         return None
+    other = _PARALLEL_DEG if course == _TEARDROP_DEG else _TEARDROP_DEG
+    if _far_deg(heading, other) <= 1.0:
+        return "MIXED"
     mistakes = _entry_mistakes(course, tas_kt, wind_true_deg, wind_kt)
     named = [name for name, wrong in mistakes.items() if _far_deg(heading, wrong) <= 1.0]
     return named[0] if len(named) == 1 else None
@@ -1387,6 +1390,11 @@ def _example(code: str, tas_kt: float, wind_true_deg: float, wind_kt: float) -> 
     if plan_mistake(filled=filled, **air) != code:
         return None
     return {"heading after BELDU": filled["heading after BELDU"]}
+
+
+def entry_of_two() -> dict[str, Any]:
+    """Take the course of the teardrop, and the turn inbound of the parallel entry. [blanks]"""
+    return {"heading after BELDU": float(_TEARDROP_DEG), "turn inbound to the": "LEFT"}
 
 
 def entry_no_wind(*, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any] | None:

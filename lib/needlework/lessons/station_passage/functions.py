@@ -90,6 +90,16 @@ def off_shrinking(*, offset_nm: float, to_go_nm: float) -> float:
     return to_go_nm * 60.0 * offset_nm / 1.5
 
 
+def off_shrinking_from_five(*, offset_nm: float, to_go_nm: float) -> float | None:
+    """Let the angle at 5 NM shrink in step with the distance; that is right there. [deg]"""
+    return None if to_go_nm == 5 else 60.0 * offset_nm / 5.0 * to_go_nm / 5.0
+
+
+def off_in_per_cent(*, offset_nm: float, to_go_nm: float) -> float:
+    """Take 100 for the 60. [per cent]"""
+    return 100.0 * offset_nm / to_go_nm
+
+
 def off_without_60(*, offset_nm: float, to_go_nm: float) -> float:
     """Leave out the 60."""
     return offset_nm / to_go_nm
@@ -872,7 +882,7 @@ def passage_cause(
     numbers = {"tas_kt": tas_kt, "wind_true_deg": wind_true_deg, "wind_kt": wind_kt, "variation_deg": 13}
     answers = [(float(filled[label]), {"course_deg": courses[_WRITTEN[label]], **numbers}) for label in wrong]
     code = common_cause(HEADING_AS_TAUGHT, answers)
-    return f"{HEADING_AS_TAUGHT.family.name}/{code}/{wrong[0] if len(wrong) == 1 else ''}" if code else None
+    return f"{HEADING_AS_TAUGHT.family.name}/{code}/{' and '.join(wrong)}" if code else None
 
 
 def plan_downwind_in(
