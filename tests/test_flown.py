@@ -255,3 +255,22 @@ def test_what_makes_one_plan_unflyable_leaves_the_rest_of_the_class():
     assert "400 is on no compass" in str(second)
     np.testing.assert_array_equal(first[0].track.alt_ft, third[0].track.alt_ft)
     assert question.fly_all([]) == []
+
+
+def test_the_second_mistake_of_a_plan_is_told_with_the_first():
+    """Definition: lines that the mistake named says nothing of may hold another; a mistake in two lines is not one in one."""
+    question = QUESTIONS["sp-plan"]
+    givens = judging.draw(question, "merrow 8")
+    made = {slip.name: wrong for slip, wrong in question.mistakes(givens)}
+    right, both = question.right(givens), made["WCASIGN"]
+    verdict = judging.judge(question, givens, {**both, "course 1 outbound": made["RECIP"]["course 1 outbound"]})
+    assert "And besides: " in verdict.text
+    assert "Course 1 outbound is the other end of the line" in verdict.text
+    assert "And besides: " not in judging.judge(question, givens, both).text
+    # A degree off by hand in one of the two: still both.
+    near = {**both, "heading inbound": both["heading inbound"] - 1.0}
+    assert question.slip_in(givens, near).name != "WCASIGN/out"
+    assert right["heading outbound"] != near["heading outbound"]
+    outbound = dict(verdict.cells)["heading outbound right for the wind"].text
+    off = round((both["heading outbound"] - right["heading outbound"] + 180) % 360 - 180)
+    assert abs(int(outbound.split()[2]) - abs(off)) <= 1

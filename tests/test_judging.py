@@ -416,3 +416,21 @@ def test_a_rule_is_told_which_quantity_does_not_act_as_it_should():
         "h and gs act as they should; the number in the rule is too small."
         in judge(rule, {"seed": ""}, "300*h/gs").text
     )
+
+
+def test_a_number_with_its_unit_and_a_comma_is_still_looked_at():
+    """Definition: what is wrong with the number besides its typing is told with that."""
+    long = replace(SECONDS, answer=lambda g: 3400.0, slips=(Slip("NEXT", lambda g: 3000.0, "The next floor."),))
+    for typed in ("3,000 ft", "3000 ft", "3,000"):
+        with pytest.raises(Unreadable, match=r"Read as 3,000 it is not right yet: The next floor\."):
+            judge(long, {}, typed)
+    with pytest.raises(Unreadable) as told:
+        judge(long, {}, "3,400 ft")
+    assert "not right yet" not in str(told.value)
+
+
+def test_a_second_pair_out_of_order_is_told():
+    """Definition: two places where neighbours stand the wrong way round are two mistakes."""
+    four = replace(ORDER, cards=dict.fromkeys("ABCD", "x"), correct="ABCD", free=(), because={"CD": "Talk first."})
+    assert judge(four, {}, "BADC").text.endswith("And D stands before C. Talk first.")
+    assert "And " not in judge(four, {}, "BACD").text

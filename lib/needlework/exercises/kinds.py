@@ -1032,16 +1032,16 @@ def _of_one_cause(
     """Name the one mistake, or the one pair, that all wrong lines can come from; nothing where there is none."""
     if len(cells) < 2:
         return {}
+    fitting = [cell.all_that_fit(givens, values[label]) for label, cell in cells.items()]
     if len({told[label].slip for label in cells}) == 1 and not _several(told, cells):
-        fitting = [cell.all_that_fit(givens, values[label]) for label, cell in cells.items()]
         code = told[next(iter(cells))].slip
         # What is named in every line stays, unless in one it only comes near and another fits them all.
         if not code or all(any(slip.code == code for slip in each.values()) for each in fitting):
             return {}
-        names, words = _common([{name: slip.says for name, slip in each.items()} for each in fitting])
-        return _told_so(cells, givens, told, names, words) if names else {}
-    names, words = _common([{slip.name: slip.says for slip in cell._alone(givens, values[label])}
-                            for label, cell in cells.items()])  # fmt: skip
+    names, words = _common([{name: slip.says for name, slip in each.items()} for each in fitting])
+    if not names:
+        names, words = _common([{slip.name: slip.says for slip in cell._alone(givens, values[label])}
+                                for label, cell in cells.items()])  # fmt: skip
     if not names:
         names, words = _common([cell.two_that_give(givens, values[label]) for label, cell in cells.items()])
     return _told_so(cells, givens, told, names, words) if names else {}
