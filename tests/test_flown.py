@@ -258,7 +258,7 @@ def test_what_makes_one_plan_unflyable_leaves_the_rest_of_the_class():
 
 
 def test_the_second_mistake_of_a_plan_is_told_with_the_first():
-    """Definition: lines that the mistake named says nothing of may hold another; a mistake in two lines is not one in one."""
+    """Definition: lines that the mistake named leaves alone may hold another; one in two lines is one."""
     question = QUESTIONS["sp-plan"]
     givens = judging.draw(question, "merrow 8")
     made = {slip.name: wrong for slip, wrong in question.mistakes(givens)}

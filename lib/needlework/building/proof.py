@@ -21,7 +21,7 @@ from needlework.building.reading import Lesson, needs_worked, texts
 from needlework.building.scan import Block
 from needlework.exercises import judging
 from needlework.exercises.flown import FilledPlan, FlownByHand
-from needlework.exercises.kinds import Choice, Givens, Number, Question, Table, Text
+from needlework.exercises.kinds import Choice, Givens, Number, Question, Slip, Table, Text
 from needlework.exercises.rules import Rule
 from needlework.exercises.verdicts import Outcome, Verdict
 
@@ -351,6 +351,13 @@ class _Slips:
                 yield number, _block_of(self.block, label), cell, givens
 
 
+def _said_beside_another(question: Question, cell: Question, givens: Any) -> list[Slip]:
+    """Give the mistakes that a line of a table hides and another line shows."""
+    if not (isinstance(question, Table) and isinstance(cell, Number)):
+        return []
+    return [slip for slip, _ in Question.mistakes(cell, givens) if cell.goes_in(slip.code)]
+
+
 def _prove_slips(slips: _Slips, faults: Faults) -> None:
     spoilt: set[int] = set()
     for number, block, cell, givens in slips.cells():
@@ -358,7 +365,7 @@ def _prove_slips(slips: _Slips, faults: Faults) -> None:
             continue
         try:
             made = cell.mistakes(givens)
-            for slip, _ in made:
+            for slip in (*(slip for slip, _ in made), *_said_beside_another(slips.question, cell, givens)):
                 slips.unsaid.pop((block.line, slip.name), None)
             why = _wrongly_told(cell, givens, made, number, slips) or _undeclared(cell, givens)
         except Exception as error:
