@@ -16,7 +16,7 @@ from axe_playwright_python.sync_playwright import Axe
 from needlework.basis.errors import BadData
 from needlework.course import command
 from needlework.desk import class_look, class_page, items, room, to_all
-from needlework.desk.alike import WAYS, Answer, Given, described, grouped
+from needlework.desk.alike import WAYS, Answer, Given, described, grouped, part_of, places_of
 from needlework.desk.homework import Desk
 from scipy import stats
 
@@ -231,6 +231,43 @@ def test_letters_stand_together_and_the_right_never_does():
     assert not any(described(each).fits(Given("x", "PASS", "", "B", 180.0, 180.0, 1.0)) for each in WAYS.values())
     assert Answer("mistake", "LR").fits(Given("x", "SLIP", "RECIP+LR"))
     assert Answer("left out").fits(Given("x", "NOT_ATTEMPTED"))
+
+
+def test_a_row_whose_label_holds_the_students_own_numbers_is_one_place():
+    """Definition: the same row of everybody stands together, and a comment finds it again in each hand-in."""
+
+    def answered(n):
+        first = {"label": f"on radial {100 + 7 * n}, course {90 + n} set", "outcome": "PASS", "slip": ""}
+        if n < 3:
+            first |= {"outcome": "SLIP", "slip": "LR", "said": "left", "text": "Left is right."}
+        last = {"label": "in the cone", "outcome": "WRONG", "slip": "", "said": f"{n}"}
+        return {"q-00": {"outcome": "PARTIAL", "parts": [first, last]}}
+
+    told = {f"pilot-{n}": {"told": answered(n), "worked": {}} for n in range(8)}
+    rows = [{"student": each, "mark": 0.5, "q-00": 0.5, "off": 0.0, "late": "", "look_at": ""} for each in told]
+    look = seen(rows, told, 1)
+    assert [place.label for place in look.asked[0].places] == ["row 1", "in the cone"]
+    page = class_page.page(look, lambda *words: " ".join(map(str, words)), "file", "today")
+    assert "<b>row 1 (on radial …, course … set)</b>: 3 of 8 turned the wrong way" in page
+    assert "q-00 row 1 mistake LR" in page and "that nobody else made" not in page
+    comment = to_all.Comment("q-00", "row 1", described("mistake LR"), "Mirror it.")
+    assert [student for student in told if comment.reaches(told[student]["told"])] == [
+        "pilot-0",
+        "pilot-1",
+        "pilot-2",
+    ]
+    lines = to_all.lines_for([comment], told["pilot-1"]["told"])
+    assert lines == {
+        "q-00": ["From your instructor, to everyone with this answer (“on radial 107, course 91 set”): Mirror it."]
+    }
+
+
+def test_rows_in_another_order_keep_their_labels():
+    """Definition: a label that everybody has is the same place wherever it stands."""
+    tables = [{"parts": [{"label": one} for one in order]} for order in (["30 NM", "20 NM"], ["20 NM", "30 NM"])]
+    assert places_of(tables) == {"30 NM": "30 NM", "20 NM": "20 NM"}
+    apart = [{"parts": [{"label": f"on radial {n}"}, {"label": ""}]} for n in (10, 20)]
+    assert part_of(apart[0], "row 1") is None, "what was left out as a whole has no rows"
 
 
 @pytest.mark.parametrize("text", ["", "off by much", "times", "something else", "left out 3", "is "])

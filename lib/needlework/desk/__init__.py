@@ -263,6 +263,8 @@ def _accept_name(options: argparse.Namespace) -> int:
 
 
 def _hand_back(options: argparse.Namespace) -> int:
+    from needlework.desk import handing_out
+
     desk = _desk(options)
     lesson = desk.lesson(options.lesson)
     place, done, left = desk.hand_back(lesson, options.show, _Bar("pages", "page"))
@@ -270,6 +272,10 @@ def _hand_back(options: argparse.Namespace) -> int:
     for student, reason in left:
         print(f"no page for {student}: {reason}")
     print(f"{len(done)} {'page' if len(done) == 1 else 'pages'} to hand back: {place}")
+    show = handing_out.shown(desk.folder, lesson)
+    print(f"They show {handing_out.SHOWN[show]} (--show {show}); it stays so until you choose another:")
+    for other in (each for each in handing_out.SHOWN if each != show):
+        print(f"    {handing_out.SHOWN[other]}: {desk.command('hand-back', lesson, '--show', other)}")
     if fetched:
         print(f"{len(fetched)} of them can be fetched through the exchange now.")
     if why:
@@ -369,5 +375,8 @@ def add_command(commands: Any) -> None:
     telling.add_argument("--part", default="", help="the cell of a table, as the page names it")
     back = step("hand-back", _hand_back, "make one page a student with marks and reasons")
     back.add_argument(
-        "--show", choices=("worked", "verdicts", "marks"), default="", help="what the pages tell (at first: worked)"
+        "--show",
+        choices=("worked", "verdicts", "marks"),
+        default="",
+        help="what the pages tell, until another is chosen (at first: worked)",
     )

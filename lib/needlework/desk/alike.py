@@ -387,6 +387,98 @@ def _rounded(answer: Answer, same: Sequence[Given]) -> Answer:
     return answer
 
 
+_ROW = re.compile(r"row (\d+)")
+
+
+def row(number: int) -> str:
+    """Name a cell of a table by its place, for tables whose labels hold every student's own numbers.
+
+    Parameters
+    ----------
+    number : int
+        Its place, from 1.
+
+    Returns
+    -------
+    str
+        For example ``row 2``.
+    """
+    return f"row {number}"
+
+
+def without_numbers(label: str) -> str:
+    """Give a label without the numbers in it.
+
+    Parameters
+    ----------
+    label : str
+        For example ``on radial 140, course 125 set``.
+
+    Returns
+    -------
+    str
+        For example ``on radial …, course … set``.
+    """
+    return re.sub(r"\d+(?:[.,]\d+)*", "…", label)
+
+
+def part_of(told: Mapping[str, Any], label: str) -> Mapping[str, Any] | None:
+    """Find one place of an answer.
+
+    Parameters
+    ----------
+    told : mapping
+        As :mod:`needlework.desk.judging` tells it.
+    label : str
+        The cell of a table by its label, or ``row 2`` by its place; empty for an answer that is no table.
+
+    Returns
+    -------
+    mapping or None
+        What is told of it; None where this answer has no such place.
+    """
+    parts = told.get("parts", ())
+    for part in parts:
+        if part["label"] == label:
+            return part  # type: ignore[no-any-return]
+    by_place = _ROW.fullmatch(label)
+    # What was left out as a whole has one part without a label.
+    if by_place and 1 <= int(by_place[1]) <= len(parts) and all(part["label"] for part in parts):
+        return parts[int(by_place[1]) - 1]  # type: ignore[no-any-return]
+    return None
+
+
+def places_of(answers: Iterable[Mapping[str, Any]]) -> dict[str, str]:
+    """Name the places of one question, so that the same place of every student has the same name.
+
+    Parameters
+    ----------
+    answers : iterable of mapping
+        Of each student, what the judge told of this question.
+
+    Returns
+    -------
+    dict of str to str
+        In order, by the name under which :func:`part_of` finds it, what it is in words: the label, or ``row 2`` where
+        the labels are every student's own.
+    """
+    held = [[part["label"] for part in one.get("parts", ())] for one in answers]
+    tables = [labels for labels in held if labels and all(labels)]
+    found = dict.fromkeys((label for labels in held for label in labels if not label), "")
+    if len({len(labels) for labels in tables}) > 1 or len({frozenset(labels) for labels in tables}) == 1:
+        # Where rows are missing or stand in another order, only the labels themselves can be compared.
+        return found | {label: label for labels in tables for label in labels}
+    for number, labels in enumerate(zip(*tables, strict=True), 1):
+        plain = list(dict.fromkeys(map(without_numbers, labels)))
+        if len(set(labels)) == 1:
+            found[labels[0]] = labels[0]
+        elif len(plain) == 1:
+            found[row(number)] = f"{row(number)} ({plain[0]})"
+        else:
+            found |= {label: label for label in labels}
+    return found
+
+
 def answers_of(told: Mapping[str, Any], student: str, label: str = "") -> Given | None:
     """Take one place of an answer out of what the judge told of it.
 
@@ -397,26 +489,26 @@ def answers_of(told: Mapping[str, Any], student: str, label: str = "") -> Given 
     student : str
         Whose.
     label : str
-        The cell of a table; empty for an answer that is none.
+        The cell of a table, also ``row 2`` by its place; empty for an answer that is none.
 
     Returns
     -------
     Given or None
         None where this student's answer has no such place.
     """
-    for part in told.get("parts", ()):
-        if part["label"] == label:
-            return Given(
-                student,
-                part["outcome"],
-                part["slip"],
-                part.get("said", ""),
-                part.get("got"),
-                part.get("right"),
-                part.get("within", 0.0),
-                part.get("circle", False),
-                told.get("numbers", {}),
-                part.get("unit", ""),
-                part.get("text", ""),
-            )
-    return None
+    part = part_of(told, label)
+    if part is None:
+        return None
+    return Given(
+        student,
+        part["outcome"],
+        part["slip"],
+        part.get("said", ""),
+        part.get("got"),
+        part.get("right"),
+        part.get("within", 0.0),
+        part.get("circle", False),
+        told.get("numbers", {}),
+        part.get("unit", ""),
+        part.get("text", ""),
+    )

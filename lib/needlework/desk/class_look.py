@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from needlework.desk import items, to_all
-from needlework.desk.alike import Answer, Given, Group, answers_of, grouped
+from needlework.desk.alike import Answer, Given, Group, answers_of, grouped, places_of
 from needlework.desk.collect import full_names
 from needlework.desk.hand_in import Sheet, about, name_of
 
@@ -83,10 +83,13 @@ class Place:
         The cell or goal; empty where the question is one.
     given : list of Given
         What was given.
+    said : str
+        The same in words; empty where the label says it.
     """
 
     label: str
     given: list[Given]
+    said: str = ""
     mistakes: list[Mistake] = field(init=False)
     groups: list[Group] = field(init=False)
     alone: list[Given] = field(init=False)
@@ -98,6 +101,7 @@ class Place:
                 found.setdefault(each.slip, Mistake(each.slip, [], each.text)).students.append(each.student)
         self.mistakes = sorted(found.values(), key=lambda one: -len(one.students))
         self.groups, self.alone = grouped(self.given)
+        self.said = self.said or self.label
 
     @property
     def answered(self) -> int:
@@ -420,14 +424,14 @@ def _ask(
     together = items.with_the_rest(marks.reshape(len(rows), len(questions)))
     for number, (name, counts) in enumerate(questions.items()):
         known = [(student, told[student]["told"].get(name, {})) for student in made.students if student in told]
-        labels = list(dict.fromkeys(part["label"] for _, one in known for part in one.get("parts", ())))
+        labels = places_of(one for _, one in known)
         places = []
-        for label in labels:
+        for label, said in labels.items():
             given = [answers_of(one, student, label) or _empty(one, student) for student, one in known]
             held = [each for each in given if each is not None]
             # A flight that did not come has no goals, and no place of its own among them.
             if label or len(labels) == 1 or any(each.outcome != "NOT_ATTEMPTED" for each in held):
-                places.append(Place(label, held))
+                places.append(Place(label, held, said))
         answered: int | None = None
         if not counts.by_person and len(known) == len(rows):
             answered = sum(one.get("outcome", "NOT_ATTEMPTED") != "NOT_ATTEMPTED" for _, one in known)
@@ -549,7 +553,7 @@ def _of_question(made: Look, one: Asked, count: int) -> None:
         one.wrong.append(f"nobody of {one.answered} who answered has a mark in it.")
     for place in one.places:
         answered = place.answered
-        where = f"in “{place.label}” " if place.label else ""
+        where = f"in “{place.said}” " if place.label else ""
         if answered < _FEW:
             continue
         for mistake in place.mistakes:

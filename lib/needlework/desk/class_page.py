@@ -331,7 +331,7 @@ def _together(one: Asked) -> str:
 
 
 def _mistakes(place: Place, one: Asked) -> str:
-    where = f"{place.label}: " if place.label and len(one.places) > 1 else ""
+    where = f"{place.said}: " if place.label and len(one.places) > 1 else ""
     told = ", ".join(
         f"{mistake.code} {share_of(len(mistake.students), place.answered)}" for mistake in place.mistakes
     )
@@ -357,7 +357,7 @@ def _wrong_answers(look: Look, command: Callable[[str, str, Answer], str]) -> It
 
 
 def _of_place(look: Look, one: Asked, place: Place, command: Callable[[str, str, Answer], str]) -> Iterable[str]:
-    where = f"<b>{_text(place.label)}</b>: " if place.label else ""
+    where = f"<b>{_text(place.said)}</b>: " if place.label else ""
     single = [mistake for mistake in place.mistakes if len(mistake.students) == 1]
     for mistake in (each for each in place.mistakes if len(each.students) > 1):
         said = in_words(mistake.code) or f"made the mistake {mistake.code}"

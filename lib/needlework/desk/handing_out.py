@@ -252,6 +252,14 @@ def lesson_begins(book: dict[str, Any]) -> bool:
     return any("begin(" in "".join(cell["source"]) for cell in book["cells"] if cell["cell_type"] == "code")
 
 
+SHOWN = {
+    "worked": "verdicts and how a wrong answer is worked out",
+    "verdicts": "verdicts, and no worked answers",
+    "marks": "marks alone",
+}
+"""What the pages that are handed back may tell."""
+
+
 def shown(desk: Path, lesson: str, chosen: str = "") -> str:
     """Settle what the pages that are handed back tell; a choice stays until another one is made.
 

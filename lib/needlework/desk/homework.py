@@ -1448,17 +1448,17 @@ class Desk:
             If there is no such question or part, the answer cannot be read, or there is no comment to take back.
         """
         from needlework.desk import class_look
-        from needlework.desk.alike import described
+        from needlework.desk.alike import described, part_of, places_of
 
         self._handed_out(lesson)
         questions = list(class_look.counted_of(class_look.sheet_of(self, lesson)))
         if question not in questions:
             raise BadData(f"There is no question '{question}' in '{lesson}': choose from {', '.join(questions)}.")
         told = class_look.told_of(self, lesson)
-        parts = sorted(
-            {each["label"] for one in told.values() for each in one["told"].get(question, {}).get("parts", ())}
-        )
-        if told and part not in parts and (part or len(parts) > 1):
+        answers = [one["told"].get(question, {}) for one in told.values()]
+        parts = sorted(places_of(answers))
+        there = any(part_of(one, part) is not None for one in answers)
+        if told and not there and (part or len(parts) > 1):
             named = ", ".join(f"'{each}'" for each in parts if each)
             raise BadData(
                 f"'{question}' has the parts {named}: say with --part which one is meant."

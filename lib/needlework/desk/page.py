@@ -229,10 +229,6 @@ def in_room(body: bytes) -> bytes:
     return json.dumps(pages_of(json.loads(body))).encode("utf-8")
 
 
-SHOWN = ("worked", "verdicts", "marks")
-"""What a page may tell: the verdicts with the worked answers, the verdicts alone, or the marks alone."""
-
-
 @progress.at_the_desk()
 def pages_of(task: Mapping[str, Any]) -> list[str]:
     """Make the pages of some students.
@@ -241,7 +237,8 @@ def pages_of(task: Mapping[str, Any]) -> list[str]:
     ----------
     task : mapping
         ``lesson`` and ``released`` (key and text of the notebook), ``title``, ``titles`` (of the questions, by name),
-        ``show`` (one of :data:`SHOWN`), ``kept`` (folder of pictures drawn before, or empty), and ``papers``: of each
+        ``show`` (a key of :data:`needlework.desk.handing_out.SHOWN`), ``kept`` (folder of pictures drawn before, or empty), and
+        ``papers``: of each
         student ``page`` (the marked notebook, as text), ``student`` (as the page names them), ``marks``, ``by_hand``,
         ``comments`` and ``to_all`` by cell, ``begun``, ``homework`` and ``answers``.
 

@@ -15,7 +15,7 @@ from typing import Any
 
 from needlework.basis.errors import BadData
 from needlework.desk import keeping
-from needlework.desk.alike import Answer, answers_of, described
+from needlework.desk.alike import Answer, answers_of, described, part_of
 
 COLUMNS = ("question", "part", "answer", "comment")
 _HEAD = "; ".join(COLUMNS)
@@ -195,7 +195,10 @@ def lines_for(comments: Sequence[Comment], told: Mapping[str, Any]) -> dict[str,
     found: dict[str, list[str]] = {}
     for each in comments:
         if each.reaches(told):
-            which = f" (“{each.part}”)" if each.part else ""
+            part = part_of(told.get(each.question, {}), each.part)
+            # The student knows it by the label with the numbers that stand in it.
+            label = (part or {}).get("label") or each.part
+            which = f" (“{label}”)" if label else ""
             found.setdefault(each.question, []).append(
                 f"From your instructor, to everyone with this answer{which}: {each.text}"
             )
