@@ -18,7 +18,7 @@ from needlework.showing.plate.page import MM_PER_INCH, SHEET_MM, SMALLEST_PT, fi
 from needlework.world import procedure
 from needlework.world.datafiles import datasets_dir
 
-COURSE = ("saltmarsh", "wygate", "ezrick", "tarvue")
+COURSE = ("saltmarsh", "wygate", "ezrick", "tarvue", "keld", "jarvu")
 
 
 def raw_of(name):
