@@ -157,10 +157,17 @@ def put_right(
     levels = list(_levels(seen, cut, procedure, mda_ft, lambda feet: feet, most_ft))
     field_ft = procedure.airport.elevation_ft
     usual = _usual(seen.height.kind, field_ft, temperature_c)
+    either_share = 0.0
     if not strict and temperature_c is not None and temperature_c < 0.0:
-        # Who did not add the cold flew the published altitudes: whichever explains the flight better.
+        # Who did not add the cold flew the published altitudes: whichever explains the flight better. Where the added
+        # cold explains it as it was flown, no share of the height is looked for in its place.
         colder = list(_levels(seen, cut, procedure, mda_ft, today, most_ft))
-        levels = max(colder, levels, key=lambda parts: _best_odds(parts, usual))
+        plain = replace(usual, share=0.0)
+        if colder and _best_odds(colder, plain) > _best_odds(levels, usual) - _RIVAL:
+            levels = colder
+        elif seen.height.kind == "unknown":
+            # True heights of a pilot who added the cold look like an altimeter's of one who did not.
+            either_share = usual.share
     if not strict and runway_ft is not None and abs(runway_ft) < most_ft:
         levels.append(_Level(runway_ft + _USUAL_FT, field_ft, 0.0, _RUNWAY_S))
     floors = {level.published_ft for level in levels}
@@ -191,7 +198,7 @@ def put_right(
         offset, share = _USUAL_FT, 0.0
     else:
         base_ft += _HABIT_FT
-    within = np.maximum(base_ft, np.hypot(apart, _SURE * unsure))
+    within = np.maximum(base_ft, np.hypot(apart, _SURE * unsure)) + either_share * above
     alt_ft = field_ft + (seen.alt_ft - field_ft - (offset - _USUAL_FT)) / (1.0 + share)
     sentences = []
     if abs(offset - _USUAL_FT) >= _ALIKE_FT:
