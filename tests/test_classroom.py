@@ -359,7 +359,7 @@ def opened(page, lesson, named):
         if named in page.locator(".nt-pointed").inner_text():
             break
         page.keyboard.press("ArrowDown")
-    page.keyboard.press("Shift+F5")
+    page.keyboard.press("PageDown")
     page.locator(".nt[data-class=ready]").wait_for()
 
 
@@ -451,7 +451,7 @@ class TestPage:
             assert page.evaluate(count) == before and page.evaluate(sliders) == stood and path.exists()
             assert page.complaints() == []
 
-    def test_a_question_in_beats(self, served, page):
+    def test_a_question_in_beats(self, served, page, decks):
         """Definition: before the answer nothing on the wall says which is right; votes are counts and stand side by
         side; a wrong one's sentence comes on demand; back covers again; the place is kept."""
         opened(page, "flying-an-arc", "Ten-degree steps")
@@ -460,18 +460,32 @@ class TestPage:
         while screen(page) != "arc-predict:vote":
             page.keyboard.press("PageDown")
             assert screen(page).startswith("arc-predict:") and not page.locator(".nt-right").count()
-        for key in ("8", " ", "3", " ", "4", " ", "3", "Enter"):
+        note = page.locator(".nt-note")
+        page.keyboard.press("PageUp")
+        page.keyboard.press("9")
+        assert "Votes come after" in note.inner_text()
+        page.keyboard.press("PageDown")
+        for key in ("c", "1", "8", "Enter", "8", " ", "3", " ", "4", " ", "5", "Enter"):
             page.keyboard.press(key)
-        assert "18 votes" in wall.inner_text()
+        assert "20 hands, 18 in the class" in note.inner_text() and "Hands up" in wall.inner_text()
+        for key in ("Backspace", "3", "Enter"):
+            page.keyboard.press(key)
+        assert "18 of 18 votes" in wall.inner_text() and not note.count() and page.locator(".nt-bar").count() == 4
         page.keyboard.press("PageDown")
+        assert not page.locator(".nt-bar").count()
         page.keyboard.press("PageDown")
-        page.keyboard.press("4")
-        page.keyboard.press("Enter")
+        assert not page.locator(".nt-bar").count()
         page.keyboard.press("Shift+C")
+        assert "comes with the answer" in note.inner_text() and not page.locator(".nt-bar").count()
+        for key in ("4", " ", "0", " ", "9", " ", "9", "Enter", "Enter"):
+            page.keyboard.press(key)
         assert page.locator(".nt-bar.nt-after").count() == 4 and page.locator(".nt-bar").count() == 8
         assert page.evaluate(MEASURED) == []
         page.keyboard.press("PageDown")
         assert page.locator(".nt-right").get_attribute("data-letter") == "C"
+        [step] = [step for step in decks["flying-an-arc"].steps if step.name == "arc-predict"]
+        [right] = [option.right for option in step.options if option.label == "C"]
+        assert right in page.locator(".nt-right").inner_text()
         assert page.evaluate(MEASURED) == []
         page.keyboard.press("Shift+B")
         assert "nose ten degrees inside" in wall.inner_text()
@@ -483,7 +497,7 @@ class TestPage:
         page.evaluate("document.querySelector('.nt').classroom.keep(true)")
         page.wait_for_timeout(200)
         votes = kept.read(served.root, "flying-an-arc")
-        assert votes["votes"]["arc-predict"] == {"first": [8, 3, 4, 3], "second": [4, 0, 1, 0]}
+        assert votes["votes"]["arc-predict"] == {"first": [8, 3, 4, 3], "second": [4, 0, 9, 9]}
         assert set(votes) == {"votes", "size", "period", "place", "flown", "drawn"}
         chosen(page, "Flying an arc")
         page.keyboard.press("PageDown")
@@ -560,7 +574,7 @@ class TestPage:
         page.keyboard.press("PageDown")
         page.wait_for_function("document.querySelector('.nt').classroom.whole()")
         assert "flown by you" in head.inner_text()
-        page.keyboard.press("o")
+        page.keyboard.press("f")
         page.locator(".nt-name", has_text="the wanted flight").wait_for()
         page.wait_for_function("document.querySelector('.nt').classroom.whole()")
         page.keyboard.press("+")
@@ -571,7 +585,7 @@ class TestPage:
         page.keyboard.press("PageDown")
         page.wait_for_function("document.querySelector('.nt').classroom.whole()")
         assert page.evaluate(MEASURED) == []
-        page.keyboard.press("o")
+        page.keyboard.press("f")
         page.locator(".nt-name", has_text="flown by you").wait_for()
         page.locator(".nt-sentence", has_text="NM from the wanted flight at this time").wait_for()
         page.keyboard.press("t")
@@ -583,18 +597,26 @@ class TestPage:
         outlives the next class; the card of keys fits on the wall on each kind of screen."""
         opened(page, "flying-an-arc", "Ten-degree steps")
         to(page, "arc-fly:beside")
-        page.keyboard.press("d")
+        page.keyboard.press("o")
+        ring = page.locator(".nt-ring").bounding_box()
+        assert ring["x"] > 0 and ring["y"] > 0
+        page.keyboard.press("o")
+        assert not page.locator(".nt-ring").count()
+        page.keyboard.press("h")
         page.mouse.move(300, 300)
         page.mouse.down()
         page.mouse.move(600, 400, steps=5)
         page.mouse.up()
-        assert page.locator(".nt-ink polyline").count() == 1
+        assert page.locator(".nt-ink .nt-dashed").count() == 1
+        page.keyboard.press("d")
+        assert not page.locator(".nt-pen").count()
         page.keyboard.press("d")
         page.keyboard.press("PageDown")
+        assert not page.locator(".nt-pen").count()
         assert not page.locator(".nt-ink polyline").count()
         page.keyboard.press("PageUp")
         assert page.locator(".nt-ink polyline").count() == 1
-        page.keyboard.press("e")
+        page.keyboard.press("x")
         assert not page.locator(".nt-ink polyline").count()
         for wanted in ("arc-fly:fly", "arc-fly:beside", "arc-predict:vote", "arc-predict:answer", "Five inside:set"):
             to(page, wanted)
@@ -622,7 +644,7 @@ class TestPage:
         """Definition: it has the button as well, and is walked like the course's; its functions run in a process
         apart."""
         chosen(page, "Inbound to Tessoly")
-        page.keyboard.press("Shift+F5")
+        page.keyboard.press("PageDown")
         page.locator(".nt[data-class=ready]").wait_for()
         walked = page.evaluate(WALKED, MEASURED)
         assert {"tes-minutes", "tes-plan"} <= {place.rsplit(":", 1)[0] for place in walked["places"]}
@@ -666,7 +688,6 @@ def test_the_command_opens_straight_before_the_class(tmp_path, monkeypatch):
         page.locator(".nt[data-class=choose]").wait_for()
         page.keyboard.press("PageDown")
         page.locator(".nt[data-class=ready]").wait_for()
-        page.keyboard.press("Shift+F5")
         while screen(page) != "A weak climb:set":
             page.keyboard.press("PageDown")
         page.locator(".nt-face[data-face=gradient]").wait_for()

@@ -20,14 +20,12 @@ const CAUTION = "Training aid with invented data. Not for navigation.";
 const CARD = [
   ["", "Page Down, Page Up", "next beat, one beat back"],
   ["", ". or b", "black; again: the picture"],
-  ["", "F5, Shift + F5", "go on from here, from the first"],
   ["", "g 12 Enter", "to step 12"],
   ["", "m 4 Enter", "timer of 4 minutes; m Enter: none"],
   ["", "c 18 Enter", "18 in the class"],
-  ["", "d, Shift + D, e", "draw, draw dashes, wipe"],
-  ["", "w, l", "white sheet, ring round the pointer"],
+  ["", "d, h, x", "draw or end drawing, draw dashes, wipe"],
+  ["", "p, o", "paper to sketch on, ring round the pointer"],
   ["vote", "9 2 5 2 Enter", "the counts of A, B, C, D"],
-  ["vote", "Shift + A", "one vote more for A"],
   ["answer", "Shift + A", "what is wrong with A"],
   ["moves", "Space, n", "fly or freeze, fly to the next needle"],
   ["moves", "1 2 3 4 5, 0", "cover plan, needle, numbers, words, way on"],
@@ -39,7 +37,7 @@ const CARD = [
   ["fly", "Backspace, r", "take 15 seconds back, begin anew"],
   ["replay", "n", "to what comes next, and stop before it"],
   ["replay", "← →, Shift", "10 seconds; from event to event"],
-  ["flights", "o", "another flight"],
+  ["flights", "f", "another flight"],
   ["beside", "t", "by the clock, by the place"],
   ["", "?", "this card"],
   ["", "Escape twice", "leave"],
@@ -79,6 +77,8 @@ export class Classroom {
     document.addEventListener("fullscreenchange", this.full);
     this.sized = () => { if (this.deck) this.rebuild(); };
     window.addEventListener("resize", this.sized);
+    this.points = (event) => { this.pointer = [event.clientX, event.clientY]; this.ringAt(); };
+    window.addEventListener("pointermove", this.points);
     this.wait("Getting ready …");
     const [deck, faces] = await Promise.all([this.ask("deck", { lesson: this.key }), this.lab.faces()]);
     if (this.gone) return;
@@ -121,6 +121,7 @@ export class Classroom {
     for (const kind of ["keyup", "keypress"]) window.removeEventListener(kind, this.let, true);
     document.removeEventListener("fullscreenchange", this.full);
     window.removeEventListener("resize", this.sized);
+    window.removeEventListener("pointermove", this.points);
     if (document.fullscreenElement) document.exitFullscreen().catch(() => {});
     this.node.remove();
     this.before?.focus?.();
@@ -138,6 +139,13 @@ export class Classroom {
     this.waiting = null;
     this.body.querySelector(".nt-stage")?.classList.toggle("nt-grey", Boolean(words));
     if (words) this.body.append((this.waiting = this.tag("div", { class: "nt-wait" }, words)));
+  }
+
+  // A sentence to the teacher on the wall, until the next key.
+  note(words) {
+    this.noted?.remove();
+    this.noted = null;
+    if (words) this.node.append((this.noted = this.tag("div", { class: "nt-wait nt-note" }, words)));
   }
 
   // ---------------------------------------------------------------- from steps to screens
@@ -385,18 +393,24 @@ export class Classroom {
 
   // With the tally the options stand as long as there is room for them, then their letters alone.
   voted(step, beat) {
-    const votes = this.kept.votes[step.name] ?? {}, place = (option) => step.options.indexOf(option);
-    const how = (option) => ({ counts: [votes.first?.[place(option)], beat === "second" || beat === "answer" ? votes.second?.[place(option)] : undefined],
+    const votes = this.kept.votes[step.name] ?? {}, place = (option) => step.options.indexOf(option), list = beat === "second" ? votes.second : votes.first;
+    // While they talk and raise their hands again, nobody sees what the others thought.
+    const covered = beat === "hold" || (beat === "second" && !list), later = beat === "second" || beat === "answer";
+    const how = (option, both = true) => ({ counts: covered ? [] : [both || !votes.second ? votes.first?.[place(option)] : undefined, later ? votes.second?.[place(option)] : undefined],
       right: beat === "answer" && this.isRight(step, option) });
-    const list = beat === "vote" || beat === "hold" ? votes.first : votes.second;
     const sum = (list ?? []).reduce((all, count) => all + (count || 0), 0);
     const head = beat === "answer" ? [] : [this.tag("p", { class: "nt-count" }, this.typed ? this.typed : sum ? `${sum}${this.kept.size ? ` of ${this.kept.size}` : ""} votes` : "Hands up.")];
     const whole = [...head, this.options(step, step.options, how)];
     if (this.fits(...whole.map((each) => each.cloneNode(true)))) return this.sheet(...whole);
-    const short = step.options.map((option) => ({ label: option.label, right: option.label }));
-    const letters = this.options(step, short, (option) => how(step.options.find((each) => each.label === option.label)));
-    letters.classList.add("nt-letters");
-    return this.sheet(...head, letters);
+    // The right one keeps its words; where they need the room, the second counts stand without the first.
+    const letters = (both, words) => {
+      const made = this.options(step, step.options, (option) => how(option, both));
+      made.classList.add("nt-letters");
+      if (words) for (const row of made.querySelectorAll(".nt-right")) row.classList.add("nt-worded");
+      return made;
+    };
+    for (const both of beat === "answer" ? [true, false] : []) if (this.fits(letters(both, true))) return this.sheet(letters(both, true));
+    return this.sheet(...head, letters(true, false));
   }
 
   isRight(step, option) { return step.right.split(" or ").includes(option.label); }
@@ -404,10 +418,7 @@ export class Classroom {
   answerScreens(step) {
     if (step.lines.length) return this.lineScreens(step);
     if (step.asked === "choice") {
-      return [["answer", () => {
-        const sheet = this.voted(step, "answer");
-        return sheet;
-      }]];
+      return [["answer", () => this.voted(step, "answer")]];
     }
     const right = step.asked === "order"
       ? step.right.split("").map((letter) => step.options.find((option) => option.label === letter)).filter(Boolean) : [];
@@ -448,7 +459,8 @@ export class Classroom {
   // The sentence of a wrong answer, on demand: in the place of the options, so that it is as large as they.
   explain(letter) {
     const { step, beat } = this.screens[this.at];
-    if (!step || !(beat === "answer" || beat === "wrong") || !step.wrong.length) return;
+    if (!step?.wrong.length) return;
+    if (!(beat === "answer" || beat === "wrong")) { if (step.asked === "choice") this.note(`What is wrong with ${letter} comes with the answer.`); return; }
     const found = step.asked === "choice" ? step.wrong.find((wrong) => wrong.answer === letter) : beat === "wrong" ? step.wrong["ABCDEF".indexOf(letter)] : null;
     if (!found) return;
     if (this.explained === letter) { this.redraw(); return; }
@@ -872,8 +884,11 @@ export class Classroom {
     this.moving = null;
     this.typed = "";
     this.explained = "";
+    const before = this.screens[this.at]?.step;
     this.at = Math.max(0, Math.min(this.screens.length - 1, at));
     const screen = this.screens[this.at];
+    if (screen.step !== before) this.pen = "";
+    this.note("");
     this.put(screen.draw());
     if (this.away) this.body.append(this.waiting); else this.wait("");
     if (!quiet) this.timed(SECONDS[screen.beat] ?? 0);
@@ -954,9 +969,8 @@ export class Classroom {
     window.addEventListener("pointerup", up);
   }
 
-  draw_(dashed) {
-    const wanted = dashed ? "dashed" : "full";
-    this.pen = this.pen === wanted ? "" : wanted;
+  drawing(pen) {
+    this.pen = pen;
     this.inked();
     this.footed();
   }
@@ -980,10 +994,16 @@ export class Classroom {
   }
 
   ringed() {
-    if (this.ring) { this.ring.remove(); this.ring = null; window.removeEventListener("pointermove", this.rings); return; }
+    if (this.ring) { this.ring.remove(); this.ring = null; return; }
     this.node.append((this.ring = this.tag("div", { class: "nt-ring" })));
-    this.rings = (event) => { const zoom = this.zoom(); Object.assign(this.ring.style, { left: `${event.clientX / zoom}px`, top: `${event.clientY / zoom}px` }); };
-    window.addEventListener("pointermove", this.rings);
+    this.ringAt();
+  }
+
+  // Where the pointer was last; in the middle until it has moved.
+  ringAt() {
+    if (!this.ring) return;
+    const [x, y] = this.pointer ?? [window.innerWidth / 2, window.innerHeight / 2], zoom = this.zoom();
+    Object.assign(this.ring.style, { left: `${x / zoom}px`, top: `${y / zoom}px` });
   }
 
   put(sheet) {
@@ -1015,7 +1035,7 @@ export class Classroom {
   }
 
   footed() {
-    this.foot.textContent = this.pen ? `${this.pen === "dashed" ? "dashes" : "pen"}: d ends it` : this.screens?.[this.at]?.step ? "" : "? keys";
+    this.foot.textContent = this.pen ? `${this.pen === "dashed" ? "dashes" : "pen"}: d ends drawing` : this.screens?.[this.at]?.step ? "" : "? keys";
   }
 
   titled(period) {
@@ -1026,10 +1046,14 @@ export class Classroom {
   choose() {
     this.choosing = true;
     const own = { own: true, name: "", said: "A period of your own …" };
-    const list = [...this.deck.periods.map((each) => ({ ...each, said: `${each.name} (${Math.round(each.minutes)} min)` })), { name: "", said: "The whole lesson" }, own];
-    this.chosen = Math.max(0, list.findIndex((each) => each.name === (this.kept.period || list[0].name)));
+    const list = [...this.deck.periods.map((each) => ({ ...each, said: each.name, beside: `${Math.round(each.minutes)} min` })), { name: "", said: "The whole lesson" }, own];
+    // Where the class stopped it goes on; a period chosen by its name begins at its first step.
+    const [stopped] = this.kept.place.split(/:(?=[^:]*$)/), begun = list.find((each) => each.name === this.kept.period && each !== own);
+    const steps = begun?.steps ?? this.deck.steps.filter((step) => step.kind !== "paper").map((step) => step.name), at = steps.indexOf(stopped);
+    if (begun && at >= 0) list.unshift({ ...begun, own: false, goesOn: true, said: `Go on at step ${at + 1} of ${steps.length}`, beside: "" });
+    this.chosen = 0;
     const draw = () => {
-      this.pointed(list.map((each) => each.said), this.chosen);
+      this.pointed(list, this.chosen);
       this.name.textContent = this.deck.title;
       this.foot.textContent = list[this.chosen].own && list[this.chosen].name ? "→ change it" : "↑ ↓, Page Down";
     };
@@ -1037,9 +1061,9 @@ export class Classroom {
       const at = list[this.chosen];
       if (key === "ArrowDown" || key === "ArrowUp") { this.chosen = Math.max(0, Math.min(list.length - 1, this.chosen + (key === "ArrowDown" ? 1 : -1))); draw(); return; }
       if (key === "ArrowRight") { if (at.own) this.compose(at.name); return; }
-      if (key !== "PageDown" && key !== "Enter" && key !== "F5" && key !== "first") return;
+      if (key !== "PageDown" && key !== "Enter" && key !== "F5") return;
       if (at === own) { this.compose(""); return; }
-      this.begin(at.name, key === "first");
+      this.begin(at.name, !at.goesOn);
     };
     // From a lesson that is open the class begins where it stands.
     if (this.from) {
@@ -1052,24 +1076,22 @@ export class Classroom {
   }
 
   begin(name, first) {
-    const same = this.kept.period === name;
     this.choosing = false;
     this.kept.period = name;
     this.build();
     this.fetchAhead();
-    this.go(first || !same ? 0 : this.find(this.kept.place));
+    this.go(first ? 0 : this.find(this.kept.place));
     this.node.dataset.class = "ready";
   }
 
-  // A list with one line pointed at; as many of them as there is room for.
+  // A list with one line pointed at; as many of them as there is room for, and how many more there are.
   pointed(lines, at, above = "") {
-    const room = above ? 7 : 8, first = Math.max(0, Math.min(at - 3, lines.length - room));
-    const rows = lines.slice(first, first + room).map((said, n) => {
-      const row = this.tag("li", { class: first + n === at ? "nt-pointed" : "" });
-      row.textContent = said.length > 52 ? `${said.slice(0, 51)}…` : said;
-      return row;
-    });
-    this.body.replaceChildren(this.sheet(...(above ? [this.tag("p", { class: "nt-count" }, above)] : []), this.tag("ul", { class: "nt-list" }, ...rows)));
+    const room = above ? 7 : 8, first = Math.max(0, Math.min(at - 3, lines.length - room)), more = lines.length - first - room;
+    const rows = lines.slice(first, first + room).map(({ said, beside = "" }, n) =>
+      this.tag("li", { class: first + n === at ? "nt-pointed" : "" }, this.tag("span", {}, said), this.tag("span", {}, beside)));
+    const left = [first > 0 && `↑ ${first} more`, more > 0 && `↓ ${more} more`].filter(Boolean).join("   ");
+    this.body.replaceChildren(this.sheet(...(above ? [this.tag("p", { class: "nt-count" }, above)] : []), this.tag("ul", { class: "nt-list" }, ...rows),
+      ...(left ? [this.tag("p", { class: "nt-more" }, left)] : [])));
   }
 
   // A period of the teacher's own: steps are ticked in a list and put in order; the minutes add up.
@@ -1080,7 +1102,7 @@ export class Classroom {
     const ticked = new Set(taken);
     const draw = () => {
       const minutes = Math.round(order.filter((each) => ticked.has(each)).reduce((sum, each) => sum + byName.get(each).minutes, 0));
-      this.pointed(order.map((each) => `${ticked.has(each) ? "☑" : "☐"} ${byName.get(each).title}`), at, `${minutes} of ${PERIOD_MIN} minutes, ${ticked.size} steps`);
+      this.pointed(order.map((each) => ({ said: `${ticked.has(each) ? "☑" : "☐"} ${byName.get(each).title}` })), at, `${minutes} of ${PERIOD_MIN} minutes, ${ticked.size} steps`);
       this.name.textContent = "Space ticks, Shift ↑ ↓ moves, Page Down begins";
     };
     this.node.dataset.class = "compose";
@@ -1090,7 +1112,7 @@ export class Classroom {
       if (way) { if (shift) [order[at], order[to]] = [order[to], order[at]]; at = to; draw(); return; }
       if (key === " ") { if (!ticked.delete(order[at])) ticked.add(order[at]); draw(); return; }
       if (key === "PageUp" || key === "ArrowLeft") { this.choose(); return; }
-      if (key !== "PageDown" && key !== "Enter" && key !== "F5" && key !== "first") return;
+      if (key !== "PageDown" && key !== "Enter" && key !== "F5") return;
       const steps = order.filter((each) => ticked.has(each));
       if (!steps.length) { this.choose(); return; }
       const names = new Set(this.deck.periods.map((each) => each.name));
@@ -1123,13 +1145,9 @@ export class Classroom {
   }
 
   // ---------------------------------------------------------------- votes
-  vote(change) {
+  vote(counts) {
     const { step, beat } = this.screens[this.at];
-    const which = beat === "vote" || beat === "hold" ? "first" : "second";
-    const votes = (this.kept.votes[step.name] ??= {});
-    const list = [...(votes[which] ?? step.options.map(() => 0))];
-    change(list);
-    votes[which] = list;
+    (this.kept.votes[step.name] ??= {})[beat === "vote" ? "first" : "second"] = step.options.map((_, n) => Math.min(999, counts[n] ?? 0));
     this.keep();
     this.redraw();
   }
@@ -1143,26 +1161,28 @@ export class Classroom {
     const { key } = event;
     if (key === "Escape") { if (!event.repeat) this.leaving(); return; }
     if (!this.deck || !this.pick) return;
+    this.note("");
     if (this.black) { if (key === "." || key === "b" || key === "PageDown" || key === "PageUp" || key === "F5") this.dark(); return; }
     if (this.card) { this.help(); return; }
     if (key === "?") { this.help(); return; }
     if (key === "." || key === "b") { this.dark(); return; }
-    if (this.choosing) { this.pick(key === "F5" && event.shiftKey ? "first" : key, event.shiftKey); return; }
+    if (this.choosing) { this.pick(key, event.shiftKey); return; }
     if (key === "PageDown" || key === "PageUp") { this.go(this.at + (key === "PageDown" ? 1 : -1)); return; }
-    if (key === "F5") { if (event.shiftKey) this.go(0); return; }
+    if (key === "F5") return;
     if (this.typed || /^[gmsc]$/.test(key)) { this.type(key); return; }
-    const screen = this.screens[this.at], voting = ["vote", "hold", "second"].includes(screen.beat);
-    if (voting && /^\d$/.test(key)) { this.type(key); return; }
-    if (key === "d" || key === "D") { this.draw_(key === "D"); return; }
-    if (key === "e") { this.wipe(); return; }
-    if (key === "w") { this.sheeted(!this.white); this.inked(); return; }
-    if (key === "l") { this.ringed(); return; }
-    if (event.shiftKey && /^[A-Z]$/.test(key)) {
-      const place = screen.step?.options.findIndex((option) => option.label === key);
-      if (voting && place >= 0) this.vote((list) => { list[place]++; });
-      else if (!voting) this.explain(key);
+    const screen = this.screens[this.at];
+    if (screen.step?.asked === "choice" && /^\d$/.test(key)) {
+      if (screen.beat === "vote" || screen.beat === "second") this.type(key);
+      else if (screen.beat === "hold") this.note("Page Up: back to the first counts. Page Down: the class votes again.");
+      else if (["ask", "picture", "think"].includes(screen.beat)) this.note("Votes come after Think: Page Down, then the counts.");
       return;
     }
+    if (key === "d") { this.drawing(this.pen ? "" : "full"); return; }
+    if (key === "h") { this.drawing("dashed"); return; }
+    if (key === "x") { this.wipe(); return; }
+    if (key === "p") { this.sheeted(!this.white); this.inked(); return; }
+    if (key === "o") { this.ringed(); return; }
+    if (event.shiftKey && /^[A-Z]$/.test(key)) { this.explain(key); return; }
     const now = this.moving;
     if (now?.film) this.moves(now, key, event.shiftKey);
   }
@@ -1181,7 +1201,7 @@ export class Classroom {
     else if (key === "Backspace" && now.film.live) this.takeBack(now);
     else if (key === "r" && now.film.live) this.anew(now);
     else if (key === "r" && now.kind === "what-if") this.reset(now);
-    else if (key === "o" && now.step.kind === "flight" && now.kind !== "fly") this.otherFlight(now);
+    else if (key === "f" && now.step.kind === "flight" && now.kind !== "fly") this.otherFlight(now);
     else if (key === "t" && now.kind === "beside") this.byPlace(now);
     else if (key === "0") { now.covered.clear(); this.covers(now); }
     else {
@@ -1218,7 +1238,22 @@ export class Classroom {
     if (said[0] === "g") { const at = this.screens.findIndex((screen) => screen.number === numbers[0] && screen.step); if (at >= 0) this.go(at); }
     else if (said[0] === "m") this.timed(60 * Math.min(99, numbers[0] ?? 0));
     else if (said[0] === "c") { this.kept.size = Math.min(99, numbers[0] ?? 0); this.keep(); this.rebuild(); }
-    else if (numbers.length) this.vote((list) => { list.forEach((_, n) => { list[n] = Math.min(999, numbers[n] ?? 0); }); });
+    else if (numbers.length) this.counted(said, numbers);
+  }
+
+  // More hands than there are in the class, or more counts than there are letters, are taken only on a second Enter.
+  counted(said, numbers) {
+    const { step } = this.screens[this.at], sum = numbers.reduce((all, count) => all + count, 0), letters = step.options.length;
+    const much = numbers.length > letters ? `${numbers.length} counts for ${letters} letters.`
+      : this.kept.size && sum > this.kept.size ? `${sum} hands, ${this.kept.size} in the class.` : "";
+    if (much && this.doubted !== said) {
+      this.doubted = this.typed = said;
+      this.foot.textContent = said;
+      this.note(`${much} Enter again takes them.`);
+      return;
+    }
+    this.doubted = "";
+    this.vote(numbers);
   }
 
   dark() {
@@ -1230,7 +1265,7 @@ export class Classroom {
   help() {
     if (this.card) { this.card.remove(); this.card = null; return; }
     const { beat, step } = this.screens?.[this.at] ?? {}, now = this.moving;
-    const here = ["", ["vote", "hold", "second"].includes(beat) && "vote", (beat === "answer" || beat === "wrong") && "answer", now?.film && "moves",
+    const here = ["", ["vote", "second"].includes(beat) && "vote", (beat === "answer" || beat === "wrong") && "answer", now?.film && "moves",
       now?.kind === "what-if" && "knobs", now?.kind, step?.kind === "flight" && now && now.kind !== "fly" && "flights", now?.kind === "beside" && "replay"];
     const rows = CARD.filter(([where]) => here.includes(where)).flatMap(([, key, words]) => [this.tag("b", {}, key), this.tag("span", {}, words)]);
     this.node.append((this.card = this.tag("div", { class: "nt-card" }, this.tag("div", { class: "nt-keys" }, ...rows))));
