@@ -18,6 +18,7 @@ import tiny_lesson
 from needlework.basis.errors import BadData
 from needlework.building import release
 from needlework.course import command
+from needlework.desk import page as handed_back
 from needlework.desk import room
 from needlework.desk.homework import Desk
 
@@ -105,7 +106,8 @@ def test_marks_file_and_pages(own):
     assert re.search(rf"Finch Seven \(finch-7\): {bank.ALL - 0.5:g} of {bank.FULL:g}\s+marks", page)
     assert "From your instructor: In &lt;class&gt; you knew it." in page
     assert "Your instructor set this mark to 1.5; marked by itself it was 2." in page
-    assert page.index("Your answer") < page.index("half_a_mile_out") < page.index("cone_seconds_2")
+    assert "Your answer" in page and "half_a_mile_out" not in page, "the value, not the line of program it stands in"
+    assert page.count("<td>✓ Right</td>") >= 3 and "<td>set by your instructor</td>" in page
     assert page.count("data:image/png;base64") >= 3, "the pictures of the questions, and what was flown"
     for foreign in ("HIDDEN TESTS", "Test cell", "nbgrader", "<script"):
         assert foreign not in page, foreign
@@ -117,8 +119,32 @@ def test_marks_file_and_pages(own):
     assert "Worked out:" not in (place / "robin-2.html").read_text(encoding="utf-8"), "as it was chosen last"
     desk.hand_back(LESSON, "marks")
     assert "Not right" not in (place / "robin-2.html").read_text(encoding="utf-8")
+    assert "✗" not in (place / "robin-2.html").read_text(encoding="utf-8")
     assert desk.set_mark(LESSON, "finch-7", CONE, None) == bank.ALL
     assert desk.marks(LESSON) == list(rows.values()), "as before"
+
+
+@pytest.mark.parametrize(
+    ("typed", "shown"),
+    [
+        ('flag = "b"  # the letter, in quotation marks', "b"),
+        ("course = 030.0  # degrees magnetic, whole", "030.0"),
+        ("seconds = None  # whole", "(nothing was filled in)"),
+        ('kneepad = {"lowest DME": 1.0, "turn": None}', "lowest DME: 1.0\nturn: -"),
+        ('seen = ["TO LEFT", None]  # in order', "1. TO LEFT\n2. -"),
+        ("seconds = 36 * 2", "36 * 2"),
+        (
+            'from needlework.lesson import flight_of\n\nflown = None  # nothing yet\nflown = flight_of("sp-hand")',
+            "your newest flight",
+        ),
+        ("seconds = 36\nprint(seconds)", None),
+        ("seconds =", None),
+        ("a = 1\nb = 2", None),
+    ],
+)
+def test_an_answer_is_shown_as_it_was_typed(typed, shown):
+    """Definition: the value alone; where somebody wrote more than that, all of it."""
+    assert handed_back._in_words(typed) == shown
 
 
 def test_a_script_in_a_hand_in_does_not_run_on_its_page(own):

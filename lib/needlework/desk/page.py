@@ -56,6 +56,8 @@ class Page:
         Cells that a person has still to mark.
     to_all : mapping of str to list of str
         Sentences for everyone with the same answer, by marked cell.
+    verdicts : bool
+        True where the page tells verdicts.
     """
 
     title: str
@@ -65,6 +67,7 @@ class Page:
     by_hand: Mapping[str, float | None] = field(default_factory=dict)
     waiting: Sequence[str] = ()
     to_all: Mapping[str, list[str]] = field(default_factory=dict)
+    verdicts: bool = True
 
 
 def _about(cell: Any) -> Any:
@@ -126,14 +129,50 @@ def _cell(cell: Any, source: str, outputs: list[Any], **about: Any) -> Any:
     return made
 
 
-def _in_words(source: str) -> str:
-    """Give an answer that is a text of several words as it reads; any other as it was typed."""
+def _in_words(source: str) -> str | None:
+    """Give the value of an answer as it was typed, without what the cell holds around it; None where it is code."""
     try:
-        (line,) = ast.parse(source).body
-        text = ast.literal_eval(line.value) if isinstance(line, ast.Assign) else None
+        body = [part for part in ast.parse(source).body if not isinstance(part, (ast.Import, ast.ImportFrom))]
     except (SyntaxError, ValueError, RecursionError, MemoryError):
-        return source
-    return text if isinstance(text, str) and len(text.split()) > 1 else source
+        return None
+    given: dict[str, ast.expr] = {}
+    for part in body:
+        if not isinstance(part, ast.Assign) or len(part.targets) != 1 or not isinstance(part.targets[0], ast.Name):
+            return None
+        given[part.targets[0].id] = part.value
+    return _typed(next(iter(given.values())), source) if len(given) == 1 else None
+
+
+def _typed(value: ast.expr, source: str) -> str:
+    """Write a value as a person would."""
+    match value:
+        case ast.Constant(value=None):
+            return "(nothing was filled in)"
+        case ast.Constant(value=str(text)):
+            return text
+        case ast.Dict(keys=keys, values=entries) if entries and all(keys):
+            pairs = zip(keys, entries, strict=True)
+            return "\n".join(f"{_typed(key, source)}: {_entry(each, source)}" for key, each in pairs if key)
+        case ast.List(elts=entries) | ast.Tuple(elts=entries) if entries:
+            return "\n".join(f"{n}. {_entry(each, source)}" for n, each in enumerate(entries, 1))
+        case ast.Call(func=ast.Name(id="flight_of")):
+            return "your newest flight"
+    return ast.get_source_segment(source, value) or source
+
+
+def _entry(value: ast.expr, source: str) -> str:
+    """Write one value of several; a dash for one that was left out."""
+    return "-" if isinstance(value, ast.Constant) and value.value is None else _typed(value, source)
+
+
+def _outcome(cell: Any) -> str:
+    """Say what became of an answer, in the words of its verdict; empty where there is none."""
+    for output in cell.get("outputs", ()):
+        with contextlib.suppress(BadData):
+            said = bundle.read(output)
+            if said is not None and said.verdict is not None:
+                return " ".join(boxes.look_of(said.verdict.outcome)[:2])
+    return ""
 
 
 def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str]]]:
@@ -150,7 +189,9 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
         headed.add(name)
         about = marked[name].metadata.nbgrader
         mark, most = short(about["score"]), short(about["points"])
-        said = "set by your instructor" if name in page.by_hand else ""
+        said = _outcome(marked[name]) if page.verdicts else ""
+        if name in page.by_hand:
+            said = "set by your instructor"
         if name in page.waiting:
             said = "waits for your instructor's mark"
         rows.append({"name": name, "title": page.titles.get(name, name), "mark": mark, "out_of": most, "said": said})
@@ -165,7 +206,9 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
             following = next((c.metadata.nbgrader["grade_id"] for c in cells[number:] if _about(c).get("grade")), "")
             questions = [output for output in outputs if output.output_type != "error"]
             errors = [output for output in outputs if output.output_type == "error"]
-            answer = _in_words(re.sub(rf"{ASKED}[ \t]*", "", source).strip("\n"))
+            left = re.sub(rf"{ASKED}[ \t]*", "", source).strip("\n")
+            value = _in_words(left)
+            answer = left if value is None else value
             about = heading(following)
             if questions:
                 made.append(_cell(cell, "", questions, **about))
@@ -175,7 +218,9 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
             last = []
             if comment and (not following or _about(cell).get("grade")):
                 last, comment = [f"From your instructor: {comment}"], ""
-            made.append(_cell(cell, answer, errors, label="Your answer", by_hand=last, **about))
+            made.append(
+                _cell(cell, answer, errors, label="Your answer", plain=value is not None, by_hand=last, **about)
+            )
         elif _about(cell).get("grade"):
             name = cell.metadata.nbgrader["grade_id"]
             lines = []
@@ -237,10 +282,10 @@ def pages_of(task: Mapping[str, Any]) -> list[str]:
     ----------
     task : mapping
         ``lesson`` and ``released`` (key and text of the notebook), ``title``, ``titles`` (of the questions, by name),
-        ``show`` (a key of :data:`needlework.desk.handing_out.SHOWN`), ``kept`` (folder of pictures drawn before, or empty), and
-        ``papers``: of each
-        student ``page`` (the marked notebook, as text), ``student`` (as the page names them), ``marks``, ``by_hand``,
-        ``comments`` and ``to_all`` by cell, ``begun``, ``homework`` and ``answers``.
+        ``show`` (a key of :data:`needlework.desk.handing_out.SHOWN`), ``kept`` (folder of pictures drawn before,
+        or empty), and ``papers``: of each student ``page`` (the marked notebook, as text), ``student`` (as the page
+        names them), ``marks``, ``by_hand``, ``comments`` and ``to_all`` by cell, ``begun``, ``homework`` and
+        ``answers``.
 
     Returns
     -------
@@ -265,6 +310,7 @@ def pages_of(task: Mapping[str, Any]) -> list[str]:
             by_hand=paper["by_hand"],
             waiting=paper["waiting"],
             to_all=paper["to_all"],
+            verdicts=task["show"] != "marks",
         )
         nb.cells, rows = _pieces(nb.cells, page)
         for number, cell in enumerate(nb.cells):

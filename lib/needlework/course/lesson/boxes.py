@@ -54,8 +54,19 @@ def short(marks: float) -> str:
     return f"{round(marks, 2):g}"
 
 
-def _look(outcome: Outcome) -> tuple[str, str, str]:
-    """Give an outcome's symbol, word and colour; on a marked page the word leaves nothing to come."""
+def look_of(outcome: Outcome) -> tuple[str, str, str]:
+    """Give an outcome's symbol, word and colour; on a marked page the word leaves nothing to come.
+
+    Parameters
+    ----------
+    outcome : Outcome
+        The outcome.
+
+    Returns
+    -------
+    tuple of str
+        Symbol, word, and colour as CSS writes it.
+    """
     symbol, word, colour = LOOK[outcome]
     return symbol, _AFTERWARDS.get(word, word) if progress.being_marked() else word, colour
 
@@ -201,13 +212,13 @@ def verdict(given: GivenVerdict, ending: str = "") -> str:
     str
         HTML.
     """
-    symbol, word, colour = _look(given.outcome)
+    symbol, word, colour = look_of(given.outcome)
     ending = " ".join(filter(None, [given.explanation, ending]))
     if given.outcome is Outcome.NOT_ATTEMPTED:
         said = "" if progress.being_marked() else _bare(given.text)
         return _box(colour, f"<b>{symbol} {word}.</b> {_marked(said)} {_marked(ending)}")
     cells = [
-        (" ".join(_look(cell.outcome)[:2]), _marked(cell.label), _marked(_bare(cell.text))) for cell in given.cells
+        (" ".join(look_of(cell.outcome)[:2]), _marked(cell.label), _marked(_bare(cell.text))) for cell in given.cells
     ]
     points = f"{short(given.marks)} of {short(given.points)} {'mark' if given.points == 1 else 'marks'}"
     return _box(
