@@ -18,6 +18,7 @@ from needlework.course.lesson import verbs as lesson
 from needlework.exercises import bundle, catalogue, judging, kinds, progress, recording, rules, telling
 from needlework.exercises.bundle import Bundle
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
+from needlework.exercises.kinds import Text
 from needlework.exercises.verdicts import Outcome
 from needlework.showing import pictures
 from needlework.showing.panel import widget
@@ -61,9 +62,8 @@ EACH_KIND = one_of_each_kind()
 
 
 def test_the_course_asks_every_kind():
-    """Definition: each kind that can stand in the data is one that lessons ask; texts are for lessons of others."""
-    asked = {telling.asked(question, judging.draw(question)).kind for question in QUESTIONS.values()}
-    assert asked == set(KINDS) - {"text"}
+    """Definition: each kind that can stand in the data is one that lessons ask."""
+    assert {telling.asked(question, judging.draw(question)).kind for question in QUESTIONS.values()} == set(KINDS)
 
 
 @pytest.mark.parametrize("student", STUDENTS)
@@ -109,13 +109,15 @@ def test_a_verdict_is_told_whole(shown, question):
     """Definition: what was understood and what came of it are in the data, and agree with the marks."""
     lesson.begin(question.lesson, "Finch 12")
     givens = lesson.numbers(question.key)
-    for answer, outcome in ((question.right(givens), Outcome.PASS), (None, Outcome.NOT_ATTEMPTED)):
+    waits = isinstance(question, Text)
+    good = Outcome.WAITS if waits else Outcome.PASS
+    for answer, outcome in ((question.right(givens), good), (None, Outcome.NOT_ATTEMPTED)):
         marks = lesson.score(question.key, answer)
         said = of(marks)
         assert said.answer.key == said.verdict.key == question.key
         assert said.verdict.outcome is outcome
         assert (said.verdict.marks, said.verdict.points) == (float(marks), question.points)
-        assert said.verdict.share == (1.0 if answer is not None else 0.0)
+        assert said.verdict.share == (0.0 if answer is None or waits else 1.0)
         assert said.answer.blank is (answer is None) and said.answer.readable
         assert bool(said.answer.given) is (answer is not None)
         told = question.fill(question.why, givens) if answer is not None else judging.model_answer(question, givens)

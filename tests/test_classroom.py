@@ -42,6 +42,8 @@ def test_a_what_if_flies_before_it_is_explained(decks):
     """Definition: its settings stand directly behind the question they answer, before the next text."""
     for key, made in decks.items():
         kinds = [step.kind for step in made.steps]
+        if "what-if" not in kinds:
+            continue
         first = kinds.index("what-if")
         assert made.steps[first - 1].name.endswith("-predict"), key
         assert kinds[first : first + kinds.count("what-if")] == ["what-if"] * kinds.count("what-if"), key
@@ -62,7 +64,9 @@ def test_right_and_wrong_are_those_of_the_judge(decks):
             for wrong in step.wrong:
                 verdict = judging.judge(question, givens, wrong.answer)
                 assert verdict.outcome == "SLIP" and wrong.says in verdict.text
-            assert {o.label for o in step.options} == {*step.right.split(" or "), *(w.answer for w in step.wrong)}
+            told = {*step.right.split(" or "), *(w.answer for w in step.wrong)}
+            assert told <= {o.label for o in step.options}
+            assert len(step.wrong) == 6 or len(told) == len(step.options), step.name
 
 
 def test_settings_show_what_they_say(decks):
@@ -105,7 +109,7 @@ def test_periods_are_no_longer_than_a_period(decks):
 
 def test_a_lesson_that_is_not_there():
     """Definition: one sentence that says what there is."""
-    with pytest.raises(BadData, match="choose from station-passage"):
+    with pytest.raises(BadData, match="choose from briefing-and-identifying, station-passage"):
         deck.deck("no-lesson", RELEASED)
 
 
