@@ -110,6 +110,48 @@ def test_the_newest_of_two_counts_and_the_older_is_kept(desk, book, tmp_path):
     assert kept.read_text() == book
 
 
+def _by(book, name, lesson="tiny"):
+    """Give a copy in whose first cell a name is typed."""
+    nb = json.loads(book)
+    nb["cells"].insert(0, tiny_lesson.cell("code", f'student = "{name}"  # yours\nbegin("{lesson}", student)'))
+    return json.dumps(nb)
+
+
+def test_a_file_with_another_name_typed_in_it_replaces_nothing(desk, book, tmp_path):
+    """Definition: one's own work stays; the other file is kept, listed, and counts when it is chosen."""
+    own, other = _by(book, "finn-6"), _by(book, "greta-7")
+    desk.collect("tiny", _folder(tmp_path, {"finn-6.ipynb": own}))
+    place = _folder(tmp_path / "b", {"homework/finn-6.ipynb": own, "submissions/finn-6.ipynb": other})
+    assert desk.collect("tiny", place).same == ["finn-6"], "of both at once the own one counts"
+    (listed,) = desk.collect("tiny", place / "submissions").listed
+    assert "its numbers are those of “greta-7”, so the version of" in listed[1] and "--this-one" in listed[1]
+    submitted = desk.folder / "submitted" / "finn-6" / "tiny" / "tiny.ipynb"
+    assert submitted.read_text() == own
+    assert any(path.read_text() == other for path in (desk.folder / "earlier" / "finn-6").glob("tiny-*/tiny.ipynb"))
+    desk.collect("tiny", place / "submissions" / "finn-6.ipynb", this_one=True)
+    assert submitted.read_text() == other
+
+
+def test_a_nameless_file_says_the_name_in_it_and_is_settled_once(desk, book, tmp_path):
+    """Definition: what was typed is told; once it was taken for somebody the same file is listed no more."""
+    place = _folder(tmp_path, {"tiny.ipynb": _by(book, "greta-7")})
+    (listed,) = desk.collect("tiny", place).listed
+    assert listed == ("tiny.ipynb", f"no name in its path (typed in it is “greta-7”): {REMEDY}")
+    desk.collect("tiny", place / "tiny.ipynb", "greta-7")
+    again = desk.collect("tiny", place)
+    assert (again.listed, again.here) == ([], ["tiny.ipynb"])
+
+
+def test_a_file_of_another_lesson_says_which(desk, book, tmp_path):
+    """Definition: the lesson it begins is named, and what to do."""
+    empty = json.dumps({"nbformat": 4, "nbformat_minor": 5, "metadata": {}, "cells": []})
+    other = _by(empty, "gina", "flying-an-arc")
+    (listed,) = desk.collect("tiny", _folder(tmp_path, {"gina.ipynb": other})).listed
+    assert listed[1].startswith(
+        "it is of the lesson 'flying-an-arc', not of 'tiny': that lesson must be handed out first"
+    )
+
+
 def test_two_files_of_one_student_at_once(desk, book, tmp_path):
     """Definition: of two files under one name the newer counts and the other is named."""
     place = _folder(tmp_path, {"x/jo.ipynb": book, "y/jo (2).ipynb": book + " "})

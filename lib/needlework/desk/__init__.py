@@ -82,6 +82,8 @@ def _collect(options: argparse.Namespace) -> int:
         print(f"older      {student}: {name} (another version counts)")
     for name, why in report.listed:
         print(f"NOT TAKEN  {name}: {why}")
+    if report.here:
+        print(f"here       {', '.join(report.here)}: taken before under a student's name")
     full = full_names(desk.folder / "students.csv")
     for student in report.missing:
         print(f"missing    {student}{f' ({full[student]})' if full.get(student) else ''}")

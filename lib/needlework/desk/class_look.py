@@ -480,6 +480,30 @@ def in_words(code: str) -> str:
     return " and ".join(SAID[each] for each in code.split("+")) if set(code.split("+")) <= SAID.keys() else ""
 
 
+def told_as(mistake: Mistake) -> str:
+    """Say a named mistake in words: as it is told of a class, or as one of those who made it is told.
+
+    Parameters
+    ----------
+    mistake : Mistake
+        The mistake.
+
+    Returns
+    -------
+    str
+        A clause, with its code where no words are known.
+    """
+    told = in_words(mistake.code)
+    if told:
+        return told
+    sentence = re.split(r"(?<=[.!?])\s", mistake.text, maxsplit=1)[0].strip()
+    return (
+        f"made the mistake that one of them is told as “{sentence}”"
+        if sentence
+        else f"made the mistake {mistake.code}"
+    )
+
+
 def _sentences(made: Look) -> None:
     """Say where something is wrong with a question, and what must be taught again."""
     count = len(made.students)

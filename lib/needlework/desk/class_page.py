@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from needlework.desk import items
 from needlework.desk.alike import Answer, Given
-from needlework.desk.class_look import Asked, Look, Place, in_words, share_of
+from needlework.desk.class_look import Asked, Look, Mistake, Place, in_words, share_of, told_as
 
 _STYLE = """
 :root { color-scheme: light dark; --ink: #1a1a1a; --paper: #fff; --line: #999; --soft: #595959; --bar: #0072b2;
@@ -360,19 +360,16 @@ def _of_place(look: Look, one: Asked, place: Place, command: Callable[[str, str,
     where = f"<b>{_text(place.said)}</b>: " if place.label else ""
     single = [mistake for mistake in place.mistakes if len(mistake.students) == 1]
     for mistake in (each for each in place.mistakes if len(each.students) > 1):
-        said = in_words(mistake.code) or f"made the mistake {mistake.code}"
-        quoted = f" Told one of them: “{_text(mistake.text)}”" if mistake.text else ""
+        said = told_as(mistake)
+        whole = mistake.text if mistake.text and f"“{mistake.text}”" not in said else ""
+        quoted = f" Told one of them: “{_text(whole)}”" if whole else ""
         typed = command(one.name, place.label, Answer("mistake", mistake.code.split("+")[0]))
         yield (
             f"<li>{where}{share_of(len(mistake.students), place.answered)} {_text(said)}.{quoted}"
             f"{_who(look, mistake.students, typed)}</li>"
         )
     if single:
-        lines = "".join(
-            f"<li>{_text(look.name(each.students[0]))}: {_text(in_words(each.code) or each.code)}. "
-            f"“{_text(each.text)}”</li>"
-            for each in single
-        )
+        lines = "".join(f"<li>{_text(look.name(each.students[0]))}: {_single(each)}</li>" for each in single)
         yield (
             f"<li>{where}{share_of(len(single), place.answered)} made a named mistake that nobody else made."
             f"<details><summary>Who, and what</summary><ul>{lines}</ul></details></li>"
@@ -393,6 +390,13 @@ def _of_place(look: Look, one: Asked, place: Place, command: Callable[[str, str,
             f"<li>{where}{share_of(len(place.alone), place.answered)} gave a wrong answer that nobody else gave."
             f"<details><summary>Who, and what</summary><ul>{lines}</ul></details></li>"
         )
+
+
+def _single(mistake: Mistake) -> str:
+    """Say what one student did, and was told."""
+    said = in_words(mistake.code)
+    told = f"“{mistake.text}”" if mistake.text else "" if said else f"the mistake {mistake.code}"
+    return _text(" ".join(filter(None, (f"{said}." if said else "", told))))
 
 
 def _beside(each: Given) -> str:

@@ -22,6 +22,8 @@ _LARGEST_BYTES = 30_000_000
 _LARGEST_BESIDE = 1_000
 _MOST_FILES = 5_000
 _NO_TIME = datetime(1980, 1, 1, tzinfo=UTC)
+NAMELESS = "in its path"
+"""Stands in the reason of each file of which it cannot be told whose it is."""
 _NOT_A_NAME = {
     "submissions",
     "submission",
@@ -546,6 +548,24 @@ def _questions_in(content: bytes) -> set[str] | None:
         return None
 
 
+def _typed_in(content: bytes) -> str:
+    """Say which name was typed in a file, as a clause; empty for none."""
+    from needlework.desk.hand_in import printable, typed_name
+
+    name = typed_name(content)
+    return f" (typed in it is “{printable(name, 80)}”)" if name else ""
+
+
+def _of_other(content: bytes, lesson: str) -> str:
+    """Say which lesson a file is of, where it is none of this one."""
+    from needlework.desk.hand_in import begun_in
+
+    other = begun_in(content)
+    if not other or other == lesson:
+        return f"there is no question of '{lesson}' in it"
+    return f"it is of the lesson '{other}', not of '{lesson}': that lesson must be handed out first, then collect the file there"
+
+
 def match(
     found: list[Found], lesson: str, names: set[str], roster: dict[str, list[str]] | None, student: str = ""
 ) -> tuple[list[HandIn], list[tuple[str, str]]]:
@@ -586,7 +606,7 @@ def match(
             continue
         inside = _questions_in(item.content)
         if inside is not None and not inside & names:
-            listed.append((item.name, f"there is no question of '{lesson}' in it"))
+            listed.append((item.name, _of_other(item.content, lesson)))
             continue
         remedy = "rename it to NAME.ipynb and collect again, or collect this file with --student NAME"
         if student:
@@ -602,12 +622,12 @@ def match(
             whose = _whose(item.name, roster)
             if len(whose) != 1:
                 why = "no name of the class list" if not whose else f"several names ({', '.join(whose)})"
-                listed.append((item.name, f"{why} in its path: {remedy}"))
+                listed.append((item.name, f"{why} {NAMELESS}{_typed_in(item.content)}: {remedy}"))
                 continue
         else:
             whose = [_label(item.name, lesson, crowded)]
             if not whose[0]:
-                listed.append((item.name, f"no name in its path: {remedy}"))
+                listed.append((item.name, f"no name {NAMELESS}{_typed_in(item.content)}: {remedy}"))
                 continue
         matched.append(HandIn(whose[0], item))
     return sorted(matched, key=lambda one: (one.found.when, one.found.name)), listed

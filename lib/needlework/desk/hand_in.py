@@ -73,6 +73,51 @@ def name_of(cell: Mapping[str, Any]) -> str:
     return str(about(cell).get("grade_id", ""))
 
 
+_NAMED = re.compile(r"""(?m)^student\s*=\s*(?P<quote>["'])(?P<name>.*?)(?P=quote)""")
+
+
+def _first_found(content: bytes, pattern: re.Pattern[str], group: str | int) -> str:
+    """Find something in the code of a notebook; empty where it is not there, or the file is damaged."""
+    try:
+        cells = parsed(content)["cells"]
+    except BadData:
+        return ""
+    texts = (source_of(cell) for cell in cells if cell.get("cell_type") == "code")
+    return next((found[group].strip() for text in texts if (found := pattern.search(text))), "")
+
+
+def typed_name(content: bytes) -> str:
+    """Read the name that was typed at the top of a notebook, before anything of it is run.
+
+    Parameters
+    ----------
+    content : bytes
+        What is in the file.
+
+    Returns
+    -------
+    str
+        The name; empty where none was typed as plain text.
+    """
+    return _first_found(content, _NAMED, "name")
+
+
+def begun_in(content: bytes) -> str:
+    """Read which lesson a notebook begins.
+
+    Parameters
+    ----------
+    content : bytes
+        What is in the file.
+
+    Returns
+    -------
+    str
+        Key of the lesson; empty where it begins none.
+    """
+    return _first_found(content, _BEGUN, 1)
+
+
 def parsed(content: bytes) -> dict[str, Any]:
     """Read a notebook, whatever wrote it: with a byte-order mark, or in the format of earlier years.
 

@@ -35,6 +35,7 @@ from needlework.desk import (
     whose,
 )
 from needlework.desk.collect import (
+    NAMELESS,
     Found,
     HandIn,
     full_names,
@@ -48,6 +49,7 @@ from needlework.desk.collect import (
     the_student,
     words_of,
 )
+from needlework.desk.hand_in import typed_name
 from needlework.desk.keeping import digest
 from needlework.exercises.catalogue import LESSONS, ORDER, Lesson, outlined, read_data
 
@@ -107,6 +109,8 @@ class Collected:
         By student, the version that a taken file replaced: its time, its mark, and where it is kept.
     listed : list of tuple of str
         A file that was not matched, and why.
+    here : list of str
+        Files that say nobody's name and are here already as somebody's work.
     missing : list of str
         Students on the class list with nothing handed in.
     """
@@ -116,6 +120,7 @@ class Collected:
     older: list[tuple[str, str]] = field(default_factory=list)
     instead: dict[str, str] = field(default_factory=dict)
     listed: list[tuple[str, str]] = field(default_factory=list)
+    here: list[str] = field(default_factory=list)
     missing: list[str] = field(default_factory=list)
 
 
@@ -159,7 +164,12 @@ class _Store:
     refused: dict[str, list[str]]
     report: Collected
     this_one: bool
+    full: Mapping[str, str] = field(default_factory=dict)
     marks: dict[str, str] | None = None
+
+    def not_own(self, content: bytes, student: str) -> str:
+        """Say that somebody else's name is typed in a file; empty where it is not, or none is."""
+        return whose.of_somebody_else(typed_name(content), student, self.full)
 
     def take(self, one: HandIn) -> None:
         """Let one hand-in count, or say why it does not."""
@@ -184,6 +194,17 @@ class _Store:
                         one.found.name,
                         f"it is damaged, so the version of {_when(before)} still counts for {one.student}; "
                         f"the damaged file is kept as {self._named(kept)}",
+                    )
+                )
+                return
+            not_own = self.not_own(one.found.content, one.student)
+            if not_own and not self.this_one and was_sound and not self.not_own(there, one.student):
+                kept = self.keep(one.student, one.found)
+                self.report.listed.append(
+                    (
+                        one.found.name,
+                        f"{not_own}, so the version of {_when(before)} still counts for {one.student}; this file is "
+                        f"kept as {self._named(kept)}, and counts if you collect it alone with --this-one",
                     )
                 )
                 return
@@ -723,11 +744,15 @@ class Desk:
             found, whose = read_all(place), the_student(student, roster) if student else self._owner(place)
         matched, listed = match(found, lesson, names, roster, whose)
         report = Collected(listed=listed)
+        self._leave_out_known(lesson, report, found)
         refused = self._refused(lesson)
 
-        def rank(one: HandIn) -> tuple[bool, bool]:
-            passed_over = not this_one and digest(one.found.content) in refused.get(one.student, ())
-            return not passed_over, is_whole(one.found.content, names)
+        store = _Store(self, lesson, names, refused, report, this_one, full_names(self.folder / "students.csv"))
+
+        def rank(one: HandIn) -> tuple[bool, bool, bool]:
+            content = one.found.content
+            passed_over = not this_one and digest(content) in refused.get(one.student, ())
+            return not passed_over, is_whole(content, names), not store.not_own(content, one.student)
 
         newest: dict[str, HandIn] = {}
         for one in matched:
@@ -737,7 +762,6 @@ class Desk:
         if this_one and others:
             raise BadData(f"{place} has several files of {others[0].student}: give the one file that is to count.")
         report.older += [(one.student, one.found.name) for one in others]
-        store = _Store(self, lesson, names, refused, report, this_one)
         for one in [*others, *(one for _, one in sorted(newest.items()))]:
             try:
                 if newest[one.student] is one:
@@ -754,6 +778,20 @@ class Desk:
         if roster is not None:
             report.missing = [s for s in roster if not self._submitted(lesson, s).exists()]
         return report
+
+    def _leave_out_known(self, lesson: str, report: Collected, found: Sequence[Found]) -> None:
+        """Take off the list what says nobody's name and is here as somebody's work: it was settled before."""
+        counted = {item.name: digest(item.content) for item in found if item.content and not item.fault}
+        nameless = {name for name, why in report.listed if NAMELESS in why and name in counted}
+        if not nameless:
+            return
+        kept = (
+            *self.folder.glob(f"submitted/*/{lesson}/{lesson}.ipynb"),
+            *self.folder.glob(f"earlier/*/{lesson}-*/{lesson}.ipynb"),
+        )
+        known = {digest(path.read_bytes()) for path in kept}
+        report.here = [name for name, _ in report.listed if name in nameless and counted[name] in known]
+        report.listed = [(name, why) for name, why in report.listed if name not in report.here]
 
     def _submitted(self, lesson: str, student: str) -> Path:
         return self.folder / "submitted" / student / lesson / f"{lesson}.ipynb"

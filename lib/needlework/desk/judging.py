@@ -109,6 +109,7 @@ def _judged(sheet: Sheet, given: Given, drawn: Mapping[str, Givens], flown: Mapp
         "marks": {},
         "cells": {},
         "unread": [],
+        "written": {},
         "shown": {},
         "asked": {},
         "right": {},
@@ -188,6 +189,7 @@ def _judge_one(
     read = telling.understood(question, verdict)
     if not read.readable:
         said["unread"].append(name)
+        said["written"][name] = _as_written(verdict)
     worked = verdict.outcome is Outcome.PASS or not blank or one.hidden
     said["shown"][name] = _verdict(question, verdict, _worked(question, verdict, givens) if worked else "")
     _compared(said, name, question, givens, answer, verdict)
@@ -203,6 +205,12 @@ def _worked(question: Question, verdict: Verdict, givens: Givens) -> str:
     if isinstance(question, Text):
         return f"**A full answer:** {question.right(givens)}"
     return f"**Worked out:** {judging.model_answer(question, givens)}"
+
+
+def _as_written(verdict: Verdict) -> str:
+    """Give what could not be read of an answer, as it was written."""
+    unread = [f"{label}: {cell.given}" for label, cell in verdict.cells if cell.outcome is Outcome.ERROR]
+    return printable("; ".join(unread) if unread else verdict.given, _LONGEST_SAID)
 
 
 def _verdict(question: Question, verdict: Verdict, explanation: str) -> dict[str, Any]:

@@ -198,7 +198,9 @@ def _result(
             # Nobody but a person can tell, unless nothing was written.
             marks[name] = 0.0 if source_of(cell).strip() == unchanged.get(name) else None
     if judged["unread"]:
-        said["notes"] = [*said["notes"], f"could not be read and counts 0: {', '.join(map(repr, judged['unread']))}"]
+        written = judged["written"]
+        unread = [f"'{name}'{f' (“{written[name]}”)' if written.get(name) else ''}" for name in judged["unread"]]
+        said["notes"] = [*said["notes"], f"could not be read and counts 0: {', '.join(unread)}"]
     said |= {"marks": marks, "cells": judged["cells"], "right": judged["right"], "wrong": judged["wrong"]}
     said["told"], said["worked"] = judged["told"], given.worked
     said["answers"] = {name: values.packed(answer) for name, answer in given.answers.items()}
