@@ -138,6 +138,21 @@ def test_what_is_kept(tmp_path):
         kept.write(tmp_path, "flying-an-arc", {"votes": "x" * 700_000})
 
 
+def test_a_class_that_flies_straight_in_has_not_come_to_the_final():
+    """Definition: "ends at 5.8 DME on the final": without an order the flight goes on over the station; the wanted
+    flight's place at that DME is on it."""
+    flight = flown.ClassFlight(QUESTIONS["arc-fly"])
+    over = flight.until(round(460.0 / flown.STEP_S))
+    assert over.least_nm < 5.0 and not over.ended
+
+
+def test_what_can_be_ordered():
+    """Definition: identifying comes first, as it is judged first; notches are those of the actions."""
+    told = [flown.notches(order) for order in flown.orderable()]
+    assert told[:2] == ["Ident: listen", "Heading: 10°, Shift 1°"]
+    assert "Climb or descent: 100 ft/min, Shift level" in told and "Flap and gear: one step" in told
+
+
 # --- colours ----------------------------------------------------------------------------------------------------
 
 PROJECTOR_LX, ROOM_LX, LEAK = 1200.0, 300.0, 1.0 / 500.0
@@ -549,7 +564,6 @@ class TestPage:
         to(page, "arc-fly:fly")
         head, dme = page.locator(".nt-name"), page.locator(".nt-face[data-face=dme] text").nth(1)
         assert page.locator(".nt-face.nt-covered[data-face=plan]").count() == 1
-        page.keyboard.press("ArrowUp")
         page.keyboard.press("ArrowRight")
         page.get_by_text("Ident heard", exact=False).wait_for()
         for key in ("ArrowDown", "+", "+", "+", "+", "Space"):
@@ -575,6 +589,16 @@ class TestPage:
         flown_anew.follow(flown.orders_in(ordered["orders"]))
         same = flown_anew.until(round(ordered["until"] / flown.STEP_S)).cockpit.dme_nm()
         assert float(dme.text_content()) == pytest.approx(same, abs=0.051)
+        # Where it has ended the wall says so, and nothing more is ordered.
+        page.evaluate(
+            """() => { const { classroom } = document.querySelector('.nt'), now = classroom.moving;
+            now.film.ended = now.film.last = now.n; classroom.headed(); }"""
+        )
+        assert "Flight ended" in head.inner_text()
+        page.keyboard.press("ArrowRight")
+        page.keyboard.press("n")
+        assert "r begins anew" in page.locator(".nt-note").inner_text()
+        assert page.evaluate("document.querySelector('.nt').classroom.kept.flown['arc-fly']") == ordered
         page.keyboard.press("PageDown")
         page.wait_for_function("document.querySelector('.nt').classroom.whole()")
         assert "flown by you" in head.inner_text()
@@ -624,12 +648,16 @@ class TestPage:
         assert not page.locator(".nt-ink polyline").count()
         for wanted in ("arc-fly:fly", "arc-fly:beside", "arc-predict:vote", "arc-predict:answer", "Five inside:set"):
             to(page, wanted)
+            for keys in ("here", "every"):
+                page.keyboard.press("?")
+                room = page.evaluate(
+                    "(card => card.scrollHeight - card.clientHeight)(document.querySelector('.nt-card'))"
+                )
+                assert room <= 0 and page.locator(f".nt-card[data-keys={keys}]").count() == 1, wanted
+                if wanted == "arc-fly:fly" and keys == "here":
+                    assert "Ident: listen; Heading: 10°, Shift 1°" in page.locator(".nt-card").inner_text()
             page.keyboard.press("?")
-            room = page.evaluate(
-                "(card => card.scrollHeight - card.clientHeight)(document.querySelector('.nt-card'))"
-            )
-            page.keyboard.press("?")
-            assert room <= 0, wanted
+            assert not page.locator(".nt-card").count()
         chosen(page, "Flying an arc")
         page.evaluate("document.querySelector('.nt').classroom.compose('')")
         for key in ("Space", "ArrowDown", "ArrowDown", "Space", "Shift+ArrowUp"):

@@ -27,7 +27,8 @@ from needlework.showing.faces import Digits, Face, dme
 from needlework.showing.panel import shown
 from needlework.showing.panel.cockpit import Cockpit
 from needlework.showing.panel.controls import ACTIONS
-from needlework.trade.angles import three_digits
+from needlework.trade.angles import difference_deg, three_digits
+from needlework.trade.vor import FULL_SCALE_DEG
 from needlework.world import aircraft, procedure
 
 STEP_S = Constant(0.5, "s", "common-practice", "orders are carried out at once, as a class sees it")
@@ -35,6 +36,7 @@ STEP_S = Constant(0.5, "s", "common-practice", "orders are carried out at once, 
 ROWS: list[Any] = [[["plan"]], [["needle 1"], ["needle 2"]], [["dme"], ["heading"], ["altitude"], ["airspeed"]]]
 """Where the faces stand: the plan beside the needles."""
 _KNOBS = (
+    ("station", "Ident", "identify", "identify", "identify", "identify"),
     ("heading", "Heading", "heading-10", "heading+10", "heading-1", "heading+1"),
     ("course 2", "Selector 2", "course2-10", "course2+10", "course2-1", "course2+1"),
     ("course 1", "Selector 1", "course1-10", "course1+10", "course1-1", "course1+1"),
@@ -42,14 +44,53 @@ _KNOBS = (
     ("vertical speed", "Climb or descent", "vs-100", "vs+100", "level", "level"),
     ("level off at", "Level off at", "stop-100", "stop+100", "stop-20", "stop+20"),
     ("flap and gear", "Flap and gear", "configuration-1", "configuration+1", "configuration-1", "configuration+1"),
-    ("station", "Ident", "identify", "identify", "identify", "identify"),
 )
-"""What a class gives orders about: the reading, its name, and what a notch and a small notch of it ask for."""
+"""What a class gives orders about: the reading, its name, and what a notch and a small notch of it ask for.
+
+In the order in which they are needed: a station is identified before anything is flown by it.
+"""
+_UNITS = {"heading": "°", "course": "°", "ias": " kt", "vs": " ft/min", "stop": " ft"}
 _MOST_ORDERS = 2000
 _FEWEST = 3
 _TRAIL = 8
 _flying = Lock()
 """The server answers in several threads, and a flight has one state."""
+
+
+def _notch(action: str) -> str:
+    """Say how much an action changes: ``"10°"`` for ``heading+10``."""
+    name, _, size = action.partition("+")
+    unit = _UNITS.get(name.rstrip("12"))
+    return f"{size}{unit}" if unit else {"identify": "listen", "level": "level", "configuration": "one step"}[name]
+
+
+def orderable() -> tuple[tuple[str, str, str], ...]:
+    """Give what can be ordered in the panel, in the order of its knobs.
+
+    Returns
+    -------
+    tuple of (str, str, str)
+        What is ordered, what a notch of it is, and what a small notch is, empty where it is the same.
+    """
+    said = [(label, _notch(up), _notch(more)) for _, label, _, up, _, more in _KNOBS]
+    return tuple((label, notch, "" if small == notch else small) for label, notch, small in said)
+
+
+def notches(order: tuple[str, str, str]) -> str:
+    """Say of what can be ordered how it changes.
+
+    Parameters
+    ----------
+    order : tuple of (str, str, str)
+        One of :func:`orderable`.
+
+    Returns
+    -------
+    str
+        For example ``"Heading: 10°, Shift 1°"``.
+    """
+    label, notch, small = order
+    return f"{label}: {notch}" + (f", Shift {small}" if small else "")
 
 
 @dataclass
@@ -162,8 +203,16 @@ class ClassFlight:
         rises_to, falls_to = question.ends_at_dme_nm, question.ends_below_dme_nm
         if rises_to is not None and now.least_nm < rises_to <= shown_nm:
             now.ended = f"at DME {rises_to:g}"
-        elif falls_to is not None and now.most_nm > falls_to >= shown_nm:
+        elif falls_to is not None and now.most_nm > falls_to >= shown_nm and self._on_final(now):
             now.ended = f"at DME {falls_to:g}"
+
+    def _on_final(self, now: _Moment) -> bool:
+        """See whether a flight that is to end on a final is on it, needle off the stop; true where none is given."""
+        final_deg = self.givens.get("final_deg")
+        if final_deg is None:
+            return True
+        radial_deg = math.degrees(math.atan2(*now.cockpit.place_nm()))
+        return abs(float(difference_deg(from_deg=final_deg, to_deg=radial_deg))) < FULL_SCALE_DEG
 
     def track(self) -> Track:
         """Give what was flown so far as a track, a row a second.
@@ -355,8 +404,8 @@ def _film(flight: ClassFlight, orders: Sequence[tuple[float, str]], begin: float
         STEP_S,
         1.0,
         [
-            {"name": name, "label": label, "said": "", "down": down, "up": up, "less": less, "more": more}
-            for name, label, down, up, less, more in _KNOBS
+            {"name": name, "label": label, "said": said, "down": down, "up": up, "less": less, "more": more}
+            for (name, label, down, up, less, more), said in zip(_KNOBS, map(notches, orderable()), strict=True)
         ],
         standing=tuple(flight.knobs(moment) for moment in there),
         ends=ended,

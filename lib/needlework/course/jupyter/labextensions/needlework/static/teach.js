@@ -32,14 +32,14 @@ const CARD = [
   ["moves", "+ −, s 1", "faster, slower; one instrument alone"],
   ["knobs", "↑ ↓, ← →", "choose a knob, move it a notch"],
   ["knobs", "r", "back to the setting"],
-  ["fly", "↑ ↓, ← →", "what is ordered, more or less of it"],
-  ["fly", "Shift + ← →", "a small step of it"],
+  ["fly", "↑ ↓", "what is ordered"],
+  ["fly", "← →, Shift", "less or more of it; a small notch"],
   ["fly", "Backspace, r", "take 15 seconds back, begin anew"],
   ["replay", "n", "to what comes next, and stop before it"],
   ["replay", "← →, Shift", "10 seconds; from event to event"],
   ["flights", "f", "another flight"],
   ["beside", "t", "by the clock, by the place"],
-  ["", "?", "this card"],
+  ["", "?", "the keys of what is on the wall; again: these"],
   ["", "Escape twice", "leave"],
 ];
 
@@ -523,7 +523,7 @@ export class Classroom {
       before = { ...before, ...said.faces[n] };
       film.frames.set(Math.round((at - film.low) / film.step), { at, faces: before, sentence: said.sentences[n], standing: said.standing?.[n] });
     });
-    if (film.live) film.last = said.ends ?? film.whole;
+    if (film.live) { film.ended = said.ends ?? null; film.last = film.ended ?? film.whole; }
   }
 
   // Some moments from one on; what is there already is not asked for again.
@@ -594,8 +594,17 @@ export class Classroom {
     return asked;
   }
 
+  // True where a flight that is being flown has come to its end; nothing can be ordered or flown then.
+  over({ film, n }) { return Boolean(film?.live) && n >= film.last && (film.ended !== null || n >= film.whole); }
+
+  refused(now) {
+    if (this.over(now)) this.note("The flight has ended. Backspace takes 15 seconds back, r begins anew, Page Down shows it again.");
+    return this.over(now);
+  }
+
   // An order is carried out now, or with the next moment where it flies.
   order(now, action) {
+    if (this.refused(now)) return;
     const { film } = now, at = now.n + (now.playing ? 1 : 0);
     this.ordered(now, [...film.orders, [at * film.step, action]], at);
   }
@@ -606,6 +615,7 @@ export class Classroom {
     film.edition++;
     film.hurry = true;
     film.last = film.whole;
+    film.ended = null;
     for (const n of [...film.frames.keys()]) if (n >= from) film.frames.delete(n);
     this.keepFlight(now);
     if (!now.playing) this.stand(now, now.n);
@@ -776,6 +786,7 @@ export class Classroom {
   // The clock is the browser's: after a second the flight has gone on by as many seconds as the head line says.
   play(now, until = "") {
     if (now.playing) { this.stop(); return; }
+    if (this.refused(now)) return;
     if (now.n >= now.film.last && !now.film.live) now.n = 0;
     const { film } = now, event = until === "event" ? film.events.find((each) => each > now.n + 1) : undefined;
     let at = now.n, last = performance.now(), busy = false;
@@ -1022,7 +1033,7 @@ export class Classroom {
       const time = `${Math.floor(flown / 60)}:${String(flown % 60).padStart(2, "0")}`, rate = now.playing ? `×${now.rate}` : "";
       const which = screen.step.kind === "flight" && now.kind !== "fly" ? this.chosenFlight(screen.step).said : "";
       const by = now.kind === "beside" && now.by === "place" ? "by place" : "";
-      words = [now.asks ? "What now?" : knob ? `${knob.label} ${now.standing?.[now.knob] ?? ""}` : screen.step.kind === "fault" ? screen.step.title : which, by, time, rate].filter(Boolean).join(", ");
+      words = this.over(now) ? `Flight ended, ${time}. r: anew` : [now.asks ? "What now?" : knob ? `${knob.label} ${now.standing?.[now.knob] ?? ""}` : screen.step.kind === "fault" ? screen.step.title : which, by, time, rate].filter(Boolean).join(", ");
     } else if (now?.film) {
       const knob = now.film.knobs[now.knob] ?? now.film.knobs[0], rate = now.playing ? `, ×${now.rate}` : "";
       words = `${knob.label} ${knob.said}${rate}`;
@@ -1163,8 +1174,7 @@ export class Classroom {
     if (!this.deck || !this.pick) return;
     this.note("");
     if (this.black) { if (key === "." || key === "b" || key === "PageDown" || key === "PageUp" || key === "F5") this.dark(); return; }
-    if (this.card) { this.help(); return; }
-    if (key === "?") { this.help(); return; }
+    if (this.card || key === "?") { this.help(key === "?"); return; }
     if (key === "." || key === "b") { this.dark(); return; }
     if (this.choosing) { this.pick(key, event.shiftKey); return; }
     if (key === "PageDown" || key === "PageUp") { this.go(this.at + (key === "PageDown" ? 1 : -1)); return; }
@@ -1262,12 +1272,20 @@ export class Classroom {
     this.node.append((this.black = this.tag("div", { class: "nt-black" })));
   }
 
-  help() {
-    if (this.card) { this.card.remove(); this.card = null; return; }
-    const { beat, step } = this.screens?.[this.at] ?? {}, now = this.moving;
-    const here = ["", ["vote", "second"].includes(beat) && "vote", (beat === "answer" || beat === "wrong") && "answer", now?.film && "moves",
-      now?.kind === "what-if" && "knobs", now?.kind, step?.kind === "flight" && now && now.kind !== "fly" && "flights", now?.kind === "beside" && "replay"];
-    const rows = CARD.filter(([where]) => here.includes(where)).flatMap(([, key, words]) => [this.tag("b", {}, key), this.tag("span", {}, words)]);
-    this.node.append((this.card = this.tag("div", { class: "nt-card" }, this.tag("div", { class: "nt-keys" }, ...rows))));
+  // First the keys of what is on the wall, then those of every screen; any other key takes the card away.
+  help(more) {
+    const shown = this.card?.dataset.keys;
+    this.card?.remove();
+    this.card = null;
+    if (!more || shown === "every") return;
+    const { beat, step } = this.screens?.[this.at] ?? {}, now = this.choosing ? null : this.moving;
+    const here = this.choosing ? [] : [["vote", "second"].includes(beat) && "vote", (beat === "answer" || beat === "wrong") && step?.asked === "choice" && "answer", now?.film && "moves",
+      now?.kind === "what-if" && "knobs", now?.kind, step?.kind === "flight" && now && now.kind !== "fly" && "flights", now?.kind === "beside" && "replay"].filter(Boolean);
+    const own = shown ? [] : CARD.filter(([where]) => here.includes(where)), every = !own.length;
+    const rows = (every ? CARD.filter(([where]) => !where) : own).flatMap(([, key, words]) => [this.tag("b", {}, key), this.tag("span", {}, words)]);
+    const orders = !every && now?.film?.live ? [this.tag("p", {}, `To be ordered. ${now.film.knobs.map((knob) => knob.said).join("; ")}.`)] : [];
+    this.card = this.tag("div", { class: "nt-card", "data-keys": every ? "every" : "here" }, this.tag("div", { class: "nt-keys" }, ...rows), ...orders,
+      ...(every ? [] : [this.tag("p", {}, "? again: the keys of every screen")]));
+    this.node.append(this.card);
   }
 }
