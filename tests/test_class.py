@@ -270,6 +270,14 @@ def test_rows_in_another_order_keep_their_labels():
     assert part_of(apart[0], "row 1") is None, "what was left out as a whole has no rows"
 
 
+def test_a_mistake_is_told_by_more_than_its_code():
+    """Definition: where no words are known for the class, the first sentence of what one of them is told."""
+    text = "That is the way in to the middle. You also have to come out."
+    told = class_look.told_as(class_look.Mistake("DIAM", ["a", "b"], text))
+    assert told == "made one mistake (DIAM: “That is the way in to the middle.”)"
+    assert class_look.told_as(class_look.Mistake("LR", ["a"], text)) == "turned the wrong way, left for right"
+
+
 @pytest.mark.parametrize("text", ["", "off by much", "times", "something else", "left out 3", "is "])
 def test_a_description_that_is_none(text):
     """Definition: one sentence with examples."""

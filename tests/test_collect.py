@@ -147,9 +147,7 @@ def test_a_file_of_another_lesson_says_which(desk, book, tmp_path):
     empty = json.dumps({"nbformat": 4, "nbformat_minor": 5, "metadata": {}, "cells": []})
     other = _by(empty, "gina", "flying-an-arc")
     (listed,) = desk.collect("tiny", _folder(tmp_path, {"gina.ipynb": other})).listed
-    assert listed[1].startswith(
-        "it is of the lesson 'flying-an-arc', not of 'tiny': that lesson must be handed out first"
-    )
+    assert listed[1].startswith("it is of the lesson 'flying-an-arc': that one must be handed out first")
 
 
 def test_two_files_of_one_student_at_once(desk, book, tmp_path):

@@ -497,11 +497,7 @@ def told_as(mistake: Mistake) -> str:
     if told:
         return told
     sentence = re.split(r"(?<=[.!?])\s", mistake.text, maxsplit=1)[0].strip()
-    return (
-        f"made the mistake that one of them is told as “{sentence}”"
-        if sentence
-        else f"made the mistake {mistake.code}"
-    )
+    return f"made one mistake ({mistake.code}: “{sentence}”)" if sentence else f"made the mistake {mistake.code}"
 
 
 def _sentences(made: Look) -> None:

@@ -333,7 +333,8 @@ def _together(one: Asked) -> str:
 def _mistakes(place: Place, one: Asked) -> str:
     where = f"{place.said}: " if place.label and len(one.places) > 1 else ""
     told = ", ".join(
-        f"{mistake.code} {share_of(len(mistake.students), place.answered)}" for mistake in place.mistakes
+        f"{in_words(mistake.code) or mistake.code} {share_of(len(mistake.students), place.answered)}"
+        for mistake in place.mistakes
     )
     return _text(where + told)
 

@@ -563,7 +563,7 @@ def _of_other(content: bytes, lesson: str) -> str:
     other = begun_in(content)
     if not other or other == lesson:
         return f"there is no question of '{lesson}' in it"
-    return f"it is of the lesson '{other}', not of '{lesson}': that lesson must be handed out first, then collect the file there"
+    return f"it is of the lesson '{other}': that one must be handed out first, and the file collected there"
 
 
 def match(
