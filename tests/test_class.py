@@ -161,7 +161,9 @@ def test_coming_late_is_no_lack_of_knowledge():
     rows[0] |= {"mark": rows[0]["mark"] - 0.5, "off": 0.5}
     look = seen(rows, told, 4)
     assert look.marks == before
-    assert "What was taken off 1 for coming late is left out here." in class_page.page(look, lambda *_: "", "", "")
+    assert "The marks here are before anything was taken off for one hand-in that came late." in class_page.page(
+        look, lambda *_: "", "", ""
+    )
 
 
 def test_hints_and_time_where_they_are_known():
@@ -278,6 +280,14 @@ def test_a_mistake_is_told_by_more_than_its_code():
     assert class_look.told_as(class_look.Mistake("LR", ["a"], text)) == "turned the wrong way, left for right"
 
 
+def test_a_question_says_which_mistakes_it_knows():
+    """Definition: its own, those of its table's cells, and what students made; of a flight it cannot be told."""
+    assert {"MSLH", "DIAM"} <= set(class_look.codes_of("sp-cone", []))
+    assert {"ZERO", "RECIP"} <= set(class_look.codes_of("sp-task", []))
+    assert "ODD" in class_look.codes_of("sp-cone", [{"parts": [{"slip": "ODD+LR"}]}])
+    assert class_look.codes_of("sp-plan", []) is None and class_look.codes_of("of-somebody-else", []) is None
+
+
 @pytest.mark.parametrize("text", ["", "off by much", "times", "something else", "left out 3", "is "])
 def test_a_description_that_is_none(text):
     """Definition: one sentence with examples."""
@@ -381,6 +391,7 @@ def test_one_comment_reaches_all_who_gave_that_answer(desk, tmp_path, capsys):
     for words, why in (
         (["nothing", "is 9", "x"], "There is no question 'nothing'"),
         ([CONE, "so so", "x"], "describes no answer"),
+        ([CONE, "mistake NOSUCH", "x"], f"'{CONE}' knows no mistake 'NOSUCH': choose from "),
         ([CONE, "is 9", " "], "The comment is empty"),
         ([CONE, "is 9", "back"], "There is no comment to"),
         ([CONE, "is 9", "x", "--part", "one"], "has no parts: leave --part out"),

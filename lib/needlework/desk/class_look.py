@@ -7,7 +7,7 @@ import itertools
 import json
 import re
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -478,6 +478,36 @@ def share_of(some: int, of: int) -> str:
 def in_words(code: str) -> str:
     """Say a named mistake in words, as it is told of a class; empty where only its question can say it."""
     return " and ".join(SAID[each] for each in code.split("+")) if set(code.split("+")) <= SAID.keys() else ""
+
+
+def codes_of(key: str, told: Iterable[Mapping[str, Any]]) -> list[str] | None:
+    """Give the codes of the mistakes that a question of the course knows.
+
+    Parameters
+    ----------
+    key : str
+        Key of the question in its lesson.
+    told : iterable of mapping
+        Of each student, what the judge told of this question.
+
+    Returns
+    -------
+    list of str or None
+        In order, what students made besides; None for a flight, whose mistakes its goals bring with them, and for
+        a question that is not the course's own.
+    """
+    from needlework.exercises import judging
+    from needlework.exercises.catalogue import QUESTIONS
+    from needlework.exercises.flown import FilledPlan, FlownByHand
+    from needlework.exercises.kinds import Table
+
+    question = QUESTIONS.get(key)
+    if question is None or isinstance(question, (FilledPlan, FlownByHand)):
+        return None
+    cells = question.cells(judging.draw(question, "")).values() if isinstance(question, Table) else ()
+    known = {slip.code for each in (question, *cells) for slip in each.slips}
+    made = {code for one in told for part in one.get("parts", ()) for code in part["slip"].split("+") if code}
+    return sorted(known | made)
 
 
 def told_as(mistake: Mistake) -> str:

@@ -143,7 +143,8 @@ def page(look: Look, command: Callable[[str, str, Answer], str], file: str, mark
 def _handed_in(look: Look, handed_in: int) -> str:
     said = f"{handed_in} handed in, {len(look.students)} with a mark."
     if look.late:
-        said += f" What was taken off {look.late} for coming late is left out here."
+        came = "one hand-in that came" if look.late == 1 else f"{look.late} hand-ins that came"
+        said += f" The marks here are before anything was taken off for {came} late."
     return said + (f" Nothing came from {len(look.missing)} on the class list." if look.missing else "")
 
 
@@ -256,10 +257,10 @@ def hard_sentence(look: Look) -> str:
 def together_sentence(look: Look) -> str:
     """Say which questions do not go with the rest."""
     bad = [f"“{one.title}”" for one in look.asked if one.together.suspect]
-    said = "How each question goes with the rest: a dot, and the interval that holds it 95 times of 100. "
+    said = "How each question goes with the rest: a dot, and a line for how far it may be off by chance (95 %). "
     if bad:
         return said + f"Surely below the others: {', '.join(bad)}."
-    return said + "None of them surely goes against the rest or without it."
+    return said + "Of none can it be said for certain that it does not go with the others."
 
 
 def _how_hard(asked: Sequence[Asked], said: str) -> str:
@@ -405,6 +406,8 @@ def _beside(each: Given) -> str:
     said = each.said or "nothing that could be read"
     if each.right is None:
         return said
+    if each.circle and each.unit.startswith("degrees") and each.within >= 0.5:
+        return f"{said} where {each.right % 360.0 or 360.0:03.0f} is right"
     decimals = max(0, math.ceil(-math.log10(each.within))) if each.within > 0 else 2
     return f"{said} where {each.right:,.{decimals}f} is right"
 

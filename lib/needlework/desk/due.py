@@ -141,7 +141,7 @@ def lateness(due: Due | None, student: str, when: datetime, out_of: float, said:
     if behind <= timedelta(minutes=late.grace_minutes):
         return Lateness()
     days = -(-behind // _DAY)
-    how = f"{days} {'day' if days == 1 else 'days'} begun" if behind >= _DAY else _hours(behind)
+    how = f"more than {days - 1} {'day' if days == 2 else 'days'}" if behind > _DAY else _hours(behind)
     begins = f"it came {how} after {due.told(limit)}"
     if late.closes_after_days is not None and behind > timedelta(days=late.closes_after_days):
         return Lateness(out_of, f"{begins}, when it was closed: all marks are taken off")

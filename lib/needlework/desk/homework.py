@@ -1489,7 +1489,8 @@ class Desk:
         from needlework.desk.alike import described, part_of, places_of
 
         self._handed_out(lesson)
-        questions = list(class_look.counted_of(class_look.sheet_of(self, lesson)))
+        counted = class_look.counted_of(class_look.sheet_of(self, lesson))
+        questions = list(counted)
         if question not in questions:
             raise BadData(f"There is no question '{question}' in '{lesson}': choose from {', '.join(questions)}.")
         told = class_look.told_of(self, lesson)
@@ -1508,7 +1509,12 @@ class Desk:
         with self.at_work():
             path = to_all.place(self.folder, lesson)
             before = to_all.read(path, questions)
-            new = to_all.Comment(question, part, described(answer), "" if comment == "back" else comment.strip())
+            meant = described(answer)
+            codes = class_look.codes_of(counted[question].key, answers) if self.data_of(lesson) is None else None
+            if meant.way == "mistake" and comment != "back" and codes is not None and meant.value not in codes:
+                listed = f"choose from {', '.join(codes)}" if codes else "it knows none"
+                raise BadData(f"'{question}' knows no mistake '{meant.value}': {listed}.")
+            new = to_all.Comment(question, part, meant, "" if comment == "back" else comment.strip())
             after = to_all.changed(before, new)
             if comment == "back" and len(after) == len(before):
                 kept = "; ".join(f"{each.question} “{each.answer}”" for each in before) or "none"
