@@ -147,7 +147,13 @@ def test_who_is_stuck():
     for name, one in told["pilot-008"]["told"].items():
         if name >= "q-04":
             one.update(outcome="NOT_ATTEMPTED", parts=[{"label": "", "outcome": "NOT_ATTEMPTED", "slip": ""}])
-    stuck = {one.student: "; ".join(one.why) for one in seen(rows, told, 10).stuck}
+    for one in told["pilot-009"]["told"].values():
+        one.update(outcome="NOT_ATTEMPTED", parts=[{"label": "", "outcome": "NOT_ATTEMPTED", "slip": ""}])
+    look = seen(rows, told, 10)
+    assert look.empty == ["pilot-009"], "an empty file is not somebody who is stuck"
+    assert "<h3>An empty file</h3><p>pilot-009: no answer" in class_page.page(look, lambda *_: "", "file", "today")
+    stuck = {one.student: "; ".join(one.why) for one in look.stuck}
+    assert "pilot-009" not in stuck
     assert "has less than 40 % of the marks" in stuck["pilot-007"]
     assert re.search(r"took the other end of the line, 180 degrees off in \d questions", stuck["pilot-007"])
     assert "stopped after “q-03”: the last 6 are empty" in stuck["pilot-008"]

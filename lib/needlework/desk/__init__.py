@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 from pathlib import Path
 from typing import Any
 
@@ -289,7 +290,8 @@ def _class(options: argparse.Namespace) -> int:
     desk = _desk(options)
     page, table, first = desk.look_at_class(desk.lesson(options.lesson))
     for line in first:
-        print(line)
+        # What is bold or typed on the page is plain in a terminal.
+        print(re.sub(r"\*\*([^*]+)\*\*|`([^`]+)`", r"\1\2", line))
     print(f"Open this page in a browser: {page}")
     print(f"The same as a table: {table}")
     return 0

@@ -211,6 +211,8 @@ class Look:
         Names on the class list by id.
     shared : list of Asked
         Questions in which many gave one number although what is right differs.
+    empty : list of str
+        Those whose file has no answer in it.
     late : int
         How many have something taken off for coming late.
     """
@@ -229,6 +231,7 @@ class Look:
     comments: list[tuple[to_all.Comment, int]] = field(default_factory=list)
     named: dict[str, str] = field(default_factory=dict)
     shared: list[Asked] = field(default_factory=list)
+    empty: list[str] = field(default_factory=list)
     late: int = 0
 
     def name(self, student: str) -> str:
@@ -668,8 +671,10 @@ def _stuck(made: Look) -> None:
         if made.out_of and mark < _LITTLE * made.out_of:
             why.append(f"has less than {100 * _LITTLE:.0f} % of the marks")
         if in_order and not any(in_order):
-            why.append("answered nothing")
-        elif len(in_order) - _last(in_order) >= _AT_LEAST:
+            # An empty file says nothing of the student: perhaps it was not saved, or the wrong one came.
+            made.empty.append(made.name(student))
+            continue
+        if len(in_order) - _last(in_order) >= _AT_LEAST:
             stop = [one.title for one in made.asked if one.name in answered[student]][_last(in_order) - 1]
             why.append(f"stopped after “{stop}”: the last {len(in_order) - _last(in_order)} are empty")
         elif in_order.count(False) >= _HALF * len(in_order):

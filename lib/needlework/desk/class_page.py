@@ -29,7 +29,8 @@ a { color: var(--bar); }
 ul.first { list-style: none; padding: 0; }
 ul.first li { border-left: 6px solid var(--bar); background: var(--box); margin: .5rem 0; padding: .4rem .9rem; }
 ul.first li.wrong { border-color: var(--wrong); } ul.first li.teach { border-color: var(--teach); }
-ul.first b { margin-right: .4em; } li.wrong > b { color: var(--wrong); } li.teach > b { color: var(--teach); }
+ul.first .what { font-weight: bold; margin-right: .4em; } li.wrong > .what { color: var(--wrong); }
+li.teach > .what { color: var(--teach); }
 .wide { overflow-x: auto; }
 table { border-collapse: collapse; width: 100%; font-size: .94rem; }
 th, td { border-bottom: 1px solid var(--line); padding: .3rem .6rem .3rem 0; text-align: left; vertical-align: top; }
@@ -150,7 +151,9 @@ def _handed_in(look: Look, handed_in: int) -> str:
 
 def _first(look: Look) -> Iterable[str]:
     yield "<h2>First of all</h2>"
-    told = [f"<li class='{kind}'><b>{_WORDS[kind]}</b> {_text(text)}</li>" for kind, text in look.first]
+    told = [
+        f"<li class='{kind}'><span class='what'>{_WORDS[kind]}</span> {_text(text)}</li>" for kind, text in look.first
+    ]
     if told:
         yield f"<ul class='first'>{''.join(told)}</ul>"
     elif not look.cannot:
@@ -435,6 +438,11 @@ def _stuck(look: Look) -> Iterable[str]:
             for one in look.stuck
         )
         yield f"<table><tr><th>student</th><th class='n'>mark</th><th>what is seen</th></tr>{rows}</table>"
+    if look.empty:
+        yield (
+            f"<h3>An empty file</h3><p>{_text(', '.join(look.empty))}: no answer is in it. Ask for the right file; "
+            "perhaps it was not saved.</p>"
+        )
     if look.no_mark:
         lines = "".join(f"<li>{_text(name)}: {_text(why)}</li>" for name, why in look.no_mark)
         yield f"<h3>No mark yet</h3><ul>{lines}</ul>"
