@@ -97,6 +97,8 @@ def test_marks_file_and_pages(own):
     assert kept is None
     table = list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig"))))
     assert {row["student"] for row in table} == set(ledger)
+    in_lesson = [name for cell in bank.BASE["cells"] if (name := bank.about(cell).get("grade_id", "")) in table[0]]
+    assert [name for name in table[0] if name in in_lesson] == in_lesson, "the order of the lesson"
     assert next(row for row in table if row["student"] == "wren-3")["mark"] == ""
     assert desk.set_mark(LESSON, "finch-7", CONE, 1.5, "In <class> you knew it.") == bank.ALL - 0.5
     place, done, left = desk.hand_back(LESSON)

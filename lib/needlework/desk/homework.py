@@ -1221,7 +1221,9 @@ class Desk:
             raise self._nothing_yet(lesson)
         with book.opened(self.folder, self._remedy(lesson)) as gradebook:
             book.take_off(gradebook, lesson, {row["student"]: row["off"] for row in rows if "off" in row})
-        text = sheets.text_of(self.folder, lesson, rows, said)
+        source = release.read_notebook(self._handed_out(lesson))
+        order = [cell["metadata"].get("nbgrader", {}).get("grade_id", "") for cell in source["cells"]]
+        text = sheets.text_of(self.folder, lesson, rows, said, order)
         path = self.folder / "marks" / f"{lesson}.csv"
         written, kept = self.folder / "ledger" / f"{lesson}-csv.txt", None
         if path.exists() and written.exists() and written.read_text("utf-8") != digest(path.read_bytes()):

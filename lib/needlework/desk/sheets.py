@@ -94,7 +94,13 @@ def as_written(rows: Sequence[Mapping[str, Any]], said: Mapping[str, Mapping[str
 NOT_QUESTIONS = {*FIXED, "late", "off"}
 
 
-def text_of(desk: Path, lesson: str, rows: Sequence[Mapping[str, Any]], said: Mapping[str, Mapping[str, str]]) -> str:
+def text_of(
+    desk: Path,
+    lesson: str,
+    rows: Sequence[Mapping[str, Any]],
+    said: Mapping[str, Mapping[str, str]],
+    order: Sequence[str] = (),
+) -> str:
     """Write the marks with their comments, and keep what was written for the day on which it comes back.
 
     Parameters
@@ -107,6 +113,8 @@ def text_of(desk: Path, lesson: str, rows: Sequence[Mapping[str, Any]], said: Ma
         The marks.
     said : mapping
         Comments by student and question.
+    order : sequence of str
+        The questions as the lesson has them; others come behind.
 
     Returns
     -------
@@ -120,7 +128,8 @@ def text_of(desk: Path, lesson: str, rows: Sequence[Mapping[str, Any]], said: Ma
     path = _kept(desk, lesson, number)
     if not path.exists():
         keeping.write(path, told)
-    questions = sorted({name for each in state.values() for name in each["marks"]})
+    marked = {name for each in state.values() for name in each["marks"]}
+    questions = [*(name for name in order if name in marked), *sorted(marked - set(order))]
     columns = list(FIXED) + [column for name in questions for column in (name, name + _COMMENT)]
     made = []
     for row in rows:
