@@ -246,6 +246,9 @@ def test_the_card_has_every_step_and_answer(decks):
         assert step.title in said and all(f"{wrong.answer}: " in said for wrong in step.wrong)
         if step.shows:
             assert step.shows in said
+    assert f"{int(made.periods[0].minutes + 0.5)} minutes in all" in said and "Ident: listen" in said
+    boxes = sum(len(page.patches) + len(page.artists) for page in paper.card("flying-an-arc", "1").pages)
+    assert boxes >= sum(len(step.beats) for step in made.steps)
 
 
 def test_next_class_puts_everything_of_the_last_away(tmp_path):
@@ -564,6 +567,9 @@ class TestPage:
         to(page, "arc-fly:fly")
         head, dme = page.locator(".nt-name"), page.locator(".nt-face[data-face=dme] text").nth(1)
         assert page.locator(".nt-face.nt-covered[data-face=plan]").count() == 1
+        # Two fixes a mile from each other: their names stand apart.
+        upper, lower = (page.locator(".nt-face[data-face=plan] text", has_text=name) for name in ("PARDO", "MAP"))
+        assert upper.bounding_box()["y"] + 0.8 * upper.bounding_box()["height"] < lower.bounding_box()["y"] + 8
         page.keyboard.press("ArrowRight")
         page.get_by_text("Ident heard", exact=False).wait_for()
         for key in ("ArrowDown", "+", "+", "+", "+", "Space"):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import math
 import re
 import typing
 from collections.abc import Sequence
@@ -13,7 +14,7 @@ from typing import Any
 from needlework.basis.errors import BadData
 from needlework.basis.places import released_lessons
 from needlework.course import command
-from needlework.course.classroom import deck, kept, replays
+from needlework.course.classroom import deck, flown, kept, replays
 from needlework.exercises import judging, progress
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.kinds import Choice, Number, Question, Table
@@ -352,14 +353,47 @@ def _cut(text: str, wide_in: float) -> str:
 # --- the teacher's card -----------------------------------------------------------------------------------------
 
 _BEATS = {
-    "ask": "question", "think": "think, 0:40", "picture": "picture", "vote": "vote, 0:30: type the counts, Enter",
-    "hold": "say why, 1:30", "second": "vote again", "answer": "answer", "wrong": "usual wrong answers",
-    "why": "why", "set": "covered: Space flies, n to the next needle", "shown": "shown to its end", "show": "show",
-    "fly": "the class orders, you press: arrows choose and move, Space flies, Backspace: 15 seconds back",
-    "replay": "shown again: n flies to what comes next and stops before it", "beside": "beside the wanted flight",
-    "what": "what was seen", "cause": "why", "next": "next time", "work": "the class works, 5:00",
-    "answers": "answers seat by seat",
+    "ask": "question", "think": "think 0:40", "picture": "picture", "vote": "vote 0:30", "hold": "say why 1:30",
+    "second": "vote again 0:30", "answer": "answer", "wrong": "usual wrong answers", "why": "why", "set": "covered",
+    "shown": "at its end", "show": "show", "fly": "the class orders", "replay": "shown again",
+    "beside": "beside the wanted flight", "what": "what was seen", "cause": "why", "next": "next time",
+    "work": "the class works 5:00", "answers": "answers seat by seat",
 }  # fmt: skip
+
+
+_KEYS = (
+    ("Everywhere", "Page Down: next beat. Page Up: back. . or b: black. g 12 Enter: to step 12. m 4 Enter: timer of "
+     "4 minutes. c 18 Enter: 18 in the class. d: draw, and end drawing. h: dashes. x: wipe. p: paper to sketch on. "
+     "o: ring round the pointer. ?: the keys of what is on the wall. Escape twice: leave."),
+    ("Vote", "9 2 5 2 Enter: the counts of A, B, C, D. With the answer, Shift and a letter: what is wrong with it."),
+    ("What flies", "Space: fly, freeze. n: to the next needle, in a flight to what comes next. +, −: faster, slower. "
+     "1 to 5: cover or show plan, needle, numbers, words, way ahead; 0: show all. s 1: the first instrument alone. "
+     "Up, down: choose a knob; left, right: move it; r: back to the setting."),
+    ("A flight", "Up, down: what is ordered; left, right: less or more of it, with Shift a small notch. Backspace: "
+     "15 seconds back. r: anew. Shown again: left, right: 10 seconds, with Shift from event to event. "
+     "f: another flight. t: by the clock, by the place."),
+)  # fmt: skip
+
+
+def _beat_boxes(paper: _Paper, step: deck.Step) -> None:
+    """Write the beats of a step as boxes to be ticked, on as many lines as they need."""
+    lines: list[list[tuple[float, str]]] = [[]]
+    right_in = 0.35
+    for beat in step.beats:
+        wide = 0.35 + _width_in(_BEATS[beat], 9.0, False)
+        if lines[-1] and right_in + wide > paper.inner_in:
+            lines.append([])
+            right_in = 0.35
+        lines[-1].append((right_in, _BEATS[beat]))
+        right_in += wide
+    for line in lines:
+        paper.line(0.19, partial(_boxes, paper, line))
+
+
+def _boxes(paper: _Paper, line: Sequence[tuple[float, str]]) -> None:
+    for right_in, said in line:
+        paper.box(right_in, 0.12, 0.12)
+        paper.put(said, right_in + 0.17, 9.0)
 
 
 def card(key: str, period: str) -> _Paper:
@@ -386,29 +420,29 @@ def card(key: str, period: str) -> _Paper:
     made = deck.of_period(whole, period)
     paper = _Paper()
     paper.write(f"{made.title}: {made.periods[0].name}", _HEAD_PT, True)
-    paper.write(
-        "Page Down: next beat. Page Up: back. . or b: black. Space: fly, freeze. 1 to 5: cover or show plan, needle, "
-        "numbers, words, way ahead. g, a number, Enter: to that step. d: draw. ?: the keys of what is on the wall.",
-        9.0,
-    )
-    minute = 0.0
+    for where, keys in _KEYS:
+        paper.write(f"{where}. {keys}", 9.0)
+    minute, sheets_of = 0.0, list[str]()
     for number, step in enumerate(made.steps, 1):
         paper.left_in -= 0.1
         if paper.left_in < 1.0:
             paper.turn()
         paper.write(f"{number}   {int(minute)}:{round(60 * (minute % 1)):02d}   {step.title}", bold=True)
         minute += step.minutes
-        paper.write(", ".join(_BEATS[beat] for beat in step.beats) + ".", 9.0, right_in=0.35)
+        _beat_boxes(paper, step)
         if step.kind == "what-if":
             knobs = ", ".join(f"{name} {value}" for name, value in (step.setting or {}).items()) or "as it stands"
             paper.write(f"Setting: {knobs.replace('_', ' ')}. Shows: {step.shows}.", 9.0, right_in=0.35)
         if step.kind == "flight":
             paper.write(step.model, 9.0, right_in=0.35)
+            orders = "; ".join(flown.notches(order) for order in flown.orderable())
+            paper.write(f"To be ordered. {orders}.", 9.0, right_in=0.35)
         elif step.kind == "fault":
             _found(paper, key, step)
         elif step.kind == "paper":
-            paper.write(f"Worksheet with --questions {step.name.removeprefix(deck.ON_PAPER).replace(', ', ',')}", 9.0)
+            paper.write("Each seat has its worksheet with:", 9.0, right_in=0.35)
             paper.write(step.text, 9.0, right_in=0.35)
+            sheets_of.append(step.name.removeprefix(deck.ON_PAPER).replace(", ", ","))
             continue
         right = step.right or "; ".join(f"{line.label}: {line.right}" for line in step.lines)
         if right:
@@ -416,7 +450,10 @@ def card(key: str, period: str) -> _Paper:
         for wrong in step.wrong:
             paper.write(f"{wrong.answer}: {wrong.says}", 9.0, right_in=0.6)
     paper.left_in -= 0.1
-    paper.write(f"{round(minute)} minutes in all.", 9.0)
+    # Half a minute counts up, as in the list of periods on the wall.
+    paper.write(f"{math.floor(minute + 0.5)} minutes in all.", 9.0)
+    for labels in sheets_of:
+        paper.write(f"Before the class, print: python3 lib/start.py worksheet {key} --questions {labels}", 9.0)
     return paper
 
 

@@ -143,7 +143,7 @@ def _view(shown_now: Sequence[Shown]) -> dict[str, Any]:
     if np.hypot(east, north).min() < max(size, 4.0):
         east, north = np.append(east, 0.0), np.append(north, 0.0)
     middle = float(east.min() + east.max()) / 2.0, float(north.min() + north.max()) / 2.0
-    radius = max(1.0, 0.57 * float(max(np.ptp(east), np.ptp(north))))
+    radius = max(1.0, 0.62 * float(max(np.ptp(east), np.ptp(north))))
     scale = 1.0 if radius <= 8 else 5.0
     return {"radius_nm": radius, "centre_east_nm": middle[0], "centre_north_nm": middle[1], "scale_nm": scale}
 

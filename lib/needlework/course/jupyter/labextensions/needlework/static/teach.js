@@ -707,10 +707,37 @@ export class Classroom {
     for (const column of rows) place(now.stage, column, true);
   }
 
+  // On a map: a name that the frame would cut stands on the other side of its fix, one that would run into another a
+  // line lower or higher.
+  labels(piece) {
+    const texts = [...piece.holder.querySelectorAll("text")].filter((each) => each.textContent), [names, fixed] = [texts.filter((each) => each.closest("[clip-path]")), texts.filter((each) => !each.closest("[clip-path]"))];
+    const said = names.map((each) => `${each.textContent}|${each.getAttribute("x")}|${each.getAttribute("y")}`).join() + piece.holder.style.width;
+    if (piece.said === said) return;
+    piece.said = said;
+    const frame = piece.holder.getBoundingClientRect(), unit = frame.width / piece.w;
+    for (const each of names) {
+      each.removeAttribute("dx");
+      each.removeAttribute("dy");
+      const { width, right } = each.getBoundingClientRect();
+      if (right > frame.right - 2) each.setAttribute("dx", (-width / unit - 28).toFixed(1));
+    }
+    const place = (each) => { const { left, right, top, bottom } = each.getBoundingClientRect(), in_ = (bottom - top) * 0.14; return { left, right, top: top + in_, bottom: bottom - in_ }; };
+    const taken = fixed.map(place), meets = (a, b) => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+    for (const each of names) {
+      const at = place(each), line = (at.bottom - at.top) * 1.05;
+      if (at.right <= at.left) continue;
+      const moved = (by) => ({ ...at, top: at.top + by * line, bottom: at.bottom + by * line });
+      const free = [0, 0.5, -0.5, 1, -1, 1.5, -1.5, 2, -2].find((by) => moved(by).bottom < frame.bottom && moved(by).top > frame.top && !taken.some((other) => meets(moved(by), other))) ?? 0;
+      if (free) each.setAttribute("dy", ((free * line) / unit).toFixed(1));
+      taken.push(moved(free));
+    }
+  }
+
   // In a window of digits: a unit that its reading has no room for is left out, a name too long stands closer, and a
   // reading too long stands on two lines in the place of its name.
   apart(now) {
     for (const piece of Object.values(now.parts)) {
+      if (piece.kind === "plan") this.labels(piece);
       if (piece.kind !== "digits") continue;
       const [label, reading, unit, ...lines] = piece.holder.querySelectorAll("text"), said = `${label.textContent}|${reading.textContent}|${piece.width}`;
       if (piece.said === said) continue;
