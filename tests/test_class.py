@@ -375,6 +375,7 @@ def test_one_comment_reaches_all_who_gave_that_answer(desk, tmp_path, capsys):
         assert class_look.comment_command(desk, LESSON, CONE, "", described(said)) == "", (
             "no student writes a command"
         )
+    assert class_look.comment_command(desk, LESSON, CONE, "", described("is h*gs")).count('"is h*gs"') == 1
     assert "all gave 999 seconds, though every student" in page
     assert "Finch &lt;b&gt;6&lt;/b&gt;" in page, "nothing handed in, and no name is taken for markup"
     assert not re.search(r"""(?:src|href)\s*=\s*["'](?!#)""", page), "the page asks nobody for anything"

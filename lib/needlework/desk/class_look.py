@@ -692,7 +692,7 @@ def _last(answered: Sequence[bool]) -> int:
     return max((n for n, each in enumerate(answered, 1) if each), default=0)
 
 
-_NOT_TYPED = re.compile(r"[^\w\s.,:+\-/°()’=]")
+_NOT_TYPED = re.compile(r"[^\w\s.,:+\-*/°()’=]")
 
 
 def comment_command(desk: Desk, lesson: str, question: str, part: str, answer: Answer) -> str:
@@ -713,7 +713,7 @@ def comment_command(desk: Desk, lesson: str, question: str, part: str, answer: A
         The command line; empty where the answer holds signs that mean something to a command line. Whoever wrote the
         answer is not trusted with one.
     """
-    if _NOT_TYPED.search(f"{part}{answer}"):
+    if _NOT_TYPED.search(f"{part}{answer}") or "*" in part:
         return ""
     where = ["--part", part] if part else []
     return desk.command("tell-all", lesson, question, str(answer), *where, "YOUR COMMENT")
