@@ -1,7 +1,7 @@
 """What a class costs on a JupyterHub: memory a student, seconds until all servers stand and all lessons have run.
 
 Run ``python tests/benchmarks/class_on_a_hub.py [LESSON]`` as root on Linux: it starts the hub of ``tests/hub.py`` for
-one, five and ten students, all at once, and runs every code cell of a lesson for each through the hub, without a browser;
+one, five and ten students, all at once, and runs every code cell of a lesson for each through the hub;
 then once more for one student with the lesson open in Chromium. Memory is the proportional set size of all processes
 of that user, from ``/proc/PID/smaps_rollup``. Thirty and a hundred are calculated from ten, and say so.
 """
