@@ -391,7 +391,7 @@ def test_a_function_names_the_sentence(tiny):
     assert [(v.slip, v.share) for v in said.values()] == [("FEW", 0), ("", 1), ("", 1), ("MANY", 0), ("MANY", 0)]
     assert said[1101].text.endswith("Too much.")
     assert said[5000].text.endswith("Far too much.")
-    assert "for example 700." in judging.judge(outside, givens, "some").text
+    assert "with your own figures: 700." in judging.judge(outside, givens, "some").text
 
 
 def test_two_values_that_are_taught_pass(tiny):

@@ -177,7 +177,7 @@ WINDY = {**GIVENS, "tas_kt": 100, "wind_true_deg": 242, "wind_kt": 20, "variatio
         (176.5, "LEFT", 1.0, "parallel entry, wind allowed for"),
         (145.0, "RIGHT", 1.0, "teardrop entry, wind allowed for"),
         (165.0, "LEFT", 0.0, "12 degrees too far left"),
-        (153.5, "LEFT", 0.0, "23 degrees too far left"),
+        (153.5, "LEFT", 0.0, "the turn inbound to the left belongs to a parallel"),
         (176.5, "RIGHT", 0.0, "belongs to a parallel entry"),
     ],
 )

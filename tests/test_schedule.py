@@ -7,7 +7,7 @@ import json
 import pytest
 from needlework.exercises import coming_back, judging, progress, schedule
 from needlework.exercises.catalogue import LESSONS, QUESTIONS, Lesson, Outline
-from needlework.exercises.kinds import Choice, Table
+from needlework.exercises.kinds import Choice, Table, Text
 from needlework.exercises.schedule import Rating
 from needlework.exercises.verdicts import Outcome
 
@@ -172,8 +172,8 @@ def test_every_question_comes_back_whole(lesson):
     """Definition: with other numbers and letters what is right passes, and every slip is named as in the lesson."""
     for key in LESSONS[lesson].questions:
         question = QUESTIONS[key]
-        if hasattr(question, "goals"):
-            continue  # what is flown has no letters and no rows
+        if hasattr(question, "goals") or isinstance(question, Text):
+            continue  # what is flown has no letters and no rows, and a text waits for a person
         drawn = coming_back.unseen(question, "2026-03-02", [("", "")])
         givens = coming_back.numbers(question, "", drawn)
         came = coming_back.fresh(question, givens, drawn, 1)

@@ -71,7 +71,7 @@ TYPED = [
     ("sp-cone", "3×4", "* multiplies"),
     ("sp-cone", "3x4", "x is not taken"),
     ("sp-cone", "2:43", "2:43 is 163 seconds"),
-    ("sp-cone", "'2:43'", "2:43 is 163 seconds"),
+    ("sp-cone", "'2:43'", "2:43 is 163"),
     ("sp-cone", "44 *", "nothing stands behind that"),
     ("sp-cone", "(44", "the ) that closes the ( is missing"),
     ("sp-cone", "44)", "a ) too many"),
