@@ -459,6 +459,8 @@ export class LessonView {
     const line = tag("div", { class: "nl-said nl-wrong" });
     item.line = line;
     const ways = tag("div", { class: "nl-ways" });
+    // A field that is left says below it what was read, and moves the button away from under the mouse.
+    ways.addEventListener("mousedown", (event) => event.preventDefault());
     let body = "";
     if (question.kind === "flight") {
       check.textContent = "Judge my newest flight";
