@@ -41,3 +41,16 @@ def pytest_collection_modifyitems(items):
         for name in shared:
             item.add_marker(pytest.mark.xdist_group(name))
     items.sort(key=lambda item: item.get_closest_marker("slow") is None)
+
+
+@pytest.fixture
+def panels(tmp_path, monkeypatch):
+    """A folder of their own for flights by hand; no panel is left to the next test."""
+    from needlework.showing.panel import widget
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("NEEDLEWORK_FOLDER", str(tmp_path / "own"))
+    yield
+    for made in list(widget._panels.values()):
+        made.close()
+    widget._panels.clear()

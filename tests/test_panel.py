@@ -24,14 +24,7 @@ from needlework.trade import geodesy
 START = {"radial_deg": 34, "dme_nm": 5, "altitude_ft": 3000, "heading_deg": 214, "ias_kt": 98}
 
 
-@pytest.fixture(autouse=True)
-def _own_folders(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("NEEDLEWORK_FOLDER", str(tmp_path / "own"))
-    yield
-    for made in list(widget._panels.values()):
-        made.close()
-    widget._panels.clear()
+pytestmark = pytest.mark.usefixtures("panels")
 
 
 def made(name="test", **more):

@@ -12,21 +12,14 @@ from needlework.exercises.catalogue import QUESTIONS
 from needlework.exercises.verdicts import Outcome
 from needlework.flying import pilot, plan, reference_pilot
 from needlework.showing import panel, pictures
-from needlework.showing.panel import shown, widget
+from needlework.showing.panel import shown
 from needlework.showing.pictures.runs import whole_flights
 from needlework.world import aircraft, procedure
 
 KELD, FINCH = procedure.load("keld"), aircraft.load("finch")
 
 
-@pytest.fixture(autouse=True)
-def _own_folders(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("NEEDLEWORK_FOLDER", str(tmp_path / "own"))
-    yield
-    for made in list(widget._panels.values()):
-        made.close()
-    widget._panels.clear()
+pytestmark = pytest.mark.usefixtures("panels")
 
 
 def offered(key, student):
