@@ -150,6 +150,11 @@ def fetch_venv_support():
         raise CannotStart("apt-get could not install " + package + ": install it by hand and start again.")
 
 
+def packed_for(kind):
+    """What packed wheels fit: the list they come from, and the Python they are for."""
+    return [kind, hashlib.sha256(LOCKS[kind].read_bytes()).hexdigest(), list(sys.version_info[:2])]
+
+
 def packages(kind):
     """What is installed: wheels packed beside the course, where they fit the lock, or what the lock names."""
     wanted = ["--require-hashes", "--no-deps", "-r", str(LOCKS[kind])]
@@ -157,8 +162,7 @@ def packages(kind):
         held = json.loads((PACKED / "packed.json").read_text(encoding="utf-8"))
     except (OSError, ValueError):
         return wanted
-    lock = hashlib.sha256(LOCKS[kind].read_bytes()).hexdigest()
-    if held != [kind, lock, list(sys.version_info[:2])]:
+    if held != packed_for(kind):
         return wanted
     return ["--no-index", "--no-deps", *map(str, sorted(PACKED.glob("*.whl")))]
 
@@ -172,8 +176,7 @@ def pack():
     shutil.rmtree(str(PACKED), ignore_errors=True)
     if not run([*fetch, "--require-hashes", "--no-deps", "-r", str(LOCKS["course"])]):
         raise CannotStart("the packages could not be fetched (the reason is above): check the network, start again.")
-    lock = hashlib.sha256(LOCKS["course"].read_bytes()).hexdigest()
-    (PACKED / "packed.json").write_text(json.dumps(["course", lock, list(sys.version_info[:2])]), encoding="utf-8")
+    (PACKED / "packed.json").write_text(json.dumps(packed_for("course")), encoding="utf-8")
     say(
         "packed into "
         + str(PACKED)
@@ -209,10 +212,10 @@ def with_pip(kind):
     )
 
 
-def need_room(full=ROOM):
-    """Say so where the disk is too full to install."""
+def need_room(least):
+    """Say so where the disk has less room than this; a first installation takes the most."""
     free = shutil.disk_usage(str(ROOT)).free
-    if free < full:
+    if free < least:
         told = "the disk with " + str(ROOT) + " is full: " + str(round(free / 1e6)) + " MB are free, "
         raise CannotStart(told + str(round(ROOM / 1e6)) + " MB are needed. Make room and start again.")
 
@@ -235,15 +238,16 @@ def install(kind):
             say("the last installation was interrupted or is from elsewhere; starting it afresh.")
             shutil.rmtree(str(VENV))
         say("installing into " + str(VENV) + " (about 500 MB, a minute or two; only the first time).")
+        # What is there already needs room for a few packages only.
+        need_room(FULL if VENV.exists() else ROOM)
         try:
-            need_room()
             VENV.mkdir(exist_ok=True)
             write_stamp({})
         except OSError as error:
             why = "nothing can be written in the folder " + str(ROOT) + " (" + str(error.strerror or error)
             raise CannotStart(why + "): put the course into a folder of your own and start again.") from error
         if not with_uv(kind) and not with_pip(kind):
-            need_room(full=FULL)
+            need_room(FULL)
             raise CannotStart(
                 "the packages could not be fetched (the reason is above): the first start needs the network; "
                 "connect this computer and start again."
