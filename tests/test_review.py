@@ -9,7 +9,7 @@ import pytest
 from needlework.basis import places
 from needlework.course import command, review, sheets, today
 from needlework.course.lesson import session, verbs
-from needlework.exercises import coming_back, judging, progress, recording, schedule
+from needlework.exercises import judging, progress, recording, schedule
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 
 PASSAGE = LESSONS["station-passage"]
@@ -161,7 +161,7 @@ def test_weak_spots_are_this_learners(home):
     assert (spots[0].wrong, spots[0].answers) == (2, 2)
     assert spots[0].said.startswith("A radial runs outwards")
     page = sheets.weak_spots_page(spots, "paper 1")
-    givens = coming_back.numbers(spots[0].question, "", "paper 1")
+    givens = judging.draw(spots[0].question, drawn="paper 1")
     assert f"you are on radial {round(givens['radial_deg']):03d}" in page
     assert f"{spots[0].question.right(givens):03.0f} degrees magnetic" in page
     assert "None so far" in sheets.weak_spots_page([], "paper 1")

@@ -175,7 +175,7 @@ def test_every_question_comes_back_whole(lesson):
         if hasattr(question, "goals") or isinstance(question, Text):
             continue  # what is flown has no letters and no rows, and a text waits for a person
         drawn = coming_back.unseen(question, "2026-03-02", [("", "")])
-        givens = coming_back.numbers(question, "", drawn)
+        givens = judging.draw(question, drawn=drawn)
         came = coming_back.fresh(question, givens, drawn, 1)
         assert not came.task
         right = came.example if hasattr(came, "example") and hasattr(came, "symbols") else came.right(givens)
@@ -204,7 +204,7 @@ def test_numbers_were_not_seen():
     before = [("", "")]
     for number in range(12):
         drawn = coming_back.unseen(question, f"day-{number}", before)
-        givens = coming_back.numbers(question, "", drawn)["radial_deg"]
+        givens = judging.draw(question, drawn=drawn)["radial_deg"]
         assert givens not in {judging.draw(question, who, drawn=each)["radial_deg"] for who, each in before}
         before.append(("", drawn))
 
@@ -212,7 +212,7 @@ def test_numbers_were_not_seen():
 def test_rows_of_a_table_fade(tmp_path):
     """Definition: the more often right, the more rows are blank; what is worked shows the right values, in print."""
     question = QUESTIONS["sp-needle-angle"]
-    givens = coming_back.numbers(question, "", "day.0")
+    givens = judging.draw(question, drawn="day.0")
     whole = question.right(givens)
     for in_a_row in range(5):
         blank = schedule.blank_rows(len(whole), in_a_row)

@@ -19,7 +19,7 @@ from needlework.basis import places
 from needlework.basis.errors import BadData
 from needlework.course import command, extra
 from needlework.course.today import FOLDER, begun_on, path_of
-from needlework.exercises import coming_back, progress, schedule
+from needlework.exercises import coming_back, judging, progress, schedule
 from needlework.exercises.catalogue import QUESTIONS, Lesson
 from needlework.exercises.flown import FlownByHand
 
@@ -66,7 +66,7 @@ def make(folder: Path, day: date) -> Path | None:
         question = QUESTIONS[key]
         drawn[key] = coming_back.unseen(question, name, _seen(done, key))
         if question_is_worked(key, lessons):
-            cells = coming_back.empty_answer(question, coming_back.numbers(question, "", drawn[key])) or {}
+            cells = coming_back.empty_answer(question, judging.draw(question, drawn=drawn[key])) or {}
             rows[key] = schedule.blank_rows(len(cells), held[key].in_a_row)
     path = folder / path_of(name)
     command.write_file(
@@ -137,7 +137,7 @@ def _notebook(
     ]
     for number, key in enumerate(drawn, 1):
         question = QUESTIONS[key]
-        givens = coming_back.numbers(question, "", drawn[key])
+        givens = judging.draw(question, drawn=drawn[key])
         made = coming_back.fresh(question, givens, drawn[key], rows.get(key))
         answer = f"answer_{number}"
         if isinstance(made, FlownByHand):

@@ -261,7 +261,7 @@ def weak_spots_page(spots: Sequence[Spot], drawn: str) -> str:
         return _page("My weak spots", "<p>None so far: nothing was wrong that can be asked on paper.</p>", 9.0)
     parts, answers = [], []
     for number, spot in enumerate(spots, 1):
-        givens = coming_back.numbers(spot.question, "", drawn)
+        givens = judging.draw(spot.question, drawn=drawn)
         question = coming_back.fresh(spot.question, givens, drawn)
         given = f"<p><b>{_inline(question.fill(question.shown, givens))}</b></p>" if question.shown else ""
         said = f"<p>Last time: {_inline(spot.said)}</p>" if spot.said else ""

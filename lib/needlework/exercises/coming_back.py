@@ -14,26 +14,6 @@ from needlework.exercises.kinds import Choice, Givens, Number, Question, Slip, T
 _MOST_DRAWS = 60
 
 
-def numbers(question: Question, student: str, drawn: str) -> dict[str, Any]:
-    """Draw the numbers with which a question comes back.
-
-    Parameters
-    ----------
-    question : Question
-        The question.
-    student : str
-        Name or number; empty for a student alone.
-    drawn : str
-        What names the numbers, as :func:`unseen` gives it.
-
-    Returns
-    -------
-    dict
-        The givens.
-    """
-    return judging.draw(question, student, drawn=drawn)
-
-
 def _bare(givens: Givens) -> dict[str, Any]:
     return {name: value for name, value in givens.items() if name != "seed"}
 
@@ -58,7 +38,7 @@ def unseen(question: Question, sitting: str, before: Iterable[tuple[str, str]]) 
     seen = [_bare(judging.draw(question, student, drawn=drawn)) for student, drawn in before]
     for number in range(_MOST_DRAWS):
         drawn = f"{sitting}.{number}"
-        if _bare(numbers(question, "", drawn)) not in seen:
+        if _bare(judging.draw(question, drawn=drawn)) not in seen:
             return drawn
     return f"{sitting}.0"
 

@@ -214,7 +214,7 @@ class Session:
         if key not in self.drawn:
             return found
         if key not in self._fresh:
-            givens = self._givens.setdefault(key, coming_back.numbers(found, self.student, self.drawn[key]))
+            givens = self._givens.setdefault(key, judging.draw(found, self.student, drawn=self.drawn[key]))
             self._fresh[key] = coming_back.fresh(found, givens, self.drawn[key], self._rows.get(key))
         return self._fresh[key]
 
