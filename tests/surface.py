@@ -101,7 +101,8 @@ class Card:
         for place, letter in enumerate(wanted):
             letters = [text[0] for text in self.field.locator(".nl-cards li b").all_inner_texts()]
             for _ in range(letters.index(letter) - place):
-                self.field.get_by_label(f"Move {letter} up").click()
+                # As above: a late picture would move the arrow away between press and release.
+                self.field.get_by_label(f"Move {letter} up").evaluate("each => each.click()")
 
     def check(self) -> dict[str, Any]:
         """Ask for the verdict, and give what it says as data."""
