@@ -189,11 +189,13 @@ def test_steps_of_the_missed_approach(drawn):
     from needlework.showing.plate import facts
 
     steps = {name: list(facts.go_around(procedure.load(name))) for name in COURSE}
-    assert [symbol for symbol, _ in steps["saltmarsh"]] == ["climb", "left", "radial", "hold right"]
-    assert [symbol for symbol, _ in steps["ezrick"]] == ["climb", "right", "radial", "hold right"]
-    assert [symbol for symbol, _ in steps["tarvue"]] == ["climb", "left", "direct", "hold right"]
-    assert [symbol for symbol, _ in steps["wygate"]][-1] == "hold left"
-    assert "heading 120°" in steps["saltmarsh"][1][1].text and "R165" in steps["saltmarsh"][2][1].text
+    told = {name: [" ".join((word, fact.text)) for word, fact in lines] for name, lines in steps.items()}
+    assert all([word for word, _ in lines] == ["climb", "turn", "track", "hold"] for lines in steps.values())
+    assert told["saltmarsh"][1:3] == ["turn LEFT, climbing, on to heading 120°", "track OVK R165 outbound to BELDU"]
+    assert told["ezrick"][1:3] == ["turn RIGHT, climbing, on to heading 020°", "track EZJ R340 outbound to HEXAL"]
+    assert told["tarvue"][1:3] == ["turn LEFT, climbing", "track direct to TVU"]
+    assert "left turns" in told["wygate"][3] and "right turns" in told["ezrick"][3]
+    assert told["wygate"][0].endswith("no turn before R023 3 DME")
 
 
 def test_command_writes_three_files(tmp_path, capsys):

@@ -10,7 +10,8 @@ How it is made sure that it looks like nobody's plate but ours
   here each is told in the band where it is used first, and ``tests/test_plate.py`` holds it.
 * In the plan view no words stand on the drawing: they stand in two columns, each led to its place by a thin line.
 * The profile has one column for each fix, all of one width, and floors as steps of solid ground, written as the
-  course writes them (``≥ 780 ft``). The missed approach is a row of four pictures.
+  course writes them (``≥ 780 ft``). The missed approach is told line by line, each behind the word
+  for what is done (climb, turn, track, hold), beside one sketch of the way out from above; no step has a picture.
 * The symbols are the course's own: a ring with a dot is the station, a ring with a cross a fix, two strokes a line of
   which a part is left out, a small disc with a black wedge a sector. The type is DejaVu Sans, which matplotlib
   brings.

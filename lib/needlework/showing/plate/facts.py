@@ -405,32 +405,33 @@ def changes(procedure: Procedure) -> list[Fact]:
 
 
 def go_around(procedure: Procedure) -> Iterator[tuple[str, Fact]]:
-    """Steps of the missed approach, each with the name of its symbol: climb, left, right, radial, direct, hold."""
+    """Lines of the missed approach as they are flown, each with the word for it: climb, turn, track, hold."""
     plan, hold = procedure.missed, procedure.hold
-    after = "" if plan.turn_after == "MAP" else f"\nand not before\n{plan.turn_after}"
+    after = "" if plan.turn_after == "MAP" else f"; no turn before {plan.turn_after}"
     yield "climb", Fact(
-        f"{_deg(plan.course_deg)} climb to\n{_feet(plan.climb_to_ft)}{after}", (
+        f"on {_deg(plan.course_deg)} to {_feet(plan.climb_to_ft)}{after}", (
             "missed.course_deg", "missed.climb_to_ft", *(["missed.turn_after"] if after else []),
         ),
     )  # fmt: skip
+    side = plan.turn.upper()
     if plan.heading_deg is not None:
-        yield plan.turn, Fact(f"climbing {plan.turn}\nto heading {_deg(plan.heading_deg)}", ("missed.heading_deg",))
+        yield "turn", Fact(f"{side}, climbing, on to heading {_deg(plan.heading_deg)}", ("missed.heading_deg",))
     else:
-        yield plan.turn, Fact(f"climbing turn\n{plan.turn}")
+        yield "turn", Fact(f"{side}, climbing")
     if plan.intercept_radial_deg is not None:
-        words = f"{procedure.station.ident} {_radial(plan.intercept_radial_deg)}\noutbound to\n{plan.fix}"
-        yield "radial", Fact(words, ("missed.intercept_radial_deg", "missed.fix"))
+        words = f"{procedure.station.ident} {_radial(plan.intercept_radial_deg)} outbound to {plan.fix}"
+        yield "track", Fact(words, ("missed.intercept_radial_deg", "missed.fix"))
     else:
-        yield "direct", Fact(f"direct to\n{plan.fix}", ("missed.fix",))
+        yield "track", Fact(f"direct to {plan.fix}", ("missed.fix",))
     by, field = (
         (f"{hold.leg_dme_nm:g} NM by DME", "hold.leg_dme_nm")
         if hold.leg_dme_nm is not None
         else (f"{hold.leg_min:g} min outbound", "hold.leg_min")
     )
-    at = "" if hold.fix == plan.fix else f" {hold.fix}"
+    at = "" if hold.fix == plan.fix else f"at {hold.fix}, "
     fields = ["hold.fix", "hold.inbound_course_deg", "hold.altitude_ft", field, "missed.altitude_ft"]
-    words = f"hold{at} {_deg(hold.inbound_course_deg)} inbound,\n{hold.turn} turns, {by},\n{_feet(hold.altitude_ft)}"
-    yield f"hold {hold.turn}", Fact(words, tuple(fields))
+    words = f"{at}{_deg(hold.inbound_course_deg)} inbound, {hold.turn} turns, {by}, {_feet(hold.altitude_ft)}"
+    yield "hold", Fact(words, tuple(fields))
 
 
 def gradient(procedure: Procedure) -> Fact:
@@ -438,7 +439,7 @@ def gradient(procedure: Procedure) -> Fact:
     plan = procedure.missed
     words, fields = f"{plan.gradient_ft_nm:g} ft/NM or more", ["missed.gradient_ft_nm"]
     if plan.gradient_until_ft is not None:
-        words += f"\nto {_feet(plan.gradient_until_ft)}"
+        words += f" to {_feet(plan.gradient_until_ft)}"
         fields.append("missed.gradient_until_ft")
     return Fact(words, tuple(fields))
 

@@ -51,6 +51,7 @@ _LEAST_PLAN_MM, _FAR_TIMES = 52.0, 1.5
 _CALLOUT_GAP_MM, _CALLOUT_WIDE_MM = 0.8, 46.0
 _GROUND_MM, _RISE_MM = 11.5, 15.0
 _CELL_GAP_MM = 2.0
+_SKETCH_WIDE_MM, _SKETCH_LEAST_MM, _WORD_WIDE_MM = 46.0, 24.0, 22.0
 
 
 @dataclasses.dataclass
@@ -269,12 +270,7 @@ class _Callout:
 def _draw_plan(page: _Page, procedure: Procedure, top: float, bottom: float) -> None:
     legs = _paths(procedure)
     away = missed_path(procedure)
-    radius = float(np.asarray(turn_radius_nm(tas_kt=90.0)))
-    pattern = hold_path(
-        point_of(procedure, procedure.hold.fix),
-        procedure.hold.inbound_course_deg + procedure.station.declination_deg,
-        procedure.hold.turn, hold_leg_nm(procedure), radius,
-    )  # fmt: skip
+    pattern = _hold_pattern(procedure)
     places = {each.name: point_of(procedure, each.name) for each in procedure.fixes}
     places[procedure.station.ident] = (0.0, 0.0)
     reach = _reach(procedure, places)
@@ -621,71 +617,46 @@ def _how_low(page: _Page, procedure: Procedure) -> None:
 
 
 def _go_around(page: _Page, procedure: Procedure) -> None:
-    top = page.y
-    steps = list(facts.go_around(procedure))
-    wide = (_RIGHT - _INSIDE) / len(steps)
-    texts = []
-    for number, (symbol, fact) in enumerate(steps):
-        x = _INSIDE + (number + 0.5) * wide
-        _draw_step(page.ax, symbol, x, top - _GAP - 5.0)
-        texts.append(page.put(fact, x, top - _GAP - 11.0, wide - _CELL_GAP_MM, ha="center", fontweight="bold"))
-        if number:
-            left = _INSIDE + number * wide
-            _head_of_arrow(page.ax, left - 1.0, top - _GAP - 5.0, left, top - _GAP - 5.0, PALETTE["secondary"])
-    first = _INSIDE + 0.5 * wide, page.below(texts[0]) - 0.6
-    texts.append(page.put(facts.gradient(procedure), *first, wide - _CELL_GAP_MM, ha="center"))
-    _band(page, "go around", top, page.below(*texts) - _GAP)
+    """Write the missed approach line by line, each behind the word for it; beside it the way out from above."""
+    top, y, texts = page.y, page.y - _GAP, []
+    lines = [*facts.go_around(procedure), ("gradient", facts.gradient(procedure))]
+    for word, fact in lines:
+        label = page.put(Fact(word), _INSIDE, y, fontweight="bold", color=PALETTE["warning text"])
+        wide = _RIGHT - _SKETCH_WIDE_MM - _INSIDE - _WORD_WIDE_MM
+        texts += [label, page.put(fact, _INSIDE + _WORD_WIDE_MM, y, wide)]
+        y = page.below(*texts[-2:]) - 1.0
+    bottom = min(page.below(*texts), top - _GAP - _SKETCH_LEAST_MM)
+    _draw_way_out(page.ax, procedure, top - _GAP, bottom)
+    _band(page, "go around", top, bottom - _GAP)
 
 
-def _draw_step(ax: Axes, symbol: str, x: float, y: float) -> None:
-    """Draw one step of the missed approach."""
-    colour = PALETTE["warning"]
-    style: dict[str, typing.Any] = {"color": colour, "linewidth": 2.0, "solid_capstyle": "round"}
-    if symbol == "climb":
-        ax.plot([x - 6.0, x - 1.0, x + 5.0], [y - 4.0, y - 4.0, y + 3.0], **style)
-        _head_of_arrow(ax, x + 4.0, y + 1.8, x + 5.0, y + 3.0, colour)
-    elif symbol in ("left", "right"):
-        side = 1.0 if symbol == "right" else -1.0
-        angle = np.deg2rad(np.linspace(180.0, 20.0, 24))
-        px, py = x + side * (5.0 * np.cos(angle) + 1.0), y - 2.5 + 5.5 * np.sin(angle)
-        ax.plot([px[0], *px], [y - 4.5, *py], **style)
-        _head_of_arrow(ax, px[-2], py[-2], px[-1], py[-1], colour)
-    elif symbol == "radial":
-        ax.plot(
-            x - 6.5,
-            y,
-            marker="o",
-            markersize=9,
-            color=PALETTE["paper"],
-            markeredgecolor=PALETTE["ink"],
-            markeredgewidth=1.5,
+def _draw_way_out(ax: Axes, procedure: Procedure, top: float, bottom: float) -> None:
+    """Sketch the way out from above, north up, without a word: runway, straight climb, turn, track, hold."""
+    away = missed_path(procedure)
+    pattern = _hold_pattern(procedure)
+    x, y = np.concatenate([away.x, pattern.x, [0.0]]), np.concatenate([away.y, pattern.y, [0.0]])
+    room = _SKETCH_WIDE_MM - 4.0, top - bottom - 2.0
+    scale = min(room[0] / max(float(np.ptp(x)), 1.0), room[1] / max(float(np.ptp(y)), 1.0))
+    x0 = _RIGHT - 0.5 * _SKETCH_WIDE_MM - scale * 0.5 * float(x.min() + x.max())
+    y0 = 0.5 * (top + bottom) - scale * 0.5 * float(y.min() + y.max())
+    style = {"color": PALETTE["warning"], "linewidth": 1.8, "zorder": 4}
+    ax.plot(x0 + scale * away.x, y0 + scale * away.y, **style)
+    ax.plot(x0 + scale * pattern.x, y0 + scale * pattern.y, **style)
+    for path, share in ((away, 0.6), (pattern, 0.32)):
+        (at_x, at_y), (on_x, on_y) = path.at(share), path.at(share + 0.03)
+        _head_of_arrow(
+            ax, x0 + scale * at_x, y0 + scale * at_y, x0 + scale * on_x, y0 + scale * on_y, PALETTE["warning"]
         )
-        ax.plot(x - 6.5, y, marker="o", markersize=3, color=PALETTE["ink"])
-        ax.plot([x - 4.0, x + 7.0], [y, y], **style)
-        ax.plot([x - 3.0, x + 1.0], [y - 4.0, y - 0.6], **style | {"linewidth": 1.2})
-        _head_of_arrow(ax, x + 6.0, y, x + 7.0, y, colour)
-    elif symbol == "direct":
-        ax.plot([x - 7.0, x + 3.5], [y, y], **style)
-        _head_of_arrow(ax, x + 2.5, y, x + 3.5, y, colour)
-        ax.plot(
-            x + 6.5,
-            y,
-            marker="o",
-            markersize=9,
-            color=PALETTE["paper"],
-            markeredgecolor=PALETTE["ink"],
-            markeredgewidth=1.5,
-        )
-        ax.plot(x + 6.5, y, marker="o", markersize=3, color=PALETTE["ink"])
-    else:
-        angle = np.deg2rad(np.linspace(-90.0, 90.0, 20))
-        cap_x, cap_y = 3.2 * np.cos(angle), 3.2 * np.sin(angle)
-        px = np.concatenate([x + 5.0 + cap_x, x - 5.0 - cap_x[::-1][::-1], [x + 5.0 + cap_x[0]]])
-        py = np.concatenate([y + cap_y, y + cap_y[::-1], [y + cap_y[0]]])
-        ax.plot(px, py, **style)
-        # Inbound along the lower side: turning right it goes to the left, turning left to the right.
-        ahead = -1.0 if symbol.endswith("right") else 1.0
-        _head_of_arrow(ax, x, y - 3.2, x + ahead, y - 3.2, colour)
+    _draw_runway(ax, procedure, x0, y0, scale)
+    _symbol(ax, (x0, y0), station=True)
+
+
+def _hold_pattern(procedure: Procedure) -> Path:
+    return hold_path(
+        point_of(procedure, procedure.hold.fix),
+        procedure.hold.inbound_course_deg + procedure.station.declination_deg,
+        procedure.hold.turn, hold_leg_nm(procedure), float(np.asarray(turn_radius_nm(tas_kt=90.0))),
+    )  # fmt: skip
 
 
 def _notes(page: _Page, procedure: Procedure) -> None:

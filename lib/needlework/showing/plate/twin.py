@@ -65,8 +65,8 @@ def words(procedure: Procedure) -> list[tuple[str, list[str]]]:
     down += [f"at {speed.text} kt over the ground {took.text} to the MAP" for speed, took in facts.times(procedure)]
     told.append(("Way down", down))
     told.append(("How low", [_one(fact) for fact in facts.changes(procedure)]))
-    steps = [_one(fact) for _, fact in facts.go_around(procedure)]
-    told.append(("Go around", [*steps, f"Climb gradient {_one(facts.gradient(procedure))}"]))
+    steps = [f"{word}: {_one(fact)}" for word, fact in facts.go_around(procedure)]
+    told.append(("Go around", [*steps, f"gradient: {_one(facts.gradient(procedure))}"]))
     told.append(("Notes", [_one(fact) for fact in facts.notes(procedure)]))
     return told
 
