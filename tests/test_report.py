@@ -306,7 +306,27 @@ def test_a_strong_wind_is_said_and_one_too_strong_refused(tmp_path, monkeypatch,
     assert "too strong for the Finch" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("name", [path.stem for path in sorted((datasets_dir() / "plans").glob("*.toml"))])
+PLANS = sorted((datasets_dir() / "plans").glob("*.toml"))
+
+
+def test_every_procedure_has_an_example_plan():
+    """Definition: the course's procedures and its example plans go by the same names."""
+    procedures = sorted((datasets_dir() / "procedures").glob("*.toml"))
+    assert [path.stem for path in PLANS] == [path.stem for path in procedures]
+
+
+@pytest.mark.parametrize("name", ["keld", "jarvu"])
+def test_every_word_of_a_plan_is_explained_where_it_stands(name):
+    """Definition: each word that the file uses stands on a line, or below one, that says what it does."""
+    lines = (datasets_dir() / "plans" / f"{name}.toml").read_text(encoding="utf-8").splitlines()
+    bare = [line.partition("#")[0] for line in lines]
+    used = {word for line in bare for word in re.findall(r"(\w+) = ", line)} - {"when", "then", "note"}
+    said = {word for line in lines if "#" in line for word in re.findall(r"\w+", line)}
+    assert len(used) > 15
+    assert used - said == {"name"}  # the name of the plan says what it is
+
+
+@pytest.mark.parametrize("name", [path.stem for path in PLANS])
 def test_the_example_plan_of_every_procedure_flies_and_passes(name):
     """Definition: the course's own plan for each procedure, flown in still air, is passed without a finding."""
     way = procedure.load(name)
