@@ -639,7 +639,7 @@ def _draw_way_out(ax: Axes, procedure: Procedure, top: float, bottom: float) -> 
     scale = min(room[0] / max(float(np.ptp(x)), 1.0), room[1] / max(float(np.ptp(y)), 1.0))
     x0 = _RIGHT - 0.5 * _SKETCH_WIDE_MM - scale * 0.5 * float(x.min() + x.max())
     y0 = 0.5 * (top + bottom) - scale * 0.5 * float(y.min() + y.max())
-    style = {"color": PALETTE["warning"], "linewidth": 1.8, "zorder": 4}
+    style: dict[str, typing.Any] = {"color": PALETTE["warning"], "linewidth": 1.8, "zorder": 4}
     ax.plot(x0 + scale * away.x, y0 + scale * away.y, **style)
     ax.plot(x0 + scale * pattern.x, y0 + scale * pattern.y, **style)
     for path, share in ((away, 0.6), (pattern, 0.32)):
