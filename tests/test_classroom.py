@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
+import time
 
 import own_lesson
 import pytest
@@ -107,6 +108,25 @@ def test_periods_are_no_longer_than_a_period(decks):
         deck.of_period(decks["flying-an-arc"], "nine")
 
 
+def test_steps_have_short_names_of_their_own(decks):
+    """Definition: at most five words, and no two of a kind alike: what is looked for on card and list is found."""
+    for key, made in decks.items():
+        named = [(step.kind, step.title) for step in made.steps]
+        assert len(set(named)) == len(named), (key, named)
+        for _, title in named:
+            words = [word for word in title.split() if not word.isdecimal()]
+            assert len(words) <= 5 and len(title) <= 40, (key, title)
+
+
+def test_flights_to_find_stand_behind_the_first_period(decks):
+    """Definition: they are a period of their own, and not below all the parts of a lesson."""
+    for key, made in decks.items():
+        names = [period.name for period in made.periods]
+        if deck.FAULTS_OF.get(key):
+            assert names[1] == "Flights with a fault to find", key
+        assert sum(name.startswith("Part ") for name in names) >= 3
+
+
 def test_a_lesson_that_is_not_there():
     """Definition: one sentence that says what there is."""
     with pytest.raises(BadData, match="choose from briefing-and-identifying, station-passage"):
@@ -143,7 +163,7 @@ def test_a_class_that_flies_straight_in_has_not_come_to_the_final():
     flight's place at that DME is on it."""
     flight = flown.ClassFlight(QUESTIONS["arc-fly"])
     over = flight.until(round(460.0 / flown.STEP_S))
-    assert over.least_nm < 5.0 and not over.ended
+    assert over.passed.least_nm < 5.0 and not over.ended
 
 
 def test_what_can_be_ordered():
@@ -252,7 +272,7 @@ def test_the_card_has_every_step_and_answer(decks):
 
 
 def test_next_class_puts_everything_of_the_last_away(tmp_path):
-    """Definition: `again` keeps the worked copy and the votes in the backup folder, and neither is in sight."""
+    """Definition: worked copy, votes and flights are kept in the backup folder, none is in sight; twice is once."""
     command.bring_lessons(tmp_path)
     kept.write(tmp_path, "flying-an-arc", {"votes": {"arc-predict": {"first": [1]}}})
     flight = flown.flight_of("arc-fly")
@@ -260,11 +280,17 @@ def test_next_class_puts_everything_of_the_last_away(tmp_path):
     at.parent.mkdir()
     at.write_text(flight.question.right(flight.givens), encoding="utf-8")
     assert replays.listed(tmp_path, "flying-an-arc")["arc-fly"]
-    told = command.start_again(tmp_path, "flying-an-arc")
+    told = command.next_class(tmp_path, "flying-an-arc")
     assert not replays.listed(tmp_path, "flying-an-arc")["arc-fly"]
     assert list((tmp_path / "backup").rglob("arc-fly-*.csv"))
-    assert "backup" in told and not kept.read(tmp_path, "flying-an-arc")
+    today = time.localtime()
+    assert f"Put away on {today.tm_mday} " in told and f"in backup/{time.strftime('%Y-%m-%d')}: " in told
+    assert "the worked lesson, the votes and one flight. Flying an arc" in told
+    assert not kept.read(tmp_path, "flying-an-arc")
     assert list((tmp_path / "backup").rglob("class/flying-an-arc.json"))
+    there = sorted(tmp_path.rglob("*"))
+    assert "put away already" in command.next_class(tmp_path, "flying-an-arc")
+    assert sorted(tmp_path.rglob("*")) == there
 
 
 # --- the page ---------------------------------------------------------------------------------------------------
@@ -705,9 +731,14 @@ class TestPage:
             page.get_by_role("button", name="All lessons").click()
             row = page.locator(".nl-lessons li", has_text="Flying an arc")
             row.get_by_role("button", name="Next class").click()
+            row.get_by_role("button", name="Next class").wait_for(state="detached")
+            page.evaluate("() => new Promise((done) => setTimeout(done, 700))")
             row.get_by_role("button", name="Put the last class away?").click()
-            page.locator(".nl-told", has_text="as new").wait_for()
-            assert not kept.read(served.root, lesson)
+            told = row.locator(".nl-told", has_text="Put away on ")
+            told.wait_for()
+            assert f"in backup/{time.strftime('%Y-%m-%d')}: " in told.inner_text()
+            assert told.bounding_box()["y"] < page.viewport_size["height"]
+            assert not kept.read(served.root, lesson) and not row.get_by_role("button", name="Next class").count()
             row.get_by_role("button", name="Flying an arc").click()
             page.locator(surface.READY).wait_for()
             card = surface.Card(page, "arc-predict")

@@ -19,6 +19,7 @@ from needlework.flying import flight as model
 from needlework.showing import panel
 from needlework.showing.panel import widget
 from needlework.showing.panel.receivers import is_tuning
+from needlework.showing.panel.task import Passed, Task
 from needlework.trade import geodesy
 
 START = {"radial_deg": 34, "dme_nm": 5, "altitude_ft": 3000, "heading_deg": 214, "ias_kt": 98}
@@ -276,6 +277,20 @@ def test_ends_by_itself_on_the_way_in():
     flown = run(flight())
     assert flown.ended == "at DME 2.1"
     assert flown.cockpit.dme_nm() == pytest.approx(2.1, abs=1e-6)  # a rounded reading
+
+
+@pytest.mark.parametrize(("radial_deg", "ends"), [(34, True), (39, True), (22, False), (64, False), (None, True)])
+def test_a_flight_that_ends_on_a_radial_flies_on_elsewhere(radial_deg, ends):
+    """Definition: at the reading asked for it ends only where the needle of that radial is off its stop, 10 degrees.
+
+    Flown in on radial 034; the same rule ends the flight of a class.
+    """
+    fly, task = made().cockpit, Task("in", "Fly.", ends_below_dme_nm=4.8, ends_on_deg=radial_deg)
+    passed = Passed()
+    while fly.dme_nm() > 4.5 and not passed.ended:
+        fly.advance(1.0)
+        passed = passed.on(task, fly)
+    assert passed.ended == ("at DME 4.8" if ends else "")
 
 
 def test_a_call_comes_at_its_reading():

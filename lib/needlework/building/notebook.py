@@ -107,6 +107,8 @@ class _Builder:
         if "periods" in self.lesson.top:
             named = self.lesson.top["periods"].items()
             about["periods"] = [{"name": name, "steps": list(labels)} for name, labels in named]
+        if "in class" in self.lesson.top:
+            about["in class"] = dict(self.lesson.top["in class"])
         metadata = {**_METADATA, "needlework": about}
         return {"cells": self.cells, "metadata": metadata, "nbformat": 4, "nbformat_minor": 5}
 

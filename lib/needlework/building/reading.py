@@ -246,6 +246,7 @@ _OWN: dict[str, dict[str, Callable[[Any], str]]] = {
         "calls": _function,
         "ends_at_dme_nm": _amount,
         "ends_below_dme_nm": _amount,
+        "ends_on": _function,
         "most_min": _amount,
         "entry": _text,
         "laps": _whole,
@@ -271,7 +272,7 @@ _IN_CELLS = ("number", "choice")
 # What a cell takes from the question or cell that it is like.
 _TAKEN_BY_CELLS = {*_ALL, *_OWN["number"], *_OWN["choice"]}
 _TEXTS_OF_CELLS = ("slip", "option", "look", "close", "also", "text")
-_TOP = ("key", "title", "afterwards", "builds on", "not here", "quantities", "periods")
+_TOP = ("key", "title", "afterwards", "builds on", "not here", "quantities", "periods", "in class")
 
 
 @dataclass
@@ -390,6 +391,7 @@ def read(path: Path, faults: Faults, loader: Any = LOADERS[0]) -> Lesson:
         names.setdefault(name, question.settings.line_of("as"))
     _check_order(lesson, faults)
     _check_periods(lesson, faults)
+    _check_in_class(lesson, faults)
     for part in lesson.parts:
         if isinstance(part, Block) and part.kind in OTHERS:
             _check_other(part, faults)
@@ -429,6 +431,7 @@ def _check_top(top: Settings, faults: Faults) -> None:
             )
 
 
+_MOST_WORDS = 5
 _PAPER = "on paper: "
 _FLIGHT = re.compile(r"flight to find \d+")
 """Steps of a period besides questions, sections and settings; the page before a class knows them by these words."""
@@ -440,13 +443,7 @@ def _check_periods(lesson: Lesson, faults: Faults) -> None:
     if not isinstance(periods, Settings) or any(_texts(each) for each in periods.values()):
         faults.add(lesson.top.line_of("periods"), "top of the file", "`periods` is a mapping `name: [label, ...]`")
         return
-    known = [block.name for block in lesson.questions]
-    for part in lesson.parts:
-        if isinstance(part, Block) and part.kind == "what-if":
-            named = part.settings.get("settings")
-            known += list(named) if isinstance(named, Settings) else []
-        elif isinstance(part, Prose) and part.lines[0].startswith("## "):
-            known.append(part.lines[0][3:].strip())
+    known = _labels(lesson)
     for name, labels in periods.items():
         for label in labels:
             if _FLIGHT.fullmatch(label):
@@ -457,6 +454,34 @@ def _check_periods(lesson: Lesson, faults: Faults) -> None:
             if label not in known:
                 told = f"periods, {name}: there is no question, section or setting `{label}`{near(label, known)}"
                 faults.add(periods.line_of(name), "top of the file", told)
+
+
+def _labels(lesson: Lesson) -> list[str]:
+    """Name the questions, the settings of what-ifs and the sections: what a class is shown."""
+    known = [block.name for block in lesson.questions]
+    for part in lesson.parts:
+        if isinstance(part, Block) and part.kind == "what-if":
+            named = part.settings.get("settings")
+            known += list(named) if isinstance(named, Settings) else []
+        elif isinstance(part, Prose) and part.lines[0].startswith("## "):
+            known.append(part.lines[0][3:].strip())
+    return known
+
+
+def _check_in_class(lesson: Lesson, faults: Faults) -> None:
+    """What something is called before a class is short: it is looked for in a list while one speaks."""
+    names = lesson.top.get("in class", Settings(lesson.top.line))
+    if not isinstance(names, Settings) or not all(isinstance(name, str) for name in names.values()):
+        faults.add(lesson.top.line_of("in class"), "top of the file", "`in class` is a mapping `label: name`")
+        return
+    known = _labels(lesson)
+    for label, name in names.items():
+        if label not in known:
+            told = f"in class: there is no question, section or setting `{label}`{near(label, known)}"
+            faults.add(names.line_of(label), "top of the file", told)
+        elif len(name.split()) > _MOST_WORDS:
+            told = f"in class, {label}: `{name}` has more than {_MOST_WORDS} words, and is looked for in a list"
+            faults.add(names.line_of(label), "top of the file", told)
 
 
 def _check_notes(lesson: Lesson, faults: Faults) -> None:

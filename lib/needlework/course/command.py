@@ -14,7 +14,9 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
+from threading import Lock
 from typing import Any, NoReturn
 
 from needlework.basis.errors import BadData, NeedleworkError
@@ -319,6 +321,46 @@ def bring_own(folder: Path, found: Mapping[str, extra.Own]) -> list[str]:
     return [line for line in told if line]
 
 
+@dataclass(frozen=True)
+class _Away:
+    """What was put away of a lesson, and what has to be said of it."""
+
+    lesson: Lesson
+    copy: Path | None
+    votes: Path | None
+    flights: int
+    warning: str
+
+
+def _put_away(folder: Path, key: str, lessons: Path, own: Mapping[str, extra.Own]) -> _Away:
+    """Give a lesson back as it was released; what was worked, voted and flown is kept in the backup folder."""
+    from needlework.exercises import recording
+
+    there = {lesson.key: lesson for lesson in released(lessons)} | {name: each.lesson for name, each in own.items()}
+    key = lesson_named(key, list(there), {name: each.lesson.title for name, each in own.items()})
+    copies = Copies(folder)
+    target = folder / key / f"{key}.ipynb"
+    kept = copies.set_aside(target) if target.exists() else None
+    if key in own:
+        bring_own(folder, {key: own[key]})
+    else:
+        copies.bring(lessons / key / target.name, target)
+    begun = progress.read(folder)
+    warning = ""
+    if key in begun.opened or any(name in begun.questions for name in there[key].questions):
+        warning = progress.note_again(key, there[key].questions, folder)
+    votes = of_class.path_of(folder, key)
+    votes_kept = copies.set_aside(votes) if votes.exists() else None
+    flights = 0
+    for name in there[key].questions:
+        for place in (folder / "flights", folder / key / "flights"):
+            for flight in recording.every(name, place):
+                if flight.path is not None:
+                    copies.set_aside(flight.path)
+                    flights += 1
+    return _Away(there[key], kept, votes_kept, flights, warning)
+
+
 def start_again(folder: Path, key: str, lessons: Path = RELEASED, own: Mapping[str, extra.Own] | None = None) -> str:
     """Give a lesson back as it was released; the learner's worked copy is kept.
 
@@ -343,33 +385,45 @@ def start_again(folder: Path, key: str, lessons: Path = RELEASED, own: Mapping[s
     BadData
         If there is no such lesson.
     """
-    from needlework.exercises import recording
+    away = _put_away(folder, key, lessons, own or {})
+    if away.copy is None:
+        return " ".join(filter(None, [f"{away.lesson.key} is ready.", away.warning]))
+    told = f"{away.lesson.key} is as new and counts from the beginning; your worked copy is kept as "
+    return " ".join(filter(None, [f"{told}{away.copy.relative_to(folder).as_posix()}.", away.warning]))
 
-    own = own or {}
-    there = {lesson.key: lesson for lesson in released(lessons)} | {name: each.lesson for name, each in own.items()}
-    key = lesson_named(key, list(there), {name: each.lesson.title for name, each in own.items()})
-    copies = Copies(folder)
-    target = folder / key / f"{key}.ipynb"
-    kept = copies.set_aside(target) if target.exists() else None
-    if key in own:
-        bring_own(folder, {key: own[key]})
-    else:
-        copies.bring(lessons / key / target.name, target)
-    begun = progress.read(folder)
-    warning = ""
-    if key in begun.opened or any(name in begun.questions for name in there[key].questions):
-        warning = progress.note_again(key, there[key].questions, folder)
-    if of_class.path_of(folder, key).exists():
-        copies.set_aside(of_class.path_of(folder, key))
-    for name in there[key].questions:
-        for place in (folder / "flights", folder / key / "flights"):
-            for flight in recording.every(name, place):
-                if flight.path is not None:
-                    copies.set_aside(flight.path)
-    if kept is None:
-        return " ".join(filter(None, [f"{key} is ready.", warning]))
-    told = f"{key} is as new and counts from the beginning; your worked copy is kept as "
-    return " ".join(filter(None, [f"{told}{kept.relative_to(folder).as_posix()}.", warning]))
+
+_next_class = Lock()
+
+
+def next_class(folder: Path, key: str, lessons: Path = RELEASED, own: Mapping[str, extra.Own] | None = None) -> str:
+    """Put the lesson, the votes and the flights of the last class away; asked twice, the second time changes nothing.
+
+    Parameters
+    ----------
+    folder, key, lessons, own
+        As :func:`start_again` takes them.
+
+    Returns
+    -------
+    str
+        One sentence: what was put away, when and where.
+
+    Raises
+    ------
+    BadData
+        If there is no such lesson.
+    """
+    with _next_class:
+        if not of_class.path_of(folder, key).exists():
+            return "The last class is put away already: there is nothing of it in this lesson."
+        away = _put_away(folder, key, lessons, own or {})
+    assert away.votes is not None
+    flights = ["one flight" if away.flights == 1 else f"{away.flights} flights"] if away.flights else []
+    what = ["the worked lesson", "the votes", *flights]
+    when = f"{time.localtime().tm_mday} {time.strftime('%B %Y at %H:%M')}"
+    place = "/".join(away.votes.relative_to(folder).parts[:2])
+    told = f"Put away on {when}, in {place}: {', '.join(what[:-1])} and {what[-1]}. {away.lesson.title} is as new."
+    return " ".join(filter(None, [told, away.warning]))
 
 
 # The commands -----------------------------------------------------------------------------------------------------

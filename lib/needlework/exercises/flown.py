@@ -475,6 +475,9 @@ class FlownByHand(Question):
         The flight ends by itself when the DME, having been less, rises to this. [NM]
     ends_below_dme_nm : float or None
         The flight ends by itself when the DME, having been more, falls to this. [NM]
+    ends_on : callable
+        From the givens, the radial on which it does so, None for any: while the needle of that radial is on its stop the
+        flight goes on. [deg magnetic]
     calls : callable
         From the givens, what is seen outside or heard when the DME rises to a reading: pairs of DME and words. [NM]
     most_min : float
@@ -501,6 +504,7 @@ class FlownByHand(Question):
     tuned: Callable[[Givens], dict[str, Any] | None] = field(default=lambda _givens: None)
     ends_at_dme_nm: float | None = None
     ends_below_dme_nm: float | None = None
+    ends_on: Callable[[Givens], float | None] = field(default=lambda _givens: None)
     calls: Callable[[Givens], tuple[tuple[float, str], ...]] = field(default=lambda _givens: ())
     most_min: float = 15.0
     radials: Callable[[Givens], tuple[float, ...]] | None = None

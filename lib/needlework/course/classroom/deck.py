@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import json
 import re
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -25,6 +26,8 @@ LESSON_MIN = Constant(45.0, "min", "common-practice", "a period at school")
 
 _LEFT_OUT = ("title", "how", "setup", "sitting", "words", "progress", "task", "what-if", "flight")
 """Parts of a lesson whose prose is for somebody who reads alone."""
+_PURPOSE = re.compile(r"^(?:Recall|Predict|Exit|What-if): ")
+"""Begins a question's title for somebody who reads alone."""
 _SHORT = 100
 """Prose of fewer letters leads a reader on and says nothing to a class."""
 _USUAL = 6
@@ -75,7 +78,7 @@ class Step:
     kind : str
         ``"text"``, ``"picture"``, ``"question"``, ``"what-if"``, ``"flight"``, ``"fault"`` or ``"paper"``.
     title : str
-        For the head line and the plan of steps.
+        Short, for the head line, the card and the lists: as the lesson names it for a class, or as it is headed.
     sitting : int
         From 1.
     minutes : float
@@ -227,10 +230,24 @@ def deck(key: str, lessons: Path) -> Deck:
         elif moved := _called(source, "sliders"):
             _put_what_if(moved[0], cell["metadata"].get("needlework", {}), sitting, steps, follows)
     steps += [_fault(number, sitting + 1) for number in range(1, len(FAULTS_OF.get(key, ())) + 1)]
-    named = book["metadata"].get("needlework", {}).get("periods", [])
+    about = book["metadata"].get("needlework", {})
+    named = about.get("periods", [])
     for each in named:
         steps += [_paper(label) for label in each["steps"] if label.startswith(ON_PAPER)]
+    steps = _called_in_class(steps, about.get("in class", {}))
     return Deck(key, LESSONS[key].title, tuple(steps), _periods(named, steps))
+
+
+def _called_in_class(steps: Sequence[Step], names: Mapping[str, str]) -> list[Step]:
+    """Give steps the names that their teacher looks for; whether one recalls or predicts is for a reader alone."""
+    named, count = list[Step](), Counter[tuple[str, str]]()
+    for step in steps:
+        title = names.get(step.name, names.get(step.title, _PURPOSE.sub("", step.title)))
+        title = title[:1].upper() + title[1:]
+        count[step.kind, title] += 1
+        number = count[step.kind, title]
+        named.append(replace(step, title=f"{title} {number}" if number > 1 else title))
+    return named
 
 
 def _fault(number: int, sitting: int) -> Step:
@@ -491,18 +508,25 @@ def _periods(named: Sequence[Mapping[str, Any]], steps: Sequence[Step]) -> tuple
     for each in named:
         kept = tuple(name for name in each["steps"] if name in minutes)
         made.append(Period(each["name"], kept, sum(minutes[name] for name in kept)))
+    found = [step for step in steps if step.kind == "fault"]
     runs: list[list[Step]] = []
     for step in steps:
-        if step.kind == "paper":
+        if step.kind in ("paper", "fault"):
             continue
         last = runs[-1] if runs else []
         if not last or last[-1].sitting != step.sitting or sum(s.minutes for s in last) + step.minutes > LESSON_MIN:
             runs.append([])
         runs[-1].append(step)
     for number, run in enumerate(runs, 1):
-        name = "Flights with a fault to find" if run[0].kind == "fault" else f"Part {number}, from {run[0].title}"
-        made.append(Period(name, tuple(step.name for step in run), sum(step.minutes for step in run)))
+        made.append(_period(f"Part {number}, from {run[0].title}", run))
+    if found:
+        # Behind the period that one begins with, not below all the parts of the lesson.
+        made.insert(max(1, len(named)), _period("Flights with a fault to find", found))
     return tuple(made)
+
+
+def _period(name: str, steps: Sequence[Step]) -> Period:
+    return Period(name, tuple(step.name for step in steps), sum(step.minutes for step in steps))
 
 
 def with_own(made: Deck, own: Sequence[Mapping[str, Any]]) -> Deck:

@@ -27,8 +27,8 @@ from needlework.showing.faces import Digits, Face, dme
 from needlework.showing.panel import shown
 from needlework.showing.panel.cockpit import Cockpit
 from needlework.showing.panel.controls import ACTIONS
-from needlework.trade.angles import difference_deg, three_digits
-from needlework.trade.vor import FULL_SCALE_DEG
+from needlework.showing.panel.task import Passed, Task
+from needlework.trade.angles import three_digits
 from needlework.world import aircraft, procedure
 
 STEP_S = Constant(0.5, "s", "common-practice", "orders are carried out at once, as a class sees it")
@@ -98,10 +98,13 @@ class _Moment:
     """The cockpit at one moment with everything ordered until then, and what ends the flight."""
 
     cockpit: Cockpit
-    least_nm: float
-    most_nm: float
-    said: str
-    ended: str
+    passed: Passed
+    said: str = ""
+
+    @property
+    def ended(self) -> str:
+        """How the flight has ended here; empty while it has not."""
+        return self.passed.ended
 
 
 def _held(cockpit: Cockpit) -> Cockpit:
@@ -139,9 +142,19 @@ class ClassFlight:
             dme_fails_at_nm=question.fails(self.givens),
         )
         first.begun = True
-        self._fresh = _Moment(first, math.inf, -math.inf, "", "")
+        self._fresh = _Moment(first, Passed())
         self.moments: list[_Moment] = []
-        self.last = round(60.0 * question.most_min / STEP_S)
+        self.task = Task(
+            question.key,
+            question.fill(question.goal, self.givens),
+            question.most_min,
+            question.ends_at_dme_nm,
+            question.ends_below_dme_nm,
+            question.ends_on(self.givens),
+            question.calls(self.givens),
+            question.radials(self.givens) if question.radials else None,
+        )
+        self.last = round(60.0 * self.task.most_min / STEP_S)
 
     def follow(self, orders: Sequence[tuple[float, str]]) -> None:
         """Take the orders of the class; what was flown with others is flown anew from where they part.
@@ -182,7 +195,8 @@ class ClassFlight:
             now.cockpit = _held(before.cockpit)
             if at:
                 now.cockpit.advance(STEP_S)
-                self._passed(now)
+                now.passed = before.passed.on(self.task, now.cockpit)
+                now.said = now.passed.said or now.said
             for when, action in self.orders:
                 if (at - 1) * STEP_S < when - 1e-9 and when <= at * STEP_S + 1e-9:
                     now.said = now.cockpit.act(action) or ("" if action != "identify" else now.said)
@@ -190,29 +204,6 @@ class ClassFlight:
                         now.cockpit.settle()
             self.moments.append(now)
         return self.moments[min(moment, len(self.moments) - 1)]
-
-    def _passed(self, now: _Moment) -> None:
-        """See what the DME calls out, and whether it ends the flight."""
-        shown_nm, question = now.cockpit.dme_nm(), self.question
-        if shown_nm is None:
-            return
-        for at_nm, said in question.calls(self.givens):
-            if 0.0 <= now.most_nm < at_nm <= shown_nm:
-                now.said = said
-        now.least_nm, now.most_nm = min(now.least_nm, shown_nm), max(now.most_nm, shown_nm)
-        rises_to, falls_to = question.ends_at_dme_nm, question.ends_below_dme_nm
-        if rises_to is not None and now.least_nm < rises_to <= shown_nm:
-            now.ended = f"at DME {rises_to:g}"
-        elif falls_to is not None and now.most_nm > falls_to >= shown_nm and self._on_final(now):
-            now.ended = f"at DME {falls_to:g}"
-
-    def _on_final(self, now: _Moment) -> bool:
-        """See whether a flight that is to end on a final is on it, needle off the stop; true where none is given."""
-        final_deg = self.givens.get("final_deg")
-        if final_deg is None:
-            return True
-        radial_deg = math.degrees(math.atan2(*now.cockpit.place_nm()))
-        return abs(float(difference_deg(from_deg=final_deg, to_deg=radial_deg))) < FULL_SCALE_DEG
 
     def track(self) -> Track:
         """Give what was flown so far as a track, a row a second.
@@ -250,10 +241,9 @@ class ClassFlight:
         """
         fly = self.moments[moment].cockpit
         trail = [each.cockpit.place_nm() for each in self.moments[: moment + 1 : _TRAIL]]
-        radials = self.question.radials(self.givens) if self.question.radials else None
         sight = fly.sight
         return {
-            "plan": shown.plan(fly, trail, radials),
+            "plan": shown.plan(fly, trail, self.task.radials),
             "needle 1": fly.deviation(1),
             "needle 2": fly.deviation(2),
             "dme": dme(fly.dme_nm()),

@@ -128,7 +128,7 @@ class NextHandler(_Handler):
 def _again(key: str) -> str:
     folder = progress.folder()
     own, _ = extra.built_in(extra.folders(folder, os.environ.get(command.EXTRA)))
-    return command.start_again(folder, key, own=own)
+    return command.next_class(folder, key, own=own)
 
 
 class PictureHandler(_Handler):

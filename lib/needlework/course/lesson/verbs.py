@@ -223,6 +223,7 @@ def fly(key: str) -> object:
         most_min=question.most_min,
         ends_at_dme_nm=question.ends_at_dme_nm,
         ends_below_dme_nm=question.ends_below_dme_nm,
+        ends_on_deg=question.ends_on(givens),
         calls=question.calls(givens),
         radials=question.radials(givens) if question.radials else None,
         about=question.about(givens),

@@ -1191,6 +1191,11 @@ def the_arc_drawn(*, from_deg: int, final_deg: int, arc_nm: float, turn: str) ->
     }
 
 
+def final_radial(*, final_deg: int) -> float:
+    """Radial of the final: only there does the flight end by itself. [deg magnetic]"""
+    return float(final_deg)
+
+
 def joined_radials(*, from_deg: int, final_deg: int) -> tuple[float, float]:
     """Give the radials on which the arc begins and ends. [degrees]"""
     return (float(from_deg), float(final_deg))

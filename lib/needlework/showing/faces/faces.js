@@ -61,6 +61,14 @@ function numberText(value, decimals) {
 
 const polyline = (xs, ys, x, y) => xs.map((v, i) => `${i ? "L" : "M"}${x(v).toFixed(1)} ${y(ys[i]).toFixed(1)}`).join("");
 
+// An aircraft in strokes, as one draws it on a board: body, wing, tail; light round it, so that it stands out on lines.
+function drawnCraft(parent, d) {
+  const craft = add(parent, "g", { class: "nw-craft" });
+  add(craft, "path", { class: "nw-craft-edge", d });
+  add(craft, "path", { d });
+  return craft;
+}
+
 // ---------------------------------------------------------------- plan view
 function plan(svg) {
   put(svg, { viewBox: "0 0 400 400" });
@@ -71,7 +79,7 @@ function plan(svg) {
   const fills = pool(add(inside, "g"), "circle");
   const paths = pool(add(inside, "g"), "path");
   const signs = pool(add(inside, "g"), "path");
-  const craft = add(inside, "path", { class: "nw-craft", d: "M0 -15 L4 -3 L13 4 V8 L3 5 L2 11 L6 14 V16 L0 14.5 L-6 16 V14 L-2 11 L-3 5 L-13 8 V4 L-4 -3Z" });
+  const craft = drawnCraft(inside, "M0 -17 V15 M-14 -4 H14 M-6 13 H6");
   const names = pool(add(inside, "g"), "text");
   const north = add(svg, "g", { transform: "translate(24 20)" });
   add(north, "path", { class: "nw-ink-fill", d: "M0 -10 L6 8 L0 4 L-6 8Z" });
@@ -137,7 +145,7 @@ function profile(svg) {
   const marks = pool(add(svg, "g"), "path");
   const markText = pool(add(svg, "g"), "text");
   const paths = pool(add(svg, "g"), "path");
-  const craft = add(svg, "path", { class: "nw-craft", d: "M14 0 L-8 -7 L-4 0 L-8 7Z" });
+  const craft = drawnCraft(svg, "M15 0 H-14 M-12 0 L-16 -9");
   const floorText = pool(add(svg, "g"), "text");
   const axis = add(svg, "text", { class: "nw-small", x: 630, y: 292, "text-anchor": "end" });
   return (d) => {

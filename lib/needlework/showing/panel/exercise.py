@@ -31,6 +31,7 @@ def fly(
     most_min: float = 45.0,
     ends_at_dme_nm: float | None = None,
     ends_below_dme_nm: float | None = None,
+    ends_on_deg: float | None = None,
     calls: tuple[tuple[float, str], ...] = (),
     radials: tuple[float, ...] | None = None,
     about: Mapping[str, Any] | None = None,
@@ -59,7 +60,7 @@ def fly(
         Name of the aircraft.
     seed : int
         For gusts and the small waves of the needles.
-    most_min, ends_at_dme_nm, ends_below_dme_nm, calls, radials : float, tuple
+    most_min, ends_at_dme_nm, ends_below_dme_nm, ends_on_deg, calls, radials : float, tuple
         See :class:`needlework.showing.panel.task.Task`.
     about : mapping, optional
         Further plain texts kept under the seal at the head of the recording, such as whose numbers were flown.
@@ -99,7 +100,7 @@ def fly(
     told = {"procedure": of, "aircraft": craft.name, "day": chosen.name, "seed": seed, "start": dict(start)}
     return Panel(
         cockpit,
-        Task(name, goal, most_min, ends_at_dme_nm, ends_below_dme_nm, calls, radials),
+        Task(name, goal, most_min, ends_at_dme_nm, ends_below_dme_nm, ends_on_deg, calls, radials),
         {**told, **(about or {})},
         debriefed(way, craft, whole, given),
         beside,

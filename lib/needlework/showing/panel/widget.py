@@ -21,7 +21,7 @@ from needlework.showing.panel.controls import ACTIONS, CONTROLS, RATES, named_by
 from needlework.showing.panel.hands import SWITCHES
 from needlework.showing.panel.keys import keep_keys, own_keys
 from needlework.showing.panel.pages import Debriefed, broken_off, near, spoken_time
-from needlework.showing.panel.task import Task
+from needlework.showing.panel.task import Passed, Task
 
 _PERIOD_S = 0.1
 _LONGEST_S = 0.5
@@ -90,7 +90,7 @@ class Panel:
         self._sent_at = self._seen_at = self._end_asked_at_s = -math.inf
         self._covered = True
         self._trail: list[tuple[float, float]] = [cockpit.place_nm()]
-        self._least_dme_nm, self._most_dme_nm = math.inf, -math.inf
+        self._passed = Passed()
         self.ended = ""
         _replace_older(self)
         self.message = " ".join(filter(None, [task.goal, "Fly / pause starts the flight.", broken_off(task.name)]))
@@ -205,18 +205,10 @@ class Panel:
         place, old = self.cockpit.place_nm(), self._trail[-1]
         if math.hypot(place[0] - old[0], place[1] - old[1]) > _TRAIL_NM:
             self._trail.append(place)
-        shown = self.cockpit.dme_nm()
-        if shown is not None:
-            for at_nm, said in self.task.calls:
-                if 0.0 <= self._most_dme_nm < at_nm <= shown:
-                    self.message = said
-            self._least_dme_nm = min(self._least_dme_nm, shown)
-            self._most_dme_nm = max(self._most_dme_nm, shown)
-        rises_to, falls_to = self.task.ends_at_dme_nm, self.task.ends_below_dme_nm
-        if rises_to is not None and shown is not None and self._least_dme_nm < rises_to <= shown:
-            self._finish(f"at DME {rises_to:g}")
-        elif falls_to is not None and shown is not None and self._most_dme_nm > falls_to >= shown:
-            self._finish(f"at DME {falls_to:g}")
+        self._passed = self._passed.on(self.task, self.cockpit)
+        self.message = self._passed.said or self.message
+        if self._passed.ended:
+            self._finish(self._passed.ended)
         elif self.cockpit.time_s >= 60.0 * self.task.most_min:
             self._finish(f"after {self.task.most_min:g} min")
 

@@ -129,18 +129,23 @@ def draw_wind(
 
 
 def draw_aircraft(ax: Axes, x: float, y: float, heading_deg_true: float, name: str = "", *, length: float) -> None:
-    """Draw a triangle with its nose on the heading, ``length`` NM long."""
-    from matplotlib.patches import Polygon
+    """Draw body, wing and tail in strokes, the nose on the heading, ``length`` NM long."""
+    from matplotlib.patches import PathPatch
+    from matplotlib.path import Path
+    from matplotlib.patheffects import withStroke
 
     angle = np.deg2rad(heading_deg_true)
     ahead, right = np.array([np.sin(angle), np.cos(angle)]), np.array([np.cos(angle), -np.sin(angle)])
-    corners = [0.6 * ahead, -0.4 * ahead - 0.32 * right, -0.22 * ahead, -0.4 * ahead + 0.32 * right]
+    strokes = [(0.5, 0.0), (-0.5, 0.0), (0.12, -0.42), (0.12, 0.42), (-0.42, -0.18), (-0.42, 0.18)]
+    points = [length * (along * ahead + aside * right) + [x, y] for along, aside in strokes]
     ax.add_patch(
-        Polygon(
-            length * np.array(corners) + [x, y],
-            facecolor=PALETTE["ink"],
-            edgecolor=PALETTE["paper"],
-            linewidth=1.2,
+        PathPatch(
+            Path(np.array(points), [Path.MOVETO, Path.LINETO] * 3),
+            facecolor="none",
+            edgecolor=PALETTE["ink"],
+            linewidth=2.2,
+            capstyle="round",
+            path_effects=[withStroke(linewidth=4.4, foreground=PALETTE["paper"])],
             zorder=6,
             label=f"aircraft {name}".strip(),
         )

@@ -2,10 +2,11 @@
 
 // The window of nbgrader for fetching homework, handing it in and reading what came back; only where a hub has it.
 const HOMEWORK = "nbgrader:open-assignment-list";
+const SURE_MS = 8000, TWICE_MS = 600;
 
 export class StartView {
   constructor(app, lab, { fields }, panel) {
-    Object.assign(this, { app, lab, panel, tag: fields.tag, marked: fields.marked });
+    Object.assign(this, { app, lab, panel, tag: fields.tag, marked: fields.marked, puttingAway: new Set() });
     panel.addClass("nl-start");
     panel.toolbar.hide();
     lab.quiet(false);
@@ -36,7 +37,7 @@ export class StartView {
       return made;
     };
     const page = tag("div", { class: "nl-sheet" }, tag("h1", {}, "Approaches by needle, DME and clock"));
-    for (const line of [...seen.told, ...(this.news ? [this.news] : [])]) page.append(tag("p", { class: "nl-told" }, line));
+    for (const line of seen.told) page.append(tag("p", { class: "nl-told" }, line));
     page.append(this.following(seen.next), this.back(seen.today));
     if (seen.failed.length) page.append(this.failed(seen.failed));
     if (this.app.commands.hasCommand(HOMEWORK)) page.append(this.homework());
@@ -125,22 +126,29 @@ export class StartView {
   }
 
   // Asks once; then the last class's work, flights and votes are put away with their date, also when the lesson is open.
+  // A double click is no answer, and while it is done there is nothing to press.
   nextClass(key, path) {
     const made = this.tag("button", { type: "button", class: "nl-button", title: "Put the last class's work, flights and votes away" }, "Next class");
-    let sure = false;
+    let asked = 0;
+    const busy = () => { made.disabled = true; made.textContent = "Putting away …"; };
+    if (this.puttingAway.has(key)) busy();
     made.addEventListener("click", async () => {
-      if (!sure) {
-        sure = true;
+      if (!asked) {
+        asked = performance.now();
         made.textContent = "Put the last class away?";
-        setTimeout(() => { sure = false; made.textContent = "Next class"; }, 5000);
+        setTimeout(() => { if (made.disabled) return; asked = 0; made.textContent = "Next class"; }, SURE_MS);
         return;
       }
-      made.disabled = true;
+      if (performance.now() - asked < TWICE_MS) return;
+      this.puttingAway.add(key);
+      busy();
       await this.lab.close(path);
-      const said = await this.lab.server("needlework/class/next", { lesson: key });
-      this.news = said ? said.told : "The last class could not be put away: is the course still running?";
+      const said = await this.lab.server("needlework/class/next", { lesson: key }, true);
+      this.puttingAway.delete(key);
+      this.news = { key, words: said ? said.told ?? said.refused : "The last class could not be put away: is the course still running?" };
       this.text = "";
       await this.show();
+      this.body.querySelector(".nl-lessons .nl-told")?.focus();
     });
     return made;
   }
@@ -162,7 +170,9 @@ export class StartView {
       if (each.task && each.state !== "task not yet judged") {
         small.append(" ", this.at(each.path, each.task, "Already sure? Go to the task", "nl-link nl-sure"));
       }
-      rows.append(tag("li", {}, link(each.path, each.title, "nl-link nl-lesson-name"), ways, this.sittings(each), small));
+      // What became of the last class stands where it was asked for.
+      const news = this.news?.key === key ? [tag("p", { class: "nl-told", role: "status", tabindex: "-1" }, this.news.words)] : [];
+      rows.append(tag("li", {}, link(each.path, each.title, "nl-link nl-lesson-name"), ways, ...news, this.sittings(each), small));
     }
     const left = lessons.reduce((sum, each) => sum + each.minutes_left, 0);
     return tag("section", {}, tag("h2", {}, "The course"), rows, tag("p", { class: "nl-small-print" }, `About ${left} minutes in all.`));

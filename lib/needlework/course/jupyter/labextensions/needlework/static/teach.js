@@ -6,6 +6,7 @@ const CALLED = {
   fly: "Your orders", replay: "What happens?", beside: "Beside the wanted flight", what: "What was seen", cause: "Why", next: "Next time",
   work: "On your sheet", answers: "Check it",
 };
+const SAID = { fault: "to find", paper: "sheet" };
 const SECONDS = { think: 40, vote: 30, hold: 90, second: 30, work: 300 };
 const KINDS = { plan: "plan", profile: "plan", deviation: "needle", heading: "numbers", dial: "numbers", digits: "numbers" };
 const COVERS = [["plan", "1"], ["needle", "2"], ["numbers", "3"], ["sentence", "4"], ["future", "5"]];
@@ -1140,7 +1141,7 @@ export class Classroom {
     const ticked = new Set(taken);
     const draw = () => {
       const minutes = Math.round(order.filter((each) => ticked.has(each)).reduce((sum, each) => sum + byName.get(each).minutes, 0));
-      this.pointed(order.map((each) => ({ said: `${ticked.has(each) ? "☑" : "☐"} ${byName.get(each).title}` })), at, `${minutes} of ${PERIOD_MIN} minutes, ${ticked.size} steps`);
+      this.pointed(order.map((each) => byName.get(each)).map((step) => ({ said: `${ticked.has(step.name) ? "☑" : "☐"} ${step.title}`, beside: `${SAID[step.kind] ?? step.kind}, ${Math.round(step.minutes)} min` })), at, `${minutes} of ${PERIOD_MIN} minutes, ${ticked.size} steps`);
       this.name.textContent = "Space ticks, Shift ↑ ↓ moves, Page Down begins";
     };
     this.node.dataset.class = "compose";
