@@ -10,7 +10,7 @@ from needlework.exercises.families import FAMILIES, Applied
 from needlework.trade import angles, magnetic, wind
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from needlework.world.procedure import Procedure
     from needlework.world.weather import Day
@@ -168,6 +168,44 @@ def heading_by_parts(
     across = abs(math.sin(math.radians(off))) if part is None else part
     correction = 60.0 * across * wind_kt / tas_kt
     return float(angles.wrap360(course_deg + (correction if off > 0.0 else -correction)))
+
+
+def true_wind_shows(
+    *, courses_deg: Sequence[float], tas_kt: float, wind_true_deg: float, wind_kt: float, within_deg: float
+) -> bool:
+    """Say whether a wind left in true costs more than a heading's tolerance, on one of the courses at least.
+
+    Parameters
+    ----------
+    courses_deg : sequence of float
+        The courses held. [deg magnetic]
+    tas_kt, wind_kt : float
+        True airspeed and wind. [kt]
+    wind_true_deg : float
+        Where the wind comes from. [deg true]
+    within_deg : float
+        Within what a heading is right. [deg]
+
+    Returns
+    -------
+    bool
+        True where the headings, whole as they are written, differ by more than that.
+    """
+
+    def held(course_deg: float, wind_from_deg: float) -> int:
+        return whole(
+            float(
+                wind.heading_deg(course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+            )
+        )
+
+    costs = [
+        float(
+            angles.difference_deg(from_deg=held(each, magnetic_deg(wind_true_deg)), to_deg=held(each, wind_true_deg))
+        )
+        for each in courses_deg
+    ]
+    return max(map(abs, costs)) > within_deg
 
 
 _PARTS_ACROSS = {30.0: 0.5, 45.0: 0.7, 60.0: 0.9, 90.0: 1.0}

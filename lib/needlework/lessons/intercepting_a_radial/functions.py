@@ -20,6 +20,7 @@ from needlework.exercises.lesson_values import (
     mirrored_deg,
     taught_part_across,
     true_deg,
+    true_wind_shows,
     whole,
 )
 from needlework.exercises.lesson_values import plan_days as plan_days
@@ -868,19 +869,32 @@ def _cut_over_ground(drawn: Mapping[str, Any], dist_nm: float) -> tuple[float, f
 
 
 def an_intercept(random: Random) -> dict[str, Any]:
-    """Draw an intercept inbound whose cut meets the line six to eight miles and a half out in the briefed wind."""
+    """Draw an intercept inbound whose cut meets the line six to eight miles and a half out in the briefed wind.
+
+    The wind is strong and well along the course: only then does a wind left in true cost more than the two degrees
+    within which a heading is right.
+    """
     while True:
         place = _a_place(random, [30], "inbound")
-        from_true = true_deg(place["course_deg"] + random.choice([-1, 1]) * random.choice([50, 60, 70]))
+        off = random.choice([30, 40, 50, 130, 140, 150])
+        from_true = true_deg(place["course_deg"] + random.choice([-1, 1]) * off)
         drawn = {
             **place,
             "tas_kt": round(_TAS_KT),
             "wind_true_deg": whole(from_true, 10),
-            "wind_kt": random.choice([15, 17, 19]),
+            "wind_kt": random.choice([28, 30, 32, 34, 36]),
             "variation_deg": 13,
             "altitude_ft": 3600,
             "angle_deg": 60,
         }
+        if not true_wind_shows(
+            courses_deg=[drawn["course_deg"]],
+            tas_kt=_TAS_KT,
+            wind_true_deg=drawn["wind_true_deg"],
+            wind_kt=drawn["wind_kt"],
+            within_deg=_HEADING_WITHIN_DEG,
+        ):
+            continue
         for dist_nm in random.sample([11.0, 12.0, 13.0, 14.0, 15.0], 5):
             angle, gs, met = _cut_over_ground(drawn, dist_nm)
             # A cut that the wind makes much steeper or shallower belongs in the air, not in a first plan.

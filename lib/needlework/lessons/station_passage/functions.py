@@ -16,6 +16,7 @@ from needlework.exercises.lesson_values import (
     plan_days,
     taught_part_across,
     true_deg,
+    true_wind_shows,
     whole,
 )
 from needlework.trade import angles, dme, units, vor, wind
@@ -638,19 +639,28 @@ def heading_by_nearest(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind
 
 
 def a_passage(random: Random) -> dict[str, Any]:
-    """Draw a passage and its wind."""
-    inbound = random.randrange(40, 340, 10)
-    outbound = whole(inbound + random.choice([-1, 1]) * random.choice([40, 50]))
-    from_true = round(true_deg(outbound + random.choice([-1, 1]) * random.choice([60, 70, 80]))) // 10 * 10
-    return {
-        "inbound_deg": inbound,
-        "course_deg": outbound,
-        "tas_kt": 108,
-        "wind_true_deg": from_true or 360,
-        "wind_kt": random.choice([15, 18, 20]),
-        "variation_deg": 13,
-        "altitude_ft": 3600,
-    }
+    """Draw a passage and its wind: one of the two headings shows whether the wind was left in true."""
+    while True:
+        inbound = random.randrange(40, 340, 10)
+        outbound = whole(inbound + random.choice([-1, 1]) * random.choice([40, 50]))
+        from_true = round(true_deg(outbound + random.choice([-1, 1]) * random.choice([60, 70, 80]))) // 10 * 10
+        drawn = {
+            "inbound_deg": inbound,
+            "course_deg": outbound,
+            "tas_kt": 108,
+            "wind_true_deg": from_true or 360,
+            "wind_kt": random.choice([24, 26, 28]),
+            "variation_deg": 13,
+            "altitude_ft": 3600,
+        }
+        if true_wind_shows(
+            courses_deg=[inbound, outbound],
+            tas_kt=drawn["tas_kt"],
+            wind_true_deg=drawn["wind_true_deg"],
+            wind_kt=drawn["wind_kt"],
+            within_deg=_HEADING_WITHIN_DEG,
+        ):
+            return drawn
 
 
 def _headings(
