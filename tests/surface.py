@@ -104,6 +104,38 @@ class Card:
                 # As above: a late picture would move the arrow away between press and release.
                 self.field.get_by_label(f"Move {letter} up").evaluate("each => each.click()")
 
+    def sources(self, answers: list[list[str]]) -> list[str]:
+        """Put answers in one after the other, a text for each control, and give the text of the cell after each."""
+        return list(
+            self.page.evaluate(
+                """([key, answers]) => {
+                const field = document.getElementById(`nl-title-${key}`).closest('.nl-field');
+                const cell = window.jupyterapp.shell.currentWidget.content.widgets
+                  .find((each) => each.model.sharedModel.getSource().includes(`ask("${key}")`));
+                const controls = [...field.querySelectorAll('.nl-control')];
+                const told = (node, name) => node.dispatchEvent(new Event(name, { bubbles: true }));
+                const order = (cards, letter, place) => {
+                  const letters = () => [...cards.children].map((card) => card.querySelector('b').textContent);
+                  for (let at = letters().indexOf(letter); at > place; at--) {
+                    field.querySelector(`[aria-label="Move ${letter} up"]`).click();
+                  }
+                };
+                return answers.map((texts) => {
+                  texts.forEach((text, n) => {
+                    const control = controls[n], cards = control.querySelector('.nl-cards');
+                    const input = control.querySelector('input[type=text]');
+                    const radios = [...control.querySelectorAll("input[type=radio]")];
+                    const radio = radios.find((each) => each.value === text);
+                    if (cards) [...text].forEach((letter, place) => order(cards, letter, place));
+                    else if (radio) radio.click();
+                    else { input.value = text; told(input, 'input'); told(input, 'change'); }
+                  });
+                  return cell.model.sharedModel.getSource();
+                }); }""",
+                [self.key, answers],
+            )
+        )
+
     def check(self) -> dict[str, Any]:
         """Ask for the verdict, and give what it says as data."""
         before = self._said()

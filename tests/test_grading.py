@@ -346,7 +346,8 @@ def test_homework_has_no_worked_answers_and_numbers_of_its_own(tmp_path):
     desk = Desk(tmp_path / "desk")
     given = desk.hand_out(LESSON).read_text(encoding="utf-8")
     assert desk.hand_out(LESSON).read_text(encoding="utf-8") == given, "the same each time it is handed out"
-    assert "reveal(" not in given and "Working alone?" not in given
+    assert "reveal(" not in given and "Working alone?" not in given and "if you work alone" not in given
+    assert re.search(r'student = \\"\\"  # your name or number exactly as your instructor\'s list has it', given)
     (sign,) = re.findall(r'homework=\\"(\w+)\\"', given)
     assert sign not in Desk(tmp_path / "other").hand_out(LESSON).read_text(encoding="utf-8")
     task, cone = QUESTIONS["sp-task"], QUESTIONS[CONE]
@@ -407,7 +408,7 @@ def test_desk_commands(tmp_path, capsys):
     """Definition: the steps as an instructor types them, and a wrong one told in a sentence."""
     desk = ["desk", "--desk", str(tmp_path / "desk")]
     assert command.main([*desk, "hand-out", LESSON]) == 0
-    released = tmp_path / "desk" / "release" / LESSON / f"{LESSON}.ipynb"
+    released = tmp_path / "desk" / "hand-out" / f"{LESSON}-homework.ipynb"
     assert str(released) in capsys.readouterr().out
     with pytest.raises(SystemExit):
         command.main([*desk, "set-mark", LESSON])

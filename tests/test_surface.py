@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import ast
 import json
+import os
 import re
 import shutil
 import time
@@ -71,15 +73,35 @@ def test_stamp_is_current():
 
 
 def slips(question):
-    """Give the first mistake of a question, as the value it leads to; of a table one in each cell."""
+    """Give every mistake of a question, as the value it leads to; of a table one after the other in all cells."""
     givens = judging.draw(question)
     if isinstance(question, Table):
-        cells = question.cells(givens)
+        right = question.right(givens)
         wrong = {
-            label: whole(cell, [value for _, value in cell.mistakes(givens)][:1]) for label, cell in cells.items()
+            label: whole(cell, [value for _, value in cell.mistakes(givens)])
+            for label, cell in question.cells(givens).items()
         }
-        return [{label: each[0] if each else question.right(givens)[label] for label, each in wrong.items()}]
-    return whole(question, [value for _, value in question.mistakes(givens)][:1])
+        most = max(map(len, wrong.values()))
+        return [
+            {label: each[n] if n < len(each) else right[label] for label, each in wrong.items()} for n in range(most)
+        ]
+    return whole(question, [value for _, value in question.mistakes(givens)])
+
+
+def in_cell(card, values):
+    """Put answers into a field, one after the other, and give what its cell holds after each, as data."""
+    question = QUESTIONS[card.key]
+    rows = [typed(question, value) for value in values]
+    sources = card.sources(
+        [[str(each) for each in (row.values() if isinstance(row, dict) else [row])] for row in rows]
+    )
+    return [answer_in(source) for source in sources]
+
+
+def answer_in(source):
+    """Read the one answer of a cell; a sum of numbers is no mistake's value."""
+    (given,) = [each for each in ast.parse(source).body if isinstance(each, ast.Assign)]
+    return ast.literal_eval(given.value)
 
 
 def whole(question, values):
@@ -91,6 +113,10 @@ def whole(question, values):
         (float(f"{value:.6g}") if abs(value) < 1000 else float(round(value))) if isinstance(value, float) else value
         for value in values
     ]
+
+
+def told_of(verdict):
+    return verdict.outcome, verdict.slip, [(label, cell.outcome, cell.slip) for label, cell in verdict.cells]
 
 
 def typed(question, value):
@@ -108,6 +134,8 @@ def test_a_lesson_through_its_fields(served, lesson):
     surface.again(served.root, lesson)
     with served.page(f"{lesson}/{lesson}.ipynb", ready=False) as page:
         page.locator(surface.READY).wait_for()
+        if page.locator(".nl-plates button:visible").count():
+            a_plate_beside_its_question(page)
         # Editors of code are out of sight in the whole lesson.
         assert not page.locator(".jp-CodeCell .jp-Cell-inputWrapper:visible").count()
         for key in LESSONS[lesson].questions:
@@ -124,7 +152,13 @@ def test_a_lesson_through_its_fields(served, lesson):
                 field.blur()
                 card.field.locator(".nl-read.nl-wrong").first.wait_for()
                 assert card.source() == before, key
-            for value in [] if question.task else slips(question):
+            wrong = slips(question)
+            givens = judging.draw(question)
+            for value, held in zip(wrong, in_cell(card, wrong), strict=True):
+                # What the notebook's cell is judged by: the same judge, and no picture to wait for.
+                got, wanted = judging.judge(question, givens, held), judging.judge(question, givens, value)
+                assert told_of(got) == told_of(wanted), (key, value, held)
+            for value in [] if question.task else wrong[:1]:
                 card.fill(typed(question, value))
                 said, wanted = card.check()["verdict"], judging.judge(question, judging.draw(question), value)
                 assert (said["outcome"], said["slip"]) == (wanted.outcome, wanted.slip), (key, value)
@@ -143,15 +177,49 @@ def test_a_lesson_through_its_fields(served, lesson):
         assert page.complaints() == []
 
 
+def a_plate_beside_its_question(page):
+    """Definition: by key, touch and mouse the plate stands beside or over a question, whose place stays."""
+    first = page.locator(".jp-Cell.nl-ask:visible:has(input[type=text], input[type=radio])").first
+    field = first.locator("input").first
+    for width, height in ((1280, 800), (1024, 768), (640, 400)):
+        page.set_viewport_size({"width": width, "height": height})
+        first.scroll_into_view_if_needed()
+        field.focus()
+        page.keyboard.press("F2")
+        plate = page.locator(".nl-beside img")
+        plate.wait_for()
+        page.wait_for_timeout(300)
+        assert field.evaluate("each => each === document.activeElement")
+        box, room = field.bounding_box(), page.locator(".nl-beside").bounding_box()
+        assert box["y"] >= 0 and box["y"] + box["height"] <= height, (width, "the field is in sight")
+        if width >= 900:
+            assert box["x"] + box["width"] <= room["x"] and room["width"] > 0.45 * width
+        else:
+            assert box["y"] >= room["y"] + room["height"] - 1
+        before = plate.bounding_box()["width"]
+        page.get_by_role("button", name="Larger").click()
+        assert plate.bounding_box()["width"] > 1.2 * before
+        page.keyboard.press("Escape")
+        page.locator(".nl-beside").wait_for(state="hidden")
+        assert field.evaluate("each => each === document.activeElement"), "back to where one was"
+        page.get_by_role("button", name="Plate beside").click()
+        page.get_by_role("button", name="Put the plate away").click()
+        assert not page.locator(".nl-beside").is_visible()
+    page.set_viewport_size({"width": 1280, "height": 900})
+
+
 def test_a_pilot_by_keyboard_alone(opened, served):
     """Definition: letters pick, Enter asks for the verdict, Enter again goes on; sources hold what was typed."""
     opened.locator(".nl-begun input").focus()
     opened.keyboard.press("Enter")
+    # What stands before the question is read first, a screen at a time.
+    assert read_on(opened) >= 1
     assert opened.evaluate("document.activeElement.type") == "radio"
     opened.keyboard.press("a")
     opened.keyboard.press("Enter")
     assert Card(opened, "sp-recall-flag").verdict()["verdict"]["key"] == "sp-recall-flag"
     opened.keyboard.press("Enter")
+    read_on(opened)
     course = surface.right("sp-recall-course")
     opened.keyboard.type(f"{course:03.0f}")
     opened.keyboard.press("Enter")
@@ -162,6 +230,43 @@ def test_a_pilot_by_keyboard_alone(opened, served):
     assert opened.evaluate("window.jupyterapp.shell.currentWidget.content.widgets.length") == len(saved(served).cells)
     opened.keyboard.press("Control+z")
     assert opened.evaluate("document.activeElement.value") != f"{course:03.0f}"
+
+
+def read_on(page):
+    """Press Enter as long as a text or a picture is read; count the screens, each of which begins in sight."""
+    screens = 0
+    while page.locator(".nl-stop:focus").count():
+        box = page.locator(".nl-stop:focus").bounding_box()
+        assert box["y"] < page.viewport_size["height"] * 0.3 and page.locator(".nl-onward").is_visible()
+        screens += 1
+        page.keyboard.press("Enter")
+    return screens
+
+
+def test_an_answer_given_as_the_page_is_closed_is_there_again(served):
+    """Definition: what was pressed and what is half typed comes back, unless the file is newer."""
+    path = served.root / PASSAGE / f"{PASSAGE}.ipynb"
+    surface.again(served.root, PASSAGE)
+    with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
+        page.locator(surface.READY).wait_for()
+        Card(page, "sp-recall-course").field.locator("input").fill("04")
+        page.locator(".nl-field:has(#nl-title-sp-recall-flag) input[value=B]").evaluate("each => each.click()")
+    assert not holds(served, 'flag_after_turn = "B"'), "closed before it could be saved"
+    with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
+        page.locator(surface.READY).wait_for()
+        assert Card(page, "sp-recall-flag").field.locator("input[value=B]").is_checked()
+        assert Card(page, "sp-recall-course").field.locator("input").input_value() == "04"
+        page.locator(".nl-banner", has_text="they are there again").wait_for()
+        until(page, lambda: holds(served, 'flag_after_turn = "B"') and holds(served, "course_in = 4 "))
+        until(page, lambda: not page.evaluate("Object.keys(localStorage).some((key) => key.includes('unsaved'))"))
+        Card(page, "sp-recall-flag").fill("A")
+    surface.again(served.root, PASSAGE)
+    later = time.time() + 60
+    os.utime(path, (later, later))
+    with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
+        page.locator(surface.READY).wait_for()
+        assert not page.locator(".nl-field:has(#nl-title-sp-recall-flag) input:checked").count()
+        assert page.complaints() == []
 
 
 NONSENSE = {
@@ -296,6 +401,14 @@ def test_start_page_is_true_while_the_course_is_open(served):
         (served.root / "homework-3.ipynb").unlink()
         page.get_by_role("button", name="Go on", exact=True).click()
         page.locator(surface.READY).wait_for()
+        # The first question without an answer, whole, with its field ready and the text above it.
+        card = page.locator(".jp-Cell:has(#nl-title-sp-recall-course)")
+        page.wait_for_function(
+            "document.activeElement.closest('.jp-Cell')?.querySelector('#nl-title-sp-recall-course')"
+        )
+        page.wait_for_timeout(500)
+        box = card.bounding_box()
+        assert box["y"] > 50 and box["y"] + box["height"] <= page.viewport_size["height"]
         page.get_by_role("button", name="All lessons").click()
         page.locator(".nl-page").wait_for()
         assert page.complaints() == []
@@ -413,10 +526,17 @@ class TestOneOpening:
         """Definition: hints come one by one; a button judges the task; the notebook keeps what was done."""
         card = Card(shared, "sp-cone")
         card.show()
+        shared.set_viewport_size({"width": 1024, "height": 520})
+        card.field.get_by_role("button", name="Hint").evaluate("each => each.scrollIntoView({block: 'end'})")
         for rung in range(1, 5):
             card.field.get_by_role("button", name="Hint").click()
             card.field.locator(".nl-hint").nth(rung - 1).wait_for()
         assert card.field.get_by_role("button", name="Hint").is_disabled()
+        # On a tablet, with the buttons at its lower edge, the last hint is in sight.
+        shared.wait_for_timeout(200)
+        last = card.field.locator(".nl-hint").last.bounding_box()
+        assert last["y"] + last["height"] <= shared.viewport_size["height"]
+        shared.set_viewport_size({"width": 1280, "height": 900})
         card = Card(shared, "sp-task")
         card.show()
         card.fill(surface.answer_for(QUESTIONS["sp-task"]))

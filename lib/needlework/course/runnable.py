@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Callable
 
 _VERBS = ("ask", "begin", "check", "fly", "recap", "reveal", "review")
 _IMPORTS = {
-    "needlework": {"pictures", "sliders", "procedure", "holding"},
+    "needlework": {"pictures", "plate", "sliders", "procedure", "holding"},
     "needlework.lesson": {*_VERBS, "flight_of", "hint", "numbers"},
 }
-_SHOWN = ("pictures", "sliders")
+_SHOWN = ("pictures", "plate", "sliders")
 _LONGEST = 20_000
 _LARGEST = 1e12
 
@@ -67,7 +68,7 @@ def _shown(node: ast.expr) -> bool:
         owner = node.func.value
         if not isinstance(owner, ast.Name) or owner.id not in _SHOWN or node.func.attr.startswith("_"):
             return False
-        if owner.id == "pictures" and not node.func.attr.startswith("show_"):
+        if owner.id != "sliders" and not re.match(r"show(_|$)", node.func.attr):
             return False
         return _arguments(node, names=False)
     return _called(node, lambda name: name in _VERBS, names=True)

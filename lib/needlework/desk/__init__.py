@@ -29,17 +29,18 @@ def _hand_out(options: argparse.Namespace) -> int:
     )
     for line in desk.own_lessons()[1]:
         print(line)
-    shared = desk.put_out(path.stem, options.exchange)
+    key = path.stem.removesuffix("-homework") if path.suffix == ".ipynb" else path.stem
+    shared = desk.put_out(key, options.exchange)
     if shared is not None:
-        print(f"Your students can fetch '{path.stem}' now: Homework on their start page. It lies in {shared}.")
-        print(f"When they have handed in: {desk.command('collect', path.stem)}")
+        print(f"Your students can fetch '{key}' now: Homework on their start page. It lies in {shared}.")
+        print(f"When they have handed in: {desk.command('collect', key)}")
         return 0
     print(f"Give your students this file: {path}")
     if path.suffix == ".zip":
         print(
             "They unpack it in their folder of the course and open the notebook in it; the notebook alone comes back."
         )
-    print(f"When it comes back: {desk.command('collect', path.stem, 'FOLDER-OR-ZIP')}")
+    print(f"When it comes back: {desk.command('collect', key, 'FOLDER-OR-ZIP')}")
     return 0
 
 

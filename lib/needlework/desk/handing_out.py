@@ -23,6 +23,8 @@ from needlework.desk import keeping
 
 _BEGIN = re.compile(r"""(?m)^begin\((["'][\w-]+["']), student\)[ \t]*$""")
 _REVEAL = re.compile(r"""(?m)^reveal\(["'][\w-]+["']\)[ \t]*\n?""")
+_NAME = re.compile(r"""(?m)^(student = .*?)[ \t]*#[^\n]*$""")
+_NEEDED = "# your name or number exactly as your instructor's list has it: your numbers are drawn from it"
 _ALONE = re.compile(r"\*\*Working alone\?\*\*[^\n]*(?:\n(?!\n)[^\n]*)*")
 _LETTERS = "bcdfghjkmnpqrstvwxz"
 
@@ -234,6 +236,8 @@ def _with_sign(book: dict[str, Any], lesson: str, said: str, before: str = "") -
         if cell["cell_type"] == "code":
             new, times = _BEGIN.subn(lambda found: f"{before}begin({found[1]}, student{said})", source)
             begun = begun or bool(times)
+            if times:
+                new = _NAME.sub(rf"\g<1>  {_NEEDED}", new)
             new = _REVEAL.sub("", new)
             if source.strip() and not new.strip():
                 continue
@@ -349,7 +353,7 @@ def outside(desk: Path, lesson: str, when: datetime) -> str:
 # --- parts of a lesson ----------------------------------------------------------------------------------------------
 
 _ABOUT = re.compile(r"""(?m)^(?:ask|fly|check)\(["']([\w-]+)["']""")
-_USES = re.compile(r"\b(pictures|procedure)\.")
+_USES = re.compile(r"\b(pictures|plate|procedure)\.")
 
 
 def as_part(

@@ -531,7 +531,12 @@ class Desk:
         if not (self.folder / due.NAME).exists():
             keeping.write(self.folder / due.NAME, due.TEMPLATE)
         book = self._enter(key)
-        return book if lesson in course else self._packed(lesson, key, book)
+        if lesson not in course:
+            return self._packed(lesson, key, book)
+        # Under the lesson's own name it would replace the student's copy of that lesson, put beside it.
+        given = self.folder / "hand-out" / f"{key}-homework.ipynb"
+        keeping.write(given, book.read_bytes())
+        return given
 
     def due(self, lesson: str) -> due.Due | None:
         """Say when homework is due, as the file ``due.toml`` on the desk has it.

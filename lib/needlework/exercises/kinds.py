@@ -353,8 +353,9 @@ class Number(Question):
     def written(self, value: float) -> str:
         """Write a value the way the question asks for it."""
         if self.circle:
-            return f"{round(value) % 360 or 360:03d} {self.unit}"
-        return f"{round(value / self.to) * self.to if self.to > 1 else value:,.{self.decimals}f} {self.unit}"
+            return wording.measured(f"{round(value) % 360 or 360:03d}", self.unit)
+        shown = round(value / self.to) * self.to if self.to > 1 else value
+        return wording.measured(f"{shown:,.{self.decimals}f}", self.unit)
 
     def sound(self, givens: Givens) -> bool:
         """Every slip must lie clear of what passes or comes close, and of every other slip's value.
@@ -565,27 +566,31 @@ class Number(Question):
         error = self._off(value, wanted, self._band(givens))
         slack = 1e-9 * max(1.0, abs(wanted))
         if abs(error) <= self.tolerance + slack:
-            return Verdict(Outcome.PASS, 1.0, f"Right: {given} {self.unit}.", given=given)
+            return Verdict(Outcome.PASS, 1.0, f"Right: {wording.measured(given, self.unit)}.", given=given)
         if self.also is not None:
             between = self._error(float(self.also(self.names(givens))), wanted)
             if min(0.0, between) - self.tolerance <= error <= max(0.0, between) + self.tolerance:
-                text = f"Right: {given} {self.unit}. {self.fill(self.also_says, givens)}"
+                text = f"Right: {wording.measured(given, self.unit)}. {self.fill(self.also_says, givens)}"
                 return Verdict(Outcome.PASS, 1.0, text, given=given)
         if abs(error) <= self.close + slack:
             code, why = self._why(givens, value, rounding_only=True)
             if why:
-                text = f"Not yet, though close. You gave {given} {self.unit}. It may be a slip of the sum, or this: {why}"
+                text = f"Not yet, though close. You gave {wording.measured(given, self.unit)}. It may be a slip of the sum, or this: {why}"
                 return Verdict(Outcome.SLIP, 0.0, text, code, given)
             text = (
-                f"Close. You gave {given} {self.unit}; that is more than {self._plain(self.tolerance)} off. "
+                f"Close. You gave {wording.measured(given, self.unit)}; that is more than {self._plain(self.tolerance)} off. "
                 f"{self.fill(self.close_says, givens)}"
             )
             return Verdict(Outcome.CLOSE, 0.5, text, given=given)
         code, why = self._why(givens, value)
         if why:
-            return Verdict(Outcome.SLIP, 0.0, f"Not yet. You gave {given} {self.unit}. {why}", code, given)
+            return Verdict(
+                Outcome.SLIP, 0.0, f"Not yet. You gave {wording.measured(given, self.unit)}. {why}", code, given
+            )
         said = self._unexplained(givens, value, error)
-        return Verdict(Outcome.WRONG, 0.0, f"Not yet. You gave {given} {self.unit}{said}", given=given)
+        return Verdict(
+            Outcome.WRONG, 0.0, f"Not yet. You gave {wording.measured(given, self.unit)}{said}", given=given
+        )
 
     def _read_so(self, givens: Givens, value: float | None) -> str:
         """Say what is wrong with a number besides its typing; empty where nothing is, or nothing is known of it."""
@@ -594,7 +599,7 @@ class Number(Question):
         judged = self.judge(givens, value)
         if judged.outcome in (Outcome.PASS, Outcome.CLOSE):
             return ""
-        _, _, why = judged.text.partition(f"You gave {judged.given} {self.unit}")
+        _, _, why = judged.text.partition(f"You gave {wording.measured(judged.given, self.unit)}")
         return f"Read as {judged.given} it is not right yet{why if why.startswith(';') else why.replace('.', ':', 1)}"
 
     def _unexplained(self, givens: Givens, value: float, error: float) -> str:
@@ -1021,7 +1026,7 @@ class Table(Question):
         told.update(_of_what_went_in(numbers, givens, values, told))
         for label, cell in numbers.items():
             if told[label].outcome is Outcome.WRONG and (copied := _copied(self, givens, values[label])):
-                text = f"Not yet. You gave {told[label].given} {cell.unit}. {copied} {cell.where_to_look(givens)}"
+                text = f"Not yet. You gave {wording.measured(told[label].given, cell.unit)}. {copied} {cell.where_to_look(givens)}"
                 told[label] = replace(told[label], text=text)
         return [(label, told[label]) for label, _ in verdicts]
 
@@ -1053,7 +1058,7 @@ def _told_so(
     return {
         label: replace(
             told[label], outcome=Outcome.SLIP, share=0.0, slip=names.partition("/")[0],
-            text=f"Not yet. You gave {told[label].given} {cell.unit}. {cell.fill(words[number], givens)}",
+            text=f"Not yet. You gave {wording.measured(told[label].given, cell.unit)}. {cell.fill(words[number], givens)}",
         )
         for number, (label, cell) in enumerate(cells.items())
     }  # fmt: skip

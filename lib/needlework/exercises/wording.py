@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from typing import Any
 
 _MOST_DIGITS = 12
+_BEFORE = frozenset(("channel", "radial", "runway", "flight level", "page", "number"))
 
 
 class _Filler(string.Formatter):
@@ -65,6 +66,29 @@ def number(value: float, decimals: int = 2) -> str:
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
+
+
+def measured(given: str, unit: str) -> str:
+    """Put a number and its unit together as they are said.
+
+    Parameters
+    ----------
+    given : str
+        The number as it is written.
+    unit : str
+        Its unit; what names a thing by its number stands before it.
+
+    Returns
+    -------
+    str
+        ``5.8 NM``, but ``channel 52``; the number alone where there is no unit.
+
+    Examples
+    --------
+    >>> measured("5.8", "NM"), measured("52", "channel")
+    ('5.8 NM', 'channel 52')
+    """
+    return (f"{unit} {given}" if unit in _BEFORE else f"{given} {unit}").strip()
 
 
 def direction(value_deg: float) -> str:

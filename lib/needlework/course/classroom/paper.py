@@ -341,7 +341,7 @@ def _row(paper: _Paper, rights: Sequence[float], wide_in: float, values: Sequenc
 def _answer(cell: Question, value: Any, givens: dict[str, Any]) -> str:
     """Write an answer as it is compared while walking: without its unit."""
     said = deck.written(cell, value, givens)
-    return said.removesuffix(cell.unit).strip() if isinstance(cell, Number) else said
+    return said.removesuffix(cell.unit).removeprefix(cell.unit).strip() if isinstance(cell, Number) else said
 
 
 def _cut(text: str, wide_in: float) -> str:

@@ -15,7 +15,7 @@ _UNITS = (
     r"degrees?|deg|magnetic|true|feet|foot|ft|fpm|knots?|kts?|kn|nautical|miles?|NM|nm|metres?|m|"
     r"seconds?|secs?|s|minutes?|mins?|hours?|hrs?|h|dots?|percent"
 )
-_UNIT = re.compile(rf"(?<![\w.])(\d[\d.]*)\s*(?:\u00b0|%|(?:{_UNITS})\b)")
+_UNIT = re.compile(rf"(?<![\w.])(\d[\d.]*)(?:[XY]\b|\s*(?:\u00b0|%|(?:{_UNITS})\b))")
 _SIGNS = {"\u00f7": "/ divides", "\u00d7": "* multiplies", "\u2212": "- is the sign on the keyboard",
           "\u2013": "- is the sign on the keyboard"}  # fmt: skip
 _FRACTION = re.compile("[\u00bc-\u00be\u2150-\u215f]")

@@ -10,9 +10,9 @@
   };
 
   async function activate(app, tracker, plugins) {
-    const [cells, widgets, outputarea, services, apputils, reading, fields, lesson, start, teach, paper] = await Promise.all([
+    const [cells, widgets, outputarea, services, apputils, reading, fields, lesson, unsaved, beside, start, teach, paper] = await Promise.all([
       use("@jupyterlab/cells"), use("@lumino/widgets"), use("@jupyterlab/outputarea"), use("@jupyterlab/services"),
-      use("@jupyterlab/apputils"), part("reading"), part("fields"), part("lesson"), part("start"), part("teach"), part("paper"),
+      use("@jupyterlab/apputils"), part("reading"), part("fields"), part("lesson"), part("unsaved"), part("beside"), part("start"), part("teach"), part("paper"),
     ]);
     const look = (href) => {
       const link = document.createElement("link");
@@ -23,14 +23,24 @@
     const views = new WeakMap(), starts = new Set();
     let faces = null;
     const { ServerConnection } = services, settings = app.serviceManager.serverSettings;
+    const root = () => {
+      try { return JSON.parse(document.getElementById("jupyter-config-data").textContent).serverRoot ?? ""; } catch { return ""; }
+    };
+    let ahead = 0;
     const lab = {
       cells, widgets, outputarea,
+      // The server's time: what a file's age is compared with.
+      now: () => Date.now() + ahead,
+      // Where a file lies, told apart from one of another course that had the same address.
+      placeOf: (path) => [settings.baseUrl, root(), path].join("|"),
       // Asks the course's own part of the server; null where there is none, as in a plain Jupyter. What the server
       // refuses with a sentence is given as that, where the caller wants it.
       async server(path, body, refusals = false) {
         try {
           const request = body ? { method: "POST", body: JSON.stringify(body) } : {};
           const answer = await ServerConnection.makeRequest(settings.baseUrl + path, request, settings);
+          const there = Date.parse(answer.headers.get("Date") ?? "");
+          if (there) ahead = there + 500 - Date.now();
           if (refusals && answer.status === 400) return { refused: (await answer.json()).message };
           return answer.ok ? await answer.json() : null;
         } catch { return null; }
@@ -46,7 +56,9 @@
       async close(path) {
         const panel = tracker.find((each) => each.context.path === path);
         if (!panel) return;
-        await views.get(panel)?.rest();
+        const view = views.get(panel);
+        await view?.rest();
+        view?.unsaved.drop();
         const { id } = panel.sessionContext.session ?? {};
         panel.dispose();
         if (id) await app.serviceManager.sessions.shutdown(id).catch(() => {});
@@ -56,11 +68,13 @@
       // Which question is shown when a lesson that is being opened is ready, by its path.
       wanted: new Map(),
       // A lesson at one of its questions, or as #2 at the beginning of its second sitting; without either where one stopped.
-      openAt(name, question, from) {
+      async openAt(name, question, from) {
         const path = lab.inside(from) + name, panel = tracker.find((each) => each.context.path === path);
         const view = panel && views.get(panel);
-        if (view && question) view.goTo(question); else if (question) lab.wanted.set(path, question);
-        lab.open(name, from);
+        if (!view && question) lab.wanted.set(path, question);
+        await lab.open(name, from);
+        // In the page that is out of sight nothing has a place.
+        if (view && question) view.goTo(question);
       },
       // Something was answered: what says how far the learner is, is true again.
       answered() { for (const view of starts) view.show(); },
@@ -72,7 +86,7 @@
       },
       open(name, from) {
         const path = lab.inside(from) + name;
-        if (app.commands.hasCommand("docmanager:open")) app.commands.execute("docmanager:open", { path, factory: "Notebook" });
+        return app.commands.hasCommand("docmanager:open") && app.commands.execute("docmanager:open", { path, factory: "Notebook" });
       },
       // Menus, side bars and the line at the foot belong to whoever builds with JupyterLab; a lesson needs none of them.
       quiet(loud) {
@@ -124,7 +138,7 @@
       }
       const key = lesson.lessonOf(panel);
       if (!key) return;
-      const view = new lesson.LessonView(app, lab, { reading, fields }, panel, key);
+      const view = new lesson.LessonView(app, lab, { reading, fields, unsaved, beside }, panel, key);
       views.set(panel, view);
       new paper.Paper(view);
       // Where JupyterLab would print the notebook with its code, the lesson is printed.

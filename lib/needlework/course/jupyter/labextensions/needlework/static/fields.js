@@ -77,6 +77,8 @@ function typedControl(reading, cell, title, wide, read, unit) {
       if (document.activeElement !== input || !input.value) input.value = wide ? reading.shownOf(literal) : reading.inField(literal, words);
       input.removeAttribute("aria-invalid");
     },
+    draft: () => input.value,
+    redraft(text) { input.value = text; },
     clear() { frame.say(""); },
   };
   input.addEventListener("beforeinput", (event) => { if (event.inputType.startsWith("history")) event.preventDefault(); else back.note(); });
@@ -100,6 +102,8 @@ function textControl(reading, title) {
     node: frame.node, first: input, changed() {}, entered() {},
     get() { return input.value.trim() ? reading.strict(reading.quoted(input.value.trim())) : "None"; },
     set(literal) { if (document.activeElement !== input || !input.value) input.value = reading.shownOf(literal); },
+    draft: () => input.value,
+    redraft(text) { input.value = text; },
     clear() { frame.say(""); },
   };
   input.addEventListener("beforeinput", (event) => { if (event.inputType.startsWith("history")) event.preventDefault(); else back.note(); });
@@ -135,8 +139,10 @@ function pickControl(reading, cell, title, rows) {
     node: frame.node, first: radios[0], changed() {}, entered() {},
     get() { return chosen() ? reading.quoted(chosen()) : "None"; },
     set(literal) { put(reading.shownOf(literal)); last = chosen(); },
+    draft: chosen,
+    redraft(text) { put(text); last = chosen(); },
     clear() { frame.say(""); },
-    focus() { (radios.find((radio) => radio.checked) ?? radios[0]).focus(); },
+    focus(still = false) { (radios.find((radio) => radio.checked) ?? radios[0]).focus({ preventScroll: still }); },
   };
   const picked = () => { const now = chosen(); put(last); back.note(); put(now); last = now; control.touched?.(); control.changed(); };
   set.addEventListener("change", picked);
@@ -175,6 +181,8 @@ function cardsControl(reading, options, title) {
       begun = letters.length === order.length && new Set(letters).size === order.length;
       if (begun) { order = letters; lay(); }
     },
+    draft: () => (begun ? order.join("") : ""),
+    redraft(text) { control.set(reading.quoted(text)); },
     clear() { frame.say(""); },
     // The order that stands there is an answer too, once it is given.
     take() { begun = true; },

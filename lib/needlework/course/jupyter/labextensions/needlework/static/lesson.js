@@ -5,7 +5,10 @@ const AGAIN = { tags: ["raises-exception"], needlework: { surface: true, again: 
 const NOW = { tags: ["raises-exception"], needlework: { surface: true, again: false } };
 const FAR = "__import__('needlework.course.lesson.surface', fromlist=['']).";
 const WORDS = { PASS: "Right", CLOSE: "Close", SLIP: "Not yet", WRONG: "Not yet", ERROR: "Cannot be read yet" };
-const SAVE_MS = 400, KERNEL_MS = 60000;
+const SAVE_MS = 400, TEXT_MS = 1500, KERNEL_MS = 60000;
+// How long a place is held while pictures come, the edge left free at it, and what is no more than an empty cell.
+const HELD_MS = 3000, EDGE_PX = 8, SEEN_PX = 8;
+const ONWARD = "Enter leads on.";
 
 // Which lesson a notebook is, from its metadata or, for copies made before there was any, from its first code cell.
 export function lessonOf(panel) {
@@ -44,18 +47,20 @@ export function withoutLive(panel) {
 const still = new WeakSet();
 
 export class LessonView {
-  constructor(app, lab, { reading, fields }, panel, key) {
+  constructor(app, lab, { reading, fields, unsaved, beside }, panel, key) {
     Object.assign(this, { app, lab, reading, fields, panel, key });
     this.items = new Map();
     this.rows = new Map();
     this.sitting = 0;
     this.context = panel.context;
     this.session = panel.context.sessionContext;
+    this.unsaved = new unsaved.Unsaved(lab.placeOf(panel.context.path), lab.now);
     this.inTurn();
     this.tag = fields.tag;
     panel.addClass("nl-lesson");
     panel.toolbar.hide();
     this.head();
+    this.beside = new beside.Beside(this);
     this.quiet();
     this.cut();
     for (const cell of panel.content.widgets) this.watch(cell);
@@ -68,6 +73,10 @@ export class LessonView {
     // Without this JupyterLab puts its own message over everything when a kernel dies; the lesson says so itself.
     panel._autorestarting = true;
     this.session.statusChanged.connect((_, status) => this.status(status));
+    // A tablet puts a page away without a word: what waits for its save is saved at once.
+    const away = () => { if (document.visibilityState === "hidden" && this.timer) this.saveNow(); };
+    document.addEventListener("visibilitychange", away);
+    panel.disposed.connect(() => document.removeEventListener("visibilitychange", away));
     this.start();
   }
 
@@ -105,7 +114,8 @@ export class LessonView {
     teach.hidden = true;
     const bar = tag("div", { class: "nl-bar-head" });
     head.node.append(bar, this.live);
-    bar.append(course, this.title, this.sittings, contents, this.state, tag("span", { class: "nl-grow" }), teach, print, code, workshop);
+    this.plates = tag("span", { class: "nl-plates" });
+    bar.append(course, this.title, this.sittings, contents, this.plates, this.state, tag("span", { class: "nl-grow" }), teach, print, code, workshop);
     this.banner = tag("div", { class: "nl-banner", hidden: true });
     const line = new Widget();
     line.addClass("nl-line");
@@ -125,7 +135,8 @@ export class LessonView {
     this.measured = new ResizeObserver(measure);
     this.measured.observe(bar);
     this.measured.observe(this.banner);
-    this.panel.node.append(this.list);
+    this.way = tag("div", { class: "nl-onward", hidden: true, "aria-hidden": "true" }, ONWARD);
+    this.panel.node.append(this.list, this.way);
     document.addEventListener("click", (event) => {
       if (!this.list.contains(event.target) && event.target !== contents) this.unfold(false);
     });
@@ -207,11 +218,42 @@ export class LessonView {
     this.sitting = sitting;
     for (const cell of this.panel.content.widgets) cell.toggleClass("nl-away", this.place.get(cell) !== sitting);
     for (const made of this.sittings.children) made.setAttribute("aria-current", String(Number(made.dataset.sitting) === sitting));
+    this.beside?.look();
   }
 
-  top() {
-    const outer = this.panel.content.node.querySelector(".jp-WindowedPanel-outer") ?? this.panel.content.node;
-    outer.scrollTop = 0;
+  // What is scrolled, and the room on the screen in which a lesson is seen.
+  outer() { return this.panel.content.node.querySelector(".jp-WindowedPanel-outer") ?? this.panel.content.node; }
+
+  room() { return this.panel.content.node.getBoundingClientRect(); }
+
+  top() { this.held?.(); this.outer().scrollTop = 0; }
+
+  // Pictures come late and move what stands below them: a place is held until the page rests or a hand is put to it.
+  hold(place, ms = HELD_MS) {
+    this.held?.();
+    const outer = this.outer(), hands = ["wheel", "touchstart", "pointerdown", "keydown"], { node } = this.panel;
+    const watch = new ResizeObserver(place);
+    const release = () => {
+      watch.disconnect();
+      clearTimeout(late);
+      for (const each of hands) node.removeEventListener(each, release, true);
+      if (this.held === release) this.held = null;
+    };
+    const late = setTimeout(release, ms);
+    this.held = release;
+    for (const each of hands) node.addEventListener(each, release, { capture: true, passive: true });
+    watch.observe(outer.querySelector(".jp-WindowedPanel-viewport") ?? outer.firstElementChild ?? outer);
+    watch.observe(outer);
+    place();
+  }
+
+  // What has newly come below a field is brought into sight: whole where there is room, else from its beginning.
+  inSight(node) {
+    this.hold(() => {
+      const box = node.getBoundingClientRect(), room = this.room();
+      if (box.bottom > room.bottom - EDGE_PX) this.outer().scrollTop += Math.min(box.bottom - room.bottom, box.top - room.top) + EDGE_PX;
+      else if (box.top < room.top) this.outer().scrollTop += box.top - room.top - EDGE_PX;
+    });
   }
 
   // Name of the section at the top of the page; empty at the very beginning.
@@ -224,7 +266,7 @@ export class LessonView {
 
   show(cell) {
     this.turn(this.place.get(cell) ?? 0);
-    requestAnimationFrame(() => cell.node.scrollIntoView({ block: "start" }));
+    this.hold(() => { this.outer().scrollTop += cell.node.getBoundingClientRect().top - this.room().top; });
   }
 
   // How far each section and sitting is; the list of contents says it in words as well.
@@ -267,12 +309,13 @@ export class LessonView {
     return Boolean(row) && (row.outcome === "PASS" || row.noted);
   }
 
-  // Where the learner stopped: the sitting of the first question that is still open.
+  // Where the learner stopped: the first question without an answer, else the first that is not right.
   resume() {
-    if (![...this.rows.keys()].some((key) => this.settled(key) || this.rows.get(key).outcome !== "NOT_ATTEMPTED")) return;
-    const open = this.sections.flatMap((section) => section.keys).find((key) => !this.settled(key));
-    const item = [...this.items.values()].find((each) => each.question.key === open);
-    if (item) this.show(item.cell);
+    const keys = this.sections.flatMap((section) => section.keys);
+    const answered = (key) => this.settled(key) || (this.rows.get(key) ?? { outcome: "NOT_ATTEMPTED" }).outcome !== "NOT_ATTEMPTED";
+    if (!keys.some(answered)) return;
+    const open = keys.find((key) => !answered(key)) ?? keys.find((key) => !this.settled(key));
+    if (open) this.goTo(open);
   }
 
   // What was asked for, or where the learner stopped.
@@ -286,8 +329,23 @@ export class LessonView {
     if (/^#\d+$/.test(key)) { this.turn(Number(key.slice(1)) - 1); this.top(); return; }
     const item = [...this.items.values()].find((each) => each.question.key === key);
     if (!item) { this.lab.wanted.set(this.context.path, key); return; }
-    this.show(item.cell);
-    requestAnimationFrame(() => { if (item.controls.length) (item.controls[0].focus ?? (() => item.controls[0].first.focus({ preventScroll: true })))(); });
+    this.turn(this.place.get(item.cell) ?? 0);
+    const here = this.here(), before = here.slice(0, here.indexOf(item.cell)).findLast((cell) => this.items.get(cell)?.box);
+    const texts = this.between(before, item.cell);
+    // The question with as much as fits of the text that leads to it.
+    this.hold(() => {
+      const room = this.room(), card = this.cardOf(item), start = card.bottom - room.height + EDGE_PX;
+      const whole = [...texts.map((cell) => cell.node.getBoundingClientRect().top), card.top].find((top) => top >= start);
+      const top = whole === undefined || (whole === card.top && texts.length) ? Math.min(start, card.top) : whole;
+      this.outer().scrollTop += top - room.top;
+    });
+    requestAnimationFrame(() => this.focus(item.controls[0] ?? { first: item.check }, true));
+  }
+
+  // From the top of a question to the end of its verdict's place.
+  cardOf(item) {
+    const { top, bottom } = item.cell.node.getBoundingClientRect(), verdict = this.cellAfter(item);
+    return { top, bottom: Math.max(bottom, verdict?.hasClass("nl-blank") === false ? verdict.node.getBoundingClientRect().bottom : bottom) };
   }
 
   link(event) {
@@ -345,9 +403,11 @@ export class LessonView {
     cell.__nlName = true;
     cell.addClass("nl-begun");
     await cell.ready;
-    const answer = this.reading.answerIn(sourceOf(cell), "student");
+    const answer = this.reading.answerIn(sourceOf(cell), "student"), homework = /^begin\(.*\bhomework=/m.test(sourceOf(cell));
     if (!answer) return;
-    const control = this.fields.nameControl(this.reading, "Your name or number, as your instructor knows it; empty if you work alone");
+    const control = this.fields.nameControl(this.reading, homework
+      ? "Your name or number, exactly as your instructor's list has it: your numbers are drawn from it"
+      : "Your name or number, as your instructor knows it; empty if you work alone");
     let last = this.reading.shownOf(answer.values[0].text);
     control.set(answer.values[0].text);
     const put = () => {
@@ -357,7 +417,7 @@ export class LessonView {
       this.run();
     };
     control.changed = put;
-    control.entered = () => { put(); this.next(null); };
+    control.entered = () => { put(); this.next(cell); };
     this.farLine = this.tag("p", { class: "nl-far" });
     this.box(cell, "nl-field", control.node, this.farLine);
     this.far();
@@ -413,6 +473,7 @@ export class LessonView {
       const code = `${FAR}judge_tasks(${keyText(lesson)})`;
       await this.lab.outputarea.OutputArea.execute(code, cell.outputArea, this.session, NOW).catch(() => {});
       made.disabled = false;
+      this.inSight(cell.outputArea.node);
       await this.recap();
       this.save();
       await this.moveOn();
@@ -444,10 +505,11 @@ export class LessonView {
     const text = JSON.stringify(question), old = this.items.get(cell);
     if (old?.text === text) return;
     const item = { cell, question, text, controls: [], dirty: false, verdict: false };
+    item.ready = new Promise((resolve) => { item.made = resolve; });
     this.items.set(cell, item);
     cell.addClass("nl-ask");
     await cell.ready;
-    if (this.items.get(cell) !== item) { return; }
+    if (this.items.get(cell) !== item) { item.made(); return; }
     old?.box?.dispose();
     const { tag } = this, id = `nl-title-${this.key === "review" ? "again-" : ""}${question.key}`;
     const title = tag("span", { class: "nl-hidden", id }, question.title);
@@ -472,7 +534,7 @@ export class LessonView {
       this.own(item, !this.fits(question, answer));
       item.controls = this.fields.controlsFor(this.reading, question, answer?.values ?? [], id, answer?.note ?? "");
       item.controls.forEach((control, place) => {
-        control.touched = () => { item.dirty = true; this.stale(item); };
+        control.touched = () => { item.dirty = true; this.stale(item); this.note(item, false); if (question.kind === "text") this.soon(item); };
         control.changed = () => this.keep(item);
         control.entered = (back) => this.enter(item, place, back);
       });
@@ -484,6 +546,8 @@ export class LessonView {
     }
     item.box = this.box(cell, "nl-field", title, body, ways, line, hints);
     item.check = check;
+    item.given = JSON.stringify(item.controls.map((control) => control.draft()));
+    item.made();
   }
 
   // True where the cell holds an answer of the shape the question wants, and nothing of the learner's own.
@@ -530,9 +594,46 @@ export class LessonView {
     }
     const placed = [];
     literals.forEach((literal, place) => { placed[this.at(item, answer, place)] = literal; });
+    this.note(item, !wrong);
     this.write(item.cell, answer.name, placed);
     if (wrong && complain) wrong.first.focus();
     return !wrong;
+  }
+
+  // The browser keeps what was given until the file has it.
+  note(item, written) {
+    const given = item.controls.map((control) => control.draft()), { key } = item.question;
+    // What a field was filled with from the cell is no news.
+    if (written && JSON.stringify(given) === item.given) return;
+    item.given = written ? JSON.stringify(given) : "";
+    this.unsaved.put(key, given, written);
+  }
+
+  // A long text is written down while it is typed.
+  soon(item) {
+    clearTimeout(item.soon);
+    item.soon = setTimeout(() => this.keep(item), TEXT_MS);
+  }
+
+  // What was given last time and did not get into the file: the page was closed too soon, or could not save.
+  async putBack() {
+    let back = 0;
+    for (const [key, { given }] of Object.entries(this.unsaved.all())) {
+      const item = [...this.items.values()].find((each) => each.question.key === key);
+      if (!item) continue;
+      await item.ready;
+      if (item.own || given.length !== item.controls.length) continue;
+      if (item.controls.every((control, place) => control.draft() === given[place])) { this.unsaved.put(key, given, true); continue; }
+      item.controls.forEach((control, place) => control.redraft(String(given[place])));
+      item.dirty = true;
+      this.stale(item);
+      this.keep(item);
+      back++;
+    }
+    if (!back) return;
+    const words = back === 1 ? "One answer was not in the file yet when the lesson was closed: it is there again." : `${back} answers were not in the file yet when the lesson was closed: they are there again.`;
+    this.tell(words);
+    setTimeout(() => { if (this.banner.textContent === words) this.tell(""); }, 8000);
   }
 
   write(cell, name, literals) {
@@ -560,28 +661,84 @@ export class LessonView {
     try { control.get(); } catch { return; }
     const to = item.controls[place + (back ? -1 : 1)];
     if (to) { this.keep(item); this.focus(to); return; }
-    if (back) return this.next(item, true);
-    if (!item.dirty && item.judged) return this.next(item);
+    if (back) return this.next(item.cell, true);
+    if (!item.dirty && item.judged) return this.next(item.cell);
     this.judge(item);
   }
 
-  focus(control) { (control.focus ?? (() => control.first.focus()))(); control.first.select?.(); }
-
-  next(item, back = false) {
-    const here = [...this.panel.content.widgets].filter((cell) => this.place.get(cell) === this.sitting);
-    if (back) here.reverse();
-    const rest = item ? here.slice(here.indexOf(item.cell) + 1) : here;
-    const to = rest.map((cell) => this.items.get(cell)).find((each) => each?.box);
-    if (to?.controls.length) this.focus(back ? to.controls.at(-1) : to.controls[0]);
-    else if (to) to.check.focus();
-    else this.panel.content.node.querySelector(".jp-Cell:not(.nl-away) .nl-foot button")?.focus();
-    if (to) this.reach(to.cell);
+  focus(control, still = false) {
+    if (control.focus) control.focus(still); else control.first.focus({ preventScroll: still });
+    control.first.select?.();
   }
 
-  // A question that comes into focus is seen from its beginning, where the room allows.
+  here() { return [...this.panel.content.widgets].filter((cell) => this.place.get(cell) === this.sitting); }
+
+  // What is read between one question and another: texts, pictures, what-ifs that are seen.
+  between(from, to) {
+    const here = this.here(), end = to ? here.indexOf(to) : here.length;
+    return here.slice(from ? here.indexOf(from) + 1 : 0, end)
+      .filter((cell) => !cell.hasClass("nl-verdict") && !cell.hasClass("nl-begun") && cell.node.offsetHeight > SEEN_PX);
+  }
+
+  // To what comes next in reading: a text or picture first, then the question it leads to. Back leads from field to field.
+  next(from, back = false) {
+    const here = this.here();
+    if (back) here.reverse();
+    const to = here.slice(here.indexOf(from) + 1).map((cell) => this.items.get(cell)).find((each) => each?.box);
+    const stops = back ? [] : this.between(from, to?.cell);
+    if (to && !back && to.cell.node.offsetHeight > this.room().height) stops.push(to.cell);
+    if (!stops.length) { this.come(to, back); return; }
+    this.hold(() => { this.outer().scrollTop += stops[0].node.getBoundingClientRect().top - this.room().top - EDGE_PX; });
+    this.stop(stops[0], stops, to);
+  }
+
+  come(to, back = false) {
+    if (!to) {
+      const foot = this.panel.content.node.querySelector(".jp-Cell:not(.nl-away) .nl-foot button");
+      if (foot) { foot.focus(); return; }
+      this.tell("This is the end of the lesson.", "All lessons", () => this.leave());
+      this.banner.querySelector("button")?.focus();
+      return;
+    }
+    if (to.controls.length) this.focus(back ? to.controls.at(-1) : to.controls[0]);
+    else to.check.focus();
+    this.reach(to.cell);
+  }
+
+  // A place to read at: it has the focus, says where one is, and Enter leads on, a screen at a time.
+  stop(cell, stops, to) {
+    const node = cell.node.querySelector(".jp-MarkdownOutput, .jp-OutputArea") ?? cell.node;
+    node.tabIndex = -1;
+    node.classList.add("nl-stop");
+    node.setAttribute("data-lm-suppress-shortcuts", "true");
+    node.onkeydown = (event) => {
+      if (event.target !== node || event.ctrlKey || event.metaKey || event.altKey) return;
+      // The notebook beneath would take arrows for its own.
+      event.stopPropagation();
+      if (event.key !== "Enter") return;
+      event.preventDefault();
+      if (event.shiftKey) this.next(stops[0], true); else this.onward(stops, to);
+    };
+    node.onblur = () => { this.way.hidden = true; };
+    node.focus({ preventScroll: true });
+    this.way.hidden = false;
+    const heading = node.querySelector("h1, h2, h3, figcaption")?.textContent ?? node.textContent.trim().slice(0, 80);
+    this.live.textContent = `${heading.replace(/¶/g, "").trim()}. ${ONWARD}`;
+  }
+
+  onward(stops, to) {
+    const room = this.room(), end = stops.at(-1).node.getBoundingClientRect().bottom;
+    if (end <= room.bottom + EDGE_PX) { this.come(to); return; }
+    this.held?.();
+    this.outer().scrollTop += Math.min(room.height * 0.85, end - room.bottom + EDGE_PX);
+    const seen = stops.find((cell) => cell.node.getBoundingClientRect().bottom > this.room().top + room.height * 0.25);
+    this.stop(seen ?? stops.at(-1), stops, to);
+  }
+
+  // A question that comes into focus is seen whole, where the room allows.
   reach(cell) {
-    const box = cell.node.getBoundingClientRect(), room = this.panel.content.node.getBoundingClientRect();
-    if (box.top < room.top || box.bottom > room.bottom) cell.node.scrollIntoView({ block: box.height < room.height ? "nearest" : "start" });
+    const box = cell.node.getBoundingClientRect(), room = this.room();
+    if (box.height < room.height && (box.top < room.top || box.bottom > room.bottom)) cell.node.scrollIntoView({ block: "nearest" });
   }
 
   cellAfter(item) {
@@ -636,7 +793,7 @@ export class LessonView {
       cell.removeClass("nl-stale");
       const word = said.verdict ? WORDS[said.verdict.outcome] ?? "" : "Noted";
       this.live.textContent = `${item.question.title}: ${word}. ${(said.verdict?.text ?? "").replace(/[*`]/g, "")}`;
-      requestAnimationFrame(() => cell.node.scrollIntoView({ block: "nearest" }));
+      requestAnimationFrame(() => this.inSight(cell.node));
     };
     this.live.textContent = "";
     // What stands there from the last time is no verdict on this answer.
@@ -673,7 +830,9 @@ export class LessonView {
     if (!given) { item.line.textContent = "The lesson is not ready yet. Try again in a moment."; return; }
     if (given.rung) this.worked(item, { hints: given.rung });
     const name = given.rung ? `${given.name} (hint ${given.rung} of ${given.of})` : given.name;
-    place.append(this.tag("div", { class: "nl-hint" }, this.tag("b", {}, name), this.tag("div", {}, this.fields.marked(given.text))));
+    const shown = this.tag("div", { class: "nl-hint" }, this.tag("b", {}, name), this.tag("div", {}, this.fields.marked(given.text)));
+    place.append(shown);
+    this.inSight(shown);
     this.live.textContent = `${name}: ${given.text.replace(/[*`]/g, "")}`;
     if (given.rung === given.of) button.disabled = true;
   }
@@ -733,6 +892,7 @@ export class LessonView {
   async start() {
     this.say("Getting ready …");
     await this.context.ready;
+    this.unsaved.opened(this.context.contentsModel?.last_modified);
     await this.session.ready;
     const kernel = await this.kernelThere();
     if (!kernel) {
@@ -750,16 +910,21 @@ export class LessonView {
       // What the file holds of it may be older than the answers.
       await this.recap();
       this.say("");
+      await this.putBack();
       this.arrive();
       this.ready();
       return;
     }
     await this.run();
+    await this.putBack();
     this.arrive();
     this.ready();
   }
 
-  ready() { this.panel.node.dataset.lesson = "ready"; }
+  ready() {
+    this.beside.look();
+    this.panel.node.dataset.lesson = "ready";
+  }
 
   async mayRun() {
     const cells = [...this.panel.content.widgets].filter(isCode).map((cell) => ({ id: cell.model.id, source: sourceOf(cell) }));
@@ -805,7 +970,12 @@ export class LessonView {
   inTurn() {
     const { context } = this, plain = context.save.bind(context);
     let last = Promise.resolve();
-    context.save = (...given) => (last = last.catch(() => {}).then(() => plain(...given)));
+    const save = async (given) => {
+      const began = this.lab.now(), before = context.contentsModel?.last_modified, done = await plain(...given);
+      if (context.contentsModel?.last_modified !== before) this.unsaved.saved(began);
+      return done;
+    };
+    context.save = (...given) => (last = last.catch(() => {}).then(() => save(given)));
   }
 
   // The last save before the lesson is closed by something other than its reader.
@@ -818,10 +988,14 @@ export class LessonView {
   save() {
     clearTimeout(this.timer);
     if (this.resting) return;
-    this.timer = setTimeout(async () => {
-      try {
-        if (!this.context.model.readOnly && this.context.model.dirty) await this.context.save();
-      } catch { this.tell("The lesson could not be saved. Is the disk full, or the folder read-only?"); }
-    }, SAVE_MS);
+    this.timer = setTimeout(() => this.saveNow(), SAVE_MS);
+  }
+
+  async saveNow() {
+    clearTimeout(this.timer);
+    this.timer = 0;
+    try {
+      if (!this.context.model.readOnly && this.context.model.dirty) await this.context.save();
+    } catch { this.tell("The lesson could not be saved. Is the disk full, or the folder read-only?"); }
   }
 }

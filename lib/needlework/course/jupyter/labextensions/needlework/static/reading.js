@@ -133,8 +133,13 @@ const UNITS = [
   ["minutes", /^(min\.?|mins|minutes?)$/i],
   ["per cent", /^(%|per ?cent)$/i],
   ["dots", /^dots?$/i],
+  // The letter of a DME channel belongs to it, as in 53X; only its number is asked for.
+  ["channel", /^(channel|[xy])$/i],
 ];
 const SAID = { "ft/NM": "feet a mile", fpm: "feet a minute" };
+// What names a thing by its number stands before it: channel 53.
+const BEFORE = ["channel", "radial", "runway", "flight level", "page", "number"];
+const areAsked = (unit) => (BEFORE.includes(unit) ? `the number of a ${unit} is asked for here` : `${SAID[unit] ?? unit} are asked for here`);
 const unitOf = (words) => (UNITS.find(([, form]) => form.test(words.trim())) ?? [""])[0];
 const EXAMPLE = "Type digits, for example 045, 5.8 or 1588.";
 
@@ -152,20 +157,20 @@ export function numberFrom(typed, unit = "", label = "") {
   const time = /^(\d+)(?::|\s*(?:m|min\.?|minutes?)\s*)([0-5]?\d)\s*(?:s|sec\.?|seconds?)?$/i.exec(text);
   if (time) {
     if (asked && asked !== "seconds" && asked !== "minutes") {
-      throw new Error(`${shown} is minutes and seconds; ${SAID[asked] ?? asked} are asked for here.`);
+      throw new Error(`${shown} is minutes and seconds; ${areAsked(asked)}.`);
     }
     if (!asked && !/second|clock|time|minute/i.test(label)) throw new Error(`${shown} is minutes and seconds; one number is asked for here.`);
     const seconds = 60 * Number(time[1]) + Number(time[2]);
     return asked === "minutes" || (!asked && /minute/i.test(label)) ? String(Math.round((seconds / 60) * 100) / 100) : String(seconds);
   }
-  text = text.replace(/^(radial|r|heading|hdg|course|dme|d)\s*(?=\d)/i, "");
+  text = text.replace(/^(radial|r|heading|hdg|course|dme|d|channel|ch\.?)\s*(?=\d)/i, "");
   const split = /^([-+]?[\d.,\s\u00a0\u202f'’()+*/-]*[\d.)])\s*([^\d]*)$/.exec(text);
   if (!split) throw new Error(`${shown} is not a number. ${EXAMPLE}`);
   if (split[2].trim()) {
     const given = unitOf(split[2]);
-    if (!given) throw new Error(`${shown} is not a number. ${EXAMPLE}`);
+    if (!given || (BEFORE.includes(given) && given !== asked)) throw new Error(`${shown} is not a number. ${EXAMPLE}`);
     if (asked && given !== asked) {
-      throw new Error(`${shown} is in ${SAID[given] ?? given}; ${SAID[asked] ?? asked} are asked for here.`);
+      throw new Error(`${shown} is in ${SAID[given] ?? given}; ${areAsked(asked)}.`);
     }
   }
   let digits = split[1].trim();
@@ -201,7 +206,8 @@ export function saidBack(typed, literal, unit = "") {
     const whole = String(Math.round(value * 1e6) / 1e6).split(".");
     whole[0] = whole[0].replace("-", "\u2212").replace(/\B(?=(\d{3})+$)/g, ",");
     const short = { feet: "ft", knots: "kt", miles: "NM", degrees: "°", seconds: "s", minutes: "min" }[asked] ?? unit;
-    said = `${whole.join(".")}${short === "°" ? "°" : short ? ` ${short}` : ""}`;
+    const digits = whole.join(".");
+    said = BEFORE.includes(short) ? `${short} ${digits}` : `${digits}${short === "°" ? "°" : short ? ` ${short}` : ""}`;
   }
   const bare = (words) => words.replace(/[\s°]/g, "").toLowerCase();
   return bare(typed) === bare(said) ? "" : said;

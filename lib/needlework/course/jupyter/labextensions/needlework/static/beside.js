@@ -1,0 +1,117 @@
+// A plate beside its questions: it stays where it is while they are read and answered, and the place in the lesson too.
+
+const KEY = "F2", NARROW_PX = 900;
+const PLATE = /^plate\.show/m;
+
+export class Beside {
+  constructor(view) {
+    this.view = view;
+    const { tag, panel } = view;
+    this.button = tag("button", { type: "button", class: "nl-button", "aria-expanded": "false", hidden: true, title: `The plate beside the questions, and away again: ${KEY}` }, "Plate beside");
+    this.button.addEventListener("click", () => this.turn());
+    view.plates.append(this.button);
+    this.names = tag("div", { class: "nl-beside-names", role: "group", "aria-label": "Which plate" });
+    this.sheet = tag("div", { class: "nl-beside-sheet", tabindex: "0", role: "region", "aria-label": "The plate itself" });
+    const way = (words, said, press) => {
+      const made = tag("button", { type: "button", class: "nl-button", "aria-label": said }, words);
+      made.addEventListener("click", press);
+      return made;
+    };
+    this.size = 1;
+    const larger = way("+", "Larger", () => this.grow(1.25)), smaller = way("−", "Smaller", () => this.grow(0.8));
+    const away = way("Put away", "Put the plate away", () => this.turn(false));
+    this.node = tag("aside", { class: "nl-beside", "aria-label": "Plate", hidden: true, "data-lm-suppress-shortcuts": "true" },
+      tag("div", { class: "nl-beside-head" }, this.names, smaller, larger, away), this.sheet);
+    panel.node.append(this.node);
+    // Before the notebook and the panel of instruments, which have keys of their own.
+    panel.node.addEventListener("keydown", (event) => {
+      if (event.key === KEY && !this.button.hidden) { event.preventDefault(); event.stopPropagation(); this.turn(); }
+      if (event.key === "Escape" && this.node.contains(event.target)) { event.stopPropagation(); this.turn(false); }
+    }, true);
+    new ResizeObserver(() => this.lay()).observe(panel.node);
+  }
+
+  // The plates of a sitting, as far as they are drawn: name and picture with its words.
+  plates() {
+    const found = [];
+    for (const cell of this.view.panel.content.widgets) {
+      if (cell.model.type !== "code" || !PLATE.test(cell.model.sharedModel.getSource())) continue;
+      const figure = cell.node.querySelector("figure");
+      if (!figure) continue;
+      const said = figure.querySelector("img")?.alt ?? "";
+      found.push({ cell, figure, words: cell.node.querySelector("details"), name: said.split(/[:,.]/)[0].replace(/^Plate of /, "").trim() || "Plate" });
+    }
+    return found.filter((each) => this.view.place.get(each.cell) === this.view.sitting);
+  }
+
+  // Called when a sitting is turned to or a cell has shown something.
+  look() {
+    const there = this.plates().length > 0;
+    this.button.hidden = !there;
+    if (!there && !this.node.hidden) this.turn(false);
+  }
+
+  // The plate a question names, else the last one above the place that is read.
+  meant(plates) {
+    const { view } = this, here = view.here(), spot = this.spot();
+    const words = (view.items.get(spot)?.question.prompt ?? "") + (view.items.get(spot)?.question.given ?? "");
+    const named = plates.findLast((each) => words.includes(each.name));
+    return named ?? plates.findLast((each) => here.indexOf(each.cell) <= here.indexOf(spot)) ?? plates[0];
+  }
+
+  // The cell that is worked in, or the first one in sight.
+  spot() {
+    const { view } = this, room = view.room(), held = document.activeElement?.closest?.(".jp-Cell");
+    const here = view.here(), seen = (cell) => { const box = cell.node.getBoundingClientRect(); return box.bottom > room.top + 60 && box.top < room.bottom; };
+    return here.find((cell) => cell.node === held && seen(cell)) ?? here.find((cell) => seen(cell) && view.items.has(cell)) ?? here.find(seen);
+  }
+
+  turn(yes = this.node.hidden) {
+    const { view } = this;
+    if (yes === !this.node.hidden) return;
+    // Its width changes, and with it where everything stands: what was looked at stays at its height.
+    const spot = this.spot(), held = document.activeElement, from = (spot?.node.getBoundingClientRect().top ?? 0) - view.room().top;
+    const plates = yes ? this.plates() : [];
+    if (yes && !plates.length) return;
+    this.node.hidden = !yes;
+    this.button.setAttribute("aria-expanded", String(yes));
+    this.button.textContent = yes ? "Plate away" : "Plate beside";
+    view.panel.node.classList.toggle("nl-has-beside", yes);
+    if (yes) { this.put(plates, this.meant(plates)); this.lay(); }
+    if (spot) {
+      view.hold(() => {
+        const box = spot.node.getBoundingClientRect(), room = view.room();
+        // Where there is less room than before, the end of the question, with its field, is what is wanted.
+        const wanted = room.top + Math.min(from, Math.max(0, room.height - box.height));
+        view.outer().scrollTop += box.top - (from < 0 ? room.top + from : wanted);
+      });
+    }
+    if (!yes && this.node.contains(held)) (this.back?.isConnected ? this.back : this.button).focus({ preventScroll: true });
+    this.back = yes && view.panel.content.node.contains(held) ? held : this.back;
+    view.live.textContent = yes ? `The plate of ${this.shown} is beside the question. ${KEY} puts it away.` : "The plate is put away.";
+  }
+
+  put(plates, one) {
+    const { tag } = this.view;
+    this.shown = one.name;
+    this.names.replaceChildren(...plates.map((each) => {
+      const made = tag("button", { type: "button", class: "nl-button", "aria-pressed": String(each === one) }, each.name);
+      made.addEventListener("click", () => this.put(plates, each));
+      return made;
+    }));
+    this.sheet.replaceChildren(one.figure.cloneNode(true), ...(one.words ? [one.words.cloneNode(true)] : []));
+    this.grow(1);
+  }
+
+  grow(by) {
+    this.size = Math.min(3, Math.max(1, this.size * by));
+    this.sheet.style.setProperty("--nl-size", String(this.size));
+  }
+
+  // Beside where there is width, over the question where there is not.
+  lay() {
+    const { panel } = this.view, head = panel.content.node.offsetTop;
+    panel.node.style.setProperty("--nl-top", `${head - (parseFloat(getComputedStyle(panel.content.node).marginTop) || 0)}px`);
+    panel.node.classList.toggle("nl-over", panel.node.offsetWidth < NARROW_PX);
+  }
+}
