@@ -128,8 +128,8 @@ class HandPilot:
             self.head(wanted)
             self.wait(4.0)
 
-    def fly(self) -> None:
-        """Fly it all, from the first key to the hold."""
+    def fly(self, lands: bool = False) -> None:
+        """Fly it all, from the first key to the hold, or to the runway where that comes in sight in time."""
         standby = float(re.search(r"active, ([\d.]+)", self.setting("radio 1"))[1])
         for number in (1, 2):
             self.steps(f"tune{number}", round(100 * (115.60 - standby)), 100, 5)
@@ -141,7 +141,10 @@ class HandPilot:
         self.press("rate10")
         self.way_in()
         self.arc()
-        self.final()
+        self.final(3.7 if lands else 2.85)
+        if lands:
+            self.land()
+            return
         self.around()
         self.hold()
         self.press("end")
@@ -191,7 +194,7 @@ class HandPilot:
     def flag_of_2(self) -> str:
         return self.words("needle 2").rsplit(" ", 1)[-1].rstrip(".")
 
-    def final(self) -> None:
+    def final(self, to_nm: float) -> None:
         tas = 92 * _TAS_SHARE
         self.speed(92)
         self.head(self.corrected(330, tas), "left")
@@ -211,13 +214,22 @@ class HandPilot:
         self.to(760, -rate)
         self.follow(1, 330, tas, lambda: self.dme <= 4.55)
         self.to(520, -rate)
-        self.follow(1, 330, tas, lambda: self.dme <= 3.5 and self.setting("vertical speed") == "level", gain=2.0)
+        self.follow(
+            1, 330, tas, lambda: self.dme <= max(to_nm, 3.5) and self.setting("vertical speed") == "level", gain=2.0
+        )
         # What the way out needs is set before it is needed, and time runs as it does in the air.
         self.press("rate1")
-        self.to(2620, 0)
-        while self.dme > 2.85:
+        while self.dme > to_nm:
             self.wait(1.0)
         self.read["minimums"] = self.altitude
+
+    def land(self) -> None:
+        """Down from the visual descent point by the ground speed, on the needle, until somebody says stop."""
+        tas = 75 * _TAS_SHARE
+        self.speed(74)
+        self.to(0, -round(315 * self.ground_speed(330, tas) / 60 / 100) * 100)
+        self.follow(1, 330, tas, lambda: self.altitude < 80, gain=2.0)
+        self.wait(60.0)
 
     def around(self) -> None:
         tas = 75 * _TAS_SHARE

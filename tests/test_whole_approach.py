@@ -9,6 +9,8 @@ from needlework.debrief import debrief
 from needlework.desk import aloft
 from needlework.exercises import judging, progress, recording
 from needlework.exercises.catalogue import QUESTIONS
+from needlework.exercises.goals import TOLD
+from needlework.exercises.goals.whole import in_time
 from needlework.exercises.verdicts import Outcome
 from needlework.flying import pilot, plan, reference_pilot
 from needlework.showing import panel, pictures
@@ -41,16 +43,14 @@ def offered(key, student):
         whole=bool(question.entry),
         tuned=question.tuned(givens),
         dme_fails_at_nm=question.fails(givens),
+        sight_at_nm=question.sees(givens),
+        given={name: givens[name] for name in TOLD if name in givens},
     )
     return question, givens, made
 
 
-def test_flown_by_hand_from_the_first_key_to_the_hold():
-    """Independent method: flown by the panel's words and its buttons alone, and the debrief agrees with it.
-
-    Held against the debrief: the wind that was found, where it was levelled, where the turn was.
-    """
-    question, givens, made = offered("wa-hand", "pupil 1")
+def with_hands(made):
+    """A pilot who sees the panel's words and presses its buttons."""
 
     async def begun():
         made.press("pause")
@@ -64,12 +64,27 @@ def test_flown_by_hand_from_the_first_key_to_the_hold():
         else:
             made.press(action)
 
-    hands = HandPilot(
+    def wait(seconds):
+        for _ in range(round(seconds)):
+            if not made.ended:
+                made._fly(1.0)
+
+    return HandPilot(
         lambda name: shown.instruments(made.cockpit)[name].words(),
         lambda name: shown.readings(made.cockpit, True)[name],
         press,
-        made._fly,
+        wait,
     )
+
+
+def test_flown_by_hand_from_the_first_key_to_the_hold():
+    """Independent method: flown by the panel's words and its buttons alone, and the debrief agrees with it.
+
+    Held against the debrief: the wind that was found, where it was levelled, where the turn was.
+    """
+    question, givens, made = offered("wa-hand", "pupil 1")
+
+    hands = with_hands(made)
     hands.fly()
     assert made.ended == "by the pilot"
     flown = recording.newest("wa-hand")
@@ -88,6 +103,78 @@ def test_flown_by_hand_from_the_first_key_to_the_hold():
     assert report.judgement("missed_turn").verdict == "met"
     assert [name for name, *_ in whole_flights("wa-")] == ["hand"]
     assert progress.read().flights[-1]["passed"]
+
+
+def seeing(key, wanted):
+    """A student to whom the runway comes in sight at a DME that is wanted."""
+    question = QUESTIONS[key]
+    return next(n for n in map(str, range(99)) if wanted(judging.draw(question, n)["sight_from_nm"]))
+
+
+def test_landed_by_hand_where_the_runway_came_in_sight_in_time():
+    """Independent method: by the panel's words and buttons to the wheels down."""
+    student = seeing("wa-again", lambda nm: nm > 3.7)
+    question, givens, made = offered("wa-again", student)
+    assert shown.note(made.cockpit).startswith("Outside: cloud.")
+    hands = with_hands(made)
+    hands.fly(lands=True)
+    assert made.ended == "on the runway"
+    assert shown.note(made.cockpit).startswith("Outside: the runway is in sight.")
+    flown = recording.newest("wa-again")
+    cells = dict(judging.judge(question, givens, flown.text).cells)
+    decided = cells["landed, or around, by the moment of sight"]
+    assert decided.share == 1.0
+    assert f"{givens['sight_from_nm']:.1f} DME, in time" in decided.text
+    assert cells["the missed approach"].text == "Landed: none was flown."
+    assert cells["minimums"].share == 1.0, cells["minimums"].text
+    assert aloft.cannot_be_flown(question, givens, flown.text) == ""
+    assert "Debrief: Passed" in made.report.value
+
+
+def test_seen_too_late_is_not_landed():
+    """Common practice: 412 ft at 450 ft a mile are 0.92 NM, before a threshold at 2.4 DME; VDP of the file at 3.7."""
+    assert [in_time(KELD, nm) for nm in (3.7, 3.3, 3.2, 3.0)] == [True, True, False, False]
+    question = QUESTIONS["wa-again"]
+    late = judging.draw(question, seeing("wa-again", lambda nm: nm < 3.3))
+    day = question.day(late)
+    landed = reference_pilot.fly(KELD, FINCH, day, entry="RIMVO", seed=1, lands=True).one(0)
+    text = recording.sealed("wa-again", question.about(late), landed.track(), "on the runway")
+    verdict = judging.judge(question, late, text)
+    assert dict(verdict.cells)["landed, or around, by the moment of sight"].share == 0.0
+    assert verdict.share <= 0.5
+    around = judging.judge(question, late, question.right(late))
+    assert around.share == 1.0
+    assert "you went around" in dict(around.cells)["landed, or around, by the moment of sight"].text
+    early = judging.draw(question, seeing("wa-again", lambda nm: nm > 3.7))
+    around = reference_pilot.fly(KELD, FINCH, question.day(early), entry="RIMVO", seed=1, laps=1).one(0)
+    text = recording.sealed("wa-again", question.about(early), around.track(), "by the pilot")
+    assert judging.judge(question, early, text).share > 0.8  # never wrong, and not all of the marks
+
+
+IN_THE_AIR = {
+    "WCASIGN": "the arc, joined and flown",
+    "INSIDE": "the arc, joined and flown",
+    "LR": "the arc, joined and flown",
+    "TWIST": "the whole of it flown",
+    "RADIAL": "the whole of it flown",
+    "NEXTFLOOR": "idents, selectors and floors",
+    "LATE": "landed, or around, by the moment of sight",
+    "MAP": "landed, or around, by the moment of sight",
+}
+
+
+def test_a_plan_of_all_of_it_is_debriefed_as_it_was_flown():
+    """Definition: what was filled in is flown to the runway; a slip costs the part of the debrief it belongs to."""
+    question = QUESTIONS["wa-plan"]
+    givens = judging.draw(question, "pupil 1")
+    right = judging.judge(question, givens, question.right(givens))
+    assert right.outcome is Outcome.PASS
+    assert "ft over the threshold" in dict(right.cells)["landed, or around, by the moment of sight"].text
+    made = {slip.code: filled for slip, filled in question.mistakes(givens)}
+    for code, part in IN_THE_AIR.items():
+        verdict = judging.judge(question, givens, made[code])
+        assert verdict.slip == code
+        assert dict(verdict.cells)[part].share < 1.0, code
 
 
 COSTS = {

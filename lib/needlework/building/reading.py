@@ -251,6 +251,7 @@ _OWN: dict[str, dict[str, Callable[[Any], str]]] = {
         "entry": _text,
         "laps": _whole,
         "fails": _function,
+        "sees": _function,
         "on": _text,
         "flown by": _text,
         "shown": _views,

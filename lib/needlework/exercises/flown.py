@@ -466,6 +466,8 @@ class FlownByHand(Question):
         Laps of the hold that the reference pilot flies after the missed approach.
     fails : callable
         From the givens, the reading at which the DME goes dark, None where nothing fails. [NM]
+    sees : callable
+        From the givens, the reading on the final at which the runway comes in sight, None where it never does. [NM]
     courses : callable
         From the givens, what the two selectors show at first. [deg magnetic]
     tuned : callable
@@ -500,6 +502,7 @@ class FlownByHand(Question):
     entry: str = ""
     laps: int = 1
     fails: Callable[[Givens], float | None] = field(default=lambda _givens: None)
+    sees: Callable[[Givens], float | None] = field(default=lambda _givens: None)
     courses: Callable[[Givens], tuple[float, float]] = field(default=lambda _givens: (360.0, 360.0))
     tuned: Callable[[Givens], dict[str, Any] | None] = field(default=lambda _givens: None)
     ends_at_dme_nm: float | None = None
@@ -545,11 +548,20 @@ class FlownByHand(Question):
                 seed=1,
                 laps=self.laps,
                 temperature_c=givens.get("temperature_c"),
+                lands=self._lands(givens),
             ).one(0)
         else:
             made = plan.make_plan(self.rows(givens), self.starts(givens), self.key)
             flown = pilot.fly(made, chosen, craft, day, seed=1, minutes=self.most_min)
         return recording.sealed(self.key, self.about(givens), flown.track(), "the plan came to its end")
+
+    def _lands(self, givens: Givens) -> bool:
+        """Whether the runway comes in sight in time for a normal landing."""
+        from needlework.exercises.goals.whole import in_time
+        from needlework.world import procedure
+
+        sight_nm = self.sees(givens)
+        return sight_nm is not None and in_time(procedure.load(self.on), sight_nm)
 
     def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
         """Check the seals and whose flight it is, then judge what was flown."""

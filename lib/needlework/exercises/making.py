@@ -382,7 +382,9 @@ def _flight(data: Data, common: dict[str, Any], bind: Binder) -> Question:
     from needlework.exercises.flown import FlownByHand
 
     more = _flown(
-        data, bind, ("begin", "day", "rows", "radials", "drawn", "courses", "tuned", "calls", "fails", "ends_on")
+        data,
+        bind,
+        ("begin", "day", "rows", "radials", "drawn", "courses", "tuned", "calls", "fails", "sees", "ends_on"),
     )
     for key in ("ends_at_dme_nm", "ends_below_dme_nm", "most_min"):
         if key in data:

@@ -44,6 +44,8 @@ CUT_FOR_IT_NM = Constant(
 )
 PARALLEL_CUT_DEG = Constant(40.0, "deg", "common-practice", "cut to the inbound course after a parallel entry")
 _TAS_SHARE = 1.06  # true over indicated airspeed at the height of a hold
+TO_LAND_KT = Constant(4.0, "kt", "common-practice", "above threshold speed on the last mile")
+TOUCH_FT = Constant(15.0, "ft", "common-practice", "above the threshold's elevation: the wheels are as good as down")
 READY_NM = Constant(2.5, "NM", "common-practice", "final speed and flap are asked for this far before the final fix")
 
 
@@ -147,7 +149,7 @@ class _Kneepad:
 
     # --- the way in -------------------------------------------------------------------------------
 
-    def write(self, entry: str | None, missed: bool, laps: int) -> tuple[Row, ...]:
+    def write(self, entry: str | None, missed: bool, laps: int, lands: bool) -> tuple[Row, ...]:
         """Write everything from the initial fix to the end."""
         legs = self.procedure.route(entry)
         first = legs[0]
@@ -174,6 +176,9 @@ class _Kneepad:
                 self.procedure_turn(leg, legs[number + 1])
             elif number > 0:
                 self.radial(leg, legs[number - 1])
+        if lands:
+            self.landing()
+            return tuple(self.rows)
         self.missed_approach(missed)
         if missed and laps:
             self.hold(laps)
@@ -313,6 +318,21 @@ class _Kneepad:
 
     # --- the way out ------------------------------------------------------------------------------
 
+    def landing(self) -> None:
+        """Leave the minimums at the visual descent point, slow down, and fly on to the runway."""
+        if not any(fix.name == "VDP" for fix in self.procedure.fixes):
+            raise BadData(
+                f"{self.procedure.name} has no visual descent point: expected one where it is to be landed."
+            )
+        ground_ft = self.procedure.runway.threshold_elevation_ft
+        down = {
+            "gradient_ft_nm": self.procedure.gradient_ft_nm,
+            "level_ft": ground_ft,
+            "ias_kt": self.kt("threshold_kt") + TO_LAND_KT,
+        }
+        self.add("VDP, runway in sight: down", self.at_fix("VDP", self.procedure.final_course_deg), down)
+        self.add("on the runway", {"alt_reaches_ft": ground_ft + TOUCH_FT}, {"end": True})
+
     def missed_approach(self, missed: bool) -> None:
         """Go around at the missed approach point, clean up in steps, fly the published way to its fix."""
         out, plane = self.procedure.missed, self.aircraft
@@ -424,6 +444,7 @@ def rows_for(
     laps: int = 0,
     remote: bool = False,
     temperature_c: float | None = None,
+    lands: bool = False,
 ) -> tuple[Row, ...]:
     """Write the kneepad of the reference pilot for a procedure.
 
@@ -432,9 +453,10 @@ def rows_for(
     ``missed``: fly the missed approach to its fix, else the flight ends at the missed approach point.
     ``laps``: laps of the hold flown there after the entry. ``remote``: another field's altimeter setting.
     ``temperature_c``: at the field; below freezing every altitude is flown higher by the correction for it.
+    ``lands``: the runway is in sight in time, and the flight ends on it.
     """
     _check(faults)
-    return _Kneepad(procedure, aircraft, faults, extra_kt, remote, temperature_c).write(entry, missed, laps)
+    return _Kneepad(procedure, aircraft, faults, extra_kt, remote, temperature_c).write(entry, missed, laps, lands)
 
 
 def begins(
@@ -477,10 +499,11 @@ def fly(
     missed: bool = True,
     laps: int = 0,
     temperature_c: float | None = None,
+    lands: bool = False,
 ) -> Flights:
     """Fly a procedure from its initial approach fix, once for each day given.
 
-    ``missed`` and ``laps`` as in :func:`rows_for`. ``extra_kt`` and ``extra_ft``: flown faster, begun
+    ``missed``, ``laps`` and ``lands`` as in :func:`rows_for`. ``extra_kt`` and ``extra_ft``: flown faster, begun
     higher than the book, one number or one per flight. ``seed``: which waves the needles have. Without
     DME the pilot believes the day's wind at the height where the flight begins, as it was briefed; with
     DME the wind is found out on the way. ``temperature_c`` as in :func:`rows_for`.
@@ -498,6 +521,7 @@ def fly(
         missed=missed,
         laps=laps,
         temperature_c=temperature_c,
+        lands=lands,
     )
     station = procedure.station
     air = flight.air_over(station, chosen)

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 
 from needlework.basis.errors import BadData, OutOfRange
 from needlework.basis.places import PROCEDURES, own_lessons
-from needlework.basis.quantity import Result, plain, within
+from needlework.basis.quantity import Constant, Result, plain, within
 from needlework.trade import geodesy
 from needlework.trade.angles import difference_deg
 from needlework.trade.holding import outbound_end_nm
@@ -53,6 +53,8 @@ from needlework.world.procedure_parts import (
 
 _DISTANCE_ROUNDING_NM = 0.001
 _EXAMPLE = "{kind}.A = {{ mda_ft = 560, visibility_m = 1600 }}"
+
+STEEPEST_FT_NM = Constant(450.0, "ft/NM", "common-practice", "steepest descent from minimums to a normal landing")
 
 
 @dataclass(frozen=True)
@@ -319,6 +321,13 @@ class Procedure:
             self.fix_to_go_nm("VDP")
             + (mda_ft - self.mda_ft(self.minimums.straight_in[0].category)) / self.gradient_ft_nm
         )
+
+    def last_landing_to_go_nm(self, mda_ft: float) -> float:
+        """Distance to the threshold from which a descent from the MDA to the crossing height is as steep as any. [NM]
+
+        Nearer than this a runway that comes in sight is too late for a normal landing.
+        """
+        return (mda_ft - self.crossing_ft) / float(STEEPEST_FT_NM)
 
     def mda_ft(
         self, category: str = "A", *, remote: bool = False, step_down: bool = True, circling: bool = False

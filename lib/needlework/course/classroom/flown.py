@@ -140,6 +140,7 @@ class ClassFlight:
             seed=1,
             tuned=question.tuned(self.givens),
             dme_fails_at_nm=question.fails(self.givens),
+            sight_at_nm=question.sees(self.givens),
         )
         first.begun = True
         self._fresh = _Moment(first, Passed())

@@ -27,6 +27,7 @@ from needlework.exercises.bundle import (
 )
 from needlework.exercises.catalogue import Lesson
 from needlework.exercises.flown import FlownByHand
+from needlework.exercises.goals import TOLD
 from needlework.exercises.kinds import Givens, Question, Text
 from needlework.exercises.verdicts import Outcome, Verdict
 
@@ -230,8 +231,9 @@ def fly(key: str) -> object:
         beside={bundle.MIME: Bundle(flight=offered).as_data()},
         tuned=question.tuned(givens),
         whole=bool(question.entry),
-        given={name: givens[name] for name in ("temperature_c", "remote") if name in givens},
+        given={name: givens[name] for name in TOLD if name in givens},
         dme_fails_at_nm=question.fails(givens),
+        sight_at_nm=question.sees(givens),
     )
 
 

@@ -14,6 +14,9 @@ from needlework.exercises.goals.seen import Seen
 from needlework.exercises.kinds import Givens
 from needlework.exercises.verdicts import Outcome, Verdict
 
+TOLD = ("temperature_c", "remote", "sight_from_nm")
+"""Numbers of a question that the examiner is told beside a recording, by the names he knows them by."""
+
 
 @dataclass(frozen=True)
 class Met:

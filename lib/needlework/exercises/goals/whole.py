@@ -1,8 +1,8 @@
 """Goals of a whole approach: the debrief is the mark.
 
 The examiner of :mod:`needlework.debrief` judges the flight once; each goal takes one part of what he said. What he
-needs to know beside the recording stands in the givens: ``temperature_c`` at the field, and ``remote``, true where
-another field's altimeter setting was used.
+needs to know beside the recording stands in the givens: ``temperature_c`` at the field, ``remote``, true where
+another field's altimeter setting was used, and ``sight_from_nm``, the DME on the final at which the runway came in sight.
 """
 
 from __future__ import annotations
@@ -13,13 +13,14 @@ import numpy as np
 
 from needlework.basis.errors import BadData
 from needlework.exercises.answers import Unreadable
-from needlework.exercises.goals import Goal, Met
+from needlework.exercises.goals import TOLD, Goal, Met
 from needlework.exercises.goals.seen import Seen
 from needlework.exercises.kinds import Givens
 from needlework.trade.angles import difference_deg
 
 if TYPE_CHECKING:
     from needlework.debrief import Conditions, Debrief
+    from needlework.world.procedure import Procedure
 
 PARTS: dict[str, tuple[str, tuple[str, ...]]] = {
     "idents and floors": ("idents, selectors and floors", ("all",)),
@@ -58,7 +59,7 @@ def report_of(givens: Givens, seen: Seen, aircraft: str = "Finch") -> Debrief:
     Unreadable
         If the flight has nothing to do with the procedure.
     """
-    key = ("debrief", seen.procedure, aircraft, *(str(givens.get(name)) for name in ("temperature_c", "remote")))
+    key = ("debrief", seen.procedure, aircraft, *(str(givens.get(name)) for name in TOLD))
     if key not in seen.worked_out:
         # The rubric takes its time to load, and most flights ask for no examiner.
         from needlework import debrief
@@ -90,7 +91,7 @@ def conditions(givens: Givens) -> Conditions:
     """
     from needlework.debrief import Conditions
 
-    return Conditions(remote=bool(givens.get("remote", False)), temperature_c=givens.get("temperature_c"))
+    return Conditions(**{name: givens[name] for name in TOLD if name in givens})
 
 
 def debriefed(part: str, weight: float = 1.0, critical: bool = False) -> Goal:
@@ -106,6 +107,8 @@ def debriefed(part: str, weight: float = 1.0, critical: bool = False) -> Goal:
         mine = [each for each in report.judgements if each.row.segment in segments]
         counted = [each for each in mine if each.verdict in ("met", "missed")]
         total = sum(each.row.weight for each in counted)
+        if not total and report.outcome == "landing" and part in ("missed", "hold"):
+            return Met(1.0, "Landed: none was flown.")
         if not total:
             return Met(0.0, "Not flown to where it can be judged.", flown=False)
         rows = {each.row.key for each in mine}
@@ -127,19 +130,80 @@ def debriefed(part: str, weight: float = 1.0, critical: bool = False) -> Goal:
     return Goal(label, weight, judge, critical)
 
 
-def to_the_hold(weight: float = 1.0, hold: bool = True) -> Goal:
-    """Judge that the whole of it was flown: every leg, the missed approach and, if asked for, the entry of the hold."""
+def to_the_hold(weight: float = 1.0, hold: bool = True, runway: bool = False) -> Goal:
+    """Judge that the whole of it was flown: every leg, the missed approach and, if asked for, the entry of the hold.
+
+    ``runway``: a landing ends it as well.
+    """
 
     def judge(givens: Givens, seen: Seen) -> Met:
         report = report_of(givens, seen)
         left = list(report.missing)
-        if hold and not left and report.split.span("hold") is None:
+        landed = runway and report.outcome == "landing"
+        if hold and not landed and not left and report.split.span("hold") is None:
             left.append("the entry of the hold")
         if left:
             return Met(0.0, f"Not flown, or not recorded: {', '.join(left)}.", flown=False)
         return Met(1.0, "Flown from the first fix to the end.")
 
     return Goal("the whole of it flown", weight, judge, critical=True)
+
+
+_OVER_FT, _FAR_OVER_FT = 150.0, 300.0
+_LAST_DIGIT_NM = 0.05
+
+
+def in_time(way: Procedure, sight_nm: float) -> bool:
+    """Say whether a runway that comes in sight at a reading of the final can be landed on normally. [NM]"""
+    to_go_nm = float(way.to_go_nm(sight_nm, inbound=not way.station_before_runway))
+    return to_go_nm >= way.last_landing_to_go_nm(way.mda_ft()) - _LAST_DIGIT_NM
+
+
+def landed_or_around(weight: float = 3.0) -> Goal:
+    """Judge the decision by the moment of sight: in time for a normal landing, land; too late for it, or never, around.
+
+    The moment stands in the givens as ``sight_from_nm``. Normal is no steeper than the course's 450 ft a mile from
+    minimums to the crossing height, and over the threshold no higher than a runway of this length forgives.
+    """
+
+    def judge(givens: Givens, seen: Seen) -> Met:
+        from needlework.world.procedure import STEEPEST_FT_NM
+
+        report = report_of(givens, seen)
+        way, sight_nm = report.procedure, givens.get("sight_from_nm")
+        if report.outcome == "incomplete":
+            return Met(0.0, "Neither landed nor gone around.", flown=False)
+        landed = report.outcome == "landing"
+        if sight_nm is None:
+            return Met(0.0, "Landed without having seen the runway.") if landed else Met(1.0, "Nothing seen: around.")
+        when = f"The runway came in sight at {sight_nm:.1f} DME"
+        if not in_time(way, sight_nm):
+            late = f"{when}: from there it was steeper than {STEEPEST_FT_NM:.0f} ft a mile"
+            return Met(0.0, f"{late}. Seen is not landed.") if landed else Met(1.0, f"{late}, and you went around.")
+        if not landed:
+            return Met(0.6, f"{when}, in time for a normal landing. Around is never wrong; here it was not needed.")
+        over_ft = _over_threshold_ft(report)
+        if over_ft <= _OVER_FT:
+            return Met(1.0, f"{when}, in time, and you landed: {max(over_ft, 0.0):.0f} ft over the threshold.")
+        share = 0.5 if over_ft <= _FAR_OVER_FT else 0.0
+        return Met(
+            share, f"{over_ft:.0f} ft over the threshold: too high for the runway. The minimums were left too late."
+        )
+
+    return Goal("landed, or around, by the moment of sight", weight, judge, critical=True)
+
+
+def _over_threshold_ft(report: Debrief) -> float:
+    """Height above the threshold where it is passed; of a flight that ends before it, at its end. [ft]"""
+    from needlework.debrief.pieces import along_across
+    from needlework.world.procedure_parts import along_nm
+
+    way, seen = report.procedure, report.seen
+    last = [span for span in report.split.spans if span.piece.segment in ("final", "landing")][-1]
+    past = along_across(seen, way, way.final_course_deg)[0] >= along_nm(way.fix("threshold"), way.final_course_deg)
+    past[: last.first] = False
+    at = int(np.argmax(past)) if past.any() else len(past) - 1
+    return float(seen.alt_ft[at]) - way.runway.threshold_elevation_ft
 
 
 _DARK_S = 12.0

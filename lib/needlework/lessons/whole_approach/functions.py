@@ -5,8 +5,9 @@ from __future__ import annotations
 from random import Random
 from typing import TYPE_CHECKING, Any
 
-from needlework.exercises.lesson_values import plate, whole
+from needlework.exercises.lesson_values import mirrored_deg, plate, true_deg, whole
 from needlework.trade import altimetry, angles, descent, wind
+from needlework.world.procedure import STEEPEST_FT_NM
 
 if TYPE_CHECKING:
     from needlework.world.procedure import Procedure
@@ -435,3 +436,360 @@ def dark_rows(*, lost_nm: float, final_deg: float) -> list[dict[str, Any]]:
         {"when": {"dme_falls_to_nm": lost_nm}, "then": climb, "note": "DME gone: around"},
         {"when": {"alt_reaches_ft": 1550}, "then": {"end": True}, "note": "end"},
     ]
+
+
+# ---------------------------------------------------------------- the whole approach by plan: Wygate
+
+_ARC_TAS_KT, _FINAL_TAS_KT, _FIRST_MID_DEG, _HALF_MID_DEG = 102.0, 86.0, 263.0, 233.0
+_HALF_WAY = 3  # steps of the arc between the two headings that are written
+
+
+def a_plan(random: Random) -> dict[str, Any]:
+    """Draw the wind found on the way in, and where the runway comes in sight."""
+    return {
+        "wind_from_deg": random.choice(range(10, 361, 10)),
+        "wind_kt": random.choice([14, 16, 18, 20]),
+        "sight_from_nm": random.choice([2.4, 2.5, 2.6, 2.7]),
+        "arc_tas_kt": int(_ARC_TAS_KT),
+        "tas_kt": int(_FINAL_TAS_KT),
+        "gradient_ft_nm": 322,
+        "final_deg": 23,
+    }
+
+
+def _blown_deg(track_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
+    return float(wind.heading_deg(course_deg=track_deg, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt))
+
+
+def plan_right(*, wind_from_deg: float, wind_kt: float, gradient_ft_nm: float, tas_kt: float) -> dict[str, Any]:
+    """Give the lines of a plan that passes. [blanks]"""
+    first, half = (
+        _blown_deg(middle - 90.0, _ARC_TAS_KT, wind_from_deg, wind_kt) for middle in (_FIRST_MID_DEG, _HALF_MID_DEG)
+    )
+    gs_kt = final_speed(final_deg=23.0, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+    return {
+        "course 1 inbound": 88.0,
+        "turn on to the arc at DME": 12.5,
+        "turn to the": "RIGHT",
+        "first setting of selector 2": 258.0,
+        "first heading on the arc": float(whole(first)),
+        "heading half way": float(whole(half)),
+        "course 1 from half way on": 23.0,
+        "last setting of selector 2": 213.0,
+        "floor before the final fix": 2000.0,
+        "down from DME": 6.0,
+        "rate of descent": float(round(gradient_ft_nm * gs_kt / 60.0)),
+        "floor to the step-down fix": 1000.0,
+        "minimums": 640.0,
+        "leave minimums at DME": 1.8,
+    }
+
+
+def plan_begin() -> dict[str, Any]:
+    """Say where the flight begins: over ARDEM, inbound."""
+    return {"radial_deg": 268.0, "dme_nm": 22.0, "altitude_ft": 3440, "heading_deg": 88.0, "ias_kt": 108}
+
+
+def plan_days(*, wind_from_deg: float, wind_kt: float) -> list[Day]:
+    """Give the day: the wind that was found, at every height."""
+    return [_even(true_deg(wind_from_deg), wind_kt)]
+
+
+def _even(from_deg_true: float, speed_kt: float) -> Day:
+    from needlework.world.weather import Day, Wind
+
+    return Day("exercise", "by plan", Wind((0.0,), (from_deg_true,), (float(speed_kt),)), 8.0, 1013.0)
+
+
+def plan_rows(*, filled: dict[str, Any], wind_from_deg: float, wind_kt: float) -> list[dict[str, Any]]:
+    """Turn what was filled in into the rows of the plan; the other headings of the arc lie evenly between its two."""
+    over_ft = 40.0  # a pointer's width above what is written
+    first, half = filled["first heading on the arc"], filled["heading half way"]
+    step = float(angles.difference_deg(from_deg=first, to_deg=half)) / _HALF_WAY
+    settings = [258.0, 248.0, 238.0, 228.0, filled["last setting of selector 2"]]
+    settings[0] = filled["first setting of selector 2"]
+    rate = -abs(filled["rate of descent"])
+    rows: list[dict[str, Any]] = [
+        {
+            "then": {
+                "course_1_deg": filled["course 1 inbound"], "course_2_deg": settings[0], "follow": "needle 1",
+                "identify": True,
+            },
+        },
+        {
+            "when": {"dme_falls_to_nm": filled["turn on to the arc at DME"]},
+            "then": {
+                "heading_deg": whole(first), "turn": filled["turn to the"].lower(), "ias_kt": 98,
+                "level_ft": 3000.0 + over_ft,
+            },
+            "note": "lead for the 12 NM arc",
+        },
+    ]  # fmt: skip
+    for number in range(1, len(settings)):
+        then = {"heading_deg": whole(first + number * step), "course_2_deg": settings[number]}
+        if number == _HALF_WAY:
+            then["course_1_deg"] = filled["course 1 from half way on"]
+        rows.append({"when": {"needle_centres": 2}, "then": then})
+    cut = whole(_blown_deg(86.0, _ARC_TAS_KT, wind_from_deg, wind_kt))
+    rows += [
+        {"when": {"needle_centres": 2}, "then": {"heading_deg": cut, "ias_kt": 92}, "note": "lead radial"},
+        {"when": {"needle_alive": 1}, "then": {"follow": "needle 1", "configuration": "approach flap"}},
+        {"when": {"after_s": 75}, "then": {"level_ft": filled["floor before the final fix"] + over_ft}},
+        {"when": {"dme_falls_to_nm": 8.0}, "then": {"ias_kt": 84, "configuration": "landing flap"}},
+        {
+            "when": {"dme_falls_to_nm": filled["down from DME"]},
+            "then": {"vs_fpm": rate, "level_ft": filled["floor to the step-down fix"] + over_ft},
+            "note": "down",
+        },
+        {
+            "when": {"dme_falls_to_nm": 3.0},
+            "then": {"vs_fpm": rate, "level_ft": filled["minimums"] + over_ft},
+            "note": "step-down fix",
+        },
+        {
+            "when": {"dme_falls_to_nm": filled["leave minimums at DME"]},
+            "then": {"vs_fpm": rate, "level_ft": 215.0, "ias_kt": 72},
+            "note": "minimums left",
+        },
+        {"when": {"alt_reaches_ft": 235.0}, "then": {"end": True}, "note": "on the runway"},
+    ]
+    return rows
+
+
+def plan_from_outside() -> dict[str, Any]:
+    """Set the radial in place of the course. [blanks]"""
+    return {"course 1 inbound": 268.0}
+
+
+def plan_turned_inside() -> dict[str, Any]:
+    """Take the lead off in place of adding it. [blanks]"""
+    return {"turn on to the arc at DME": 11.5}
+
+
+def plan_other_side() -> dict[str, Any]:
+    """Turn the other way on to the arc. [blanks]"""
+    return {"turn to the": "LEFT"}
+
+
+def plan_twisted_back() -> dict[str, Any]:
+    """Set the radial that lies behind. [blanks]"""
+    return {"first setting of selector 2": 278.0}
+
+
+def _both(first: float, half: float) -> dict[str, Any]:
+    return {"first heading on the arc": float(whole(first)), "heading half way": float(whole(half))}
+
+
+def plan_no_wind() -> dict[str, Any]:
+    """Fly the arc as in still air. [blanks]"""
+    return _both(_FIRST_MID_DEG - 90.0, _HALF_MID_DEG - 90.0)
+
+
+def plan_wind_wrong_side(*, wind_from_deg: float, wind_kt: float) -> dict[str, Any]:
+    """Lay both corrections off to the wrong side. [blanks]"""
+    tracks = (_FIRST_MID_DEG - 90.0, _HALF_MID_DEG - 90.0)
+    wrong = (mirrored_deg(track, _blown_deg(track, _ARC_TAS_KT, wind_from_deg, wind_kt)) for track in tracks)
+    return _both(*wrong)
+
+
+def plan_same_correction(*, wind_from_deg: float, wind_kt: float) -> dict[str, Any]:
+    """Keep the first correction all the way round. [blanks]"""
+    first = _blown_deg(_FIRST_MID_DEG - 90.0, _ARC_TAS_KT, wind_from_deg, wind_kt)
+    return {"heading half way": float(whole(first - 30.0))}
+
+
+def plan_final_radial() -> dict[str, Any]:
+    """Set the radial in place of the final course. [blanks]"""
+    return {"course 1 from half way on": 203.0}
+
+
+def plan_no_lead() -> dict[str, Any]:
+    """Turn at the end of the arc in place of the lead radial. [blanks]"""
+    return {"last setting of selector 2": 203.0}
+
+
+def plan_next_floor_now() -> dict[str, Any]:
+    """Take the floor behind the final fix for the one before it. [blanks]"""
+    return {"floor before the final fix": 1000.0}
+
+
+def plan_down_at_the_step() -> dict[str, Any]:
+    """Wait for the step-down fix. [blanks]"""
+    return {"down from DME": 3.0}
+
+
+def plan_rate_for_airspeed(*, gradient_ft_nm: float, tas_kt: float) -> dict[str, Any]:
+    """Forget the wind in the rate. [blanks]"""
+    return {"rate of descent": float(round(gradient_ft_nm * tas_kt / 60.0))}
+
+
+def plan_feet_a_mile(*, gradient_ft_nm: float) -> dict[str, Any]:
+    """Take feet a mile for feet a minute. [blanks]"""
+    return {"rate of descent": float(gradient_ft_nm)}
+
+
+def plan_no_step() -> dict[str, Any]:
+    """Go down to minimums at once. [blanks]"""
+    return {"floor to the step-down fix": 640.0}
+
+
+def plan_circling() -> dict[str, Any]:
+    """Read the line for circling. [blanks]"""
+    return {"minimums": 780.0}
+
+
+def plan_seen_and_gone(*, sight_from_nm: float) -> dict[str, Any]:
+    """Leave minimums as soon as the runway is seen. [blanks]"""
+    return {"leave minimums at DME": float(sight_from_nm)}
+
+
+def plan_left_at_the_map() -> dict[str, Any]:
+    """Leave minimums at the missed approach point. [blanks]"""
+    return {"leave minimums at DME": 1.1}
+
+
+# ---------------------------------------------------------------- the last distance from which a landing is normal
+
+
+def steepest_ft_nm(*, field: str) -> float:
+    """Give the steepest normal descent of the course, alike at every field. [ft/NM]"""
+    return float(STEEPEST_FT_NM) if field in _PLATES else 0.0
+
+
+def threshold_ft(*, field: str) -> float:
+    """Give the elevation of the threshold. [ft]"""
+    return _way(field).runway.threshold_elevation_ft
+
+
+def last_miles(*, field: str) -> float:
+    """Give the miles before the threshold, without the station's place. [NM]"""
+    return _way(field).last_landing_to_go_nm(mda_ft(field=field))
+
+
+def last_dme(*, field: str) -> float:
+    """Give the DME of the last place from which a landing is normal: both stations lie beyond the threshold. [NM]"""
+    return threshold_dme(field=field) + last_miles(field=field)
+
+
+def last_the_other_way(*, field: str) -> float:
+    """Count the miles to the far side of the threshold. [NM]"""
+    return threshold_dme(field=field) - last_miles(field=field)
+
+
+def last_from_the_sea(*, field: str) -> float:
+    """Take altitude for height. [NM]"""
+    return threshold_dme(field=field) + mda_ft(field=field) / float(STEEPEST_FT_NM)
+
+
+# ---------------------------------------------------------------- in the hold: what now?
+
+
+def a_hold_with_fuel(random: Random) -> dict[str, Any]:
+    """Draw the fuel of a hold, and what another approach and the way elsewhere take."""
+    again_min, away_min, stay_min = (
+        random.choice([18, 20, 22]),
+        random.choice([16, 19, 24]),
+        random.choice([7, 9, 12]),
+    )
+    return {
+        "fuel_min": stay_min + again_min + away_min + _RESERVE_MIN,
+        "again_min": again_min,
+        "away_min": away_min,
+        "reserve_min": _RESERVE_MIN,
+        "cases": random.sample(
+            [{"case": case, "stay_min": stay_min} for case in _IN_THE_HOLD], k=len(_IN_THE_HOLD)
+        ),
+    }  # fmt: skip
+
+
+_RESERVE_MIN = 45  # Source: 14 CFR 91.167, as the course's example of a reserve
+_IN_THE_HOLD = {
+    "a new report: visibility 2,200 m and rising, 1,600 m asked for": "AGAIN",
+    "a new report: 600 m in fog, no change forecast for two hours": "ELSEWHERE",
+    "a shower over the field, gone in five minutes; behind it 5 km": "WAIT",
+    "half an hour later: two minutes of fuel above the way elsewhere and the reserve; 2,200 m": "ELSEWHERE",
+}
+
+
+def minutes_to_stay(*, fuel_min: float, again_min: float, away_min: float, reserve_min: float) -> float:
+    """Give the minutes in the hold after which one more approach and the way elsewhere are still possible. [min]"""
+    return fuel_min - again_min - away_min - reserve_min
+
+
+def stay_without_reserve(*, fuel_min: float, again_min: float, away_min: float) -> float:
+    """Leave the reserve out. [min]"""
+    return fuel_min - again_min - away_min
+
+
+def stay_without_approach(*, fuel_min: float, away_min: float, reserve_min: float) -> float:
+    """Leave the approach out. [min]"""
+    return fuel_min - away_min - reserve_min
+
+
+def stay_without_elsewhere(*, fuel_min: float, again_min: float, reserve_min: float) -> float:
+    """Leave the way elsewhere out. [min]"""
+    return fuel_min - again_min - reserve_min
+
+
+def what_now(*, case: str) -> str:
+    """Say what is done."""
+    return _IN_THE_HOLD[case]
+
+
+def why_not_now(*, case: str, answer: str) -> str:
+    """Name what was overlooked."""
+    right = _IN_THE_HOLD[case]
+    if "two minutes of fuel" in case:
+        return "FUEL/again" if answer == "AGAIN" else "FUEL/wait"
+    if right == "WAIT":
+        return "HASTE" if answer == "AGAIN" else "GIVEUP"
+    if right == "AGAIN":
+        return "IDLE" if answer == "WAIT" else "GIVEUP"
+    return "HOPE/again" if answer == "AGAIN" else "HOPE/wait"
+
+
+# ---------------------------------------------------------------- selectors for the first three legs
+
+_LEGS = {
+    "in from RIMVO": (70.0, 240.0),
+    "on the arc, half way round, radial 200 just crossed": (330.0, 190.0),
+    "on the final, before minimums": (330.0, 20.0),
+}
+
+
+def three_legs(random: Random) -> dict[str, Any]:
+    """Give the legs of Outer Keld, in an order of the student's own."""
+    return {"legs": [{"leg": leg} for leg in random.sample(list(_LEGS), k=len(_LEGS))]}
+
+
+def selector_1(*, leg: str) -> float:
+    """Give what selector 1 shows. [deg magnetic]"""
+    return _LEGS[leg][0]
+
+
+def selector_2(*, leg: str) -> float:
+    """Give what selector 2 shows. [deg magnetic]"""
+    return _LEGS[leg][1]
+
+
+def selector_1_back(*, leg: str) -> float:
+    """Give the other end. [deg magnetic]"""
+    return float(angles.reciprocal(direction_deg=_LEGS[leg][0]))
+
+
+def selector_2_of_now(*, leg: str) -> float | None:
+    """Give the radial the aircraft is on, or the line it flies already. [deg magnetic]"""
+    return {"in from RIMVO": 250.0, "on the final, before minimums": 330.0}.get(leg, 200.0)
+
+
+# ---------------------------------------------------------------- the runway, in sight or not
+
+
+def a_day_with_a_runway(random: Random) -> dict[str, Any]:
+    """Draw a strong wind, and the DME of the final at which the runway comes in sight: mostly in time."""
+    return {**a_strong_wind(random), "sight_from_nm": random.choice([4.3, 4.1, 3.9, 3.0])}
+
+
+def comes_in_sight(*, sight_from_nm: float) -> float:
+    """Give the DME at which the runway comes in sight. [NM]"""
+    return sight_from_nm

@@ -11,18 +11,22 @@ import numpy as np
 
 from needlework.flying import flight
 from needlework.flying.plan import Start
+from needlework.flying.reference_pilot import TOUCH_FT
 from needlework.showing.faces import CourseDeviation
 from needlework.showing.panel.controls import ACTIONS
 from needlework.showing.panel.hands import MOST_NOSE_DEG, Hands
 from needlework.showing.panel.receivers import Receivers
 from needlework.trade import geodesy, vor
+from needlework.trade.units import NM_M
 from needlework.world.aircraft import Aircraft
 from needlework.world.procedure import Procedure
+from needlework.world.procedure_parts import along_nm
 from needlework.world.weather import Day
 
 FLAG_WORDS = {1: "TO", 0: "NONE", -1: "FROM"}
 """The flag in words by the number under which it is flown and recorded."""
 _NO_TARGET = math.nan
+_SHORT_NM, _BESIDE_NM = 0.05, 0.08
 _DOT_DEG = vor.FULL_SCALE_DEG / vor.FULL_SCALE_DOTS
 
 
@@ -48,6 +52,8 @@ class Cockpit:
         :class:`needlework.showing.panel.receivers.Receivers`.
     dme_fails_at_nm : float or None
         The DME goes dark when it comes to this reading, from above or below, and stays so. [NM]
+    sight_at_nm : float or None
+        On the final, lower than its fix, the runway comes in sight at this reading; None: it never does. [NM]
     """
 
     def __init__(
@@ -61,6 +67,7 @@ class Cockpit:
         seed: int = 0,
         tuned: Mapping[str, Any] | None = None,
         dme_fails_at_nm: float | None = None,
+        sight_at_nm: float | None = None,
     ) -> None:
         self.way, self.craft, self.day = way, craft, day
         station = way.station
@@ -91,6 +98,7 @@ class Cockpit:
         self.hands = Hands(craft, gust_kt, seed)
         self._command = flight.steady(self.state)
         self._fails_at_nm, self._read_nm, self._dark = dme_fails_at_nm, math.nan, False
+        self.sight_at_nm, self.runway_in_sight, self._looked_nm = sight_at_nm, False, math.nan
         self.sight = self._look(None)
 
     def _look(self, before: flight.Sight | None) -> flight.Sight:
@@ -261,6 +269,7 @@ class Cockpit:
             if self.stopwatch_runs:
                 self.stopwatch_s += step
             self._captured()
+            self._look_out()
             if each_second is not None and abs(self.time_s - whole) < 1e-6:
                 each_second(self.row())
 
@@ -271,6 +280,32 @@ class Cockpit:
             if near and abs(float(self.state.vs_fpm[0])) < 60.0:
                 self.vs_fpm = 0.0
                 self._set()
+
+    def _look_out(self) -> None:
+        """See whether the runway has come in sight."""
+        if self.sight_at_nm is None or self.runway_in_sight:
+            return
+        read_nm = float(self.sight.dme_nm[0])
+        low = float(self.sight.alt_ft[0]) < self.way.final_fix_ft
+        if low and (self._looked_nm - self.sight_at_nm) * (read_nm - self.sight_at_nm) <= 0.0:
+            self.runway_in_sight = True
+        self._looked_nm = read_nm
+
+    def touched(self) -> str:
+        """Say where the wheels are down; empty while they are not."""
+        runway = self.way.runway
+        if float(self.state.alt_ft[0]) > runway.threshold_elevation_ft + TOUCH_FT:
+            return ""
+        east_nm, north_nm = self.place_nm()
+        angle = math.radians(self.way.final_course_deg)
+        past_nm = (
+            east_nm * math.sin(angle)
+            + north_nm * math.cos(angle)
+            - along_nm(self.way.fix("threshold"), self.way.final_course_deg)
+        )
+        across_nm = abs(east_nm * math.cos(angle) - north_nm * math.sin(angle) - self.way.threshold_right_nm)
+        on = -_SHORT_NM <= past_nm <= runway.length_m / NM_M and across_nm <= _BESIDE_NM
+        return "on the runway" if on else "on the ground, not on the runway"
 
     def row(self) -> dict[str, float]:
         """Everything a recording holds of this moment."""

@@ -40,6 +40,7 @@ def fly(
     tuned: Mapping[str, Any] | None = None,
     given: Mapping[str, Any] | None = None,
     dme_fails_at_nm: float | None = None,
+    sight_at_nm: float | None = None,
 ) -> Panel:
     """Fly by hand; put it on the last line of a cell.
 
@@ -73,6 +74,8 @@ def fly(
         What the examiner is told of a whole flight: ``temperature_c`` at the field, ``remote``. [C]
     dme_fails_at_nm : float or None
         The DME goes dark when it comes to this reading. [NM]
+    sight_at_nm : float or None
+        The runway comes in sight at this reading of the final, and may be landed on; None: cloud all the way. [NM]
     tuned : mapping, optional
         What the receivers begin with, if they are to be tuned; see
         :class:`needlework.showing.panel.receivers.Receivers`.
@@ -96,7 +99,9 @@ def fly(
     assert begin is not None
     for label, course in (("course_1_deg", course_1_deg), ("course_2_deg", course_2_deg)):
         within(label, course, 0.0, 360.0, "deg")
-    cockpit = Cockpit(way, craft, chosen, begin, course_1_deg, course_2_deg, seed, tuned, dme_fails_at_nm)
+    cockpit = Cockpit(
+        way, craft, chosen, begin, course_1_deg, course_2_deg, seed, tuned, dme_fails_at_nm, sight_at_nm
+    )
     told = {"procedure": of, "aircraft": craft.name, "day": chosen.name, "seed": seed, "start": dict(start)}
     return Panel(
         cockpit,

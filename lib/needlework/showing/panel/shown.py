@@ -132,7 +132,7 @@ def readings(fly: Cockpit, covered: bool) -> dict[str, str]:
 
 
 def note(fly: Cockpit) -> str:
-    """Say which way it is flown: what is held for the pilot, and what is in the pilot's own hands.
+    """Say what is seen outside, where anything may be, and what of the flying is held for the pilot.
 
     Parameters
     ----------
@@ -148,9 +148,13 @@ def note(fly: Cockpit) -> str:
     left = [name for switch, name in held.items() if switch not in fly.hands.taken]
     if len(left) == len(held):
         easy = "The easier way: heading, airspeed and level-off are held for you."
-        return easy if fly.begun else f"{easy} Before the flight you can take each in hand."
-    mine = f"The harder way: you hold {fly.hands.said()}."
-    return f"{mine} Held for you: {', '.join(left)}." if left else mine
+        said = easy if fly.begun else f"{easy} Before the flight you can take each in hand."
+    else:
+        mine = f"The harder way: you hold {fly.hands.said()}."
+        said = f"{mine} Held for you: {', '.join(left)}." if left else mine
+    if fly.sight_at_nm is None:
+        return said
+    return f"Outside: {'the runway is in sight' if fly.runway_in_sight else 'cloud'}. {said}"
 
 
 def plan(fly: Cockpit, trail_nm: Sequence[tuple[float, float]], radials: tuple[float, ...] | None) -> Plan:

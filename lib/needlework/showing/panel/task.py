@@ -46,7 +46,7 @@ class Task:
 
 @dataclass(frozen=True)
 class Passed:
-    """What the DME has read so far, by which a flight is called out to and ended: the same for a learner and a class.
+    """What was read and seen so far, by which a flight is called out to and ended: for a learner and a class alike.
 
     Parameters
     ----------
@@ -56,12 +56,15 @@ class Passed:
         What is called out at this reading; mostly nothing.
     ended : str
         How the flight has ended, such as ``"at DME 5.8"``; empty while it has not.
+    sighted : bool
+        Whether it was called out that the runway has come in sight.
     """
 
     least_nm: float = math.inf
     most_nm: float = -math.inf
     said: str = ""
     ended: str = ""
+    sighted: bool = False
 
     def on(self, task: Task, cockpit: Cockpit) -> Passed:
         """Go on to what is read now.
@@ -78,10 +81,12 @@ class Passed:
         Passed
             The same with this reading.
         """
+        sighted = cockpit.runway_in_sight
+        said = "Runway in sight." if sighted and not self.sighted else ""
+        ended = cockpit.touched() if cockpit.sight_at_nm is not None else ""
         shown_nm = cockpit.dme_nm()
-        if shown_nm is None:
-            return Passed(self.least_nm, self.most_nm)
-        said = ended = ""
+        if shown_nm is None or ended:
+            return Passed(self.least_nm, self.most_nm, said, ended, sighted)
         for at_nm, words in task.calls:
             if 0.0 <= self.most_nm < at_nm <= shown_nm:
                 said = words
@@ -91,7 +96,7 @@ class Passed:
             ended = f"at DME {rises_to:g}"
         elif falls_to is not None and most_nm > falls_to >= shown_nm:
             ended = f"at DME {falls_to:g}"
-        return Passed(least_nm, most_nm, said, ended if _on_the_radial(task, cockpit) else "")
+        return Passed(least_nm, most_nm, said, ended if _on_the_radial(task, cockpit) else "", sighted)
 
 
 def _on_the_radial(task: Task, cockpit: Cockpit) -> bool:
