@@ -271,8 +271,9 @@ def lab(root: Path, *, environment: dict[str, str] | None = None) -> Iterator[La
         **(environment or {}),
     }
     command = [
-        sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", f"--ServerApp.port={port}",
-        "--ServerApp.ip=127.0.0.1", "--ServerApp.port_retries=0", f"--IdentityProvider.token={token}",
+        sys.executable, "-m", "needlework.basis.light", "jupyterlab", "--no-browser", "--allow-root",
+        f"--ServerApp.port={port}", "--ServerApp.ip=127.0.0.1", "--ServerApp.port_retries=0",
+        f"--IdentityProvider.token={token}",
         f"--ServerApp.root_dir={root}", "--LabApp.expose_app_in_browser=True",
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
     ]  # fmt: skip

@@ -446,3 +446,13 @@ def test_what_was_typed_is_soon_on_the_disk(tmp_path):
     saving = settings["@jupyterlab/docmanager-extension:plugin"]
     assert saving["autosave"]
     assert saving["autosaveInterval"] <= 30
+
+
+def test_a_program_is_started_without_grammars_that_nobody_asks_for():
+    """Definition: the module that is named runs with its words, and what would load the grammars finds none."""
+    told = (
+        "from needlework.basis import light\nlight.leave_out()\nimport jsonschema, sys\nprint('lark' in sys.modules)"
+    )
+    assert subprocess.run([sys.executable, "-c", told], capture_output=True, text=True).stdout == "False\n"
+    words = [sys.executable, "-m", "needlework.basis.light", "json.tool", "--help"]
+    assert "usage:" in subprocess.run(words, capture_output=True, text=True).stdout

@@ -204,7 +204,11 @@ def test_prepare_and_hub_user(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
     command.main(["hub-user", "--ip=127.0.0.1", "--debug"])
     ((program, words, environment),) = called
-    assert words[:3] == [program, "-m", "jupyterhub.singleuser"] and words[-2:] == ["--ip=127.0.0.1", "--debug"]
+    assert words[:4] == [program, "-m", "needlework.basis.light", "jupyterhub.singleuser"]
+    assert words[-2:] == [
+        "--ip=127.0.0.1",
+        "--debug",
+    ]
     assert environment["NEEDLEWORK_FOLDER"] == str(tmp_path / "mine")
 
 

@@ -489,6 +489,10 @@ def round_the_circle(angle_deg: Floats) -> Floats:
     >>> round_the_circle(np.array([-10.0, 360.0]))
     array([350.,   0.])
     """
+    if np.ndim(angle_deg) == 0:
+        # The same to the last bit, without what an array costs.
+        single = float(angle_deg) % 360.0
+        return np.asarray(0.0 if single >= 360.0 else single)
     wrapped = np.mod(angle_deg, 360.0)
     # A tiny negative number rounds up to 360.0 exactly; that is north, 0.
     return np.asarray(np.where(wrapped >= 360.0, 0.0, wrapped))

@@ -19,6 +19,7 @@ from pathlib import Path
 from threading import Lock
 from typing import Any, NoReturn
 
+from needlework.basis import light
 from needlework.basis.errors import BadData, NeedleworkError
 from needlework.basis.places import BESIDE, checkout, of_the_course, released_lessons
 from needlework.course import extra, start_page
@@ -635,7 +636,8 @@ def open_course(options: argparse.Namespace, teach: str = "", review: bool = Fal
     print(f"Your folder is {folder}. Stop the course with Ctrl+C here.")
     opens = "Copy" if options.no_browser else "If no browser opens, copy"
     print(f"{opens} the line below that begins with http://127.0.0.1 into your browser.", flush=True)
-    command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={folder}", f"--ServerApp.port={port}"]
+    command = [sys.executable, "-m", light.__name__, "jupyterlab"]
+    command += [f"--ServerApp.root_dir={folder}", f"--ServerApp.port={port}"]
     page = f"/lab/tree/{first}" if first else START_URL
     # Jupyter writes "?token=" behind the address that it prints: nothing else may be asked for there. A workspace of
     # its own is as empty as one that is reset.
@@ -760,6 +762,7 @@ def main(words: Sequence[str] | None = None) -> int:
     int
         Exit code: 0 if all went well, 2 after a user's error (one sentence on the error stream).
     """
+    light.leave_out()
     given = list(sys.argv[1:] if words is None else words)
     try:
         options = _parser(given).parse_args(given)

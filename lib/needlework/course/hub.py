@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from needlework.basis import light
 from needlework.basis.errors import BadData
 from needlework.course import command
 
@@ -53,7 +54,7 @@ def _run(options: argparse.Namespace) -> int:
         # nbgrader's window goes into this folder before anything is in it.
         (folder / "homework").mkdir(exist_ok=True)
     os.chdir(folder)
-    words = [sys.executable, "-m", "jupyterhub.singleuser", f"--ServerApp.root_dir={folder}"]
+    words = [sys.executable, "-m", light.__name__, "jupyterhub.singleuser", f"--ServerApp.root_dir={folder}"]
     # A shell of a login would forget where the course's own command is.
     shell = {"shell_command": [os.environ.get("SHELL") or "/bin/sh"]}
     words.append(f"--ServerApp.terminado_settings={shell}")

@@ -7,6 +7,11 @@ import re
 from pathlib import Path
 from typing import Any
 
+from needlework.basis import light
+
+# nbgrader loads them by way of nbformat.
+light.leave_out()
+
 
 def _desk(options: argparse.Namespace) -> Any:
     from needlework.desk.homework import Desk, default_desk

@@ -16,7 +16,8 @@ from needlework.basis.errors import BadData
 from needlework.desk import processes
 from needlework.desk.room import NOT_ITS_FAULT
 
-_MOST_IN_ONE_PART = 25
+_MOST_IN_ONE_PART = 50
+# What a plan's flight costs is its steps, hardly how many fly together.
 _FEW = 3
 _TRIES = 3
 

@@ -14,6 +14,7 @@ import webbrowser
 from pathlib import Path
 from urllib.parse import quote
 
+from needlework.basis import light
 from needlework.basis.errors import BadData
 
 _STARTS_S = 120.0
@@ -62,8 +63,9 @@ def start(desk: Path, port: int = 0) -> tuple[subprocess.Popen[bytes], int, str]
     }
     extensions = {"nbgrader.server_extensions.formgrader": True, "jupyterlab": False, "notebook": False}
     command = [
-        sys.executable, "-m", "jupyter_server", "--no-browser", "--allow-root", "--ServerApp.ip=127.0.0.1",
-        f"--ServerApp.port={port}", "--ServerApp.port_retries=0", f"--ServerApp.root_dir={desk}",
+        sys.executable, "-m", light.__name__, "jupyter_server", "--no-browser", "--allow-root",
+        "--ServerApp.ip=127.0.0.1", f"--ServerApp.port={port}", "--ServerApp.port_retries=0",
+        f"--ServerApp.root_dir={desk}",
         f"--ServerApp.jpserver_extensions={extensions}",
     ]  # fmt: skip
     log = desk / "ledger" / "by-hand.log"

@@ -58,28 +58,23 @@ def judge_all(sheet: Sheet, all_given: Sequence[Given]) -> list[dict[str, Any]]:
         is shown below the first cell; ``right``, values that are right for these numbers, and ``wrong``, those that
         were given in their place, by question and label.
     """
-    known: dict[tuple[str, str], dict[str, Givens]] = {}
-    for given in all_given:
-        whose = judging.normal_name(given.begun or ""), given.homework
-        known[whose] = known.get(whose) or _drawn(sheet, given)
-    drawn = [known[judging.normal_name(given.begun or ""), given.homework] for given in all_given]
-    flown = _flown(sheet, all_given, drawn)
+    flown = _flown(sheet, all_given)
     judged = []
     for n, given in enumerate(all_given):
-        judged.append(_judged(sheet, given, drawn[n], {name: each for (m, name), each in flown.items() if m == n}))
+        # One after the other: what a draw works out of a student's numbers, the judge needs next.
+        drawn = {key: judging.draw(QUESTIONS[key], given.begun or "", given.homework) for key in _asked(sheet)}
+        judged.append(_judged(sheet, given, drawn, {name: each for (m, name), each in flown.items() if m == n}))
     return judged
 
 
-def _drawn(sheet: Sheet, given: Given) -> dict[str, Givens]:
-    """Draw one student's numbers of every question of the lesson."""
+def _asked(sheet: Sheet) -> list[str]:
+    """Give the questions of a lesson: those that are marked, then the others."""
     keys = [one.question for one in sheet.marked.values()]
-    keys += [key for key in (LESSONS[sheet.lesson].questions if sheet.lesson in LESSONS else ()) if key not in keys]
-    return {key: judging.draw(QUESTIONS[key], given.begun or "", given.homework) for key in keys if key in QUESTIONS}
+    keys += LESSONS[sheet.lesson].questions if sheet.lesson in LESSONS else ()
+    return [key for key in dict.fromkeys(keys) if key in QUESTIONS]
 
 
-def _flown(
-    sheet: Sheet, all_given: Sequence[Given], drawn: Sequence[Mapping[str, Givens]]
-) -> dict[tuple[int, str], Any]:
+def _flown(sheet: Sheet, all_given: Sequence[Given]) -> dict[tuple[int, str], Any]:
     """Fly every filled plan of the class, all of one question together; by number of the hand-in and marked cell."""
     flown: dict[tuple[int, str], Any] = {}
     for name, one in sheet.marked.items():
@@ -87,7 +82,8 @@ def _flown(
         if not isinstance(plan, FilledPlan):
             continue
         wanted = [n for n, given in enumerate(all_given) if not _blank(given.answers.get(name))]
-        asked = [(drawn[n][one.question], all_given[n].answers[name], one.hidden) for n in wanted]
+        drawn = [judging.draw(plan, all_given[n].begun or "", all_given[n].homework) for n in wanted]
+        asked = [(givens, all_given[n].answers[name], one.hidden) for n, givens in zip(wanted, drawn, strict=True)]
         try:
             flights = plan.fly_all(asked)
         except Exception:

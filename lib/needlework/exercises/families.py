@@ -8,6 +8,7 @@ right one. A question names its family and adds mistakes of its own.
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -22,6 +23,9 @@ Values: TypeAlias = Mapping[str, Any]
 
 Worked: TypeAlias = Callable[..., float]
 """Works the answer out again, with the quantities that are named changed."""
+
+_MOST_KEPT = 12
+"""For how many sets of numbers what was worked out is kept: as many as a table has lines."""
 
 
 @dataclass(frozen=True)
@@ -113,14 +117,20 @@ class Applied:
     without: frozenset[str] = frozenset()
     rare: frozenset[str] = frozenset()
     taught: tuple[Callable[[Mapping[str, Any]], float], ...] = ()
-    _worked: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _worked: list[tuple[dict[str, Any], dict[tuple[str, ...], Any]]] = field(
+        default_factory=list, init=False, repr=False, compare=False
+    )
 
-    def _known(self, givens: Mapping[str, Any]) -> dict[tuple[str, ...], float]:
-        """Give what was worked out for these numbers: the members are asked one after the other for the same ones."""
-        if self._worked.get("givens") != givens:
-            self._worked.update(givens=dict(givens), known={})
-        known: dict[tuple[str, ...], float] = self._worked["known"]
-        return known
+    def _known(self, givens: Mapping[str, Any]) -> dict[tuple[str, ...], Any]:
+        """Give what was worked out for these numbers: they come again for each member, from one line to the next."""
+        for number, (numbers, known) in enumerate(self._worked):
+            if numbers == givens:
+                if number:
+                    self._worked.insert(0, self._worked.pop(number))
+                return known
+        self._worked.insert(0, (dict(givens), {}))
+        del self._worked[_MOST_KEPT:]
+        return self._worked[0][1]
 
     def _own(self, name: str) -> str | float:
         return self.names.get(name, name)
@@ -146,6 +156,15 @@ class Applied:
             The wrong answer.
         """
         known = self._known(givens)
+        all_made = ("made", *(member.code for member in made))
+        if all_made not in known:
+            known[all_made] = self._with(givens, made, known)
+        found: float | None = known[all_made]
+        return found
+
+    def _with(
+        self, givens: Mapping[str, Any], made: tuple[Member, ...], known: dict[tuple[str, ...], Any]
+    ) -> float | None:
         values = self._quantities(givens)
         changed = dict(givens)
         takers = tuple(member for member in made if member.inputs is not None)
@@ -167,7 +186,7 @@ class Applied:
         try:
             if codes not in known:
                 known[codes] = worked()
-            outcome = known[codes]
+            outcome: float = known[codes]
             for member in made:
                 if member.anew is not None:
                     outcome = float(member.anew(outcome, worked, values))
@@ -175,7 +194,7 @@ class Applied:
                     outcome = float(member.result(outcome, values))
         except (KeyError, ArithmeticError, ValueError):
             return None
-        return outcome if np.isfinite(outcome) else None
+        return outcome if math.isfinite(outcome) else None
 
     def compared(self, givens: Mapping[str, Any], value: float, right: float) -> str:
         """Say what is right about an answer of unknown cause, and what is not; empty where that cannot be told.
@@ -236,14 +255,15 @@ class Applied:
             values = self._quantities(givens)
             rights = [each.value(givens, ()) for each in (self, *self._as_taught)]
             found += [member.otherwise(right, values) for right in rights if right is not None]
-        return [value for value in found if value is not None and np.isfinite(value)]
+        return [value for value in found if value is not None and math.isfinite(value)]
 
     def pairs(self, givens: Mapping[str, Any], rare: bool = False) -> Iterator[tuple[tuple[Member, Member], float]]:
         """Give every two members that can be made together, with their value; with ``rare`` those of rare ones only."""
         usual = self._members()
         members = tuple(m for m in self.family.members if m.code not in self.without) if rare else usual
+        common = {member.code for member in usual}
         for pair in itertools.combinations(members, 2):
-            if rare and all(member in usual for member in pair):
+            if rare and all(member.code in common for member in pair):
                 continue
             first, second = pair
             if first.instead_of and first.instead_of == second.instead_of:

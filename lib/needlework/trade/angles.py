@@ -12,6 +12,7 @@ from needlework.basis.quantity import Constant, Floats, Result, angle, fitting, 
 FULL_CIRCLE_DEG = Constant(360.0, "deg", "definition")
 HALF_CIRCLE_DEG = Constant(180.0, "deg", "definition")
 
+_CIRCLE_DEG, _HALF_DEG = float(FULL_CIRCLE_DEG), float(HALF_CIRCLE_DEG)
 
 _direction = partial(angle, slip="is this a frequency or a distance?")
 
@@ -22,6 +23,14 @@ def _wrap360(angle_deg: Floats) -> Result:
 
 def _wrap180(angle_deg: Floats) -> Result:
     # Taking whole circles away is exact; a remainder would lose the last bit of an angle next to 180.
+    if np.ndim(angle_deg) == 0:
+        # The same to the last bit, without what an array costs.
+        single = float(angle_deg)
+        single -= _CIRCLE_DEG * round(single / _CIRCLE_DEG)
+        if single > _HALF_DEG:
+            single -= _CIRCLE_DEG
+        # Nought has no sign.
+        return (single + _CIRCLE_DEG if single <= -_HALF_DEG else single) + 0.0
     wrapped = angle_deg - FULL_CIRCLE_DEG * np.rint(angle_deg / FULL_CIRCLE_DEG)
     wrapped = np.where(wrapped > HALF_CIRCLE_DEG, wrapped - FULL_CIRCLE_DEG, wrapped)
     return plain(np.where(wrapped <= -HALF_CIRCLE_DEG, wrapped + FULL_CIRCLE_DEG, wrapped))
