@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import base64
+import io
 import re
 import sys
 import time
+import wave
 
 import own_lesson
 import pytest
@@ -12,11 +15,13 @@ import surface
 from needlework.basis.errors import BadData
 from needlework.building import own_lessons
 from needlework.course import command, extra
-from needlework.course.classroom import deck, films, flown, kept, paper, replays
+from needlework.course.classroom import asked, deck, films, flown, kept, paper, replays
 from needlework.exercises import judging
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.kinds import Choice, Number
 from needlework.showing import pictures, what_ifs
+from needlework.showing.plate import twin
+from needlework.world import procedure
 
 RELEASED = command.ROOT / "lessons"
 ROOM = {"width": 1280, "height": 800}
@@ -145,6 +150,30 @@ def test_type_of_pictures_is_read_from_the_back(decks):
                 assert drawn.svg.startswith(b"<?xml") and drawn.words
 
 
+def test_a_plate_says_everything_but_its_ident(decks, tmp_path):
+    """Definition: the bands of the page, word for word; dots and dashes stand with the recordings alone."""
+    steps = {step.name: step for step in decks["briefing-and-identifying"].steps}
+    plate = steps["plate 1"]
+    said = dict(twin.words(procedure.load("saltmarsh")))
+    assert [line.label for line in plate.lines] == list(said)
+    for line in plate.lines:
+        assert not set(line.right) & set("•–")
+        for sentence in said[line.label][1:] if line.label == "Tune" else said[line.label]:
+            assert re.sub(r"\s*[•–][•–\s]*", " ", sentence) in line.right
+    assert "straight in: A 560 ft 1,600 m" in plate.lines[4].right
+    # Morse of O, V and K: ITU-R M.1677-1, 1.1.1.
+    assert plate.signs[0].right.splitlines()[0] == "0 s, low tone: –––   •••–   –•–"
+    idents = steps["bt-idents"]
+    assert idents.beats[:2] == ("ask", "listen") and len(idents.heard) == len(idents.signs) == 5
+    for number, signs in enumerate(idents.signs):
+        more = {"name": "bt-idents", "number": number}
+        wav = base64.b64decode(asked.answer("sound", tmp_path, "briefing-and-identifying", **more))
+        with wave.open(io.BytesIO(wav)) as sound:
+            assert sound.getnframes() == 30 * sound.getframerate()
+            loud = len(set(sound.readframes(sound.getnframes()))) > 1
+        assert loud == (signs.right != "Silence.")
+
+
 def test_what_is_kept(tmp_path):
     """Definition: written whole, read back; what cannot be read is nothing; what is far too much is refused."""
     assert kept.read(tmp_path, "flying-an-arc") == {}
@@ -166,9 +195,23 @@ def test_a_class_that_flies_straight_in_has_not_come_to_the_final():
     assert over.passed.least_nm < 5.0 and not over.ended
 
 
+def test_what_was_tuned_is_taken_back_with_its_order():
+    """Definition: without its order a frequency is what it was, and a station not heard; twice is once."""
+    flight = flown.ClassFlight(QUESTIONS["bt-hand"])
+    assert flight.until(0) and flight.knobs(0)[:3] == ["113.50", "115.60", "not yet"]
+    tuned = [(0.0, "tune1+100"), *[(0.0, "tune1+5")] * 2, (0.0, "change over 1"), (0.0, "identify")]
+    for orders in (tuned, tuned[:-1], tuned):
+        flight.follow(orders)
+        flight.until(0)
+        assert flight.knobs(0)[:3] == ["115.60", "114.60", "heard" if orders == tuned else "not yet"]
+    flight.follow([])
+    flight.until(0)
+    assert flight.knobs(0)[:3] == ["113.50", "115.60", "not yet"]
+
+
 def test_what_can_be_ordered():
     """Definition: identifying comes first, as it is judged first; notches are those of the actions."""
-    told = [flown.notches(order) for order in flown.orderable()]
+    told = [flown.notches(order) for order in flown.orderable("arc-fly")]
     assert told[:2] == ["Ident: listen", "Heading: 10°, Shift 1°"]
     assert "Climb or descent: 100 ft/min, Shift level" in told and "Flap and gear: one step" in told
 
@@ -585,6 +628,41 @@ class TestPage:
         page.locator(".nt-name", has_text="Nose inside the tangent 1 deg").wait_for()
         page.keyboard.press("PageDown")
         page.locator(".nt-face[data-face=dme] text", has_text="11.5").wait_for()
+
+    def test_idents_are_heard_before_they_are_seen(self, page):
+        """Definition: one key plays and stops, another uncovers; receivers are tuned by orders before one listens."""
+        opened(page, "briefing-and-identifying", "Part 6")
+        to(page, "bt-hand:fly")
+        head, knob = page.locator(".nt-name"), "document.querySelector('.nt').classroom.moving.standing[0]"
+        assert "Standby 1" in head.inner_text()
+        stood = round(100 * float(page.evaluate(knob)))
+        way = "ArrowRight" if stood < 11460 else "ArrowLeft"
+        large, small = divmod(abs(11460 - stood), 100)
+        for key in (
+            [way] * large + [f"Shift+{way}"] * (small // 5) + ["ArrowDown", "ArrowRight", "ArrowDown", "ArrowRight"]
+        ):
+            page.keyboard.press(key)
+        page.locator(".nt-name", has_text="Ident heard").wait_for()
+        page.keyboard.press("?")
+        assert "Standby 1: 1 MHz, Shift 0.05 MHz" in page.locator(".nt-card").inner_text()
+        page.keyboard.press("?")
+        page.keyboard.press("?")
+        opened(page, "briefing-and-identifying", "Read it")
+        for place in ("plate 1:band 2 1", "bt-idents:listen 1"):
+            to(page, place)
+            signs = page.locator(".nt-signs p").first
+            assert not signs.is_visible()
+            page.keyboard.press("l")
+            page.wait_for_function("document.querySelector('.nt').classroom.sound?.currentTime > 0")
+            page.keyboard.press("l")
+            assert page.evaluate("document.querySelector('.nt').classroom.sound") is None
+            page.keyboard.press("4")
+            assert signs.is_visible() and page.evaluate(MEASURED) == []
+        page.keyboard.press("l")
+        page.wait_for_function("document.querySelector('.nt').classroom.sound?.currentTime > 0")
+        page.keyboard.press("PageDown")
+        assert page.evaluate("document.querySelector('.nt').classroom.sound") is None
+        assert not page.locator(".nt-signs p").first.is_visible() and page.complaints() == []
 
     def test_a_flight_by_the_orders_of_a_class(self, served, page):
         """Definition: what is ordered is flown; fifteen seconds back take the orders of that time back as well; what

@@ -434,7 +434,7 @@ def _check_top(top: Settings, faults: Faults) -> None:
 
 _MOST_WORDS = 5
 _PAPER = "on paper: "
-_FLIGHT = re.compile(r"flight to find \d+")
+_NUMBERED = re.compile(r"(?:flight to find|plate|picture) \d+")
 """Steps of a period besides questions, sections and settings; the page before a class knows them by these words."""
 
 
@@ -447,7 +447,7 @@ def _check_periods(lesson: Lesson, faults: Faults) -> None:
     known = _labels(lesson)
     for name, labels in periods.items():
         for label in labels:
-            if _FLIGHT.fullmatch(label):
+            if _NUMBERED.fullmatch(label):
                 continue
             asked = [each.strip() for each in label.removeprefix(_PAPER).split(",")]
             if label.startswith(_PAPER) and all(each in known for each in asked):

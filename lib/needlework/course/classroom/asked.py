@@ -46,6 +46,16 @@ def _picture(key: str, name: str, lessons: Path, _written_ns: int) -> bytes:
     return pictures.for_a_class(getattr(pictures, f"draw_{function.removeprefix('show_')}"), values).svg
 
 
+def _sound(key: str, name: str, number: int, lessons: Path) -> bytes:
+    from needlework.showing import listening
+
+    steps = _deck(key, lessons, _written_ns(key, lessons))["steps"]
+    heard = next((step["heard"] for step in steps if step["name"] == name), ())
+    if not 0 <= number < len(heard):
+        raise BadData(f"There is no recording {number + 1} of '{name}' in {key}: open the lesson anew.")
+    return listening.wav(*heard[number])
+
+
 def _film(
     folder: Path, key: str, name: str, setting: Mapping[str, Any], begin: float | None, count: int
 ) -> films.Film:
@@ -64,6 +74,8 @@ def _answered(what: str, folder: Path, key: str, lessons: Path, more: Mapping[st
     if what == "film":
         made_film = _film(folder, key, more["name"], more["setting"], more["begin"], more["count"])
         return asdict(made_film)
+    if what == "sound":
+        return base64.b64encode(_sound(key, more["name"], int(more["number"]), lessons)).decode("ascii")
     drawn = _picture(key, more["name"], lessons, _written_ns(key, lessons))
     return base64.b64encode(drawn).decode("ascii")
 
@@ -74,18 +86,19 @@ def answer(what: str, folder: Path, key: str, **more: Any) -> Any:
     Parameters
     ----------
     what : str
-        ``"deck"``, ``"film"`` or ``"picture"``.
+        ``"deck"``, ``"film"``, ``"picture"`` or ``"sound"``.
     folder : pathlib.Path
         The teacher's folder.
     key : str
         Lesson key.
     **more : object
-        Of a film its ``name``, ``setting``, ``begin`` and ``count``, of a picture its ``name``.
+        Of a film its ``name``, ``setting``, ``begin`` and ``count``, of a picture its ``name``, of a sound
+        its ``name`` and ``number``.
 
     Returns
     -------
     object
-        Plain data; a picture as text in base 64.
+        Plain data; a picture or a sound as text in base 64.
 
     Raises
     ------

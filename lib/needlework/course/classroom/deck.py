@@ -17,6 +17,8 @@ from needlework.exercises import judging, telling, wording
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.flown import FlownByHand
 from needlework.exercises.kinds import Choice, Givens, Number, Order, Question, Table
+from needlework.showing import listening
+from needlework.showing.plate import twin
 from needlework.world import procedure
 
 NAME = "the class"
@@ -32,9 +34,18 @@ _SHORT = 100
 """Prose of fewer letters leads a reader on and says nothing to a class."""
 _USUAL = 6
 """So many wrong answers are named; more is no longer looked at."""
-_MINUTES = {"text": 1.5, "picture": 1.0, "question": 4.0, "what-if": 2.0, "flight": 6.0, "fault": 2.5, "paper": 6.5}
+_MINUTES = {
+    "text": 1.5,
+    "picture": 1.0,
+    "question": 4.0,
+    "what-if": 2.0,
+    "flight": 6.0,
+    "fault": 2.5,
+    "paper": 6.5,
+    "plate": 4.0,
+}
 """What a step takes. Source: common practice, no source; votes and reasons take most of a question."""
-_VOTED_MIN = 6.0
+_VOTED_MIN, _HEARD_MIN = 6.0, 0.6
 _UNIT = re.compile(r"(?<=\d) (?:degrees(?: magnetic)?|NM|ft|kt|ft/min|s|min)$")
 """What an answer that is compared on paper can do without."""
 ON_PAPER = "on paper: "
@@ -76,7 +87,8 @@ class Step:
     name : str
         The same in every edition: a question's key, a setting's name, a section's title.
     kind : str
-        ``"text"``, ``"picture"``, ``"question"``, ``"what-if"``, ``"flight"``, ``"fault"`` or ``"paper"``.
+        ``"text"``, ``"picture"``, ``"plate"``, ``"question"``, ``"what-if"``, ``"flight"``, ``"fault"`` or
+        ``"paper"``.
     title : str
         Short, for the head line, the card and the lists: as the lesson names it for a class, or as it is headed.
     sitting : int
@@ -111,6 +123,10 @@ class Step:
         Its knobs.
     shows : str
         What its sentence says at the end; for the teacher's card.
+    heard : tuple of (str, str)
+        Letters sent in the low and the high tone of each recording that belongs to it.
+    signs : tuple of Line
+        The same as dots and dashes, to be uncovered when all have listened.
     """
 
     name: str
@@ -133,6 +149,8 @@ class Step:
     what_if: str = ""
     setting: Mapping[str, Any] | None = None
     shows: str = ""
+    heard: tuple[tuple[str, str], ...] = ()
+    signs: tuple[Line, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -205,7 +223,8 @@ def deck(key: str, lessons: Path) -> Deck:
     """
     book = notebook_of(key, lessons)
     steps: list[Step] = []
-    sitting, section, pictures, follows = 1, "", 0, {}
+    sitting, section, pictures, plates, follows = 1, "", 0, 0, {}
+    heard: Sequence[Sequence[str]] = ()
     for cell in book["cells"]:
         source, part = "".join(cell["source"]), (cell["metadata"].get("tags") or [""])[0]
         if part == "sitting":
@@ -220,13 +239,19 @@ def deck(key: str, lessons: Path) -> Deck:
         elif asked := re.search(r'^ask\("([\w-]+)"\)', source, re.MULTILINE):
             question = QUESTIONS[asked[1]]
             if not question.task:
-                steps.append(_question(question, sitting))
+                steps.append(_listened(_question(question, sitting), heard))
+                heard = ()
                 if part == "predict":
                     follows[question.key] = len(steps)
         elif shown := _called(source, "pictures"):
             pictures += 1
             name = f"picture {pictures}"
             steps.append(Step(name, "picture", section, sitting, _MINUTES["picture"], ("show",), text=shown[0]))
+        elif (shown := _called(source, "plate")) and part != "task":
+            plates += 1
+            steps.append(_plate(f"plate {plates}", shown, sitting))
+        elif played := _called(source, "listening"):
+            heard = played[1]["procedure"]
         elif moved := _called(source, "sliders"):
             _put_what_if(moved[0], cell["metadata"].get("needlework", {}), sitting, steps, follows)
     steps += [_fault(number, sitting + 1) for number in range(1, len(FAULTS_OF.get(key, ())) + 1)]
@@ -253,6 +278,47 @@ def _called_in_class(steps: Sequence[Step], names: Mapping[str, str]) -> list[St
 def _fault(number: int, sitting: int) -> Step:
     beats = ("replay", "what", "cause", "next")
     return Step(f"flight to find {number}", "fault", f"Flight {number}", sitting, _MINUTES["fault"], beats)
+
+
+def _plate(name: str, shown: tuple[str, dict[str, Any]], sitting: int) -> Step:
+    """Make the step of a plate: each of its bands is a screen, its ident is heard before it is seen."""
+    faulty, which = shown[0] == "show_faulty", shown[1]["procedure"]
+    way = (
+        procedure.load(procedure.names(faulty=True)[which - 1], faults_stay=True) if faulty else procedure.load(which)
+    )
+    lines = tuple(Line(band, "\n".join(said)) for band, said in twin.for_a_class(way))
+    ident = way.station.ident
+    step = Step(
+        name,
+        "plate",
+        "A plate with a fault" if faulty else f"The plate of {way.airport.name}",
+        sitting,
+        _MINUTES["plate"],
+        ("bands",),
+        lines=lines,
+    )
+    sent = (ident, ident if way.station.dme_channel else "")
+    return replace(_listened(step, [sent]), beats=step.beats)
+
+
+def _listened(step: Step, heard: Sequence[Sequence[str]]) -> Step:
+    """Add recordings to a step: behind the question they are played, one after the other, their signs covered."""
+    if not heard:
+        return step
+    signs = []
+    for name, (low, high) in zip("ABCDEFGH", heard, strict=False):
+        rows = [f"{start:.0f} s, {tone} tone: {_drawn(code)}" for start, tone, code in listening.signs(low, high)]
+        signs.append(Line(name, "\n".join(rows) or "Silence."))
+    beats = (step.beats[0], "listen", *step.beats[1:])
+    minutes = step.minutes + _HEARD_MIN * len(heard)
+    return replace(
+        step, beats=beats, minutes=minutes, heard=tuple((low, high) for low, high in heard), signs=tuple(signs)
+    )
+
+
+def _drawn(code: str) -> str:
+    """Write Morse as it stands on a plate."""
+    return "   ".join(code.replace("-", "–").replace(".", "•").split())
 
 
 def _paper(label: str) -> Step:
@@ -328,6 +394,11 @@ def _called(source: str, module: str) -> tuple[str, dict[str, Any]] | None:
 def _value(node: ast.expr) -> Any:
     if isinstance(node, ast.Call) and ast.unparse(node.func) == "procedure.load" and len(node.args) == 1:
         return procedure.load(str(ast.literal_eval(node.args[0])))
+    if isinstance(node, ast.Subscript) and isinstance(node.value, ast.Call):
+        # numbers("key")["name"]: one of the numbers that are drawn for a question.
+        asked = node.value
+        if ast.unparse(asked.func) == "numbers" and len(asked.args) == 1:
+            return judging.draw(QUESTIONS[ast.literal_eval(asked.args[0])], NAME)[ast.literal_eval(node.slice)]
     return ast.literal_eval(node)
 
 
@@ -509,20 +580,42 @@ def _periods(named: Sequence[Mapping[str, Any]], steps: Sequence[Step]) -> tuple
         kept = tuple(name for name in each["steps"] if name in minutes)
         made.append(Period(each["name"], kept, sum(minutes[name] for name in kept)))
     found = [step for step in steps if step.kind == "fault"]
-    runs: list[list[Step]] = []
+    by_sitting: dict[int, list[Step]] = {}
     for step in steps:
-        if step.kind in ("paper", "fault"):
-            continue
-        last = runs[-1] if runs else []
-        if not last or last[-1].sitting != step.sitting or sum(s.minutes for s in last) + step.minutes > LESSON_MIN:
-            runs.append([])
-        runs[-1].append(step)
+        if step.kind not in ("paper", "fault"):
+            by_sitting.setdefault(step.sitting, []).append(step)
+    runs = [run for sitting in by_sitting.values() for run in _even(sitting)]
     for number, run in enumerate(runs, 1):
-        made.append(_period(f"Part {number}, from {run[0].title}", run))
+        made.append(_period(f"Part {number}: {run[0].title}", run))
     if found:
         # Behind the period that one begins with, not below all the parts of the lesson.
         made.insert(max(1, len(named)), _period("Flights with a fault to find", found))
     return tuple(made)
+
+
+def _even(steps: Sequence[Step]) -> list[list[Step]]:
+    """Part steps into as few runs of a period's length as they need, and these as alike in length as can be."""
+
+    units: list[list[Step]] = []
+    for step in steps:
+        # A what-if stays with its question, a plate with what is asked about it.
+        if units and (step.kind == "what-if" or units[-1][-1].kind == "plate"):
+            units[-1].append(step)
+        else:
+            units.append([step])
+
+    def filled(most_min: float) -> list[list[Step]]:
+        runs: list[list[Step]] = [[]]
+        for unit in units:
+            if runs[-1] and sum(each.minutes for each in (*runs[-1], *unit)) > most_min:
+                runs.append([])
+            runs[-1] += unit
+        return runs
+
+    fewest, most_min = filled(float(LESSON_MIN)), float(LESSON_MIN)
+    while len(tighter := filled(most_min - 1.0)) == len(fewest):
+        fewest, most_min = tighter, most_min - 1.0
+    return fewest
 
 
 def _period(name: str, steps: Sequence[Step]) -> Period:

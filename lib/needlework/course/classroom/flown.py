@@ -49,6 +49,11 @@ _KNOBS = (
 
 In the order in which they are needed: a station is identified before anything is flown by it.
 """
+_TUNED = (
+    ("standby 1", "Standby 1", "tune1-100", "tune1+100", "tune1-5", "tune1+5"),
+    ("active 1", "Active 1", "change over 1", "change over 1", "change over 1", "change over 1"),
+)
+"""What comes before them where the receivers are to be tuned."""
 _UNITS = {"heading": "°", "course": "°", "ias": " kt", "vs": " ft/min", "stop": " ft"}
 _MOST_ORDERS = 2000
 _FEWEST = 3
@@ -60,19 +65,34 @@ _flying = Lock()
 def _notch(action: str) -> str:
     """Say how much an action changes: ``"10°"`` for ``heading+10``."""
     name, _, size = action.partition("+")
+    if name == "tune1":
+        return f"{int(size) / 100:g} MHz"
     unit = _UNITS.get(name.rstrip("12"))
-    return f"{size}{unit}" if unit else {"identify": "listen", "level": "level", "configuration": "one step"}[name]
+    words = {"identify": "listen", "level": "level", "configuration": "one step", "change over 1": "change over"}
+    return f"{size}{unit}" if unit else words[name]
 
 
-def orderable() -> tuple[tuple[str, str, str], ...]:
-    """Give what can be ordered in the panel, in the order of its knobs.
+def _knobs_of(key: str) -> tuple[tuple[str, str, str, str, str, str], ...]:
+    question = QUESTIONS[key]
+    assert isinstance(question, FlownByHand)
+    tuned = question.tuned(judging.draw(question, NAME)) is not None
+    return (*_TUNED, *_KNOBS) if tuned else _KNOBS
+
+
+def orderable(key: str) -> tuple[tuple[str, str, str], ...]:
+    """Give what can be ordered in a flight, in the order of its knobs.
+
+    Parameters
+    ----------
+    key : str
+        Key of the question that it is flown for.
 
     Returns
     -------
     tuple of (str, str, str)
         What is ordered, what a notch of it is, and what a small notch is, empty where it is the same.
     """
-    said = [(label, _notch(up), _notch(more)) for _, label, _, up, _, more in _KNOBS]
+    said = [(label, _notch(up), _notch(more)) for _, label, _, up, _, more in _knobs_of(key)]
     return tuple((label, notch, "" if small == notch else small) for label, notch, small in said)
 
 
@@ -108,8 +128,10 @@ class _Moment:
 
 
 def _held(cockpit: Cockpit) -> Cockpit:
-    """Copy what moves of a cockpit; its air and its receivers are the same for all of them."""
-    made = copy.copy(cockpit)
+    """Copy what moves of a cockpit, and what is tuned and heard; its air and its stations are the same for all."""
+    made, radios = copy.copy(cockpit), copy.copy(cockpit.receivers)
+    radios.active, radios.standby, radios.heard = list(radios.active), list(radios.standby), list(radios.heard)
+    made.receivers = radios
     made.course_deg, made.hands = list(cockpit.course_deg), copy.copy(cockpit.hands)
     return made
 
@@ -269,7 +291,12 @@ class ClassFlight:
         fly = self.moments[moment].cockpit
         said = shown.readings(fly, covered=True)
         said["station"] = "heard" if fly.identified else "not yet"
-        return [said[name] for name, *_ in _KNOBS]
+        if fly.receivers.tunable:
+            said |= {
+                "standby 1": f"{fly.receivers.standby[0] / 100:.2f}",
+                "active 1": f"{fly.receivers.active[0] / 100:.2f}",
+            }
+        return [said[name] for name, *_ in _knobs_of(self.question.key)]
 
     def sentence(self, moment: int) -> str:
         """Say in words what is read at a moment.
@@ -396,7 +423,9 @@ def _film(flight: ClassFlight, orders: Sequence[tuple[float, str]], begin: float
         1.0,
         [
             {"name": name, "label": label, "said": said, "down": down, "up": up, "less": less, "more": more}
-            for (name, label, down, up, less, more), said in zip(_KNOBS, map(notches, orderable()), strict=True)
+            for (name, label, down, up, less, more), said in zip(
+                _knobs_of(flight.question.key), map(notches, orderable(flight.question.key)), strict=True
+            )
         ],
         standing=tuple(flight.knobs(moment) for moment in there),
         ends=ended,

@@ -357,7 +357,7 @@ _BEATS = {
     "second": "vote again 0:30", "answer": "answer", "wrong": "usual wrong answers", "why": "why", "set": "covered",
     "shown": "at its end", "show": "show", "fly": "the class orders", "replay": "shown again",
     "beside": "beside the wanted flight", "what": "what was seen", "cause": "why", "next": "next time",
-    "work": "the class works 5:00", "answers": "answers seat by seat",
+    "listen": "listen", "bands": "band by band", "work": "the class works 5:00", "answers": "answers seat by seat",
 }  # fmt: skip
 
 
@@ -369,6 +369,7 @@ _KEYS = (
     ("What flies", "Space: fly, freeze. n: to the next needle, in a flight to what comes next. +, −: faster, slower. "
      "1 to 5: cover or show plan, needle, numbers, words, way ahead; 0: show all. s 1: the first instrument alone. "
      "Up, down: choose a knob; left, right: move it; r: back to the setting."),
+    ("A plate, recordings", "l: play, stop. 4: dots and dashes, when all have listened."),
     ("A flight", "Up, down: what is ordered; left, right: less or more of it, with Shift a small notch. Backspace: "
      "15 seconds back. r: anew. Shown again: left, right: 10 seconds, with Shift from event to event. "
      "f: another flight. t: by the clock, by the place."),
@@ -435,7 +436,7 @@ def card(key: str, period: str) -> _Paper:
             paper.write(f"Setting: {knobs.replace('_', ' ')}. Shows: {step.shows}.", 9.0, right_in=0.35)
         if step.kind == "flight":
             paper.write(step.model, 9.0, right_in=0.35)
-            orders = "; ".join(flown.notches(order) for order in flown.orderable())
+            orders = "; ".join(flown.notches(order) for order in flown.orderable(step.name))
             paper.write(f"To be ordered. {orders}.", 9.0, right_in=0.35)
         elif step.kind == "fault":
             _found(paper, key, step)

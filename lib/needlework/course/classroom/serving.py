@@ -142,6 +142,19 @@ class PictureHandler(_Handler):
         self.finish(base64.b64decode(drawn), set_content_type="image/svg+xml")
 
 
+class SoundHandler(_Handler):
+    """Gives a recording of a step."""
+
+    @web.authenticated
+    async def get(self) -> None:
+        """Take lesson, step and which of its recordings from the address."""
+        key, name, number = (self.get_query_argument(each) for each in ("lesson", "step", "number"))
+        if not number.isdecimal():
+            raise web.HTTPError(400, "Expected the number of a recording.")
+        sent = await self.answer(lambda: _answer("sound", progress.folder(), key, name=name, number=number))
+        self.finish(base64.b64decode(sent), set_content_type="audio/wav")
+
+
 class FacesHandler(_Handler):
     """Gives the program that draws instruments, and its look: the same as in the notebook."""
 
@@ -158,6 +171,7 @@ HANDLERS = (
     ("needlework/class/periods", PeriodsHandler),
     ("needlework/class/next", NextHandler),
     ("needlework/class/picture", PictureHandler),
+    ("needlework/class/sound", SoundHandler),
     (r"needlework/class/(faces\.js|faces\.css)", FacesHandler),
 )
 """Addresses below the server's own, and who answers."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import re
 import typing
 
 from needlework.showing.plate import facts
@@ -69,6 +70,31 @@ def words(procedure: Procedure) -> list[tuple[str, list[str]]]:
     told.append(("Go around", [*steps, f"gradient: {_one(facts.gradient(procedure))}"]))
     told.append(("Notes", [_one(fact) for fact in facts.notes(procedure)]))
     return told
+
+
+def for_a_class(procedure: Procedure) -> list[tuple[str, list[str]]]:
+    """Give what a plate says to a class: the minimums in sentences too, and no ident in dots and dashes.
+
+    Parameters
+    ----------
+    procedure : Procedure
+        What :func:`needlework.world.procedure.load` returned.
+
+    Returns
+    -------
+    list of (str, list of str)
+        Heading of each band and its sentences.
+    """
+    station, told = facts.station(procedure), dict(words(procedure))
+    told["Tune"][0] = f"{station['ident'].text} {station['frequency'].text}, {station['channel'].text}"
+    told["Tune"] = [re.sub(r"\s*[•–](?:\s*[•–])*\s*", " ", said) for said in told["Tune"]]
+    categories, table = facts.minimums(procedure)
+    lines = [
+        f"{kind}: " + "; ".join(f"{name} {_one(fact)}" for name, fact in zip(categories, cells, strict=True))
+        for kind, cells in table
+    ]
+    told["How low"] = [*lines, *told["How low"]]
+    return [(band, said) for band, said in told.items() if said]
 
 
 def _one(fact: Fact) -> str:

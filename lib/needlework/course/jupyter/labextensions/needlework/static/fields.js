@@ -10,9 +10,10 @@ export function tag(name, attributes = {}, ...inside) {
 // A text with **bold** words and `typed` ones, as the lessons write it.
 export function marked(text) {
   const made = document.createDocumentFragment();
-  for (const part of text.split(/(\*\*[^*]+\*\*|`[^`]+`|\n)/)) {
+  for (const part of text.split(/(\*\*[^*]+\*\*|(?<=^|[\s(])\*[^\s*][^*]*\*|`[^`]+`|\n)/)) {
     if (part === "\n") made.append(tag("br"));
     else if (/^\*\*.+\*\*$/.test(part)) made.append(tag("b", {}, part.slice(2, -2)));
+    else if (/^\*[^*]+\*$/.test(part)) made.append(tag("em", {}, part.slice(1, -1)));
     else if (/^`.+`$/.test(part)) made.append(tag("code", {}, part.slice(1, -1)));
     else made.append(part);
   }

@@ -26,6 +26,8 @@ const CARD = [
   ["", "c 18 Enter", "18 in the class"],
   ["", "d, h, x", "draw or end drawing, draw dashes, wipe"],
   ["", "p, o", "paper to sketch on, ring round the pointer"],
+  ["heard", "l", "play the recording, stop it"],
+  ["heard", "4", "its dots and dashes, when all have listened"],
   ["vote", "9 2 5 2 Enter", "the counts of A, B, C, D"],
   ["answer", "Shift + A", "what is wrong with A"],
   ["moves", "Space, n", "fly or freeze, fly to the next needle"],
@@ -117,6 +119,7 @@ export class Classroom {
     this.gone = true;
     this.keep(true);
     this.stop();
+    this.hush();
     clearInterval(this.ticking);
     window.removeEventListener("keydown", this.pressed, true);
     for (const kind of ["keyup", "keypress"]) window.removeEventListener(kind, this.let, true);
@@ -190,8 +193,9 @@ export class Classroom {
         : step.kind === "what-if" ? step.beats.map((beat) => [beat, () => this.whatIf(step, beat)])
         : step.kind === "flight" ? this.flightScreens(step)
         : step.kind === "fault" ? this.faultScreens(step)
+        : step.kind === "plate" ? this.plateScreens(step)
         : step.kind === "paper" ? this.paperScreens(step) : this.questionScreens(step);
-      made.forEach(([beat, draw]) => this.screens.push({ id: `${step.name}:${beat}`, step, beat: beat.split(" ")[0], number: n + 1, draw }));
+      made.forEach(([beat, draw, more]) => this.screens.push({ id: `${step.name}:${beat}`, step, beat: beat.split(" ")[0], number: n + 1, draw, ...more }));
     });
     this.screens.push({ id: "end", step: null, number: steps.length, draw: () => this.sheet(this.tag("div", { class: "nt-word" }, "That is all for today.")) });
   }
@@ -312,6 +316,52 @@ export class Classroom {
     return [["replay", () => this.whatIf(step, "replay")], told("what", ["when", "what"]), told("cause", ["what", "cause"]), told("next", ["cause", "next"])];
   }
 
+  // A plate band by band; with the station its ident is heard, and seen when all have listened.
+  plateScreens(step) {
+    const holder = (list) => this.tag("div", { class: "nt-prose" }, ...list);
+    return step.lines.flatMap(({ label, right }, n) => {
+      const ident = label === "Tune" ? [this.signs(step, 0)] : [];
+      const rows = [...ident, ...this.paragraphs(right, "nt-band")], full = this.parted(rows, holder), share = Math.ceil(rows.length / full.length);
+      // As many on each sheet: the last line does not stand alone.
+      const even = full.map((_, at) => rows.slice(at * share, (at + 1) * share));
+      const sheets = even.every((list) => list.length && this.fits(holder(list.map((each) => each.cloneNode(true))))) ? even : full;
+      return sheets.map((list, part) => [`band ${n + 1} ${part + 1}`, () => {
+        const made = holder(list.map((each) => each.cloneNode(true)));
+        made.querySelector(".nt-signs")?.replaceWith(this.signs(step, 0));
+        return this.sheet(made);
+      }, { part: label, ...(ident.length && !part ? { heard: 0 } : {}) }]);
+    });
+  }
+
+  // One recording after the other: a letter, and its signs under a cover.
+  listenScreens(step) {
+    return step.heard.map((_, n) => [`listen ${n + 1}`, () => this.sheet(this.tag("div", { class: "nt-word" }, `Recording ${step.signs[n].label}`), this.signs(step, n)),
+      { part: "Listen", heard: n }]);
+  }
+
+  signs(step, n) {
+    const made = this.tag("div", { class: "nt-signs nt-covered", "data-name": "l: listen. 4: dots and dashes" });
+    for (const line of step.signs[n].right.split("\n")) made.append(this.tag("p", {}, line));
+    return made;
+  }
+
+  // Plays a recording from its beginning, or stops it.
+  listen({ step, heard }) {
+    if (this.sound) { this.hush(); return; }
+    this.sound = new Audio(this.lab.address(`needlework/class/sound?lesson=${encodeURIComponent(this.key)}&step=${encodeURIComponent(step.name)}&number=${heard}`));
+    const said = () => { if (this.sound) this.foot.textContent = `listen, ${Math.floor(this.sound.currentTime)} s`; };
+    this.sound.addEventListener("timeupdate", said);
+    this.sound.addEventListener("ended", () => this.hush());
+    this.sound.play().then(said, () => { if (this.sound) { this.hush(); this.note("The recording cannot be played: is there a loudspeaker?"); } });
+  }
+
+  hush() {
+    if (!this.sound) return;
+    this.sound.pause();
+    this.sound = null;
+    this.footed();
+  }
+
   // Each seat works for itself; the answers of some seats at a time come after it.
   paperScreens(step) {
     const head = () => this.tag("div", { class: "nt-word" }, ...step.text.split("\n").map((line) => this.tag("p", {}, this.marked(line))));
@@ -367,6 +417,7 @@ export class Classroom {
     const screens = [];
     for (const beat of step.beats) {
       if (beat === "picture") screens.push([beat, () => this.still(step)]);
+      else if (beat === "listen") screens.push(...this.listenScreens(step));
       else if (beat === "ask" || beat === "think") screens.push(...this.askScreens(step, beat));
       else if (beat === "vote" || beat === "hold" || beat === "second") screens.push([beat, () => this.voted(step, beat)]);
       else if (beat === "answer") screens.push(...this.answerScreens(step));
@@ -920,6 +971,7 @@ export class Classroom {
   // ---------------------------------------------------------------- what stands on the wall now
   go(at, quiet = false) {
     this.stop();
+    this.hush();
     this.moving = null;
     this.typed = "";
     this.explained = "";
@@ -1055,7 +1107,7 @@ export class Classroom {
     if (!screen) return;
     const now = this.moving;
     let words = screen.step ? screen.step.title : this.deck.title;
-    if (screen.step && CALLED[screen.beat]) words = `${CALLED[screen.beat]}: ${words}`;
+    if (screen.step && (screen.part || CALLED[screen.beat])) words = `${screen.part || CALLED[screen.beat]}: ${words}`;
     if (now?.film && now.kind !== "what-if") {
       const knob = now.film.knobs[now.knob], flown = Math.round(now.film.low + now.n * now.film.step);
       const time = `${Math.floor(flown / 60)}:${String(flown % 60).padStart(2, "0")}`, rate = now.playing ? `×${now.rate}` : "";
@@ -1221,6 +1273,8 @@ export class Classroom {
     if (key === "p") { this.sheeted(!this.white); this.inked(); return; }
     if (key === "o") { this.ringed(); return; }
     if (event.shiftKey && /^[A-Z]$/.test(key)) { this.explain(key); return; }
+    if (screen.heard !== undefined && key === "l") { this.listen(screen); return; }
+    if (screen.heard !== undefined && key === "4") { this.body.querySelector(".nt-signs").classList.toggle("nt-covered"); return; }
     const now = this.moving;
     if (now?.film) this.moves(now, key, event.shiftKey);
   }
@@ -1297,6 +1351,7 @@ export class Classroom {
   dark() {
     if (this.black) { this.black.remove(); this.black = null; return; }
     this.stop();
+    this.hush();
     this.node.append((this.black = this.tag("div", { class: "nt-black" })));
   }
 
@@ -1306,8 +1361,8 @@ export class Classroom {
     this.card?.remove();
     this.card = null;
     if (!more || shown === "every") return;
-    const { beat, step } = this.screens?.[this.at] ?? {}, now = this.choosing ? null : this.moving;
-    const here = this.choosing ? [] : [["vote", "second"].includes(beat) && "vote", (beat === "answer" || beat === "wrong") && step?.asked === "choice" && "answer", now?.film && "moves",
+    const { beat, step, heard } = this.screens?.[this.at] ?? {}, now = this.choosing ? null : this.moving;
+    const here = this.choosing ? [] : [heard !== undefined && "heard", ["vote", "second"].includes(beat) && "vote", (beat === "answer" || beat === "wrong") && step?.asked === "choice" && "answer", now?.film && "moves",
       now?.kind === "what-if" && "knobs", now?.kind, step?.kind === "flight" && now && now.kind !== "fly" && "flights", now?.kind === "beside" && "replay"].filter(Boolean);
     const own = shown ? [] : CARD.filter(([where]) => here.includes(where)), every = !own.length;
     const rows = (every ? CARD.filter(([where]) => !where) : own).flatMap(([, key, words]) => [this.tag("b", {}, key), this.tag("span", {}, words)]);
