@@ -882,7 +882,7 @@ export class LessonView {
     }
     if (status === "idle" && this.lost) {
       this.lost = false;
-      this.run().then(() => {
+      this.run(false, this.inSight()).then(() => {
         this.tell("The lesson was started again; your answers are as they were.");
         setTimeout(() => this.tell(""), 8000);
       });
@@ -932,13 +932,34 @@ export class LessonView {
     return said ?? { known: false, run: [] };
   }
 
-  // Runs what is the course's own and leaves everything else to the learner; stays where the page is.
-  async run(all = false) {
+  // What the reader is at, and what it stands on: the first cell, and those that bring a name which is used there.
+  inSight() {
+    const cells = [...this.panel.content.widgets].filter(isCode), room = this.panel.content.node.getBoundingClientRect();
+    const all = [...this.panel.content.widgets], seen = all.map((cell) => cell.node.getBoundingClientRect())
+      .map((at, n) => (at.height && at.bottom > room.top && at.top < room.bottom ? n : -1)).filter((n) => n >= 0);
+    // The cells that check stand hidden behind what they check.
+    const from = seen[0] ?? 0, to = (seen.at(-1) ?? 0) + 1;
+    const wanted = new Set(cells.filter((cell) => all.indexOf(cell) >= from && all.indexOf(cell) <= to));
+    for (const cell of [...wanted]) {
+      for (const other of cells.slice(0, cells.indexOf(cell))) {
+        const brought = [...sourceOf(other).matchAll(/^(?:from [\w.]+ )?import (.+)$/gm)].flatMap((found) => found[1].split(/,\s*/));
+        if (brought.some((name) => new RegExp(`\\b${name.trim()}\\b`).test(sourceOf(cell)))) wanted.add(other);
+      }
+    }
+    return new Set([cells[0], ...cells.filter((cell) => wanted.has(cell))]);
+  }
+
+  // Runs what is the course's own and leaves everything else to the learner; stays where the page is. With some cells
+  // named these are run before all others, and it is done when they are; the others follow by themselves.
+  async run(all = false, first = null) {
     this.say("Getting ready …");
     this.may = await this.mayRun();
-    const cells = [...this.panel.content.widgets].filter(isCode), runs = [];
+    const cells = [...this.panel.content.widgets].filter(isCode), runs = [], soon = [];
     let strange = 0;
-    cells.forEach((cell, n) => {
+    const order = first ? [...cells.filter((cell) => first.has(cell)), ...cells.filter((cell) => !first.has(cell))] : cells;
+    order.forEach((cell) => {
+      const n = cells.indexOf(cell);
+      if (first && !soon.length && !first.has(cell)) soon.push(...runs);
       const own = this.may.run[n] || all;
       cell.toggleClass("nl-foreign", false);
       if (this.may.known || all) {
@@ -960,8 +981,12 @@ export class LessonView {
         : `${strange} cells are not the course's. They were not run and are shown with their code. Run them only if you know who wrote them.`;
       this.tell(words, "Run all the same", () => { this.tell(""); this.run(true); });
     }
-    await Promise.all(runs);
+    const rest = Promise.all(runs).then(() => this.ran());
+    await (first ? Promise.all(soon) : rest);
     this.say("");
+  }
+
+  ran() {
     for (const [cell, item] of this.items) if (isCode(cell)) item.judged = !this.cellAfter(item)?.hasClass("nl-blank");
     this.save();
   }
