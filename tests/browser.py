@@ -114,6 +114,22 @@ class Page:
         self.command("notebook:run-all-cells")
         self._page.set_default_timeout(WAIT_MS)
 
+    def open(self, notebook: str) -> None:
+        """Put another notebook in place of this one, in a JupyterLab that is loaded already."""
+        self._page.evaluate(
+            """async path => {
+              const app = window.jupyterapp;
+              for (const each of [...app.shell.widgets('main')]) {
+                await each.context?.sessionContext?.shutdown();
+                if (each.context?.model) each.context.model.dirty = false;
+                each.dispose();
+              }
+              await app.commands.execute('docmanager:open', { path });
+            }""",
+            notebook,
+        )
+        self.wait_for_function("() => window.jupyterapp.shell.currentWidget?.content?.widgets?.length")
+
     def cell(self, index: int) -> Any:
         """Locate a cell by its place, counted from 0."""
         return self._page.locator(".jp-Notebook .jp-Cell").nth(index)
