@@ -482,7 +482,7 @@ def _plan(block: Block, scope: Scope, made: dict[str, Any], _table: Block | None
 def _flight(block: Block, scope: Scope, made: dict[str, Any], _table: Block | None) -> None:
     names = ("begin", "day", "rows", "radials", "drawn", "courses", "tuned", "calls", "fails", "sees", "ends_on")
     _flown(block, scope, made, dict.fromkeys(names, ()))
-    for name in ("ends_at_dme_nm", "ends_below_dme_nm", "most_min", "entry", "laps"):
+    for name in ("ends_at_dme_nm", "ends_below_dme_nm", "most_min", "entry", "laps", "takes own"):
         if name in block.settings:
             made[name] = block.settings[name]
     made["slips"] = []

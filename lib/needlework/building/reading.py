@@ -250,6 +250,7 @@ _OWN: dict[str, dict[str, Callable[[Any], str]]] = {
         "most_min": _amount,
         "entry": _text,
         "laps": _whole,
+        "takes own": _yes,
         "fails": _function,
         "sees": _function,
         "on": _text,

@@ -355,7 +355,7 @@ def _put_away(folder: Path, key: str, lessons: Path, own: Mapping[str, extra.Own
     flights = 0
     for name in there[key].questions:
         for place in (folder / "flights", folder / key / "flights"):
-            for flight in recording.every(name, place):
+            for flight in recording.every(name, place, own=True):
                 if flight.path is not None:
                     copies.set_aside(flight.path)
                     flights += 1

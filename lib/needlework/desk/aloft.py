@@ -3,19 +3,25 @@
 The seal of a recording can be made by anyone who has the library, so it proves little. What is recorded must agree
 with itself: from one row to the next the aircraft goes where its heading, its airspeed and the wind that was drawn
 for this student take it, turns and climbs no faster than it can, and the clock runs.
+
+Of a flight handed in as a file neither aircraft nor wind is known. Its track must be one that some light aircraft can
+fly; the rest nobody but a person can judge, and :func:`to_look_at` says what for.
 """
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from needlework.basis.errors import NeedleworkError
-from needlework.exercises import recording
+from needlework.exercises import own_flight, recording
 from needlework.exercises.flown import FlownByHand, station
 from needlework.exercises.goals.seen import Seen
 from needlework.exercises.kinds import Givens, Question
+from needlework.exercises.own_flight import OwnFlight
+from needlework.flying.tracklog import CAUTION
 from needlework.trade.angles import difference_deg
 from needlework.trade.units import NM_FT
 
@@ -30,6 +36,8 @@ _SIDESTEP_KT = 30.0
 _DRIFT_KT, _DRIFT_OVER_S = 4.0, 60.0
 _ROOM = 1.3
 _FASTEST_DESCENT_FPM = 3_000.0
+_FASTEST_KT, _FASTEST_CLIMB_FPM = 350.0, 6_000.0
+_HEAD_BYTES = 2_000
 
 
 def cannot_be_flown(question: Question, givens: Givens, text: str) -> str:
@@ -55,10 +63,89 @@ def cannot_be_flown(question: Question, givens: Givens, text: str) -> str:
         flown = recording.read(text)
         if {name: flown.about.get(name) for name in question.about(givens)} != question.about(givens):
             return ""
+        if isinstance(flown, OwnFlight):
+            return _of_no_aircraft(flown.track)
         return _found(question, givens, flown.track)
     except NeedleworkError:
         # Whoever judges it says what is wrong.
         return ""
+
+
+def to_look_at(text: str) -> str:
+    """Say why a person has to look at a flight that was handed in as a file.
+
+    Parameters
+    ----------
+    text : str
+        What was handed in.
+
+    Returns
+    -------
+    str
+        A sentence; empty for a flight of the panel, and for what cannot be read.
+    """
+    try:
+        flown = recording.read(text)
+        if not isinstance(flown, OwnFlight):
+            return ""
+        content, track = flown.content, flown.track
+    except NeedleworkError:
+        return ""
+    own = flown.about.get("procedure")
+    said = f"a flight handed in as a file ({flown.file}{', on a procedure file of their own' if own else ''})"
+    found = []
+    if CAUTION.encode() in content[:_HEAD_BYTES]:
+        found.append("the file was written by this course, not by a simulator or an aircraft")
+    if track.start_utc is None:
+        found.append("it holds no date")
+    elif track.start_utc > datetime.fromisoformat(str(flown.about["start_utc"])):
+        found.append("its clock is ahead of the day it was handed in")
+    return f"{said}: {'; '.join(found) or 'its track can have been flown'}; who flew it, and in what, no file says"
+
+
+def digest_of(text: object) -> str:
+    """Give what tells a file that was handed in from every other; empty where none was.
+
+    Parameters
+    ----------
+    text : object
+        An answer.
+
+    Returns
+    -------
+    str
+        A digest of the file.
+    """
+    if not isinstance(text, str) or not text.startswith(recording.OWN_HEAD):
+        return ""
+    try:
+        return own_flight.read(text).digest
+    except NeedleworkError:
+        return ""
+
+
+def _of_no_aircraft(track: Track) -> str:
+    """Say where a track of an unknown aircraft is beyond any light one."""
+    from needlework.flying.tracklog import ground_velocity_kt
+
+    gaps = np.diff(track.time_s)
+    if (gaps <= 0.0).any():
+        return "its clock jumps"
+    east, north = ground_velocity_kt(track.time_s, track.lat_deg, track.lon_deg)
+    speed = np.hypot(east, north)
+    if (speed > _FASTEST_KT).any():
+        worst = int(np.argmax(speed))
+        return f"{_at(track, worst)} it goes {speed[worst]:.0f} kt over the ground"
+    # Over ten seconds: one height out of line is the receiver's.
+    steps = max(1, round(10.0 / float(np.median(gaps))))
+    if len(track.time_s) > steps:
+        climb = np.abs(track.alt_ft[steps:] - track.alt_ft[:-steps]) / (
+            track.time_s[steps:] - track.time_s[:-steps]
+        ) * 60.0  # fmt: skip
+        if (climb > _FASTEST_CLIMB_FPM).any():
+            worst = int(np.argmax(climb))
+            return f"{_at(track, worst)} it changes height by {climb[worst]:.0f} ft a minute"
+    return ""
 
 
 def _at(track: Track, where: int) -> str:

@@ -15,7 +15,7 @@ from typing import Any
 
 from needlework.course.lesson import boxes, mistakes
 from needlework.desk import values
-from needlework.desk.aloft import cannot_be_flown
+from needlework.desk.aloft import cannot_be_flown, digest_of, to_look_at
 from needlework.desk.hand_in import Given, Marked, Sheet, printable
 from needlework.exercises import bundle, judging, telling
 from needlework.exercises.answers import is_blank
@@ -64,7 +64,24 @@ def judge_all(sheet: Sheet, all_given: Sequence[Given]) -> list[dict[str, Any]]:
         # One after the other: what a draw works out of a student's numbers, the judge needs next.
         drawn = {key: judging.draw(QUESTIONS[key], given.begun or "", given.homework) for key in _asked(sheet)}
         judged.append(_judged(sheet, given, drawn, {name: each for (m, name), each in flown.items() if m == n}))
+    _files_of_several(all_given, judged)
     return judged
+
+
+def _files_of_several(all_given: Sequence[Given], judged: Sequence[dict[str, Any]]) -> None:
+    """Say of a flight handed in as a file who else handed in the same file."""
+    files: dict[str, dict[int, str]] = {}
+    for n, given in enumerate(all_given):
+        for name, answer in given.answers.items():
+            if digest := digest_of(answer):
+                files.setdefault(digest, {})[n] = name
+    for held in files.values():
+        whose = {n: judging.normal_name(all_given[n].begun or "") for n in held}
+        for n, name in held.items():
+            others = sorted({each for each in whose.values() if each != whose[n]})
+            if others and name in judged[n]["marks"]:
+                said = judged[n]["cells"].get(name, "")
+                judged[n]["cells"][name] = f"{said}; the same file came from {printable(', '.join(others))}"
 
 
 def _asked(sheet: Sheet) -> list[str]:
@@ -166,6 +183,9 @@ def _judge_one(
             said["cells"][name] = f"'{name}' counts 0, because no aircraft flies like this: {why}"
             said["shown"][name] = _verdict(question, Verdict(Outcome.ERROR, 0.0, _NO_AIRCRAFT), "")
             return
+        look = to_look_at(answer)
+        if look:
+            said["cells"][name] = f"'{name}' needs a look: {look}"
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         verdict = judging.judge(question, givens, answer, one.hidden, flight)

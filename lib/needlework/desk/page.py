@@ -26,8 +26,7 @@ from needlework.desk.hand_in import Sheet
 from needlework.exercises import bundle, judging, progress, recording
 from needlework.exercises.answers import Unreadable, is_blank
 from needlework.exercises.catalogue import QUESTIONS
-from needlework.exercises.flown import FilledPlan, FlownByHand, station
-from needlework.exercises.goals.seen import Seen
+from needlework.exercises.flown import FilledPlan, FlownByHand
 from needlework.exercises.verdicts import Outcome, Verdict
 
 _WIDGET = "application/vnd.jupyter.widget-view+json"
@@ -416,7 +415,7 @@ def _flights(
         return
     for number, givens, answer in answered:
         with contextlib.suppress(NeedleworkError, TypeError, ValueError):
-            yield number, givens, (Seen(recording.read(str(answer)).track, station(question.on)),)
+            yield number, givens, (question.seen(recording.read(str(answer))),)
 
 
 def _with_pictures(

@@ -26,6 +26,8 @@ _MOST_MENDED = 5  # plans flown once more to find the line that is wrong
 _SPAN = re.compile(r"outside ([-\d.,]+) to ([-\d.,]+) (\w+)")
 
 if TYPE_CHECKING:
+    from needlework.exercises.own_flight import OwnFlight
+    from needlework.exercises.recording import Recording
     from needlework.world.aircraft import Aircraft
     from needlework.world.procedure_parts import Station
     from needlework.world.weather import Day, Wind
@@ -462,6 +464,8 @@ class FlownByHand(Question):
     entry : str
         Fix from which the whole procedure is flown: it starts there, the examiner debriefs it, and the reference
         pilot of the course is the reference. Empty where only a part is flown.
+    takes_own : bool
+        True where a flight of the learner's own, as a file, may be handed in instead.
     laps : int
         Laps of the hold that the reference pilot flies after the missed approach.
     fails : callable
@@ -500,6 +504,7 @@ class FlownByHand(Question):
     begin: Callable[[Givens], dict[str, Any]] | None = None
     rows: Callable[[Givens], list[dict[str, Any]]] | None = None
     entry: str = ""
+    takes_own: bool = False
     laps: int = 1
     fails: Callable[[Givens], float | None] = field(default=lambda _givens: None)
     sees: Callable[[Givens], float | None] = field(default=lambda _givens: None)
@@ -566,6 +571,7 @@ class FlownByHand(Question):
     def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
         """Check the seals and whose flight it is, then judge what was flown."""
         from needlework.exercises import recording
+        from needlework.exercises.own_flight import OwnFlight
 
         try:
             flown = recording.read(as_lines(answer))
@@ -577,15 +583,40 @@ class FlownByHand(Question):
             raise Unreadable("This is a recording of another exercise, or flown with another student's numbers.")
         if not flown.ended:
             raise Unreadable("This flight was broken off before its end. Fly it again to the end.")
-        given = f"flown for {flown.flown_s / 60:.1f} minutes"
         try:
-            verdict = judged(self.goals, givens, [Seen(flown.track, station(self.on), self.on)])
+            if isinstance(flown, OwnFlight):
+                return self._judge_own(flown)
+            given = f"flown for {flown.flown_s / 60:.1f} minutes"
+            verdict = judged(self.goals, givens, [self.seen(flown)])
         except NeedleworkError as fault:
             raise Unreadable(str(fault)) from None
         return replace(verdict, given=given)
 
+    def _judge_own(self, flown: OwnFlight) -> Verdict:
+        """Judge a flight handed in as a file: the debrief on the procedure that was flown is the mark."""
+        from needlework.exercises.goals.whole import own_goals
+
+        if not self.takes_own:
+            raise Unreadable("This one is flown on the panel: a file of your own is not taken here.")
+        seen = self.seen(flown)
+        assert seen.own is not None
+        given = f"{flown.file}, {flown.flown_s / 60:.1f} minutes, on {seen.own.name} at {seen.own.airport.name}"
+        return replace(judged(own_goals(seen), {}, [seen]), given=given)
+
+    def seen(self, flown: Recording) -> Seen:
+        """Give a recording as its judge sees it: on the procedure of the question, or on the learner's own."""
+        from needlework.exercises.own_flight import OwnFlight
+
+        if isinstance(flown, OwnFlight):
+            way = flown.way(self.on)
+            return Seen(flown.track, way.station, way.name, way)
+        return Seen(flown.track, station(self.on), self.on)
+
     def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
         """Show the way flown, with the wind that was not known."""
+        if verdict.evidence and verdict.evidence[0].own is not None:
+            seen = verdict.evidence[0]
+            return [("show_flown_plan", {"track": seen.track, "procedure": seen.own})]
         drawn = {"radials": list(self.radials(givens))} if self.radials else {}
         drawn |= self.drawn(givens)
         return shown(verdict, self.views, self.on, self.day(givens).wind, "As flown", drawn, self.view)

@@ -21,8 +21,8 @@ import math
 import os
 import re
 import zlib
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -35,6 +35,8 @@ from needlework.flying.tracklog import CAUTION, COLUMNS, Track
 
 _SEAL_KEY = b"needlework recording 1"
 _HEAD, _SEAL, _END = "# flight ", "# seal ", "# ended "
+OWN_HEAD = "# own flight "
+"""How the text of a flight begins that was handed in as a file; :mod:`needlework.exercises.own_flight` reads it."""
 _FORMATS = {column.name: column.decimals for column in COLUMNS}
 _NAMES = tuple(_FORMATS)
 _FLAGS = {1: "TO", 0: "OFF", -1: "FROM"}
@@ -75,7 +77,7 @@ class Recorder:
     def __init__(self, name: str, about: Mapping[str, Any], where: Path | None = None) -> None:
         now = datetime.now(UTC)
         places = [where] if where is not None else [folder(), progress.folder() / "flights"]
-        file, self.path = _open_new(f"{slug(name)}-{now:%Y%m%d-%H%M%S}", places)
+        file, self.path = _open_new(f"{slug(name)}-{now:%Y%m%d-%H%M%S}", places, ".csv")
         self._file: io.TextIOWrapper | None = file
         self._seals = _Seals()
         self._write(_header(name, about, now))
@@ -110,6 +112,20 @@ def sealed(name: str, about: Mapping[str, Any], track: Track, how: str) -> str:
     )
     parts = [_header(name, about, datetime.now(UTC)), *map(_row, rows), f"{_END}{how}\n"]
     return "".join(map(seals.add, parts))
+
+
+def sealed_pieces(pieces: Sequence[str]) -> str:
+    """Put a seal behind each piece of a text."""
+    return "".join(map(_Seals().add, pieces))
+
+
+def keep(name: str, text: str, ending: str) -> Path:
+    """Write a text into the folder of recordings under the name of an exercise; BadData where nothing can be written."""
+    places = [folder(), progress.folder() / "flights"]
+    file, path = _open_new(f"{slug(name)}-{datetime.now(UTC):%Y%m%d-%H%M%S}", places, ending)
+    with file:
+        file.write(text)
+    return path
 
 
 def packed(text: str) -> str:
@@ -155,10 +171,10 @@ def _row(row: Mapping[str, float]) -> str:
     return ",".join(_cell(name, row[name]) for name in _NAMES) + "\n"
 
 
-def _open_new(stem: str, places: list[Path]) -> tuple[io.TextIOWrapper, Path]:
+def _open_new(stem: str, places: list[Path], ending: str) -> tuple[io.TextIOWrapper, Path]:
     for place in places:
         for number in range(1, 100):
-            path = place / (f"{stem}.csv" if number == 1 else f"{stem}-{number}.csv")
+            path = place / (f"{stem}{ending}" if number == 1 else f"{stem}-{number}{ending}")
             try:
                 place.mkdir(parents=True, exist_ok=True)
                 return path.open("x", encoding="utf-8", newline="\n"), path
@@ -255,6 +271,10 @@ def read(source: Path | str) -> Recording:
             raise BadData(f"{name} cannot be read: is it a recording of a flight?") from fault
     else:
         text = str(source)
+    if text.startswith(OWN_HEAD):
+        from needlework.exercises import own_flight
+
+        return replace(own_flight.read(text), path=path)
     head = next((line for line in text.splitlines() if line.startswith(_HEAD)), None)
     try:
         about = json.loads((head or "")[len(_HEAD) :])
@@ -291,16 +311,20 @@ def _checked(text: str) -> tuple[str, str]:
 
 def newest(name: str, where: Path | None = None) -> Recording | None:
     """Give the newest whole recording of an exercise that was flown to an end, or None."""
-    found = [one for one in every(name, where) if one.ended]
+    found = [one for one in every(name, where, own=True) if one.ended]
     return found[-1] if found else None
 
 
-def every(name: str, where: Path | None = None) -> list[Recording]:
-    """Give all recordings of an exercise, the oldest first; files that are none are passed over."""
+def every(name: str, where: Path | None = None, own: bool = False) -> list[Recording]:
+    """Give all recordings of an exercise, the oldest first; files that are none are passed over.
+
+    ``own``: those handed in as a file as well.
+    """
     places = [where] if where is not None else [folder(), progress.folder() / "flights"]
     found = []
     for place in places:
-        for path in place.glob(f"{slug(name)}-*.csv"):
+        endings = (".csv", ".own") if own else (".csv",)
+        for path in (each for ending in endings for each in place.glob(f"{slug(name)}-*{ending}")):
             try:
                 one = read(path)
             except BadData:

@@ -234,6 +234,7 @@ def fly(key: str) -> object:
         given={name: givens[name] for name in TOLD if name in givens},
         dme_fails_at_nm=question.fails(givens),
         sight_at_nm=question.sees(givens),
+        takes_own=question.takes_own,
     )
 
 

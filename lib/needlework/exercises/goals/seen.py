@@ -15,6 +15,7 @@ from needlework.trade.angles import difference_deg
 
 if TYPE_CHECKING:
     from needlework.flying.tracklog import Track
+    from needlework.world.procedure import Procedure
     from needlework.world.procedure_parts import Station
 
 
@@ -30,6 +31,8 @@ class Seen:
         The VOR it was flown on.
     procedure : str
         Name of the procedure, where that is known.
+    own : Procedure or None
+        The procedure itself, of a flight handed in as a file: nobody knows the aircraft either.
     worked_out : dict
         What takes its time to work out and several goals look at.
     """
@@ -37,6 +40,7 @@ class Seen:
     track: Track
     station: Station
     procedure: str = ""
+    own: Procedure | None = None
     worked_out: dict[tuple[str, ...], Any] = field(default_factory=dict, compare=False, repr=False)
 
     @cached_property

@@ -67,9 +67,9 @@ def report_of(givens: Givens, seen: Seen, aircraft: str = "Finch") -> Debrief:
         from needlework.world import procedure
 
         try:
-            seen.worked_out[key] = debrief.debrief(
-                seen.track, procedure.load(seen.procedure), fleet.load(aircraft), given=conditions(givens)
-            )
+            way = seen.own or procedure.load(seen.procedure)
+            craft = None if seen.own else fleet.load(aircraft)
+            seen.worked_out[key] = debrief.debrief(seen.track, way, craft, given=conditions(givens))
         except BadData as refused:
             raise Unreadable(f"{refused}. Fly the whole procedure, from the first fix on.") from None
     report: Debrief = seen.worked_out[key]
@@ -204,6 +204,18 @@ def _over_threshold_ft(report: Debrief) -> float:
     past[: last.first] = False
     at = int(np.argmax(past)) if past.any() else len(past) - 1
     return float(seen.alt_ft[at]) - way.runway.threshold_elevation_ft
+
+
+_WEIGHTS = {"idents and floors": 4.0, "final": 3.0, "minimums": 3.0, "missed": 3.0, "way in": 2.0, "arc": 2.0}
+_KILLS = ("idents and floors", "minimums", "missed")
+
+
+def own_goals(seen: Seen) -> tuple[Goal, ...]:
+    """Make the goals of a flight handed in as a file: the whole of it, and each part of which anything was judged."""
+    judged = {each.row.segment for each in report_of({}, seen).judgements if each.verdict in ("met", "missed")}
+    parts = [name for name, (_, segments) in PARTS.items() if judged & set(segments)]
+    goals = [debriefed(name, _WEIGHTS.get(name, 1.0), name in _KILLS) for name in parts]
+    return (to_the_hold(2.0, hold=False, runway=True), *goals)
 
 
 _DARK_S = 12.0

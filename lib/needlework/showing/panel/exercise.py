@@ -8,6 +8,7 @@ from typing import Any
 from needlework.basis.quantity import within
 from needlework.flying.plan import Start
 from needlework.showing.panel.cockpit import Cockpit
+from needlework.showing.panel.own_file import OwnFile
 from needlework.showing.panel.pages import debriefed
 from needlework.showing.panel.task import Task
 from needlework.showing.panel.widget import Panel
@@ -41,6 +42,7 @@ def fly(
     given: Mapping[str, Any] | None = None,
     dme_fails_at_nm: float | None = None,
     sight_at_nm: float | None = None,
+    takes_own: bool = False,
 ) -> Panel:
     """Fly by hand; put it on the last line of a cell.
 
@@ -76,6 +78,8 @@ def fly(
         The DME goes dark when it comes to this reading. [NM]
     sight_at_nm : float or None
         The runway comes in sight at this reading of the final, and may be landed on; None: cloud all the way. [NM]
+    takes_own : bool
+        Below the panel stands where a flight of the learner's own is handed in as a file.
     tuned : mapping, optional
         What the receivers begin with, if they are to be tuned; see
         :class:`needlework.showing.panel.receivers.Receivers`.
@@ -109,4 +113,5 @@ def fly(
         {**told, **(about or {})},
         debriefed(way, craft, whole, given),
         beside,
+        OwnFile(name, about or {}, of) if takes_own else None,
     )

@@ -63,7 +63,7 @@ def debriefed(way: Procedure, craft: Aircraft, whole: bool, given: Mapping[str, 
 
         report = debrief.debrief(track, way, craft, given=debrief.Conditions(**(given or {})))
         summary = {"score": round(report.score, 1), "passed": report.passed}
-        return hands + _page(report, debrief.text(report)) + _strips(track), summary
+        return hands + page_of(report, debrief.text(report)) + _strips(track), summary
 
     return told
 
@@ -78,7 +78,7 @@ def _by_hand(about: Mapping[str, Any]) -> str:
     return f"<p>Flown the harder way, by hand: {html.escape(taken)}.</p>"
 
 
-def _page(report: Debrief, said: str) -> str:
+def page_of(report: Debrief, said: str) -> str:
     """The examiner's words as a page for the cell."""
     words = html.escape(said)
     verdict = "Passed" if report.passed else "Not passed"

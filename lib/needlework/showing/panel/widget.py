@@ -20,6 +20,7 @@ from needlework.showing.panel.cockpit import Cockpit
 from needlework.showing.panel.controls import ACTIONS, CONTROLS, RATES, named_by_hand
 from needlework.showing.panel.hands import SWITCHES
 from needlework.showing.panel.keys import keep_keys, own_keys
+from needlework.showing.panel.own_file import OwnFile
 from needlework.showing.panel.pages import Debriefed, broken_off, near, spoken_time
 from needlework.showing.panel.task import Passed, Task
 
@@ -63,6 +64,8 @@ class Panel:
         From the finished recording to an HTML page for the learner and a summary for the progress file.
     beside : mapping, optional
         Further kinds of output shown with the panel: what is to be flown, as data.
+    own_file : OwnFile, optional
+        Where a flight of the learner's own is handed in instead.
 
     Attributes
     ----------
@@ -79,8 +82,9 @@ class Panel:
         about: Mapping[str, Any],
         debriefed: Debriefed,
         beside: Mapping[str, Any] | None = None,
+        own_file: OwnFile | None = None,
     ) -> None:
-        self.cockpit, self.task, self._beside = cockpit, task, beside
+        self.cockpit, self.task, self._beside, self._own_file = cockpit, task, beside, own_file
         self._about, self._debriefed = dict(about), debriefed
         self._recorder: recording.Recorder | None = None
         self._running: asyncio.Task[None] | None = None
@@ -295,7 +299,7 @@ class Panel:
         words = (
             f"{self.task.goal} At the start: {shown.spoken(self.cockpit)} Open the lesson, or run this cell, to fly."
         )
-        live = widgets.VBox([self.board, self.report])
+        live = widgets.VBox([self.board, self.report, *([self._own_file.box] if self._own_file else [])])
         table = [(*row, "") for face in shown.instruments(self.cockpit).values() for row in face.numbers()]
         show_with_still(live, shown.still(self.cockpit), words, self._beside, table)
 
