@@ -1,9 +1,17 @@
 """The engine that judges answers, on small questions made here."""
 
+import json
+import re
 from dataclasses import replace
 
+import class_maker
 import pytest
+from needlework.building import release
+from needlework.desk import judging as at_the_desk
+from needlework.desk import whose
+from needlework.desk.hand_in import Given, Sheet
 from needlework.exercises.answers import Unreadable
+from needlework.exercises.catalogue import QUESTIONS
 from needlework.exercises.judging import draw, judge
 from needlework.exercises.kinds import Choice, Number, Order, Slip, Table
 from needlework.exercises.rules import Rule, read_rule
@@ -432,3 +440,41 @@ def test_a_second_pair_out_of_order_is_told():
     four = replace(ORDER, cards=dict.fromkeys("ABCD", "x"), correct="ABCD", free=(), because={"CD": "Talk first."})
     assert judge(four, {}, "BADC").text.endswith("And D stands before C. Talk first.")
     assert "And " not in judge(four, {}, "BACD").text
+
+
+def as_asked(part, givens):
+    right = part.right(givens)
+    return round(right / part.to) * part.to if isinstance(part, Number) else right
+
+
+def test_answers_of_a_neighbour_are_found_by_place_and_as_they_are_written():
+    """Independent method: one student's rights, rounded, under their own labels or in lists, come from another."""
+    key = "flying-an-arc"
+    source = json.loads((release.SOLUTIONS / key / f"{key}.ipynb").read_text(encoding="utf-8"))
+    sheet = Sheet(key, source, class_maker.released(key))
+
+    def answers(name):
+        made = {}
+        for cell, one in sheet.marked.items():
+            question = QUESTIONS[one.question]
+            givens = draw(question, name)
+            if isinstance(question, Number):
+                made[cell] = as_asked(question, givens)
+            elif isinstance(question, Table):
+                made[cell] = {label: as_asked(part, givens) for label, part in question.cells(givens).items()}
+        return made
+
+    def facts(third):
+        given = [Given(begun=name, answers=each) for name, each in third.items()]
+        said = dict(zip(third, at_the_desk.judge_all(sheet, given), strict=True))
+        ledger = {name: {"named": name, "marked": True, "hand_in": name} for name in third}
+        return whose.facts(ledger, said)
+
+    own = {name: answers(name) for name in ("finch", "robin")}
+    assert facts({**own, "wren": answers("wren")}) == []
+    (told,) = facts({**own, "wren": own["finch"]})
+    assert re.match(r"\d+ answers of wren that are not right for these numbers are right for those of finch: ", told)
+    assert "arc-task" in told
+    lists = {cell: list(each.values()) if isinstance(each, dict) else each for cell, each in own["finch"].items()}
+    assert facts({**own, "wren": lists}) == [told]
+    assert facts({**own, "wren": {"arc-task": own["finch"]["arc-task"]}}) == [], "one question may be one mistake"

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+import math
 import re
 import warnings
 from collections.abc import Mapping, Sequence
@@ -242,26 +243,45 @@ def _shown(page: str, line: str, said: Bundle) -> dict[str, Any]:
 def _compared(
     said: dict[str, Any], name: str, question: Question, givens: Givens, answer: Any, verdict: Verdict
 ) -> None:
-    """Note the numbers that are right with these givens, and those that were given in their place."""
-    flown = isinstance(question, (FilledPlan, FlownByHand))
-    if flown or verdict.outcome in (Outcome.NOT_ATTEMPTED, Outcome.ERROR) or len(givens) < 2:
+    """Note the numbers that are right with these givens, and those that were given in their place.
+
+    What stands in a table is noted by its place: labels may hold a student's own numbers. Numbers are rounded to what
+    is asked for, since nobody writes more.
+    """
+    if isinstance(question, (FilledPlan, FlownByHand)) or verdict.outcome is Outcome.NOT_ATTEMPTED or len(givens) < 2:
         return
     right = question.right(givens)
-    pairs = {"": (right, answer)}
-    if isinstance(right, dict):
-        pairs = (
-            {label: (value, answer.get(label)) for label, value in right.items()} if isinstance(answer, dict) else {}
-        )
-    passed = verdict.outcome is Outcome.PASS
-    cells = dict(verdict.cells)
-    for label, (wanted, got) in pairs.items():
-        if isinstance(wanted, bool) or not isinstance(wanted, (int, float)):
+    table = isinstance(right, dict)
+    wanted = list(right.values()) if table else [right]
+    given = _by_place(answer, list(right)) if table else [answer]
+    asked = question.cells(givens) if isinstance(question, Table) else {"": question}
+    judged = dict(verdict.cells) if table else {"": verdict}
+    for place, label in enumerate(right if table else [""]):
+        if isinstance(wanted[place], bool) or not isinstance(wanted[place], (int, float)):
             continue
-        said["right"][f"{name}/{label}"] = round(float(wanted), 4)
-        judged = cells.get(label)
-        fine = passed or (judged is not None and judged.outcome is Outcome.PASS)
-        if not fine and isinstance(got, (int, float)) and not isinstance(got, bool):
-            said["wrong"][f"{name}/{label}"] = round(float(got), 4)
+        cell = asked.get(label)
+        said["right"][f"{name}/{place + 1}"] = _as_asked(cell, wanted[place])
+        fine = Outcome.PASS in (verdict.outcome, judged[label].outcome if label in judged else None)
+        got = given[place] if len(given) == len(wanted) else None
+        if not fine and isinstance(got, (int, float)) and not isinstance(got, bool) and math.isfinite(got):
+            said["wrong"][f"{name}/{place + 1}"] = _as_asked(cell, got)
+
+
+def _by_place(answer: Any, labels: Sequence[str]) -> list[Any]:
+    """Give what stands in a table in the order of its lines, whatever their labels."""
+    if isinstance(answer, dict):
+        found = {str(label).strip().casefold(): value for label, value in answer.items()}
+        own = [label.casefold() for label in labels]
+        return [found.get(label) for label in own] if set(found) <= set(own) else list(answer.values())
+    return list(answer) if isinstance(answer, (list, tuple)) else []
+
+
+def _as_asked(cell: Question | None, value: float) -> float:
+    """Round a number to the precision that is asked for."""
+    if not isinstance(cell, Number):
+        return round(float(value), 4)
+    rounded = round(round(float(value) / cell.to) * cell.to, 6)
+    return rounded % 360.0 if cell.circle else rounded
 
 
 _BEGINNING = re.compile(r"^(?:Not yet[^.]*\. )?(?:You (?:gave|chose) .*?(?:[;.] ))?", re.DOTALL)

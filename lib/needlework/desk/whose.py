@@ -68,7 +68,7 @@ def facts(ledger: Mapping[str, Mapping[str, Any]], compared: Mapping[str, Mappin
     ledger : mapping
         By student: ``named`` (the name of the session), ``hand_in`` (what identifies the file).
     compared : mapping
-        By student: ``right`` and ``wrong`` values by question and label, as the judge compared them.
+        By student: ``right`` and ``wrong`` values by question and place in its table, as the judge compared them.
 
     Returns
     -------
@@ -109,6 +109,7 @@ def _right_for_others(
     for student, one in compared.items():
         for label, value in one.get("right", {}).items():
             holders[label, value].append(student)
+    numbers_of = {student: normal_name(ledger.get(student, {}).get("named") or "") for student in compared}
     told = []
     for student, one in sorted(compared.items()):
         wrong, own = one.get("wrong", {}), one.get("right", {})
@@ -117,15 +118,19 @@ def _right_for_others(
             for other in holders.get((label, value), ()):
                 if other != student and value != own.get(label):
                     alike[other].append(label)
-        # By chance one or two of them agree with somebody's in any class.
-        for other, labels in sorted(alike.items(), key=lambda pair: -len(pair[1]))[:1]:
-            same = normal_name(ledger.get(other, {}).get("named") or "") == normal_name(
-                ledger.get(student, {}).get("named") or ""
+        found = sorted(alike.items(), key=lambda pair: -len(pair[1]))
+        if not found:
+            continue
+        other, labels = found[0]
+        # By chance some of them agree with somebody's in any class: with nearly as many of another's, it is chance.
+        chance = max((len(each) for name, each in found if numbers_of[name] != numbers_of[other]), default=0)
+        few = len(labels) < max(_FEWEST_ALIKE, len(wrong) / 2)
+        # One mistake can turn a whole table into somebody else's: one question alone says nothing.
+        questions = sorted({label.partition("/")[0] for label in labels})
+        alone = few or len(questions) < 2 or numbers_of[other] == numbers_of[student]
+        if not alone and len(labels) > 2 * chance:
+            told.append(
+                f"{len(labels)} answers of {student} that are not right for these numbers are right for those of "
+                f"{other}: {', '.join(questions)}."
             )
-            if not same and len(labels) >= max(_FEWEST_ALIKE, len(wrong) / 2):
-                questions = ", ".join(sorted({label.partition("/")[0] for label in labels}))
-                told.append(
-                    f"{len(labels)} answers of {student} that are not right for these numbers are right for those of "
-                    f"{other}: {questions}."
-                )
     return told
