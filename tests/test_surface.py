@@ -213,7 +213,7 @@ def test_a_pilot_by_keyboard_alone(opened, served):
     opened.locator(".nl-begun input").focus()
     opened.keyboard.press("Enter")
     # What stands before the question is read first, a screen at a time.
-    assert read_on(opened) >= 1
+    assert read_on(opened) >= 1, "what stands before it"
     assert opened.evaluate("document.activeElement.type") == "radio"
     opened.keyboard.press("a")
     opened.keyboard.press("Enter")

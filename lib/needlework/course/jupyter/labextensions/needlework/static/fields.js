@@ -123,11 +123,14 @@ function pickControl(reading, cell, title, rows) {
   const short = rows.every((option) => !option.text || option.letter === option.text);
   const legend = tag("legend", { class: cell.label ? "" : "nl-hidden" }, cell.label ? marked(cell.label) : "Your answer");
   const set = tag("fieldset", { class: short ? "nl-words" : "nl-options", role: "radiogroup" }, legend);
+  // Of many words those that find no room beside their label stay under each other, not under the label.
+  const picks = tag("span", { class: "nl-picks" });
+  set.append(picks);
   if (!cell.label) set.setAttribute("aria-labelledby", title);
   const radios = rows.map((option) => {
     const radio = tag("input", { type: "radio", name, value: option.letter, id: newId() });
     const words = short ? [option.letter] : [tag("b", {}, option.letter), " ", tag("span", {}, marked(option.text))];
-    set.append(tag("label", { for: radio.id }, radio, ...words));
+    picks.append(tag("label", { for: radio.id }, radio, ...words));
     return radio;
   });
   const frame = framed(null, null, set);
@@ -188,7 +191,13 @@ function cardsControl(reading, options, title) {
     // The order that stands there is an answer too, once it is given.
     take() { begun = true; },
   };
-  const lay = () => order.forEach((letter) => list.append(cards.get(letter)));
+  const lay = () => {
+    if (order.every((letter, place) => list.children[place] === cards.get(letter))) return;
+    // A card that is taken out and put in again has lost the focus.
+    const held = list.contains(document.activeElement) ? document.activeElement : null;
+    order.forEach((letter) => list.append(cards.get(letter)));
+    held?.focus({ preventScroll: true });
+  };
   const back = wayBack(() => order.join(""), (text) => { order = [...text]; lay(); }, () => control.changed());
   const move = (letter, by, to = order.indexOf(letter) + by) => {
     if (to < 0 || to >= order.length) return;

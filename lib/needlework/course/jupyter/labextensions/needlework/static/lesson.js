@@ -68,8 +68,15 @@ export class LessonView {
     panel.content.node.addEventListener("click", (event) => this.link(event), true);
     // JupyterLab's menu there cuts and merges cells; with the code shown it is wanted.
     panel.node.addEventListener("contextmenu", (event) => {
-      if (!this.loud && !panel.node.classList.contains("nl-code")) event.stopPropagation();
+      if (!this.workshop()) event.stopPropagation();
     });
+    // Nor does a word that is clicked twice open the text it stands in, nor a letter typed beside a field cut anything.
+    panel.content.node.addEventListener("dblclick", (event) => {
+      if (!this.workshop() && !event.target.closest(".cm-editor")) event.stopPropagation();
+    }, true);
+    const pressed = (event) => this.pressed(event);
+    window.addEventListener("keydown", pressed, true);
+    panel.disposed.connect(() => window.removeEventListener("keydown", pressed, true));
     // Without this JupyterLab puts its own message over everything when a kernel dies; the lesson says so itself.
     panel._autorestarting = true;
     this.session.statusChanged.connect((_, status) => this.status(status));
@@ -115,7 +122,14 @@ export class LessonView {
     const bar = tag("div", { class: "nl-bar-head" });
     head.node.append(bar, this.live);
     this.plates = tag("span", { class: "nl-plates" });
-    bar.append(course, this.title, this.sittings, contents, this.plates, this.state, tag("span", { class: "nl-grow" }), teach, print, code, workshop);
+    const rare = tag("span", { class: "nl-rare", id: `nl-rare-${this.key}` }, teach, print, code, workshop);
+    const more = button("More", "Classroom, print, code and menus", () => {
+      more.setAttribute("aria-expanded", String(rare.classList.toggle("nl-open")));
+    });
+    more.classList.add("nl-more");
+    more.setAttribute("aria-expanded", "false");
+    more.setAttribute("aria-controls", rare.id);
+    bar.append(course, this.title, this.sittings, contents, this.plates, this.state, tag("span", { class: "nl-grow" }), more, rare);
     this.banner = tag("div", { class: "nl-banner", hidden: true });
     const line = new Widget();
     line.addClass("nl-line");
@@ -160,6 +174,29 @@ export class LessonView {
   quiet(loud = false) {
     this.loud = loud;
     this.lab.quiet(loud);
+  }
+
+  // True where somebody works on the notebook itself.
+  workshop() { return this.loud || this.panel.node.classList.contains("nl-code"); }
+
+  // Keys that no field takes: the notebook beneath has one for cutting, merging, opening a cell.
+  pressed(event) {
+    const { target } = event, here = this.panel.content.node;
+    if (!here.contains(target) && !(target === document.body && this.panel.isVisible)) return;
+    if (event.key === "s" && (event.ctrlKey || event.metaKey) && !event.shiftKey && !event.altKey) {
+      event.preventDefault();
+      event.stopPropagation();
+      this.saveNow().then(() => { this.live.textContent = "Saved."; });
+      return;
+    }
+    const cell = this.here().find((each) => each.node === target);
+    if (this.workshop() || event.ctrlKey || event.metaKey || event.altKey || !(cell || target === here || target === document.body)) return;
+    if (event.key === "Enter") {
+      event.preventDefault();
+      event.stopPropagation();
+      const cells = this.here();
+      this.next(cells[cells.indexOf(cell) - 1] ?? null);
+    } else if (event.key.length === 1 || ["Delete", "Backspace", "Escape"].includes(event.key)) event.stopPropagation();
   }
 
   leave() { this.lab.open("start.ipynb", this.context.path); }
@@ -208,7 +245,7 @@ export class LessonView {
     await cell.ready;
     const { Widget } = this.lab.widgets, box = new Widget();
     const made = this.tag("button", { type: "button", class: "nl-button nl-main" }, `Go on with sitting ${next + 1}`);
-    made.addEventListener("click", () => { this.turn(next); this.top(); });
+    made.addEventListener("click", () => { this.turn(next); this.top(); this.next(null); });
     box.addClass("nl-foot");
     box.node.append(made);
     cell.layout.addWidget(box);
@@ -251,6 +288,7 @@ export class LessonView {
   inSight(node) {
     this.hold(() => {
       const box = node.getBoundingClientRect(), room = this.room();
+      if (!box.height) return;
       if (box.bottom > room.bottom - EDGE_PX) this.outer().scrollTop += Math.min(box.bottom - room.bottom, box.top - room.top) + EDGE_PX;
       else if (box.top < room.top) this.outer().scrollTop += box.top - room.top - EDGE_PX;
     });
@@ -313,16 +351,25 @@ export class LessonView {
   resume() {
     const keys = this.sections.flatMap((section) => section.keys);
     const answered = (key) => this.settled(key) || (this.rows.get(key) ?? { outcome: "NOT_ATTEMPTED" }).outcome !== "NOT_ATTEMPTED";
-    if (!keys.some(answered)) return;
+    if (!keys.some(answered)) return false;
     const open = keys.find((key) => !answered(key)) ?? keys.find((key) => !this.settled(key));
     if (open) this.goTo(open);
+    return true;
   }
 
   // What was asked for, or where the learner stopped.
   arrive() {
     const { wanted } = this.lab, question = wanted.get(this.context.path);
     wanted.delete(this.context.path);
-    if (question) this.goTo(question); else this.resume();
+    if (question) this.goTo(question); else if (!this.resume()) this.begin();
+  }
+
+  // A lesson not yet begun is read from its top.
+  begin() {
+    const here = this.here(), to = this.named;
+    if (!to || document.activeElement?.closest?.("input, textarea, .nl-stop")) return;
+    const stops = here.slice(0, here.indexOf(to.cell)).filter((cell) => cell.node.offsetHeight > SEEN_PX);
+    if (stops.length) this.stop(stops[0], stops, to);
   }
 
   goTo(key) {
@@ -418,6 +465,7 @@ export class LessonView {
     };
     control.changed = put;
     control.entered = () => { put(); this.next(cell); };
+    this.named = { cell, controls: [control] };
     this.farLine = this.tag("p", { class: "nl-far" });
     this.box(cell, "nl-field", control.node, this.farLine);
     this.far();
@@ -684,6 +732,7 @@ export class LessonView {
   next(from, back = false) {
     const here = this.here();
     if (back) here.reverse();
+    if (this.named && !back && here.includes(this.named.cell) && here.indexOf(from) < here.indexOf(this.named.cell)) { this.come(this.named); return; }
     const to = here.slice(here.indexOf(from) + 1).map((cell) => this.items.get(cell)).find((each) => each?.box);
     const stops = back ? [] : this.between(from, to?.cell);
     if (to && !back && to.cell.node.offsetHeight > this.room().height) stops.push(to.cell);
@@ -701,7 +750,7 @@ export class LessonView {
       return;
     }
     if (to.controls.length) this.focus(back ? to.controls.at(-1) : to.controls[0]);
-    else to.check.focus();
+    else (to.cell.node.querySelector(".nw-board button:not(:disabled)") ?? to.check).focus();
     this.reach(to.cell);
   }
 
@@ -749,6 +798,7 @@ export class LessonView {
 
   async judge(item) {
     const { question } = item;
+    item.line.textContent = "";
     if (question.kind === "flight") {
       const name = this.flightName(item);
       if (!name) { item.line.textContent = "This cell was changed: show the code, or begin the lesson again."; return; }
@@ -793,7 +843,9 @@ export class LessonView {
       cell.removeClass("nl-stale");
       const word = said.verdict ? WORDS[said.verdict.outcome] ?? "" : "Noted";
       this.live.textContent = `${item.question.title}: ${word}. ${(said.verdict?.text ?? "").replace(/[*`]/g, "")}`;
-      requestAnimationFrame(() => this.inSight(cell.node));
+      // What was judged without anything to judge shows no verdict; why, is said at the button.
+      if (said.verdict?.outcome === "NOT_ATTEMPTED") item.line.textContent = said.verdict.text.replace(/[*`]/g, "");
+      requestAnimationFrame(() => this.inSight(cell.hasClass("nl-blank") ? item.line : cell.node));
     };
     this.live.textContent = "";
     // What stands there from the last time is no verdict on this answer.
