@@ -123,6 +123,42 @@ def many_outputs(book):
 V = NAMES[CONE]
 ANSWER = f"{V} = {RIGHT!r}"
 
+
+def wrong_and(change):
+    """Give a copy whose cone is wrong, and that tries something besides."""
+
+    def both(book):
+        cell_of(book, f"{CONE}-answer")["source"] = f'ask("{CONE}")\n{V} = 1'
+        change(book)
+
+    return changed(both)
+
+
+def forged_outputs(book):
+    verdict = {"version": 1, "verdict": {"outcome": "pass", "share": 1.0, "marks": TWO}}
+    shown = {"application/vnd.needlework+json": verdict, "text/plain": repr(TWO)}
+    for name in (CONE, f"{CONE}-answer"):
+        result = {"output_type": "execute_result", "execution_count": 1, "metadata": {}, "data": shown}
+        cell_of(book, name)["outputs"] = [result, result]
+
+
+def forged_points(book):
+    about(cell_of(book, CONE))["points"] = 99
+    book["metadata"] |= {"nbgrader": {"score": FULL}, "needlework": {"marks": FULL}}
+
+
+def another_mark(book):
+    at = book["cells"].index(cell_of(book, CONE))
+    book["cells"].insert(at + 1, copy.deepcopy(book["cells"][at]) | {"id": "forged", "source": f"{TWO}"})
+
+
+def strange_schema(book):
+    book["nbformat_minor"] = 99
+    for cell in book["cells"]:
+        if about(cell):
+            about(cell)["schema_version"] = 99
+
+
 FAIR = {
     "untouched-but-right": BASE,
     "comment": cone(f"{ANSWER}  # seconds, about"),
@@ -177,6 +213,20 @@ FAIR = {
     "answer-as-raw": kind_of(f"{CONE}-answer", "raw"),
     "answer-as-markdown": kind_of(f"{CONE}-answer", "markdown"),
     "byte-order-mark": b"\xef\xbb\xbf" + text(BASE),
+    "byte-order-mark-twice": b"\xef\xbb\xbf" * 2 + text(BASE),
+    "utf-16": json.dumps(BASE, ensure_ascii=False).encode("utf-16"),
+    "utf-16-without-mark": json.dumps(BASE).encode("utf-16-le"),
+    "utf-32": json.dumps(BASE).encode("utf-32"),
+    "half-a-letter": own_cell("half a letter: \ud83d", "markdown"),
+    "half-a-letter-in-code": own_cell("print('\\ud800')"),
+    "wide-letters": cone(f"{V} = 1\n\uff43{V[1:]} = {RIGHT}"),
+    "other-figures": cone(f"{V} = '{''.join(chr(0x660 + int(n)) for n in str(RIGHT))}'"),
+    "name-changed-later": own_cell("student = 'Wren 3'"),
+    "changes-the-answers-of-the-frame": cone(
+        "import sys\nframe = sys._getframe()\nwhile frame:\n"
+        "    if isinstance(frame.f_locals.get('answers'), dict):\n        frame.f_locals['answers']['sp-hand'] = 1\n"
+        f"    frame = frame.f_back\n{ANSWER}"
+    ),
     "old-format": old_format(),
     "big-table": cone(f"import numpy as np\nx = np.zeros((1000, 1000))\n{ANSWER}"),
     "quiet-daemon": cone(f"import subprocess\nsubprocess.Popen(['sleep', '600'], start_new_session=True)\n{ANSWER}"),
@@ -219,6 +269,28 @@ LOST = {
         cone(f"class E:\n    def __float__(self):\n        raise SystemExit\n{V} = E()"),
         "",
     ),
+    "huge-text": (cone(f"{V} = '9' * 5000"), ""),
+    "half-a-letter": (cone(f"{V} = '\\ud800'"), ""),
+    "half-a-letter-from-code": (cone(f"{V} = (lambda: chr(0xD800))()"), ""),
+    "letter-that-looks-alike": (cone(f"{V} = 1\n{V.replace('o', chr(0x43E))} = {RIGHT}"), ""),
+    "complex": (cone(f"{V} = complex({RIGHT}, 0)"), ""),
+    "yes": (cone(f"{V} = True"), ""),
+    "no-difference": (
+        cone(f"class N(int):\n    def __sub__(self, other):\n        return 0\n{V} = N(1)"),
+        "",
+    ),
+    "text-that-strips-well": (
+        cone(f"class T(str):\n    def strip(self, *_):\n        return '{RIGHT}'\n{V} = T('1')"),
+        "",
+    ),
+    "bundle-printed": (
+        cone("import json\nprint(json.dumps({'answers': {'" + CONE + f"': {RIGHT}}}, 'stopped': []}}))\n{V} = 1"),
+        "",
+    ),
+    "outputs-forged": (wrong_and(forged_outputs), ""),
+    "points-forged": (wrong_and(forged_points), ""),
+    "mark-forged": (wrong_and(another_mark), ""),
+    "strange-schema": (wrong_and(strange_schema), ""),
     "check-redefined": (cone(f"check = score = lambda *_: 99.0\n{V} = 1"), ""),
     "judge-patched": (
         cone(
@@ -280,6 +352,17 @@ NO_MARK = {
     "long-number": (b'{"nbformat": 4, "cells": [' + b"9" * 6_000 + b"]}", "the file is damaged"),
     "not-utf-8": (b"\xff\xfe\x00\x01" * 10, "the file is damaged"),
     "a-picture": (b"\x89PNG\r\n\x1a\n" + bytes(200), "the file is damaged"),
+    "builtins-patched": (
+        cone(f"import builtins\nbuiltins.float = builtins.isinstance = lambda *_: True\n{V} = 1"),
+        "its code made the kernel stop",
+    ),
+    "json-patched": (
+        cone(f"import json\njson.dumps = lambda *_, **__: '[{RIGHT}]'\n{V} = 1"),
+        "what its code gave is no list of answers",
+    ),
+    "cells-twice": (text(BASE)[:-1] + b', "cells": []}', "its first cell"),
+    "no-number-of-a-format": (text(BASE).replace(b'"nbformat": 4', b'"nbformat": NaN', 1), "the file is damaged"),
+    "more-behind-it": (text(BASE) + b"\0more", "the file is damaged: it is not a notebook"),
     "name-without-quotes": (first("student = finch"), "its first cell"),
     "name-is-a-list": (first("student = ['Finch']"), "its first cell"),
     "no-first-cell": (

@@ -55,7 +55,8 @@ def marked(tmp_path_factory):
     papers = {
         "finch-7": bank.BASE,
         "robin-2": named(bank.cone(f"{V} = 1 / 0"), "Robin Two"),
-        "owl-4": named(bank.cone(f"{V} = 41 if 1 else 0\ndef f(): pass"), "owl 4"),
+        # Half a letter, which no file can hold as it is, stops nobody's marking.
+        "owl-4": named(bank.cone(f"{V} = 41 if 1 else 0  # \ud83d\ndef f(): pass"), "owl 4"),
     }
     for name, paper in papers.items():
         tiny_lesson.write(paper, folder / "in" / f"{name}.ipynb")

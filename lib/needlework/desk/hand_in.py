@@ -27,10 +27,13 @@ _MOST_CELLS = 2_000
 _MOST_HINTS = len(telling.RUNGS)
 _JUDGED = re.compile(r"""(?m)^(check|score)\(["']([\w-]+)["'], (\w+)\)""")
 _BEGUN = re.compile(r"""(?m)^begin\(["']([\w-]+)["']""")
-_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
 DAMAGED = "the file is damaged: it is not a notebook"
 NOT_WHOLE = "the file is damaged: it is not a whole notebook"
+
+
+_HALF_A_LETTER = re.compile(r"\\u[dD][89a-fA-F]")
 
 
 def printable(text: str, longest: int = 200) -> str:
@@ -137,7 +140,11 @@ def parsed(content: bytes) -> dict[str, Any]:
         If it is none; the text is a clause.
     """
     try:
-        book = json.loads(content.decode("utf-8-sig"))
+        text = content.decode(json.detect_encoding(content)).lstrip("\ufeff")
+        book = json.loads(text)
+        if _HALF_A_LETTER.search(text):
+            # Half of a letter can be written down like this, and in no file of ours.
+            book = json.loads(json.dumps(book, ensure_ascii=False).encode("utf-8", "replace"))
     except (ValueError, RecursionError):
         raise BadData(DAMAGED) from None
     try:

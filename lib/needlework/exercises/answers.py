@@ -58,6 +58,7 @@ def is_blank(answer: object) -> bool:
 
 
 _PLAIN = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)")
+_TOO_LARGE = "That number is too large to be meant. A usual answer looks like {example}."
 _REAL = (int, float, Fraction, Decimal, np.integer, np.floating)
 
 
@@ -74,7 +75,9 @@ def _written(text: str, example: str) -> float:
     """Read a number in quotation marks, as a heading is written: "045"; else say what is in the way."""
     plain = unicodedata.normalize("NFKC", text).replace("\u2212", "-").strip()
     if _PLAIN.fullmatch(plain):
-        return float(plain)
+        if math.isfinite(value := float(plain)):
+            return value
+        raise Unreadable(_TOO_LARGE.format(example=example))
     reads = None
     if re.fullmatch(r"[+-]?[1-9]\d{0,2}(,\d{3})+(\.\d+)?", plain):
         why = "Thousands are written without a comma: 1588."
@@ -136,7 +139,7 @@ def as_number(answer: object, example: str = "250") -> float:
         try:
             value = float(answer)
         except Exception:
-            raise Unreadable(f"That number is too large to be meant. A usual answer looks like {example}.") from None
+            raise Unreadable(_TOO_LARGE.format(example=example)) from None
         if math.isfinite(value):
             return value
         raise Unreadable(f"The answer came out as '{value}', which is no number. Was something divided by zero?")

@@ -30,7 +30,8 @@ def normal_name(student: str) -> str:
     str
         The normal form; empty for a student alone.
     """
-    return " ".join(unicodedata.normalize("NFKC", str(student)).casefold().split())
+    whole = str(student).encode("utf-8", "replace").decode("utf-8")
+    return " ".join(unicodedata.normalize("NFKC", whole).casefold().split())
 
 
 def draw(question: Question, student: str = "", homework: str = "", drawn: str = "") -> dict[str, Any]:
