@@ -10,6 +10,9 @@ import hand_in_bank as bank
 import pytest
 from needlework.building import release
 from needlework.desk import marking, room
+from needlework.exercises import recording
+from needlework.exercises.catalogue import QUESTIONS
+from needlework.exercises.judging import draw
 
 pytestmark = pytest.mark.slow
 
@@ -144,3 +147,26 @@ def test_without_walls_only_plain_hand_ins_are_marked():
     assert "marks" not in code and code["machine"] and "it has code of its own" in code["look"][0]
     (trusted,) = marking.mark_some(_task([bank.FAIR["def"]], walls=False, trust=True))
     assert sum(trusted["marks"].values()) == bank.ALL
+
+
+def _with_flight(text):
+    shown = {"output_type": "display_data", "metadata": {}, "data": {recording.MIME: recording.packed(text)}}
+    return bank.changed(lambda book: bank.cell_of(book, "sp-hand-answer").update(outputs=[shown]))
+
+
+def test_a_flight_counts_for_the_one_who_flew_it_only():
+    """Independent method: the aircraft's own flights; another's, one that was changed and one that is none get 0."""
+    question = QUESTIONS["sp-hand"]
+    own, others = (question.right(draw(question, name)) for name in (bank.STUDENT, "Wren 3"))
+    rows = own.splitlines()
+    rows[len(rows) // 2] = rows[len(rows) // 2].replace("1", "2")
+    papers = {"own": own, "others": others, "edited": "\n".join(rows) + "\n", "none": "hello\n1,2\n"}
+    marked = _marked({name: _with_flight(text) for name, text in papers.items()})
+    assert {name: one["marks"]["sp-hand"] for name, one in marked.items()} == {
+        "own": question.points, "others": 0.0, "edited": 0.0, "none": 0.0,
+    }  # fmt: skip
+    assert "sp-hand" not in marked["own"]["cells"]
+    assert "flown with another student's numbers" in marked["others"]["cells"]["sp-hand"]
+    assert "no aircraft flies like this" in marked["edited"]["cells"]["sp-hand"]
+    assert marked["none"]["notes"] == ["A flight in this notebook cannot be unpacked."]
+    assert all(sum(one["marks"].values()) >= bank.ALL for one in marked.values())

@@ -204,7 +204,11 @@ def _judge_one(
         return
     said["marks"][name] = min(max(float(verdict.share) * question.points, 0.0), one.points)
     read = telling.understood(question, verdict)
-    if not read.readable:
+    if not read.readable and by_hand:
+        # Nobody wrote it: a recording's own lines say nothing.
+        why = verdict.text.rpartition("This cannot be read yet. ")[2]
+        said["cells"][name] = f"'{name}' counts 0, because its flight cannot be judged: “{printable(why)}”"
+    elif not read.readable:
         said["unread"].append(name)
         said["written"][name] = _as_written(verdict)
     worked = verdict.outcome is Outcome.PASS or not blank or one.hidden
