@@ -478,3 +478,39 @@ def test_answers_of_a_neighbour_are_found_by_place_and_as_they_are_written():
     lists = {cell: list(each.values()) if isinstance(each, dict) else each for cell, each in own["finch"].items()}
     assert facts({**own, "wren": lists}) == [told]
     assert facts({**own, "wren": {"arc-task": own["finch"]["arc-task"]}}) == [], "one question may be one mistake"
+
+
+def test_a_pair_without_words_of_its_own_is_told_by_what_stands_between():
+    """Definition: B before A and A before C are told; so B before C is, by both."""
+    cards = {"A": "turn", "B": "time", "C": "talk"}
+    because = {"BA": "Clock first.", "AC": "Talk last."}
+    order = replace(ORDER, cards=cards, correct="BAC", free=(), because=because)
+    text = judge(order, {}, "CBA").text
+    assert text.endswith("B comes before A: Clock first. A comes before C: Talk last.")
+    assert "Clock first" not in judge(order, {}, "BCA").text
+
+
+@pytest.mark.parametrize(
+    ("wanted", "typed", "how"),
+    [(102.0, 142.0, "one behind the other"), (30.0, 0.3, "with a point"), (102.0, 1.42, "with a point")],
+)
+def test_minutes_and_seconds_typed_for_seconds_are_told(wanted, typed, how):
+    """Arithmetic: 1:42 is 102 seconds, and 0:30 is 30."""
+    assert how in judge(replace(SECONDS, answer=lambda g: wanted, slips=()), {}, typed).text
+    assert "typed" not in judge(replace(SECONDS, answer=lambda g: wanted, slips=()), {}, wanted * 1.7).text
+
+
+def test_a_number_read_with_two_digits_exchanged_is_asked_for():
+    """Arithmetic: 60 - 14 is 46, where 60 - 41 is 19."""
+    lap = replace(SECONDS, answer=lambda g: 60.0 - g["inbound_s"], shown="inbound {inbound_s} seconds", slips=())
+    assert "with 14 in place of 41" in judge(lap, {"inbound_s": 41}, 46).text
+    assert "in place of" not in judge(lap, {"inbound_s": 41}, 47).text
+
+
+def test_one_part_of_the_right_value_in_every_line_is_one_cause():
+    """Definition: a tenth everywhere is one mistake, whatever a line by itself may come from."""
+    lines = {n: replace(SECONDS, answer=lambda g, n=n: 100.0 * n, unit="degrees", slips=()) for n in (1, 2, 3)}
+    slipped = replace(lines[2], slips=(Slip("X", lambda g: 20.0, "Another."),))
+    table = replace(TABLE, cells=lambda g: {"1": lines[1], "2": slipped, "3": lines[3]})
+    assert all("In every line" in told.text for _, told in judge(table, {}, {"1": 10, "2": 20, "3": 30}).cells)
+    assert not any("In every line" in told.text for _, told in judge(table, {}, {"1": 10, "2": 20, "3": 31.5}).cells)

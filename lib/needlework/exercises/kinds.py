@@ -22,6 +22,7 @@ _OTHER_WAY_DEG = 150.0  # from here on it hardly matters round which side
 _OTHER_UNIT = 12.0  # no usual mistake with the right unit is that many times off
 _LISTED = 160  # letters of a list that is read rather than skipped
 _MOST_CAUSES = 3  # that many are still read; of more nobody can tell
+_MOST_STEPS = 2  # that many reasons are still read, one after the other
 _RATIOS = {
     10.0: "Ten times too much: has the decimal point moved?",
     0.1: "A tenth of it: has the decimal point moved?",
@@ -540,6 +541,8 @@ class Number(Question):
             said = list(dict.fromkeys(self.fill(slip.says, givens) for slip in alone))
             if len(said) > _MOST_CAUSES:
                 return "", ""
+            if (typed := self._clock_time(givens, value)) and len(said) < _MOST_CAUSES:
+                said.append(typed)
             many = f"{'Two' if len(said) == 2 else 'Three'} mistakes come to this. Either: " if len(said) > 1 else ""
             return alone[0].code, many + " Or: ".join(said)
         if rounding_only:
@@ -628,10 +631,52 @@ class Number(Question):
     def _seen_in_it(self, givens: Givens, value: float) -> str:
         """Say what an answer of unknown cause is to the right one, where that is more than chance."""
         names = self.names(givens)
+        if said := self._clock_time(givens, value):
+            return said
         for wanted in (self.right(givens), *(float(each(names)) for each in self.taught)):
             if said := self._to_the_right_one(value, wanted):
                 return said
+        return self._misread(givens, value)
+
+    def _clock_time(self, givens: Givens, value: float) -> str:
+        """Tell seconds that were typed as minutes and seconds, with a point between or without; empty where not."""
+        if self.unit != "seconds" or value <= 0.0 or any(slip.code.startswith("TYPED") for slip in self.slips):
+            return ""
+        wanted = self.right(givens)
+        for typed, how in ((value, "one behind the other"), (value * 100.0, "with a point between")):
+            minutes, seconds = divmod(round(typed), 100)
+            meant = 60 * minutes + seconds
+            if (
+                abs(typed - round(typed)) > 1e-6
+                or seconds >= 60
+                or meant == value
+                or (not minutes and typed == value)
+            ):
+                continue
+            if abs(meant - wanted) <= self.tolerance:
+                return f"Minutes and seconds were typed {how}. What is asked for is seconds: 1:10 is 70."
         return ""
+
+    def _misread(self, givens: Givens, value: float) -> str:
+        """Ask whether two digits of a number of the question changed places as it was read; empty where not."""
+        names, found = self.names(givens), []
+        told = re.findall(r"(?<!\{)\{(\w+)", f"{self.shown} {self.prompt}")
+        for name in dict.fromkeys(told):
+            read = names.get(name)
+            if isinstance(read, bool) or not isinstance(read, (int, float)) or read != round(read) or read < 12:
+                continue
+            figures = str(round(read))
+            for place in range(len(figures) - 1):
+                other = figures[:place] + figures[place + 1] + figures[place] + figures[place + 2 :]
+                if other == figures or other.startswith("0"):
+                    continue
+                try:
+                    comes = float(self.answer({**names, name: type(read)(other)}))
+                except (ArithmeticError, ValueError, LookupError, NeedleworkError):
+                    continue
+                if abs(self._error(value, comes)) <= 0.5 * self.to + 1e-9:
+                    found.append(f"It comes out so with {other} in place of {figures}: was a number misread?")
+        return found[0] if len(found) == 1 else ""
 
     def _to_the_right_one(self, value: float, wanted: float) -> str:
         grain, gap = 0.5 * self.to + 1e-9, self._error(value, wanted)
@@ -651,20 +696,42 @@ class Number(Question):
             if abs(self._error(value, -wanted)) <= grain:
                 return "That is what is left to 360: the circle was run the other way."
             return ""
-        if abs(value + wanted) <= grain and abs(wanted) > 2.0 * grain:
+        if abs(value + wanted) <= max(grain, self.tolerance) and abs(wanted) > 2.0 * max(grain, self.tolerance):
             return "The size is right, and the sign is the other one."
         for times, said in _RATIOS.items():
             # A coincidence within rounding says nothing of a number that is little more than its rounding.
             if abs(value - times * wanted) <= min(grain, 0.02 * abs(times * wanted)):
                 return said
         scale = 10.0**self.decimals if self.to < 1 else 1.0
-        if self.to <= 1 and min(value, wanted) > 0 and _swapped(round(value * scale), round(wanted * scale), 2):
+        if min(value, wanted) > 0 and _swapped(round(value * scale), round(wanted * scale), 2):
             return "Have two of its digits changed places?"
         lost = next((n for n in (10.0, 100.0, 1000.0) if abs(abs(gap) - n) <= grain and 2.0 * n < abs(wanted)), 0.0)
         if lost and self.to >= 1:
             lost_is = {10.0: "Ten", 100.0: "A hundred", 1000.0: "A thousand"}
             return f"{lost_is[lost]} too {'many' if gap > 0 else 'few'}: was the sum carried over?"
         return ""
+
+    def is_times(self, times: float, givens: Givens, value: float) -> bool:
+        """Say whether an answer is so many times what passes.
+
+        Parameters
+        ----------
+        times : float
+            How many times.
+        givens : mapping
+            The numbers of the question.
+        value : float
+            The answer.
+
+        Returns
+        -------
+        bool
+            True within what rounding to the precision asked for leaves open.
+        """
+        names = self.names(givens)
+        right = (self.right(givens), *(float(each(names)) for each in self.taught))
+        reach = max(self.tolerance, 0.5 * self.to) * times
+        return bool(value) and any(abs(value - times * each) <= max(reach, 0.02 * abs(value)) for each in right)
 
     def _plain(self, size: float) -> str:
         """Write a tolerance: a decimal more than is asked for at most."""
@@ -798,7 +865,7 @@ class Order(Question):
                 text = f"Not yet. You gave {letters}. {self.fill(slip.says, givens)}"
                 return Verdict(Outcome.SLIP, 0.0, text, slip.code, letters)
         late, early = min(pairs, key=lambda pair: letters.index(pair[1]) - letters.index(pair[0]))
-        reason = self.because.get(early + late) or self.where_to_look(givens)
+        reason = self._reason(early, late) or self.where_to_look(givens)
         text = (
             f"Not yet. You gave {letters}. First pair out of order: {late} ({self.cards[late]}) stands before "
             f"{early} ({self.cards[early]}). {reason}"
@@ -811,7 +878,20 @@ class Order(Question):
         """Tell a second place where two neighbours stand the wrong way round; empty where there is none."""
         for late, early in pairs:
             if not told & {late, early} and letters.index(early) - letters.index(late) == 1:
-                return f"And {late} stands before {early}. {self.because.get(early + late, '')}".rstrip()
+                return f"And {late} stands before {early}. {self._reason(early, late)}".rstrip()
+        return ""
+
+    def _reason(self, early: str, late: str) -> str:
+        """Say why one card comes before another: in its own words, or by the cards that stand between the two."""
+        ways: list[str] = [early]
+        for way in ways:
+            if way[-1] == late:
+                steps = [way[n : n + 2] for n in range(len(way) - 1)]
+                if len(steps) == 1:
+                    return self.because[steps[0]]
+                ends = steps if len(steps) <= _MOST_STEPS else [steps[0], steps[-1]]
+                return " ".join(f"{step[0]} comes before {step[1]}: {self.because[step]}" for step in ends)
+            ways.extend(way + pair[1] for pair in self.because if pair[0] == way[-1] and pair[1] not in way)
         return ""
 
     def sound(self, givens: Givens) -> bool:
@@ -1023,6 +1103,7 @@ class Table(Question):
                     there = elsewhere[label][0]
                     text = f"Not yet. {told[label].given} belongs to “{there}”: have lines changed places?"
                     told[label] = replace(told[label], text=text, slip="", outcome=Outcome.WRONG)
+        told.update(_of_one_ratio(numbers, givens, values, told))
         told.update(_of_what_went_in(numbers, givens, values, told))
         for label, cell in numbers.items():
             if told[label].outcome is Outcome.WRONG and (copied := _copied(self, givens, values[label])):
@@ -1050,6 +1131,28 @@ def _of_one_cause(
     if not names:
         names, words = _common([cell.two_that_give(givens, values[label]) for label, cell in cells.items()])
     return _told_so(cells, givens, told, names, words) if names else {}
+
+
+def _of_one_ratio(
+    cells: Mapping[str, Number], givens: Givens, values: Mapping[str, float], told: Mapping[str, Verdict]
+) -> dict[str, Verdict]:
+    """Say in every wrong line that it is the same part of the right value, where no one mistake is named in them all."""
+    if len(cells) < 3 or any(cell.circle or cell.line for cell in cells.values()):
+        return {}
+    codes = {told[label].slip for label in cells}
+    if len(codes) == 1 and "" not in codes:
+        return {}
+    for times, said in _RATIOS.items():
+        if all(cell.is_times(times, givens, values[label]) for label, cell in cells.items()):
+            return {
+                label: replace(
+                    told[label], outcome=Outcome.WRONG, share=0.0, slip="",
+                    text=f"Not yet. You gave {told[label].given} {cell.unit}. In every line: {said[0].lower()}{said[1:]} "
+                    f"{cell.where_to_look(givens)}",
+                )
+                for label, cell in cells.items()
+            }  # fmt: skip
+    return {}
 
 
 def _told_so(
