@@ -5,16 +5,19 @@ import json
 import math
 from functools import cache
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import track_maker as maker
 from needlework import lessons
 from needlework.debrief import JUDGES, Conditions, debrief, debrief_passage, load_rubric
+from needlework.debrief.evidence import View
 from needlework.flying import reference_pilot
 from needlework.flying.tracklog import Track
 from needlework.trade import geodesy
 from needlework.world import aircraft, procedure, weather
+from needlework.world.procedure_parts import with_cold_ft
 from track_maker import SALTMARSH, WYGATE, Habits
 
 RUBRIC = load_rubric(known=frozenset(JUDGES))
@@ -317,6 +320,20 @@ def test_cold_raises_the_minimums():
     report = judged(recorded(), temperature_c=-20.0)
     assert 630 <= report.mda_ft <= 650  # feet
     assert report.judgement("mda").findings[0].error == 6
+
+
+def test_floors_of_the_final_are_raised_as_the_minimums_are():
+    """AIM 7-3-5: the floors of the final take the correction of the MDA, what comes before that of the final fix."""
+    way = procedure.load("saltmarsh")
+    legs = {(leg.start, leg.end): leg for leg in way.legs}
+
+    def today_ft(feet):
+        return with_cold_ft(feet, way.airport.elevation_ft, -20.0)
+
+    view = SimpleNamespace(procedure=way, published_mda_ft=560.0, today_ft=today_ft)
+    assert View.floor_today_ft(view, legs["OVK", "PARDO"]) == 780 + today_ft(560.0) - 560
+    assert View.floor_today_ft(view, legs["GELPO", "R345"]) == 3400 + today_ft(1760.0) - 1760
+    assert View.floor_today_ft(view, legs["GELPO", "R345"]) < today_ft(3400.0)
 
 
 def test_cold_that_nobody_added_is_one_finding():

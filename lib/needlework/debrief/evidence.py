@@ -20,7 +20,7 @@ from needlework.debrief.segments import Kind, Span, Split
 from needlework.trade import vor
 from needlework.world.aircraft import Aircraft
 from needlework.world.procedure import Procedure
-from needlework.world.procedure_parts import along_nm, with_cold_ft
+from needlework.world.procedure_parts import Leg, along_nm, with_cold_ft
 
 _TURNING_DEG_S = 1.2
 _BRIEF_S = 10.0
@@ -222,6 +222,18 @@ class View:
         """A published altitude as it is flown today: with the cold of the field added. [ft]"""
         return with_cold_ft(published_ft, self.procedure.airport.elevation_ft, self.given.temperature_c)
 
+    def floor_today_ft(self, leg: Leg) -> float:
+        """The floor of a leg as it is at least flown today. [ft]
+
+        The AIM (7-3-5) raises the floors of the final by the correction of the MDA, and the altitudes before it by
+        that of the final fix; other rules raise each by its own. Who keeps the lower of the two keeps one of them.
+        """
+        published_ft = float(leg.minimum_ft or 0.0)
+        at_the_fix = (each.minimum_ft for each in self.procedure.legs if each.end == self.procedure.final_fix)
+        of_ft = self.published_mda_ft if leg.segment == "final" else next(at_the_fix, None) or published_ft
+        own = self.today_ft(published_ft) - published_ft
+        return published_ft + min(own, self.today_ft(of_ft) - of_ft)
+
     @property
     def cold(self) -> bool:
         """Whether the cold raises the altitudes of the day."""
@@ -230,9 +242,12 @@ class View:
     @cached_property
     def mda_ft(self) -> float:
         """The MDA of the day, with everything that raises it."""
-        return self.today_ft(
-            self.procedure.mda_ft(self.category, remote=self.given.remote, step_down=self.given.step_down)
-        )
+        return self.today_ft(self.published_mda_ft)
+
+    @property
+    def published_mda_ft(self) -> float:
+        """The MDA with what the plate's notes add to it today. [ft]"""
+        return self.procedure.mda_ft(self.category, remote=self.given.remote, step_down=self.given.step_down)
 
     @property
     def missed_ft(self) -> float:

@@ -14,6 +14,7 @@ from needlework.debrief.findings import Judgement, Mask, apart, not_judged, wors
 from needlework.debrief.pieces import Piece
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
+from needlework.world.procedure_parts import Leg
 
 _GRACE_NM = 0.1  # the last digit of a DME: "at the fix" is no finer than this
 _GRACE_DEG = 1.0  # what a radial is good for
@@ -36,14 +37,14 @@ def floors_ft(view: View) -> Floats:
             continue
         if span.first == 0 and view.seen.time_s[span.last] - view.seen.time_s[0] < _TOLD_S:
             continue  # the first moments of a recording do not tell which leg they are the end of
-        own = view.today_ft(leg.minimum_ft)
+        own = view.floor_today_ft(leg)
         floor[span.slice] = own
         number = pieces.index(span.piece)
         following = pieces[number + 1] if number + 1 < len(pieces) else None
         if following is None or following.leg is None:
             continue
         minimum = following.leg.minimum_ft
-        lower = view.mda_ft if minimum is None else view.today_ft(minimum)
+        lower = view.mda_ft if minimum is None else view.floor_today_ft(following.leg)
         if lower < own:
             at_fix = _within_grace(view, span, following)
             floor[at_fix] = np.minimum(floor[at_fix], lower)
@@ -124,14 +125,14 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
         following = view.split.pieces[min(view.split.pieces.index(piece) + 1, len(view.split.pieces) - 1)]
         lower = view.mda_ft if following.leg is None or following.leg.minimum_ft is None else following.leg.minimum_ft
         level = abs(float(view.seen.vs_fpm[at])) < 250.0
-        level &= _came_back(view, at, published) or not _went_down(view, at)
+        level &= _came_back(view, at, piece.leg) or not _went_down(view, at)
         if level and view.seen.alt_ft[at] > lower + 150.0 and piece.segment == "intermediate":
             return 64, ""
         return 33, ""
     following = view.split.pieces[min(view.split.pieces.index(piece) + 1, len(view.split.pieces) - 1)]
     if _leaving(view, at, piece):
         return 65, ""
-    if _came_back(view, at, published):  # nobody climbs back who has taken the next altitude
+    if _came_back(view, at, piece.leg):  # nobody climbs back who has taken the next altitude
         return 64, ""
     if following.leg is not None and following.leg.minimum_ft is not None and published is not None:
         near_next = abs(float(view.seen.alt_ft[at]) - following.leg.minimum_ft) < 150.0
@@ -156,12 +157,12 @@ def _went_down(view: View, at: int) -> bool:
     return float(steep.sum()) * view.seen.step_s >= _STEEP_S
 
 
-def _came_back(view: View, at: int, published_ft: float | None) -> bool:
+def _came_back(view: View, at: int, leg: Leg | None) -> bool:
     """Whether the altitude of the leg was taken up again and held before the leg ended."""
-    if published_ft is None:
+    if leg is None or leg.minimum_ft is None:
         return False
     rest = (view.numbers > at) & (view.split.at == view.split.at[at])
-    held = rest & (view.seen.alt_ft > view.today_ft(published_ft) - view.tell_at_ft)
+    held = rest & (view.seen.alt_ft > view.floor_today_ft(leg) - view.tell_at_ft)
     return bool(view.runs(held, _HELD_S))
 
 
@@ -182,7 +183,7 @@ def established_first(view: View, row: Row) -> Judgement:
         turned = before.piece.kind in ("arc", "procedure turn") and span.piece.kind == "radial"
         if not turned or before.piece.leg is None or before.piece.leg.minimum_ft is None or span.piece.leg is None:
             continue
-        held_ft = view.today_ft(before.piece.leg.minimum_ft)
+        held_ft = view.floor_today_ft(before.piece.leg)
         if (span.piece.leg.minimum_ft or 0.0) >= before.piece.leg.minimum_ft:
             continue
         judged = True
