@@ -239,3 +239,12 @@ def test_bad_file_is_one_sentence(capsys, tmp_path):
     assert main(["plate", "faulty/channel", str(tmp_path)]) == 2
     told = capsys.readouterr().err
     assert told.count("\n") == 1 and '"39X" does not pair' in told and not list(tmp_path.iterdir())
+
+
+def test_the_words_hold_the_minimums():
+    """Definition: who does not see the picture reads the same minimums, as sentences and, on the page, as a table."""
+    loaded = procedure.load("keld")
+    assert "straight in, category A: 500 ft, 1,600 m" in dict(twin.words(loaded))["How low"]
+    page = twin.words_html(loaded)
+    assert "500 ft 1,600 m</td>" in page
+    assert "category A: 500" not in page

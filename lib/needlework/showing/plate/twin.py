@@ -65,7 +65,7 @@ def words(procedure: Procedure) -> list[tuple[str, list[str]]]:
     down.append(_one(facts.descent(procedure)))
     down += [f"at {speed.text} kt over the ground {took.text} to the MAP" for speed, took in facts.times(procedure)]
     told.append(("Way down", down))
-    told.append(("How low", [_one(fact) for fact in facts.changes(procedure)]))
+    told.append(("How low", [*_lines_of_minimums(procedure), *(_one(fact) for fact in facts.changes(procedure))]))
     steps = [f"{word}: {_one(fact)}" for word, fact in facts.go_around(procedure)]
     told.append(("Go around", [*steps, f"gradient: {_one(facts.gradient(procedure))}"]))
     told.append(("Notes", [_one(fact) for fact in facts.notes(procedure)]))
@@ -110,12 +110,24 @@ def _spoken(morse: str) -> str:
 def words_html(procedure: Procedure) -> str:
     """Give the words of a plate as HTML: lists, and the minimums as a table."""
     parts = []
-    for heading, sentences in words(procedure):
+    in_the_table = _lines_of_minimums(procedure)
+    for heading, said in words(procedure):
+        sentences = [sentence for sentence in said if sentence not in in_the_table]
         items = "".join(f"<li>{html.escape(sentence)}</li>" for sentence in sentences)
         table = _minimums(procedure) if heading == "How low" else ""
         if items or table:
             parts.append(f"<h2>{heading}</h2>{table}<ul>{items}</ul>" if items else f"<h2>{heading}</h2>{table}")
     return "".join(parts)
+
+
+def _lines_of_minimums(procedure: Procedure) -> list[str]:
+    """Say the table of minimums line by line."""
+    categories, table = facts.minimums(procedure)
+    return [
+        f"{kind}, category {category}: {', '.join(fact.text.splitlines())}"
+        for kind, cells in table
+        for category, fact in zip(categories, cells, strict=True)
+    ]
 
 
 def _minimums(procedure: Procedure) -> str:
