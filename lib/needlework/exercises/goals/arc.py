@@ -106,6 +106,10 @@ def led_on(weight: float = 1.0, least_nm: float = LEAST_LEAD_NM) -> Goal:
         early = float(seen.dist_nm[began]) - g["arc_nm"]
         if early >= least_nm:
             return Met(1.0, f"Turn on to the arc begun {early:.1f} NM before it.")
+        if early < -least_nm:
+            return Met(
+                0.0, f"Turn on to the arc begun {-early:.1f} NM inside it. It takes room: it begins before the arc."
+            )
         return Met(0.0, "The turn on to the arc had no lead: a turn takes room. How much, at this ground speed?")
 
     return Goal("turn on to the arc led", weight, judge)
@@ -193,8 +197,12 @@ def turn_on_written(label: str, within_nm: float = 0.1, weight: float = 1.0) -> 
         lead = reading - g["arc_nm"]
         if min(leads) - within_nm <= lead <= max(leads) + within_nm + 1e-9:
             return Met(1.0, "The lead on to the arc fits the ground speed.")
-        if lead <= 0.0:
-            return Met(0.0, "There is no lead in that: inbound the turn begins outside the arc.")
+        if lead < -within_nm:
+            return Met(
+                0.0, "The lead is laid off inside the arc. Inbound you come from outside: the turn begins there."
+            )
+        if lead <= within_nm:
+            return Met(0.0, "There is no lead in that: it is the arc itself. Inbound the turn begins outside it.")
         much = "more" if lead > max(leads) else "less"
         return Met(0.0, f"That is {much} lead than the ground speed asks for. How many miles does the turn take?")
 

@@ -307,9 +307,10 @@ def entry_heading_written(
     the turn back, written on another line, says which of the two entries is meant.
     """
 
+    leans = {"teardrop": -hand, "parallel": 0.0, "teardrop outwards": hand}
+
     def held(g: Givens, name: str) -> float:
-        out = float(reciprocal(g["hold_deg"]))
-        course = out - hand * float(TEARDROP_DEG) if name == "teardrop" else out
+        course = float(reciprocal(g["hold_deg"])) + leans[name] * float(TEARDROP_DEG)
         blows_from = g["wind_true_deg"] + g["variation_deg"]
         return float(
             np.asarray(
@@ -331,7 +332,15 @@ def entry_heading_written(
                 f"This heading belongs to a {other} entry, the turn inbound to the {side.lower()} to a {name}: the two "
                 "lines have to be of one entry.",
             )
-        if abs(float(difference_deg(from_deg=held(g, other), to_deg=heading))) < 0.5 * abs(off):
+        apart = {each: abs(float(difference_deg(from_deg=held(g, each), to_deg=heading))) for each in leans}
+        if min(apart, key=lambda each: apart[each]) == "teardrop outwards":
+            into = "left" if hand > 0.0 else "right"
+            return Met(
+                0.0,
+                "This is about the heading of a teardrop that leans out of the pattern, to the unprotected side. It leans "
+                f"into it: outbound, then 30 degrees to the {into}, and the wind correction, once.",
+            )
+        if apart[other] < 0.5 * abs(off):
             return Met(
                 0.0,
                 f"This is about the heading of a {other} entry, without the right wind correction; the turn inbound to the "

@@ -48,6 +48,13 @@ def first_course(*, plate: str) -> float:
     return float(_plate(plate).legs[0].course_deg or 0.0)
 
 
+def course_to_the_final_fix(*, plate: str) -> float | None:
+    """Give the course that leads to the final fix, where it is another one. [deg magnetic]"""
+    legs = _plate(plate).legs
+    before = legs[legs.index(_plate(plate).final_legs[0]) - 1].course_deg
+    return None if before is None or before == final_course(plate=plate) else before
+
+
 def hold_course(*, plate: str) -> float:
     """Give the inbound course of the hold. [deg magnetic]"""
     return _plate(plate).hold.inbound_course_deg
@@ -83,6 +90,17 @@ def straight_in_mda(*, plate: str) -> float:
 def circling_mda(*, plate: str) -> float:
     """Give the MDA of a circling approach. [ft]"""
     return _plate(plate).mda_ft("A", circling=True)
+
+
+def mda_of_the_note(*, plate: str) -> float | None:
+    """Give the MDA with the setting of another field, where a note says it. [ft]"""
+    noted = _plate(plate).mda_ft("A", remote=True) if _plate(plate).minimums.remote_setting_add_ft else None
+    return noted
+
+
+def mda_height(*, plate: str) -> float:
+    """Give the height of the MDA above the field. [ft]"""
+    return straight_in_mda(plate=plate) - _plate(plate).airport.elevation_ft
 
 
 def visibility_for_mda(*, plate: str) -> float:
@@ -181,13 +199,13 @@ def mda_with_elevation(*, mda_ft: float, note_ft: float, elevation_ft: float) ->
 
 
 def a_faulty_copy(random: Random) -> dict[str, Any]:
-    """Draw one of the first four faulty copies."""
-    return {"copy": random.randrange(1, 5)}
+    """Draw one of the faulty copies that ask for no rule but what the page itself shows."""
+    return {"copy": random.randrange(5, 9)}
 
 
 def another_faulty_copy(random: Random) -> dict[str, Any]:
-    """Draw one of the other four."""
-    return {"copy": random.randrange(5, 9)}
+    """Draw one of the other four: frequency, channel, DME, arc."""
+    return {"copy": random.randrange(1, 5)}
 
 
 def fault_letter(*, copy: int) -> str:
@@ -254,6 +272,16 @@ def channel_other_branch(*, mhz: float) -> float:
     return channel_number(mhz=mhz) + (10.0 if mhz < 112.3 else -10.0)
 
 
+def channel_rounded_up(*, mhz: float) -> float | None:
+    """Round up what stands behind the point; None where nothing stands there."""
+    return channel_number(mhz=mhz) + 1.0 if round(mhz * 100) % 10 else None
+
+
+def channel_other_branch_rounded_up(*, mhz: float) -> float | None:
+    """Round up, and take away the number of the other half of the band."""
+    return channel_other_branch(mhz=mhz) + 1.0 if round(mhz * 100) % 10 else None
+
+
 def ten_times(*, mhz: float) -> float:
     """Forget to take anything away."""
     return float(round(mhz * 100) // 10)
@@ -311,7 +339,7 @@ _STARTS = {
     "check": ("your receiver check was logged 31 days ago", "NO"),
     "notice": ("the station is notified out of service, and its ident is heard", "NO"),
     "climb": ("your climb today: 260 ft/NM in still air; published 240 ft/NM, no wind", "YES"),
-    "steep": ("your climb today: 210 ft/NM; published 240 ft/NM", "NO"),
+    "steep": ("your climb today: 260 ft/NM in still air; published 240 ft/NM, 15 kt of tail wind at 80 kt", "NO"),
 }
 """What is found before the flight, and whether the approach may be begun with it."""
 
@@ -371,7 +399,7 @@ def check_cause(*, check: str, answer: str) -> str:
 def an_altimeter(random: Random) -> dict[str, Any]:
     """Draw what an altimeter shows on the apron, and an MDA."""
     elevation_ft = random.choice([66, 101, 220, 912])
-    error_ft = random.choice([-110, -90, -60, -50, -40, 40, 50, 60, 90, 110])
+    error_ft = random.choice([-90, -50, 40, 50, 60, 60, 90, 90, 110, 110])
     return {
         "elevation_ft": elevation_ft,
         "shown_ft": elevation_ft + error_ft,
@@ -402,6 +430,21 @@ def really_wrong_way(*, shown_ft: float, elevation_ft: float, mda_ft: float) -> 
 def error_alone(*, shown_ft: float, elevation_ft: float) -> float:
     """Give the error. [ft]"""
     return abs(shown_ft - elevation_ft)
+
+
+def really_by_the_shown(*, shown_ft: float, mda_ft: float) -> float:
+    """Add what is shown in place of the error. [ft]"""
+    return mda_ft + shown_ft
+
+
+def really_less_the_shown(*, shown_ft: float, mda_ft: float) -> float:
+    """Take off what is shown in place of the error. [ft]"""
+    return mda_ft - shown_ft
+
+
+def really_less_the_elevation(*, elevation_ft: float, mda_ft: float) -> float:
+    """Take off the elevation in place of the error. [ft]"""
+    return mda_ft - elevation_ft
 
 
 def a_climb(random: Random) -> dict[str, Any]:
@@ -467,6 +510,21 @@ def vdp_thousand(*, threshold_nm: float, today_dme: float) -> float:
 def vdp_statute(*, threshold_nm: float, today_dme: float) -> float:
     """Take a nautical mile for a land mile. [m]"""
     return _to_runway_nm(threshold_nm, today_dme) * 1609.0
+
+
+def vdp_rough(*, threshold_nm: float, today_dme: float) -> float:
+    """Take 1,800 m for a mile. [m]"""
+    return _to_runway_nm(threshold_nm, today_dme) * 1800.0
+
+
+def vdp_rougher(*, threshold_nm: float, today_dme: float) -> float:
+    """Take 2,000 m for a mile. [m]"""
+    return _to_runway_nm(threshold_nm, today_dme) * 2000.0
+
+
+def vdp_to_map(*, plate: str, today_dme: float) -> float:
+    """Take the distance from the VDP to the MAP. [m]"""
+    return abs(map_dme(plate=plate) - today_dme) * float(units.NM_M)
 
 
 def vdp_from_station(*, today_dme: float) -> float:

@@ -555,14 +555,16 @@ def three_degrees_elsewhere(*, there_gs_kt: float, gradient_ft_nm: float) -> flo
     return three_degrees(gs_kt=there_gs_kt, gradient_ft_nm=gradient_ft_nm)
 
 
-def high_or_low(*, top_kt: int, low_kt: int) -> str:
-    """Say where the rate of the top ends: a headwind that eases leaves less time for the height."""
-    return "HIGH" if top_kt > low_kt else "LOW"
+def high_or_low(*, top_fpm: float, low_fpm: float) -> str:
+    """Say where the rate of the top ends: where more is asked for below, too little was lost."""
+    if top_fpm == low_fpm:
+        raise ValueError("one rate fits both")
+    return "HIGH" if low_fpm > top_fpm else "LOW"
 
 
-def the_other_way_round(*, top_kt: int, low_kt: int) -> str:
+def the_other_way_round(*, top_fpm: float, low_fpm: float) -> str:
     """High for low, low for high."""
-    return high_or_low(top_kt=low_kt, low_kt=top_kt)
+    return high_or_low(top_fpm=low_fpm, low_fpm=top_fpm)
 
 
 # ---------------------------------------------------------------- off the line

@@ -341,7 +341,7 @@ def heading_out_reversed(*, radial_deg: float, wanted_deg: float, course_deg: fl
 
 def a_lead(random: Random) -> dict[str, Any]:
     """Draw a lead in miles and where the line is met."""
-    return {"lead_nm": random.choice([0.16, 0.22, 0.28, 0.32]), "dist_nm": random.choice([4, 5, 6, 7])}
+    return {"lead_nm": random.choice([0.16, 0.22, 0.28, 0.32]), "dist_nm": random.choice([4, 5, 6, 10])}
 
 
 def lead_on_the_needle(*, lead_nm: float, dist_nm: float) -> float:
@@ -522,6 +522,16 @@ def lead_in_miles(*, gs_kt: float, angle_deg: int) -> float:
     return float(intercept.lead_nm(tas_kt=gs_kt, angle_deg=angle_deg))
 
 
+def lead_in_miles_by_rule(*, gs_kt: float, angle_deg: int) -> float:
+    """Give miles for degrees, by the rule. [NM]"""
+    return _PARTS[angle_deg] * gs_kt / 200.0
+
+
+def radius_in_miles(*, gs_kt: float, angle_deg: int) -> float | None:
+    """Give the radius for the lead, where it is not the lead itself. [NM]"""
+    return gs_kt / 200.0 if angle_deg < 90 else None
+
+
 # ---------------------------------------------------------------- roll out in wind
 
 
@@ -693,6 +703,13 @@ def close_in(random: Random) -> dict[str, Any]:
 def largest_angle(*, dist_nm: float, tas_kt: float) -> float:
     """Give the largest angle whose turn, begun at full scale, ends on the line. [deg]"""
     return float(intercept.largest_angle_deg(dist_nm=dist_nm, tas_kt=tas_kt))
+
+
+def side_of_the_line(*, answer: float, dist_nm: float, tas_kt: float) -> str | None:
+    """Say on which side of the line the turn of an angle ends that the rule allows."""
+    if not 0.0 < answer <= 180.0:
+        return None
+    return "FAR" if answer > largest_angle(dist_nm=dist_nm, tas_kt=tas_kt) else "NEAR"
 
 
 # ---------------------------------------------------------------- bracketing

@@ -221,7 +221,7 @@ _COLD_FIELDS = {
     "Wygate": {"elevation_ft": 220, "missed_ft": 3500, "column_ft": 500},
     "Saltmarsh": {"elevation_ft": 66, "missed_ft": 3600, "column_ft": 500},
 }
-_COLUMNS_FT = (500, 600, 1500, 3000, 4000, 5000)
+_COLUMNS_FT = (500, 600, 700, 1500, 3000, 4000, 5000)
 
 
 def a_cold_climb(random: Random) -> dict[str, Any]:
@@ -1871,7 +1871,7 @@ def a_brief(random: Random) -> dict[str, Any]:
         "along": along,
         "climb_tas_kt": climb_tas_kt,
         "climb_gs_kt": climb_tas_kt + (along_kt if along == "tailwind" else -along_kt),
-        "cut_deg": random.choice([30, 40, 45]),
+        "cut_deg": 40,  # as on both plates
         "tas_kt": tas_kt,
         "wind_true_deg": wind_true,
         "wind_kt": wind_kt,

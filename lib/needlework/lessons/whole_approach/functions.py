@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from random import Random
 from typing import TYPE_CHECKING, Any
 
@@ -156,6 +157,11 @@ def feet_tens(*, off_hpa: float) -> float:
     return 10.0 * off_hpa
 
 
+def feet_higher(*, off_hpa: float) -> float:
+    """Take it for higher. [ft]"""
+    return -feet_low(off_hpa=off_hpa)
+
+
 def what_is_left(*, off_hpa: float, mda_ft: float) -> float:
     """Give the true altitude in place of the error. [ft]"""
     return mda_ft - feet_low(off_hpa=off_hpa)
@@ -188,6 +194,37 @@ def final_speed(*, final_deg: float, tas_kt: float, wind_from_deg: float, wind_k
     return float(
         wind.ground_speed_kt(course_deg=final_deg, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
     )
+
+
+_VARIATION_DEG = 13  # west, as at Outer Keld
+
+
+def _other_wind(wind_from_deg: float, by_deg: float) -> float:
+    return float(angles.wrap360(wind_from_deg + by_deg))
+
+
+def heading_variation_again(*, final_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
+    """Add the variation to a wind that is magnetic already. [deg magnetic]"""
+    other = _other_wind(wind_from_deg, _VARIATION_DEG)
+    return final_heading(final_deg=final_deg, tas_kt=tas_kt, wind_from_deg=other, wind_kt=wind_kt)
+
+
+def heading_variation_off(*, final_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
+    """Take the variation off it. [deg magnetic]"""
+    other = _other_wind(wind_from_deg, -_VARIATION_DEG)
+    return final_heading(final_deg=final_deg, tas_kt=tas_kt, wind_from_deg=other, wind_kt=wind_kt)
+
+
+def speed_variation_again(*, final_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
+    """Add the variation to a wind that is magnetic already. [kt]"""
+    other = _other_wind(wind_from_deg, _VARIATION_DEG)
+    return final_speed(final_deg=final_deg, tas_kt=tas_kt, wind_from_deg=other, wind_kt=wind_kt)
+
+
+def speed_variation_off(*, final_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
+    """Take the variation off it. [kt]"""
+    other = _other_wind(wind_from_deg, -_VARIATION_DEG)
+    return final_speed(final_deg=final_deg, tas_kt=tas_kt, wind_from_deg=other, wind_kt=wind_kt)
 
 
 def final_speed_all(*, tas_kt: float, wind_kt: float) -> float:
@@ -233,7 +270,7 @@ def why_not_so(*, moment: str, answer: str) -> str:
     if right == "ON":
         return "CAREFUL/out" if answer == "OUT" else "CAREFUL/around"
     if answer == "ON":
-        return "CARRYON/arc" if right == "OUT" else "CARRYON/final"
+        return "CARRYON/test" if "TEST" in moment else "CARRYON/arc" if right == "OUT" else "CARRYON/final"
     return "WHERE/arc" if right == "OUT" else "WHERE/final"
 
 
@@ -269,9 +306,24 @@ def outbound_s_upside_down(*, tas_kt: float, along_kt: float, along: str) -> flo
     return 120.0 * outbound_speed(tas_kt=tas_kt, along_kt=along_kt, along=along) / tas_kt
 
 
+def outbound_s_twice(*, tas_kt: float, along_kt: float, along: str) -> float:
+    """Make the change twice. [s]"""
+    return 2.0 * outbound_s(tas_kt=tas_kt, along_kt=along_kt, along=along) - 120.0
+
+
+def outbound_s_change(*, tas_kt: float, along_kt: float, along: str) -> float:
+    """Give the change alone. [s]"""
+    return abs(outbound_s(tas_kt=tas_kt, along_kt=along_kt, along=along) - 120.0)
+
+
+def outbound_s_by_knots(*, along_kt: float, along: str) -> float:
+    """Lay off a second for each knot, the wrong way. [s]"""
+    return 120.0 + along_kt * (-1.0 if along == "headwind" else 1.0)
+
+
 # ---------------------------------------------------------------- the cold day
 
-_COLUMNS_FT = (200, 300, 400, 500, 600, 700, 800, 900, 1000, 1500, 2000, 3000, 4000, 5000)
+_COLUMNS_FT = (500, 600, 700, 1500, 3000, 4000, 5000)
 
 
 def a_cold_day(random: Random) -> dict[str, Any]:
@@ -284,20 +336,113 @@ def degrees_below(*, temperature_c: float) -> float:
     return -temperature_c
 
 
-def _column_ft(height_ft: float) -> float:
-    return float(next(column for column in _COLUMNS_FT if column >= height_ft))
+def _column(height_ft: float, on: int = 0) -> float:
+    """Give the next column that is not lower, or one so many farther on. [ft]"""
+    place = next(number for number, column in enumerate(_COLUMNS_FT) if column >= height_ft) + on
+    return float(_COLUMNS_FT[max(place, 0)])
 
 
-def cold_ft(*, published_ft: float, elevation_ft: float, temperature_c: float) -> float:
-    """Give the altitude to fly: the table's correction for the next higher column. [ft]"""
-    column = _column_ft(published_ft - elevation_ft)
-    return published_ft + float(altimetry.cold_correction_ft(height_ft=column, temperature_c=temperature_c))
+def _corrected(published_ft: float, column_ft: float, temperature_c: float) -> float:
+    return published_ft + float(altimetry.cold_correction_ft(height_ft=column_ft, temperature_c=temperature_c))
 
 
-def cold_subtracted(*, published_ft: float, elevation_ft: float, temperature_c: float) -> float:
+def cold_ft(*, published_ft: float, of_ft: float, elevation_ft: float, temperature_c: float) -> float:
+    """Give the altitude to fly: the table's correction for the altitude that counts. [ft] (AIM 7-3-5)"""
+    return _corrected(published_ft, _column(of_ft - elevation_ft), temperature_c)
+
+
+def cold_subtracted(*, published_ft: float, of_ft: float, elevation_ft: float, temperature_c: float) -> float:
     """Subtract it. [ft]"""
-    right = cold_ft(published_ft=published_ft, elevation_ft=elevation_ft, temperature_c=temperature_c)
+    right = cold_ft(published_ft=published_ft, of_ft=of_ft, elevation_ft=elevation_ft, temperature_c=temperature_c)
     return 2.0 * published_ft - right
+
+
+def cold_by_altitude(*, published_ft: float, of_ft: float, temperature_c: float) -> float:
+    """Take the column of the altitude. [ft]"""
+    return _corrected(published_ft, _column(of_ft), temperature_c)
+
+
+def cold_a_column_up(*, published_ft: float, of_ft: float, elevation_ft: float, temperature_c: float) -> float:
+    """Take the column after the right one. [ft]"""
+    return _corrected(published_ft, _column(of_ft - elevation_ft, 1), temperature_c)
+
+
+def cold_a_column_down(*, published_ft: float, of_ft: float, elevation_ft: float, temperature_c: float) -> float:
+    """Take the column before the right one. [ft]"""
+    return _corrected(published_ft, _column(of_ft - elevation_ft, -1), temperature_c)
+
+
+def cold_between(*, published_ft: float, of_ft: float, elevation_ft: float, temperature_c: float) -> float:
+    """Take the correction between two columns. [ft]"""
+    height = of_ft - elevation_ft
+    ends = (_column(height, -1), _column(height))
+    at = [float(altimetry.cold_correction_ft(height_ft=end, temperature_c=temperature_c)) for end in ends]
+    return published_ft + at[0] + (at[1] - at[0]) * (height - ends[0]) / (ends[1] - ends[0])
+
+
+_MDA_FT, _MISSED_FT = 600.0, 3300.0  # of Jarvu
+
+
+def cold_of_the_missed(*, published_ft: float, elevation_ft: float, temperature_c: float) -> float:
+    """Take the correction of the missed approach altitude. [ft]"""
+    return _corrected(published_ft, _column(_MISSED_FT - elevation_ft), temperature_c)
+
+
+def cold_of_the_mda(*, published_ft: float, elevation_ft: float, temperature_c: float) -> float:
+    """Take the correction of the MDA. [ft]"""
+    return _corrected(published_ft, _column(_MDA_FT - elevation_ft), temperature_c)
+
+
+def cold_by_its_own(*, published_ft: float, elevation_ft: float, temperature_c: float) -> float:
+    """Take the correction of its own height. [ft]"""
+    return _corrected(published_ft, _column(published_ft - elevation_ft), temperature_c)
+
+
+def cold_by_its_own_hundred(*, published_ft: float, elevation_ft: float, temperature_c: float) -> float:
+    """Take the correction of its own height, to the next hundred. [ft]"""
+    return _corrected(published_ft, 100.0 * math.ceil((published_ft - elevation_ft) / 100.0), temperature_c)
+
+
+def cold_by_its_own_below(*, published_ft: float, elevation_ft: float, temperature_c: float) -> float:
+    """Take the column below its own height. [ft]"""
+    return _corrected(published_ft, _column(published_ft - elevation_ft, -1), temperature_c)
+
+
+def cold_by_its_own_altitude(*, published_ft: float, temperature_c: float) -> float:
+    """Take the column of its own altitude. [ft]"""
+    return _corrected(published_ft, _column(published_ft), temperature_c)
+
+
+def _row_c(temperature_c: float, by_c: float) -> float | None:
+    return temperature_c + by_c if temperature_c + by_c in (-10, -20, -30) else None
+
+
+def cold_a_row_warmer(
+    *, published_ft: float, of_ft: float, elevation_ft: float, temperature_c: float
+) -> float | None:
+    """Take the row of a warmer day; None where the table has none. [ft]"""
+    row = _row_c(temperature_c, 10)
+    return None if row is None else _corrected(published_ft, _column(of_ft - elevation_ft), row)
+
+
+def cold_a_row_colder(
+    *, published_ft: float, of_ft: float, elevation_ft: float, temperature_c: float
+) -> float | None:
+    """Take the row of a colder day; None where the table has none. [ft]"""
+    row = _row_c(temperature_c, -10)
+    return None if row is None else _corrected(published_ft, _column(of_ft - elevation_ft), row)
+
+
+def cold_to_the_hundred(*, published_ft: float, of_ft: float, elevation_ft: float, temperature_c: float) -> float:
+    """Round up to the next hundred. [ft]"""
+    exact = cold_ft(published_ft=published_ft, of_ft=of_ft, elevation_ft=elevation_ft, temperature_c=temperature_c)
+    return 100.0 * math.ceil(exact / 100.0)
+
+
+def cold_alone(*, published_ft: float, of_ft: float, elevation_ft: float, temperature_c: float) -> float:
+    """Give the correction alone. [ft]"""
+    right = cold_ft(published_ft=published_ft, of_ft=of_ft, elevation_ft=elevation_ft, temperature_c=temperature_c)
+    return right - published_ft
 
 
 # ---------------------------------------------------------------- flights
@@ -315,7 +460,7 @@ def a_strong_wind(random: Random) -> dict[str, Any]:
 
 def a_cold_wind(random: Random) -> dict[str, Any]:
     """Draw a cold day."""
-    return {**_drawn(random, (10, 14, 18)), "temperature_c": random.choice([-15.0, -20.0])}
+    return {**_drawn(random, (10, 14, 18)), "temperature_c": random.choice([-10.0, -20.0])}
 
 
 def a_wind_for_the_clock(random: Random) -> dict[str, Any]:
