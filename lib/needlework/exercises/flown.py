@@ -467,7 +467,7 @@ class FlownByHand(Question):
     takes_own : bool
         True where a flight of the learner's own, as a file, may be handed in instead.
     laps : int
-        Laps of the hold that the reference pilot flies after the missed approach.
+        Laps of the hold that the reference pilot flies after its entry.
     fails : callable
         From the givens, the reading at which the DME goes dark, None where nothing fails. [NM]
     sees : callable
@@ -505,7 +505,7 @@ class FlownByHand(Question):
     rows: Callable[[Givens], list[dict[str, Any]]] | None = None
     entry: str = ""
     takes_own: bool = False
-    laps: int = 1
+    laps: int = 0
     fails: Callable[[Givens], float | None] = field(default=lambda _givens: None)
     sees: Callable[[Givens], float | None] = field(default=lambda _givens: None)
     courses: Callable[[Givens], tuple[float, float]] = field(default=lambda _givens: (360.0, 360.0))
@@ -554,6 +554,7 @@ class FlownByHand(Question):
                 laps=self.laps,
                 temperature_c=givens.get("temperature_c"),
                 lands=self._lands(givens),
+                enters=True,
             ).one(0)
         else:
             made = plan.make_plan(self.rows(givens), self.starts(givens), self.key)

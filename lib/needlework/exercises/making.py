@@ -390,7 +390,7 @@ def _flight(data: Data, common: dict[str, Any], bind: Binder) -> Question:
         if key in data:
             more[key] = float(data[key])
     if "entry" in data:
-        more |= {"entry": data["entry"], "laps": int(data.get("laps", 1))}
+        more |= {"entry": data["entry"], "laps": int(data.get("laps", 0))}
     more["takes_own"] = bool(data.get("takes own", False))
     return FlownByHand(**common, **more, goal=data["goal"])
 

@@ -149,7 +149,7 @@ class _Kneepad:
 
     # --- the way in -------------------------------------------------------------------------------
 
-    def write(self, entry: str | None, missed: bool, laps: int, lands: bool) -> tuple[Row, ...]:
+    def write(self, entry: str | None, missed: bool, laps: int, lands: bool, enters: bool) -> tuple[Row, ...]:
         """Write everything from the initial fix to the end."""
         legs = self.procedure.route(entry)
         first = legs[0]
@@ -180,7 +180,7 @@ class _Kneepad:
             self.landing()
             return tuple(self.rows)
         self.missed_approach(missed)
-        if missed and laps:
+        if missed and (laps or enters):
             self.hold(laps)
         return tuple(self.rows)
 
@@ -445,6 +445,7 @@ def rows_for(
     remote: bool = False,
     temperature_c: float | None = None,
     lands: bool = False,
+    enters: bool = False,
 ) -> tuple[Row, ...]:
     """Write the kneepad of the reference pilot for a procedure.
 
@@ -453,10 +454,13 @@ def rows_for(
     ``missed``: fly the missed approach to its fix, else the flight ends at the missed approach point.
     ``laps``: laps of the hold flown there after the entry. ``remote``: another field's altimeter setting.
     ``temperature_c``: at the field; below freezing every altitude is flown higher by the correction for it.
-    ``lands``: the runway is in sight in time, and the flight ends on it.
+    ``lands``: the runway is in sight in time, and the flight ends on it. ``enters``: the hold is entered even
+    where no lap of it is flown.
     """
     _check(faults)
-    return _Kneepad(procedure, aircraft, faults, extra_kt, remote, temperature_c).write(entry, missed, laps, lands)
+    return _Kneepad(procedure, aircraft, faults, extra_kt, remote, temperature_c).write(
+        entry, missed, laps, lands, enters
+    )
 
 
 def begins(
@@ -500,11 +504,12 @@ def fly(
     laps: int = 0,
     temperature_c: float | None = None,
     lands: bool = False,
+    enters: bool = False,
 ) -> Flights:
     """Fly a procedure from its initial approach fix, once for each day given.
 
-    ``missed``, ``laps`` and ``lands`` as in :func:`rows_for`. ``extra_kt`` and ``extra_ft``: flown faster, begun
-    higher than the book, one number or one per flight. ``seed``: which waves the needles have. Without
+    ``missed``, ``laps``, ``lands`` and ``enters`` as in :func:`rows_for`. ``extra_kt`` and ``extra_ft``: flown
+    faster, begun higher than the book, one number or one per flight. ``seed``: which waves the needles have. Without
     DME the pilot believes the day's wind at the height where the flight begins, as it was briefed; with
     DME the wind is found out on the way. ``temperature_c`` as in :func:`rows_for`.
     """
@@ -522,6 +527,7 @@ def fly(
         laps=laps,
         temperature_c=temperature_c,
         lands=lands,
+        enters=enters,
     )
     station = procedure.station
     air = flight.air_over(station, chosen)
