@@ -1,5 +1,6 @@
 """The first command a user types: installs what is pinned, once, and survives being stopped."""
 
+import hashlib
 import importlib.util
 import json
 import os
@@ -10,6 +11,7 @@ import sys
 import textwrap
 import tomllib
 import types
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -70,6 +72,61 @@ def _start(checkout, *words, path=None, cwd="/"):
         environment.pop(name, None)
     command = [sys.executable, str(checkout / "lib" / "start.py"), *words]
     return subprocess.run(command, env=environment, cwd=cwd, capture_output=True, text=True, timeout=300)
+
+
+def _wheel(folder, name):
+    """Write a package of one module, as an index would give it."""
+    path, info = folder / f"{name}-1-py3-none-any.whl", f"{name}-1.dist-info/"
+    with zipfile.ZipFile(path, "w") as wheel:
+        wheel.writestr(f"{name}.py", "here = True\n")
+        wheel.writestr(info + "METADATA", f"Metadata-Version: 2.1\nName: {name}\nVersion: 1\n")
+        wheel.writestr(info + "WHEEL", "Wheel-Version: 1.0\nRoot-Is-Purelib: true\nTag: py3-none-any\n")
+        wheel.writestr(info + "RECORD", "")
+    return path
+
+
+def test_a_packed_course_needs_no_network(start, tmp_path, monkeypatch):
+    """Definition: all that the list names lies beside the course; what is installed then comes from that alone."""
+    index = tmp_path / "index"
+    index.mkdir()
+    wheel = _wheel(index, "needed")
+    lock = tmp_path / "requirements.lock"
+    lock.write_text(f"needed @ {wheel.as_uri()} --hash=sha256:{hashlib.sha256(wheel.read_bytes()).hexdigest()}\n")
+    for name, value in (("LOCKS", {"course": lock}), ("PACKED", tmp_path / "packed"), ("ROOT", tmp_path)):
+        monkeypatch.setattr(start, name, value)
+    monkeypatch.setattr(start, "venv_program", lambda _: sys.executable)
+    start.pack()
+    # What stands for the network is gone, and a copy lies elsewhere.
+    shutil.rmtree(index)
+    monkeypatch.setattr(start, "PACKED", shutil.move(tmp_path / "packed", tmp_path / "a stick"))
+    into = [sys.executable, "-m", "pip", "install", "--quiet", "--target", str(tmp_path / "there")]
+    assert start.run([*into, *start.packages("course")])
+    assert (tmp_path / "there" / "needed.py").is_file()
+    # Another wheel than the list's is not packed.
+    index.mkdir()
+    _wheel(index, "needed")
+    lock.write_text(lock.read_text().replace(lock.read_text()[-20:-1], "0" * 19))
+    with pytest.raises(start.CannotStart, match="could not be fetched"):
+        start.pack()
+
+
+def test_packed_wheels_are_taken_only_where_they_fit(start, tmp_path, monkeypatch):
+    """Definition: another list, or another Python, than they were packed for: what the list names is fetched."""
+    lock = tmp_path / "requirements.lock"
+    lock.write_text("needed==1\n")
+    monkeypatch.setattr(start, "LOCKS", {"course": lock})
+    monkeypatch.setattr(start, "PACKED", tmp_path / "packed")
+    fetched = ["--require-hashes", "--no-deps", "-r", str(lock)]
+    assert start.packages("course") == fetched
+    (tmp_path / "packed").mkdir()
+    wheel = _wheel(tmp_path / "packed", "needed")
+    kept = tmp_path / "packed" / "packed.json"
+    kept.write_text(json.dumps(start.packed_for("course")))
+    assert start.packages("course") == ["--no-index", "--no-deps", str(wheel)]
+    kind, digest, _ = start.packed_for("course")
+    for other in ([kind, digest, [3, 1]], [kind, "0" * 64, list(sys.version_info[:2])], "{"):
+        kept.write_text(json.dumps(other))
+        assert start.packages("course") == fetched
 
 
 @pytest.mark.slow
