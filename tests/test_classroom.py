@@ -99,6 +99,21 @@ def test_a_film_is_what_the_sliders_show():
     assert "on radial" not in made.faces[1] or made.faces[1] != made.faces[0]
     knob = next(each for each in made.knobs if each["name"] == "inside_deg")
     assert (knob["value"], knob["down"], knob["up"]) == (10, 9, 11)
+    assert films.said_of("arc", {"inside_deg": 10}).endswith(" 10 deg")
+
+
+def test_a_notch_is_seen_from_the_back():
+    """Definition: at most forty from end to end of a knob, each on a whole notch, none beyond the ends."""
+    for name in (name for name in what_ifs.__all__ if name.islower()):
+        for knob in films._made(name).known.values():
+            if isinstance(knob.start, bool) or knob.options:
+                continue
+            at, notches = float(knob.low), 0
+            while at < knob.high:
+                _, up = films._notches(knob, at)
+                assert at < up <= knob.high
+                at, notches = up, notches + 1
+            assert notches <= 41, (name, knob.label)
 
 
 def test_periods_are_no_longer_than_a_period(decks):
@@ -843,7 +858,7 @@ def test_the_command_opens_straight_before_the_class(tmp_path, monkeypatch):
         page.locator(".nt-wait", has_text="Getting ready").wait_for()
         assert page.locator(".nt-stage.nt-grey").count() == 1
         page.unroute("**/needlework/class/film*")
-        page.locator(".nt-name", has_text="210 ft/min").wait_for()
+        page.locator(".nt-name", has_text="250 ft/min").wait_for()
         assert not page.locator(".nt-wait").count() and not page.locator(".nt-grey").count()
         page.keyboard.press("Escape")
         page.keyboard.press("Escape")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -12,6 +13,8 @@ from needlework.showing import what_ifs
 from needlework.showing.what_ifs.knobs import Knob
 from needlework.showing.what_ifs.whatif import WhatIf
 
+_NOTCHES = 40
+"""No more notches than these from end to end of a knob: a smaller one is not seen from the back."""
 _MOST = 120
 """Moments in one answer."""
 
@@ -62,6 +65,30 @@ class Film:
     ends: int | None = None
     events: tuple[int, ...] = ()
     told: Mapping[str, str] = field(default_factory=dict)
+
+
+def said_of(name: str, setting: Mapping[str, Any]) -> str:
+    """Say in words where the knobs of a setting stand.
+
+    Parameters
+    ----------
+    name : str
+        Name of the what-if.
+    setting : mapping
+        From the name of a knob to its value.
+
+    Returns
+    -------
+    str
+        For example ``"Nose inside the tangent 5 deg"``.
+
+    Raises
+    ------
+    BadData
+        If there is no such what-if.
+    """
+    known = _made(name).known
+    return ", ".join(f"{known[each].label} {known[each].said(value)}" for each, value in setting.items())
 
 
 @cache
@@ -146,7 +173,10 @@ def _notches(knob: Knob, value: Any) -> tuple[Any, Any]:
     if knob.options:
         at = knob.options.index(value)
         return knob.options[max(0, at - 1)], knob.options[min(len(knob.options) - 1, at + 1)]
-    steps = round((float(value) - knob.low) / knob.step)
-    most = round((knob.high - knob.low) / knob.step)
-    down, up = (round(knob.low + knob.step * n, 6) for n in (max(0, steps - 1), min(most, steps + 1)))
-    return down, up
+    low, high, step = float(knob.low), float(knob.high), float(knob.step)
+    while (high - low) / step > _NOTCHES:
+        step *= 2.0 if f"{step:e}"[0] in "15" else 2.5
+    # From where it stands, or on to a whole notch: a class sees each of them.
+    place = (float(value) - low) / step
+    down, up = (round(low + step * n, 6) for n in (math.ceil(place - 1e-6) - 1, math.floor(place + 1e-6) + 1))
+    return max(low, down), min(high, up)

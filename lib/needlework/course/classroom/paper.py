@@ -14,7 +14,7 @@ from typing import Any
 from needlework.basis.errors import BadData
 from needlework.basis.places import released_lessons
 from needlework.course import command
-from needlework.course.classroom import deck, flown, kept, replays
+from needlework.course.classroom import deck, films, flown, kept, replays
 from needlework.exercises import judging, progress
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.kinds import Choice, Number, Question, Table
@@ -354,7 +354,8 @@ def _cut(text: str, wide_in: float) -> str:
 
 _BEATS = {
     "ask": "question", "think": "think 0:40", "picture": "picture", "vote": "vote 0:30", "hold": "say why 1:30",
-    "second": "vote again 0:30", "answer": "answer", "wrong": "usual wrong answers", "why": "why", "set": "covered",
+    "second": "vote again 0:30", "answer": "answer", "wrong": "usual wrong answers", "why": "why",
+    "set": "covered: Space flies it",
     "shown": "at its end", "show": "show", "fly": "the class orders", "replay": "shown again",
     "beside": "beside the wanted flight", "what": "what was seen", "cause": "why", "next": "next time",
     "listen": "listen", "bands": "band by band", "work": "the class works 5:00", "answers": "answers seat by seat",
@@ -362,7 +363,8 @@ _BEATS = {
 
 
 _KEYS = (
-    ("Everywhere", "Page Down: next beat. Page Up: back. . or b: black. g 12 Enter: to step 12. m 4 Enter: timer of "
+    ("Everywhere", "Page Down: next screen; a long beat has more than one. Page Up: back. . or b: black. "
+     "g 12 Enter: to step 12. m 4 Enter: timer of "
      "4 minutes. c 18 Enter: 18 in the class. d: draw, and end drawing. h: dashes. x: wipe. p: paper to sketch on. "
      "o: ring round the pointer. ?: the keys of what is on the wall. Escape twice: leave."),
     ("Vote", "9 2 5 2 Enter: the counts of A, B, C, D. With the answer, Shift and a letter: what is wrong with it."),
@@ -432,8 +434,8 @@ def card(key: str, period: str) -> _Paper:
         minute += step.minutes
         _beat_boxes(paper, step)
         if step.kind == "what-if":
-            knobs = ", ".join(f"{name} {value}" for name, value in (step.setting or {}).items()) or "as it stands"
-            paper.write(f"Setting: {knobs.replace('_', ' ')}. Shows: {step.shows}.", 9.0, right_in=0.35)
+            knobs = films.said_of(step.what_if, step.setting or {}) or "as it stands"
+            paper.write(f"Setting: {knobs}. Shows: {step.shows}.", 9.0, right_in=0.35)
         if step.kind == "flight":
             paper.write(step.model, 9.0, right_in=0.35)
             orders = "; ".join(flown.notches(order) for order in flown.orderable(step.name))

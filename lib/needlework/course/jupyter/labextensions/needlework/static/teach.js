@@ -3,7 +3,7 @@
 
 const CALLED = {
   picture: "", ask: "", think: "Think", vote: "Vote", hold: "Say why", second: "Vote again", answer: "", wrong: "", why: "",
-  fly: "Your orders", replay: "What happens?", beside: "Beside the wanted flight", what: "What was seen", cause: "Why", next: "Next time",
+  fly: "Your orders", replay: "Shown again", beside: "Beside the wanted flight", what: "What was seen", cause: "Why", next: "Next time",
   work: "On your sheet", answers: "Check it",
 };
 const SAID = { fault: "to find", paper: "sheet" };
@@ -699,7 +699,8 @@ export class Classroom {
 
   // Another of the flights that there are.
   otherFlight(now) {
-    const list = this.shownFlights(now.step), at = list.findIndex((each) => each.file === this.chosenFlight(now.step).file);
+    // The wanted flight beside itself shows nothing.
+    const all = this.shownFlights(now.step), list = now.kind === "beside" && all.length > 1 ? all.filter((each) => each.file !== "wanted") : all, at = list.findIndex((each) => each.file === this.chosenFlight(now.step).file);
     (this.showing ??= {})[now.step.name] = list[(at + 1) % list.length].file;
     this.redraw();
   }
