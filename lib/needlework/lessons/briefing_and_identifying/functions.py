@@ -128,6 +128,11 @@ def step_dme(*, plate: str) -> float:
     return _plate(plate).fix(_plate(plate).step_downs[0]).dist_nm
 
 
+def final_fix_dme(*, plate: str) -> float | None:
+    """Give the DME reading of the final fix, where it is not the station itself. [NM]"""
+    return _plate(plate).fix(_plate(plate).final_fix).dist_nm or None
+
+
 def climb_to_ft(*, plate: str) -> float:
     """Give the altitude of the missed approach at which the turn begins. [ft]"""
     return _plate(plate).missed.climb_to_ft
@@ -435,6 +440,11 @@ def error_alone(*, shown_ft: float, elevation_ft: float) -> float:
 def really_by_the_shown(*, shown_ft: float, mda_ft: float) -> float:
     """Add what is shown in place of the error. [ft]"""
     return mda_ft + shown_ft
+
+
+def really_of_both(*, shown_ft: float, elevation_ft: float, mda_ft: float) -> float:
+    """Add what is shown and the elevation. [ft]"""
+    return mda_ft - (shown_ft + elevation_ft)
 
 
 def really_less_the_shown(*, shown_ft: float, mda_ft: float) -> float:

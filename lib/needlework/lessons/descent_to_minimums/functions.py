@@ -1151,6 +1151,16 @@ def missed_of_the_day(*, missed_ft: int, elevation_ft: int, temperature_c: int) 
     return fix_of_the_day(fix_ft=missed_ft, elevation_ft=elevation_ft, temperature_c=temperature_c)
 
 
+def fix_correction(*, fix_ft: int, elevation_ft: int, temperature_c: int) -> float:
+    """Correction of the final fix alone. [ft]"""
+    return fix_of_the_day(fix_ft=fix_ft, elevation_ft=elevation_ft, temperature_c=temperature_c) - fix_ft
+
+
+def missed_correction(*, missed_ft: int, elevation_ft: int, temperature_c: int) -> float:
+    """Correction of the missed approach altitude alone. [ft]"""
+    return missed_of_the_day(missed_ft=missed_ft, elevation_ft=elevation_ft, temperature_c=temperature_c) - missed_ft
+
+
 def missed_with_the_final_fixs_cold(*, missed_ft: int, temperature_c: int) -> float:
     """Cold correction of the final fix. [ft]"""
     return missed_ft + cold_at_the_final_fix(temperature_c=temperature_c)

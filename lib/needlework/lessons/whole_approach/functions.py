@@ -131,6 +131,77 @@ def outbound_other_way(*, field: str) -> float:
     return 2.0 * hold_fix_dme(field=field) - outbound_ends_dme(field=field)
 
 
+def first_course(*, field: str) -> float:
+    """Give the course of the way in. [deg magnetic]"""
+    return float(_way(field).route(None)[0].course_deg or 0.0)
+
+
+def hold_course(*, field: str) -> float:
+    """Give the inbound course of the hold. [deg magnetic]"""
+    return _way(field).hold.inbound_course_deg
+
+
+def first_radial(*, field: str) -> float:
+    """Give the radial on which the arc is joined. [deg]"""
+    arc = next(leg for leg in _way(field).legs if leg.kind == "arc")
+    return float(_way(field).fix(str(arc.start)).radial_deg or 360.0)
+
+
+def lead_beyond(*, field: str) -> float:
+    """Lay the lead off on the far side of the final. [deg]"""
+    return float(angles.wrap360(2.0 * final_radial(field=field) - lead_radial(field=field)))
+
+
+def lead_of_the_course(*, field: str) -> float:
+    """Lay the lead off from the course. [deg]"""
+    return float(angles.reciprocal(direction_deg=lead_radial(field=field)))
+
+
+def entry_ft(*, field: str) -> float:
+    """Give the altitude of the way in. [ft]"""
+    return _way(field).entries[0].minimum_ft
+
+
+def missed_ft(*, field: str) -> float:
+    """Give the altitude at which the missed approach ends. [ft]"""
+    return _way(field).missed.altitude_ft
+
+
+def visibility_m(*, field: str) -> float:
+    """Read the line below: the visibility. [m]"""
+    return _way(field).visibility_m("A")
+
+
+def mda_height(*, field: str) -> float:
+    """Give the height of the MDA above the field. [ft]"""
+    return mda_ft(field=field) - _way(field).airport.elevation_ft
+
+
+def climb_to_ft(*, field: str) -> float:
+    """Give the altitude of the missed approach at which the turn begins. [ft]"""
+    return _way(field).missed.climb_to_ft
+
+
+def step_dme(*, field: str) -> float:
+    """Give the DME of the step-down fix. [NM]"""
+    return _way(field).fix(_way(field).step_downs[0]).dist_nm
+
+
+def final_fix_dme(*, field: str) -> float:
+    """Give the DME of the final fix. [NM]"""
+    return _way(field).fix(_way(field).final_fix).dist_nm
+
+
+def turn_dme(*, field: str) -> float:
+    """Give the DME at which the turn of the missed approach may begin. [NM]"""
+    return _way(field).fix(_way(field).missed.turn_after).dist_nm
+
+
+def hold_leg_nm(*, field: str) -> float:
+    """Give the length of the hold's leg. [NM]"""
+    return abs(outbound_ends_dme(field=field) - hold_fix_dme(field=field))
+
+
 # ---------------------------------------------------------------- the altimeter setting
 
 
@@ -160,6 +231,11 @@ def feet_tens(*, off_hpa: float) -> float:
 def feet_higher(*, off_hpa: float) -> float:
     """Take it for higher. [ft]"""
     return -feet_low(off_hpa=off_hpa)
+
+
+def shown_and_high(*, off_hpa: float, mda_ft: float) -> float:
+    """Add the error to what is shown. [ft]"""
+    return mda_ft + feet_low(off_hpa=off_hpa)
 
 
 def what_is_left(*, off_hpa: float, mda_ft: float) -> float:
