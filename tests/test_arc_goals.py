@@ -279,7 +279,8 @@ def test_corrected(givens, wind_deg):
         (0.42, 1.0, "fits"),
         (0.25, 0.0, "less lead"),
         (1.0, 0.0, "more lead"),
-        (-0.5, 0.0, "outside"),
+        (0.0, 0.0, "no lead in that"),
+        (-0.5, 0.0, "laid off inside the arc"),
     ],
 )
 def test_turn_on_written(givens, lead_nm, share, said):

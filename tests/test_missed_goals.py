@@ -179,6 +179,7 @@ WINDY = {**GIVENS, "tas_kt": 100, "wind_true_deg": 242, "wind_kt": 20, "variatio
         (165.0, "LEFT", 0.0, "12 degrees too far left"),
         (153.5, "LEFT", 0.0, "the turn inbound to the left belongs to a parallel"),
         (176.5, "RIGHT", 0.0, "belongs to a parallel entry"),
+        (203.0, "RIGHT", 0.0, "leans out of the pattern"),
     ],
 )
 def test_an_entry_leg_is_written_with_its_wind(heading, side, share, said):
