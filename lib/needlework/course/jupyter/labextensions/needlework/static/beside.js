@@ -84,6 +84,10 @@ export class Beside {
         // Where there is less room than before, the end of the question, with its field, is what is wanted.
         const wanted = room.top + Math.min(from, Math.max(0, room.height - box.height));
         view.outer().scrollTop += box.top - (from < 0 ? room.top + from : wanted);
+        // A question longer than the room: the field that is worked in comes first.
+        if (!spot.node.contains(held) || held === spot.node) return;
+        const field = held.getBoundingClientRect();
+        view.outer().scrollTop += Math.max(0, field.bottom + 8 - room.bottom) - Math.max(0, room.top - field.top + 8);
       });
     }
     if (!yes && this.node.contains(held)) (this.back?.isConnected ? this.back : this.button).focus({ preventScroll: true });
