@@ -151,6 +151,27 @@ def test_track_keeps_its_promises():
 # --- mended and said -------------------------------------------------------------------------
 
 
+def test_a_position_in_one_cell(tmp_path):
+    """Definition: exports of flight trackers write latitude and longitude into one cell, times since 1970."""
+    rows = [f'{1777458070 + at},2026-04-29T10:21:10Z,"36.9{at:02d},-45.2",2850,141' for at in range(30)]
+    track = read(csv_of(tmp_path / "x.csv", rows, "Timestamp,UTC,Position,Altitude,Speed"))
+    np.testing.assert_allclose(track.lat_deg[[0, 29]], [36.9, 36.929], atol=1e-9)  # as written
+    np.testing.assert_allclose(track.lon_deg, -45.2, atol=1e-9)
+    assert track.start_utc == datetime(2026, 4, 29, 10, 21, 10, tzinfo=UTC)
+
+
+def test_of_two_heights_the_altimeter_is_taken(tmp_path):
+    """Definition: a pilot flies the altimeter: it is taken before a pressure altitude, whichever stands first."""
+    rows = [f"{1781412969 + at},36.9{at:02d},-45.2,3563,3309" for at in range(30)]
+    head = "unix_s,latitude_deg,longitude_deg,pressure_altitude_ft,indicated_altitude_ft"
+    swapped = [",".join([*row.split(",")[:3], *row.split(",")[:2:-1]]) for row in rows]
+    there = "unix_s,latitude_deg,longitude_deg,indicated_altitude_ft,pressure_altitude_ft"
+    for number, (lines, names) in enumerate(((rows, head), (swapped, there))):
+        track = read(csv_of(tmp_path / f"{number}.csv", lines, names))
+        assert (track.alt_ft == 3309).all()
+        assert track.height_kind == "altimeter"
+
+
 def test_other_names_and_units(tmp_path):
     """Definition: 1 ft = 0.3048 m, 1 NM = 1,852 m; other units under their own names are converted and said."""
     rows = [f"10:00:{at:02d};36,9{at:02d};-45,2;914,4;185,2" for at in range(30)]

@@ -63,6 +63,7 @@ _known(
     "gps_time",
     "timestamp_ms",
     "utc_datetime",
+    *("unix", "unix_time", "unix_timestamp", "epoch", "epoch_time", "posix"),
     *("local", "local_time", "time_local", "localtime", "lcl_time", "local_datetime", "date_time_local", "clock"),
 )
 _known("lat_deg", "deg", "deg", "lat", "latitude", "gps_lat", "gps_latitude", "pos_lat")
@@ -83,6 +84,7 @@ _known(
 _known("course_2_deg", "deg", "deg", "obs_2", "obs2", "nav2_obs", "course_2", "course2")
 _known("bank_deg", "deg", "deg", "bank", "roll", "bank_angle")
 
+_PLACES = ("position", "coordinates", "coords", "lat_lon", "lat_long", "latlon", "latlng", "latitude_longitude")
 _DATES = ("date", "date_utc", "utc_date", "lcl_date", "local_date")
 _BRACKETS = re.compile(r"^(.*?)[\s_]*[(\[{]\s*([^)\]}]*)\s*[)\]}]\s*$")
 _FORMATS = (
@@ -157,6 +159,17 @@ def zone_s(name: str) -> float | None:
 def is_date(name: str) -> bool:
     """Whether a head is that of a date beside a time of day."""
     return plain(name)[0] in _DATES
+
+
+def is_place(name: str) -> bool:
+    """Whether a head is that of latitude and longitude in one cell."""
+    return plain(name)[0] in _PLACES
+
+
+def place(text: str) -> tuple[str, str]:
+    """Latitude and longitude out of one cell, "36.9,-45.2" or "36.9 -45.2"; the second is empty where it is not."""
+    first, _, second = re.sub(r"[,;\s]+", " ", text.strip().strip('"').strip("()[] ")).partition(" ")
+    return first, second
 
 
 def height_kind(name: str) -> HeightKind:

@@ -359,7 +359,7 @@ def _read_csv(path: Path, stream: Any) -> Track:
     start_utc: datetime | None = None
     columns: dict[int, str] | None = None
     factors: dict[str, float] | None = None
-    delimiter, date_at = ",", None
+    delimiter, date_at, place_at = ",", None, None
     kind: HeightKind = "unknown"
     ahead_s = 0.0
     first_row = ""
@@ -374,7 +374,7 @@ def _read_csv(path: Path, stream: Any) -> Track:
         delimiter = max(",;\t", key=line.count)
         found = _header(name, [cell.strip().strip('"') for cell in tried.split(delimiter)], notes)
         if found is not None:
-            columns, factors, date_at, kind, ahead_s = found
+            columns, factors, date_at, place_at, kind, ahead_s = found
             break
         notes.append(f"A line before the column names left out: {tried[:40].strip()}.")
         if len(notes) > _MOST_TITLES:
@@ -386,7 +386,8 @@ def _read_csv(path: Path, stream: Any) -> Track:
             f"{name}: the first row names no known column: expected at least {', '.join(_NEEDED)} as names, "
             "then one row a sample"
         )
-    values: dict[str, list[float]] = {column: [] for column in columns.values()}
+    in_one = () if place_at is None else ("lat_deg", "lon_deg")
+    values: dict[str, list[float]] = {column: [] for column in (*columns.values(), *in_one)}
     named: dict[str, int] = {}
     first_moment: datetime | None = None
     unreadable = in_a_row = rows = short = 0
@@ -396,6 +397,8 @@ def _read_csv(path: Path, stream: Any) -> Track:
         cells = {column: row[at] if at < len(row) else "" for at, column in columns.items()}
         if date_at is not None and date_at < len(row):
             cells["time_s"] = f"{row[date_at].strip()} {cells['time_s'].strip()}"
+        if place_at is not None:
+            cells["lat_deg"], cells["lon_deg"] = heads.place(row[place_at] if place_at < len(row) else "")
         short += len(row) <= max(columns)
         time_s, moment, of_day = _time_of(cells["time_s"], delimiter)
         if time_s is None:
@@ -447,14 +450,15 @@ def _rows(name: str, lines: Iterator[str], delimiter: str) -> Iterator[list[str]
         ) from fault
 
 
-_Header = tuple[dict[int, str], dict[str, float], int | None, HeightKind, float]
+_Header = tuple[dict[int, str], dict[str, float], int | None, int | None, HeightKind, float]
 
 
 def _header(name: str, cells: list[str], notes: list[str]) -> _Header | None:
     """Match a row against the known names.
 
-    Gives the place of each column, the factor to its unit, the place of a date, the kind of the heights, and the
-    seconds that the clock is ahead of UTC.
+    Gives the place of each column, the factor to its unit, the place of a date and of a position in one cell, the
+    kind of the heights, and the seconds that the clock is ahead of UTC. Of several heights the altimeter's is taken,
+    which is what the pilot flew by.
 
     None for a row that names none of them, such as a title.
     """
@@ -463,6 +467,7 @@ def _header(name: str, cells: list[str], notes: list[str]) -> _Header | None:
     said: list[str] = []
     ignored: list[str] = []
     date_at: int | None = None
+    place_at: int | None = None
     kind: HeightKind = "unknown"
     ahead_s = 0.0
     for at, cell in enumerate(cells):
@@ -471,6 +476,16 @@ def _header(name: str, cells: list[str], notes: list[str]) -> _Header | None:
         if head is None and heads.is_date(cell):
             date_at = at
             continue
+        if head is None and heads.is_place(cell):
+            place_at = at
+            continue
+        if head is not None and head.column == "alt_ft" and "alt_ft" in factors:
+            if kind == "altimeter" or heads.height_kind(cell) != "altimeter":
+                ignored.append(cell)
+                continue
+            before = next(place for place, column in columns.items() if column == "alt_ft")
+            ignored.append(cells[before])
+            del columns[before], factors["alt_ft"]
         if head is None or head.column in factors:
             if cell:
                 ignored.append(cell)
@@ -486,6 +501,10 @@ def _header(name: str, cells: list[str], notes: list[str]) -> _Header | None:
             said.append(f"{cell} names no unit: read as feet.")
     if date_at is not None and "time_s" not in factors:
         columns[date_at], factors["time_s"], date_at = "time_s", 1.0, None
+    if place_at is not None and not {"lat_deg", "lon_deg"} & factors.keys():
+        factors["lat_deg"] = factors["lon_deg"] = 1.0
+    else:
+        place_at = None
     missing = [column for column in _NEEDED if column not in factors]
     if len(missing) == len(_NEEDED):
         return None
@@ -498,7 +517,7 @@ def _header(name: str, cells: list[str], notes: list[str]) -> _Header | None:
     if ignored:
         shown = ", ".join(ignored[:8]) + (" and more" if len(ignored) > 8 else "")
         notes.append(f"Columns not used: {shown}.")
-    return columns, factors, date_at, kind, ahead_s
+    return columns, factors, date_at, place_at, kind, ahead_s
 
 
 def _number(column: str, text: str, delimiter: str) -> float:
