@@ -248,6 +248,7 @@ def debrief(
             lambda feet: with_cold_ft(feet, field_ft, day.temperature_c),
             day.temperature_c,
             on_the_runway_ft(seen, cut.outcome, procedure),
+            lambda feet, temperature_c: with_cold_ft(feet, field_ft, temperature_c),
         )
 
     alt_ft, height = right(cut)
@@ -331,7 +332,7 @@ def _set(seen: Seen, day: Conditions, field_ft: float) -> Seen:
     if seen.height.kind != "pressure" or day.setting_hpa is None:
         return seen
     knob_ft = float(altimetry.pressure_altitude_ft(indicated_ft=0.0, setting_hpa=day.setting_hpa))
-    return replace(seen, alt_ft=seen.alt_ft - knob_ft, height=Height("altimeter"))
+    return replace(seen, alt_ft=seen.alt_ft - knob_ft, height=Height("altimeter", told=True))
 
 
 def _view(

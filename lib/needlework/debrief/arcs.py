@@ -25,6 +25,8 @@ _STRAIGHT_SHARE = 0.5  # of the radials passed on one heading: that is a straigh
 _TURN_OFF_S, _INWARDS_DEG = 45.0, 25.0
 _HELD_S, _HELD_NM = 60.0, 0.35  # as steady as this for so long, a distance is held
 _MORE = 1.5  # times
+_CUT_DEG, _CUT_S = 20.0, 20.0
+_TURNING_OFF_DEG = 15.0  # before the end of the arc, where the turn off it is begun
 _MOST = 0.6  # of the time
 _THROUGH_NM = 2.5  # so far past the arc it was no turn made badly
 _SLID_IN = "wind forgotten as the arc turns, or the nose too far inside"
@@ -217,21 +219,16 @@ def arc(view: View, row: Row) -> Judgement:
     degrees = abs(float(apart(seen.radial_deg[end], seen.radial_deg[begun])))
     worst_nm = float(np.abs(off[flown]).max())
     findings = []
+    woven = _woven(view, row, spans, begun, off)
     for run in view.runs(flown & (np.abs(off) > row.limit["say_nm"] + seen.position_nm), _OUTSIDE_S):
+        error, cause = (26, "") if woven else _why_off_arc(view, begun, run, side, off)
+        run = _whole(view, run, begun, off, row.limit["goal_nm"])
         at = run[0] + int(np.argmax(np.abs(off[run[0] : run[1] + 1])))
         where, worst = "outside" if off[at] > 0 else "inside", abs(float(off[at]))
-        what = f"{worst:.1f} NM {where} the arc, beyond {row.limit['say_nm']:g} NM for {run[2]:.0f} s."
-        error, cause = _why_off_arc(view, begun, run, side, off)
+        what = f"{worst:.1f} NM {where} the arc, off it for {run[2]:.0f} s."
         findings.append(
             view.finding(row, run, worst, "NM", what, cause=cause, error=error, beyond=worst > row.limit["limit_nm"])
         )
-    slow = np.abs(off) > row.limit["slow_nm"] + seen.position_nm
-    for run in [] if findings else view.runs(flown & slow, row.limit["slow_s"])[:1]:
-        at = run[0] + int(np.argmax(np.abs(off[run[0] : run[1] + 1])))
-        where, worst = "outside" if off[at] > 0 else "inside", abs(float(off[at]))
-        what = f"{worst:.1f} NM {where} the arc, and not put right for {run[2]:.0f} s."
-        error, cause = _why_off_arc(view, begun, run, side, off)
-        findings.append(view.finding(row, run, worst, "NM", what, cause=cause, error=error, beyond=False))
     judgement = view.judged(row, worst_by_part(findings), worst=f"{worst_nm:.1f}", degrees=f"{degrees:.0f}")
     goal_nm, limit_nm = row.limit["goal_nm"], row.limit["limit_nm"]
     # Between the goal and the limit: a part of the points, and no praise.
@@ -241,6 +238,27 @@ def arc(view: View, row: Row) -> Judgement:
     if judgement.verdict == "met" and worst_nm > goal_nm + seen.position_nm:
         return Judgement(row, "met", f"Within {worst_nm:.1f} NM; the goal is {goal_nm:g}.", credit)
     return judgement
+
+
+def _whole(view: View, run: Run, begun: int, off: Floats, goal_nm: float) -> Run:
+    """A run from where the distance left its goal to that side, not from where it was so far off that it is said."""
+    first, side = run[0], float(np.sign(off[run[0]]))
+    while first > begun and side * off[first - 1] > goal_nm:
+        first -= 1
+    return first, run[1], run[2] + float(view.seen.time_s[run[0]] - view.seen.time_s[first])
+
+
+def _woven(view: View, row: Row, spans: list[Span], begun: int, off: Floats) -> bool:
+    """Whether the DME was off by as much as is said to both sides, with large cuts inwards and outwards."""
+    seen, least = view.seen, row.limit["say_nm"] + view.seen.position_nm
+    leg = spans[-1].piece.leg
+    ends_deg = view.procedure.fix(str(leg.end)).radial_deg if leg and leg.end else np.nan
+    on = view.mask("initial", "intermediate", kind="arc") & (view.numbers >= begun)
+    on &= ~(np.abs(apart(seen.radial_deg, ends_deg)) < _TURNING_OFF_DEG)
+    outward = 90.0 - np.abs(apart(seen.track_deg, seen.radial_deg))
+    both = (on & (off > least)).any() and (on & (off < -least)).any()
+    cuts_s = min(float((on & (side * outward > _CUT_DEG)).sum()) * seen.step_s for side in (1.0, -1.0))
+    return bool(both and cuts_s > _CUT_S)
 
 
 def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tuple[int, str]:

@@ -15,13 +15,16 @@ from needlework.debrief.findings import Finding
 _SOON_S = 30.0
 _WHOLE = 1e9
 _GREW_NM = 0.25
-_PASSING_S, _BACK_S_DEG = 60.0, 8.0
+_PASSING_S, _BACK_S_DEG = 60.0, 12.0
 
 # Row: the rows whose findings it explains, and for how long after it [s].
 # "row/error" is that row with that error only, on either side.
 _EXPLAINS: dict[str, dict[str, float]] = {
     "reversed": dict.fromkeys(("course_set", "way_round", "outbound", "needle_before_final", "needle_final"), _WHOLE),
-    "needle_before_final/19": {"outbound/81": _WHOLE},
+    "needle_before_final/19": {"outbound/81": _WHOLE, "outbound/16": _WHOLE},
+    "outbound/9": {"needle_before_final": 240.0, "cone": _SOON_S, "course_set/12": _SOON_S},
+    "needle_before_final/18": {"outbound/81": _WHOLE},
+    "outbound/16": {"needle_before_final": 150.0, "cone": _SOON_S},
     "outbound/81": {"needle_before_final": 150.0, "cone": _SOON_S},
     "to_final/30": {"needle_before_final/63": 60.0},
     "needle_before_final/63": {"to_final": _SOON_S, "established_first": _SOON_S},
@@ -47,6 +50,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "to_final/31": {"arc": _SOON_S},
     "arc/78": {"arc_join/20": _SOON_S},
     "arc/25": {"arc_join/20": _SOON_S},
+    "arc/26": {"arc_join/20": _SOON_S},
     "arc/27": {"arc_join/20": _SOON_S},
     "arc_join": {"arc": 150.0, "level": 0.0},
     "arc": {"to_final": 0.0},
@@ -57,10 +61,20 @@ _EXPLAINS: dict[str, dict[str, float]] = {
         "full_scale": 60.0,
     },
     "established_first": {"floor": _SOON_S},
-    "needle_before_final": {"wind": _WHOLE, "to_final": _SOON_S, "established_first": _SOON_S},
-    "needle_final": {"wind": _WHOLE, "full_scale": _SOON_S, "gate": _SOON_S},
+    "needle_before_final": {"wind": _WHOLE, "to_final": _SOON_S, "established_first": _SOON_S, "arc_join": _SOON_S},
+    "needle_final": {
+        "outbound/81": 60.0,
+        "outbound/8": 60.0,
+        "outbound/10": 60.0,
+        "wind": _WHOLE,
+        "full_scale": _SOON_S,
+        "gate": _SOON_S,
+    },
+    "cone/11": dict.fromkeys(("needle_final/7", "full_scale", "gate"), 90.0),
     "full_scale": {"wind": _WHOLE, "gate": _SOON_S},
-    "floor/6": {"floor/6": _WHOLE, "mda/6": _WHOLE, "missed_turn/6": _WHOLE},
+    "floor/6": dict.fromkeys(("floor/6", "mda/6", "vdp/6", "missed_turn/6"), _WHOLE),
+    "floor/68": dict.fromkeys(("floor/68", "mda/68", "missed_turn", "after_missed_floor", "level", "vdp"), _WHOLE),
+    "mda/46": {"decision": 90.0, "gradient": 90.0, "after_missed_floor": 90.0},
     "floor": {"level": _SOON_S, "established_first": _SOON_S, "sink": 0.0},
     "gear": {"ready": _WHOLE, "gate": _WHOLE},
     "ready": {"gate": _WHOLE, "speed_final": _SOON_S},
@@ -77,7 +91,8 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "missed_track": {"hold_entry": _SOON_S},
     "hold_side": {"hold_entry": _WHOLE, "hold_wind": _WHOLE, "hold_leg": _WHOLE, "hold_track": _WHOLE},
     "hold_entry": {"hold_wind": 0.0},
-    "hold_wind": {"hold_track": _WHOLE},
+    "hold_leg": {"hold_entry": _WHOLE},
+    "hold_wind": {"hold_track": _WHOLE, "hold_entry/51": _WHOLE},
 }
 
 
@@ -105,6 +120,9 @@ def merged(findings: Sequence[Finding]) -> tuple[Finding, ...]:
 
 def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool:
     """Whether another finding belongs to the event of this one."""
+    if other.sure and other.row == "hold_entry" and finding.row in ("hold_side", "hold_leg", "hold_wind"):
+        # From the fix on the wrong hand, too far or with no wind laid off: the entry was where it began.
+        return finding.row == "hold_side" or finding.critical or (finding.row, other.error) == ("hold_wind", 51)
     after = explained.get(other.row, explained.get(f"{other.row}/{other.error}"))
     if not other.sure or after is None:
         return False

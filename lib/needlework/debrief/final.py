@@ -21,6 +21,7 @@ _LOOK_S = 15.0
 _SUSTAINED_S = 4.0
 _GEAR_BY_FT = 1000.0
 _FLAP_BY_FT = 500.0
+_FROM_MDA_FT = 150.0
 
 
 def on_final(view: View) -> Mask:
@@ -172,11 +173,12 @@ def gate(view: View, row: Row) -> Judgement:
         wrong.append(f"{off:.0f} degrees off the line")
     if float(np.median(seen.vs_fpm[part])) + seen.vs_grain_fpm < -row.limit["limit_fpm"] - 50.0:
         wrong.append(f"sinking at {-np.median(seen.vs_fpm[part]):.0f} fpm")
-    if "ias_kt" in seen.recorded and view.aircraft is not None:
-        over = _median(seen.columns["ias_kt"][part]) - view.aircraft.threshold_kt
-        if over > row.limit["limit_kt"] + 2.0:
+    if view.airspeed is not None and view.aircraft is not None:
+        ias, unsure_kt = view.airspeed
+        over = _median(ias[part]) - view.aircraft.threshold_kt
+        if over > row.limit["limit_kt"] + 2.0 + 2.0 * unsure_kt:
             wrong.append(f"{over:.0f} kt above threshold speed")
-        if over < -row.limit["below_kt"]:
+        if over < -row.limit["below_kt"] - 2.0 * unsure_kt:
             wrong.append(f"{-over:.0f} kt below threshold speed")
     if "configuration" in seen.recorded and _median(seen.columns["configuration"][part]) < 0.5:
         wrong.append("flap still up")
@@ -205,7 +207,9 @@ def sink(view: View, row: Row) -> Judgement:
     findings = []
     for run in view.runs(low & (rate > row.limit["limit_fpm"] + 25.0), _SUSTAINED_S):
         worst = float(-seen.vs_fpm[run[0] : run[1] + 1].min())
-        error = 43 if past_visual_point(view, run[0]) else 35
+        # After it dives who was down at the minimums; who still comes from above them catches up.
+        down = float(seen.alt_ft[run[0]]) < view.mda_ft + _FROM_MDA_FT + view.tell_ft
+        error = 43 if down and past_visual_point(view, run[0]) else 35
         what = f"{worst:.0f} fpm below 1,000 ft above the field, for {run[2]:.0f} s."
         findings.append(
             view.finding(

@@ -97,6 +97,8 @@ def floor(view: View, row: Row) -> Judgement:
         deep = float(short[worst]) > allowed + unsure_ft
         if not (deep or read):
             continue
+        if not on_final[worst] and float(short[worst]) <= row.limit["say_ft"]:
+            continue  # about the altitude: no altimeter tells so little there
         what = f"{short[worst]:.0f} ft below the floor of {floors[worst]:,.0f} ft for {run[2]:.0f} s. "
         what += (
             "There the ground is not promised to be clear." if deep else "Within the tolerance, and not safe there."
@@ -108,7 +110,8 @@ def floor(view: View, row: Row) -> Judgement:
             )
         )
     if not findings:
-        findings += view.unclear(row, view.perhaps_low(short), short, "the floor")
+        perhaps = view.perhaps_low(short) & (on_final | (short + view.tell_at_ft > row.limit["say_ft"]))
+        findings += view.unclear(row, perhaps, short, "the floor")
     margin = float(np.min(np.where(known, seen.alt_ft - floors, np.inf)))
     return view.judged(row, worst_by_part(findings), margin=f"{max(margin, 0.0):.0f}")
 
@@ -117,7 +120,10 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
     """Number of the common error behind a floor that was broken, and a few words more."""
     piece = view.split.pieces[int(view.split.at[at])]
     published = piece.leg.minimum_ft if piece.leg is not None and piece.leg.minimum_ft is not None else None
-    if view.cold and published is not None and view.seen.alt_ft[at] >= published - 0.5 * view.tell_ft:
+    if view.seen.height.set_wrong:
+        return 68, "every level part lies as far below: the altimeter stood on another setting than the day's"
+    flown_ft = view.rubric.row("floor").limit["say_ft"] if piece.segment != "final" else 0.5 * view.tell_ft
+    if view.cold and published is not None and view.seen.alt_ft[at] >= published - flown_ft:
         return 6, "the cold was not added"
     if piece.segment == "final" and view.procedure.step_downs and _mirrored(view, at):
         return 36, ""
@@ -145,7 +151,7 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
 def _leaving(view: View, at: int, piece: Piece) -> bool:
     """Whether the altitude was left in the turn towards the next line, which was not held yet."""
     if piece.kind == "procedure turn":
-        return True
+        return not _came_back(view, at, piece.leg.minimum_ft if piece.leg else None)
     left = arcs.turn_in(view) if piece.kind == "arc" else None
     return left is not None and view.split.at[min(left + 1, len(view.seen) - 1)] >= view.split.at[at] and at >= left
 

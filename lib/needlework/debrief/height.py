@@ -51,6 +51,10 @@ _ELLIPSOID_FT = 130.0  # usual size of an offset, where there is one
 _AIR_SHARE = 0.055  # usual size of a share of the height: sixteen degrees off standard, warm or cold
 _LAYERS_SHARE = 0.012  # what is left of it where the temperature at the field is known: the layers above differ
 _SETTING_FT, _MOST_SETTING_FT = 400.0, 1200.0  # of heights by pressure: a usual day, and the lowest and highest known
+_FEWEST, _COLDS_C = (
+    4,
+    (-10.0, -15.0, -20.0, -25.0, -30.0, -35.0),
+)  # level parts; temperatures at the field that are tried
 _TOLD_SHARE = 0.01  # three degrees: less is not worth a sentence
 _SURE = 1.5  # standard deviations
 _RIVAL = 3.0  # log of the odds: a model so much less likely than the best still fits
@@ -64,7 +68,8 @@ class Height:
     ``offset_ft`` was taken off every height, then ``share`` of the height above the field;
     ``sentences`` say so. ``within_ft`` holds at the minimums; ``by_height`` has pairs of an altitude and
     what it is good to there, where that is not the same at every height. ``above_ft``: all of the flight lies so far
-    above what is published that an altitude called too high proves nothing within it. [ft]
+    above what is published that an altitude called too high proves nothing within it. [ft] ``told``: an altimeter's
+    by the setting of the day that somebody gave; ``set_wrong``: by it all of the flight lies below what is published.
     """
 
     kind: HeightKind = "altimeter"
@@ -74,6 +79,8 @@ class Height:
     sentences: tuple[str, ...] = ()
     by_height: tuple[tuple[float, float], ...] = ()
     above_ft: float = 0.0
+    told: bool = False
+    set_wrong: bool = False
 
     def within_at_ft(self, alt_ft: Floats) -> Floats:
         """How far off a limit each of these altitudes must lie to tell anything. [ft]"""
@@ -142,10 +149,12 @@ def put_right(
     today: Callable[[float], float],
     temperature_c: float | None = None,
     runway_ft: float | None = None,
+    cold: Callable[[float, float], float] | None = None,
 ) -> tuple[Floats, Height]:
     """Compare the level parts with the published altitudes; give the heights to judge by, and their worth.
 
     ``runway_ft``: how far above the field the heights stand on the runway after a landing, None where they do not.
+    ``cold`` makes of a published altitude and a temperature at the field the altitude to fly.
     An altimeter's heights are left alone unless they lie far below everything that is published.
     """
     strict = seen.height.kind == "altimeter"
@@ -168,6 +177,8 @@ def put_right(
         elif seen.height.kind == "unknown":
             # True heights of a pilot who added the cold look like an altimeter's of one who did not.
             either_share = usual.share
+    if strict and temperature_c is None and cold and (added_ft := _cold_added_ft(levels, cold)) > 0.0:
+        return seen.alt_ft, replace(seen.height, above_ft=added_ft, sentences=(_COLD_ADDED,))
     if not strict and runway_ft is not None and abs(runway_ft) < most_ft:
         levels.append(_Level(runway_ft + _USUAL_FT, field_ft, 0.0, _RUNWAY_S))
     floors = {level.published_ft for level in levels}
@@ -185,6 +196,8 @@ def put_right(
         return seen.alt_ft, replace(seen.height, above_ft=offset, sentences=(_above_words(offset),))
     if strict and max(by_height) > _FAR_BELOW_FT:
         return seen.alt_ft, seen.height
+    if seen.height.told:  # the setting is known: it is not the recorder that stood on another one
+        return seen.alt_ft, replace(seen.height, set_wrong=True)
     best = max(models, key=lambda model: model.log_odds)
     base_ft = max(float(CALIBRATED_FT), best.left_ft) + seen.alt_grain_ft
     above = np.arange(0.0, _TOP_FT + _STEP_FT, _STEP_FT)
@@ -215,9 +228,27 @@ def put_right(
     )
 
 
+def _cold_added_ft(levels: list[_Level], cold: Callable[[float, float], float]) -> float:
+    """How much higher the highest level part was flown for a cold that nobody told; 0 where none explains it."""
+    if len(levels) < _FEWEST or min(level.off_ft for level in levels) < _FAR_ABOVE_FT / 2:
+        return 0.0
+    best, added_ft = _best_odds(levels, _Usual(_HABIT_FT, 0.0)) + _RIVAL, 0.0
+    for temperature_c in _COLDS_C:
+        by_cold = [cold(level.published_ft, temperature_c) - level.published_ft for level in levels]
+        colder = [replace(level, off_ft=level.off_ft - added) for level, added in zip(levels, by_cold, strict=True)]
+        odds = _best_odds(colder, _Usual(_HABIT_FT, 0.0))
+        if odds > best:
+            best, added_ft = odds, max(by_cold) + _HABIT_FT + float(READING_FT)
+    return added_ft
+
+
 _UNCHECKED = (
     "Nothing in this recording checks its heights, which do not come from an altimeter: no altitude that an offset "
     "or warm or cold air could explain is called wrong."
+)
+_COLD_ADDED = (
+    "The level parts lie above what is published in proportion to their height above the field, as with cold "
+    "corrections added: nothing within that is called too high; say the temperature of the day."
 )
 _AGREES = "The heights agree with the published altitudes wherever the flight was level."
 

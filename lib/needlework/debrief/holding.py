@@ -23,6 +23,8 @@ _LONG_LEG_S = 40.0  # so long it is one, wherever it leads
 _ENOUGH_TIMES, _ENOUGH_DEG = 1.25, 25.0  # who is near the limit passes
 _WHOLE_TURN_DEG = 120.0
 _MET_NM = 0.2
+_HELD_DEG = 5.0  # what a heading is held to, and what a heading that is worked out is good to
+_LAST_NM = 0.1  # the last digit of a DME: "at the number" is no finer
 _ON_LINE_NM, _ASTRAY_NM = 0.4, 0.6
 _WELL_ASTRAY_NM = 1.0
 _TEARDROP_DEG = 20.0
@@ -62,6 +64,10 @@ def hold_entry(view: View, row: Row) -> Judgement:
     astray = max(astray, _far_astray_nm(view, arrived, int(back[0])))
     cut = _teardrop_deg(view, arrived, begun) if good == ("direct",) else 0.0
     allowed = "parallel" not in good or len(good) > 1 if protected else "parallel" in good
+    if allowed and protected and astray and _blown(view, arrived, int(back[0])):
+        run = (arrived, int(back[0]), float(seen.time_s[back[0]] - seen.time_s[arrived]))
+        what = f"the wind carried the entry {astray:.1f} NM on to the unprotected side; nothing was laid off for it."
+        return view.judged(row, [replace(view.finding(row, run, astray, "NM", what, error=51), failed=False)])
     allowed &= not astray and cut <= _TEARDROP_DEG
     name = next((entry for entry in good if (entry == "parallel") != protected), good[0])
     if allowed:
@@ -76,6 +82,19 @@ def hold_entry(view: View, row: Row) -> Judgement:
         what = f"outbound {cut:.0f} degrees off the outbound course, as in a teardrop; {asks}."
     found = view.finding(row, run, astray, "NM" if astray else "", what, error=50)
     return view.judged(row, [replace(found, failed=bool(astray) or not protected)])
+
+
+def _blown(view: View, arrived: int, back: int) -> bool:
+    """Whether the wind pushed a turn made to the right hand off to the unprotected side, nothing being laid off."""
+    if view.wind is None:
+        return False
+    hold = view.procedure.hold
+    hand = 1.0 if hold.turn == "right" else -1.0
+    course_true = hold.inbound_course_deg + view.procedure.station.declination_deg
+    across_kt = hand * view.wind.kt * float(np.sin(np.deg2rad(view.wind.from_deg_true - course_true)))
+    lasted_s = float(view.seen.time_s[back] - view.seen.time_s[arrived])
+    # Off the holding side and away from it: what the wind makes of the time, and the width of the turn besides.
+    return across_kt * lasted_s / 3600.0 > _ASTRAY_NM
 
 
 def _across_nm(view: View) -> Floats:
@@ -199,6 +218,8 @@ def hold_wind(view: View, row: Row) -> Judgement:
         wanted = min(factor * abs(inbound), DRIFT_MOST_DEG)
         if outbound >= min(max(_ENOUGH_TIMES, factor / 2) * abs(inbound), _ENOUGH_DEG):
             continue
+        if wanted - outbound <= _HELD_DEG:
+            continue
         if abs(float(_across_nm(view)[lap.inbound[0]])) < _MET_NM:  # the turn inbound ended on the line: it was paid
             continue
         away = f"{outbound:.0f} degrees into the wind" if outbound > -0.5 else f"{-outbound:.0f} degrees downwind"
@@ -242,6 +263,9 @@ def hold_track(view: View, row: Row) -> Judgement:
 def hold_leg(view: View, row: Row) -> Judgement:
     """Where the turn inbound begins, for legs by DME; how long the leg inbound takes, for legs by the clock."""
     laps = list(_laps(view))
+    far = _far_out(view, row)
+    if far:
+        return view.judged(row, far)
     if not laps:
         return not_judged(row, "No whole lap of the hold was recorded.")
     turn_dme = view.procedure.hold_turn_dme()
@@ -252,13 +276,37 @@ def hold_leg(view: View, row: Row) -> Judgement:
     for lap in laps:
         turned_nm = float(view.seen.dme_nm[lap.outbound[1]])
         beyond = (turned_nm - end_nm) * (1.0 if rises else -1.0)
-        if abs(beyond) > row.limit["limit_nm"]:
+        sampled_nm = float(view.seen.gs_kt[lap.outbound[1]]) / 3600.0 * view.seen.step_s
+        if abs(beyond) > row.limit["limit_nm"] + _LAST_NM + sampled_nm:
             side = "late" if beyond > 0 else "early"
             what = f"turned inbound at {turned_nm:.1f} DME, {abs(beyond):.1f} NM {side}: it ends at {end_nm:.0f}."
             said = "turn at the number briefed"
-            found = view.finding(row, lap.outbound, abs(beyond), "NM", what, error=52, next_time=said)
+            found = view.finding(row, lap.outbound, abs(beyond), "NM", what, error=52, next_time=said, critical=False)
             findings.append(replace(found, failed=abs(beyond) > row.limit["failed_nm"]))
     return view.judged(row, worst_by_part(findings), leg=f"Turned inbound at {end_nm:.0f} DME")
+
+
+def _far_out(view: View, row: Row) -> list[Finding]:
+    """Outbound so far beyond the end of the leg, on the entry or on a lap, that nothing protects the hold there."""
+    arrived = _arrival(view)
+    if arrived is None:
+        return []
+    seen, hold = view.seen, view.procedure.hold
+    course = np.deg2rad(hold.inbound_course_deg + view.procedure.station.declination_deg)
+    east, north = place(view.procedure, hold.fix)
+    out_nm = -((seen.east_nm - east) * np.sin(course) + (seen.north_nm - north) * np.cos(course))
+    after = (view.numbers > arrived) & view.mask("hold", "missed", "after")
+    if not after.any():
+        return []
+    leg_nm = hold.leg_dme_nm or float(np.median(seen.gs_kt[after])) / 60.0 * (hold.leg_min or 1.0)
+    beyond = np.where(after, out_nm - leg_nm, -99.0)
+    for run in view.runs(beyond > row.limit["critical_nm"])[:1]:
+        worst = float(beyond[run[0] : run[1] + 1].max())
+        what = (
+            f"{worst + leg_nm:.1f} NM outbound, {worst:.1f} NM beyond the end of the leg: outside what is protected."
+        )
+        return [view.finding(row, run, worst, "NM", what, error=52)]
+    return []
 
 
 def _timed(view: View, row: Row, laps: list[_Lap], wanted_s: float) -> Judgement:
@@ -280,8 +328,11 @@ def _timed(view: View, row: Row, laps: list[_Lap], wanted_s: float) -> Judgement
             f"the leg inbound took {lap.inbound[2]:.0f} s where {wanted_s:.0f} were wanted, the one outbound "
             f"{lap.outbound[2]:.0f} s: {change}."
         )
-        findings.append(view.finding(row, lap.outbound, round(abs(inbound_s)), "s", what, error=52))
-    return view.judged(row, worst_by_part(findings), leg=f"Inbound {laps[-1].inbound[2]:.0f} s")
+        found = view.finding(row, lap.outbound, round(abs(inbound_s)), "s", what, error=52, critical=False)
+        gs_kt = float(np.median(view.seen.gs_kt[lap.outbound[0] : lap.outbound[1] + 1]))
+        off_nm = min(abs(inbound_s), abs(outbound_s)) * gs_kt / 3600.0
+        findings.append(replace(found, failed=off_nm > row.limit["failed_nm"]))
+    return view.judged(row, worst_by_part(findings), leg=f"Inbound {laps[-1].inbound[2]:.0f} s" if laps else "")
 
 
 def _of_still_air(view: View, outbound: Run, wanted_s: float) -> float | None:

@@ -17,6 +17,7 @@ _COARSE_FT = 50.0
 _SPEED_S = 10.0
 _WORKED_OUT_S = 40.0  # gusts and turns make a speed that is worked out rough
 _BEFORE_S = 120.0
+_SPEED_GRAIN_KT = 5.0  # of gusts and positions in a speed that is worked out
 _SETTLE_S = 45.0  # to come to a new speed
 
 
@@ -145,7 +146,10 @@ def speeds(view: View, row: Row, low_kt: Floats, high_kt: Floats) -> Judgement:
         aim = high_kt[worst] if fast else low_kt[worst]
         what = f"{ias[worst]:.0f} kt where {aim:.0f} was wanted, for {run[2]:.0f} s."
         error = 32 if fast and row.segment == "final" else 67
-        told = "ias_kt" in view.seen.recorded  # worked out, a speed is said and fails nobody
+        # Worked out, a speed is said and fails nobody; more than twice the tolerance off no wind explains it.
+        told = "ias_kt" in view.seen.recorded or (
+            float(over[worst]) > 2.0 * row.limit["limit_kt"] + unsure_kt + _SPEED_GRAIN_KT
+        )
         findings.append(view.finding(row, run, float(over[worst]), "kt", what, error=error, beyond=told))
     return view.judged(row, worst_by_part(findings), worst=f"{max(float(np.nanmax(over)), 0.0):.0f}")
 

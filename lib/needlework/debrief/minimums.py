@@ -6,7 +6,7 @@ import numpy as np
 
 from needlework.debrief.evidence import View
 from needlework.debrief.final import landed, on_final
-from needlework.debrief.findings import Judgement, Mask, not_judged, worst_only
+from needlework.debrief.findings import Finding, Judgement, Mask, Run, not_judged, worst_only
 from needlework.debrief.rubric import Row
 from needlework.debrief.visual import LAST_DIGIT_NM, has_vdp, in_sight_at, sight_s, visual_nm
 
@@ -15,6 +15,9 @@ _DIP_FT = 80.0  # a dip that comes back up; deeper is a decision
 _SHORTEST_S = 2.0
 _LEVEL_FPM, _LEVEL_S = 200.0, 15.0
 _BY_MAP_NM = 0.4
+_CLIMBING_S, _REALLY = 120.0, 0.7  # share of the climb that follows: less is a balloon
+_AT_MAP_NM = 0.3  # a sink that begins there is no search for the runway
+_ABOVE_FIELD_FT, _SAME_FT = 200.0, 60.0  # level flight below the MDA, and no flare
 _ACT_S = 5.0  # from losing sight to climbing
 
 
@@ -34,7 +37,7 @@ def mda(view: View, row: Row) -> Judgement:
     if not mask.any():
         return not_judged(row, "The last part of the final was not flown.")
     if landed(view):  # the last way down is the landing; when it began is another row's matter
-        mask[_last_leaving(view, mask) :] = False
+        mask[_way_down(view, mask) :] = False
     short = np.where(mask, view.mda_ft - seen.alt_ft, -1e9)
     if not mask.any():
         return not_judged(row, "The descent went straight on to the runway.")
@@ -45,14 +48,16 @@ def mda(view: View, row: Row) -> Judgement:
             f"{worst:.0f} ft below minimums ({view.mda_ft:,.0f} ft) for {run[2]:.0f} s. "
             "Below them nobody has checked for ground or masts."
         )
+        at_point = float(view.final_along_nm[run[0]]) > view.along_of("MAP") - _AT_MAP_NM
         back_up = run[1] + 1 < len(seen) and mask[min(run[1] + 1, len(seen) - 1)] and worst <= _DIP_FT
-        error, cause = (40, "") if back_up else (42, "")
+        error, cause = (40, "") if back_up or _caught(view, run, worst) else (42, "")
+        if at_point and view.climb_at is not None:  # not to look for the runway: the way up was begun there
+            error, cause = 46, "sank as the missed approach was begun: flap before power, or no power"
         published = view.procedure.mda_ft(view.category)
         if view.mda_ft > published and worst <= view.mda_ft - published + 0.5 * view.tell_ft:
-            error, cause = (
-                6,
-                "the cold was not added" if view.cold else "the note on the altimeter setting was missed",
-            )
+            error, cause = _why_higher(view)
+        elif seen.height.set_wrong:
+            error, cause = 68, "as all the way before it"
         critical = worst > view.tell_ft
         findings.append(
             view.finding(row, run, worst, "ft", what, error=error, cause=cause, critical=critical, beyond=critical)
@@ -63,10 +68,38 @@ def mda(view: View, row: Row) -> Judgement:
     return view.judged(row, worst_only(findings), margin=f"{max(margin, 0.0):.0f}")
 
 
+def _caught(view: View, run: Run, worst_ft: float) -> bool:
+    """Whether a level-off came too low and was climbed out of again, with no search for a runway."""
+    seen, end = view.seen, run[1] if view.climb_at is None else min(run[1], view.climb_at)
+    part = seen.alt_ft[run[0] : end + 1]
+    if worst_ft > 1.5 * _DIP_FT or not landed(view) or view.given.in_sight is False or len(part) < 2:
+        return False
+    lowest = int(np.argmin(part))
+    return float(part[lowest:].max() - part[lowest]) >= _READ_FT
+
+
+def _why_higher(view: View) -> tuple[int, str]:
+    """Why the lower MDA was flown on a day that has a higher one."""
+    if view.cold:
+        return 6, "the cold was not added"
+    if not view.given.step_down and not view.given.remote:
+        return 75, "the MDA without the step-down fix applied, and the one with it was flown"
+    return 6, "the note on the altimeter setting was missed"
+
+
 def _last_leaving(view: View, mask: Mask) -> int:
     """Sample where the last descent through the MDA begins."""
     above = np.flatnonzero(mask & (view.seen.alt_ft >= view.mda_ft))
     return int(above[-1]) + 1 if len(above) else int(np.flatnonzero(mask)[0])
+
+
+def _way_down(view: View, mask: Mask) -> int:
+    """Sample from which on it is the way down to the runway: after the last level flight below the MDA."""
+    seen, left = view.seen, _last_leaving(view, mask)
+    low = mask & (view.numbers >= left) & (seen.alt_ft > view.procedure.airport.elevation_ft + _ABOVE_FIELD_FT)
+    low &= np.abs(seen.vs_fpm) < _LEVEL_FPM
+    level = [run for run in view.runs(low, _LEVEL_S) if np.ptp(seen.alt_ft[run[0] : run[1] + 1]) < _SAME_FT]
+    return level[-1][1] + 1 if level else left
 
 
 def mda_high(view: View, row: Row) -> Judgement:
@@ -79,13 +112,33 @@ def mda_high(view: View, row: Row) -> Judgement:
     after = final.copy()
     after[: reached[0]] = False
     over = np.where(after, seen.alt_ft - view.mda_ft, -1e9)
-    findings = []
+    findings = _ballooned(view, row, int(reached[0]))
     for run in view.runs(over > limit + view.tell_ft + 0.5, 3.0):
         worst = float(over[run[0] : run[1] + 1].max())
         what = f"climbed away to {worst:.0f} ft above minimums, for {run[2]:.0f} s."
         sure = worst > limit + view.tell_ft + seen.height.above_ft
         findings.append(view.finding(row, run, worst, "ft", what, error=41, sure=sure))
     return view.judged(row, worst_only(findings), worst=f"{max(float(over.max()), 0.0):.0f}")
+
+
+def _ballooned(view: View, row: Row, reached: int) -> list[Finding]:
+    """Away from the MDA slowly, long before the climb of the missed approach was really begun."""
+    seen, at = view.seen, view.climb_at
+    if at is None or at <= reached:
+        return []
+    later = (view.numbers > at) & (seen.time_s < seen.time_s[at] + _CLIMBING_S)
+    steep = np.flatnonzero(later & (seen.vs_fpm > _REALLY * float(np.percentile(seen.vs_fpm[later], 80))))
+    if not len(steep):
+        return []
+    begun = int(steep[0])
+    length = float(seen.time_s[begun] - seen.time_s[at])
+    over = float(seen.alt_ft[begun]) - view.mda_ft
+    before_map = float(view.final_along_nm[at]) < view.along_of("MAP") - _BY_MAP_NM
+    if length < view.rubric.prompt_s or over <= row.limit["limit_ft"] + view.tell_ft or not before_map:
+        return []
+    what = f"away from the MDA before the missed approach point, {over:.0f} ft above it when the climb was begun."
+    sure = over > row.limit["limit_ft"] + view.tell_ft + seen.height.above_ft
+    return [view.finding(row, (at, begun, length), over, "ft", what, error=41, sure=sure, beyond=False)]
 
 
 def _never_down(view: View, row: Row, final: Mask, limit: float) -> Judgement:
@@ -99,15 +152,35 @@ def _never_down(view: View, row: Row, final: Mask, limit: float) -> Judgement:
     on = whole & view.inside(last)
     by_map = float(np.where(on, view.final_along_nm, -99.0).max()) > view.along_of("MAP") - _BY_MAP_NM
     level = view.runs(on & (np.abs(seen.vs_fpm) < _LEVEL_FPM + seen.vs_grain_fpm), _LEVEL_S)
-    if not by_map or not level:
+    if not by_map:
         return nobody
+    if not level:
+        return _too_shallow(view, row, on, limit) or nobody
     run = max(level, key=lambda each: each[2])
     over = float(np.median(seen.alt_ft[run[0] : run[1] + 1])) - view.mda_ft
     if over <= limit + view.tell_ft:
         return nobody
     what = f"level {over:.0f} ft above minimums for {run[2]:.0f} s, and never lower before the missed approach point."
     sure = over > limit + view.tell_ft + seen.height.above_ft
-    return view.judged(row, [view.finding(row, run, over, "ft", what, error=59, sure=sure)])
+    # Too high is safe, and a look at the runway less: the standard speaks of holding the MDA once it is reached.
+    return view.judged(row, [view.finding(row, run, over, "ft", what, error=59, sure=sure, beyond=False)])
+
+
+def _too_shallow(view: View, row: Row, on: Mask, limit: float) -> Judgement | None:
+    """On the way down all the time, and still well above the minimums at the missed approach point."""
+    seen = view.seen
+    past = np.flatnonzero(on & (view.final_along_nm <= view.along_of("MAP") + LAST_DIGIT_NM))
+    if not len(past):
+        return None
+    at = int(past[np.argmin(seen.alt_ft[past])])
+    over = float(seen.alt_ft[at]) - view.mda_ft
+    if over <= limit + view.tell_ft:
+        return None
+    what = f"still {over:.0f} ft above minimums at the missed approach point, on the way down all the time."
+    sure = over > limit + view.tell_ft + seen.height.above_ft
+    return view.judged(
+        row, [view.finding(row, (at, at, seen.step_s), over, "ft", what, error=37, sure=sure, beyond=False)]
+    )
 
 
 def vdp(view: View, row: Row) -> Judgement:
@@ -128,8 +201,11 @@ def vdp(view: View, row: Row) -> Judgement:
         worst = float(short[run[0] : run[1] + 1].max())
         away = visual_nm(view) + LAST_DIGIT_NM - float(view.final_along_nm[run[0]])
         what = f"left the MDA {away:.1f} NM before the visual descent point and was {worst:.0f} ft below it there."
-        error = 42 if in_sight_at(view, run[0]) is False else 53
-        findings.append(view.finding(row, run, worst, "ft", what, error=error))
+        error, cause = (42 if in_sight_at(view, run[0]) is False else 53), ""
+        higher_ft = view.mda_ft - view.procedure.mda_ft(view.category)
+        if higher_ft > 0.0 and worst <= higher_ft + 0.5 * view.tell_ft:
+            error, cause = _why_higher(view)
+        findings.append(view.finding(row, run, worst, "ft", what, error=error, cause=cause))
     if not findings:
         findings += view.unclear(row, view.perhaps_low(short), short, "minimums")
     return view.judged(row, worst_only(findings))

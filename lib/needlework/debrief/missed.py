@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
+from needlework.basis.quantity import Floats
 from needlework.debrief.evidence import View
 from needlework.debrief.final import landed, on_final
 from needlework.debrief.findings import Finding, Judgement, apart, mean_deg, not_judged
 from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
+from needlework.debrief.segments import Span
 from needlework.debrief.tracking import why_off
 from needlework.trade.vor import FULL_SCALE_DEG
 
@@ -23,6 +27,10 @@ _UNDER_FT = 60.0
 _DRIFT_DEG = 20.0  # of a wind of a third of the airspeed, from the side
 _HELD_S, _HELD_DEG = 60.0, 2.5
 _PLAIN_DEG, _BANKED_DEG_S = 55.0, 0.6
+_AT_FIX_NM, _THERE_NM = 0.5, 0.6
+_FAR_OFF = 1.5  # of the tolerance of a heading
+_OUTWARD_DEG, _TURNED_ON_DEG = 15.0, 10.0
+_LEAST_NM, _SURFACE = 2.0, 0.76  # of climb; share of the gradient that is the surface no ground stands above (40:1)
 _WINGS_LEVEL_DEG, _ROUGH = 10.0, 2.5
 
 
@@ -75,13 +83,17 @@ def decision(view: View, row: Row) -> Judgement:
             what = f"the climb began {-late:.1f} NM before the missed approach point, which is found by the clock."
             run = (at, at, -late / max(gs_nm_s, 1e-3))
             cause = "the time of another ground speed, or the clock started early"
-            return view.judged(
-                row, [view.finding(row, run, -late, "NM", what, error=38, cause=cause, critical=False)]
-            )
+            found = view.finding(row, run, -late, "NM", what, error=38, cause=cause, critical=False)
+            return view.judged(row, [replace(found, failed=-late > 2.0 * row.limit["early_nm"] + grain)])
     if late <= allowed:
         return view.judged(row, [], decided=_place(view, at))
     run = (at, at, late / max(gs_nm_s, 1e-3))
-    return view.judged(row, [view.finding(row, run, late, "NM", what, error=44, critical=late > deadly)])
+    error, cause = 44, ""
+    if view.climb_at is not None and _by_clock_nm(view) > 0.0:
+        error, cause = 38, "the time of another ground speed, or the clock started late"
+    return view.judged(
+        row, [view.finding(row, run, late, "NM", what, error=error, cause=cause, critical=late > deadly)]
+    )
 
 
 def _place(view: View, at: int) -> str:
@@ -206,8 +218,13 @@ def gradient(view: View, row: Row) -> Judgement:
     flown = float(seen.alt_ft[end] - seen.alt_ft[at]) / max(flown_nm, 1e-3)
     unsure = 2 * max(seen.alt_grain_ft, 5.0) / max(flown_nm, 0.1)
     facts = {"flown": f"{flown:.0f}", "needed": f"{needed:.0f}"}
-    if flown >= needed:
+    low = _below_surface(view, at, end, path_nm, needed)
+    if flown >= needed and low is None:
         return view.judged(row, [], **facts)
+    if low is not None:
+        end, flown_nm = low, float(path_nm[low] - path_nm[at])
+        flown = float(seen.alt_ft[end] - seen.alt_ft[at]) / max(flown_nm, 1e-3)
+        unsure = 2 * max(seen.alt_grain_ft, 5.0) / flown_nm
     sure = flown + unsure < needed * 0.97
     what = (
         f"{flown:.0f} ft/NM over {flown_nm:.1f} NM of climb; the procedure needs {needed:.0f}."
@@ -218,6 +235,18 @@ def gradient(view: View, row: Row) -> Judgement:
     error, cause = _why_shallow(view, at, end)
     finding = view.finding(row, run, needed - flown, "ft/NM", what, error=error, cause=cause, sure=sure)
     return view.judged(row, [finding])
+
+
+def _below_surface(view: View, at: int, end: int, path_nm: Floats, needed: float) -> int | None:
+    """Last sample at which the climb so far lay below the surface that protects it; None where it never did.
+
+    A climb that is steep later does not clear what stands where it was shallow.
+    """
+    seen, part = view.seen, np.arange(at, end + 1)
+    flown_nm = path_nm[part] - path_nm[at]
+    grain_ft = 2.0 * max(seen.alt_grain_ft, 5.0)
+    low = (flown_nm > _LEAST_NM) & (seen.alt_ft[part] - seen.alt_ft[at] + grain_ft < _SURFACE * needed * flown_nm)
+    return int(part[low][-1]) if low.any() else None
 
 
 def _why_shallow(view: View, at: int, end: int) -> tuple[int, str]:
@@ -245,6 +274,7 @@ def missed_track(view: View, row: Row) -> Judgement:
     findings: list[Finding] = []
     if missed.heading_deg is not None:
         findings += _heading(view, row, at, on)
+    findings += _never_met(view, row, at)
     ends_soon = seen.time_s[-1] - seen.time_s[at] < 4 * _SOON_S
     hold = view.split.span("hold")
     if on is None and hold is None and not ends_soon and not findings:
@@ -259,12 +289,35 @@ def missed_track(view: View, row: Row) -> Judgement:
         what = f"{goal} was never reached in the {run[2]:.0f} s that were recorded."
         cause = "turned from another place, to another side or too far" if error == 48 else ""
         findings.append(view.finding(row, run, run[2], "s", what, cause=cause, error=error, critical=True))
-    findings += _through(view, row, at) or _needle_out(view, row)
+    if not any(found.error == 63 for found in findings):
+        findings += _through(view, row, at) or _needle_out(view, row, at)
     if findings:
         return view.judged(row, findings)
     if on is None:
         return not_judged(row, "The recording ends before the missed approach was flown out.")
     return view.judged(row, [], on_radial=_place(view, on))
+
+
+def _never_met(view: View, row: Row, at: int) -> list[Finding]:
+    """Another radial followed outbound until the fix was due, and the published one not met before it."""
+    radial = view.procedure.missed.intercept_radial_deg
+    if radial is None or view.split.span("hold") is None or not _another_radial(view, at):
+        return []
+    seen = view.seen
+    before = (view.numbers > at) & ~view.near
+    due = np.flatnonzero(before & (seen.ground_nm > view.procedure.fix(view.procedure.missed.fix).dist_nm - 1.0))
+    if not len(due):
+        return []
+    before[due[0] :] = False
+    off = np.abs(apart(seen.radial_deg, radial))
+    outward = before & (np.abs(apart(seen.track_deg, seen.radial_deg)) < _OUTWARD_DEG) & ~view.turning
+    if not outward.any() or (off[outward] <= row.limit["needle_deg"] + view.unsure_deg[outward]).any():
+        return []
+    on = np.flatnonzero(outward)
+    run = (int(on[0]), int(on[-1]), float(seen.time_s[on[-1]] - seen.time_s[on[0]]))
+    flown = mean_deg(seen.radial_deg[outward])
+    what = f"radial {flown:03.0f} was flown for {run[2]:.0f} s where {radial:03.0f} is published."
+    return [view.finding(row, run, float(np.median(off[outward])), "deg", what, error=63, critical=False)]
 
 
 def _another_radial(view: View, at: int) -> bool:
@@ -302,7 +355,8 @@ def _heading(view: View, row: Row, at: int, on: int | None) -> list[Finding]:
             return []
         word = "heading" if view.nose_known else "track"
         what = f"{word} {flown:03.0f} for {run[2]:.0f} s where {wanted:03.0f} is published."
-        return [view.finding(row, run, worst, "deg", what, error=74, critical=False)]
+        found = view.finding(row, run, worst, "deg", what, error=74, critical=False)
+        return [replace(found, failed=found.failed or worst > _FAR_OFF * limit)]
     return []
 
 
@@ -317,13 +371,14 @@ def _through(view: View, row: Row, at: int) -> list[Finding]:
     if not len(before):
         return []
     side = float(np.sign(off[before[0]]))
-    held = view.runs(
-        after
-        & (np.abs(off) <= row.limit["needle_deg"])
-        & (np.abs(apart(seen.track_deg, missed.intercept_radial_deg)) < 20.0),
-        8.0,
-    )
+    outward = np.abs(apart(seen.track_deg, missed.intercept_radial_deg))
+    held = view.runs(after & (np.abs(off) <= row.limit["needle_deg"]) & (outward < 20.0), 8.0)
+    came_deg = _came_deg(view, at, off)
+    held = [run for run in held if _turned_on(view, run, came_deg, float(missed.intercept_radial_deg))]
     until = held[0][0] if held else len(seen) - 1
+    there = np.flatnonzero((view.numbers > at) & (view.away_nm(missed.fix) < _THERE_NM))
+    if len(there) and there[0] < until:  # at the fix the radial has ended
+        held, until = held or [(int(there[0]), int(there[0]), 0.0)], int(there[0])
     past = np.where(after & (view.numbers <= until), -side * off, 0.0)
     worst = int(np.argmax(past))
     degrees = float(past[worst])
@@ -338,20 +393,50 @@ def _through(view: View, row: Row, at: int) -> list[Finding]:
     return [view.finding(row, run, degrees, "deg", what, error=80, critical=lost, beyond=beyond)]
 
 
-def _needle_out(view: View, row: Row) -> list[Finding]:
-    """The needle of the missed approach radial once it was caught."""
-    span = view.split.span("out")
-    if span is None:
+def _came_deg(view: View, at: int, off: Floats) -> float | None:
+    """Track on which the radial was met, before its needle moved; None where it was alive at once."""
+    seen = view.seen
+    alive = np.flatnonzero((view.numbers > at) & (np.abs(off) < FULL_SCALE_DEG))
+    if not len(alive):
+        return None
+    before = (view.numbers > at) & (view.numbers < alive[0]) & ~view.turning
+    before &= seen.time_s > seen.time_s[alive[0]] - _STEADY_S
+    return mean_deg(seen.track_deg[before]) if before.any() else None
+
+
+def _turned_on(view: View, run: tuple[int, int, float], came_deg: float | None, radial_deg: float) -> bool:
+    """Whether a run along a radial is flown on it, and is not the track that met it held on through it."""
+    flown = mean_deg(view.seen.track_deg[run[0] : run[1] + 1])
+    turned = came_deg is None or abs(float(apart(flown, came_deg))) > _TURNED_ON_DEG
+    return turned or abs(float(apart(flown, radial_deg))) < _TURNED_ON_DEG
+
+
+def _needle_out(view: View, row: Row, at: int) -> list[Finding]:
+    """The needle of the missed approach radial, from where it was caught to where its fix is due.
+
+    Held badly, it may be filed under the heading before it or the hold after it, and is that radial all the same.
+    """
+    piece = next((piece for piece in view.split.pieces if piece.kind == "out"), None)
+    on, span = on_radial(view, at), view.split.span("out")
+    if piece is None or (on is None and span is None):
         return []
-    off = view.off_deg(float(span.piece.course_deg or 0.0))
-    outside = view.established(span, off) & (np.abs(off) > row.limit["needle_deg"] + view.unsure_deg)
+    first = min(each for each in (on, span.first if span else None) if each is not None)
+    due_nm = view.procedure.fix(view.procedure.missed.fix).dist_nm - _AT_FIX_NM
+    due = np.flatnonzero((view.numbers > first) & (view.seen.ground_nm > due_nm))
+    last = int(due[0]) if len(due) else max(span.last if span else first, first)
+    if not view.mask("missed", "hold", "after")[first : last + 1].all():
+        return []
+    leg = Span(piece, first, last)
+    off = view.off_deg(float(piece.course_deg or 0.0))
+    outside = view.established(leg, off) & (np.abs(off) > row.limit["needle_deg"] + view.unsure_deg)
     found = []
     for run in view.runs(outside, 4.0)[:1]:
         worst = float(np.abs(off[run[0] : run[1] + 1]).max())
         side = "right" if off[run[0]] < 0 else "left"
-        error, cause = why_off(view, span, run, off)
-        what = f"{side} of radial {span.piece.course_deg:03.0f} by {worst:.0f} degrees for {run[2]:.0f} s."
-        found.append(view.finding(row, run, worst, "deg", what, error=error, cause=cause, critical=False))
+        error, cause = why_off(view, leg, run, off)
+        what = f"{side} of radial {piece.course_deg:03.0f} by {worst:.0f} degrees for {run[2]:.0f} s."
+        one = view.finding(row, run, worst, "deg", what, error=error, cause=cause, critical=False)
+        found.append(replace(one, segment=piece.text))
     return found
 
 

@@ -32,6 +32,9 @@ _ALONG_DEG = 45.0
 _THROUGH_S = 15.0  # on past a line on the heading that met it
 _BETTER = 0.6  # of the needle that a wrong heading made: less than this, and it was taken back
 _BACK_DEG, _BACK_S = 5.0, 8.0  # towards the line again
+_FARTHEST_NM, _TOWARDS_DEG = 2.5, 10.0  # a turn so far before the station was meant for it
+_OTHER_END_DEG, _AWAY_NM = 30.0, 1.5
+_CUT_DEG = 28.0  # through the line on more than this is an intercept that was not led
 _FAR_OFF = 1.5  # of the tolerance of a heading, over so long a time
 
 
@@ -115,8 +118,37 @@ def cone(view: View, row: Row) -> Judgement:
         found = view.finding(row, run, max(size, swing), "deg", what, error=11)
         findings.append(replace(found, failed=size - noise / 2 >= row.limit["failed_deg"]))
     if not judged:
+        before = _turned_before(view, row)
+        if before:
+            return view.judged(row, before)
         return not_judged(row, "The station was not overflown on the way in.")
     return view.judged(row, findings, worst=f"{worst_deg:.0f}")
+
+
+def _turned_before(view: View, row: Row) -> list[Finding]:
+    """Straight to the station, and turned outbound well before it: it was never overflown."""
+    seen, first = view.seen, next((span for span in view.spans("initial")), None)
+    if first is None or first.piece.start_nm != 0.0 or first.piece.course_deg is None:
+        return []
+    by = int(first.last)
+    nearest = int(np.argmin(seen.ground_nm[: by + 1]))
+    if nearest == 0 or not _OVERHEAD_NM <= seen.ground_nm[nearest] <= _FARTHEST_NM:
+        return []
+    towards = np.abs(apart(seen.track_deg, seen.radial_deg + 180.0)) < _TOWARDS_DEG
+    runs = [run for run in view.runs(towards & (view.numbers < nearest), _LONG_S) if run[1] <= nearest]
+    if not runs:
+        return []
+    at = runs[-1][1]
+    turn = abs(float(apart(first.piece.course_deg, seen.track_deg[at])))
+    away_nm = float(seen.ground_nm[at])
+    if turn <= _NEW_COURSE_DEG or not row.limit["early_nm"] < away_nm <= _FARTHEST_NM:
+        return []
+    run = (at, nearest, float(seen.time_s[nearest] - seen.time_s[at]))
+    what = (
+        f"the turn to {first.piece.course_deg:03.0f} began {away_nm:.1f} miles before the station, which was never "
+        "overflown."
+    )
+    return [replace(view.finding(row, run, away_nm, "NM", what, error=13), failed=True)]
 
 
 def _edge(view: View) -> Mask:
@@ -189,6 +221,10 @@ def outbound(view: View, row: Row) -> Judgement:
         turn = float(apart(course, inbound))
         ends_s = float(seen.time_s[-1] - seen.time_s[nearest])
         taken = 0.0
+        if away := _reciprocal(view, row, nearest, course):
+            judged = True
+            findings += away
+            continue
         if abs(turn) > _NEW_COURSE_DEG:
             if ends_s < row.limit["limit_s"]:
                 continue
@@ -200,7 +236,7 @@ def outbound(view: View, row: Row) -> Judgement:
                 run = (nearest, min(nearest + 1, len(seen) - 1), length)
                 what = f"straight on for {length:.0f} s before the turn to {course:03.0f} was begun; "
                 what += f"{row.limit['limit_s']:.0f} s is enough."
-                found = view.finding(row, run, taken, "s", what, error=12)
+                found = view.finding(row, run, taken, "s", what, error=12, critical=False)
                 findings.append(replace(found, failed=taken >= row.limit["limit_s"] + view.rubric.prompt_s))
         judged |= abs(turn) > _NEW_COURSE_DEG or ends_s > _LOOK_S
         worst_s = max(worst_s, taken)
@@ -209,6 +245,24 @@ def outbound(view: View, row: Row) -> Judgement:
     if not judged:
         return not_judged(row, "No passage with a leg outbound behind it was flown.")
     return view.judged(row, findings, worst=f"{worst_s:.0f}")
+
+
+def _reciprocal(view: View, row: Row, nearest: int, course_deg: float) -> list[Finding]:
+    """Away from the station on the other end of the course, for long."""
+    seen = view.seen
+    other = np.abs(apart(seen.track_deg, course_deg + 180.0)) < _OTHER_END_DEG
+    beside = np.abs(apart(seen.radial_deg, course_deg + 180.0)) < _ALONG_DEG
+    since = (view.numbers > nearest) & (seen.time_s < seen.time_s[nearest] + _LONGEST_S)
+    since &= seen.stretch == seen.stretch[nearest]
+    runs = view.runs(since & other & beside, 2.0 * view.rubric.prompt_s)
+    if not runs or seen.time_s[runs[0][0]] > seen.time_s[nearest] + _LOOK_S:
+        return []
+    run = runs[0]
+    away_nm = float(seen.ground_nm[run[1]])
+    if away_nm < _AWAY_NM or away_nm < float(seen.ground_nm[run[0]]):
+        return []
+    what = f"flown away on the reciprocal of {course_deg:03.0f} for {run[2]:.0f} s, out to {away_nm:.1f} NM."
+    return [view.finding(row, run, away_nm, "NM", what, error=9)]
 
 
 def _turned_away(view: View, nearest: int, inbound_deg: float, turn: float) -> bool:
@@ -262,7 +316,10 @@ def _wrong_heading(view: View, row: Row, nearest: int, course_deg: float) -> lis
         what = (
             f"outbound {worst:.0f} degrees off {course_deg:03.0f} over the ground, away from it, for {run[2]:.0f} s."
         )
-        found = view.finding(row, run, worst, "deg", what, error=_by_wind(view, astray, course_deg))
+        found = view.finding(row, run, worst, "deg", what, error=_by_wind(view, astray, course_deg), critical=False)
+        if crossed is not None and worst > _CUT_DEG:
+            what = f"through {course_deg:03.0f} on a cut of {worst:.0f} degrees that was not taken out."
+            found = view.finding(row, run, worst, "deg", what, error=16, critical=False)
         lost = ~view.near & (view.numbers > nearest) & (view.numbers <= astray[-1])
         lost &= np.abs(apart(seen.radial_deg, course_deg)) > FULL_SCALE_DEG + view.unsure_deg
         full_s = float(lost.sum()) * seen.step_s

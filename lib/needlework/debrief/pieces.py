@@ -27,6 +27,7 @@ _NEAR_FT = 300.0
 _STRAIGHT_NM = 6.0  # how far past the missed approach point the climb straight ahead may go
 _JUST_OFF_FT = 200.0  # lower than this at the beginning, it is a take-off whatever the speed
 _STANDING_S, _STANDING_FT, _STANDING_KT = 10.0, 15.0, 60.0  # at the end of a recording: on the runway
+_FIELD_NM = 0.6
 _BESIDE_NM, _BEYOND_NM = 0.2, 2.0
 _FARTHEST_IN_NM = 15.0  # a leg without a beginning of its own reaches this far back
 
@@ -114,6 +115,9 @@ def outcome(seen: Seen, procedure: Procedure, category: str) -> tuple[Outcome, i
         return "missed", lowest
     near = on[(np.abs(along[on] - threshold_nm) < 0.6) & (np.abs(across[on]) < 0.35)]
     low_ft = procedure.crossing_ft + 200.0 + seen.alt_grain_ft
+    beside = on[(np.abs(along[on] - threshold_nm) < 0.6) & (np.abs(across[on]) < _FIELD_NM)]
+    if len(beside) and (seen.alt_ft[beside] < procedure.crossing_ft + seen.alt_grain_ft).any():
+        return "landing", lowest  # down at the field, however far from the centre line
     if len(near) and (seen.alt_ft[near] < low_ft).any():
         return "landing", lowest
     return "incomplete", lowest

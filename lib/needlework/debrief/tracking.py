@@ -27,6 +27,9 @@ _ALIKE_S = 30.0
 _KEPT_DEG = 2.5  # a needle that is this good on the whole was tracked
 _STEADY_DEG, _STEADY_S = 2.5, 25.0  # another radial is flown when the offset stays like this for so long
 _MIRRORED_SHARE = 0.4
+_MOST_DRIFT_DEG = 13.0  # of a cross-wind of a fifth of the airspeed; more is another radial
+_PARALLEL_DEG = 10.0
+_FEW_DEG, _BEFORE_S = (3.0, 10.0), 60.0  # of a change of course at a station; so long on the old one it was left set
 _LONG_S, _SEVERAL = 60.0, 3  # legs that are a habit
 _ANOTHER = "another radial was flown, as with a wrong course set or a radial misread"
 _WEAVES, _WEAVE_DEG = 3, 15.0  # this many cuts of this size, side about: snaking
@@ -60,7 +63,7 @@ def needle(
     limit, seen = row.limit["limit_deg"], view.seen
     findings: list[Finding] = []
     worst_deg, miles, judged_any = 0.0, 0.0, False
-    for span in spans:
+    for span in _joined(spans):
         off = view.off_deg(float(span.piece.course_deg or 0.0))
         judged = view.established(span, off)
         usable = view.inside(span) & ~view.near & ~view.turning
@@ -80,13 +83,19 @@ def needle(
             if waiting.sum() * seen.step_s > settled_s and _weave(view, row, span) is None:
                 outside |= waiting
         runs = view.runs(outside, _SETTLE_S)
-        weave = _weave(view, row, span) if not runs else None
-        if weave is not None:
+        if never:  # one line that was never met, whatever turns were made beside it
+            on, straight = np.flatnonzero(usable), runs
+            runs = [(int(on[0]), int(on[-1]), float(usable.sum() * seen.step_s))]
+        over = view.inside(span) & ~view.near
+        over &= np.logical_or.accumulate(over & (np.abs(off) <= limit))  # once it was in, not on the way in
+        weave = _weave(view, row, span, wild=_both_sides(off, over, limit))
+        if weave is not None and (not runs or _both_sides(off, over, row.limit["weave_deg"])):
             judged_any = True
-            findings.append(weave)
+            out_s = float((outside & (np.abs(off) > limit + view.unsure_deg)).sum() * seen.step_s)
+            findings.append(replace(weave, critical=critical_s is not None and out_s > critical_s))
             continue
-        said = [] if runs or "say_deg" not in row.limit else _accepted(view, row, judged, off)
-        for run in runs or said:
+        said = [] if runs or "say_deg" not in row.limit else _accepted(view, row, judged, usable, off)
+        for part_of, run in _held_together(view, runs or said, off, limit):
             part = slice(run[0], run[1] + 1)
             at = run[0] + int(np.argmax(np.abs(off[part])))
             side = "right" if off[at] < 0 else "left"
@@ -95,7 +104,9 @@ def needle(
             if never:
                 what = f"never within half scale of {span.piece.course_deg:03.0f}; {what}"
             final = critical_s is not None
-            error, cause = (63, _ANOTHER) if said and final else why_off(view, span, run, off)
+            if never and straight and not _parallel(view, part, float(span.piece.course_deg or 0.0)):
+                part_of = max(straight, key=lambda one: float(np.abs(off[one[0] : one[1] + 1]).max()))
+            error, cause = (63, _ANOTHER) if said and final else why_off(view, span, part_of, off)
             out_s = run[2]
             if never:  # within three quarters and never steady on the line is a matter of points
                 out_s = carried_s + float((np.abs(off) > limit + view.unsure_deg)[part].sum() * seen.step_s)
@@ -113,10 +124,49 @@ def needle(
     return view.judged(row, worst_by_part(findings), worst=f"{worst_deg:.0f}", miles=f"{miles:.0f}")
 
 
-def _weave(view: View, row: Row, span: Span) -> Finding | None:
-    """Large cuts from one side of the line to the other, though the needle stayed within its tolerance."""
+def _joined(spans: list[Span]) -> list[Span]:
+    """Legs that follow one another on one line as one: a fix on it is no beginning of anything."""
+    joined: list[Span] = []
+    for span in spans:
+        before = joined[-1] if joined else None
+        if before is not None and before.last + 1 == span.first and before.piece.course_deg == span.piece.course_deg:
+            joined[-1] = replace(before, last=span.last)
+        else:
+            joined.append(span)
+    return joined
+
+
+def _held_together(view: View, runs: list[Run], off: Floats, limit_deg: float) -> list[tuple[Run, Run]]:
+    """First run and the whole of those between which the needle never came back: a turn or the cone ends nothing."""
+    joined: list[tuple[Run, Run]] = []
+    for run in runs:
+        if joined:
+            first, whole = joined[-1]
+            between, side = slice(whole[1] + 1, run[0]), float(np.sign(off[run[0]]))
+            stayed = (side * off[between] > 0.5 * limit_deg) | view.near[between]
+            one = view.seen.stretch[whole[1]] == view.seen.stretch[run[0]] and np.sign(off[whole[1]]) == side
+            if one and stayed.all():
+                joined[-1] = first, (whole[0], run[1], whole[2] + run[2])
+                continue
+        joined.append((run, run))
+    return joined
+
+
+def _both_sides(off: Floats, here: Mask, least_deg: float) -> bool:
+    """Whether the needle swung to both sides of the centre."""
+    return bool((off[here] > least_deg).any() and (off[here] < -least_deg).any())
+
+
+def _weave(view: View, row: Row, span: Span, *, wild: bool = False) -> Finding | None:
+    """Large cuts from one side of the line to the other, though the needle may have stayed within its tolerance.
+
+    ``wild``: it left it on both sides, and no cut was for meeting the line.
+    """
     seen, part = view.seen, span.slice
-    found = _cuts(view, part, row.limit["cut_deg"]) - _MEETING
+    if wild:  # the turn at the station, or on to the line, is none of them
+        away = np.flatnonzero(~view.near[part])
+        part = slice(part.start + int(away[0]), part.start + int(away[-1]) + 1) if len(away) else part
+    found = _cuts(view, part, row.limit["cut_deg"]) - (0 if wild else _MEETING)
     if found < _WEAVES:
         return None
     swing = float(np.ptp(np.percentile(apart(seen.heading_deg[part], float(span.piece.course_deg or 0.0)), [5, 95])))
@@ -127,12 +177,27 @@ def _weave(view: View, row: Row, span: Span) -> Finding | None:
     return replace(found_it, failed=True)
 
 
-def _accepted(view: View, row: Row, judged: Mask, off: Floats) -> list[Run]:
+def _accepted(view: View, row: Row, judged: Mask, usable: Mask, off: Floats) -> list[Run]:
     """Within the tolerance, and off to one side for so long that it was accepted."""
-    runs = []
+    runs = _course_before(view, usable)
     for side in (1.0, -1.0):
         runs += view.runs(judged & (side * off > row.limit["say_deg"] + view.unsure_deg), row.limit["say_s"])
     return sorted(runs)[:1]
+
+
+def _course_before(view: View, usable: Mask) -> list[Run]:
+    """The course of the leg before flown on past the station where a new one of a few degrees begins."""
+    on = np.flatnonzero(usable)
+    pieces = view.split.pieces
+    number = int(view.split.at[on[0]]) if len(on) else 0
+    own, before = pieces[number].course_deg, pieces[number - 1].course_deg
+    if number == 0 or own is None or before is None:
+        return []
+    change = abs(float(apart(before, own)))
+    if not _FEW_DEG[0] <= change <= _FEW_DEG[1]:
+        return []
+    nearer = np.abs(apart(view.seen.radial_deg, before)) + view.unsure_deg < change / 2.0
+    return view.runs(usable & nearer, _BEFORE_S)[:1]
 
 
 def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
@@ -157,14 +222,27 @@ def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     by_wind = _by_wind(view, span, part, steady)
     if by_wind is not None:
         return by_wind
+    if steady is not None and not view.nose_known and abs(steady) < _MOST_DRIFT_DEG:
+        return 63, f"{_ANOTHER}, or drift not corrected, or to the wrong side (the recording cannot tell which)"
     if steady is not None:
         return 63, _ANOTHER
+    if _parallel(view, part, course):
+        return 18, "flown parallel to the line, beside it, and never cut back to it"
     across = along_across(seen, view.procedure, course)[1]
     if trend(seen.time_s[part], across[part]) * across[run[0]] > 0:
         if not view.nose_known:
             return 10, "too little drift correction, or to the wrong side (the recording cannot tell which)"
         return 10, "the correction did not follow the wind"
     return 7, "corrected too late or too little"
+
+
+def _parallel(view: View, part: slice, course_deg: float) -> bool:
+    """Whether a stretch was flown along the course for long, with the needle of its line at the stop."""
+    seen = view.seen
+    along = np.abs(apart(seen.track_deg[part], course_deg)) < _PARALLEL_DEG
+    lost = np.abs(apart(seen.radial_deg[part], course_deg)) > vor.FULL_SCALE_DEG
+    lost &= np.abs(apart(seen.radial_deg[part], course_deg + 180.0)) > vor.FULL_SCALE_DEG
+    return float((along & lost).sum()) * seen.step_s > _SETTLED_S
 
 
 def _settled(view: View, run: Run) -> int:
@@ -247,7 +325,7 @@ def wind(view: View, row: Row) -> Judgement:
     wanted = row.limit["share_percent"] / 100.0
     if share is None or asked < row.limit["asked_deg"] or abs(share - wanted) <= unsure:
         return not_judged(row, "There was too little wind across, or too little straight flight, to tell.")
-    if share < wanted and "heading_deg" not in view.seen.recorded and _needle_rms_deg(view) < _KEPT_DEG:
+    if share < wanted and "heading_deg" not in view.seen.recorded and _needle_off_deg(view) < _KEPT_DEG:
         return not_judged(row, "The needle was kept, whatever was laid off.")
     percent = f"{min(max(share, 0.0), 1.0):.0%}"
     if share >= wanted:
@@ -263,14 +341,14 @@ def wind(view: View, row: Row) -> Judgement:
     )
 
 
-def _needle_rms_deg(view: View) -> float:
-    """How far off the needle was on all radial legs, on the whole. [deg]"""
-    squares = []
+def _needle_off_deg(view: View) -> float:
+    """How far off the needle was on all radial legs, as a rule: one turn made late is no habit. [deg]"""
+    found = []
     for span in _lines(view):
         off = view.off_deg(float(span.piece.course_deg or 0.0))
-        squares.append(np.square(off[view.inside(span) & ~view.turning & ~view.near & (np.abs(off) < 9.5)]))
-    every = np.concatenate(squares) if squares else np.empty(0)
-    return float(np.sqrt(np.mean(every))) if len(every) else 0.0
+        found.append(np.abs(off[view.inside(span) & ~view.turning & ~view.near & (np.abs(off) < 9.5)]))
+    every = np.concatenate(found) if found else np.empty(0)
+    return float(np.median(every)) if len(every) else 0.0
 
 
 def _lines(view: View) -> list[Span]:

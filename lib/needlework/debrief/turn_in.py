@@ -20,6 +20,8 @@ from needlework.trade.vor import FULL_SCALE_DEG
 _THROUGH_DEG = 1.0  # a needle this far past the centre has gone through
 _CUT_DEG, _ON_ARC_NM = 20.0, 0.6  # so far inside the tangent an arc is left, and not slid off
 _BEGUN_NM = 2.0  # of the station, where the clock is started
+_ALONG_DEG = 30.0  # of its course: on the line, and not across it
+_LONGEST_S = 300.0  # a turn on to a line is over by then
 _BESIDE_NM = 0.4  # this far off the outbound line one is on a side of it
 
 
@@ -36,7 +38,7 @@ def to_final(view: View, row: Row) -> Judgement:
     boundary = line.first
     back = max(turned[-1].first, boundary - view.samples(60))
     came_from = _came_from(turned[-1], course)
-    until = np.flatnonzero((view.numbers >= back) & (seen.time_s <= seen.time_s[boundary] + 120.0) & ~view.near)
+    until = np.flatnonzero((view.numbers >= back) & (seen.time_s <= _caught_s(view, line, course, off)) & ~view.near)
     if not len(until):
         return not_judged(row, "The turn on to the final line lies too near the station to tell.")
     beyond = -came_from * off[until]
@@ -67,13 +69,24 @@ def to_final(view: View, row: Row) -> Judgement:
         long = seen.time_s[line.last] - seen.time_s[boundary] > 120.0
         if long and never[: view.samples(120)].all():
             what = "two minutes after the turn still not within half scale of the final line."
-            findings.append(
-                view.finding(row, (boundary, boundary, 120.0), abs(float(off[boundary])), "deg", what, error=31)
-            )
+            found = view.finding(row, (boundary, boundary, 120.0), abs(float(off[boundary])), "deg", what, error=31)
+            looked = np.abs(off[boundary : line.last + 1])[: view.samples(120)]
+            beyond_s = float((looked > row.limit["needle_deg"]).sum()) * seen.step_s
+            findings.append(replace(found, failed=beyond_s >= view.rubric.prompt_s))
     judgement = view.judged(row, findings, worst=f"{max(overshoot, 0.0):.0f}")
     if findings and overshoot <= limit:
         return Judgement(row, "missed", judgement.fact, 0.5, judgement.findings)
     return judgement
+
+
+def _caught_s(view: View, line: Span, course_deg: float, off: Floats) -> float:
+    """Time until which the turn on to a line lasts: two minutes, or until it is held, and not only crossed. [s]"""
+    seen = view.seen
+    held = view.inside(line) & (np.abs(off) <= view.rubric.established_deg) & ~view.turning
+    held &= np.abs(apart(seen.track_deg, course_deg)) < _ALONG_DEG
+    runs = view.runs(held, view.rubric.established_s)
+    on_s = float(seen.time_s[runs[0][0]] if runs else seen.time_s[line.last])
+    return max(float(seen.time_s[line.first]) + 120.0, min(on_s, float(seen.time_s[line.first]) + _LONGEST_S))
 
 
 def _came_from(span: Span, course_deg: float) -> float:
