@@ -70,26 +70,39 @@ def server(tmp_path_factory):
     browser.write_notebook(folder / "saved.ipynb", PASSAGE)
     browser.write_notebook(folder / "flight.ipynb", FLIGHT, "1 + 1")
     browser.write_notebook(folder / "both.ipynb", FLIGHT, PASSAGE)
+    browser.write_notebook(folder / "touched.ipynb", FLIGHT, PASSAGE)
     with browser.lab(folder, environment={"NEEDLEWORK_FOLDER": str(folder / "own")}) as running:
         yield running
 
 
 @pytest.fixture(scope="module")
-def passage(server):
-    """One what-if, run once for all who only look at it and move its sliders."""
+def one_what_if(server):
     with server.page("passage.ipynb") as page:
         page.run_all()
         page.locator(".nw-face-plan").wait_for()
         yield page
 
 
+@pytest.fixture
+def passage(one_what_if):
+    """One what-if, run once for all who only look at it and move its sliders."""
+    one_what_if.bring_to_front()
+    return one_what_if
+
+
 @pytest.fixture(scope="module")
-def both(server):
-    """A panel and a what-if on one page, for all who only look at them."""
+def panel_and_what_if(server):
     with server.page("both.ipynb") as page:
         page.run_all()
         page.locator(".nw-whatif .nw-face-plan").wait_for()
         yield page
+
+
+@pytest.fixture
+def both(panel_and_what_if):
+    """A panel and a what-if on one page, for all who only look at them."""
+    panel_and_what_if.bring_to_front()
+    return panel_and_what_if
 
 
 @pytest.fixture(scope="module")
@@ -101,6 +114,7 @@ def cockpit(server):
 @pytest.fixture
 def flight(cockpit):
     """A flight at its beginning."""
+    cockpit.bring_to_front()
     cockpit.errors.clear()
     cockpit.run_all()
     cockpit.locator(".nw-board").wait_for()
@@ -407,7 +421,7 @@ def test_touch_targets_and_names(both):
 
 def test_touch(server):
     """Web Content Accessibility Guidelines 2.1, 2.5.5: under a finger everything is 44 px and more."""
-    with server.page("both.ipynb", 1024, 768, touch=True) as page:
+    with server.page("touched.ipynb", 1024, 768, touch=True) as page:
         page.run_all()
         page.locator(".nw-whatif .nw-face-plan").wait_for()
         assert page.evaluate("() => matchMedia('(pointer: coarse)').matches")
