@@ -156,6 +156,8 @@ def test_a_lesson_through_its_fields(served, lesson):
             givens = judging.draw(question)
             for value, held in zip(wrong, in_cell(card, wrong), strict=True):
                 # What the notebook's cell is judged by: the same judge, and no picture to wait for.
+                if held == value:
+                    continue
                 got, wanted = judging.judge(question, givens, held), judging.judge(question, givens, value)
                 assert told_of(got) == told_of(wanted), (key, value, held)
             for value in [] if question.task else wrong[:1]:
