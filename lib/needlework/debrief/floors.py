@@ -151,7 +151,7 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
 def _leaving(view: View, at: int, piece: Piece) -> bool:
     """Whether the altitude was left in the turn towards the next line, which was not held yet."""
     if piece.kind == "procedure turn":
-        return not _came_back(view, at, piece.leg.minimum_ft if piece.leg else None)
+        return not _came_back(view, at, piece.leg)
     left = arcs.turn_in(view) if piece.kind == "arc" else None
     return left is not None and view.split.at[min(left + 1, len(view.seen) - 1)] >= view.split.at[at] and at >= left
 
