@@ -446,3 +446,10 @@ def test_the_page_keeps_nobody_out(tmp_path, scheme):
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
         assert asked == [path.as_uri()]
         opened.close()
+
+
+def test_what_names_a_thing_is_too_high_or_low():
+    """Definition: a channel is a name in figures, and not so much of something."""
+    assert Answer("off by", 10.0).in_words("channel") == "give the channel 10 too high"
+    assert Answer("off by", -10.0).in_words("NM") == "are 10 NM too little"
+    assert Answer("is", 52.0).in_words("channel") == "all gave channel 52"

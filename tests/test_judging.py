@@ -514,3 +514,86 @@ def test_one_part_of_the_right_value_in_every_line_is_one_cause():
     table = replace(TABLE, cells=lambda g: {"1": lines[1], "2": slipped, "3": lines[3]})
     assert all("In every line" in told.text for _, told in judge(table, {}, {"1": 10, "2": 20, "3": 30}).cells)
     assert not any("In every line" in told.text for _, told in judge(table, {}, {"1": 10, "2": 20, "3": 31.5}).cells)
+
+
+def test_a_mistake_that_only_comes_near_is_not_claimed():
+    """Definition: a cause is told as one where the number is its own; near to it, it is only what it may be."""
+    asked = replace(FEET, tolerance=20.0, slips=(Slip("LOW", lambda g: 850.0, "Low."),))
+    assert judge(asked, {}, 850).text.endswith("You gave 850 ft. Low.")
+    near = judge(asked, {}, 860)
+    assert near.slip == "LOW"
+    assert near.text.endswith("It may be this, though it does not give quite this number: Low.")
+    two = replace(asked, slips=(*asked.slips, Slip("OTHER", lambda g: 870.0, "Other.", rare=True)))
+    assert "It may be one of these, though none gives quite this number. Either: " in judge(two, {}, 860).text
+
+
+FLOWN = replace(
+    SECONDS, answer=lambda g: 3600.0 * g["width_nm"] / g["gs_kt"], slips=(),
+    shown="width {width_nm} NM, {gs_kt} kt, later {later_kt} kt",
+)  # fmt: skip
+
+
+def test_a_number_of_the_question_taken_for_another_goes_before_a_guess_of_typing():
+    """Definition: 1.2 NM are 43 seconds at 100 kt and 53 at 81; ten too many is what the second also is."""
+    givens = {"width_nm": 1.2, "gs_kt": 100, "later_kt": 81}
+    assert "It comes out so with 81 kt in place of 100 kt" in judge(FLOWN, givens, 53).text
+    assert "in place of" not in judge(FLOWN, givens, 63).text
+    alone = replace(FLOWN, key="one", shown="", prompt="one")
+    table = replace(TABLE, cells=lambda g: {"one": alone}, shown=FLOWN.shown)
+    assert "It comes out so with 81 kt in place of 100 kt" in judge(table, givens, {"one": 53}).cells[0][1].text
+
+
+@pytest.mark.parametrize(
+    ("unit", "right", "typed", "said"),
+    [
+        ("m", 2593.0, 1.4, "right in NM, and metres are asked for"),
+        ("NM", 5.8, 35241, "right in feet, and nautical miles are asked for"),
+        ("ft", 6076.0, 1852, "right in metres, and feet are asked for"),
+        ("ft", 3400.0, 3.4, "Thousands are written without one: 3400."),
+    ],
+)
+def test_a_right_answer_in_another_unit_is_told_so(unit, right, typed, said):
+    """Definition: a nautical mile is 1,852 m, a foot 0.3048 m; this comes before what a point may have meant."""
+    asked = replace(FEET, unit=unit, answer=lambda g: right, named_by=lambda g, answer: "LOW" if answer < 9 else None)
+    assert said in judge(asked, {}, typed).text
+
+
+def test_a_column_of_yes_and_no_turned_round_is_told_as_one():
+    """Definition: with two things to choose from, each where the other is right, in three lines or more."""
+    yes = Choice(key="y", lesson="l", title="t", prompt="p", options={"YES": "", "NO": ""}, correct="YES", slips=())
+    no = replace(yes, correct="NO")
+    table = replace(TABLE, cells=lambda g: {"one": yes, "two": no, "three": yes})
+    assert "All 3 are turned round: YES where it is NO" in judge(table, {}, ["NO", "YES", "NO"]).text
+    assert "turned round" not in judge(table, {}, ["NO", "YES", "YES"]).text
+
+
+def test_a_close_answer_of_the_same_cause_is_told_so_and_keeps_its_marks():
+    """Definition: what all wrong lines come from is said of a close one that comes from it as well."""
+
+    def cell(right):
+        return replace(FEET, answer=lambda g: right, tolerance=2.0, close=30.0,
+                       slips=(Slip("LESS", lambda g: 0.9 * right, "A tenth less."),))  # fmt: skip
+
+    table = replace(TABLE, cells=lambda g: {"one": cell(200.0), "two": cell(900.0), "three": cell(1500.0)})
+    told = dict(judge(table, {}, [180, 810, 1350]).cells)
+    assert told["two"].slip == told["three"].slip == "LESS"
+    assert (told["one"].outcome, told["one"].slip) == (Outcome.SLIP, "LESS")
+    rare = replace(cell(200.0), slips=(Slip("LESS", lambda g: 180.0, "A tenth less.", rare=True),))
+    mixed = replace(TABLE, cells=lambda g: {"one": rare, "two": cell(900.0), "three": cell(1500.0)})
+    close = dict(judge(mixed, {}, [180, 810, 1350]).cells)["one"]
+    assert (close.outcome, close.share) == (Outcome.CLOSE, 0.5)
+    assert "As in the other lines: A tenth less." in close.text
+
+
+def test_a_point_moved_is_seen_where_moved_back_it_would_pass():
+    """Definition: ten times what passes, not only ten times the exact value."""
+    asked = replace(FEET, answer=lambda g: 1.12, tolerance=0.15, to=0.1, decimals=1, unit="NM", slips=())
+    assert "has the decimal point moved?" in judge(asked, {}, 10.7).text
+    assert "has the decimal point moved?" not in judge(asked, {}, 7.7).text
+
+
+def test_minutes_and_seconds_that_do_not_exist_are_explained():
+    """Definition: a minute has 60 seconds, so 1:64 is a decimal of a minute in another dress."""
+    said = judge(SECONDS, {}, "1:64").text
+    assert "A minute has 60 seconds" in said
+    assert "written as seconds: 2:43 is 163" in judge(SECONDS, {}, "1:54").text

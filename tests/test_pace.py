@@ -34,7 +34,7 @@ def test_the_plan_and_the_table_are_counted_as_they_are_asked():
     assert (first.values, first.choices, first.cards) == (7 + 1, 3 + 1, 10)
 
 
-@pytest.mark.parametrize("key", ["briefing-and-identifying", "whole-approach"])
+@pytest.mark.parametrize("key", ORDER)
 def test_sittings_claim_what_is_counted(key):
     """Definition: the longest of three readers, rounded up to five minutes, is what a sitting claims; 40 at most."""
     lesson = lesson_of(key)

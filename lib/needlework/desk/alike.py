@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from needlework.basis.errors import BadData
+from needlework.exercises import wording
 
 _FEWEST = 3
 """Fewer numbers that agree say nothing; fewer that are the same letters do."""
@@ -158,14 +159,16 @@ class Answer:
         behind = f" {unit}" if unit else ""
         match self.way:
             case "is":
-                return (
-                    f"gave “{self.value}”" if isinstance(self.value, str) else f"all gave {self.value:.10g}{behind}"
-                )
+                if isinstance(self.value, str):
+                    return f"gave “{self.value}”"
+                return f"all gave {wording.measured(f'{self.value:.10g}', unit)}"
             case "uses":
                 return f"put down their own {_words(str(self.value))}, as it stands in the question"
             case "off by":
-                size = abs(float(self.value))
-                return f"are {size:.10g}{behind} too {'much' if float(self.value) > 0 else 'little'}"
+                size, above = f"{abs(float(self.value)):.10g}", float(self.value) > 0
+                if wording.measured(size, unit) != f"{size}{behind}":  # What names a thing is not measured.
+                    return f"give the {unit} {size} too {'high' if above else 'low'}"
+                return f"are {size}{behind} too {'much' if above else 'little'}"
             case "times":
                 return f"are {float(self.value):.10g} times what is right"
             case "mistake":

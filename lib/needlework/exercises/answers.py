@@ -88,6 +88,11 @@ def _written(text: str, example: str) -> float:
     elif found := re.fullmatch(r"(\d+):([0-5]\d)", plain):
         why = "Minutes and seconds are written as seconds: 2:43 is 163."
         reads = 60.0 * int(found[1]) + int(found[2])
+    elif re.fullmatch(r"\d+:[6-9]\d", plain):
+        why = (
+            "A minute has 60 seconds, so no minutes and seconds are written so. Decimals of a minute times 60 are seconds: "
+            "2.50 minutes are 150 seconds."
+        )
     elif found := re.match(r"([+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?)\s*[^\d\s,.:][^\d,:]*$", plain):
         why = "The number stands alone, without its unit, and thousands are written without a comma: 1588."
         reads = float(found[1].replace(",", ""))

@@ -17,18 +17,24 @@ from needlework.exercises import wording
 from needlework.exercises.answers import Unreadable, as_number, as_text, is_blank, short
 from needlework.exercises.families import Applied
 from needlework.exercises.verdicts import Outcome, Verdict
+from needlework.trade import units
 
 _OTHER_WAY_DEG = 150.0  # from here on it hardly matters round which side
 _OTHER_UNIT = 12.0  # no usual mistake with the right unit is that many times off
+_EVERY_LINE = "In every line"
+_COME = " mistakes come to this. Either: "
+_MAY_BE = "It may be this, though it does not give quite this number: "
+_NEAR = "It may be one of these, though none gives quite this number. Either: "
 _LISTED = 160  # letters of a list that is read rather than skipped
 _MOST_CAUSES = 3  # that many are still read; of more nobody can tell
 _MOST_STEPS = 2  # that many reasons are still read, one after the other
+_POINT_MOVED = "has the decimal point moved?"
 _RATIOS = {
-    10.0: "Ten times too much: has the decimal point moved?",
-    0.1: "A tenth of it: has the decimal point moved?",
-    100.0: "A hundred times too much: has the decimal point moved?",
-    0.01: "A hundredth of it: has the decimal point moved?",
-    1000.0: "A thousand times too much: has the decimal point moved?",
+    10.0: f"Ten times too much: {_POINT_MOVED}",
+    0.1: f"A tenth of it: {_POINT_MOVED}",
+    100.0: f"A hundred times too much: {_POINT_MOVED}",
+    0.01: f"A hundredth of it: {_POINT_MOVED}",
+    1000.0: f"A thousand times too much: {_POINT_MOVED}",
     60.0: "Sixty times too much: an hour for a minute, or a minute for a second?",
     1.0 / 60.0: "Sixty times too little: a minute for an hour, or a second for a minute?",
     3600.0: "3,600 times too much: an hour for a second?",
@@ -37,6 +43,25 @@ _RATIOS = {
     0.5: "Half of it: was something halved, or counted once where it counts twice?",
 }
 """What an answer may be to the right one, and what it then asks."""
+_OTHER_UNITS: dict[str, tuple[tuple[str, float, str], ...]] = {
+    "m": (
+        ("NM", units.NM_M, "metres are asked for: a nautical mile is 1,852 m."),
+        ("km", 1000.0, "metres are asked for: a kilometre is 1,000 m."),
+        ("feet", units.FT_M, "metres are asked for: a metre is 3.28 ft."),
+    ),
+    "NM": (
+        ("metres", 1.0 / units.NM_M, "nautical miles are asked for: one is 1,852 m."),
+        ("km", 1000.0 / units.NM_M, "nautical miles are asked for: one is 1.852 km."),
+        ("feet", 1.0 / units.NM_FT, "nautical miles are asked for: one is 6,076 ft."),
+    ),
+    "ft": (
+        ("NM", units.NM_FT, "feet are asked for: a nautical mile is 6,076 ft."),
+        ("metres", 1.0 / units.FT_M, "feet are asked for: a metre is 3.28 ft."),
+    ),
+}
+"""For a unit that is asked for: others, how many of it each is, and what is said."""
+_KINDS_OF_GIVENS = {"kt": " kt", "ft": " ft", "nm": " NM", "deg": "°", "fpm": " ft a minute"}
+"""What the name of a quantity ends in, and how it is said."""
 
 Givens: TypeAlias = Mapping[str, Any]
 """The numbers and texts of one question as drawn for one student."""
@@ -229,6 +254,43 @@ def _copied(asked: Question, givens: Givens, value: float) -> str:
     known = [given for name, given in asked.names(givens).items() if name in told]
     alike = [each for each in known if isinstance(each, (int, float)) and not isinstance(each, bool)]
     return "That number stands in the question itself: the answer is worked out from it." if value in alike else ""
+
+
+def _another_given(asked: Question, cell: Number, givens: Givens, value: float) -> str:
+    """Tell which number of the question was taken for another of its kind, where the sum comes to the answer so.
+
+    Only one such exchange says anything; a number's kind is what its name ends in.
+    """
+    told = dict.fromkeys(re.findall(r"(?<!\{)\{(\w+)", f"{asked.shown} {asked.prompt}"))
+    names = cell.names(givens)
+    known = {name: names[name] for name in told if isinstance(names.get(name), (int, float))}
+    found: dict[str, None] = {}
+    for name, other in itertools.permutations(known, 2):
+        kind = name.rpartition("_")[2]
+        if kind not in _KINDS_OF_GIVENS or kind != other.rpartition("_")[2] or known[name] == known[other]:
+            continue
+        try:
+            comes = float(cell.answer({**names, name: known[other]}))
+        except (ArithmeticError, ValueError, LookupError, NeedleworkError):
+            continue
+        if abs(cell._error(value, comes)) <= 0.5 * cell.to + 1e-9:
+            unit = _KINDS_OF_GIVENS[kind]
+            taken = wording.direction if unit == "°" else wording.number
+            found[
+                f"It comes out so with {taken(known[other])}{unit} in place of {taken(known[name])}{unit}: "
+                "was one number of the question taken for the other?"
+            ] = None
+    return next(iter(found)) if len(found) == 1 else ""
+
+
+def _another_unit(unit: str, value: float, wanted: float) -> str:
+    """Tell an answer that is right in another unit than the one asked for; empty where it is in none."""
+    behind = len(f"{value:.6f}".rstrip("0").partition(".")[2])
+    for other, size, said in _OTHER_UNITS.get(unit, ()):
+        reach = min(0.5 * 10.0**-behind, 0.05 * abs(value)) if value else 0.0
+        if abs(value - wanted / size) <= reach:
+            return f"That is right in {other}, and {said}"
+    return ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -459,6 +521,16 @@ class Number(Question):
         own_figures = min(0.5 * 10.0**-behind, 0.2 * abs(wrong)) if behind else 0.0
         return min(reach, max(0.005, 0.03 * abs(wrong), own_figures))
 
+    def _comes_to(self, slip: Slip, givens: Givens, value: float) -> bool:
+        """Say whether a mistake leads to an answer itself, as it is rounded, and not only near to it."""
+        reach = 0.5 * self.to + 1e-9 * max(1.0, abs(value))
+        return any(
+            abs(self._error(value, each)) <= reach
+            for other, ways in self._ways_wrong(givens)
+            if other.name == slip.name
+            for each in ways
+        )
+
     def _together(self, givens: Givens, value: float) -> tuple[str, str]:
         """Name the only two mistakes that lead to an answer together: codes, and words for the learner.
 
@@ -537,15 +609,22 @@ class Number(Question):
         ``rounding_only`` a cause must come to the answer, rounded as it is asked for.
         """
         alone = self._alone(givens, value, rounding_only)
+        near = bool(alone) and not self._comes_to(alone[0], givens, value)
+        if near and (found := _another_given(self, self, givens, value)):
+            return "", found
         if alone:
             said = list(dict.fromkeys(self.fill(slip.says, givens) for slip in alone))
             if len(said) > _MOST_CAUSES:
                 return "", ""
             if (typed := self._clock_time(givens, value)) and len(said) < _MOST_CAUSES:
                 said.append(typed)
-            many = f"{'Two' if len(said) == 2 else 'Three'} mistakes come to this. Either: " if len(said) > 1 else ""
+            many = f"{'Two' if len(said) == 2 else 'Three'}{_COME}" if len(said) > 1 else ""
+            if near:
+                many = _NEAR if many else _MAY_BE
             return alone[0].code, many + " Or: ".join(said)
         if rounding_only:
+            return "", ""
+        if self._thousands(givens, value, self.right(givens)):
             return "", ""
         slip = self.named(givens, value)
         return (slip.code, self.fill(slip.says, givens)) if slip is not None else self._together(givens, value)
@@ -588,7 +667,11 @@ class Number(Question):
         code, why = self._why(givens, value)
         if why:
             return Verdict(
-                Outcome.SLIP, 0.0, f"Not yet. You gave {wording.measured(given, self.unit)}. {why}", code, given
+                Outcome.SLIP if code else Outcome.WRONG,
+                0.0,
+                f"Not yet. You gave {wording.measured(given, self.unit)}. {why}",
+                code,
+                given,
             )
         said = self._unexplained(givens, value, error)
         return Verdict(
@@ -608,12 +691,15 @@ class Number(Question):
     def _unexplained(self, givens: Givens, value: float, error: float) -> str:
         """Say of an answer of unknown cause what can be seen in the number itself, and where to look."""
         wanted, look = self.right(givens), self.where_to_look(givens)
+        if found := _another_unit(self.unit, value, wanted):
+            return f". {found}"
         if found := self._thousands(givens, value, wanted):
             return f". {found}"
         if found := self._compared(givens, value, wanted):
             return f"; {found}. {look}"
         said = f"; that is {self._direction(error, value, wanted)}."
-        seen = _copied(self, givens, value) or self._seen_in_it(givens, value)
+        seen = _copied(self, givens, value) or _another_given(self, self, givens, value)
+        seen = seen or self._seen_in_it(givens, value)
         return f"{said} {seen} {look}" if seen else f"{said} {look}"
 
     def _thousands(self, givens: Givens, value: float, wanted: float) -> str:
@@ -700,7 +786,11 @@ class Number(Question):
             return "The size is right, and the sign is the other one."
         for times, said in _RATIOS.items():
             # A coincidence within rounding says nothing of a number that is little more than its rounding.
-            if abs(value - times * wanted) <= min(grain, 0.02 * abs(times * wanted)):
+            reach = min(grain, 0.02 * abs(times * wanted))
+            if said.endswith(_POINT_MOVED):
+                # Moved back it would pass: so far off that is no chance.
+                reach = max(reach, min(self.tolerance * times, 0.05 * abs(times * wanted)))
+            if abs(value - times * wanted) <= reach:
                 return said
         scale = 10.0**self.decimals if self.to < 1 else 1.0
         if min(value, wanted) > 0 and _swapped(round(value * scale), round(wanted * scale), 2):
@@ -952,8 +1042,11 @@ def _carried_through(cell: Question, givens: Givens, value: object, judged: Verd
     theirs = replace(cell, row={**cell.row, **{each.cell.gives: each.value for each in own}})
     try:
         again = theirs.judge(givens, value)
-        if again.outcome not in (Outcome.PASS, Outcome.SLIP) or again.slip == judged.slip != "":
+        if again.outcome not in (Outcome.PASS, Outcome.SLIP):
             return judged
+        if again.slip == judged.slip != "":
+            # The same mistake: told as it is where only from their own value its number is this one.
+            return again if _MAY_BE in judged.text and _MAY_BE not in again.text else judged
         if again.outcome is Outcome.PASS is judged.outcome or again.share < judged.share:
             return judged
         used = [each for each in own if _changes(cell, givens, each)]
@@ -1055,6 +1148,7 @@ class Table(Question):
             if right
             else f"None of the {len(verdicts)} answers are right yet. Read what is said beside each."
         )
+        text += _turned_round(cells, dict(verdicts))
         return Verdict(worst, share, text, slip, given, tuple(verdicts))
 
     def _seen_together(
@@ -1105,11 +1199,49 @@ class Table(Question):
                     told[label] = replace(told[label], text=text, slip="", outcome=Outcome.WRONG)
         told.update(_of_one_ratio(numbers, givens, values, told))
         told.update(_of_what_went_in(numbers, givens, values, told))
+        told.update(_close_of_the_same_cause(cells, givens, filled, told))
         for label, cell in numbers.items():
-            if told[label].outcome is Outcome.WRONG and (copied := _copied(self, givens, values[label])):
+            if told[label].outcome is not Outcome.WRONG:
+                continue
+            copied = _copied(self, givens, values[label])
+            if not copied and _EVERY_LINE not in told[label].text:
+                copied = _another_given(self, cell, givens, values[label])
+            if copied:
                 text = f"Not yet. You gave {wording.measured(told[label].given, cell.unit)}. {copied} {cell.where_to_look(givens)}"
                 told[label] = replace(told[label], text=text)
         return [(label, told[label]) for label, _ in verdicts]
+
+
+def _turned_round(cells: Mapping[str, Question], told: Mapping[str, Verdict]) -> str:
+    """Say that of two things to choose from each stands where the other is right; empty where that is not so."""
+    said = ""
+    for pair in dict.fromkeys(tuple(cell.options) for cell in cells.values() if isinstance(cell, Choice)):
+        alike = [label for label, cell in cells.items() if isinstance(cell, Choice) and tuple(cell.options) == pair]
+        wrong = all(told[label].outcome in (Outcome.SLIP, Outcome.WRONG) for label in alike)
+        if len(pair) == 2 and len(alike) > 2 and wrong and len({told[label].given for label in alike}) == 2:
+            said += f" All {len(alike)} are turned round: {pair[0]} where it is {pair[1]}, and {pair[1]} where it is {pair[0]}."
+    return said
+
+
+def _close_of_the_same_cause(
+    cells: Mapping[str, Question], givens: Givens, filled: Mapping[str, Any], told: Mapping[str, Verdict]
+) -> dict[str, Verdict]:
+    """Say of a close answer that it comes from what all wrong lines come from; the marks stay."""
+    numbers = {label: cell for label, cell in cells.items() if isinstance(cell, Number)}
+    wrong = [label for label in numbers if told[label].outcome in (Outcome.SLIP, Outcome.WRONG)]
+    codes = {told[label].slip for label in wrong}
+    found: dict[str, Verdict] = {}
+    if len(wrong) < 2 or len(codes) != 1 or "" in codes or _several(told, {label: numbers[label] for label in wrong}):
+        return found
+    code = codes.pop()
+    for label, cell in numbers.items():
+        if told[label].outcome is not Outcome.CLOSE or cell.unit != numbers[wrong[0]].unit:
+            continue
+        slip = next((s for s in cell.all_that_fit(givens, as_number(filled[label])).values() if s.code == code), None)
+        if slip is not None:
+            text = f"Close. You gave {wording.measured(told[label].given, cell.unit)}. As in the other lines: {cell.fill(slip.says, givens)}"
+            found[label] = replace(told[label], text=text)
+    return found
 
 
 def _of_one_cause(
@@ -1147,7 +1279,7 @@ def _of_one_ratio(
             return {
                 label: replace(
                     told[label], outcome=Outcome.WRONG, share=0.0, slip="",
-                    text=f"Not yet. You gave {told[label].given} {cell.unit}. In every line: {said[0].lower()}{said[1:]} "
+                    text=f"Not yet. You gave {told[label].given} {cell.unit}. {_EVERY_LINE}: {said[0].lower()}{said[1:]} "
                     f"{cell.where_to_look(givens)}",
                 )
                 for label, cell in cells.items()
@@ -1187,7 +1319,7 @@ def _of_what_went_in(
 
 
 def _several(told: Mapping[str, Verdict], labels: Mapping[str, Number]) -> bool:
-    return any("mistakes come to this." in told[label].text for label in labels)
+    return any(said in told[label].text for label in labels for said in (_COME, _NEAR))
 
 
 def _common(found: list[dict[str, str]]) -> tuple[str, list[str]]:

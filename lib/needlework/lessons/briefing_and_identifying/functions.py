@@ -480,14 +480,29 @@ def climb_of_a_hundred(*, gradient_ft_nm: float, gs_kt: float) -> float:
     return gradient_ft_nm * gs_kt / 100.0
 
 
-def climb_enough(*, gradient_ft_nm: float, gs_kt: float, climb_fpm: float) -> str:
+def climb_at_200(*, gs_kt: float) -> float:
+    """Take the least that is protected where nothing is published (AIM 5-4-21 b). [ft/min]"""
+    return climb_needed(gradient_ft_nm=float(missed.CLIMB_FT_NM), gs_kt=gs_kt)
+
+
+def climb_undivided(*, gradient_ft_nm: float, gs_kt: float) -> float:
+    """Leave out the 60 minutes of the hour. [ft/min]"""
+    return gradient_ft_nm * gs_kt
+
+
+def climb_enough(*, gradient_ft_nm: float, gs_kt: float, climb_fpm: float, needed_fpm: float | None = None) -> str:
     """Say whether the aircraft climbs as steeply as asked for."""
-    return "YES" if climb_fpm >= climb_needed(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt) else "NO"
+    if needed_fpm is None:
+        needed_fpm = climb_needed(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt)
+    return "YES" if climb_fpm >= needed_fpm else "NO"
 
 
-def climb_not_enough(*, gradient_ft_nm: float, gs_kt: float, climb_fpm: float) -> str:
+def climb_not_enough(
+    *, gradient_ft_nm: float, gs_kt: float, climb_fpm: float, needed_fpm: float | None = None
+) -> str:
     """Say the opposite."""
-    return "NO" if climb_enough(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt, climb_fpm=climb_fpm) == "YES" else "YES"
+    enough = climb_enough(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt, climb_fpm=climb_fpm, needed_fpm=needed_fpm)
+    return "NO" if enough == "YES" else "YES"
 
 
 def a_plate_of_the_day(random: Random) -> dict[str, Any]:

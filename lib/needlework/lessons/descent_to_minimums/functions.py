@@ -317,6 +317,11 @@ def feet_to_the_threshold(*, cross_ft: int) -> float:
     return cross_ft - _THRESHOLD_FT - _CROSSING_FT
 
 
+def slope_crossing_taken_off(*, cross_ft: int) -> float:
+    """Take the crossing height off the threshold's elevation. [ft/NM]"""
+    return final_slope(cross_ft=cross_ft, crossing_ft=-float(_CROSSING_FT))
+
+
 def final_slope_to_the_sea(*, cross_ft: int) -> float:
     """Altitude for feet to lose. [ft/NM]"""
     return cross_ft / plate().fix_to_go_nm("OVK")

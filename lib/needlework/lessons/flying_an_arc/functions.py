@@ -346,6 +346,16 @@ def power_back_twice_the_lead(*, arc_nm: float, fast_kt: float, gs_kt: float) ->
     return power_back_dme(arc_nm=arc_nm, fast_kt=fast_kt, gs_kt=gs_kt) + gs_kt / 200.0
 
 
+def power_back_slowing_taken_off(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """Slow down inside the arc, without a lead. [NM]"""
+    return arc_nm - power_back_slowing(fast_kt=fast_kt, gs_kt=gs_kt)
+
+
+def power_back_slowing_taken_off_the_lead(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """Take the way flown while slowing down off the reading at which the turn begins. [NM]"""
+    return power_back_at_the_lead(arc_nm=arc_nm, gs_kt=gs_kt) - power_back_slowing(fast_kt=fast_kt, gs_kt=gs_kt)
+
+
 def power_back_slowing(*, fast_kt: float, gs_kt: float) -> float:
     """The way flown while slowing down. [NM]"""
     return _slowing_nm(fast_kt, gs_kt, (fast_kt + gs_kt) / 2.0)

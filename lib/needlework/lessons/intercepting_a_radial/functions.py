@@ -93,6 +93,16 @@ def miles_off_upside_down(*, dme_nm: int, dots: int) -> float:
     return 60.0 * 2.0 * dots / dme_nm
 
 
+def miles_ten_times(*, dme_nm: int, dots: int) -> float:
+    """Divide by 6. [NM]"""
+    return 2.0 * dots * dme_nm / 6.0
+
+
+def miles_a_tenth(*, dme_nm: int, dots: int) -> float:
+    """Divide by 600. [NM]"""
+    return 2.0 * dots * dme_nm / 600.0
+
+
 def miles_without_60(*, dme_nm: int, dots: int) -> float:
     """Leave out the 60."""
     return 2.0 * dots * dme_nm
@@ -522,6 +532,11 @@ def lead_in_miles(*, gs_kt: float, angle_deg: int) -> float:
     return float(intercept.lead_nm(tas_kt=gs_kt, angle_deg=angle_deg))
 
 
+def lead_miles_multiplied(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
+    """Multiply the miles of the lead by the distance, without the 60."""
+    return lead_in_miles_by_rule(gs_kt=gs_kt, angle_deg=angle_deg) * dist_nm
+
+
 def lead_in_miles_by_rule(*, gs_kt: float, angle_deg: int) -> float:
     """Give miles for degrees, by the rule. [NM]"""
     return _PARTS[angle_deg] * gs_kt / 200.0
@@ -620,6 +635,19 @@ def ground_speed_by_part(*, course_deg: float, tas_kt: float, wind_true_deg: flo
         direction_deg=course_deg, wind_from_deg=magnetic_deg(wind_true_deg), wind_kt=wind_kt
     )
     return tas_kt - float(along_kt)
+
+
+def speed_true_and_back(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
+    """Take the wind in true, and its part along with the sign turned round. [kt]"""
+    along_kt, _ = wind.components_kt(direction_deg=course_deg, wind_from_deg=wind_true_deg, wind_kt=wind_kt)
+    return tas_kt + float(along_kt)
+
+
+def speed_variation_off_and_back(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
+    """Take the variation off the wind, and its part along with the sign turned round. [kt]"""
+    magnetic = magnetic_deg(wind_true_deg)
+    other = wind_true_deg - (magnetic - wind_true_deg)
+    return speed_true_and_back(course_deg=course_deg, tas_kt=tas_kt, wind_true_deg=other, wind_kt=wind_kt)
 
 
 def ground_speed_by_estimate(*, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
@@ -915,8 +943,15 @@ def an_intercept(random: Random) -> dict[str, Any]:
         for dist_nm in random.sample([11.0, 12.0, 13.0, 14.0, 15.0], 5):
             angle, gs, met = _cut_over_ground(drawn, dist_nm)
             # A cut that the wind makes much steeper or shallower belongs in the air, not in a first plan.
-            if abs(angle - drawn["angle_deg"]) <= 9.0 and _CUT_NM[0] <= met <= _CUT_NM[1]:
-                return {**drawn, "dist_nm": dist_nm, "meets_nm": round(met), "gs_kt": round(gs / 5) * 5}
+            if not (abs(angle - drawn["angle_deg"]) <= 9.0 and _CUT_NM[0] <= met <= _CUT_NM[1]):
+                continue
+            found = {**drawn, "dist_nm": dist_nm, "meets_nm": round(met), "gs_kt": round(gs / 5) * 5}
+            leads = [
+                float(intercept.lead_rule_deg(dist_nm=found["meets_nm"], gs_kt=found["gs_kt"], angle_deg=cut))
+                for cut in (45.0, 60.0)
+            ]
+            if leads[1] - leads[0] > _RADIAL_WITHIN_DEG + 0.1:
+                return found
 
 
 def turn_begins(*, radial_deg: float, wanted_deg: float, meets_nm: int, gs_kt: int, angle_deg: int) -> float:
@@ -1120,6 +1155,12 @@ def plan_half_lead(
     return {"turn begins at radial": round(float(angles.wrap360(wanted_deg + half)) or 360.0, 1)}
 
 
+def plan_lead_of_45(*, radial_deg: float, wanted_deg: float, meets_nm: int, gs_kt: int) -> dict[str, Any]:
+    """Begin the turn with the lead of a cut of 45 degrees."""
+    begins = turn_begins(radial_deg=radial_deg, wanted_deg=wanted_deg, meets_nm=meets_nm, gs_kt=gs_kt, angle_deg=45)
+    return {"turn begins at radial": begins}
+
+
 def plan_double_lead(
     *, radial_deg: float, wanted_deg: float, meets_nm: int, gs_kt: int, angle_deg: int
 ) -> dict[str, Any]:
@@ -1185,6 +1226,7 @@ def cut_named(
 
 _LARGEST_LEAD_DEG = 10.0
 _HEADING_WITHIN_DEG = 2.0
+_RADIAL_WITHIN_DEG = 0.6
 
 
 def plan_without_wind(*, course_deg: float) -> dict[str, Any]:

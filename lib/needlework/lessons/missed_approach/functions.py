@@ -209,6 +209,16 @@ def altitude_gained(*, mda_ft: float, early_nm: float, vs_fpm: float, gs_kt: flo
     return altitude_at_map(mda_ft=mda_ft, early_nm=early_nm, vs_fpm=vs_fpm, gs_kt=gs_kt) - mda_ft
 
 
+def altitude_after_a_mile(*, mda_ft: float, vs_fpm: float, gs_kt: float) -> float:
+    """A mile's gain. [ft]"""
+    return mda_ft + vs_fpm * 60.0 / gs_kt
+
+
+def altitude_by_miles_a_minute(*, mda_ft: float, vs_fpm: float, gs_kt: float) -> float:
+    """Take the miles a minute for the minutes. [ft]"""
+    return mda_ft + vs_fpm * gs_kt / 60.0
+
+
 def altitude_upside_down(*, mda_ft: float, early_nm: float, vs_fpm: float, gs_kt: float) -> float:
     """Speed over distance for the minutes. [ft]"""
     return mda_ft + vs_fpm * gs_kt / 60.0 / early_nm

@@ -101,6 +101,16 @@ def off_in_per_cent(*, offset_nm: float, to_go_nm: float) -> float:
     return 100.0 * offset_nm / to_go_nm
 
 
+def off_by_fifty(*, offset_nm: float, to_go_nm: float) -> float:
+    """Take 50 for the 60. [deg]"""
+    return 50.0 * offset_nm / to_go_nm
+
+
+def off_of_the_product(*, offset_nm: float, to_go_nm: float) -> float:
+    """Multiply the two distances, without the 60."""
+    return offset_nm * to_go_nm
+
+
 def off_without_60(*, offset_nm: float, to_go_nm: float) -> float:
     """Leave out the 60."""
     return offset_nm / to_go_nm
@@ -528,6 +538,11 @@ def _tangent(angle_deg: float) -> float:
 def half_minute_height(*, gs_kt: int, half_angle_deg: int) -> float:
     """Give the height at which crossing the cone takes 30 seconds. [ft]"""
     return _half_minute_ft(gs_kt) / 2.0 / _tangent(half_angle_deg)
+
+
+def height_of_half_the_width(*, gs_kt: int, half_angle_deg: int) -> float:
+    """Halve the half width once more. [ft]"""
+    return half_minute_height(gs_kt=gs_kt, half_angle_deg=half_angle_deg) / 2.0
 
 
 def minute_height(*, gs_kt: int, half_angle_deg: int) -> float:

@@ -297,6 +297,24 @@ def speed_variation_again(*, final_deg: float, tas_kt: float, wind_from_deg: flo
     return final_speed(final_deg=final_deg, tas_kt=tas_kt, wind_from_deg=other, wind_kt=wind_kt)
 
 
+def _speed_by_the_sum(final_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
+    """Airspeed less the part of the wind along, as it is taught. [kt]"""
+    along_kt, _ = wind.components_kt(direction_deg=final_deg, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+    return tas_kt - float(along_kt)
+
+
+def speed_variation_again_by_the_sum(
+    *, final_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float
+) -> float:
+    """Add the variation, and leave out what the nose held across costs. [kt]"""
+    return _speed_by_the_sum(final_deg, tas_kt, _other_wind(wind_from_deg, _VARIATION_DEG), wind_kt)
+
+
+def speed_variation_off_by_the_sum(*, final_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
+    """Take the variation off, and leave out what the nose held across costs. [kt]"""
+    return _speed_by_the_sum(final_deg, tas_kt, _other_wind(wind_from_deg, -_VARIATION_DEG), wind_kt)
+
+
 def speed_variation_off(*, final_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
     """Take the variation off it. [kt]"""
     other = _other_wind(wind_from_deg, -_VARIATION_DEG)
@@ -472,6 +490,18 @@ def cold_of_the_mda(*, published_ft: float, elevation_ft: float, temperature_c: 
 def cold_by_its_own(*, published_ft: float, elevation_ft: float, temperature_c: float) -> float:
     """Take the correction of its own height. [ft]"""
     return _corrected(published_ft, _column(published_ft - elevation_ft), temperature_c)
+
+
+def cold_by_its_own_hundred_subtracted(*, published_ft: float, elevation_ft: float, temperature_c: float) -> float:
+    """Subtract the correction of its own height, to the next hundred. [ft]"""
+    own = cold_by_its_own_hundred(published_ft=published_ft, elevation_ft=elevation_ft, temperature_c=temperature_c)
+    return 2.0 * published_ft - own
+
+
+def cold_by_its_own_subtracted(*, published_ft: float, elevation_ft: float, temperature_c: float) -> float:
+    """Subtract the correction of its own height. [ft]"""
+    own = cold_by_its_own(published_ft=published_ft, elevation_ft=elevation_ft, temperature_c=temperature_c)
+    return 2.0 * published_ft - own
 
 
 def cold_by_its_own_hundred(*, published_ft: float, elevation_ft: float, temperature_c: float) -> float:
