@@ -527,6 +527,23 @@ def test_a_mistake_that_only_comes_near_is_not_claimed():
     assert "It may be one of these, though none gives quite this number. Either: " in judge(two, {}, 860).text
 
 
+def test_one_cause_that_every_line_only_comes_near_is_not_claimed():
+    """Definition: a mistake is the cause where a line has its own number, and what it may be where none has."""
+
+    def cell(right):
+        slips = (
+            Slip("LOW", lambda g: right - 300.0, "Low."),
+            Slip("HIGH", lambda g: right - 260.0, "High.", rare=True),
+        )
+        return replace(FEET, answer=lambda g: right, tolerance=20.0, slips=slips)
+
+    table = replace(TABLE, cells=lambda g: {"one": cell(1000.0), "two": cell(1150.0)})
+    near = [said.text for _, said in judge(table, {}, [708, 858]).cells]
+    assert all(text.endswith("It may be this, though it does not give quite this number: Low.") for text in near)
+    own = [said.text for _, said in judge(table, {}, [720, 850]).cells]
+    assert all(text.endswith("ft. Low.") for text in own), own
+
+
 FLOWN = replace(
     SECONDS, answer=lambda g: 3600.0 * g["width_nm"] / g["gs_kt"], slips=(),
     shown="width {width_nm} NM, {gs_kt} kt, later {later_kt} kt",

@@ -710,9 +710,8 @@ class Number(Question):
             return ""
         if not wanted or not 1.0 / _OTHER_UNIT < full / wanted < _OTHER_UNIT or abs(value) * 30.0 > abs(wanted):
             return ""
-        return f"A point makes decimals of what stands behind it. Thousands are written without one: {full}. " + (
-            self._read_so(givens, float(full))
-        )
+        said = "A point makes decimals of what stands behind it. Thousands are written without one:"
+        return f"{said} {full}. {self._read_so(givens, float(full))}".rstrip()
 
     def _seen_in_it(self, givens: Givens, value: float) -> str:
         """Say what an answer of unknown cause is to the right one, where that is more than chance."""
@@ -1258,8 +1257,14 @@ def _of_one_cause(
             return {}
     names, words = _common([{name: slip.says for name, slip in each.items()} for each in fitting])
     if not names:
-        names, words = _common([{slip.name: slip.says for slip in cell._alone(givens, values[label])}
-                                for label, cell in cells.items()])  # fmt: skip
+        near = {
+            label: {slip.name: slip for slip in cell._alone(givens, values[label])} for label, cell in cells.items()
+        }
+        names, words = _common([{name: slip.says for name, slip in each.items()} for each in near.values()])
+        if names and not any(
+            cell._comes_to(near[label][names], givens, values[label]) for label, cell in cells.items()
+        ):
+            words = [f"{_MAY_BE}{each}" for each in words]
     if not names:
         names, words = _common([cell.two_that_give(givens, values[label]) for label, cell in cells.items()])
     return _told_so(cells, givens, told, names, words) if names else {}

@@ -491,10 +491,12 @@ def climb_undivided(*, gradient_ft_nm: float, gs_kt: float) -> float:
 
 
 def climb_enough(*, gradient_ft_nm: float, gs_kt: float, climb_fpm: float, needed_fpm: float | None = None) -> str:
-    """Say whether the aircraft climbs as steeply as asked for."""
-    if needed_fpm is None:
-        needed_fpm = climb_needed(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt)
-    return "YES" if climb_fpm >= needed_fpm else "NO"
+    """Say whether the aircraft climbs as steeply as asked for.
+
+    A rate of the learner's own may turn YES into NO, never NO into YES: what is not enough stays not enough.
+    """
+    truly = climb_needed(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt)
+    return "YES" if climb_fpm >= max(truly, needed_fpm or 0.0) else "NO"
 
 
 def climb_not_enough(
