@@ -856,7 +856,7 @@ def test_the_command_opens_straight_before_the_class(tmp_path, monkeypatch):
         page.route("**/needlework/class/film*", lambda route: route.abort())
         page.keyboard.press("ArrowRight")
         page.locator(".nt-wait", has_text="Getting ready").wait_for()
-        assert page.locator(".nt-stage.nt-grey").count() == 1
+        page.locator(".nt-stage.nt-grey").wait_for()
         page.unroute("**/needlework/class/film*")
         page.locator(".nt-name", has_text="250 ft/min").wait_for()
         assert not page.locator(".nt-wait").count() and not page.locator(".nt-grey").count()
