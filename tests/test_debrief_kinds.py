@@ -411,3 +411,85 @@ def test_a_cold_that_nobody_told_was_added():
     report = judged(with_columns(track, alt_ft=np.where(track.alt_ft > field_ft, colder, track.alt_ft)), "ezrick")
     assert errors(report, "after_missed_level") == set()
     assert errors(report, "mda_high") == set()
+
+
+def test_a_turn_begun_before_the_station_after_a_pause_of_the_recording():
+    """P-340 p. 6-21: begun a mile and more before the station, which was never overflown; a pause hides nothing."""
+    track = saltmarsh_from(14, 6.0, (194, 155, 0), (300, 60, 0), (310, 300, 0)).track
+    paused = judged(track.part((track.time_s < 115.0) | (track.time_s > 140.0)))
+    assert errors(paused, "cone") == {13}
+
+
+def test_parallel_inside_the_final_line():
+    """IPH4: the turn is finished as the needle comes in; finished before it, half a minute beside the line."""
+    beside = on_arc(5.0, steps=8, after=((281, 60, 0), (326, 60, 0), (281, 150, 0)))
+    assert 31 in errors(beside, "to_final")
+
+
+def test_another_distance_held_from_a_first_cut_inwards_on():
+    """ACS IR.V.A.S6: 1 NM; a cut inwards far from the end of the arc is not the end of it."""
+    start = np.deg2rad(18 - 12)
+    legs = [(198, 232, 0), (149, 70, 0), *[(121 + 10 * step, 70, 0) for step in range(7)]]
+    report = judged(steered("ezrick", 20 * np.sin(start), 20 * np.cos(start), legs, alt_ft=4740.0), "ezrick")
+    assert errors(report, "arc") == {78}
+    assert report.verdict == "not passed"
+
+
+def test_cold_that_nobody_added_in_the_hold_is_no_shallow_climb():
+    """AIM 7-3: the published altitude of the missed approach flown in the cold is the same omission again."""
+    report = judged(recorded(maker.EZRICK), "ezrick", temperature_c=-26.0)
+    assert 71 not in {found.error for found in report.findings}
+    assert errors(report, "after_missed_floor") <= {6}
+
+
+@pytest.mark.parametrize(("length_s", "verdict"), [(10.0, "met"), (40.0, "missed")])
+def test_a_little_above_the_missed_approach_altitude_for_seconds(length_s, verdict):
+    """ACS IR.VI.C.S7: 100 ft; 130 ft put right within seconds is what promptly means."""
+    report = in_part("radial 165", 130.0, first_s=120.0, last_s=120.0 + length_s)
+    assert report.judgement("after_missed_level").verdict == verdict
+
+
+def test_threshold_speed_is_for_the_way_down():
+    """ACS IR.VI.A.S12: 10 kt; before the minimums are left the speed of the final is the one to keep."""
+    slow = judged(recorded(end="landing", kt=64.0), craft=FINCH, winds=((0.0, 0.0, 0.0),))
+    assert errors(slow, "speed_final") == {67}
+    kept = judged(recorded(end="landing", kt=84.0), craft=FINCH, winds=((0.0, 0.0, 0.0),))
+    assert errors(kept, "speed_final") == set()
+
+
+def test_high_to_the_way_down_before_a_landing():
+    """ACS IR.VI.A.S12: level 250 ft above the MDA until the runway lies ahead costs points and fails nobody."""
+    report = flown(end="landing", below_mda_ft=-250.0)
+    assert errors(report, "mda_high") == {59}
+    assert not any(found.failed for found in report.judgement("mda_high").findings)
+
+
+def test_two_great_swings_through_the_radial_are_snaking():
+    """ACS IR.VI.A.S9: out by three quarters on both sides, with cuts of forty."""
+    start = np.deg2rad(268 - 13)
+    legs = [(134, 155, 0), (54, 335, 0), (134, 120, 0), (88, 30, 0)]
+    report = judged(steered("wygate", 24 * np.sin(start), 24 * np.cos(start), legs, alt_ft=3440.0), "wygate")
+    assert errors(report, "needle_before_final") & {15, 19}
+    assert report.verdict == "not passed"
+
+
+def test_what_the_recording_cannot_tell_is_one_note():
+    """Definition: inside the uncertainty there is no finding; one sentence on the recording says so."""
+    track = _shifted_in_steps()
+    report = judged(track)
+    assert report.judgement("mda").verdict == "cannot tell"
+    assert all(found.sure for found in report.findings)
+    assert len([note for note in report.notes if "neither kept nor broken can be told" in note]) == 1
+
+
+def _shifted_in_steps():
+    track = recorded()
+    return with_columns(track, alt_ft=np.round(np.where(track.alt_ft < 640.0, 600.0, track.alt_ft) / 100.0) * 100.0)
+
+
+def test_points_that_an_arc_costs_are_said():
+    """Definition: between the goal of 0.3 NM and the limit a part of the points, and a sentence with it."""
+    report = on_arc(5.3)
+    assert report.judgement("arc").credit < 1.0
+    part = [each for each in report.judgements if each.verdict == "met" and each.credit < 0.995]
+    assert len([note for note in report.notes if "of its points" in note]) == len(part) > 0

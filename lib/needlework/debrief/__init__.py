@@ -142,7 +142,8 @@ class Debrief:
 
     ``score`` is 0 to 100 over what could be judged; ``verdict`` is "not passed" as soon as something critical
     was missed or a tolerance of the standard was left and not put right in time, "not complete" where parts
-    named in ``missing`` were not flown or not recorded. ``findings`` stand in flying order, each event once.
+    named in ``missing`` were not flown or not recorded. ``findings`` are what the recording proves, in flying
+    order, each event once; what it cannot tell is said in the notes and stands with the judgements.
     ``needle_deg`` (for the course of the leg, nan where there is
     none or nothing to read) and ``floor_ft`` (lowest altitude allowed, nan where the procedure gives
     none) go with ``seen.time_s``; ``seen`` and ``split`` hold the other arrays the pictures are drawn
@@ -356,7 +357,8 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
     """Let every row have its say and draw the sum."""
     seen, cut, rubric = view.seen, view.split, view.rubric
     judgements = tuple(JUDGES[row.key](view, row) for row in rows)
-    findings = merged([finding for judgement in judgements for finding in judgement.findings])
+    every = [finding for judgement in judgements for finding in judgement.findings]
+    findings = merged([finding for finding in every if finding.sure])
     said = {finding.row for finding in findings}
     # What an event also broke is named with it, and costs half.
     judgements = tuple(
@@ -391,13 +393,32 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
         score=score,
         verdict=_verdict(findings, score, rubric.pass_mark, missing),
         missing=missing,
-        notes=(_worth(seen), *seen.notes, *rubric.notes),
+        notes=(_worth(seen), *_unclear(every), *seen.notes, *_part_of_points(judgements), *rubric.notes),
         needle_deg=_needle(view),
         floor_ft=floor_ft,
         seen=seen,
         split=cut,
         wind=view.wind,
         rubric=rubric,
+    )
+
+
+def _unclear(findings: list[Finding]) -> tuple[str, ...]:
+    """What lies inside the uncertainty of the recording: one remark a flight."""
+    unclear = sorted((finding for finding in findings if not finding.sure), key=lambda finding: finding.start_s)
+    if not unclear:
+        return ()
+    others = len(unclear) - 1
+    more = f" So it is at {others} more {'places' if others > 1 else 'place'}." if others else ""
+    return (f"{unclear[0].text}{more}",)
+
+
+def _part_of_points(judgements: tuple[Judgement, ...]) -> tuple[str, ...]:
+    """Say what cost a part of its points and is no finding."""
+    return tuple(
+        f"{one.row.segment}, {one.row.quantity}, has {one.credit:.0%} of its points. {one.fact}"
+        for one in judgements
+        if one.verdict == "met" and one.credit < 0.995
     )
 
 

@@ -15,17 +15,20 @@ from needlework.debrief.tracking import DRIFT_DEG
 
 _WRONG_WAY_DEG = 15.0  # so many radials the wrong way are no wavering
 _JOIN_S = 45.0
+_CAME_S = 180.0  # before the arc, where it is plain from which side it was met
 _OUTSIDE_S = 5.0
 _USED_SHARE, _TWIST_DEG = 0.8, 12.0  # selector 2 in use, and so many degrees of arc without a twist
 _ONE_STEP_DEG = 20.0  # more of the arc than this on one heading: a step was left out
 _LEAVING_DEG, _ALONG_DEG = 55.0, 45.0
 _NEAR_ARC_NM, _ALONG_S = 1.5, 30.0
+_STRAIGHT_ON_DEG = 70.0  # so far off the arc's direction it is the leg before, flown on
 _ELSEWHERE_S, _ELSEWHERE_NM, _FARTHEST_NM = 90.0, 0.8, 4.0  # so long, so steadily, so near the arc: it was an arc
 _STRAIGHT_SHARE = 0.5  # of the radials passed on one heading: that is a straight line, and no arc
 _TURN_OFF_S, _INWARDS_DEG = 45.0, 25.0
 _HELD_S, _HELD_NM = 60.0, 0.35  # as steady as this for so long, a distance is held
 _MORE = 1.5  # times
 _CUT_DEG, _CUT_S = 20.0, 20.0
+_LEAVES_DEG = 35.0  # before the end of the arc, where one may leave it; farther away a cut inwards is a correction
 _TURNING_OFF_DEG = 15.0  # before the end of the arc, where the turn off it is begun
 _MOST = 0.6  # of the time
 _THROUGH_NM = 2.5  # so far past the arc it was no turn made badly
@@ -44,7 +47,13 @@ def rolled_out(view: View) -> int | None:
         return None
     first, last = spans[0].first, spans[-1].last
     begun = first
-    while begun < last and not view.turning[begun] and view.seen.time_s[begun] - view.seen.time_s[first] < 20.0:
+    along = np.abs(apart(view.seen.track_deg, view.seen.radial_deg + 90.0))
+    straight_on = np.minimum(along, 180.0 - along) > _STRAIGHT_ON_DEG
+    while (
+        begun < last
+        and not view.turning[begun]
+        and (view.seen.time_s[begun] - view.seen.time_s[first] < 20.0 or straight_on[begun])
+    ):
         begun += 1
     if not view.turning[begun]:
         begun = first
@@ -84,7 +93,8 @@ def _end_of(view: View, spans: list[Span]) -> int:
     inward = np.abs(apart(seen.track_deg, seen.radial_deg + 180.0)) < _LEAVING_DEG
     # Where the turn off the arc is made in two parts, the first one leaves it; the turn on to it is another matter.
     on = max(spans[-1].first, rolled_out(view) or 0)
-    leaving = np.flatnonzero((view.numbers > on) & inward & (view.numbers <= end))
+    by_its_end = np.abs(apart(seen.radial_deg, last_deg)) < _LEAVES_DEG
+    leaving = np.flatnonzero((view.numbers > on) & inward & by_its_end & (view.numbers <= end))
     ends = [end, *past[:1].tolist(), *leaving[:1].tolist()]
     return int(max(min(ends), spans[0].first))
 
@@ -131,7 +141,7 @@ def arc_join(view: View, row: Row) -> Judgement:
     if abs(error_nm) <= row.limit["goal_nm"]:
         return view.judged(row, [], **praise)
     side = "outside" if error_nm > 0 else "inside"
-    came = spans[0].first > 0 and seen.ground_nm[max(spans[0].first - view.samples(60), 0)] < arc_nm
+    came = spans[0].first > 0 and seen.ground_nm[max(spans[0].first - view.samples(_CAME_S), 0)] < arc_nm
     lead = "too little lead" if came == (error_nm > 0) else "too much lead"
     what = f"after the turn on to the arc the DME read {seen.dme_nm[worst]:.1f}: {abs(error_nm):.1f} NM {side}."
     run = (at, worst, float(seen.time_s[worst] - seen.time_s[at]) + seen.step_s)

@@ -16,6 +16,10 @@ _SOON_S = 30.0
 _WHOLE = 1e9
 _GREW_NM = 0.25
 _PASSING_S, _BACK_S_DEG = 60.0, 12.0
+_MILES_NM, _BEYOND_S = (
+    2.0,
+    240.0,
+)  # so far off the arc, the next line is met where nothing is drawn
 
 # Row: the rows whose findings it explains, and for how long after it [s].
 # "row/error" is that row with that error only, on either side.
@@ -51,7 +55,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "arc/78": {"arc_join/20": _SOON_S},
     "arc/25": {"arc_join/20": _SOON_S},
     "arc/26": {"arc_join/20": _SOON_S},
-    "arc/27": {"arc_join/20": _SOON_S},
+    "arc/27": {"arc_join/20": _SOON_S, "floor/65": _BEYOND_S},
     "arc_join": {"arc": 150.0, "level": 0.0},
     "arc": {"to_final": 0.0},
     "to_final": {
@@ -70,9 +74,13 @@ _EXPLAINS: dict[str, dict[str, float]] = {
         "full_scale": _SOON_S,
         "gate": _SOON_S,
     },
-    "cone/11": dict.fromkeys(("needle_final/7", "full_scale", "gate"), 90.0),
+    "cone/11": {
+        **dict.fromkeys(("needle_final/7", "needle_final/10", "full_scale", "gate"), 90.0),
+        "turn_time": 60.0,
+    },
+    "needle_final/15": dict.fromkeys(("full_scale", "gate", "decision", "cone", "outbound"), _SOON_S),
     "full_scale": {"wind": _WHOLE, "gate": _SOON_S},
-    "floor/6": dict.fromkeys(("floor/6", "mda/6", "vdp/6", "missed_turn/6"), _WHOLE),
+    "floor/6": dict.fromkeys(("floor/6", "mda/6", "vdp/6", "missed_turn/6", "after_missed_floor/6"), _WHOLE),
     "floor/68": dict.fromkeys(("floor/68", "mda/68", "missed_turn", "after_missed_floor", "level", "vdp"), _WHOLE),
     "mda/46": {"decision": 90.0, "gradient": 90.0, "after_missed_floor": 90.0},
     "floor": {"level": _SOON_S, "established_first": _SOON_S, "sink": 0.0},
@@ -86,7 +94,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "missed_turn": {"missed_track": 120.0, "gradient": 0.0},
     "missed_side": {"missed_turn": _SOON_S, "missed_track": _WHOLE, "hold_entry": _WHOLE, "gradient": _SOON_S},
     "decision": {"missed_turn": _SOON_S},
-    "gradient": {"after_missed_floor/71": _WHOLE},
+    "gradient": {"after_missed_floor/71": _WHOLE, "decision/44": 0.0},
     "after_missed_floor": {"gradient": _SOON_S},
     "missed_track": {"hold_entry": _SOON_S},
     "hold_side": {"hold_entry": _WHOLE, "hold_wind": _WHOLE, "hold_leg": _WHOLE, "hold_track": _WHOLE},
@@ -107,7 +115,9 @@ def merged(findings: Sequence[Finding]) -> tuple[Finding, ...]:
             taken = [one for one in kept if one is not finding and _same(finding, one, explained)]
             if not taken:
                 continue
-            also = tuple(dict.fromkeys((*finding.also, *(one.what.rstrip(".") for one in taken))))
+            also = tuple(
+                dict.fromkeys((*finding.also, *(what.rstrip(".") for one in taken for what in (one.what, *one.also))))
+            )
             stronger = replace(
                 finding,
                 also=also,
@@ -126,10 +136,16 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
     after = explained.get(other.row, explained.get(f"{other.row}/{other.error}"))
     if not other.sure or after is None:
         return False
+    if finding.row == "arc" and other.row == "arc_join" and finding.error == 26:
+        return True  # a weave begins where the arc does, wherever it was widest
     if finding.row == "arc" and other.row == "arc_join":  # grew after the turn, or was held on purpose
         if finding.error != 78 and finding.worst < other.worst + _GREW_NM:
             return False
         return other.start_s <= finding.start_s + after and other.end_s >= finding.start_s - _SOON_S
+    if finding.row == "arc" and other.row == "floor" and finding.worst < _MILES_NM:
+        return False
+    if finding.row == "gradient" and other.row == "decision" and (other.critical or other.failed):
+        return False  # so late it is no look of a shallow climb
     # The farther through, the longer the way back.
     passing_s = max(_PASSING_S, _BACK_S_DEG * finding.worst) if finding.unit == "deg" else _PASSING_S
     if finding.row == "to_final" and other.row == "needle_before_final" and other.length_s > passing_s:

@@ -22,6 +22,7 @@ _SUSTAINED_S = 4.0
 _GEAR_BY_FT = 1000.0
 _FLAP_BY_FT = 500.0
 _FROM_MDA_FT = 150.0
+_UNDER_FT = 60.0  # so far below the MDA it has been left
 
 
 def on_final(view: View) -> Mask:
@@ -75,7 +76,10 @@ def speed_final(view: View, row: Row) -> Judgement:
         return not_judged(row, "No aircraft was named, so no speed to keep is known.")
     past_fix = view.final_along_nm > view.along_of(view.procedure.final_fix) + 0.5
     chosen = on_final(view) & past_fix & (view.final_along_nm < view.along_of("MAP"))
-    slow = view.aircraft.threshold_kt if landed(view) else view.aircraft.final_kt
+    slow = np.full(len(view.seen), view.aircraft.final_kt)
+    if landed(view):  # threshold speed is for the way down to the runway
+        left_ft = max(view.mda_ft - _UNDER_FT, view.procedure.airport.elevation_ft + _FLAP_BY_FT)
+        slow[np.minimum.accumulate(np.where(chosen, view.seen.alt_ft, np.inf)) < left_ft] = view.aircraft.threshold_kt
     judgement = speeds(view, row, np.where(chosen, slow, np.nan), np.where(chosen, view.aircraft.final_kt, np.nan))
     return replace(
         judgement,

@@ -76,7 +76,7 @@ class Judgement:
 
 def one(words: str) -> str:
     """Write "1 degree", not "1 degrees"."""
-    return re.sub(r"\b1 (degree|mile)s\b", r"1 \1", words)
+    return re.sub(r"(?<![\d.,])1 (degree|mile)s\b", r"1 \1", words)
 
 
 def clock(time_s: float) -> str:

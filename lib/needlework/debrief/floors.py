@@ -95,14 +95,19 @@ def floor(view: View, row: Row) -> Judgement:
         if allowed and read and run[2] >= view.rubric.prompt_s:
             unsure_ft = min(unsure_ft, _SHOWN_FT + seen.alt_grain_ft)
         deep = float(short[worst]) > allowed + unsure_ft
-        if not (deep or read):
+        # Below the floor for certain, if not by how much.
+        told = float(short[worst]) > max(allowed, row.limit["say_ft"] + unsure_ft)
+        if not (deep or read or told):
             continue
         if not on_final[worst] and float(short[worst]) <= row.limit["say_ft"]:
             continue  # about the altitude: no altimeter tells so little there
         what = f"{short[worst]:.0f} ft below the floor of {floors[worst]:,.0f} ft for {run[2]:.0f} s. "
-        what += (
-            "There the ground is not promised to be clear." if deep else "Within the tolerance, and not safe there."
-        )
+        if deep:
+            what += "There the ground is not promised to be clear."
+        elif float(short[worst]) > allowed:
+            what += "Whether by more than the tolerance, this recording cannot tell; safe it is not."
+        else:
+            what += "Within the tolerance, and not safe there."
         error, cause = _why_low(view, worst)
         findings.append(
             view.finding(
@@ -235,8 +240,10 @@ def after_missed_floor(view: View, row: Row) -> Judgement:
         worst = float(short[_of(run)].max())
         what = f"{worst:.0f} ft below the altitude of {wanted:,.0f} ft for {run[2]:.0f} s."
         # Never up there at all is a climb that was too shallow; sinking is to lose what one had.
-        error = 60 if (reached & (view.numbers < run[0])).any() else 71
-        findings.append(view.finding(row, run, worst, "ft", what, error=error, critical=True))
+        error, cause = (60 if (reached & (view.numbers < run[0])).any() else 71), ""
+        if view.cold and worst <= wanted - view.procedure.missed.altitude_ft + limit:
+            error, cause = 6, "the cold was not added"
+        findings.append(view.finding(row, run, worst, "ft", what, error=error, cause=cause, critical=True))
     if not reached.any() and arrived is None:
         if not findings:
             return not_judged(row, "The recording ends before the missed approach altitude was due.")

@@ -19,6 +19,7 @@ _AT_FIX_NM, _BY_FIX_NM = 0.6, 1.5
 _LONGEST_S = 420.0  # an entry is over by then, in any wind
 _INBOUND_DEG = 40.0
 _LEG_S = 12.0  # shorter than this it is no leg
+_LEVEL_WINGS_S = 8.0
 _LONG_LEG_S = 40.0  # so long it is one, wherever it leads
 _ENOUGH_TIMES, _ENOUGH_DEG = 1.25, 25.0  # who is near the limit passes
 _WHOLE_TURN_DEG = 120.0
@@ -220,7 +221,7 @@ def hold_wind(view: View, row: Row) -> Judgement:
             continue
         if wanted - outbound <= _HELD_DEG:
             continue
-        if abs(float(_across_nm(view)[lap.inbound[0]])) < _MET_NM:  # the turn inbound ended on the line: it was paid
+        if abs(float(_across_nm(view)[_rolled_out(view, lap)])) < _MET_NM:  # the turn ended on the line: it was paid
             continue
         away = f"{outbound:.0f} degrees into the wind" if outbound > -0.5 else f"{-outbound:.0f} degrees downwind"
         what = (
@@ -233,6 +234,13 @@ def hold_wind(view: View, row: Row) -> Judgement:
     if told is None:
         return not_judged(row, "There was too little wind across the hold.")
     return view.judged(row, worst_by_part(findings), **told)
+
+
+def _rolled_out(view: View, lap: _Lap) -> int:
+    """Sample where the turn inbound ended, whatever cut back to the line came after it."""
+    between = (view.numbers > lap.outbound[1]) & (view.numbers < lap.inbound[0]) & ~view.turning
+    straight = view.runs(between, _LEVEL_WINGS_S)
+    return straight[0][0] if straight else lap.inbound[0]
 
 
 def hold_track(view: View, row: Row) -> Judgement:

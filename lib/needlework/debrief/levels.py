@@ -13,6 +13,7 @@ _LEVEL_FPM, _LEVEL_S = 250.0, 20.0
 _HELD_S = 30.0  # an altitude held for so long was not flown through
 _SAME_FT = 70.0  # two level parts at one altitude, with an excursion between them
 _OFF_S = 5.0
+_PUT_RIGHT_S, _PLAIN = 15.0, 1.5  # times the limit
 _COARSE_FT = 50.0
 _SPEED_S = 10.0
 _WORKED_OUT_S = 40.0  # gusts and turns make a speed that is worked out rough
@@ -87,6 +88,8 @@ def after_missed_level(view: View, row: Row) -> Judgement:
     findings = []
     for run in view.runs(high > limit + view.tell_at_ft + 0.5, _OFF_S):
         worst = float(high[run[0] : run[1] + 1].max())
+        if run[2] < _PUT_RIGHT_S and worst < _PLAIN * limit + view.tell_ft:
+            continue  # a little, and put right at once
         what = f"{worst:.0f} ft above {wanted:,.0f} ft, the missed approach altitude, for {run[2]:.0f} s."
         length = view.runs(since & (view.numbers < run[0]) & (np.abs(seen.alt_ft - wanted) < limit), _HELD_S)
         sure = bool(worst > limit + view.seen.height.above_ft + float(view.tell_at_ft[run[0] : run[1] + 1].max()))

@@ -146,21 +146,24 @@ def _never_down(view: View, row: Row, final: Mask, limit: float) -> Judgement:
     seen = view.seen
     whole = on_final(view)
     nobody = not_judged(row, "The MDA was not reached before the visual descent or missed approach point.")
-    if not whole.any() or landed(view):
+    if not whole.any():
         return nobody
     last = [span for span in view.spans("final")][-1]
     on = whole & view.inside(last)
-    by_map = float(np.where(on, view.final_along_nm, -99.0).max()) > view.along_of("MAP") - _BY_MAP_NM
+    if landed(view):  # down to where the runway lies ahead, and no farther
+        on &= view.final_along_nm < visual_nm(view) - seen.position_nm
+    by_map = landed(view) or float(np.where(on, view.final_along_nm, -99.0).max()) > view.along_of("MAP") - _BY_MAP_NM
     level = view.runs(on & (np.abs(seen.vs_fpm) < _LEVEL_FPM + seen.vs_grain_fpm), _LEVEL_S)
     if not by_map:
         return nobody
     if not level:
-        return _too_shallow(view, row, on, limit) or nobody
+        return nobody if landed(view) else _too_shallow(view, row, on, limit) or nobody
     run = max(level, key=lambda each: each[2])
     over = float(np.median(seen.alt_ft[run[0] : run[1] + 1])) - view.mda_ft
     if over <= limit + view.tell_ft:
         return nobody
-    what = f"level {over:.0f} ft above minimums for {run[2]:.0f} s, and never lower before the missed approach point."
+    end = "way down" if landed(view) else "missed approach point"
+    what = f"level {over:.0f} ft above minimums for {run[2]:.0f} s, and never lower before the {end}."
     sure = over > limit + view.tell_ft + seen.height.above_ft
     # Too high is safe, and a look at the runway less: the standard speaks of holding the MDA once it is reached.
     return view.judged(row, [view.finding(row, run, over, "ft", what, error=59, sure=sure, beyond=False)])

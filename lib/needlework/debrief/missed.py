@@ -272,12 +272,13 @@ def missed_track(view: View, row: Row) -> Judgement:
         return not_judged(row, "The turn of the missed approach was not recorded.")
     on = on_radial(view, at)
     findings: list[Finding] = []
-    if missed.heading_deg is not None:
-        findings += _heading(view, row, at, on)
     findings += _never_met(view, row, at)
+    if missed.heading_deg is not None and not findings:  # another radial is no heading held badly
+        findings += _heading(view, row, at, on)
+    through = _through(view, row, at)
     ends_soon = seen.time_s[-1] - seen.time_s[at] < 4 * _SOON_S
     hold = view.split.span("hold")
-    if on is None and hold is None and not ends_soon and not findings:
+    if on is None and hold is None and not ends_soon and not findings and not through:
         left = view.set_course(missed.intercept_radial_deg or 0.0, 3.0)
         error = 49 if left is not None and not left[at:].any() and not missed.direct else 48
         if error == 48 and _another_radial(view, at):
@@ -290,7 +291,7 @@ def missed_track(view: View, row: Row) -> Judgement:
         cause = "turned from another place, to another side or too far" if error == 48 else ""
         findings.append(view.finding(row, run, run[2], "s", what, cause=cause, error=error, critical=True))
     if not any(found.error == 63 for found in findings):
-        findings += _through(view, row, at) or _needle_out(view, row, at)
+        findings += through or _needle_out(view, row, at)
     if findings:
         return view.judged(row, findings)
     if on is None:

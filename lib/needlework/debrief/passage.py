@@ -25,9 +25,9 @@ _BEFORE_S, _BEFORE_NM = 45.0, 0.6
 _FLICKER_NM = 0.25  # a turn that begins this far before the station followed the first flicker
 _LONGEST_S = 600.0
 _BEGUN_DEG, _RATE_DEG_S = 12.0, 3.0  # a turn shows after this much of it, at this rate
-_LOOK_S, _LONG_S = 60.0, 40.0
+_LOOK_S, _LONG_S, _STEADY_S = 60.0, 40.0, 8.0
 _AWAY_DEG = 5.0
-_TAKEN_BACK_S = 25.0
+_TAKEN_BACK_S, _TAKEN_BACK_SHARE = 25.0, 0.35
 _ALONG_DEG = 45.0
 _THROUGH_S = 15.0  # on past a line on the heading that met it
 _BETTER = 0.6  # of the needle that a wrong heading made: less than this, and it was taken back
@@ -117,10 +117,8 @@ def cone(view: View, row: Row) -> Judgement:
         )
         found = view.finding(row, run, max(size, swing), "deg", what, error=11)
         findings.append(replace(found, failed=size - noise / 2 >= row.limit["failed_deg"]))
-    if not judged:
-        before = _turned_before(view, row)
-        if before:
-            return view.judged(row, before)
+    findings = sorted(_turned_before(view, row) + findings, key=lambda found: found.start_s)
+    if not judged and not findings:
         return not_judged(row, "The station was not overflown on the way in.")
     return view.judged(row, findings, worst=f"{worst_deg:.0f}")
 
@@ -132,11 +130,13 @@ def _turned_before(view: View, row: Row) -> list[Finding]:
         return []
     by = int(first.last)
     nearest = int(np.argmin(seen.ground_nm[: by + 1]))
+    if any(over <= by for _, over, _ in passages(view)):
+        return []
     if nearest == 0 or not _OVERHEAD_NM <= seen.ground_nm[nearest] <= _FARTHEST_NM:
         return []
     towards = np.abs(apart(seen.track_deg, seen.radial_deg + 180.0)) < _TOWARDS_DEG
-    runs = [run for run in view.runs(towards & (view.numbers < nearest), _LONG_S) if run[1] <= nearest]
-    if not runs:
+    runs = view.runs(towards & (view.numbers < nearest), _STEADY_S)
+    if not runs or sum(run[2] for run in runs) < _LONG_S:  # a pause of the recording parts what was one way in
         return []
     at = runs[-1][1]
     turn = abs(float(apart(first.piece.course_deg, seen.track_deg[at])))
@@ -199,7 +199,8 @@ def _early_nm(
     peak = int(part[int(np.argmax(towards))])
     later = (view.numbers >= peak) & (view.seen.time_s < view.seen.time_s[part[-1]] + _TAKEN_BACK_S)
     back = np.sign(change) * apart(direction_deg[later], kept_deg)
-    if float(towards[-1]) < limit / 2 or float(back.min()) < limit / 2:
+    taken_back = max(limit / 2, _TAKEN_BACK_SHARE * float(towards.max()))
+    if float(towards[-1]) < limit / 2 or float(back.min()) < taken_back:
         return 0.0  # taken back before the station, or soon after it: the needle was followed
     out = np.flatnonzero(towards > limit)
     if not len(out) or float(towards.min()) < -limit / 2:

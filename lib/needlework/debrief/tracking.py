@@ -8,7 +8,17 @@ import numpy as np
 
 from needlework.basis.quantity import Constant, Floats
 from needlework.debrief.evidence import View
-from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, not_judged, trend, worst_by_part
+from needlework.debrief.findings import (
+    Finding,
+    Judgement,
+    Mask,
+    Run,
+    apart,
+    mean_deg,
+    not_judged,
+    trend,
+    worst_by_part,
+)
 from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
@@ -27,7 +37,9 @@ _ALIKE_S = 30.0
 _KEPT_DEG = 2.5  # a needle that is this good on the whole was tracked
 _STEADY_DEG, _STEADY_S = 2.5, 25.0  # another radial is flown when the offset stays like this for so long
 _MIRRORED_SHARE = 0.4
-_MOST_DRIFT_DEG = 13.0  # of a cross-wind of a fifth of the airspeed; more is another radial
+_CUT_BEFORE_S, _MET_S, _MET_DEG = 30.0, 15.0, 5.0  # a cut on which a line is met
+_HELD_HEADING_DEG = 8.0
+_MOST_DRIFT_DEG = 20.0  # of a cross-wind of a third of the airspeed; more is another radial
 _PARALLEL_DEG = 10.0
 _FEW_DEG, _BEFORE_S = (3.0, 10.0), 60.0  # of a change of course at a station; so long on the old one it was left set
 _LONG_S, _SEVERAL = 60.0, 3  # legs that are a habit
@@ -91,7 +103,7 @@ def needle(
         weave = _weave(view, row, span, wild=_both_sides(off, over, limit))
         if weave is not None and (not runs or _both_sides(off, over, row.limit["weave_deg"])):
             judged_any = True
-            out_s = float((outside & (np.abs(off) > limit + view.unsure_deg)).sum() * seen.step_s)
+            out_s = float((over & (np.abs(off) > limit + view.unsure_deg)).sum() * seen.step_s)
             findings.append(replace(weave, critical=critical_s is not None and out_s > critical_s))
             continue
         said = [] if runs or "say_deg" not in row.limit else _accepted(view, row, judged, usable, off)
@@ -167,7 +179,7 @@ def _weave(view: View, row: Row, span: Span, *, wild: bool = False) -> Finding |
         away = np.flatnonzero(~view.near[part])
         part = slice(part.start + int(away[0]), part.start + int(away[-1]) + 1) if len(away) else part
     found = _cuts(view, part, row.limit["cut_deg"]) - (0 if wild else _MEETING)
-    if found < _WEAVES:
+    if found < (_MEETING if wild else _WEAVES):
         return None
     swing = float(np.ptp(np.percentile(apart(seen.heading_deg[part], float(span.piece.course_deg or 0.0)), [5, 95])))
     run = (span.first, span.last, float(seen.time_s[span.last] - seen.time_s[span.first]))
@@ -201,6 +213,15 @@ def _course_before(view: View, usable: Mask) -> list[Run]:
 
 
 def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
+    """Likely cause of a needle that left; where the wind was worked out from the track alone, what it cannot tell."""
+    error, cause = _why_off(view, span, run, off)
+    worked_out = view.wind is not None and not view.wind.layers and "heading_deg" not in view.seen.recorded
+    if (error, cause) == (10, _NO_DRIFT) and worked_out:
+        cause = f"{_NO_DRIFT}, or to the wrong side (the recording cannot tell which: tell the wind, if you know it)"
+    return error, cause
+
+
+def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     """Likely cause of a needle that left: number of the common error, and a few words more."""
     seen, course = view.seen, float(span.piece.course_deg or 0.0)
     right = view.set_course(course, 3.0)
@@ -212,13 +233,15 @@ def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
         near = float(np.median(seen.ground_nm[part])) < _CLOSE_IN_NM
         return (15, "") if near else (19, "")
     habit = _habit(view)
-    if habit is not None:
-        return habit
     steady, away = _steady_deg(view, part, off)
     if steady is None:  # what led up to it is no part of a line that was then held
         steady, away = _steady_deg(view, slice(_settled(view, run), run[1] + 1), off)
-    if steady is not None and not away:
+    if habit is not None and not (steady is not None and away and _met_beside(view, run, off)):
+        return habit
+    if steady is not None and (not away or _met_beside(view, run, off)):
         return 63, _ANOTHER
+    if steady is None and _cut_away(view, part, course):
+        return 63, f"{_ANOTHER}: the heading was far more off the course than any wind asked for"
     by_wind = _by_wind(view, span, part, steady)
     if by_wind is not None:
         return by_wind
@@ -234,6 +257,32 @@ def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
             return 10, "too little drift correction, or to the wrong side (the recording cannot tell which)"
         return 10, "the correction did not follow the wind"
     return 7, "corrected too late or too little"
+
+
+def _met_beside(view: View, run: Run, off: Floats) -> bool:
+    """Whether the line held beside the published one was met on a cut: drift alone makes one straight line."""
+    seen, held = view.seen, slice(_settled(view, run), run[1] + 1)
+    before = slice(max(run[0] - view.samples(_CUT_BEFORE_S), 0), _settled(view, run))
+    usable = ~view.turning & ~view.near
+    if usable[held].sum() * seen.step_s < _STEADY_S or usable[before].sum() * seen.step_s < _MET_S:
+        return False
+    cut = apart(seen.track_deg[before], mean_deg(seen.track_deg[held][usable[held]]))[usable[before]]
+    away = -float(np.sign(np.median(off[held])))  # outbound a needle to the right is a line left on the left
+    return bool((cut * away > _MET_DEG).sum() * seen.step_s >= _MET_S)
+
+
+def _cut_away(view: View, part: slice, course_deg: float) -> bool:
+    """Whether a heading far more off the course than the drift was held, away from the line and for long."""
+    seen, straight = view.seen, ~view.turning[part] & ~view.near[part]
+    if not view.nose_known or straight.sum() * seen.step_s < _LONG_S:
+        return False
+    nose = apart(seen.heading_deg[part], course_deg)[straight]
+    drift = float(np.median(apart(seen.track_deg[part], seen.heading_deg[part])[straight]))
+    across = along_across(seen, view.procedure, course_deg)[1][part][straight]
+    over = float(np.median(nose)) + drift
+    away = over * (float(across[-1]) - float(across[0])) > 0
+    held = float(np.ptp(np.percentile(nose, [15, 85]))) < _HELD_HEADING_DEG
+    return bool(away and held and abs(over) > _PARALLEL_DEG and abs(over) > _LEE_MOST * abs(drift))
 
 
 def _parallel(view: View, part: slice, course_deg: float) -> bool:

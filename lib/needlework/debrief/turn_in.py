@@ -21,6 +21,7 @@ _THROUGH_DEG = 1.0  # a needle this far past the centre has gone through
 _CUT_DEG, _ON_ARC_NM = 20.0, 0.6  # so far inside the tangent an arc is left, and not slid off
 _BEGUN_NM = 2.0  # of the station, where the clock is started
 _ALONG_DEG = 30.0  # of its course: on the line, and not across it
+_PARALLEL_DEG = 10.0
 _LONGEST_S = 300.0  # a turn on to a line is over by then
 _BESIDE_NM = 0.4  # this far off the outbound line one is on a side of it
 
@@ -73,10 +74,29 @@ def to_final(view: View, row: Row) -> Judgement:
             looked = np.abs(off[boundary : line.last + 1])[: view.samples(120)]
             beyond_s = float((looked > row.limit["needle_deg"]).sum()) * seen.step_s
             findings.append(replace(found, failed=beyond_s >= view.rubric.prompt_s))
+    if not findings and (blind := _parallel(view, line, course, off, row.limit["needle_deg"])) is not None:
+        worst_deg = float(np.median(np.abs(off[blind[0] : blind[1] + 1])))
+        what = (
+            f"turned all the way to {course:03.0f} before the line was there: flown beside it for {blind[2]:.0f} s, "
+            f"the needle {worst_deg:.0f} degrees off."
+        )
+        found = view.finding(row, blind, worst_deg, "deg", what, error=31)
+        findings.append(replace(found, failed=blind[2] >= view.rubric.prompt_s))
     judgement = view.judged(row, findings, worst=f"{max(overshoot, 0.0):.0f}")
     if findings and overshoot <= limit:
         return Judgement(row, "missed", judgement.fact, 0.5, judgement.findings)
     return judgement
+
+
+def _parallel(view: View, line: Span, course_deg: float, off: Floats, beyond_deg: float) -> Run | None:
+    """The first time after the turn that the line's own course was flown beside it, its needle well off."""
+    seen = view.seen
+    after = view.inside(line) & ~view.turning & ~view.near
+    after &= seen.time_s < seen.time_s[line.first] + _LONGEST_S
+    beside = after & (np.abs(off) > beyond_deg + view.unsure_deg)
+    beside &= np.abs(apart(seen.track_deg, course_deg)) < _PARALLEL_DEG
+    runs = view.runs(beside, view.rubric.prompt_s)
+    return runs[0] if runs else None
 
 
 def _caught_s(view: View, line: Span, course_deg: float, off: Floats) -> float:

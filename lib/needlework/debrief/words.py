@@ -88,8 +88,6 @@ def text(report: Debrief) -> str:
     lines += _block("What to work on, in flying order:", [f"{_mark(one)} {one.text}" for one in report.sure])
     lines += _block("Train next:", [f"> {one.text}" for one in next_training(report)])
     lines += _block("What went well:", [f"+ {one}" for one in well(report)])
-    unclear = [finding for finding in report.findings if not finding.sure]
-    lines += _block("Cannot be told from this recording:", [f"? {finding.text}" for finding in unclear])
     reasons = Counter(one.fact for one in report.of("not judged"))
     left = [_not_judged(report, fact) for fact in reasons]
     lines += _block("Not judged:", left)

@@ -84,7 +84,6 @@ def page(report: Debrief, shown: Sequence[Picture] = (), before: str = "") -> st
         + f"<code>--legs {_e(chr(34) + _example(report) + chr(34))}</code>.</p>",
         "<h2>Row by row</h2>" + _rows(report.judgements),
         '<p class="paper">What was met stands under What went well; what was not judged is left out on paper.</p>',
-        _list("Cannot be told from this recording", [one.text for one in report.findings if not one.sure]),
         _list("About the recording", report.notes),
     ]
     return (
