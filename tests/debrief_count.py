@@ -197,7 +197,7 @@ def main(words):
         reports, reason = judge(given.folder, label, given.told)
         if reason:
             refused.append(f"{label['file']}: {reason}")
-        found = [(start, finding) for start, report in reports for finding in report.findings if finding.sure]
+        found = [(start, finding) for start, report in reports for finding in report.findings]
         explained = set()
         for fault in label["faults"]:
             rows, errors = causes(fault)
@@ -255,7 +255,7 @@ def each(name, label, got, reports):
         print(f"     fault: {fault['kind']}, {fault['size']}, {fault['when_s']}")
     for _, report in reports:
         for finding in report.findings:
-            mark = "!" if finding.critical else "-" if finding.sure else "?"
+            mark = "!" if finding.critical else "-"
             print(f"     {mark} [{finding.row}] {finding.text}")
         if report.missing:
             print(f"     not complete: {', '.join(report.missing)}")

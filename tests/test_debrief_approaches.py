@@ -40,7 +40,7 @@ def test_two_approaches_are_told_apart(ends):
         report = judged(part)
         assert report.outcome == end
         assert report.verdict == judged(single).verdict
-        assert {finding.row for finding in report.sure if finding.critical} == set()
+        assert {finding.row for finding in report.findings if finding.critical} == set()
 
 
 def test_one_approach_stays_one():

@@ -108,7 +108,7 @@ def test_the_runway_tells_the_setting(offset_ft):
     track = rolled_out(recorded(end="landing"))
     report = judged(dataclasses.replace(track, alt_ft=track.alt_ft + offset_ft))
     assert report.height.offset_ft == pytest.approx(offset_ft, abs=10.0)
-    assert not [finding.text for finding in report.sure]
+    assert not [finding.text for finding in report.findings]
 
 
 def test_heights_far_above_everything_prove_nothing_too_high():
@@ -116,7 +116,7 @@ def test_heights_far_above_everything_prove_nothing_too_high():
     track = recorded()
     report = judged(dataclasses.replace(track, alt_ft=track.alt_ft + 300.0))
     assert report.height.above_ft > 200.0
-    assert not [finding.text for finding in report.sure]
+    assert not [finding.text for finding in report.findings]
     assert any("above what is published" in note for note in report.notes)
 
 

@@ -188,7 +188,7 @@ def test_a_take_off_is_no_approach_and_no_leg():
     assert len(approaches(track, the("saltmarsh"))) == 1
     report = judged(track)
     assert report.outcome == "missed"
-    assert not report.sure
+    assert not report.findings
     assert report.verdict == judged(alone).verdict
 
 
@@ -276,7 +276,7 @@ def test_a_passage_from_the_other_end():
     start = np.deg2rad(190 - 13)
     track = steered("saltmarsh", 5 * np.sin(start), 5 * np.cos(start), ((10, 190, 0), (310, 150, 0)), alt_ft=3600.0)
     report = debrief_passage(track, the("saltmarsh"), None, 130.0, 190.0, rubric=RUBRIC)
-    assert [finding.row for finding in report.sure] == ["reversed"]
+    assert [finding.row for finding in report.findings] == ["reversed"]
     assert passage((130, 190, 0), (190, 150, 0)).judgement("reversed").verdict == "met"
 
 
@@ -341,7 +341,7 @@ def test_a_recording_that_begins_low_on_the_final_sees_the_missed_approach():
     climb_s = next(part.start_s for part in judged(track).parts if part.text == "the climb straight ahead")
     report = judged(track.part(track.time_s > climb_s - 30.0))
     assert report.outcome == "missed"
-    assert not report.sure
+    assert not report.findings
     assert report.verdict == "not complete"
 
 
@@ -382,8 +382,8 @@ def test_a_setting_that_is_known_leaves_the_pilot_low():
     track = recorded()
     pressed = with_columns(track, alt_ft=track.alt_ft - 270.0, height_kind="pressure")
     told = judged(pressed, setting_hpa=1013.25)
-    assert [(found.error, found.critical) for found in told.sure] == [(68, True)]
-    assert judged(pressed).sure == ()  # nobody knows: an offset
+    assert [(found.error, found.critical) for found in told.findings] == [(68, True)]
+    assert judged(pressed).findings == ()  # nobody knows: an offset
 
 
 def test_a_climb_made_up_for_later_was_too_shallow():

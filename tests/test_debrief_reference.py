@@ -54,7 +54,7 @@ def found(report, fault):
     """Whether a fault was named, in its segment (by where it was, or by the rubric's row)."""
     segment = reference_pilot.FAULTS[fault].segment
     for finding in report.findings:
-        if finding.error == NAMED[fault] and finding.sure:
+        if finding.error == NAMED[fault]:
             inside = [part.segment for part in report.parts if part.start_s <= finding.start_s <= part.end_s]
             if segment in ("any", report.judgement(finding.row).row.segment, *inside):
                 return True

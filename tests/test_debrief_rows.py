@@ -295,7 +295,7 @@ def test_half_a_flight_is_not_complete(kept_from, kept_to):
     report = judged(track.part(slice(int(kept_from * size), int(kept_to * size))))
     assert report.verdict == "not complete"
     assert report.missing
-    assert report.sure == ()
+    assert report.findings == ()
 
 
 @pytest.mark.parametrize(
@@ -340,7 +340,7 @@ def test_cold_that_nobody_added_is_one_finding():
     """AIM 7-3: published altitudes flown at -18 C are below those of the day, one and all, for one reason."""
     report = judged(recorded(maker.EZRICK, margin_ft=10), "ezrick", temperature_c=-18.0)
     assert report.mda_ft > 1570
-    assert [(finding.error, finding.critical) for finding in report.sure] == [(6, True)]
+    assert [(finding.error, finding.critical) for finding in report.findings] == [(6, True)]
 
 
 def test_the_runway_comes_in_sight_and_is_lost():
@@ -357,6 +357,6 @@ def test_the_runway_comes_in_sight_and_is_lost():
 def test_one_event_is_one_finding():
     """Definition: a turn on to the arc made late is said once, as that, with what else it broke."""
     report = flown(join_late_nm=1.4)
-    assert [finding.row for finding in report.sure] == ["arc_join"]
+    assert [finding.row for finding in report.findings] == ["arc_join"]
     assert report.worst.error == 20
     assert "outside the arc" in report.worst.text

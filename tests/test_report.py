@@ -207,7 +207,7 @@ def test_the_page_prints_on_four_pages_at_most(tmp_path):
     """Definition: a flight with much to say, on A4; nothing stands over the needle of the replay."""
     path = require_browser()
     flight = judged(join_late_nm=1.2, lead_late_deg=8.0, chase_deg=35.0, early_step=3, wait_past_map_nm=0.9)
-    assert len(flight.sure) >= 4
+    assert len(flight.findings) >= 4
     written = page.write(flight, tmp_path, "much", quiet=True)
     with driver() as driven:
         browser = driven.chromium.launch(executable_path=path, args=ARGUMENTS)
@@ -335,5 +335,5 @@ def test_the_example_plan_of_every_procedure_flies_and_passes(name):
     flown = pilot.fly(chosen, way.station, aircraft.load("Finch"), day, seed=1)
     assert flown.waiting == ""
     report = debrief(flown.track(name), way, aircraft.load("Finch"))
-    assert [finding.text for finding in report.sure] == []
+    assert [finding.text for finding in report.findings] == []
     assert report.verdict == "passed"

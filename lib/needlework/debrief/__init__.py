@@ -195,15 +195,10 @@ class Debrief:
         raise BadData(f"The rubric used has no row {key}")
 
     @property
-    def sure(self) -> tuple[Finding, ...]:
-        """Findings that the recording proves, in flying order."""
-        return tuple(finding for finding in self.findings if finding.sure)
-
-    @property
     def worst(self) -> Finding | None:
         """The moment to talk about first: critical before heavy before long."""
         weight = {judgement.row.key: judgement.row.weight for judgement in self.judgements}
-        return max(self.sure, key=lambda f: (f.critical, weight[f.row], f.length_s), default=None)
+        return max(self.findings, key=lambda f: (f.critical, weight[f.row], f.length_s), default=None)
 
 
 def debrief(

@@ -105,11 +105,11 @@ _EXPLAINS: dict[str, dict[str, float]] = {
 
 
 def merged(findings: Sequence[Finding]) -> tuple[Finding, ...]:
-    """Give the findings, in flying order, with each event said once."""
+    """Give findings that are sure, in flying order, with each event said once."""
     kept = sorted(findings, key=lambda finding: finding.start_s)
     for key, explained in _EXPLAINS.items():
         row, _, error = key.partition("/")
-        for finding in [one for one in kept if one.row == row and one.sure and error in ("", str(one.error))]:
+        for finding in [one for one in kept if one.row == row and error in ("", str(one.error))]:
             if finding not in kept:
                 continue
             taken = [one for one in kept if one is not finding and _same(finding, one, explained)]
@@ -130,11 +130,11 @@ def merged(findings: Sequence[Finding]) -> tuple[Finding, ...]:
 
 def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool:
     """Whether another finding belongs to the event of this one."""
-    if other.sure and other.row == "hold_entry" and finding.row in ("hold_side", "hold_leg", "hold_wind"):
+    if other.row == "hold_entry" and finding.row in ("hold_side", "hold_leg", "hold_wind"):
         # From the fix on the wrong hand, too far or with no wind laid off: the entry was where it began.
         return finding.row == "hold_side" or finding.critical or (finding.row, other.error) == ("hold_wind", 51)
     after = explained.get(other.row, explained.get(f"{other.row}/{other.error}"))
-    if not other.sure or after is None:
+    if after is None:
         return False
     if finding.row == "arc" and other.row == "arc_join" and finding.error == 26:
         return True  # a weave begins where the arc does, wherever it was widest

@@ -33,14 +33,14 @@ def next_training(report: Debrief) -> tuple[Training, ...]:
     """What to train next, what matters most first; empty where nothing went wrong."""
     weight = {judgement.row.key: judgement.row.weight for judgement in report.judgements}
     by_error: dict[int, list[tuple[bool, float]]] = {}
-    for finding in report.sure:
+    for finding in report.findings:
         if finding.error is not None:
             by_error.setdefault(finding.error, []).append((finding.critical, weight[finding.row]))
     order = sorted(by_error, key=lambda number: max(by_error[number]), reverse=True)
     found = []
     for number in order[:_MOST]:
         error = report.rubric.error(number)
-        first = next(finding for finding in report.sure if finding.error == number)
+        first = next(finding for finding in report.findings if finding.error == number)
         again = f'Fly {first.segment} again in the same wind, and say before it: "{error.next_time}".'
         found.append(Training(number, error.name, len(by_error[number]), error.lesson, error.exercise, again))
     return tuple(found)

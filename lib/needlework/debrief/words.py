@@ -42,7 +42,7 @@ def why(report: Debrief) -> tuple[str, ...]:
     lines = []
     if any(finding.critical for finding in report.findings):
         lines.append("Not passed whatever the points, because of what is marked with ! below.")
-    failed = [finding for finding in report.sure if finding.failed and not finding.critical]
+    failed = [finding for finding in report.findings if finding.failed and not finding.critical]
     if failed:
         lines.append(
             f"Not passed by the standard: beyond a tolerance for {report.rubric.prompt_s:.0f} s or more and not put "
@@ -85,7 +85,7 @@ def text(report: Debrief) -> str:
         lines += ["", "First of all:", f"  {report.worst.text}"]
     lines += ["", "Parts of the flight:"]
     lines += [f"  {clock(part.start_s):>6} to {clock(part.end_s):>6}  {part.text}" for part in report.parts]
-    lines += _block("What to work on, in flying order:", [f"{_mark(one)} {one.text}" for one in report.sure])
+    lines += _block("What to work on, in flying order:", [f"{_mark(one)} {one.text}" for one in report.findings])
     lines += _block("Train next:", [f"> {one.text}" for one in next_training(report)])
     lines += _block("What went well:", [f"+ {one}" for one in well(report)])
     reasons = Counter(one.fact for one in report.of("not judged"))

@@ -487,7 +487,7 @@ def to_find(lesson: str, number: int) -> ToFind:
     track = reference_pilot.fly(way, craft, day, faults=[name], seed=0, laps=laps).one(0).track("to find")
     report = debrief.debrief(track, way, craft)
     drifting = fault.needs == "wind" and fault.segment == "any"
-    worst = next((each for each in report.sure if drifting and each.row == "wind"), report.worst)
+    worst = next((each for each in report.findings if drifting and each.row == "wind"), report.worst)
     if worst is None:
         raise BadData(f"Flight {number} of {lesson} shows no fault: tell whoever keeps the course.")
     end_s = min(worst.end_s, worst.start_s + _SHOWN_S) + _AFTER_S

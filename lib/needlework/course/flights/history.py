@@ -41,7 +41,7 @@ def of(report: Debrief) -> Flown:
     faults = tuple(
         dict.fromkeys(
             report.rubric.error(finding.error).name if finding.error is not None else finding.what
-            for finding in report.sure
+            for finding in report.findings
         )
     )
     return Flown(

@@ -72,7 +72,7 @@ def page(report: Debrief, shown: Sequence[Picture] = (), before: str = "") -> st
     if report.worst:
         parts.append(f"<h2>First of all</h2><p>{_e(report.worst.text)}</p>")
     parts += [
-        _numbered("What to work on, in flying order", report.sure),
+        _numbered("What to work on, in flying order", report.findings),
         _list("Train next", [one.text for one in next_training(report)]),
         _list("What went well", words.well(report), "narrow"),
         before,

@@ -75,7 +75,7 @@ def _entry(report: Debrief) -> str | None:
 def marks_of(report: Debrief) -> list[tuple[float, str]]:
     """Write beside the track the few moments to talk about: the critical and the heavy first."""
     rows = {judgement.row.key: judgement.row for judgement in report.judgements}
-    sure = sorted(report.sure, key=lambda finding: (not finding.critical, -rows[finding.row].weight))
+    sure = sorted(report.findings, key=lambda finding: (not finding.critical, -rows[finding.row].weight))
     return sorted((finding.start_s, short(finding, rows[finding.row].short)) for finding in sure[:_MOST_MARKS])
 
 

@@ -57,7 +57,7 @@ def data_of(report: Debrief) -> dict[str, Any]:
         "legs": _lines(report),
         "marks": [
             {"t": round(finding.start_s, 1), "text": f"{clock(finding.start_s)} {finding.what}"}
-            for finding in report.sure
+            for finding in report.findings
         ],
         "dmeThere": report.procedure.station.has_dme,
     }

@@ -112,7 +112,7 @@ def debriefed(part: str, weight: float = 1.0, critical: bool = False) -> Goal:
         if not total:
             return Met(0.0, "Not flown to where it can be judged.", flown=False)
         rows = {each.row.key for each in mine}
-        found = [finding for finding in report.sure if finding.row in rows]
+        found = [finding for finding in report.findings if finding.row in rows]
         share = sum(each.row.weight * each.credit for each in counted) / total
         said = " ".join(finding.text for finding in found[:_SAID])
         if not found:
