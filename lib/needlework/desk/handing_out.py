@@ -227,6 +227,9 @@ def _written(book: dict[str, Any]) -> bytes:
     return (json.dumps(book, ensure_ascii=False, indent=1, sort_keys=True) + "\n").encode("utf-8")
 
 
+_IN_CLASS = ("periods", "in class")
+
+
 def _with_sign(book: dict[str, Any], lesson: str, said: str, before: str = "") -> dict[str, Any]:
     begun = False
     cells = []
@@ -248,7 +251,9 @@ def _with_sign(book: dict[str, Any], lesson: str, said: str, before: str = "") -
         cells.append(cell)
     if not begun and lesson_begins(book):
         raise BadData(f"The first cell of '{lesson}' does not begin the lesson as it should: build the lesson again.")
-    return {**book, "cells": cells}
+    # What a teacher calls the steps before a class names every question of the lesson, and is nobody's homework.
+    about = {name: told for name, told in book["metadata"].get("needlework", {}).items() if name not in _IN_CLASS}
+    return {**book, "metadata": {**book["metadata"], "needlework": about}, "cells": cells}
 
 
 def lesson_begins(book: dict[str, Any]) -> bool:

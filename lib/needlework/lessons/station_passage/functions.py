@@ -678,6 +678,22 @@ def a_passage(random: Random) -> dict[str, Any]:
             return drawn
 
 
+def a_passage_by_hand(random: Random) -> dict[str, Any]:
+    """Draw a passage in a gentler wind: flown by hand, a heading is judged by where it leads."""
+    inbound = random.randrange(40, 340, 10)
+    outbound = whole(inbound + random.choice([-1, 1]) * random.choice([40, 50]))
+    from_true = round(true_deg(outbound + random.choice([-1, 1]) * random.choice([60, 70, 80]))) // 10 * 10
+    return {
+        "inbound_deg": inbound,
+        "course_deg": outbound,
+        "tas_kt": 108,
+        "wind_true_deg": from_true or 360,
+        "wind_kt": random.choice([15, 18, 20]),
+        "variation_deg": 13,
+        "altitude_ft": 3600,
+    }
+
+
 def _headings(
     inbound_deg: int, course_deg: int, tas_kt: int, wind_true_deg: int, wind_kt: int
 ) -> tuple[float, float]:
