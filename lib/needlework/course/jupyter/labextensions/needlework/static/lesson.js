@@ -934,7 +934,7 @@ export class LessonView {
     }
     if (status === "idle" && this.lost) {
       this.lost = false;
-      this.run(false, this.inSight()).then(() => {
+      this.run(false, this.cellsInSight()).then(() => {
         this.tell("The lesson was started again; your answers are as they were.");
         setTimeout(() => this.tell(""), 8000);
       });
@@ -985,7 +985,7 @@ export class LessonView {
   }
 
   // What the reader is at, and what it stands on: the first cell, and those that bring a name which is used there.
-  inSight() {
+  cellsInSight() {
     const cells = [...this.panel.content.widgets].filter(isCode), room = this.panel.content.node.getBoundingClientRect();
     const all = [...this.panel.content.widgets], seen = all.map((cell) => cell.node.getBoundingClientRect())
       .map((at, n) => (at.height && at.bottom > room.top && at.top < room.bottom ? n : -1)).filter((n) => n >= 0);
