@@ -25,7 +25,7 @@ from needlework.exercises.kinds import Choice, Givens, Number, Order, Question, 
 FOLDER = "print"
 """Where the pages lie in the learner's folder."""
 _SPOTS = 6
-_HOLDS = 460_000.0
+_HOLDS = 430_000.0
 """Letters times points squared that one side of A4 holds in two columns, found by printing: one page in Chromium."""
 _STYLE = """
 :root { color-scheme: light dark; --ink: #1a1a1a; --paper: #fff; --line: #999; --soft: #555; }
