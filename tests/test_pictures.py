@@ -216,8 +216,8 @@ def test_plan_lines_and_aircraft():
     swept = np.rad2deg(np.unwrap(np.arctan2(*arc.T)))
     assert swept[-1] - swept[0] == pytest.approx(70)  # clockwise from 310 to 020
     assert np.hypot(*line(ax, "track").get_xydata().T) == pytest.approx(8)
-    plane = next(patch for patch in ax.patches if patch.get_label() == "aircraft A").get_xy()
-    assert plane[:, 0].max() == pytest.approx(plane[0, 0])  # the nose is the easternmost corner
+    plane = next(patch for patch in ax.patches if patch.get_label() == "aircraft A").get_path().vertices
+    assert plane[:, 0].max() == pytest.approx(plane[0, 0])  # the nose is the easternmost point
     assert plane[0, 1] == pytest.approx(4)
     assert pictures.sentence_of(ax) == (
         "Plan view, north up, of station OVK; selected course 090°M; aircraft A on radial 360 at 4 NM, heading "
