@@ -48,7 +48,8 @@ def test_the_verdict_never_gives_the_value_away(question):
                     continue  # where the books differ a wide band is right
                 verdict = judging.judge(cell, givens, wrong)
                 assert verdict.outcome in (Outcome.WRONG, Outcome.SLIP)
-                assert cell.written(right).split()[0] not in verdict.text.replace(verdict.given, "").split()
+                value = next(word for word in cell.written(right).split() if any(map(str.isdigit, word)))
+                assert value not in verdict.text.replace(verdict.given, "").split()
 
 
 @pytest.mark.parametrize("question", ALL)
