@@ -422,7 +422,7 @@ def test_a_part_of_a_lesson_is_homework(tmp_path, capsys):
     desk = due_file(Desk(tmp_path / "desk"), 'zone = "UTC"\n[station-passage-week-2]\ndue = "2030-01-02 18:00"\n')
     words = ["desk", "--desk", str(desk.folder), "hand-out", LESSON, "--name", "Week 2"]
     assert command.main([*words, "--sittings", "2", "--questions", f"{CONE},sp-task"]) == 0
-    assert "station-passage-week-2.ipynb" in capsys.readouterr().out
+    assert "station-passage-week-2-homework.ipynb" in capsys.readouterr().out
     key = "station-passage-week-2"
     book = json.loads((desk.folder / "release" / key / f"{key}.ipynb").read_text(encoding="utf-8"))
     names = [bank.about(cell)["grade_id"] for cell in book["cells"] if bank.about(cell).get("grade")]
