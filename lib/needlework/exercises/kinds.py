@@ -248,9 +248,14 @@ def _swapped(value: int, wanted: int, least: int) -> bool:
     )
 
 
+def _told(asked: Question) -> list[str]:
+    """Name the numbers that stand in a question, in the order in which they are read."""
+    return list(dict.fromkeys(re.findall(r"(?<!\{)\{(\w+)", f"{asked.shown} {asked.prompt}")))
+
+
 def _copied(asked: Question, givens: Givens, value: float) -> str:
     """Tell a number that stands in the question, given as the answer; empty where it does not stand there."""
-    told = set(re.findall(r"(?<!\{)\{(\w+)", f"{asked.shown} {asked.prompt}"))
+    told = _told(asked)
     known = [given for name, given in asked.names(givens).items() if name in told]
     alike = [each for each in known if isinstance(each, (int, float)) and not isinstance(each, bool)]
     return "That number stands in the question itself: the answer is worked out from it." if value in alike else ""
@@ -261,19 +266,14 @@ def _another_given(asked: Question, cell: Number, givens: Givens, value: float) 
 
     Only one such exchange says anything; a number's kind is what its name ends in.
     """
-    told = dict.fromkeys(re.findall(r"(?<!\{)\{(\w+)", f"{asked.shown} {asked.prompt}"))
     names = cell.names(givens)
-    known = {name: names[name] for name in told if isinstance(names.get(name), (int, float))}
+    known = {name: names[name] for name in _told(asked) if isinstance(names.get(name), (int, float))}
     found: dict[str, None] = {}
     for name, other in itertools.permutations(known, 2):
         kind = name.rpartition("_")[2]
         if kind not in _KINDS_OF_GIVENS or kind != other.rpartition("_")[2] or known[name] == known[other]:
             continue
-        try:
-            comes = float(cell.answer({**names, name: known[other]}))
-        except (ArithmeticError, ValueError, LookupError, NeedleworkError):
-            continue
-        if abs(cell._error(value, comes)) <= 0.5 * cell.to + 1e-9:
+        if cell.comes_so({**names, name: known[other]}, value):
             unit = _KINDS_OF_GIVENS[kind]
             taken = wording.direction if unit == "°" else wording.number
             found[
@@ -657,10 +657,10 @@ class Number(Question):
         if abs(error) <= self.close + slack:
             code, why = self._why(givens, value, rounding_only=True)
             if why:
-                text = f"Not yet, though close. You gave {wording.measured(given, self.unit)}. It may be a slip of the sum, or this: {why}"
+                text = f"Not yet, though close. {self.gave(given)}. It may be a slip of the sum, or this: {why}"
                 return Verdict(Outcome.SLIP, 0.0, text, code, given)
             text = (
-                f"Close. You gave {wording.measured(given, self.unit)}; that is more than {self._plain(self.tolerance)} off. "
+                f"Close. {self.gave(given)}; that is more than {self._plain(self.tolerance)} off. "
                 f"{self.fill(self.close_says, givens)}"
             )
             return Verdict(Outcome.CLOSE, 0.5, text, given=given)
@@ -669,14 +669,12 @@ class Number(Question):
             return Verdict(
                 Outcome.SLIP if code else Outcome.WRONG,
                 0.0,
-                f"Not yet. You gave {wording.measured(given, self.unit)}. {why}",
+                f"Not yet. {self.gave(given)}. {why}",
                 code,
                 given,
             )
         said = self._unexplained(givens, value, error)
-        return Verdict(
-            Outcome.WRONG, 0.0, f"Not yet. You gave {wording.measured(given, self.unit)}{said}", given=given
-        )
+        return Verdict(Outcome.WRONG, 0.0, f"Not yet. {self.gave(given)}{said}", given=given)
 
     def _read_so(self, givens: Givens, value: float | None) -> str:
         """Say what is wrong with a number besides its typing; empty where nothing is, or nothing is known of it."""
@@ -685,7 +683,7 @@ class Number(Question):
         judged = self.judge(givens, value)
         if judged.outcome in (Outcome.PASS, Outcome.CLOSE):
             return ""
-        _, _, why = judged.text.partition(f"You gave {wording.measured(judged.given, self.unit)}")
+        _, _, why = judged.text.partition(self.gave(judged.given))
         return f"Read as {judged.given} it is not right yet{why if why.startswith(';') else why.replace('.', ':', 1)}"
 
     def _unexplained(self, givens: Givens, value: float, error: float) -> str:
@@ -745,8 +743,7 @@ class Number(Question):
     def _misread(self, givens: Givens, value: float) -> str:
         """Ask whether two digits of a number of the question changed places as it was read; empty where not."""
         names, found = self.names(givens), []
-        told = re.findall(r"(?<!\{)\{(\w+)", f"{self.shown} {self.prompt}")
-        for name in dict.fromkeys(told):
+        for name in _told(self):
             read = names.get(name)
             if isinstance(read, bool) or not isinstance(read, (int, float)) or read != round(read) or read < 12:
                 continue
@@ -755,11 +752,7 @@ class Number(Question):
                 other = figures[:place] + figures[place + 1] + figures[place] + figures[place + 2 :]
                 if other == figures or other.startswith("0"):
                     continue
-                try:
-                    comes = float(self.answer({**names, name: type(read)(other)}))
-                except (ArithmeticError, ValueError, LookupError, NeedleworkError):
-                    continue
-                if abs(self._error(value, comes)) <= 0.5 * self.to + 1e-9:
+                if self.comes_so({**names, name: type(read)(other)}, value):
                     found.append(f"It comes out so with {other} in place of {figures}: was a number misread?")
         return found[0] if len(found) == 1 else ""
 
@@ -799,6 +792,42 @@ class Number(Question):
             lost_is = {10.0: "Ten", 100.0: "A hundred", 1000.0: "A thousand"}
             return f"{lost_is[lost]} too {'many' if gap > 0 else 'few'}: was the sum carried over?"
         return ""
+
+    def comes_so(self, numbers: Givens, value: float) -> bool:
+        """Say whether the sum comes to an answer with other numbers.
+
+        Parameters
+        ----------
+        numbers : mapping
+            What the sum is worked out from.
+        value : float
+            The answer.
+
+        Returns
+        -------
+        bool
+            True within what rounding to the precision asked for leaves open; False where the sum has no value.
+        """
+        try:
+            comes = float(self.answer(numbers))
+        except (ArithmeticError, ValueError, LookupError, NeedleworkError):
+            return False
+        return abs(self._error(value, comes)) <= 0.5 * self.to + 1e-9
+
+    def gave(self, given: str) -> str:
+        """Say an answer back, with its unit.
+
+        Parameters
+        ----------
+        given : str
+            The answer as it is written.
+
+        Returns
+        -------
+        str
+            For example ``"You gave 5.8 NM"``.
+        """
+        return f"You gave {wording.measured(given, self.unit)}"
 
     def is_times(self, times: float, givens: Givens, value: float) -> bool:
         """Say whether an answer is so many times what passes.
@@ -1206,7 +1235,7 @@ class Table(Question):
             if not copied and _EVERY_LINE not in told[label].text:
                 copied = _another_given(self, cell, givens, values[label])
             if copied:
-                text = f"Not yet. You gave {wording.measured(told[label].given, cell.unit)}. {copied} {cell.where_to_look(givens)}"
+                text = f"Not yet. {cell.gave(told[label].given)}. {copied} {cell.where_to_look(givens)}"
                 told[label] = replace(told[label], text=text)
         return [(label, told[label]) for label, _ in verdicts]
 
@@ -1238,7 +1267,7 @@ def _close_of_the_same_cause(
             continue
         slip = next((s for s in cell.all_that_fit(givens, as_number(filled[label])).values() if s.code == code), None)
         if slip is not None:
-            text = f"Close. You gave {wording.measured(told[label].given, cell.unit)}. As in the other lines: {cell.fill(slip.says, givens)}"
+            text = f"Close. {cell.gave(told[label].given)}. As in the other lines: {cell.fill(slip.says, givens)}"
             found[label] = replace(told[label], text=text)
     return found
 
@@ -1284,7 +1313,7 @@ def _of_one_ratio(
             return {
                 label: replace(
                     told[label], outcome=Outcome.WRONG, share=0.0, slip="",
-                    text=f"Not yet. You gave {told[label].given} {cell.unit}. {_EVERY_LINE}: {said[0].lower()}{said[1:]} "
+                    text=f"Not yet. {cell.gave(told[label].given)}. {_EVERY_LINE}: {said[0].lower()}{said[1:]} "
                     f"{cell.where_to_look(givens)}",
                 )
                 for label, cell in cells.items()
@@ -1298,7 +1327,7 @@ def _told_so(
     return {
         label: replace(
             told[label], outcome=Outcome.SLIP, share=0.0, slip=names.partition("/")[0],
-            text=f"Not yet. You gave {wording.measured(told[label].given, cell.unit)}. {cell.fill(words[number], givens)}",
+            text=f"Not yet. {cell.gave(told[label].given)}. {cell.fill(words[number], givens)}",
         )
         for number, (label, cell) in enumerate(cells.items())
     }  # fmt: skip
