@@ -193,11 +193,8 @@ def true_wind_shows(
     """
 
     def held(course_deg: float, wind_from_deg: float) -> int:
-        return whole(
-            float(
-                wind.heading_deg(course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
-            )
-        )
+        blown = {"course_deg": course_deg, "tas_kt": tas_kt, "wind_from_deg": wind_from_deg, "wind_kt": wind_kt}
+        return whole(_held_exactly(blown))
 
     costs = [
         float(

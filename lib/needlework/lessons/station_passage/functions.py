@@ -653,23 +653,27 @@ def heading_by_nearest(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind
 # ---------------------------------------------------------------- the plan, flown
 
 
+def _a_passage(random: Random, winds_kt: list[int]) -> dict[str, Any]:
+    inbound = random.randrange(40, 340, 10)
+    outbound = whole(inbound + random.choice([-1, 1]) * random.choice([40, 50]))
+    from_true = round(true_deg(outbound + random.choice([-1, 1]) * random.choice([60, 70, 80]))) // 10 * 10
+    return {
+        "inbound_deg": inbound,
+        "course_deg": outbound,
+        "tas_kt": 108,
+        "wind_true_deg": from_true or 360,
+        "wind_kt": random.choice(winds_kt),
+        "variation_deg": 13,
+        "altitude_ft": 3600,
+    }
+
+
 def a_passage(random: Random) -> dict[str, Any]:
     """Draw a passage and its wind: one of the two headings shows whether the wind was left in true."""
     while True:
-        inbound = random.randrange(40, 340, 10)
-        outbound = whole(inbound + random.choice([-1, 1]) * random.choice([40, 50]))
-        from_true = round(true_deg(outbound + random.choice([-1, 1]) * random.choice([60, 70, 80]))) // 10 * 10
-        drawn = {
-            "inbound_deg": inbound,
-            "course_deg": outbound,
-            "tas_kt": 108,
-            "wind_true_deg": from_true or 360,
-            "wind_kt": random.choice([24, 26, 28]),
-            "variation_deg": 13,
-            "altitude_ft": 3600,
-        }
+        drawn = _a_passage(random, [24, 26, 28])
         if true_wind_shows(
-            courses_deg=[inbound, outbound],
+            courses_deg=[drawn["inbound_deg"], drawn["course_deg"]],
             tas_kt=drawn["tas_kt"],
             wind_true_deg=drawn["wind_true_deg"],
             wind_kt=drawn["wind_kt"],
@@ -680,18 +684,7 @@ def a_passage(random: Random) -> dict[str, Any]:
 
 def a_passage_by_hand(random: Random) -> dict[str, Any]:
     """Draw a passage in a gentler wind: flown by hand, a heading is judged by where it leads."""
-    inbound = random.randrange(40, 340, 10)
-    outbound = whole(inbound + random.choice([-1, 1]) * random.choice([40, 50]))
-    from_true = round(true_deg(outbound + random.choice([-1, 1]) * random.choice([60, 70, 80]))) // 10 * 10
-    return {
-        "inbound_deg": inbound,
-        "course_deg": outbound,
-        "tas_kt": 108,
-        "wind_true_deg": from_true or 360,
-        "wind_kt": random.choice([15, 18, 20]),
-        "variation_deg": 13,
-        "altitude_ft": 3600,
-    }
+    return _a_passage(random, [15, 18, 20])
 
 
 def _headings(
