@@ -354,7 +354,7 @@ def _put_away(folder: Path, key: str, lessons: Path, own: Mapping[str, extra.Own
     votes_kept = copies.set_aside(votes) if votes.exists() else None
     flights = 0
     for name in there[key].questions:
-        for place in (folder / "flights", folder / key / "flights"):
+        for place in recording.places_of(key, folder):
             for flight in recording.every(name, place, own=True):
                 if flight.path is not None:
                     copies.set_aside(flight.path)

@@ -56,6 +56,29 @@ def folder() -> Path:
     return Path(named) if named else Path.cwd() / "flights"
 
 
+def places_of(lesson: str, root: Path) -> tuple[Path, ...]:
+    """Give the folders in which recordings of a lesson may lie.
+
+    Parameters
+    ----------
+    lesson : str
+        Lesson key.
+    root : pathlib.Path
+        The folder of a learner or a teacher.
+
+    Returns
+    -------
+    tuple of pathlib.Path
+        The one beside the start page and the one beside the lesson; they may not exist.
+    """
+    return root / "flights", root / lesson / "flights"
+
+
+def _places(where: Path | None = None) -> list[Path]:
+    """Give the folders in which recordings are kept and looked for: the one that is named, or all."""
+    return [where] if where is not None else [folder(), progress.folder() / "flights"]
+
+
 class Recorder:
     """Writes one recording, a row at a time; every row is on the disk, sealed, when :meth:`add` returns.
 
@@ -76,8 +99,7 @@ class Recorder:
 
     def __init__(self, name: str, about: Mapping[str, Any], where: Path | None = None) -> None:
         now = datetime.now(UTC)
-        places = [where] if where is not None else [folder(), progress.folder() / "flights"]
-        file, self.path = _open_new(f"{slug(name)}-{now:%Y%m%d-%H%M%S}", places, ".csv")
+        file, self.path = _open_new(name, now, _places(where), ".csv")
         self._file: io.TextIOWrapper | None = file
         self._seals = _Seals()
         self._write(_header(name, about, now))
@@ -121,8 +143,7 @@ def sealed_pieces(pieces: Sequence[str]) -> str:
 
 def keep(name: str, text: str, ending: str) -> Path:
     """Write a text into the folder of recordings under the name of an exercise; BadData where nothing can be written."""
-    places = [folder(), progress.folder() / "flights"]
-    file, path = _open_new(f"{slug(name)}-{datetime.now(UTC):%Y%m%d-%H%M%S}", places, ending)
+    file, path = _open_new(name, datetime.now(UTC), _places(), ending)
     with file:
         file.write(text)
     return path
@@ -171,7 +192,8 @@ def _row(row: Mapping[str, float]) -> str:
     return ",".join(_cell(name, row[name]) for name in _NAMES) + "\n"
 
 
-def _open_new(stem: str, places: list[Path], ending: str) -> tuple[io.TextIOWrapper, Path]:
+def _open_new(name: str, now: datetime, places: list[Path], ending: str) -> tuple[io.TextIOWrapper, Path]:
+    stem = f"{slug(name)}-{now:%Y%m%d-%H%M%S}"
     for place in places:
         for number in range(1, 100):
             path = place / (f"{stem}{ending}" if number == 1 else f"{stem}-{number}{ending}")
@@ -320,9 +342,8 @@ def every(name: str, where: Path | None = None, own: bool = False) -> list[Recor
 
     ``own``: those handed in as a file as well.
     """
-    places = [where] if where is not None else [folder(), progress.folder() / "flights"]
     found = []
-    for place in places:
+    for place in _places(where):
         endings = (".csv", ".own") if own else (".csv",)
         for path in (each for ending in endings for each in place.glob(f"{slug(name)}-*{ending}")):
             try:

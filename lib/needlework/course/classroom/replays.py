@@ -308,26 +308,8 @@ def _question(key: str) -> FlownByHand:
 
 
 def _files(folder: Path, lesson: str, key: str) -> list[recording.Recording]:
-    found = [each for place in places_of(folder, lesson) for each in recording.every(key, place)]
+    found = [each for place in recording.places_of(lesson, folder) for each in recording.every(key, place)]
     return sorted(found, key=lambda each: str(each.about["start_utc"]))
-
-
-def places_of(folder: Path, lesson: str) -> tuple[Path, ...]:
-    """Give the folders in which recordings of a lesson may lie.
-
-    Parameters
-    ----------
-    folder : pathlib.Path
-        The teacher's folder.
-    lesson : str
-        Lesson key.
-
-    Returns
-    -------
-    tuple of pathlib.Path
-        They may not exist.
-    """
-    return folder / "flights", folder / lesson / "flights"
 
 
 def listed(folder: Path, lesson: str) -> dict[str, list[dict[str, str]]]:
