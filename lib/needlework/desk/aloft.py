@@ -84,10 +84,10 @@ def to_look_at(text: str) -> str:
     str
         A sentence; empty for a flight of the panel, and for what cannot be read.
     """
+    if not text.startswith(recording.OWN_HEAD):
+        return ""
     try:
-        flown = recording.read(text)
-        if not isinstance(flown, OwnFlight):
-            return ""
+        flown = own_flight.read(text)
         content, track = flown.content, flown.track
     except NeedleworkError:
         return ""
