@@ -21,6 +21,7 @@ from needlework.course.classroom.films import Film, most
 from needlework.exercises import judging, recording
 from needlework.exercises.catalogue import QUESTIONS
 from needlework.exercises.flown import FlownByHand
+from needlework.exercises.kinds import Givens
 from needlework.flying.plan import Start
 from needlework.flying.tracklog import COLUMNS, Track
 from needlework.showing.faces import Digits, Face, dme
@@ -72,11 +73,13 @@ def _notch(action: str) -> str:
     return f"{size}{unit}" if unit else words[name]
 
 
-def _knobs_of(key: str) -> tuple[tuple[str, str, str, str, str, str], ...]:
-    question = QUESTIONS[key]
-    assert isinstance(question, FlownByHand)
-    tuned = question.tuned(judging.draw(question, NAME)) is not None
-    return (*_TUNED, *_KNOBS) if tuned else _KNOBS
+def _knobs_of(question: FlownByHand, givens: Givens) -> tuple[tuple[str, str, str, str, str, str], ...]:
+    return (*_TUNED, *_KNOBS) if question.tuned(givens) is not None else _KNOBS
+
+
+def _orders(knobs: Sequence[tuple[str, str, str, str, str, str]]) -> tuple[tuple[str, str, str], ...]:
+    said = [(label, _notch(up), _notch(more)) for _, label, _, up, _, more in knobs]
+    return tuple((label, notch, "" if small == notch else small) for label, notch, small in said)
 
 
 def orderable(key: str) -> tuple[tuple[str, str, str], ...]:
@@ -92,8 +95,9 @@ def orderable(key: str) -> tuple[tuple[str, str, str], ...]:
     tuple of (str, str, str)
         What is ordered, what a notch of it is, and what a small notch is, empty where it is the same.
     """
-    said = [(label, _notch(up), _notch(more)) for _, label, _, up, _, more in _knobs_of(key)]
-    return tuple((label, notch, "" if small == notch else small) for label, notch, small in said)
+    question = QUESTIONS[key]
+    assert isinstance(question, FlownByHand)
+    return _orders(_knobs_of(question, judging.draw(question, NAME)))
 
 
 def notches(order: tuple[str, str, str]) -> str:
@@ -148,6 +152,7 @@ class ClassFlight:
     def __init__(self, question: FlownByHand) -> None:
         self.question = question
         self.givens = judging.draw(question, NAME)
+        self.ordered_by = _knobs_of(question, self.givens)
         self.way = procedure.load(question.on)
         self.orders: list[tuple[float, str]] = []
         begin = Start(**question.starts(self.givens))
@@ -296,7 +301,7 @@ class ClassFlight:
                 "standby 1": f"{fly.receivers.standby[0] / 100:.2f}",
                 "active 1": f"{fly.receivers.active[0] / 100:.2f}",
             }
-        return [said[name] for name, *_ in _knobs_of(self.question.key)]
+        return [said[name] for name, *_ in self.ordered_by]
 
     def sentence(self, moment: int) -> str:
         """Say in words what is read at a moment.
@@ -424,7 +429,7 @@ def _film(flight: ClassFlight, orders: Sequence[tuple[float, str]], begin: float
         [
             {"name": name, "label": label, "said": said, "down": down, "up": up, "less": less, "more": more}
             for (name, label, down, up, less, more), said in zip(
-                _knobs_of(flight.question.key), map(notches, orderable(flight.question.key)), strict=True
+                flight.ordered_by, map(notches, _orders(flight.ordered_by)), strict=True
             )
         ],
         standing=tuple(flight.knobs(moment) for moment in there),
