@@ -258,6 +258,8 @@ export class LessonView {
     this.beside?.look();
   }
 
+  itemOf(key) { return [...this.items.values()].find((each) => each.question.key === key); }
+
   // What is scrolled, and the room on the screen in which a lesson is seen.
   outer() { return this.panel.content.node.querySelector(".jp-WindowedPanel-outer") ?? this.panel.content.node; }
 
@@ -296,7 +298,7 @@ export class LessonView {
 
   // Name of the section at the top of the page; empty at the very beginning.
   seenSection() {
-    const top = this.panel.content.node.getBoundingClientRect().top + 80;
+    const top = this.room().top + 80;
     const above = this.sections.filter((section) => section.sitting === this.sitting && section.cell.node.getBoundingClientRect().top <= top);
     const last = above.at(-1);
     return last && this.sections.indexOf(last) ? last.name.replace(/[*`]/g, "").replace(/^\d+ /, "") : "";
@@ -374,7 +376,7 @@ export class LessonView {
 
   goTo(key) {
     if (/^#\d+$/.test(key)) { this.turn(Number(key.slice(1)) - 1); this.top(); return; }
-    const item = [...this.items.values()].find((each) => each.question.key === key);
+    const item = this.itemOf(key);
     if (!item) { this.lab.wanted.set(this.context.path, key); return; }
     this.turn(this.place.get(item.cell) ?? 0);
     const here = this.here(), before = here.slice(0, here.indexOf(item.cell)).findLast((cell) => this.items.get(cell)?.box);
@@ -667,7 +669,7 @@ export class LessonView {
   async putBack() {
     let back = 0;
     for (const [key, { given }] of Object.entries(this.unsaved.all())) {
-      const item = [...this.items.values()].find((each) => each.question.key === key);
+      const item = this.itemOf(key);
       if (!item) continue;
       await item.ready;
       if (item.own || given.length !== item.controls.length) continue;
@@ -986,7 +988,7 @@ export class LessonView {
 
   // What the reader is at, and what it stands on: the first cell, and those that bring a name which is used there.
   cellsInSight() {
-    const cells = [...this.panel.content.widgets].filter(isCode), room = this.panel.content.node.getBoundingClientRect();
+    const cells = [...this.panel.content.widgets].filter(isCode), room = this.room();
     const all = [...this.panel.content.widgets], seen = all.map((cell) => cell.node.getBoundingClientRect())
       .map((at, n) => (at.height && at.bottom > room.top && at.top < room.bottom ? n : -1)).filter((n) => n >= 0);
     // The cells that check stand hidden behind what they check.
