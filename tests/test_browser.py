@@ -1,5 +1,6 @@
 """What a learner sees and touches: a real JupyterLab in a real headless Chromium."""
 
+import contextlib
 import itertools
 import json
 import re
@@ -75,11 +76,18 @@ def server(tmp_path_factory):
         yield running
 
 
+@contextlib.contextmanager
+def shown(server, notebook):
+    """A notebook run once, its what-if in sight."""
+    with server.page(notebook) as page:
+        page.run_all()
+        page.locator(".nw-whatif .nw-face-plan").wait_for()
+        yield page
+
+
 @pytest.fixture(scope="module")
 def one_what_if(server):
-    with server.page("passage.ipynb") as page:
-        page.run_all()
-        page.locator(".nw-face-plan").wait_for()
+    with shown(server, "passage.ipynb") as page:
         yield page
 
 
@@ -92,9 +100,7 @@ def passage(one_what_if):
 
 @pytest.fixture(scope="module")
 def panel_and_what_if(server):
-    with server.page("both.ipynb") as page:
-        page.run_all()
-        page.locator(".nw-whatif .nw-face-plan").wait_for()
+    with shown(server, "both.ipynb") as page:
         yield page
 
 

@@ -16,10 +16,8 @@ _SOON_S = 30.0
 _WHOLE = 1e9
 _GREW_NM = 0.25
 _PASSING_S, _BACK_S_DEG = 60.0, 12.0
-_MILES_NM, _BEYOND_S = (
-    2.0,
-    240.0,
-)  # so far off the arc, the next line is met where nothing is drawn
+# So far off the arc, the next line is met where nothing is drawn.
+_MILES_NM, _BEYOND_S = 2.0, 240.0
 
 # Row: the rows whose findings it explains, and for how long after it [s].
 # "row/error" is that row with that error only, on either side.
