@@ -161,7 +161,8 @@ def test_a_flight_counts_for_the_one_who_flew_it_only():
     rows = own.splitlines()
     flown = [number for number, row in enumerate(rows) if not row.startswith("#")]
     middle = flown[len(flown) // 2]
-    rows[middle] = rows[middle].replace("1", "2")
+    clock, read = rows[middle].split(",", 1)
+    rows[middle] = f"{clock},{read.replace('1', '2')}"
     papers = {"own": own, "others": others, "edited": "\n".join(rows) + "\n", "none": "hello\n1,2\n"}
     marked = _marked({name: _with_flight(text) for name, text in papers.items()})
     assert {name: one["marks"]["sp-hand"] for name, one in marked.items()} == {
