@@ -243,9 +243,9 @@ def main():
     """Measure and print."""
     if len(sys.argv) == 3:
         work, count = KINDS[sys.argv[1]], int(sys.argv[2])
-        processor_s, clock_s, told = best_of(3 if count < 5_000 else 1, lambda: work(count))
+        processor_s, clock_s, gave = best_of(3 if count < 5_000 else 1, lambda: work(count))
         peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-        minutes = told if work is piloted else LENGTH_S / 60
+        minutes = gave if work is piloted else LENGTH_S / 60
         print(json.dumps({"processor_s": processor_s, "clock_s": clock_s, "peak_mb": peak_mb, "minutes": minutes}))
         return
     some = range(3)
