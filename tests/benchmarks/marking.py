@@ -27,15 +27,15 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 
 class Watch(threading.Thread):
-    """Adds up the memory of this process and all it started, each shared page counted once: PSS [MB]."""
+    """Adds up the memory of a process and all it started, each shared page counted once: PSS [MB]."""
 
-    def __init__(self):
+    def __init__(self, root):
         super().__init__(daemon=True)
-        self.peak_mb, self.over = 0.0, threading.Event()
+        self.root, self.peak_mb, self.over = root, 0.0, threading.Event()
 
     def run(self):
         while not self.over.wait(0.25):
-            self.peak_mb = max(self.peak_mb, sum(map(pss_mb, family(os.getpid()))))
+            self.peak_mb = max(self.peak_mb, sum(map(pss_mb, family(self.root))))
 
     def ended(self):
         self.over.set()
@@ -115,6 +115,20 @@ def serially(desk, key, students):
     return seconds, work_s, marks
 
 
+def typed(verb, key, desk):
+    """Do a step of the desk by the command that an instructor types; give seconds, processor time and peak memory."""
+    begun, worked = time.perf_counter(), processor_s()
+    command = [sys.executable, "-m", "needlework", "desk", verb, key, "--desk", str(desk.folder)]
+    with subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE) as step:
+        watch = Watch(step.pid)
+        watch.start()
+        said = step.communicate()[1].decode()
+    seconds = time.perf_counter() - begun
+    if step.returncode not in (0, 1):
+        raise SystemExit(said)
+    return seconds, processor_s() - worked, watch.ended()
+
+
 def measured(place, key, numbers, code, pages):
     """Hand out, collect, mark and, if wanted, hand back a class; give what it cost."""
     import class_maker
@@ -127,24 +141,11 @@ def measured(place, key, numbers, code, pages):
     begun = time.perf_counter()
     desk.collect(key, came)
     collected_s = time.perf_counter() - begun
-    watch = Watch()
-    watch.start()
-    begun, worked = time.perf_counter(), processor_s()
-    desk.mark(key)
-    marked_s = time.perf_counter() - begun
-    work_s = processor_s() - worked
-    peaks = [watch.ended()]
-    pages_s = None
-    if pages:
-        watch = Watch()
-        watch.start()
-        begun = time.perf_counter()
-        desk.hand_back(key)
-        pages_s = time.perf_counter() - begun
-        peaks.append(watch.ended())
+    marking = typed("mark", key, desk)
+    handing = typed("hand-back", key, desk) if pages else None
     names = {name for name, _ in _questions(desk, key)}
     marks = {row["student"]: {name: row.get(name, 0.0) for name in names} for row in desk.marks(key)}
-    return desk, marks, collected_s, (marked_s, work_s), pages_s, peaks
+    return desk, marks, collected_s, marking, handing
 
 
 def _questions(desk, key):
@@ -170,7 +171,7 @@ def main():
     for code in options.code or (0.1, 1.0):
         with tempfile.TemporaryDirectory() as place:
             numbers = range(options.students)
-            desk, marks, collected_s, (marked_s, work_s), pages_s, peaks = measured(
+            desk, marks, collected_s, (marked_s, work_s, peak_mb), handing = measured(
                 Path(place), options.lesson, numbers, code, options.pages and code < 1
             )
             each = marked_s / options.students
@@ -180,11 +181,11 @@ def main():
                 f"  processor time {work_s:.1f} s, {work_s / options.students:.3f} s each;"
                 f" load {os.getloadavg()[0]:.1f}"
             )
-            print(f"  peak memory of all processes {peaks[0]:.0f} MB (PSS)")
-            if pages_s is not None:
-                print(
-                    f"  handed back in {pages_s:.1f} s, {pages_s / options.students:.3f} s a page, {peaks[1]:.0f} MB"
-                )
+            print(f"  peak memory of all processes {peak_mb:.0f} MB (PSS)")
+            if handing is not None:
+                pages_s, _, pages_mb = handing
+                each_s = pages_s / options.students
+                print(f"  handed back in {pages_s:.1f} s, {each_s:.3f} s a page, {pages_mb:.0f} MB")
             some = sorted(marks)[: options.serial]
             if some:
                 seconds, serial_work_s, serial = serially(desk, options.lesson, some)

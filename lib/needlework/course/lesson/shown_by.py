@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Mapping
 from typing import Any
 
 
 def _said() -> Mapping[str, Any]:
     """What the page in front of the notebook has written beside the request that runs; empty without one."""
+    # The desk shows verdicts too, in many processes: a notebook's kernel has loaded this, they need not.
+    if "IPython" not in sys.modules:
+        return {}
     from IPython import get_ipython
 
     kernel = getattr(get_ipython(), "kernel", None)
