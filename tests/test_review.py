@@ -13,7 +13,17 @@ from needlework.exercises import judging, progress, recording, schedule
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 
 PASSAGE = LESSONS["station-passage"]
-DAY = datetime.date.today()
+
+
+@pytest.fixture(autouse=True)
+def day(monkeypatch):
+    """Begin every test at noon, where it is noon now: no day ends while it runs, nor in the programs it starts."""
+    before_noon = time.gmtime().tm_hour - 12
+    with monkeypatch.context() as clock:
+        clock.setenv("TZ", f"NOON{before_noon:+d}")
+        time.tzset()
+        yield datetime.date.today()
+    time.tzset()
 
 
 @pytest.fixture
@@ -37,48 +47,48 @@ def sources(path):
     return ["".join(cell["source"]) for cell in json.loads(path.read_text(encoding="utf-8"))["cells"]]
 
 
-def test_a_sitting_is_made_once_and_kept(home):
+def test_a_sitting_is_made_once_and_kept(home, day):
     """Definition: an unfinished one is gone on with; a finished one stays, and the next has a name of its own."""
-    assert review.make(home, DAY) is None
+    assert review.make(home, day) is None
     answered(home, ("sp-cone", "SLIP"), ("sp-exit", "PASS"))
-    made = review.make(home, DAY)
-    assert made == home / today.path_of(DAY.isoformat())
+    made = review.make(home, day)
+    assert made == home / today.path_of(day.isoformat())
     content = made.read_bytes()
-    assert review.make(home, DAY) == made and made.read_bytes() == content
+    assert review.make(home, day) == made and made.read_bytes() == content
     (sitting,) = progress.read(home).sittings
     assert set(sitting.drawn) == {"sp-cone", "sp-exit"}
     for key, drawn in sitting.drawn.items():
         progress.note_try(key, "PASS", 1.0, given="1", where=home, drawn=drawn)
-    assert review.make(home, DAY) is None
-    tomorrow = datetime.date.today() + datetime.timedelta(days=40)
+    assert review.make(home, day) is None
+    tomorrow = day + datetime.timedelta(days=40)
     later = review.make(home, tomorrow)
     assert later != made and made.read_bytes() == content
     fresh = progress.read(home).sittings[-1].drawn
     assert all(fresh[key] != sitting.drawn[key] for key in fresh)
 
 
-def test_what_the_page_says_shrinks_with_every_answer(home):
+def test_what_the_page_says_shrinks_with_every_answer(home, day):
     """Definition: minutes and questions are of what is open; what waits besides is said."""
     answered(home, *((key, "SLIP") for key in PASSAGE.questions))
     lessons = review.lessons_in(home)
-    before = today.today(lessons, progress.read(home), DAY)
+    before = today.today(lessons, progress.read(home), day)
     assert 9 <= before.minutes <= 10 and before.path == ""
     assert before.questions + before.waiting == len(PASSAGE.questions)
-    review.make(home, DAY)
+    review.make(home, day)
     (sitting,) = progress.read(home).sittings
     left = before.questions
     for key, drawn in sitting.drawn.items():
         progress.note_try(key, "WRONG", 0.0, given="1", where=home, drawn=drawn)
         left -= 1
-        now = today.today(lessons, progress.read(home), DAY)
+        now = today.today(lessons, progress.read(home), day)
         if left:
             assert (now.questions, now.path) == (left, today.path_of(sitting.name))
 
 
-def test_the_notebook_asks_with_its_numbers(home, monkeypatch):
+def test_the_notebook_asks_with_its_numbers(home, monkeypatch, day):
     """Definition: what stands in the notebook is judged with the numbers that its first cell names, and noted so."""
     answered(home, ("sp-needle-angle", "PASS"), ("sp-task", "SLIP"), ("sp-recall-course", "PASS"))
-    made = review.make(home, DAY)
+    made = review.make(home, day)
     (sitting,) = progress.read(home).sittings
     begin = next(text for text in sources(made) if "\nreview(" in text)
     shown = []
@@ -128,11 +138,11 @@ def test_a_flight_that_comes_back_is_another_flight(home, monkeypatch):
     assert judging.judge(question, givens, question.right(givens)).outcome == "PASS"
 
 
-def test_the_command_makes_it_without_a_browser(home):
+def test_the_command_makes_it_without_a_browser(home, day):
     """Definition: ``needlework review --write-only`` prints where the sitting lies; nothing where nothing is due."""
     assert command.made_review(home) == ""
     answered(home, ("sp-exit", "SLIP"))
-    assert command.made_review(home) == today.path_of(DAY.isoformat())
+    assert command.made_review(home) == today.path_of(day.isoformat())
 
 
 # Pages to print -----------------------------------------------------------------------------------------------------
@@ -151,12 +161,12 @@ def test_rules_are_those_of_the_lessons(home):
             assert plain.strip() in bare, (lesson.key, words)
 
 
-def test_weak_spots_are_this_learners(home):
+def test_weak_spots_are_this_learners(home, day):
     """Definition: what was wrong, the oftenest first, with what was said of it; its exercise has other numbers."""
     answered(home, ("sp-recall-course", "SLIP"), ("sp-exit", "PASS"), days=9)
     progress.note_try("sp-recall-course", "SLIP", 0.0, "RECIP", "1", home)
     progress.note_try("sp-outbound", "WRONG", 0.0, "", "1", home)
-    spots = sheets.weak_spots(review.lessons_in(home), progress.read(home), DAY)
+    spots = sheets.weak_spots(review.lessons_in(home), progress.read(home), day)
     assert [spot.question.key for spot in spots] == ["sp-recall-course", "sp-outbound"]
     assert (spots[0].wrong, spots[0].answers) == (2, 2)
     assert spots[0].said.startswith("A radial runs outwards")
