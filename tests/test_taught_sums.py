@@ -153,3 +153,26 @@ def test_a_plan_of_a_whole_arc_by_the_parts_taught_passes():
             filled[f"heading to radial {on_the_circle(320 + 10 * leg):03d}"] = float(heading)
         verdict = judging.judge(plan, givens, filled)
         assert verdict.outcome is Outcome.PASS, [cell.text for _, cell in verdict.cells]
+
+
+def test_two_minutes_by_the_rule_in_the_head_are_right():
+    """Independent method: a second and a half more for each knot from ahead, one less for each from behind."""
+    question = QUESTIONS["wa-outbound"]
+    for number in range(STUDENTS):
+        givens = judging.draw(question, f"reader {number}")
+        seconds = 120 + givens["along_kt"] * (1.5 if givens["along"] == "headwind" else -1.0)
+        assert judging.judge(question, givens, seconds).outcome is Outcome.PASS, givens
+
+
+def test_a_speed_with_or_without_what_the_nose_takes_is_right():
+    """Independent method: the part of the wind along the final alone, and what it says is said of the exact speed."""
+    question = QUESTIONS["wa-wind"]
+    for number in range(STUDENTS):
+        givens = judging.draw(question, f"reader {number}")
+        off = math.radians(givens["wind_from_deg"] - givens["final_deg"])
+        alone = givens["tas_kt"] - givens["wind_kt"] * math.cos(off)
+        across = givens["wind_kt"] * math.sin(off)
+        exact = math.sqrt(givens["tas_kt"] ** 2 - across**2) - givens["wind_kt"] * math.cos(off)
+        cell = question.cells(givens)["ground speed"]
+        for speed in (alone, exact, 0.5 * (alone + exact)):
+            assert judging.judge(cell, givens, round(speed)).outcome is Outcome.PASS, (givens, speed)

@@ -22,6 +22,8 @@ from needlework.exercises.kinds import Givens, Question, Slip, labelled
 from needlework.exercises.verdicts import Outcome, Verdict
 from needlework.trade.angles import wrap360
 
+_MAY_BE = "It may be this, though not every heading fits it: "
+_BY_HAND_DEG = 1.0  # how far a heading worked out by hand lies from the exact one
 _MOST_MENDED = 5  # plans flown once more to find the line that is wrong
 _SPAN = re.compile(r"outside ([-\d.,]+) to ([-\d.,]+) (\w+)")
 
@@ -295,7 +297,8 @@ class FilledPlan(Question):
         # What the mistake bears on is not praised beside it; which goals these are the flight does not tell.
         verdict = replace(verdict, cells=tuple((label, _unpraised(cell)) for label, cell in verdict.cells))
         besides = self._besides(givens, filled, slip)
-        text = f"Not yet. {self.fill(slip.says, givens)} {f'And besides: {besides} ' if besides else ''}{kind}"
+        near = _MAY_BE if self._only_near(givens, filled, slip) else ""
+        text = f"Not yet. {near}{self.fill(slip.says, givens)} {f'And besides: {besides} ' if besides else ''}{kind}"
         # A named mistake costs at least half, however well the rest of the plan saved the flight.
         share = min(verdict.share, 0.5)
         return replace(verdict, outcome=Outcome.SLIP, share=share, text=text, slip=slip.code, given=given)
@@ -418,6 +421,15 @@ class FilledPlan(Question):
         rest = {label: right[label] if label in first else value for label, value in filled.items()}
         second = self._slip_among(others, right, givens, rest)
         return self.fill(second.says, givens) if second is not None and second.code != named.code else ""
+
+    def _only_near(self, givens: Givens, filled: Mapping[str, Any], named: Slip) -> bool:
+        """Say whether a heading is farther from what a mistake makes of it than working it out by hand explains."""
+        right = self.right(givens)
+        wrong = next((wrong for slip, wrong in self.mistakes(givens) if slip is named), right)
+        headings = [label for label in self._changed(wrong, right) if "heading" in label]
+        return any(
+            abs(self.blanks[label].error(filled[label], float(wrong[label]))) > _BY_HAND_DEG for label in headings
+        )
 
     def _exactly(self, label: str, value: float | str, wrong: object) -> bool:
         if isinstance(value, str) or isinstance(wrong, str) or "heading" not in label:

@@ -616,6 +616,9 @@ class Number(Question):
             said = list(dict.fromkeys(self.fill(slip.says, givens) for slip in alone))
             if len(said) > _MOST_CAUSES:
                 return "", ""
+            if near and (typed := self._clock_time(givens, value, within=0.5 * self.to)):
+                # To the second it is that; the mistake beside it only comes near.
+                return "", typed
             if (typed := self._clock_time(givens, value)) and len(said) < _MOST_CAUSES:
                 said.append(typed)
             many = f"{'Two' if len(said) == 2 else 'Three'}{_COME}" if len(said) > 1 else ""
@@ -721,8 +724,11 @@ class Number(Question):
                 return said
         return self._misread(givens, value)
 
-    def _clock_time(self, givens: Givens, value: float) -> str:
-        """Tell seconds that were typed as minutes and seconds, with a point between or without; empty where not."""
+    def _clock_time(self, givens: Givens, value: float, within: float | None = None) -> str:
+        """Tell seconds that were typed as minutes and seconds, with a point between or without; empty where not.
+
+        Typed so, they come so near to the right ones, by default as near as what passes.
+        """
         if self.unit != "seconds" or value <= 0.0 or any(slip.code.startswith("TYPED") for slip in self.slips):
             return ""
         wanted = self.right(givens)
@@ -736,7 +742,7 @@ class Number(Question):
                 or (not minutes and typed == value)
             ):
                 continue
-            if abs(meant - wanted) <= self.tolerance:
+            if abs(meant - wanted) <= (self.tolerance if within is None else within) + 1e-9:
                 return f"Minutes and seconds were typed {how}. What is asked for is seconds: 1:10 is 70."
         return ""
 

@@ -521,7 +521,8 @@ def why_not_this_floor(*, answer: str, start_ft: int, dme_nm: float, floors: lis
     """Name the floor from which a wrong answer may come."""
     line = line_of_300(start_ft=start_ft, dme_nm=dme_nm)
     if answer == "KEPT":
-        return "NEXTFLOOR"
+        # Where the line lies below the next floor as well, or none follows, that one was not looked at.
+        return "NEXTFLOOR" if number < len(floors) and line >= floors[number] else "SUM"
     return "STRICT/before" if line < floor_before(floors=floors, number=number) else "STRICT/above"
 
 
@@ -1007,6 +1008,17 @@ def cold_a_column_down(*, height_ft: int, temperature_c: int) -> float | None:
     return _cold_in_column(height_ft, temperature_c, -1)
 
 
+def _next_column(height_ft: float) -> float:
+    """Give the column of the table for a height: the next one that is not lower. [ft]"""
+    return float(next(column for column in (*_COLUMNS_FT, 3000, 4000) if column >= height_ft))
+
+
+def cold_of_the_altitude(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
+    """Enter the table with the altitude. [ft]"""
+    with_note = mda_with_note(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft)
+    return _cold_ft(_next_column(with_note), temperature_c)
+
+
 def cold_at_the_final_fix(*, temperature_c: int) -> float:
     """Column of the final fix, 1,500 ft. [ft]"""
     return _cold_ft(1500.0, temperature_c)
@@ -1073,6 +1085,11 @@ def mda_with_the_final_fixs_cold(*, mda_ft: int, note_ft: int, temperature_c: in
     return mda_ft + note_ft + cold_at_the_final_fix(temperature_c=temperature_c)
 
 
+def note_and_cold_alone(*, note_ft: int, cold_ft: float) -> float:
+    """Note and cold, without what they are added to. [ft]"""
+    return note_ft + cold_ft
+
+
 def noted_and_cold_right(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_c: int) -> float:
     """MDA of the day, in place of the correction in it. [ft]"""
     return mda_of_the_day(mda_ft=mda_ft, elevation_ft=elevation_ft, note_ft=note_ft, temperature_c=temperature_c)
@@ -1097,8 +1114,28 @@ def fix_cold_subtracted(*, fix_ft: int, elevation_ft: int, temperature_c: int) -
 
 
 def fix_by_its_altitude(*, fix_ft: int, temperature_c: int) -> float:
-    """Column of the altitude: the next one, 3,000 ft. [ft]"""
-    return fix_ft + _cold_ft(3000.0, temperature_c)
+    """Column of the altitude: the next one. [ft]"""
+    return fix_ft + _cold_ft(_next_column(fix_ft), temperature_c)
+
+
+def fix_between_by_its_altitude(*, fix_ft: int, temperature_c: int) -> float:
+    """Between the columns, by the altitude. [ft]"""
+    return fix_ft + _cold_ft(fix_ft, temperature_c)
+
+
+def fix_a_column_back(*, fix_ft: int, temperature_c: int) -> float:
+    """Column to the left of 1,500 ft. [ft]"""
+    return fix_ft + _cold_ft(700.0, temperature_c)
+
+
+def missed_by_its_altitude(*, missed_ft: int, temperature_c: int) -> float:
+    """Column of the altitude: the next one. [ft]"""
+    return fix_by_its_altitude(fix_ft=missed_ft, temperature_c=temperature_c)
+
+
+def missed_between_by_its_altitude(*, missed_ft: int, temperature_c: int) -> float:
+    """Between the columns, by the altitude. [ft]"""
+    return fix_between_by_its_altitude(fix_ft=missed_ft, temperature_c=temperature_c)
 
 
 def _rows_off(temperature_c: int, by_c: int) -> int | None:
@@ -1270,6 +1307,11 @@ def last_by_1000(*, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_
 def last_by_600(*, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_nm: float, sign: int) -> float:
     """600 feet a mile. [NM]"""
     return threshold_nm + sign * (mda_ft - threshold_ft - crossing_ft) / 600.0
+
+
+def vdp_miles(*, mda_ft: int, threshold_ft: int, crossing_ft: int) -> float:
+    """Miles of three degrees, for the reading. [NM]"""
+    return (mda_ft - threshold_ft - crossing_ft) / _OPTIMUM_FT_NM
 
 
 def last_miles(*, mda_ft: int, threshold_ft: int, crossing_ft: int) -> float:

@@ -952,6 +952,32 @@ def times_of_one_turn(*, leg_min: float) -> float:
     return 1.0 + 1.0 / leg_min
 
 
+def _times_at(leg_nm: float, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> float:
+    """Take the leg's minutes at the ground speed of a course. [1]"""
+    blows_from = lesson_values.magnetic_deg(wind_true_deg)
+    speed = wind.ground_speed_kt(course_deg=course_deg, tas_kt=tas_kt, wind_from_deg=blows_from, wind_kt=wind_kt)
+    return times_outbound(leg_min=leg_nm * 60.0 / float(speed))
+
+
+def times_at_the_ground_speed_in(
+    *, leg_nm: float, inbound_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float
+) -> float:
+    """Take the leg's minutes at the ground speed inbound. [1]"""
+    return _times_at(leg_nm, inbound_deg, tas_kt, wind_true_deg, wind_kt)
+
+
+def times_at_the_ground_speed_out(
+    *, leg_nm: float, inbound_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float
+) -> float:
+    """Take the leg's minutes at the ground speed outbound. [1]"""
+    return _times_at(leg_nm, outbound_course(inbound_deg=inbound_deg), tas_kt, wind_true_deg, wind_kt)
+
+
+def times_of_leg_and_turns(*, leg_min: float) -> float:
+    """Give the minutes of leg and turns, undivided. [min]"""
+    return leg_min + float(holding.TURNS_MIN)
+
+
 def times_upside_down(*, leg_min: float) -> float:
     """Leg over turns. [1]"""
     return 1.0 + leg_min / float(holding.TURNS_MIN)

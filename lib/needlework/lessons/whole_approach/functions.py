@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from random import Random
 from typing import TYPE_CHECKING, Any
 
-from needlework.exercises.lesson_values import mirrored_deg, plate, true_deg, whole
+from needlework.exercises.families import common_cause
+from needlework.exercises.lesson_values import LEG_AS_TAUGHT, mirrored_deg, plate, true_deg, whole
 from needlework.trade import altimetry, angles, descent, wind
 from needlework.world.procedure import STEEPEST_FT_NM
 
@@ -228,6 +230,26 @@ def feet_tens(*, off_hpa: float) -> float:
     return 10.0 * off_hpa
 
 
+def feet_thirty(*, off_hpa: float) -> float:
+    """Take thirty feet for a hectopascal, as in the head. [ft]"""
+    return 30.0 * off_hpa
+
+
+def metres_low(*, off_hpa: float) -> float:
+    """Take eight metres for a hectopascal, and leave them metres. [m]"""
+    return 8.0 * off_hpa
+
+
+def hpa_by_27(*, off_hpa: float) -> float:
+    """Divide by the feet of one. [ft]"""
+    return off_hpa / 27.0
+
+
+def hpa_by_30(*, off_hpa: float) -> float:
+    """Divide by the feet of one, as in the head. [ft]"""
+    return off_hpa / 30.0
+
+
 def feet_higher(*, off_hpa: float) -> float:
     """Take it for higher. [ft]"""
     return -feet_low(off_hpa=off_hpa)
@@ -303,6 +325,11 @@ def _speed_by_the_sum(final_deg: float, tas_kt: float, wind_from_deg: float, win
     return tas_kt - float(along_kt)
 
 
+def speed_by_the_sum(*, final_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
+    """Leave out what the nose held across costs. [kt]"""
+    return _speed_by_the_sum(final_deg, tas_kt, wind_from_deg, wind_kt)
+
+
 def speed_variation_again_by_the_sum(
     *, final_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float
 ) -> float:
@@ -338,7 +365,7 @@ _FAILS = {
     "on the arc, in cloud: needle 2 goes dead, receiver 1 and the DME are good": "ON",
     "on the final, in cloud, before the step-down fix: the DME shows dashes and stays so": "AROUND",
     "on the final, in cloud: the flag of receiver 1 comes and stays": "AROUND",
-    "on the final, one receiver left, its needle alive, its ident heard, and the DME good": "ON",
+    "on the final, receiver 2 dead since the arc: needle 1 alive, its ident heard, and the DME good": "ON",
     "on the final, all three there, the runway in sight, going down: the DME shows dashes": "ON",
     "on the arc: the DME blinks once and shows the same reading again, ident heard": "ON",
     "over the initial fix: the ident of the station is TEST": "OUT",
@@ -365,7 +392,9 @@ def why_not_so(*, moment: str, answer: str) -> str:
         return "CAREFUL/out" if answer == "OUT" else "CAREFUL/around"
     if answer == "ON":
         return "CARRYON/test" if "TEST" in moment else "CARRYON/arc" if right == "OUT" else "CARRYON/final"
-    return "WHERE/arc" if right == "OUT" else "WHERE/final"
+    if right == "AROUND":
+        return "WHERE/final"
+    return "WHERE/fix" if "initial fix" in moment else "WHERE/arc"
 
 
 # ---------------------------------------------------------------- the clock at Tarvue
@@ -410,9 +439,34 @@ def outbound_s_change(*, tas_kt: float, along_kt: float, along: str) -> float:
     return abs(outbound_s(tas_kt=tas_kt, along_kt=along_kt, along=along) - 120.0)
 
 
+def outbound_s_half(*, tas_kt: float, along_kt: float, along: str) -> float:
+    """Make half of the change. [s]"""
+    return 60.0 + 0.5 * outbound_s(tas_kt=tas_kt, along_kt=along_kt, along=along)
+
+
+def outbound_s_of_a_minute(*, tas_kt: float, along_kt: float, along: str) -> float:
+    """Begin with one minute. [s]"""
+    return 0.5 * outbound_s(tas_kt=tas_kt, along_kt=along_kt, along=along)
+
+
+def _by_knots_s(along_kt: float, along: str, ahead_s: float, behind_s: float) -> float:
+    """Add so many seconds for each knot from ahead, take so many off for each from behind. [s]"""
+    return 120.0 + along_kt * (ahead_s if along == "headwind" else -behind_s)
+
+
+def outbound_s_by_the_other_rule(*, along_kt: float, along: str) -> float:
+    """Take the seconds of the other wind. [s]"""
+    return _by_knots_s(along_kt, along, 1.0, 1.5)
+
+
+def outbound_s_by_knots_and_half(*, along_kt: float, along: str) -> float:
+    """Lay off a second and a half for each knot, the wrong way. [s]"""
+    return _by_knots_s(along_kt, along, -1.5, -1.5)
+
+
 def outbound_s_by_knots(*, along_kt: float, along: str) -> float:
     """Lay off a second for each knot, the wrong way. [s]"""
-    return 120.0 + along_kt * (-1.0 if along == "headwind" else 1.0)
+    return _by_knots_s(along_kt, along, -1.0, -1.0)
 
 
 # ---------------------------------------------------------------- the cold day
@@ -692,6 +746,7 @@ def dark_rows(*, lost_nm: float, final_deg: float) -> list[dict[str, Any]]:
 # ---------------------------------------------------------------- the whole approach by plan: Wygate
 
 _ARC_TAS_KT, _FINAL_TAS_KT, _FIRST_MID_DEG, _HALF_MID_DEG = 102.0, 86.0, 263.0, 233.0
+_MIDDLES_DEG = (_FIRST_MID_DEG, _HALF_MID_DEG)
 _HALF_WAY = 3  # steps of the arc between the two headings that are written
 
 
@@ -727,7 +782,7 @@ def plan_right(*, wind_from_deg: float, wind_kt: float, gradient_ft_nm: float, t
         "heading half way": float(whole(half)),
         "course 1 from half way on": 23.0,
         "last setting of selector 2": 213.0,
-        "floor before the final fix": 2000.0,
+        "floor at the final fix": 2000.0,
         "down from DME": 6.0,
         "rate of descent": float(round(gradient_ft_nm * gs_kt / 60.0)),
         "floor to the step-down fix": 1000.0,
@@ -785,7 +840,7 @@ def plan_rows(*, filled: dict[str, Any], wind_from_deg: float, wind_kt: float) -
     rows += [
         {"when": {"needle_centres": 2}, "then": {"heading_deg": cut, "ias_kt": 92}, "note": "lead radial"},
         {"when": {"needle_alive": 1}, "then": {"follow": "needle 1", "configuration": "approach flap"}},
-        {"when": {"after_s": 75}, "then": {"level_ft": filled["floor before the final fix"] + over_ft}},
+        {"when": {"after_s": 75}, "then": {"level_ft": filled["floor at the final fix"] + over_ft}},
         {"when": {"dme_falls_to_nm": 8.0}, "then": {"ias_kt": 84, "configuration": "landing flap"}},
         {
             "when": {"dme_falls_to_nm": filled["down from DME"]},
@@ -843,10 +898,44 @@ def plan_wind_wrong_side(*, wind_from_deg: float, wind_kt: float) -> dict[str, A
     return _both(*wrong)
 
 
+def plan_from_the_step(*, wind_from_deg: float, wind_kt: float) -> dict[str, Any]:
+    """Fly square to the radials at which the two steps begin. [blanks]"""
+    return _both(*(_blown_deg(middle - 85.0, _ARC_TAS_KT, wind_from_deg, wind_kt) for middle in _MIDDLES_DEG))
+
+
+def plan_to_the_step(*, wind_from_deg: float, wind_kt: float) -> dict[str, Any]:
+    """Fly square to the radials at which the two steps end. [blanks]"""
+    return _both(*(_blown_deg(middle - 95.0, _ARC_TAS_KT, wind_from_deg, wind_kt) for middle in _MIDDLES_DEG))
+
+
 def plan_same_correction(*, wind_from_deg: float, wind_kt: float) -> dict[str, Any]:
     """Keep the first correction all the way round. [blanks]"""
     first = _blown_deg(_FIRST_MID_DEG - 90.0, _ARC_TAS_KT, wind_from_deg, wind_kt)
     return {"heading half way": float(whole(first - 30.0))}
+
+
+_ARC_HEADINGS = ("first heading on the arc", "heading half way")
+_HEADING_WITHIN_DEG = 3.0
+
+
+def plan_cause(*, filled: Mapping[str, Any], wind_from_deg: float, wind_kt: float) -> str | None:
+    """Name the one mistake that all wrong headings of the arc can come from."""
+    tracks = [middle - 90.0 for middle in _MIDDLES_DEG]
+    wrong, answers = [], []
+    for label, track in zip(_ARC_HEADINGS, tracks, strict=True):
+        held = float(whole(_blown_deg(track, _ARC_TAS_KT, wind_from_deg, wind_kt)))
+        if abs(float(angles.difference_deg(from_deg=held, to_deg=filled[label]))) > _HEADING_WITHIN_DEG:
+            arc = {
+                "course_deg": track,
+                "first_course_deg": tracks[0],
+                "turn": "left",
+                "variation_deg": _VARIATION_DEG,
+            }
+            air = {"tas_kt": _ARC_TAS_KT, "wind_from_deg": wind_from_deg, "wind_kt": wind_kt}
+            wrong.append(label)
+            answers.append((float(filled[label]), {**arc, **air}))
+    code = common_cause(LEG_AS_TAUGHT, answers)
+    return f"{LEG_AS_TAUGHT.family.name}/{code}/{wrong[0] if len(wrong) == 1 else ''}" if code else None
 
 
 def plan_final_radial() -> dict[str, Any]:
@@ -861,7 +950,7 @@ def plan_no_lead() -> dict[str, Any]:
 
 def plan_next_floor_now() -> dict[str, Any]:
     """Take the floor behind the final fix for the one before it. [blanks]"""
-    return {"floor before the final fix": 1000.0}
+    return {"floor at the final fix": 1000.0}
 
 
 def plan_down_at_the_step() -> dict[str, Any]:
@@ -929,7 +1018,91 @@ def last_the_other_way(*, field: str) -> float:
 
 def last_from_the_sea(*, field: str) -> float:
     """Take altitude for height. [NM]"""
-    return threshold_dme(field=field) + mda_ft(field=field) / float(STEEPEST_FT_NM)
+    return threshold_dme(field=field) + miles_from_the_sea(field=field)
+
+
+_CROSSING_FT = 50.0
+
+
+def _miles(field: str, *, over_ft: float | None = None, gradient_ft_nm: float = STEEPEST_FT_NM) -> float:
+    """Give the miles down to a height above the sea, by default the crossing height. [NM]"""
+    end = threshold_ft(field=field) + _CROSSING_FT if over_ft is None else over_ft
+    return (mda_ft(field=field) - end) / gradient_ft_nm
+
+
+def vdp_miles(*, field: str) -> float:
+    """Take three degrees, 318 feet a mile. [NM]"""
+    return _miles(field, gradient_ft_nm=318.0)
+
+
+def miles_from_the_sea(*, field: str) -> float:
+    """Take altitude for height. [NM]"""
+    return _miles(field, over_ft=0.0)
+
+
+def miles_without_crossing(*, field: str) -> float:
+    """End on the runway. [NM]"""
+    return _miles(field, over_ft=threshold_ft(field=field))
+
+
+def miles_without_ground(*, field: str) -> float:
+    """End 50 ft above the sea. [NM]"""
+    return _miles(field, over_ft=_CROSSING_FT)
+
+
+def miles_by_300(*, field: str) -> float:
+    """Take the quick rule. [NM]"""
+    return _miles(field, gradient_ft_nm=300.0)
+
+
+def miles_by_400(*, field: str) -> float:
+    """Take the usual limit of a final. [NM]"""
+    return _miles(field, gradient_ft_nm=400.0)
+
+
+def miles_by_1000(*, field: str) -> float:
+    """Take the limit in feet a minute for one in feet a mile. [NM]"""
+    return _miles(field, gradient_ft_nm=1000.0)
+
+
+def map_miles(*, field: str) -> float:
+    """Give the miles from the missed approach point to the threshold. [NM]"""
+    return map_dme(field=field) - threshold_dme(field=field)
+
+
+def last_feet(*, field: str) -> float:
+    """Give the feet to lose. [ft]"""
+    return _miles(field, gradient_ft_nm=1.0)
+
+
+def last_without_crossing(*, field: str) -> float:
+    """End on the runway. [NM]"""
+    return threshold_dme(field=field) + miles_without_crossing(field=field)
+
+
+def last_without_ground(*, field: str) -> float:
+    """End 50 ft above the sea. [NM]"""
+    return threshold_dme(field=field) + miles_without_ground(field=field)
+
+
+def last_by_300(*, field: str) -> float:
+    """Take the quick rule. [NM]"""
+    return threshold_dme(field=field) + miles_by_300(field=field)
+
+
+def last_by_400(*, field: str) -> float:
+    """Take the usual limit of a final. [NM]"""
+    return threshold_dme(field=field) + miles_by_400(field=field)
+
+
+def last_by_1000(*, field: str) -> float:
+    """Take the limit in feet a minute for one in feet a mile. [NM]"""
+    return threshold_dme(field=field) + miles_by_1000(field=field)
+
+
+def last_from_the_map(*, field: str) -> float:
+    """Count from the missed approach point. [NM]"""
+    return map_dme(field=field) + last_miles(field=field)
 
 
 # ---------------------------------------------------------------- in the hold: what now?
@@ -958,7 +1131,7 @@ _IN_THE_HOLD = {
     "a new report: visibility 2,200 m and rising, 1,600 m asked for": "AGAIN",
     "a new report: 600 m in fog, no change forecast for two hours": "ELSEWHERE",
     "a shower over the field, gone in five minutes; behind it 5 km": "WAIT",
-    "half an hour later: two minutes of fuel above the way elsewhere and the reserve; 2,200 m": "ELSEWHERE",
+    "you stayed too long: two minutes of fuel above the way elsewhere and the reserve; 2,200 m": "ELSEWHERE",
 }
 
 
@@ -980,6 +1153,36 @@ def stay_without_approach(*, fuel_min: float, away_min: float, reserve_min: floa
 def stay_without_elsewhere(*, fuel_min: float, again_min: float, reserve_min: float) -> float:
     """Leave the way elsewhere out. [min]"""
     return fuel_min - again_min - reserve_min
+
+
+def stay_without_two(*, fuel_min: float, reserve_min: float) -> float:
+    """Take the reserve off alone. [min]"""
+    return fuel_min - reserve_min
+
+
+def stay_less_elsewhere(*, fuel_min: float, away_min: float) -> float:
+    """Take the way elsewhere off alone. [min]"""
+    return fuel_min - away_min
+
+
+def stay_less_approach(*, fuel_min: float, again_min: float) -> float:
+    """Take the approach off alone. [min]"""
+    return fuel_min - again_min
+
+
+def stay_of_the_needed(*, again_min: float, away_min: float, reserve_min: float) -> float:
+    """Give what is needed in place of what is left. [min]"""
+    return again_min + away_min + reserve_min
+
+
+def stay_with_thirty(*, fuel_min: float, again_min: float, away_min: float) -> float:
+    """Take thirty minutes for the reserve. [min] Source: 14 CFR 91.151, the reserve by day in sight of the ground"""
+    return fuel_min - again_min - away_min - 30.0
+
+
+def stay_for_two(*, fuel_min: float, again_min: float, away_min: float, reserve_min: float) -> float:
+    """Keep fuel for two approaches. [min]"""
+    return fuel_min - 2.0 * again_min - away_min - reserve_min
 
 
 def what_now(*, case: str) -> str:
@@ -1026,6 +1229,79 @@ def selector_2(*, leg: str) -> float:
 def selector_1_back(*, leg: str) -> float:
     """Give the other end. [deg magnetic]"""
     return float(angles.reciprocal(direction_deg=_LEGS[leg][0]))
+
+
+_IN, _ARC, _FINAL = _LEGS
+
+
+def selector_1_before(*, leg: str) -> float | None:
+    """Leave the course of the way in, where another is flown next. [deg magnetic]"""
+    return _LEGS[_IN][0] if leg != _IN else None
+
+
+def selector_1_too_early(*, leg: str) -> float | None:
+    """Set the final on the way in. [deg magnetic]"""
+    return _LEGS[_FINAL][0] if leg == _IN else None
+
+
+def selector_1_of_the_other(*, leg: str) -> float:
+    """Set what belongs on selector 2. [deg magnetic]"""
+    return _LEGS[leg][1]
+
+
+def selector_1_heading(*, leg: str) -> float | None:
+    """Set the heading of the missed approach. [deg magnetic]"""
+    return missed_heading(field="Outer Keld") if leg == _FINAL else None
+
+
+def selector_2_lead(*, leg: str) -> float | None:
+    """Set the lead radial at once. [deg magnetic]"""
+    return lead_radial(field="Outer Keld") if leg != _FINAL else None
+
+
+def selector_2_end(*, leg: str) -> float | None:
+    """Set the end of the arc at once. [deg magnetic]"""
+    return final_radial(field="Outer Keld") if leg != _FINAL else None
+
+
+def selector_2_behind(*, leg: str) -> float | None:
+    """Set the ten degrees that lie behind. [deg magnetic]"""
+    return _LEGS[leg][1] + 20.0 if leg != _FINAL else None
+
+
+def selector_2_skipped(*, leg: str) -> float | None:
+    """Leave a step out. [deg magnetic]"""
+    return _LEGS[leg][1] - 10.0 if leg != _FINAL else None
+
+
+def selector_2_back(*, leg: str) -> float:
+    """Give the other end. [deg magnetic]"""
+    return float(angles.reciprocal(direction_deg=_LEGS[leg][1]))
+
+
+def selector_2_final(*, leg: str) -> float | None:
+    """Set the final course on the wrong selector; on the final itself it is where you are. [deg magnetic]"""
+    return _LEGS[_FINAL][0] if leg != _FINAL else None
+
+
+def selector_2_way_in(*, leg: str) -> float | None:
+    """Set the course of the way in on both. [deg magnetic]"""
+    return _LEGS[_IN][0] if leg == _IN else None
+
+
+def selector_2_missed(*, leg: str) -> float | None:
+    """Set the way out before the final. [deg magnetic]"""
+    return _LEGS[_FINAL][1] if leg != _FINAL else None
+
+
+def selector_2_heading(*, leg: str) -> float | None:
+    """Set the heading of the missed approach. [deg magnetic]"""
+    return missed_heading(field="Outer Keld") if leg == _FINAL else None
+
+
+def selector_2_last(*, leg: str) -> float | None:
+    """Leave the lead radial. [deg magnetic]"""
+    return lead_radial(field="Outer Keld") if leg == _FINAL else None
 
 
 def selector_2_of_now(*, leg: str) -> float | None:
