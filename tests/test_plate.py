@@ -184,6 +184,19 @@ def test_caution_and_words(drawn, name):
     assert CAUTION in flat
 
 
+@pytest.mark.parametrize("name", sorted(COURSE))
+def test_the_final_fix_is_marked(drawn, name):
+    """Definition: one fix is named the final fix, under its own name in the profile, and in words."""
+    loaded = procedure.load(name)
+    written = {text.get_text(): text for text in drawn[name][1]}
+    heads = [text for words, text in written.items() if words.split("\n")[0] == loaded.final_fix and "\n" in words]
+    marked = [text for words, text in written.items() if words == "final fix"]
+    assert len(heads) == len(marked) == 1
+    assert marked[0].get_position()[0] == heads[0].get_position()[0]
+    down = dict(twin.words(loaded))["Way down"]
+    assert [said.startswith(f"Final fix {loaded.final_fix}") for said in down].count(True) == 1
+
+
 def test_steps_of_the_missed_approach(drawn):
     """Scenario, P1, P3 and P4: left to 120 and R165, right to 020 and R340, left and direct; holds at their turns."""
     from needlework.showing.plate import facts

@@ -231,7 +231,8 @@ class Applied:
         return found
 
     @cached_property
-    def _as_taught(self) -> tuple[Applied, ...]:
+    def as_taught(self) -> tuple[Applied, ...]:
+        """The same family by each of the sums that the lesson teaches."""
         return tuple(replace(self, answer=each, taught=()) for each in self.taught)
 
     def by_each_way(self, givens: Mapping[str, Any], code: str) -> list[float]:
@@ -250,10 +251,10 @@ class Applied:
             Wrong answers; empty where the lesson teaches no other sum than the question's own.
         """
         member = next(member for member in self.family.members if member.code == code)
-        found = [each.value(givens, (member,)) for each in self._as_taught]
+        found = [each.value(givens, (member,)) for each in self.as_taught]
         if member.otherwise is not None:
             values = self._quantities(givens)
-            rights = [each.value(givens, ()) for each in (self, *self._as_taught)]
+            rights = [each.value(givens, ()) for each in (self, *self.as_taught)]
             found += [member.otherwise(right, values) for right in rights if right is not None]
         return [value for value in found if value is not None and math.isfinite(value)]
 

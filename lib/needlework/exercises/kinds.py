@@ -15,7 +15,7 @@ import numpy as np
 from needlework.basis.errors import NeedleworkError
 from needlework.exercises import wording
 from needlework.exercises.answers import Unreadable, as_number, as_text, is_blank, short
-from needlework.exercises.families import Applied
+from needlework.exercises.families import Applied, Member
 from needlework.exercises.verdicts import Outcome, Verdict
 from needlework.trade import units
 
@@ -540,15 +540,13 @@ class Number(Question):
             return "", ""
         if any(abs(self._error(value, each)) <= self.to for _, ways in self._ways_wrong(givens) for each in ways):
             return "", ""
-        says = {slip.code: self.fill(slip.says, givens) for slip in self.slips}
+        says = {code: self.fill(words, givens) for code, words in self._words_of_members().items()}
         # With two mistakes there are so many answers that only one to the last figure says anything.
         reach = 0.5 * self.to + 1e-9
         names = self.names(givens)
-        found = [pair for pair, wrong in self.family.pairs(names) if abs(self._error(value, wrong)) <= reach]
+        found = self._pairs_that_give(names, value, reach)
         # What few learners make comes second.
-        found = found or [
-            pair for pair, wrong in self.family.pairs(names, rare=True) if abs(self._error(value, wrong)) <= reach
-        ]
+        found = found or self._pairs_that_give(names, value, reach, rare=True)
         common = [member for member in found[0] if all(member in pair for pair in found)] if found else []
         if not common:
             return "", ""
@@ -560,6 +558,24 @@ class Number(Question):
             else "Two things at once would give this. One is:"
         )
         return "+".join(member.code for member in common), f"{told} {words}"
+
+    def _words_of_members(self) -> dict[str, str]:
+        """Give the question's own words for mistakes of its family; what is said of a variant is said of that alone."""
+        return {slip.code: slip.says for slip in self.slips if not slip.variant}
+
+    def _pairs_that_give(
+        self, names: Givens, value: float, reach: float, rare: bool = False
+    ) -> list[tuple[Member, Member]]:
+        """Give every two members that lead to an answer together, by the exact sum or by one that is taught."""
+        assert self.family is not None
+        return list(
+            {
+                tuple(member.code for member in pair): pair
+                for way in (self.family, *self.family.as_taught)
+                for pair, wrong in way.pairs(names, rare=rare)
+                if abs(self._error(value, wrong)) <= reach
+            }.values()
+        )
 
     def all_that_fit(self, givens: Givens, value: float) -> dict[str, Slip]:
         """Give every single mistake that comes to an answer by one of its sums, those that these numbers hide included.
@@ -593,7 +609,7 @@ class Number(Question):
         """Give every two usual mistakes that lead to an answer together, with the words for the learner."""
         if self.family is None:
             return {}
-        says = {slip.code: slip.says for slip in self.slips}
+        says = self._words_of_members()
         reach = 0.5 * self.to + 1e-9
         return {
             "+".join(member.code for member in pair): "Two things at once would give this. "

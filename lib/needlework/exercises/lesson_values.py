@@ -10,7 +10,7 @@ from needlework.exercises.families import FAMILIES, Applied
 from needlework.trade import angles, magnetic, wind
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
     from needlework.world.procedure import Procedure
     from needlework.world.weather import Day
@@ -171,14 +171,14 @@ def heading_by_parts(
 
 
 def true_wind_shows(
-    *, courses_deg: Sequence[float], tas_kt: float, wind_true_deg: float, wind_kt: float, within_deg: float
+    *, course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float, within_deg: float
 ) -> bool:
-    """Say whether a wind left in true costs more than a heading's tolerance, on one of the courses at least.
+    """Say whether a wind left in true costs more than a heading's tolerance.
 
     Parameters
     ----------
-    courses_deg : sequence of float
-        The courses held. [deg magnetic]
+    course_deg : float
+        The course held. [deg magnetic]
     tas_kt, wind_kt : float
         True airspeed and wind. [kt]
     wind_true_deg : float
@@ -191,18 +191,12 @@ def true_wind_shows(
     bool
         True where the headings, whole as they are written, differ by more than that.
     """
-
-    def held(course_deg: float, wind_from_deg: float) -> int:
-        blown = {"course_deg": course_deg, "tas_kt": tas_kt, "wind_from_deg": wind_from_deg, "wind_kt": wind_kt}
-        return whole(_held_exactly(blown))
-
-    costs = [
-        float(
-            angles.difference_deg(from_deg=held(each, magnetic_deg(wind_true_deg)), to_deg=held(each, wind_true_deg))
-        )
-        for each in courses_deg
-    ]
-    return max(map(abs, costs)) > within_deg
+    blown = {"course_deg": course_deg, "tas_kt": tas_kt, "wind_kt": wind_kt}
+    right, wrong = (
+        whole(_held_exactly({**blown, "wind_from_deg": wind_from}))
+        for wind_from in (magnetic_deg(wind_true_deg), wind_true_deg)
+    )
+    return abs(float(angles.difference_deg(from_deg=right, to_deg=wrong))) > within_deg
 
 
 _PARTS_ACROSS = {30.0: 0.5, 45.0: 0.7, 60.0: 0.9, 90.0: 1.0}

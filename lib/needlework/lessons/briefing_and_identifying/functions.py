@@ -241,7 +241,8 @@ def vor_or_not(*, mhz: float) -> str:
 def why_no_vor(*, mhz: float, answer: str) -> str:
     """Name what was missed about a frequency."""
     if answer == "NONE":
-        return "GOOD"
+        odd, five = round(mhz * 100) // 10 % 2 == 1, round(mhz * 100) % 10 == 5
+        return "GOOD/both" if odd and five else "GOOD/odd" if odd else "GOOD/five" if five else "GOOD"
     if not 108.0 <= mhz < 117.975:
         return "RANGE"
     return "STEP" if round(mhz * 100) % 5 else "ODD"
@@ -302,10 +303,8 @@ _WANTED = "OVK"
 
 
 def five_recordings(random: Random) -> dict[str, Any]:
-    """Draw five recordings: one that may be used, one half of which may, one of another station, and two more."""
-    whole, halves, others = [_HEARD[0]], list(_HEARD[1:3]), list(_HEARD[5:])
-    rest = list(_HEARD[3:5])
-    chosen = [*whole, random.choice(halves), random.choice(others), *rest]
+    """Draw five recordings: both may be used, each alone, another station's, and one that sends nothing of use."""
+    chosen = [*_HEARD[:3], random.choice(_HEARD[5:]), random.choice(_HEARD[3:5])]
     random.shuffle(chosen)
     return {"heard": [list(pair) for pair in chosen]}
 
@@ -344,7 +343,10 @@ _STARTS = {
     "check": ("your receiver check was logged 31 days ago", "NO"),
     "notice": ("the station is notified out of service, and its ident is heard", "NO"),
     "climb": ("your climb today: 260 ft/NM in still air; published 240 ft/NM, no wind", "YES"),
-    "steep": ("your climb today: 260 ft/NM in still air; published 240 ft/NM, 15 kt of tail wind at 80 kt", "NO"),
+    "steep": (
+        "your climb today: 260 ft/NM in still air; published 240 ft/NM, 15 kt of tail wind at 80 kt of airspeed",
+        "NO",
+    ),
 }
 """What is found before the flight, and whether the approach may be begun with it."""
 

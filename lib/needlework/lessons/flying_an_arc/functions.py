@@ -165,6 +165,22 @@ def taken_across_north(*, sweep_deg: int) -> float:
     return sweep_deg - 360.0
 
 
+def _below_north(turn: str, from_deg: int, to_deg: int) -> int:
+    """The one of the two radials that lies before 360. [degrees]"""
+    return from_deg if turn == "right" else to_deg
+
+
+def last_two_figures(*, turn: str, from_deg: int, to_deg: int, sweep_deg: int) -> float:
+    """What a radial is beyond 300, for what is left to 360. [degrees]"""
+    below = _below_north(turn, from_deg, to_deg)
+    return sweep_deg - (360.0 - below) + (below - 300.0)
+
+
+def left_to_four_hundred(*, sweep_deg: int) -> float:
+    """The circle taken for one of 400. [degrees]"""
+    return sweep_deg + 40.0
+
+
 def ten_too_many(*, sweep_deg: int) -> float:
     """Ten degrees more. [degrees]"""
     return sweep_deg + 10.0
@@ -1484,24 +1500,40 @@ def blank_never_turned(*, from_deg: int, turn: str, tas_kt: float, wind_deg: flo
 # ---------------------------------------------------------------- the task
 
 
+_WIND_OFF_THE_FIRST_LEG = {"inbound": (58, 59, 60), "outbound": (-120, -118, -115, -59, -58)}
+"""From where the task's wind blows, towards the arc's turns; from elsewhere mistakes look alike. [degrees]"""
+
+
 def a_brief(random: Random) -> dict[str, Any]:
-    """Draw the task: a strong wind, ahead of the first leg to the side of the arc's turns."""
+    """Draw the task: a strong wind, and the ground speeds that it leaves on the radial and at the end of the arc."""
     turn = random.choice(_WAYS)
-    arc_nm, gs = random.choice(_ARCS_AND_SPEEDS)
+    way = random.choice(["inbound", "outbound", "outbound", "outbound"])  # of these most are refused
     begin = random.choice([radial for radial in range(11, 350) if radial % 5])
-    final = whole(begin + _sign(turn) * random.choice([62, 67, 73, 78]))
+    final = whole(begin + _sign(turn) * random.choice([62, 67, 73, 78, 88]))
+    blows = {
+        "tas_kt": random.choice([110, 116, 120, 124, 128, 132]),
+        "wind_deg": whole(_leg_deg(begin, _sign(turn)) + _sign(turn) * random.choice(_WIND_OFF_THE_FIRST_LEG[way])),
+        "wind_kt": random.choice([28, 30, 32, 34, 36, 38, 40]),
+    }
     return {
         "turn": turn,
         "round": _ROUND[turn],
-        "way": random.choice(["inbound", "outbound"]),
-        "arc_nm": arc_nm,
-        "gs_kt": gs,
-        "tas_kt": random.choice([96, 98, 100]),
+        "way": way,
+        "arc_nm": 7,  # far enough from ten miles to tell six degrees a mile from the rule
         "radial_deg": begin,
         "final_deg": final,
-        "wind_deg": whole(_leg_deg(begin, _sign(turn)) + _sign(turn) * random.choice([58, 59, 60])),
-        "wind_kt": random.choice([30, 31, 32]),
+        **blows,
+        "gs_kt": _ground_speed_kt(course_deg=begin if way == "outbound" else begin + 180.0, **blows),
+        "arc_gs_kt": _ground_speed_kt(course_deg=final + _sign(turn) * 90.0, **blows),
     }
+
+
+def _ground_speed_kt(*, course_deg: float, tas_kt: float, wind_deg: float, wind_kt: float) -> int:
+    """Ground speed, as it is told: to two knots. [kt]"""
+    gs = wind.ground_speed_kt(
+        course_deg=float(angles.wrap360(course_deg)), tas_kt=tas_kt, wind_from_deg=wind_deg, wind_kt=wind_kt
+    )
+    return round(float(gs) / 2.0) * 2
 
 
 def final_course_less_ten(*, final_deg: int) -> float:

@@ -519,8 +519,8 @@ def speed_whole_minutes(*, first_nm: float, second_nm: float, minutes: int) -> f
 
 
 def speed_and_angle(random: Random) -> dict[str, Any]:
-    """Draw what two of the sliders are set to."""
-    return {"gs_kt": random.choice([80, 90, 100]), "half_angle_deg": random.choice([40, 45])}
+    """Draw what two of the sliders are set to; the speed is not the one they begin with."""
+    return {"gs_kt": random.choice([80, 110, 100]), "half_angle_deg": random.choice([40, 45])}
 
 
 _MILE_FT = 6076.115
@@ -579,14 +579,14 @@ def half_minute_width(*, gs_kt: int) -> float:
     return _half_minute_ft(gs_kt)
 
 
-def height_at_90(*, gs_kt: int, half_angle_deg: int) -> float | None:
-    """Give the height read at 90 kt. [ft]"""
-    return None if gs_kt == 90 else half_minute_height(gs_kt=90, half_angle_deg=half_angle_deg)
+def height_at_90(*, half_angle_deg: int) -> float:
+    """Give the height read at 90 kt, on which the slider stands at first. [ft]"""
+    return half_minute_height(gs_kt=90, half_angle_deg=half_angle_deg)
 
 
-def height_at_110(*, half_angle_deg: int) -> float:
+def height_at_110(*, gs_kt: int, half_angle_deg: int) -> float | None:
     """Give the height read at 110 kt. [ft]"""
-    return half_minute_height(gs_kt=110, half_angle_deg=half_angle_deg)
+    return None if gs_kt == 110 else half_minute_height(gs_kt=110, half_angle_deg=half_angle_deg)
 
 
 def height_multiplied(*, gs_kt: int, half_angle_deg: int) -> float | None:
@@ -653,10 +653,10 @@ def heading_by_nearest(*, course_deg: int, tas_kt: int, wind_true_deg: int, wind
 # ---------------------------------------------------------------- the plan, flown
 
 
-def _a_passage(random: Random, winds_kt: list[int]) -> dict[str, Any]:
+def _a_passage(random: Random, off_deg: list[int], winds_kt: list[int]) -> dict[str, Any]:
     inbound = random.randrange(40, 340, 10)
     outbound = whole(inbound + random.choice([-1, 1]) * random.choice([40, 50]))
-    from_true = round(true_deg(outbound + random.choice([-1, 1]) * random.choice([60, 70, 80]))) // 10 * 10
+    from_true = round(true_deg(outbound + random.choice([-1, 1]) * random.choice(off_deg))) // 10 * 10
     return {
         "inbound_deg": inbound,
         "course_deg": outbound,
@@ -669,22 +669,25 @@ def _a_passage(random: Random, winds_kt: list[int]) -> dict[str, Any]:
 
 
 def a_passage(random: Random) -> dict[str, Any]:
-    """Draw a passage and its wind: one of the two headings shows whether the wind was left in true."""
+    """Draw a passage and its wind: both headings show whether the wind was left in true."""
     while True:
-        drawn = _a_passage(random, [24, 26, 28])
-        if true_wind_shows(
-            courses_deg=[drawn["inbound_deg"], drawn["course_deg"]],
-            tas_kt=drawn["tas_kt"],
-            wind_true_deg=drawn["wind_true_deg"],
-            wind_kt=drawn["wind_kt"],
-            within_deg=_HEADING_WITHIN_DEG,
+        drawn = _a_passage(random, [20, 30, 40, 50, 130, 140, 150, 160], [30, 32, 34])
+        if all(
+            true_wind_shows(
+                course_deg=drawn[course],
+                tas_kt=drawn["tas_kt"],
+                wind_true_deg=drawn["wind_true_deg"],
+                wind_kt=drawn["wind_kt"],
+                within_deg=_HEADING_WITHIN_DEG,
+            )
+            for course in ("inbound_deg", "course_deg")
         ):
             return drawn
 
 
 def a_passage_by_hand(random: Random) -> dict[str, Any]:
     """Draw a passage in a gentler wind: flown by hand, a heading is judged by where it leads."""
-    return _a_passage(random, [15, 18, 20])
+    return _a_passage(random, [60, 70, 80], [15, 18, 20])
 
 
 def _headings(

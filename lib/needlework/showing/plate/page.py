@@ -511,6 +511,8 @@ def _down(page: _Page, procedure: Procedure) -> None:
         page.put(facts.fix(procedure, name), at[name], y, wide - _CELL_GAP_MM, ha="center", fontweight="bold")
         for name in names
     ]
+    below = page.below(heads[names.index(procedure.final_fix)])
+    heads.append(page.put(Fact("final fix"), at[procedure.final_fix], below, ha="center", fontweight="bold"))
     heads.append(page.put(Fact("runway"), end, y, ha="center", fontweight="bold"))
     y = page.below(*heads) - 0.8
     courses = []

@@ -56,7 +56,10 @@ def words(procedure: Procedure) -> list[tuple[str, list[str]]]:
     way_in += [f"{leg.text}: {_one(fact)}" for leg, fact in facts.way_in(procedure)]
     way_in += [_one(fact) for _, fact in facts.elsewhere(procedure)]
     told.append(("Way in", way_in))
-    down = [f"Fix {_one(facts.fix(procedure, name, lines=False))}" for name in facts.on_final(procedure)]
+    down = [
+        f"{'Final fix' if name == procedure.final_fix else 'Fix'} {_one(facts.fix(procedure, name, lines=False))}"
+        for name in facts.on_final(procedure)
+    ]
     down += [
         f"{legs[0].start or 'in'} to {legs[-1].end}: course {_one(fact)}"
         for legs, fact in facts.courses_down(procedure)
