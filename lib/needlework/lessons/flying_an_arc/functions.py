@@ -1508,8 +1508,8 @@ def a_brief(random: Random) -> dict[str, Any]:
     """Draw the task: a strong wind, and the ground speeds that it leaves on the radial and at the end of the arc."""
     turn = random.choice(_WAYS)
     way = random.choice(["inbound", "outbound", "outbound", "outbound"])  # of these most are refused
-    begin = random.choice([radial for radial in range(11, 350) if radial % 5])
-    final = whole(begin + _sign(turn) * random.choice([62, 67, 73, 78, 88]))
+    final = random.randrange(25, 340)  # clear of north, where a lead in degrees is as good as a radial
+    begin = whole(final - _sign(turn) * random.choice([62, 67, 73, 78, 88]))
     blows = {
         "tas_kt": random.choice([110, 116, 120, 124, 128, 132]),
         "wind_deg": whole(_leg_deg(begin, _sign(turn)) + _sign(turn) * random.choice(_WIND_OFF_THE_FIRST_LEG[way])),
