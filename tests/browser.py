@@ -232,6 +232,15 @@ class Lab:
             for session in self._sessions() - running:
                 self._ask("DELETE", f"sessions/{session}")
 
+    @contextlib.contextmanager
+    def bare_page(self) -> Iterator[Page]:
+        """Give a fresh page with nothing in it, for files that need no JupyterLab."""
+        made = self._browser().new_page()
+        try:
+            yield Page(made, self)
+        finally:
+            made.close()
+
     def _sessions(self) -> set[str]:
         return {str(session["id"]) for session in json.loads(self._ask("GET", "sessions"))}
 

@@ -352,22 +352,6 @@ def test_an_unknown_lesson_is_opened_and_not_run(served):
     place.unlink()
 
 
-def test_a_dead_kernel_is_told_and_started_again(opened):
-    """Definition: the lesson says what happened and goes on by itself; no message of JupyterLab's in front of it."""
-    card = Card(opened, "sp-recall-flag")
-    card.show()
-    card.fill("B")
-    card.check()
-    opened.evaluate(
-        "() => { window.jupyterapp.shell.currentWidget.sessionContext.session.kernel"
-        ".requestExecute({code: 'import os; os._exit(1)', silent: true}); }"
-    )
-    opened.locator(".nl-banner", has_text="started again; your answers").wait_for()
-    assert not opened.locator(".jp-Dialog").count()
-    card.fill("A")
-    assert card.check()["verdict"]["key"] == "sp-recall-flag"
-
-
 def worked_of(served):
     """Read what the saved notebook says of hints and checks, as the desk reads it."""
     path = served.root / PASSAGE / f"{PASSAGE}.ipynb"
@@ -378,22 +362,6 @@ def worked_of(served):
     return worked(
         Sheet(PASSAGE, *(json.loads((each / PASSAGE / path.name).read_text("utf-8")) for each in COPIES)), book
     )
-
-
-def test_code_and_field_follow_each_other(opened):
-    """Definition: with the code shown, what is typed in one stands in the other."""
-    opened.get_by_role("button", name="Show code").click()
-    card = Card(opened, "sp-recall-course")
-    card.show()
-    opened.evaluate(
-        """() => { for (const cell of window.jupyterapp.shell.currentWidget.content.widgets)
-        if (cell.model.sharedModel.getSource().includes('ask("sp-recall-course")'))
-          cell.model.sharedModel.setSource('ask("sp-recall-course")\\ncourse_in = 123  # mine'); }"""
-    )
-    assert card.field.locator("input").input_value() == "123"
-    card.field.locator("input").fill("077")
-    card.field.locator("input").blur()
-    assert card.source().endswith("course_in = 77  # mine")
 
 
 def test_start_page_is_true_while_the_course_is_open(served):
@@ -455,9 +423,9 @@ def test_nothing_keeps_anybody_out(served, theme):
     with served.page("start.ipynb", ready=False, theme=theme) as page:
         page.locator("[data-start=ready]").wait_for()
         assert faults_for_everyone(page, ".nl-page") == []
-    if theme.endswith("Dark"):
-        surface.again(served.root, PASSAGE)
-        with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False, theme=theme) as page:
+        if theme.endswith("Dark"):
+            surface.again(served.root, PASSAGE)
+            page.open(f"{PASSAGE}/{PASSAGE}.ipynb")
             page.locator(surface.READY).wait_for()
             assert faults_for_everyone(page, ".nl-lesson") == []
 
@@ -488,17 +456,17 @@ def test_notebook_shows_the_same_page(served):
     assert complaints[1] <= complaints[0]
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_a_debrief_keeps_nobody_out(served, tmp_path, monkeypatch, scheme):
-    """As above, for the page of a debriefed flight with its replay."""
+def test_a_debrief_keeps_nobody_out(served, tmp_path, monkeypatch):
+    """As above, for the page of a debriefed flight with its replay, by day and by night."""
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("NEEDLEWORK_FOLDER", str(tmp_path))
     assert command.main(["fly", "saltmarsh", "--wind", "240/25", "--laps", "1"]) == 0
-    with served.page("start.ipynb", ready=False) as page:
-        page.emulate_media(color_scheme=scheme)
+    with served.bare_page() as page:
         page.goto((tmp_path / "fly-saltmarsh.html").as_uri())
-        page.locator("main").wait_for()
-        assert faults_for_everyone(page, "body") == []
+        for scheme in ("light", "dark"):
+            page.emulate_media(color_scheme=scheme)
+            page.locator("main").wait_for()
+            assert faults_for_everyone(page, "body") == [], scheme
 
 
 @pytest.fixture(scope="class")
@@ -613,6 +581,37 @@ class TestOneOpening:
         card.fill(surface.answer_for(QUESTIONS["sp-plan"]))
         assert card.check()["verdict"]["outcome"] == "PASS"
 
+    def test_code_and_field_follow_each_other(self, shared):
+        """Definition: with the code shown, what is typed in one stands in the other."""
+        shared.get_by_role("button", name="Show code").click()
+        card = Card(shared, "sp-recall-course")
+        card.show()
+        shared.evaluate(
+            """() => { for (const cell of window.jupyterapp.shell.currentWidget.content.widgets)
+            if (cell.model.sharedModel.getSource().includes('ask("sp-recall-course")'))
+              cell.model.sharedModel.setSource('ask("sp-recall-course")\\ncourse_in = 123  # mine'); }"""
+        )
+        assert card.field.locator("input").input_value() == "123"
+        card.field.locator("input").fill("077")
+        card.field.locator("input").blur()
+        assert card.source().endswith("course_in = 77  # mine")
+        shared.get_by_role("button", name="Hide code").click()
+
+    def test_a_dead_kernel_is_told_and_started_again(self, shared):
+        """Definition: the lesson says what happened and goes on by itself; no message in front of it."""
+        card = Card(shared, "sp-recall-flag")
+        card.show()
+        card.fill("B")
+        card.check()
+        shared.evaluate(
+            "() => { window.jupyterapp.shell.currentWidget.sessionContext.session.kernel"
+            ".requestExecute({code: 'import os; os._exit(1)', silent: true}); }"
+        )
+        shared.locator(".nl-banner", has_text="started again; your answers").wait_for()
+        assert not shared.locator(".jp-Dialog").count()
+        card.fill("A")
+        assert card.check()["verdict"]["key"] == "sp-recall-flag"
+
 
 def days_ago(served, days, *tries):
     """Put tries of some days ago into the journal, as a course of that day wrote them."""
@@ -690,21 +689,24 @@ def test_whoever_is_sure_goes_to_the_task_and_on(served):
         assert page.complaints() == []
 
 
-@pytest.mark.parametrize("name", ["rules", "weak-spots"])
-def test_pages_to_print_take_one_side_of_paper(served, name):
+def test_pages_to_print_take_one_side_of_paper(served):
     """ISO 216: A4 is 210 by 297 mm; all rules, and six weak spots, are on one side, and nothing keeps anybody out."""
     wrong = [each.key for lesson in LESSONS.values() for each in lesson.outlines if each.kind in ("number", "choice")]
     days_ago(served, 2, *((key, "SLIP") for key in wrong[::7]))
     with served.page("start.ipynb", ready=False) as page:
         page.locator("[data-start=ready]").wait_for()
-        href = page.locator(f".nl-paper a[href$='{name}']").get_attribute("href")
-        page.goto(f"{page.url.split('/lab')[0]}{href}" if href.startswith("/") else href)
-        page.locator("h1").wait_for()
-        text = page.locator("main").inner_text()
-        if name == "rules":
-            assert all(lesson.title in text for lesson in LESSONS.values())
-        else:
-            assert page.locator(".spot").count() == 6 and page.locator(".answers li").count() == 6
-        assert faults_for_everyone(page, "main") == []
-        paper = page.pdf(prefer_css_page_size=True)
-        assert len(re.findall(rb"/Type\s*/Page\b", paper)) == 1
+        places = [
+            page.locator(f".nl-paper a[href$='{name}']").evaluate("each => each.href")
+            for name in ("rules", "weak-spots")
+        ]
+        for name, place in zip(("rules", "weak-spots"), places, strict=True):
+            page.goto(place)
+            page.locator("h1").wait_for()
+            text = page.locator("main").inner_text()
+            if name == "rules":
+                assert all(lesson.title in text for lesson in LESSONS.values())
+            else:
+                assert page.locator(".spot").count() == 6 and page.locator(".answers li").count() == 6
+            assert faults_for_everyone(page, "main") == []
+            paper = page.pdf(prefer_css_page_size=True)
+            assert len(re.findall(rb"/Type\s*/Page\b", paper)) == 1
