@@ -43,11 +43,11 @@ def test_far_below_is_found_in_any_air(offset_ft, share):
 def put_right_from(monkeypatch):
     """Put heights right from level parts that are given, not cut out of a flight."""
 
-    def put_right(parts):
+    def put_right(parts, kind="satellite"):
         levels = [heights._Level(off, FIELD_FT + above, above, length) for off, above, length in parts]
         monkeypatch.setattr(heights, "_levels", lambda *_: iter(levels))
         alt_ft = np.array([FIELD_FT + LOW_FT, FIELD_FT + 3000.0])
-        seen = Seen(alt_ft, heights.prior("satellite"))
+        seen = Seen(alt_ft, heights.prior(kind))
         return heights.put_right(seen, None, the("saltmarsh"), FIELD_FT + LOW_FT, lambda feet: feet)[1]
 
     return put_right
@@ -109,6 +109,25 @@ def test_the_runway_tells_the_setting(offset_ft):
     report = judged(dataclasses.replace(track, alt_ft=track.alt_ft + offset_ft))
     assert report.height.offset_ft == pytest.approx(offset_ft, abs=10.0)
     assert not [finding.text for finding in report.findings]
+
+
+def test_the_runway_checks_heights_whose_level_parts_do_not_agree(monkeypatch):
+    """Definition: at the field the offset is seen, above it only the air is not known."""
+    monkeypatch.setattr(heights, "_fitting", lambda *_: [])
+    track = rolled_out(recorded(end="landing"))
+    low_ft = np.where(track.alt_ft > 2900.0, 400.0, 0.0)
+    report = judged(
+        dataclasses.replace(track, alt_ft=track.alt_ft - 60.0 - low_ft, height_kind="unknown"), temperature_c=15.0
+    )
+    assert report.height.offset_ft == pytest.approx(-60.0, abs=10.0)
+    assert report.judgement("floor").verdict == "missed"
+
+
+def test_heights_by_pressure_are_not_in_cold_air(put_right_from):
+    """Definition: air changes what a true height is, not what a pressure is; below in proportion the pilot flew."""
+    parts = [(-0.06 * above, above, 120.0) for above in (3200.0, 2800.0, 1800.0, 500.0)]
+    assert put_right_from(parts, "pressure").share >= 0.0
+    assert put_right_from(parts, "satellite").share < -0.03
 
 
 def test_heights_far_above_everything_prove_nothing_too_high():

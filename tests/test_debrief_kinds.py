@@ -493,3 +493,40 @@ def test_points_that_an_arc_costs_are_said():
     assert report.judgement("arc").credit < 1.0
     part = [each for each in report.judgements if each.verdict == "met" and each.credit < 0.995]
     assert len([note for note in report.notes if "of its points" in note]) == len(part) > 0
+
+
+def around(*legs):
+    """Over TVU, three minutes and a half outbound, and what follows: tracks, seconds and side of each turn."""
+    start = np.deg2rad(82 - 13)
+    track = steered("tarvue", 4 * np.sin(start), 4 * np.cos(start), [(262, 340, 0), *legs], alt_ft=2040.0)
+    return judged(track, "tarvue")
+
+
+@pytest.mark.parametrize(("side", "failed"), [(1, True), (-1, False)])
+def test_turned_round_without_a_procedure_turn(side, failed):
+    """AIM 5-4-9: the kind of turn is the pilot's, the side is not; one turn round is no procedure turn."""
+    (found,) = around((82 + 30 * side, 40, side), (82, 120, -side)).judgement("turn_side").findings
+    assert (found.error, found.critical, found.failed) == (83, False, failed)
+
+
+def test_a_procedure_turn_flown_through_the_line_was_on_its_side():
+    """Common practice, no source: the side is the one it first goes to; a mile through the line inbound is late."""
+    report = around((217, 60, -1), (37, 150, -1), (112, 60, 1), (82, 60, -1))
+    assert report.judgement("turn_side").verdict == "met"
+    assert [(found.error, found.failed) for found in report.judgement("to_final").findings] == [(30, True)]
+
+
+def test_a_descent_in_one_line_ends_in_the_climb():
+    """AC 120-108: on a descent in one line the climb begins at the minimums, wherever they come; no clock was off."""
+    way, craft = procedure.load("tarvue"), aircraft.load("Finch")
+    day = weather.Day("Calm", "none", weather.parse("000/00"), 15.0, 1013.25)
+    track = reference_pilot.fly(way, craft, [day]).one(0).track()
+    climb_s = next(
+        part.start_s for part in debrief(track, way, craft, rubric=RUBRIC).parts if part.segment == "missed"
+    )
+    lowest_ft = track.alt_ft[(track.time_s > climb_s - 90) & (track.time_s < climb_s)].min()
+    away_s = track.time_s - (climb_s - 60.0)
+    line_ft = lowest_ft + 10.0 * np.abs(away_s)
+    alt_ft = np.where((away_s > -180.0) & (away_s < 180.0), np.maximum(line_ft, track.alt_ft), track.alt_ft)
+    report = debrief(with_columns(track, alt_ft=alt_ft), way, craft, rubric=RUBRIC)
+    assert report.judgement("decision").verdict == "met"

@@ -162,6 +162,28 @@ def test_heads_of_other_programs(tmp_path, spelling):
     near(read(tmp_path, "x.csv", "\n".join(lines)), feet=1.0)
 
 
+def test_heads_run_together_under_a_row_of_units(tmp_path):
+    """Definition: names without gaps, units in a remark above them, and a local clock with its zone in a column."""
+    for name, unit, kind in (
+        ("AltB", "ft Baro", "altimeter"),
+        ("AltP", "ft", "pressure"),
+        ("AltMSL", "m", "unknown"),
+    ):
+        lines = [
+            "#made for this test",
+            f"#d, h, z, deg, deg, {unit}",
+            f"Lcl Date, Lcl Time, UTCOfst, Lat, Lon, {name}",
+        ]
+        for t, lat, lon, alt in zip(TRACK.time_s, TRACK.lat_deg, TRACK.lon_deg, TRACK.alt_ft, strict=True):
+            when = time.strftime("%Y-%m-%d, %H:%M:%S", time.gmtime(1_787_652_000 + t))
+            height = alt * 0.3048 if unit == "m" else alt
+            lines.append(f"{when}, -05:00, {lat:.6f}, {lon:.6f}, {height:.1f}")
+        track = read(tmp_path, "x.csv", "\n".join(lines))
+        near(track, feet=2.0)
+        assert track.height_kind == kind
+        assert track.start_utc.timestamp() == 1_787_652_000 + 5 * 3600
+
+
 def test_what_is_no_column_of_ours():
     """Definition: a true heading and a ground speed are not taken for a magnetic one and an airspeed."""
     for name in ("Heading (true)", "true_heading", "Ground Speed (kt)", "gs_kt", "track_deg", "Pitch (deg)"):

@@ -39,6 +39,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
         "outbound": 60.0,
     },
     "turn_side": {"to_final": _WHOLE, "turn_limit": 0.0, "established_first": _SOON_S},
+    "turn_side/83": {"turn_time": _WHOLE, "to_final": _WHOLE},
     "turn_limit": {"to_final": _SOON_S, "turn_time": _WHOLE},
     "course_set": {
         "needle_before_final": 90.0,
@@ -131,6 +132,8 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
     if other.row == "hold_entry" and finding.row in ("hold_side", "hold_leg", "hold_wind"):
         # From the fix on the wrong hand, too far or with no wind laid off: the entry was where it began.
         return finding.row == "hold_side" or finding.critical or (finding.row, other.error) == ("hold_wind", 51)
+    if (finding.row, other.row) == ("turn_side", "turn_time"):
+        return finding.error == 83  # no leg of the turn was flown: all of its time went into the one before
     after = explained.get(other.row, explained.get(f"{other.row}/{other.error}"))
     if after is None:
         return False

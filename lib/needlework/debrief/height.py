@@ -97,17 +97,21 @@ def prior(kind: HeightKind) -> Height:
 
 @dataclass(frozen=True)
 class _Usual:
-    """How large an offset and a share of the height usually are; and a setting, where it may be that as well."""
+    """How large an offset and a share of the height usually are; and a setting, where it may be that as well.
+
+    ``least_share``: a share below it has nothing that could make it.
+    """
 
     offset_ft: float
     share: float
     setting_ft: float = 0.0
+    least_share: float = -np.inf
 
 
 def _usual(kind: HeightKind, field_ft: float, temperature_c: float | None) -> _Usual:
     """By the kind of the heights, and by the temperature of the day where somebody knows it."""
     if kind == "pressure":  # a setting that nobody told; a share only if cold was added that nobody told either
-        return _Usual(_SETTING_FT, _AIR_SHARE if temperature_c is None else 0.0)
+        return _Usual(_SETTING_FT, _AIR_SHARE if temperature_c is None else 0.0, least_share=0.0)
     share = _AIR_SHARE
     if temperature_c is not None:  # satellite heights were put back by it; others may be an altimeter's
         standard_c = float(altimetry.standard_temperature_c(field_ft))
@@ -116,12 +120,18 @@ def _usual(kind: HeightKind, field_ft: float, temperature_c: float | None) -> _U
     return _Usual(_ELLIPSOID_FT, share, _SETTING_FT if kind == "unknown" else 0.0)
 
 
-def _unchecked(kind: HeightKind, field_ft: float, usual: _Usual) -> Height:
-    """Heights that no level part checks: whatever offset and air are usual may be in them."""
+def _unchecked(kind: HeightKind, field_ft: float, usual: _Usual, runway_ft: float | None = None) -> Height:
+    """Heights that no level part checks: whatever offset and air are usual may be in them.
+
+    The runway, where they stood on it, checks the offset; air that is warm or cold shows above it only.
+    """
     above = np.arange(0.0, _TOP_FT + _STEP_FT, _STEP_FT)
-    within = _SURE * np.hypot(max(usual.offset_ft, usual.setting_ft), usual.share * above)
+    offset_ft = _SURE * max(usual.offset_ft, usual.setting_ft) if runway_ft is None else float(CALIBRATED_FT)
+    within = np.hypot(offset_ft, _SURE * usual.share * above)
     by_height = tuple(zip((field_ft + above).tolist(), within.tolist(), strict=True))
-    return Height(kind, float(within[0]), by_height=by_height, sentences=(_UNCHECKED,))
+    if runway_ft is None:
+        return Height(kind, float(within[0]), by_height=by_height, sentences=(_UNCHECKED,))
+    return Height(kind, float(within[0]), runway_ft, by_height=by_height, sentences=(_BY_RUNWAY,))
 
 
 def altimeter_ft(alt_ft: Floats, field_ft: float, temperature_c: float) -> Floats:
@@ -182,12 +192,15 @@ def put_right(
     if not strict and runway_ft is not None and abs(runway_ft) < most_ft:
         levels.append(_Level(runway_ft + _USUAL_FT, field_ft, 0.0, _RUNWAY_S))
     floors = {level.published_ft for level in levels}
-    unchecked = seen.height if strict else _unchecked(seen.height.kind, field_ft, usual)
+    unchecked = seen.alt_ft, seen.height
+    if not strict:
+        by_runway_ft = runway_ft if runway_ft is not None and abs(runway_ft) < most_ft else None
+        unchecked = seen.alt_ft - (by_runway_ft or 0.0), _unchecked(seen.height.kind, field_ft, usual, by_runway_ft)
     if len(levels) < (3 if strict else 2) or len(floors) < (3 if strict else 1):
-        return seen.alt_ft, unchecked
+        return unchecked
     models = _fitting(levels, usual)
     if not models or max(model.agree for model in models) < _MOST_AGREE:
-        return seen.alt_ft, unchecked
+        return unchecked
     odds = np.exp([model.log_odds for model in models])
     offset = float(np.average([model.offset_ft for model in models], weights=odds))
     share = float(np.average([model.share for model in models], weights=odds))
@@ -197,7 +210,8 @@ def put_right(
     if strict and max(by_height) > _FAR_BELOW_FT:
         return seen.alt_ft, seen.height
     if seen.height.told:  # the setting is known: it is not the recorder that stood on another one
-        return seen.alt_ft, replace(seen.height, set_wrong=True)
+        every_one = all(level.off_ft < 0.0 for level in levels)
+        return seen.alt_ft, replace(seen.height, set_wrong=every_one)
     best = max(models, key=lambda model: model.log_odds)
     base_ft = max(float(CALIBRATED_FT), best.left_ft) + seen.alt_grain_ft
     above = np.arange(0.0, _TOP_FT + _STEP_FT, _STEP_FT)
@@ -245,6 +259,10 @@ def _cold_added_ft(levels: list[_Level], cold: Callable[[float, float], float]) 
 _UNCHECKED = (
     "Nothing in this recording checks its heights, which do not come from an altimeter: no altitude that an offset "
     "or warm or cold air could explain is called wrong."
+)
+_BY_RUNWAY = (
+    "The level parts do not agree on how far the heights are off; on the runway they showed it, and by that they are "
+    "judged. Above it they are good to what warm or cold air makes of them."
 )
 _COLD_ADDED = (
     "The level parts lie above what is published in proportion to their height above the field, as with cold "
@@ -335,6 +353,7 @@ def _models(levels: list[_Level], usual: _Usual) -> list[_Model]:
     """Explanations of the level parts: as flown, an offset, a share of the height, or both."""
     shares = (0.0, usual.share) if usual.share else (0.0,)
     models = [_fit(levels, offset_ft, share) for offset_ft in (_HABIT_FT, usual.offset_ft) for share in shares]
+    models = [model for model in models if model.share >= usual.least_share]
     return [*models, _fit(levels, usual.setting_ft, 0.0)] if usual.setting_ft else models
 
 

@@ -19,6 +19,7 @@ from needlework.trade.vor import FULL_SCALE_DEG
 _SOON_S = 60.0  # a recording that ends sooner after something was due says nothing about it
 _CLOCK_SHARE = 0.05  # of the distance by the clock: half a step of a timing box of 10 kt
 _LEVEL_FPM, _LEVEL_S = 120.0, 15.0
+_BEFORE_UP_S, _ROUNDED_S = 60.0, 22.0  # down and up through so few feet at 500 fpm, the rounding between them in it
 _ON_FT = 200.0
 _TURNED_DEG = 25.0
 _ROUND_S = 45.0  # of turning: by then the side is plain
@@ -79,7 +80,7 @@ def decision(view: View, row: Row) -> Judgement:
         what = f"the climb began {late:.1f} NM past the missed approach point."
     if late < -(row.limit["early_nm"] + grain) and view.climb_at is not None and _by_clock_nm(view) > 0.0:
         low = float(seen.alt_ft[at]) < view.mda_ft + _ON_FT / 2 + view.tell_ft
-        if low:  # from the minimums, so it was the clock that said so
+        if low and not _straight_up(view, at):  # from the minimums, so it was the clock that said so
             what = f"the climb began {-late:.1f} NM before the missed approach point, which is found by the clock."
             run = (at, at, -late / max(gs_nm_s, 1e-3))
             cause = "the time of another ground speed, or the clock started early"
@@ -94,6 +95,14 @@ def decision(view: View, row: Row) -> Judgement:
     return view.judged(
         row, [view.finding(row, run, late, "NM", what, error=error, cause=cause, critical=late > deadly)]
     )
+
+
+def _straight_up(view: View, at: int) -> bool:
+    """Whether a descent in one line was turned into the climb at the minimums: so it is flown, wherever they come."""
+    seen = view.seen
+    before = (view.numbers <= at) & (seen.time_s > seen.time_s[at] - _BEFORE_UP_S)
+    low = before & (seen.alt_ft < float(seen.alt_ft[before].min()) + _UNDER_FT + seen.alt_grain_ft)
+    return float(low.sum()) * seen.step_s < _ROUNDED_S
 
 
 def _place(view: View, at: int) -> str:

@@ -25,6 +25,7 @@ _BEFORE_S, _BEFORE_NM = 45.0, 0.6
 _FLICKER_NM = 0.25  # a turn that begins this far before the station followed the first flicker
 _LONGEST_S = 600.0
 _BEGUN_DEG, _RATE_DEG_S = 12.0, 3.0  # a turn shows after this much of it, at this rate
+_SLOW_S = _BEGUN_DEG / _RATE_DEG_S  # a turn at half that rate shows so much later
 _LOOK_S, _LONG_S, _STEADY_S = 60.0, 40.0, 8.0
 _AWAY_DEG = 5.0
 _TAKEN_BACK_S, _TAKEN_BACK_SHARE = 25.0, 0.35
@@ -232,7 +233,7 @@ def outbound(view: View, row: Row) -> Judgement:
             taken = _taken_s(view, nearest, inbound, turn)
             if taken > row.limit["limit_s"] and _turned_away(view, nearest, inbound, turn):
                 taken = 0.0  # not straight on, but to another heading
-            if taken > row.limit["limit_s"] + seen.step_s / 2:
+            if taken > row.limit["limit_s"] + max(seen.step_s, _SLOW_S):
                 length = min(taken, _LONGEST_S, ends_s)
                 run = (nearest, min(nearest + 1, len(seen) - 1), length)
                 what = f"straight on for {length:.0f} s before the turn to {course:03.0f} was begun; "
@@ -241,7 +242,7 @@ def outbound(view: View, row: Row) -> Judgement:
                 findings.append(replace(found, failed=taken >= row.limit["limit_s"] + view.rubric.prompt_s))
         judged |= abs(turn) > _NEW_COURSE_DEG or ends_s > _LOOK_S
         worst_s = max(worst_s, taken)
-        if taken <= row.limit["limit_s"] + seen.step_s / 2 or not findings:
+        if taken <= row.limit["limit_s"] + max(seen.step_s, _SLOW_S) or not findings:
             findings += _wrong_heading(view, row, nearest, course)
     if not judged:
         return not_judged(row, "No passage with a leg outbound behind it was flown.")

@@ -23,6 +23,7 @@ _BEGUN_NM = 2.0  # of the station, where the clock is started
 _ALONG_DEG = 30.0  # of its course: on the line, and not across it
 _PARALLEL_DEG = 10.0
 _LONGEST_S = 300.0  # a turn on to a line is over by then
+_TURN_S, _ROUND_DEG, _ON_COURSE_DEG = 8.0, 130.0, 15.0  # one turn that leads round; the leg before it
 _BESIDE_NM = 0.4  # this far off the outbound line one is on a side of it
 
 
@@ -152,18 +153,42 @@ def turn_side(view: View, row: Row) -> Judgement:
     outbound = float(apart(float(span.piece.course_deg or 0.0) + 180.0, 0.0))
     across = along_across(view.seen, view.procedure, outbound)[1][span.slice]
     wanted = float(np.sign(apart(float(leg.heading_out_deg or 0.0), outbound)))
-    far = int(np.argmax(np.abs(across)))
     words = {1.0: "right", -1.0: "left"}
-    if abs(float(across[far])) < _BESIDE_NM:
-        return not_judged(row, "The procedure turn stayed on the line.")
-    if np.sign(across[far]) == wanted:
-        return view.judged(row, [], side=words[wanted])
     run = (span.first, span.last, float(view.seen.time_s[span.last] - view.seen.time_s[span.first]))
+    beside = np.flatnonzero(np.abs(across) >= _BESIDE_NM)
+    if not len(beside):
+        return not_judged(row, "The procedure turn stayed on the line.")
+    # The side is the one it first goes to: on the way back the line may be flown through.
+    side = float(np.sign(across[beside[0]]))
+    far_nm = float((side * across).max())
+    if _round_at_once(view, span, outbound):
+        what = f"turned round at once, {far_nm:.1f} NM to the {words[side]}: no procedure turn was flown."
+        found = view.finding(row, run, far_nm, "NM", what, error=83, critical=False)
+        return view.judged(row, [replace(found, failed=side != wanted)])
+    if side == wanted:
+        return view.judged(row, [], side=words[wanted])
     what = (
-        f"flown {abs(float(across[far])):.1f} NM to the {words[-wanted]} of the outbound line; "
+        f"flown {far_nm:.1f} NM to the {words[side]} of the outbound line; "
         f"the procedure turns to the {words[wanted]}."
     )
-    return view.judged(row, [view.finding(row, run, abs(float(across[far])), "NM", what, error=61)])
+    return view.judged(row, [view.finding(row, run, far_nm, "NM", what, error=61)])
+
+
+def _round_at_once(view: View, span: Span, outbound_deg: float) -> bool:
+    """Whether one turn led from the outbound line to the way back, with no leg between as a procedure turn has."""
+    seen, first = view.seen, span.first
+    while first > 0 and not view.turning[first] and np.abs(apart(seen.track_deg[first], outbound_deg)) > _ALONG_DEG:
+        first -= 1
+    while first > 0 and view.turning[first]:
+        first -= 1
+    if np.abs(apart(seen.track_deg[first], outbound_deg)) > _ON_COURSE_DEG:
+        return False  # a leg of its own led away before it, as in a teardrop
+    after = (view.numbers >= first) & (view.numbers <= span.last)
+    turns = view.runs(after & view.turning, _TURN_S)
+    if not turns:
+        return False
+    heading = np.rad2deg(np.unwrap(np.deg2rad(seen.track_deg)))
+    return abs(float(heading[turns[0][1]] - heading[turns[0][0]])) > _ROUND_DEG
 
 
 def turn_time(view: View, row: Row) -> Judgement:

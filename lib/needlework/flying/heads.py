@@ -18,7 +18,7 @@ _PER_KM = 1000.0 / NM_M
 # What a unit, written behind a name, makes of a column that is held in the unit before the colon.
 _UNITS: dict[str, dict[str, tuple[float, str]]] = {
     "ft": {
-        **dict.fromkeys(("ft", "feet", "foot", "ft_msl", "feet_msl", "msl", "ft_amsl", "amsl"), (1.0, "")),
+        **dict.fromkeys(("ft", "feet", "foot", "ft_msl", "feet_msl", "msl", "ft_amsl", "amsl", "ft_baro"), (1.0, "")),
         **dict.fromkeys(("m", "metre", "metres", "meter", "meters", "m_msl", "m_amsl"), (_FT_PER_M, "metres")),
     },
     "kt": {
@@ -70,7 +70,8 @@ _known("lat_deg", "deg", "deg", "lat", "latitude", "gps_lat", "gps_latitude", "p
 _known("lon_deg", "deg", "deg", "lon", "lng", "long", "longitude", "gps_lon", "gps_longitude", "gps_long", "pos_lon")
 _known("alt_ft", "ft", "ft", "alt", "altitude", "ele", "elevation", "height", "msl", "msl_altitude", "altitude_msl",
        "alt_msl", "gps_alt", "gps_altitude", "gnss_altitude", "baro_alt", "baro_altitude", "indicated_altitude",
-       "alt_ind", "pressure_altitude", "hae", "ellipsoid_height", "altitude_gps", "altitude_baro")  # fmt: skip
+       "alt_ind", "pressure_altitude", "hae", "ellipsoid_height", "altitude_gps", "altitude_baro", "alt_b",
+       "alt_baro", "alt_p", "alt_press", "press_alt", "pressure_alt", "alt_gps")  # fmt: skip
 _known(
     "heading_deg", "deg", "deg", "hdg", "heading", "magnetic_heading", "heading_mag", "heading_magnetic", "mag_hdg"
 )
@@ -84,6 +85,8 @@ _known(
 _known("course_2_deg", "deg", "deg", "obs_2", "obs2", "nav2_obs", "course_2", "course2")
 _known("bank_deg", "deg", "deg", "bank", "roll", "bank_angle")
 
+_RUN_TOGETHER = {name.replace("_", ""): name for name in _NAMES}  # AltMSL
+_OFFSETS = ("utcofst", "utc_ofst", "utc_offset", "utcoffset", "gmt_offset", "time_zone", "zone")
 _PLACES = ("position", "coordinates", "coords", "lat_lon", "lat_long", "latlon", "latlng", "latitude_longitude")
 _DATES = ("date", "date_utc", "utc_date", "lcl_date", "local_date")
 _BRACKETS = re.compile(r"^(.*?)[\s_]*[(\[{]\s*([^)\]}]*)\s*[)\]}]\s*$")
@@ -99,7 +102,7 @@ _FORMATS = (
     "%d-%m-%Y %H:%M:%S",
     "%m/%d/%Y %H:%M",
 )
-_ZONE = re.compile(r"^(?:utc|gmt)\s*([+-])\s*(\d{1,2})(?::?(\d\d))?$", re.IGNORECASE)
+_ZONE = re.compile(r"^(?:utc|gmt)?\s*([+-])\s*(\d{1,2})(?::?(\d\d))?$", re.IGNORECASE)
 _HEMISPHERE = re.compile(r"^\s*([NSEWnsew])?\s*(.*?)\s*([NSEWnsew])?\s*$")
 _OFTEN = 0.05  # of the samples: a knob is turned less often, a track over the ground wavers all the time
 _MILLISECONDS = 1e11  # as seconds since 1970 that would be the year 5138
@@ -130,6 +133,7 @@ def _word(text: str) -> str:
 def known(name: str) -> Head | None:
     """Say which column a head means; None where it is none of them (a true heading, a ground speed)."""
     words, unit = plain(name)
+    words = _RUN_TOGETHER.get(words, words)
     if not unit and words not in _NAMES:  # the unit may stand behind the name without brackets
         for base in sorted(_NAMES, key=len, reverse=True):
             if words.startswith(f"{base}_"):
@@ -149,7 +153,12 @@ def known(name: str) -> Head | None:
 def zone_s(name: str) -> float | None:
     """Seconds a clock is ahead of UTC by its head: ``Local time (UTC+5)`` gives 18,000; None where none is said."""
     found = _BRACKETS.match(name.strip().strip('"'))
-    zone = _ZONE.match(found[2].strip()) if found else None
+    return ahead_s(found[2]) if found else None
+
+
+def ahead_s(zone_text: str) -> float | None:
+    """Seconds that a clock of a zone is ahead of UTC: ``UTC+5`` or ``+05:00`` gives 18,000; None where it is none."""
+    zone = _ZONE.match(zone_text.strip().strip('"'))
     if zone is None:
         return None
     ahead = int(zone[2]) * 3600.0 + int(zone[3] or 0) * 60.0
@@ -159,6 +168,11 @@ def zone_s(name: str) -> float | None:
 def is_date(name: str) -> bool:
     """Whether a head is that of a date beside a time of day."""
     return plain(name)[0] in _DATES
+
+
+def is_offset(name: str) -> bool:
+    """Whether a head is that of how far the clock beside it is ahead of UTC."""
+    return plain(name)[0] in _OFFSETS
 
 
 def is_place(name: str) -> bool:
@@ -174,12 +188,13 @@ def place(text: str) -> tuple[str, str]:
 
 def height_kind(name: str) -> HeightKind:
     """What a head says of where its heights come from."""
-    words = plain(name)[0]
-    if "press" in words:
+    words, unit = plain(name)
+    words = _RUN_TOGETHER.get(words, words)
+    if "press" in words or words == "alt_p":
         return "pressure"
     if name.strip() == "alt_ft":  # the course's own
         return "altimeter"
-    if words.startswith("baro") or "indicated" in words or words in ("alt_ind", "altitude_baro"):
+    if "baro" in (words + unit) or "indicated" in words or words in ("alt_ind", "alt_b"):
         return "altimeter"
     if any(part in words for part in ("gps", "gnss", "hae", "ellips", "satellite")):
         return "satellite"

@@ -362,18 +362,23 @@ def _read_csv(path: Path, stream: Any) -> Track:
     delimiter, date_at, place_at = ",", None, None
     kind: HeightKind = "unknown"
     ahead_s = 0.0
-    first_row = ""
+    first_row = remark = ""
+    offset_at = None
     for line in lines:
         if line.startswith("# start_utc "):
             start_utc = heads.moment(line.removeprefix("# start_utc "))
         if not line.strip() or line.startswith("#"):
+            remark = line.removeprefix("#")
             continue
         if line.lstrip().startswith("<"):
             raise BadData(f"{name}: holds XML, not CSV: give the file its right ending, .gpx or .kml")
         first_row, tried = first_row or line, line
         delimiter = max(",;\t", key=line.count)
-        found = _header(name, [cell.strip().strip('"') for cell in tried.split(delimiter)], notes)
+        cells_said = [cell.strip().strip('"') for cell in tried.split(delimiter)]
+        units = [cell.strip().strip('"') for cell in remark.split(delimiter)]
+        found = _header(name, cells_said, units if len(units) == len(cells_said) else [], notes)
         if found is not None:
+            offset_at = next((at for at, cell in enumerate(cells_said) if heads.is_offset(cell)), None)
             columns, factors, date_at, place_at, kind, ahead_s = found
             break
         notes.append(f"A line before the column names left out: {tried[:40].strip()}.")
@@ -395,6 +400,8 @@ def _read_csv(path: Path, stream: Any) -> Track:
     for row in _rows(name, lines, delimiter):
         rows += 1
         cells = {column: row[at] if at < len(row) else "" for at, column in columns.items()}
+        if offset_at is not None and offset_at < len(row):
+            ahead_s = heads.ahead_s(row[offset_at]) or ahead_s
         if date_at is not None and date_at < len(row):
             cells["time_s"] = f"{row[date_at].strip()} {cells['time_s'].strip()}"
         if place_at is not None:
@@ -453,8 +460,11 @@ def _rows(name: str, lines: Iterator[str], delimiter: str) -> Iterator[list[str]
 _Header = tuple[dict[int, str], dict[str, float], int | None, int | None, HeightKind, float]
 
 
-def _header(name: str, cells: list[str], notes: list[str]) -> _Header | None:
+def _header(name: str, cells: list[str], units: list[str], notes: list[str]) -> _Header | None:
     """Match a row against the known names.
+
+    ``units``: what a remark right above says of the unit of each, empty where none does; only a height, whose head
+    may hold feet as well as metres, is read by it.
 
     Gives the place of each column, the factor to its unit, the place of a date and of a position in one cell, the
     kind of the heights, and the seconds that the clock is ahead of UTC. Of several heights the altimeter's is taken,
@@ -473,6 +483,8 @@ def _header(name: str, cells: list[str], notes: list[str]) -> _Header | None:
     for at, cell in enumerate(cells):
         exact = cell.lower()
         head = heads.Head(exact, 1.0, "") if exact in _COLUMN else heads.known(cell)
+        if units and head is not None and head.silent and (told := heads.known(f"{cell} ({units[at]})")) is not None:
+            head, cell = told, f"{cell} ({units[at]})"
         if head is None and heads.is_date(cell):
             date_at = at
             continue
