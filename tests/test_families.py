@@ -7,6 +7,7 @@ from types import SimpleNamespace
 
 import pytest
 from needlework.exercises import judging
+from needlework.exercises.catalogue import QUESTIONS
 from needlework.exercises.families import FAMILIES, Applied, Family, Member
 from needlework.exercises.kinds import Number, Slip
 from needlework.exercises.making import questions_of
@@ -530,3 +531,41 @@ def test_what_passes_beside_the_right_answer_is_kept_clear_of_mistakes():
     asked = replace(rare(), also=lambda g: 62.0, also_says="As good.")
     assert not asked.sound({})
     assert replace(asked, also=lambda g: 54.0).sound({})
+
+
+# ---------------------------------------------------------------- words of two mistakes
+
+
+def test_two_mistakes_are_told_in_the_words_of_each_alone():
+    """Definition: what a question says of a variant of a mistake is said of that variant and of no other."""
+    question = QUESTIONS["sp-cone"]
+    givens = judging.draw(question, "Tern 31")
+    speed_kt = givens["tas_kt"] - givens["headwind_kt"]
+    both = round(2 * givens["altitude_ft"] / 6076.115 / speed_kt * 3600)  # the altitude, and tan 45 degrees
+    said = judging.judge(question, givens, both).text
+    assert "You used the altitude" in said and "half angle of 45°" in said, said
+    assert "airspeed" not in said
+
+
+def test_two_mistakes_by_a_sum_that_is_taught():
+    """Definition: wind left in true and laid off downwind, by the sum taught: the exact one gives another degree."""
+    question = QUESTIONS["sp-outbound"]
+    givens = {
+        "seed": "", "course_deg": 210, "tas_kt": 95, "wind_true_deg": 144, "wind_kt": 38, "variation_deg": 13,
+    }  # fmt: skip
+    taught = round(210 + 60 * (0.9 + 0.1 * 6 / 30) * 38 / 95)
+    exact = 210 + math.degrees(math.asin(math.sin(math.radians(66)) * 38 / 95))
+    assert abs(taught - exact) > 0.5
+    verdict = judging.judge(question, givens, taught)
+    assert set(verdict.slip.split("+")) == {"WCASIGN", "TRUEWIND"}, verdict.text
+
+
+def test_a_named_mistake_with_one_number_taken_for_another():
+    """Definition: feet of the lower floor for the feet to lose, over minutes at the airspeed: both are told."""
+    question = QUESTIONS["arc-down"]
+    givens = judging.draw(question, "Tern 31")
+    right = question.right(givens)
+    minutes = givens["drop_ft"] / givens["gradient_ft_nm"] / givens["tas_kt"] * 60
+    answer = {**right, "least rate": round(givens["floor_ft"] / minutes)}
+    verdict = dict(judging.judge(question, givens, answer).cells)["least rate"]
+    assert verdict.slip == "ALTITUDE" and f"{givens['tas_kt']} kt in place of" in verdict.text, verdict.text

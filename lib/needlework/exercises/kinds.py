@@ -261,26 +261,34 @@ def _copied(asked: Question, givens: Givens, value: float) -> str:
     return "That number stands in the question itself: the answer is worked out from it." if value in alike else ""
 
 
-def _another_given(asked: Question, cell: Number, givens: Givens, value: float) -> str:
-    """Tell which number of the question was taken for another of its kind, where the sum comes to the answer so.
+def _exchanges(asked: Question, names: Givens) -> list[tuple[dict[str, Any], str]]:
+    """Give the numbers of a question with one of them taken for another of its kind, each with its words.
 
-    Only one such exchange says anything; a number's kind is what its name ends in.
+    A number's kind is what its name ends in.
     """
-    names = cell.names(givens)
     known = {name: names[name] for name in _told(asked) if isinstance(names.get(name), (int, float))}
-    found: dict[str, None] = {}
+    found = []
     for name, other in itertools.permutations(known, 2):
         kind = name.rpartition("_")[2]
         if kind not in _KINDS_OF_GIVENS or kind != other.rpartition("_")[2] or known[name] == known[other]:
             continue
-        if cell.comes_so({**names, name: known[other]}, value):
-            unit = _KINDS_OF_GIVENS[kind]
-            taken = wording.direction if unit == "°" else wording.number
-            found[
-                f"It comes out so with {taken(known[other])}{unit} in place of {taken(known[name])}{unit}: "
-                "was one number of the question taken for the other?"
-            ] = None
-    return next(iter(found)) if len(found) == 1 else ""
+        unit = _KINDS_OF_GIVENS[kind]
+        taken = wording.direction if unit == "°" else wording.number
+        words = f"{taken(known[other])}{unit} in place of {taken(known[name])}{unit}"
+        found.append(({**names, name: known[other]}, words))
+    return found
+
+
+def _another_given(asked: Question, cell: Number, givens: Givens, value: float) -> str:
+    """Tell which number of the question was taken for another of its kind, where the sum comes to the answer so.
+
+    Only one such exchange says anything.
+    """
+    names = cell.names(givens)
+    found = [words for changed, words in _exchanges(asked, names) if cell.comes_so(changed, value)]
+    if len(set(found)) != 1:
+        return ""
+    return f"It comes out so with {found[0]}: was one number of the question taken for the other?"
 
 
 def _another_unit(unit: str, value: float, wanted: float) -> str:
@@ -381,6 +389,15 @@ class Number(Question):
         other = float(self.also(self.names(givens)))
         return min(wanted, other), max(wanted, other)
 
+    def _passing(self, givens: Givens) -> tuple[float, float] | None:
+        """Give the band of :meth:`_earning`, on the compass circle with ``also`` included."""
+        if self.also is None or not self.circle:
+            return self._earning(givens)
+        wanted = self.right(givens)
+        between = self._error(float(self.also(self.names(givens))), wanted)
+        ends = [0.0, between, *(self._error(end, wanted) for end in self._band(givens) or ())]
+        return wanted + min(ends), wanted + max(ends)
+
     def right(self, givens: Givens) -> float:
         """Give the reference value, unrounded."""
         return float(self.answer(self.names(givens)))
@@ -392,12 +409,12 @@ class Number(Question):
         if not (self.keeps_apart or rare):
             return found
         kept: list[tuple[Slip, float]] = []
-        wanted, band = self.right(givens), self._earning(givens)
+        wanted, band, passing = self.right(givens), self._earning(givens), self._passing(givens)
         for slip, wrong in found:
             usual = [w for s, w in kept if not s.rare]
             if not slip.rare and (not self.keeps_apart or self._apart(wanted, band, [*usual, wrong])):
                 kept.append((slip, wrong))
-            elif math.isfinite(wrong) and abs(self._off(wrong, wanted, band)) > self._least():
+            elif math.isfinite(wrong) and abs(self._off(wrong, wanted, passing)) > self._least():
                 # What cannot be told from an earlier mistake is named together with it.
                 kept.append((replace(slip, rare=True), wrong))
         return kept
@@ -646,7 +663,51 @@ class Number(Question):
         if self._thousands(givens, value, self.right(givens)):
             return "", ""
         slip = self.named(givens, value)
-        return (slip.code, self.fill(slip.says, givens)) if slip is not None else self._together(givens, value)
+        if slip is not None:
+            return slip.code, self.fill(slip.says, givens)
+        together = self._together(givens, value)
+        return together if together[1] else self.with_another_given(self, givens, value)
+
+    def with_another_given(self, asked: Question, givens: Givens, value: float) -> tuple[str, str]:
+        """Name the only mistake that leads to an answer where one number was taken for another as well.
+
+        Parameters
+        ----------
+        asked : Question
+            The question that tells the numbers: this one, or the table that it is a cell of.
+        givens : mapping
+            The numbers of the question.
+        value : float
+            The answer.
+
+        Returns
+        -------
+        tuple of str
+            Code of the mistake, and words for the learner; empty where there is none, or more than one.
+        """
+        names, reach = self.names(givens), 0.5 * self.to + 1e-9
+        if any(abs(self._error(value, each)) <= self.to for _, ways in self._ways_wrong(givens) for each in ways):
+            return "", ""
+        found: dict[tuple[str, str], str] = {}
+        exchanges = _exchanges(asked, names)
+        for slip, first in super().mistakes(givens) if exchanges else ():
+            assert slip.wrong is not None
+            for changed, words in exchanges:
+                try:
+                    wrong = slip.wrong(changed)
+                except (ArithmeticError, ValueError, LookupError, NeedleworkError):
+                    continue
+                if wrong is None or wrong in names.values() or abs(self._error(float(wrong), float(first))) <= reach:
+                    continue
+                if abs(self._error(value, float(wrong))) <= reach:
+                    found[slip.code, words] = self.fill(slip.says, givens)
+        if len(found) != 1 or _another_given(asked, self, givens, value):
+            return "", ""
+        ((code, words), says), *_ = found.items()
+        return (
+            code,
+            f"Two things at once would give this. {says} And it comes out so with {words}: was one taken for the other?",
+        )
 
     def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
         """Compare with the reference value, then with every slip, then say direction or size."""
@@ -1259,6 +1320,11 @@ class Table(Question):
             if copied:
                 text = f"Not yet. {cell.gave(told[label].given)}. {copied} {cell.where_to_look(givens)}"
                 told[label] = replace(told[label], text=text)
+            elif _EVERY_LINE not in told[label].text:
+                code, two = cell.with_another_given(self, givens, values[label])
+                if two:
+                    text = f"Not yet. {cell.gave(told[label].given)}. {two}"
+                    told[label] = replace(told[label], outcome=Outcome.SLIP, text=text, slip=code)
         return [(label, told[label]) for label, _ in verdicts]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import cache
 from random import Random
 from typing import TYPE_CHECKING, Any
@@ -188,6 +189,26 @@ def mda_less_note(*, mda_ft: float, note_ft: float) -> float:
 def mda_note_twice(*, mda_ft: float, note_ft: float) -> float:
     """Add it twice. [ft]"""
     return mda_ft + 2.0 * note_ft
+
+
+def mda_and_elevation(*, mda_ft: float, elevation_ft: float) -> float:
+    """Add the elevation in place of the note. [ft]"""
+    return mda_ft + elevation_ft
+
+
+def mda_above_the_field(*, mda_ft: float, elevation_ft: float) -> float:
+    """Take the elevation off, without the note. [ft]"""
+    return mda_ft - elevation_ft
+
+
+def mda_with_half(*, mda_ft: float, note_ft: float) -> float:
+    """Add half of the note. [ft]"""
+    return mda_ft + 0.5 * note_ft
+
+
+def mda_rounded_up(*, mda_ft: float, note_ft: float) -> float:
+    """Round up to a full hundred. [ft]"""
+    return math.ceil((mda_ft + note_ft) / 100.0) * 100.0
 
 
 def height_with_note(*, mda_ft: float, note_ft: float, elevation_ft: float) -> float:
@@ -459,6 +480,35 @@ def really_less_the_elevation(*, elevation_ft: float, mda_ft: float) -> float:
     return mda_ft - elevation_ft
 
 
+def really_with_the_elevation(*, elevation_ft: float, mda_ft: float) -> float:
+    """Add the elevation. [ft]"""
+    return mda_ft + elevation_ft
+
+
+def really_twice(*, shown_ft: float, elevation_ft: float, mda_ft: float) -> float:
+    """Take the error off twice. [ft]"""
+    return mda_ft - 2.0 * (shown_ft - elevation_ft)
+
+
+_LIMIT_FT = 75.0
+
+
+def really_less_the_limit(*, shown_ft: float, elevation_ft: float, mda_ft: float) -> float:
+    """Take the limit for the error. [ft]"""
+    return mda_ft - math.copysign(_LIMIT_FT, shown_ft - elevation_ft)
+
+
+def really_and_the_limit(*, shown_ft: float, elevation_ft: float, mda_ft: float) -> float:
+    """Take the limit for the error, the other way. [ft]"""
+    return mda_ft + math.copysign(_LIMIT_FT, shown_ft - elevation_ft)
+
+
+def really_beyond_the_limit(*, shown_ft: float, elevation_ft: float, mda_ft: float) -> float | None:
+    """Take off what goes beyond the limit; None where nothing does. [ft]"""
+    error = shown_ft - elevation_ft
+    return mda_ft - math.copysign(abs(error) - _LIMIT_FT, error) if abs(error) > _LIMIT_FT else None
+
+
 def a_climb(random: Random) -> dict[str, Any]:
     """Draw a published gradient, today's ground speed and what the aircraft climbs, clear of the limit."""
     gradient, gs = random.choice([240, 300]), random.choice([75, 80, 84, 90, 96])
@@ -485,6 +535,21 @@ def climb_of_a_hundred(*, gradient_ft_nm: float, gs_kt: float) -> float:
 def climb_at_200(*, gs_kt: float) -> float:
     """Take the least that is protected where nothing is published (AIM 5-4-21 b). [ft/min]"""
     return climb_needed(gradient_ft_nm=float(missed.CLIMB_FT_NM), gs_kt=gs_kt)
+
+
+def climb_a_mile(*, climb_fpm: float, gs_kt: float) -> float:
+    """Give what the aircraft climbs in a mile. [ft]"""
+    return climb_fpm * 60.0 / gs_kt
+
+
+def climb_at_300(*, gradient_ft_nm: float, gs_kt: float) -> float | None:
+    """Take 300 feet a mile; None where that is published. [ft/min]"""
+    return None if gradient_ft_nm == 300 else climb_needed(gradient_ft_nm=300.0, gs_kt=gs_kt)
+
+
+def climb_missing(*, gradient_ft_nm: float, gs_kt: float, climb_fpm: float) -> float:
+    """Give what lies between the two rates. [ft/min]"""
+    return abs(climb_needed(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt) - climb_fpm)
 
 
 def climb_undivided(*, gradient_ft_nm: float, gs_kt: float) -> float:
@@ -554,6 +619,26 @@ def vdp_rougher(*, threshold_nm: float, today_dme: float) -> float:
 def vdp_to_map(*, plate: str, today_dme: float) -> float:
     """Take the distance from the VDP to the MAP. [m]"""
     return abs(map_dme(plate=plate) - today_dme) * float(units.NM_M)
+
+
+def threshold_from_station(*, threshold_nm: float) -> float:
+    """Take the threshold's distance from the station. [m]"""
+    return threshold_nm * float(units.NM_M)
+
+
+def vdp_and_threshold(*, threshold_nm: float, today_dme: float) -> float:
+    """Add the two readings. [m]"""
+    return (threshold_nm + today_dme) * float(units.NM_M)
+
+
+def vdp_less_visibility(*, threshold_nm: float, today_dme: float, visibility_m: float) -> float:
+    """Take the visibility off. [m]"""
+    return abs(vdp_metres(threshold_nm=threshold_nm, today_dme=today_dme) - visibility_m)
+
+
+def vdp_divided(*, threshold_nm: float, today_dme: float) -> float:
+    """Divide by the kilometres of a mile. [m]"""
+    return _to_runway_nm(threshold_nm, today_dme) * 1e6 / float(units.NM_M)
 
 
 def vdp_from_station(*, today_dme: float) -> float:

@@ -102,6 +102,37 @@ def cut_of_90(*, radial_deg: int, final_deg: int, course_deg: int) -> float:
     return _cut_of(90.0, radial_deg, final_deg, course_deg)
 
 
+def cut_of_20(*, radial_deg: int, final_deg: int, course_deg: int) -> float:
+    """A cut of 20 degrees. [degrees magnetic]"""
+    return _cut_of(20.0, radial_deg, final_deg, course_deg)
+
+
+def cut_of_30_away(*, radial_deg: int, final_deg: int, course_deg: int) -> float:
+    """A cut of 30 degrees away from the line. [degrees magnetic]"""
+    return _cut_of(-30.0, radial_deg, final_deg, course_deg)
+
+
+def cut_of_45_away(*, radial_deg: int, final_deg: int, course_deg: int) -> float:
+    """A cut of 45 degrees away from the line. [degrees magnetic]"""
+    return _cut_of(-45.0, radial_deg, final_deg, course_deg)
+
+
+def cut_of_90_away(*, radial_deg: int, final_deg: int, course_deg: int) -> float:
+    """A cut of 90 degrees away from the line. [degrees magnetic]"""
+    return _cut_of(-90.0, radial_deg, final_deg, course_deg)
+
+
+def radials_apart(*, radial_deg: int, final_deg: int) -> float:
+    """Angle between the radials. [degrees]"""
+    return abs(float(angles.difference_deg(from_deg=radial_deg, to_deg=final_deg)))
+
+
+def cut_tripled(*, radial_deg: int, final_deg: int, course_deg: int) -> float:
+    """Three times the difference. [degrees magnetic]"""
+    apart = radials_apart(radial_deg=radial_deg, final_deg=final_deg)
+    return _cut_of(3.0 * apart, radial_deg, final_deg, course_deg)
+
+
 def cut_outbound(*, radial_deg: int, final_deg: int) -> float:
     """The cut for the other end of the line. [degrees magnetic]"""
     return float(angles.reciprocal(cut_back(radial_deg=radial_deg, final_deg=final_deg)))
@@ -181,6 +212,31 @@ def left_to_four_hundred(*, sweep_deg: int) -> float:
     return sweep_deg + 40.0
 
 
+def last_two_apart(*, from_deg: int, to_deg: int) -> float:
+    """Last two figures of one radial less those of the other. [degrees]"""
+    return abs(float(from_deg % 100 - to_deg % 100))
+
+
+def radials_added(*, from_deg: int, to_deg: int) -> float:
+    """One radial added to the other. [degrees]"""
+    return float(from_deg + to_deg)
+
+
+def one_too_many(*, sweep_deg: int) -> float:
+    """Both ends counted. [degrees]"""
+    return sweep_deg + 1.0
+
+
+def rest_of_half(*, sweep_deg: int) -> float:
+    """What is left to half of the circle. [degrees]"""
+    return 180.0 - sweep_deg
+
+
+def hundred_too_many(*, sweep_deg: int) -> float:
+    """A hundred degrees more. [degrees]"""
+    return sweep_deg + 100.0
+
+
 def ten_too_many(*, sweep_deg: int) -> float:
     """Ten degrees more. [degrees]"""
     return sweep_deg + 10.0
@@ -249,6 +305,16 @@ def turn_on_dme_at_half_rate(*, arc_nm: float, gs_kt: float, way: str) -> float:
 def turn_on_dme_point(*, arc_nm: float, gs_kt: float, way: str) -> float:
     """Ten times the lead. [NM]"""
     return _turn_on_nm(arc_nm, gs_kt, way, 10.0)
+
+
+def turn_on_dme_part(*, arc_nm: float, gs_kt: float, way: str) -> float:
+    """The part of the lead that belongs to a cut of 45 degrees. [NM]"""
+    return _turn_on_nm(arc_nm, gs_kt, way, 0.3)
+
+
+def turn_on_dme_small(*, arc_nm: float, gs_kt: float, way: str) -> float:
+    """A tenth of the lead. [NM]"""
+    return _turn_on_nm(arc_nm, gs_kt, way, 0.1)
 
 
 def turn_on_dme_a_minute(*, arc_nm: float, gs_kt: float, way: str) -> float:
@@ -360,6 +426,43 @@ def power_back_half_the_lead(*, arc_nm: float, fast_kt: float, gs_kt: float) -> 
 def power_back_twice_the_lead(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
     """Twice the lead. [NM]"""
     return power_back_dme(arc_nm=arc_nm, fast_kt=fast_kt, gs_kt=gs_kt) + gs_kt / 200.0
+
+
+def power_back_old_speed_alone(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """All of the slowing at the speed of now, without a lead. [NM]"""
+    return arc_nm + _slowing_nm(fast_kt, gs_kt, fast_kt)
+
+
+def power_back_new_speed_alone(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """All of the slowing at the speed wanted, without a lead. [NM]"""
+    return arc_nm + _slowing_nm(fast_kt, gs_kt, gs_kt)
+
+
+def power_back_old_speed_throughout(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """Slowing and lead at the speed of now. [NM]"""
+    return arc_nm + fast_kt / 200.0 + _slowing_nm(fast_kt, gs_kt, fast_kt)
+
+
+def power_back_old_lead_only(*, arc_nm: float, fast_kt: float) -> float:
+    """The lead of the speed of now. [NM]"""
+    return arc_nm + fast_kt / 200.0
+
+
+def power_back_mean_lead(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """The lead of the mean speed. [NM]"""
+    return power_back_dme(arc_nm=arc_nm, fast_kt=fast_kt, gs_kt=gs_kt) + (fast_kt - gs_kt) / 400.0
+
+
+def power_back_lead_inside(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """The lead taken off. [NM]"""
+    return power_back_dme(arc_nm=arc_nm, fast_kt=fast_kt, gs_kt=gs_kt) - gs_kt / 100.0
+
+
+def power_back_half_a_knot(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
+    """Half a knot a second. [NM]"""
+    return power_back_dme(arc_nm=arc_nm, fast_kt=fast_kt, gs_kt=gs_kt) + power_back_slowing(
+        fast_kt=fast_kt, gs_kt=gs_kt
+    )
 
 
 def power_back_slowing_taken_off(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
@@ -534,6 +637,21 @@ def leg_nose_outside(*, radial_deg: int, turn: str, place: int, step_deg: int) -
     return _leg_deg(_begin_deg(radial_deg, turn, place, step_deg), _sign(turn), -_INSIDE_DEG)
 
 
+def leg_ten_outside(*, radial_deg: int, turn: str, place: int, step_deg: int) -> float:
+    """Nose ten degrees to the outside. [degrees magnetic]"""
+    return _leg_deg(_begin_deg(radial_deg, turn, place, step_deg), _sign(turn), -2.0 * _INSIDE_DEG)
+
+
+def leg_outside_other_way(*, radial_deg: int, turn: str, place: int, step_deg: int) -> float:
+    """Nose five degrees to the outside, the other way round. [degrees magnetic]"""
+    return _leg_deg(_begin_deg(radial_deg, turn, place, step_deg), -_sign(turn), -_INSIDE_DEG)
+
+
+def five_from_the_radial(*, radial_deg: int, turn: str) -> float:
+    """Five degrees from the radial, without the 90. [degrees magnetic]"""
+    return float(whole(radial_deg + _sign(turn) * _INSIDE_DEG))
+
+
 def leg_other_way(*, radial_deg: int, turn: str, place: int, step_deg: int) -> float:
     """Heading of a leg the other way round. [degrees magnetic]"""
     return _leg_deg(_begin_deg(radial_deg, turn, place, step_deg), -_sign(turn))
@@ -585,6 +703,16 @@ def twice_a_step(*, step_deg: int) -> float:
 def step_less_five(*, step_deg: int) -> float:
     """The step less five. [degrees]"""
     return step_deg - _INSIDE_DEG
+
+
+def step_less_ten(*, step_deg: int) -> float:
+    """The step less ten. [degrees]"""
+    return step_deg - 2.0 * _INSIDE_DEG
+
+
+def fifth_of_a_step(*, step_deg: int) -> float:
+    """A fifth of the step. [degrees]"""
+    return step_deg / 5.0
 
 
 def step_and_five(*, step_deg: int) -> float:
@@ -775,6 +903,26 @@ def lead_without_60(*, arc_nm: float, gs_kt: float) -> float:
     return lead_miles(gs_kt=gs_kt) / arc_nm
 
 
+def lead_and_reaction(*, arc_nm: float, gs_kt: float) -> float:
+    """Half a degree added for reaction. [degrees]"""
+    return lead_degrees(arc_nm=arc_nm, gs_kt=gs_kt) + 0.5
+
+
+def lead_of_half_a_mile(*, arc_nm: float) -> float:
+    """Half a mile. [degrees]"""
+    return 30.0 / arc_nm
+
+
+def lead_of_two_miles(*, arc_nm: float) -> float:
+    """Two miles. [degrees]"""
+    return 120.0 / arc_nm
+
+
+def lead_of_a_mile(*, arc_nm: float) -> float:
+    """One mile. [degrees]"""
+    return 60.0 / arc_nm
+
+
 def lead_of_a_minute(*, arc_nm: float, gs_kt: float) -> float:
     """A minute of flight for the miles of the lead. [degrees]"""
     return gs_kt / arc_nm
@@ -828,6 +976,21 @@ def radial_by_miles(*, final_deg: float, turn: str, gs_kt: float) -> float:
 def radial_not_divided(*, final_deg: float, turn: str, gs_kt: float) -> float:
     """The lead not divided by the arc. [degrees]"""
     return float(angles.wrap360(final_deg - _sign(turn) * lead_not_divided(gs_kt=gs_kt)))
+
+
+def radial_before_by_45(*, final_deg: float, turn: str) -> float:
+    """45 degrees before the final. [degrees]"""
+    return float(angles.wrap360(final_deg - _sign(turn) * 45.0))
+
+
+def radial_before_by_ten(*, final_deg: float, turn: str) -> float:
+    """Ten degrees before the final. [degrees]"""
+    return float(angles.wrap360(final_deg - _sign(turn) * _STEP_DEG))
+
+
+def charted_lead_after(*, final_deg: float, turn: str) -> float:
+    """Twelve degrees beyond the final. [degrees]"""
+    return float(angles.wrap360(final_deg + _sign(turn) * _CHARTED_DEG))
 
 
 def charted_lead_radial(*, final_deg: float, turn: str) -> float:
@@ -944,6 +1107,46 @@ def down_by_half(*, turn: str, ends_deg: float, arc_nm: float, gs_kt: float, dro
 def down_by_twice(*, turn: str, ends_deg: float, arc_nm: float, gs_kt: float, drop_ft: float) -> float:
     """Twice the degrees. [degrees]"""
     return down_by(turn=turn, ends_deg=ends_deg, arc_nm=arc_nm, gs_kt=gs_kt, drop_ft=2.0 * drop_ft)
+
+
+def down_by_300(*, turn: str, ends_deg: float, arc_nm: float, drop_ft: float) -> float:
+    """At 300 feet a mile. [degrees]"""
+    return float(angles.wrap360(ends_deg - _sign(turn) * drop_ft / 300.0 * 60.0 / arc_nm))
+
+
+def down_half_way(*, turn: str, begins_deg: float, ends_deg: float) -> float:
+    """Half way between the two radials. [degrees]"""
+    sweep = abs(float(angles.difference_deg(from_deg=begins_deg, to_deg=ends_deg)))
+    return float(angles.wrap360(begins_deg + _sign(turn) * 0.5 * sweep))
+
+
+def down_from_the_upper_floor(*, turn: str, ends_deg: float, arc_nm: float, gs_kt: float, upper_ft: float) -> float:
+    """The upper floor itself for the feet to lose. [degrees]"""
+    return down_by(turn=turn, ends_deg=ends_deg, arc_nm=arc_nm, gs_kt=gs_kt, drop_ft=upper_ft)
+
+
+def down_by_reversed(*, turn: str, ends_deg: float, arc_nm: float, gs_kt: float, drop_ft: float) -> float:
+    """The other end of the line. [degrees]"""
+    return float(
+        angles.wrap360(180.0 + down_by(turn=turn, ends_deg=ends_deg, arc_nm=arc_nm, gs_kt=gs_kt, drop_ft=drop_ft))
+    )
+
+
+def down_by_airspeed_past(*, turn: str, ends_deg: float, arc_nm: float, tas_kt: float, drop_ft: float) -> float:
+    """At the airspeed, beyond the end. [degrees]"""
+    return down_by_past_the_end(turn=turn, ends_deg=ends_deg, arc_nm=arc_nm, gs_kt=tas_kt, drop_ft=drop_ft)
+
+
+def down_by_airspeed_from_the_crossing(
+    *, turn: str, begins_deg: float, arc_nm: float, tas_kt: float, drop_ft: float
+) -> float:
+    """At the airspeed, on from the crossing. [degrees]"""
+    return level_from_the_crossing(turn=turn, begins_deg=begins_deg, arc_nm=arc_nm, gs_kt=tas_kt, drop_ft=drop_ft)
+
+
+def down_by_six_from_the_crossing(*, turn: str, begins_deg: float, gs_kt: float, drop_ft: float) -> float:
+    """Six degrees a mile, on from the crossing. [degrees]"""
+    return level_from_the_crossing(turn=turn, begins_deg=begins_deg, arc_nm=10.0, gs_kt=gs_kt, drop_ft=drop_ft)
 
 
 def least_rate(*, gradient_ft_nm: float, gs_kt: float) -> float:
@@ -1506,6 +1709,16 @@ _WIND_OFF_THE_FIRST_LEG = {"inbound": (58, 59, 60), "outbound": (-120, -118, -11
 
 def a_brief(random: Random) -> dict[str, Any]:
     """Draw the task: a strong wind, and the ground speeds that it leaves on the radial and at the end of the arc."""
+    while True:
+        drawn = _a_brief(random)
+        if drawn["arc_gs_kt"] <= _FASTEST_KT:
+            return drawn
+
+
+_FASTEST_KT = 150  # over the ground; so fast the handbook's half mile still holds
+
+
+def _a_brief(random: Random) -> dict[str, Any]:
     turn = random.choice(_WAYS)
     way = random.choice(["inbound", "outbound", "outbound", "outbound"])  # of these most are refused
     final = random.randrange(25, 340)  # clear of north, where a lead in degrees is as good as a radial

@@ -143,6 +143,16 @@ def miles_half_a_degree(*, dme_nm: int, dots: int) -> float:
     return 0.5 * dots * dme_nm / 60.0
 
 
+def miles_five_a_dot(*, dme_nm: int, dots: int) -> float:
+    """Take five degrees for a dot. [NM]"""
+    return 5.0 * dots * dme_nm / 60.0
+
+
+def degrees_off(*, dots: int) -> float:
+    """Give the degrees. [deg]"""
+    return 2.0 * dots
+
+
 def miles_twice(*, dme_nm: int, dots: int) -> float:
     """Double twice. [NM]"""
     return 2.0 * miles_off(dme_nm=dme_nm, dots=dots)
@@ -258,6 +268,41 @@ def heading_too_steep(*, radial_deg: float, wanted_deg: float, course_deg: float
     return _twice(radial_deg, wanted_deg, course_deg, direction)
 
 
+def _away_deg(
+    angle_deg: float, radial_deg: float, wanted_deg: float, course_deg: float, direction: str
+) -> float | None:
+    """Lay an angle off away from the line; None where it is the rule's own, or the difference. [deg magnetic]"""
+    apart = _apart_deg(radial_deg, wanted_deg)
+    if angle_deg in (apart, _doubled_deg(radial_deg, wanted_deg)):
+        return None
+    return _laid_off(-angle_deg, course_deg, radial_deg, wanted_deg, direction)
+
+
+def heading_45_away(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float | None:
+    """Cut by 45 degrees away from the line. [deg magnetic]"""
+    return _away_deg(45.0, radial_deg, wanted_deg, course_deg, direction)
+
+
+def heading_30_away(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float | None:
+    """Cut by 30 degrees away from the line. [deg magnetic]"""
+    return _away_deg(30.0, radial_deg, wanted_deg, course_deg, direction)
+
+
+def heading_20_away(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float | None:
+    """Cut by 20 degrees away from the line. [deg magnetic]"""
+    return _away_deg(20.0, radial_deg, wanted_deg, course_deg, direction)
+
+
+def heading_90_away(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float | None:
+    """Cut by 90 degrees away from the line. [deg magnetic]"""
+    return _away_deg(90.0, radial_deg, wanted_deg, course_deg, direction)
+
+
+def heading_twice_away(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float | None:
+    """Cut by twice the difference, beyond the rule's limits, away from the line. [deg magnetic]"""
+    return _away_deg(2.0 * _apart_deg(radial_deg, wanted_deg), radial_deg, wanted_deg, course_deg, direction)
+
+
 def heading_square(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float | None:
     """Cut by 90 degrees whatever the difference; none where that is right. [degrees magnetic]"""
     if _doubled_deg(radial_deg, wanted_deg) >= intercept.LARGEST_ANGLE_DEG:
@@ -335,6 +380,38 @@ def heading_out_square(*, radial_deg: float, wanted_deg: float, course_deg: floa
     return _laid_off(90.0, course_deg, radial_deg, wanted_deg, direction)
 
 
+def heading_out_45_away(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
+    """Cut by 45 degrees away from the line. [deg magnetic]"""
+    return _laid_off(-45.0, course_deg, radial_deg, wanted_deg, direction)
+
+
+def heading_out_30_away(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float | None:
+    """Cut by 30 degrees away from the line; None where that is told otherwise. [deg magnetic]"""
+    if _apart_deg(radial_deg, wanted_deg) in (15.0, 30.0):
+        return None
+    return _laid_off(-30.0, course_deg, radial_deg, wanted_deg, direction)
+
+
+def heading_out_90_away(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
+    """Cut by 90 degrees away from the line. [deg magnetic]"""
+    return _laid_off(-90.0, course_deg, radial_deg, wanted_deg, direction)
+
+
+def station_from_here(*, radial_deg: float) -> float:
+    """Fly straight to the station. [deg magnetic]"""
+    return float(angles.reciprocal(radial_deg))
+
+
+def course_reversed(*, course_deg: float) -> float:
+    """Take the other end of the line. [deg magnetic]"""
+    return float(angles.reciprocal(course_deg))
+
+
+def radials_apart(*, radial_deg: float, wanted_deg: float) -> float:
+    """Give the angle between the radials. [deg]"""
+    return _apart_deg(radial_deg, wanted_deg)
+
+
 def heading_out_away_doubled(*, radial_deg: float, wanted_deg: float, course_deg: float, direction: str) -> float:
     """Lay twice the difference off to the wrong side. [degrees magnetic]"""
     return _laid_off(-2.0 * _apart_deg(radial_deg, wanted_deg), course_deg, radial_deg, wanted_deg, direction)
@@ -397,6 +474,31 @@ def lead_times_over_sixty(*, lead_nm: float, dist_nm: float) -> float:
 def lead_per_cent(*, lead_nm: float, dist_nm: float) -> float:
     """Take half a per cent of the lead. [deg]"""
     return 0.3 * lead_nm / dist_nm
+
+
+def lead_by_fifty(*, lead_nm: float, dist_nm: float) -> float:
+    """Take 50 for the 60. [deg]"""
+    return 50.0 * lead_nm / dist_nm
+
+
+def lead_by_hundred(*, lead_nm: float, dist_nm: float) -> float:
+    """Take 100 for the 60. [per cent]"""
+    return 100.0 * lead_nm / dist_nm
+
+
+def lead_and_reaction(*, lead_nm: float, dist_nm: float) -> float:
+    """Add half a degree for reaction. [deg]"""
+    return lead_on_the_needle(lead_nm=lead_nm, dist_nm=dist_nm) + _REACTION_DEG
+
+
+def lead_twice(*, lead_nm: float, dist_nm: float) -> float:
+    """Double it. [deg]"""
+    return 2.0 * lead_on_the_needle(lead_nm=lead_nm, dist_nm=dist_nm)
+
+
+def lead_at_six_degrees(*, lead_nm: float, dist_nm: float) -> float | None:
+    """Take six degrees a mile, which is right at ten. [deg]"""
+    return None if dist_nm == 10 else 6.0 * lead_nm
 
 
 def lead_other_way_up(*, lead_nm: float, dist_nm: float) -> float:
@@ -490,6 +592,31 @@ def lead_rule_multiplied(*, gs_kt: float, angle_deg: int, dist_nm: float) -> flo
 def lead_by_seven(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float | None:
     """Take the part of a wind at 45 degrees. [deg]"""
     return None if angle_deg != 45 else 0.7 * lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm)
+
+
+def lead_rule_and_reaction(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
+    """Add half a degree for reaction. [deg]"""
+    return lead_rule(gs_kt=gs_kt, angle_deg=angle_deg, dist_nm=dist_nm) + _REACTION_DEG
+
+
+def lead_by_seven_of_diameter(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float | None:
+    """Take the part of a wind at 45 degrees, of the diameter. [deg]"""
+    return None if angle_deg != 45 else 1.4 * lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm)
+
+
+def lead_of_a_minute(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
+    """Take a minute of flight for the radius. [deg]"""
+    return _PARTS[angle_deg] * gs_kt / dist_nm
+
+
+def lead_by_share(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float | None:
+    """Take the cut in proportion; that is right at 90 degrees. [deg]"""
+    return None if angle_deg == 90 else angle_deg / 90.0 * lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm)
+
+
+def lead_rule_inverted(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
+    """Divide the distance by the lead."""
+    return dist_nm / lead_in_miles_by_rule(gs_kt=gs_kt, angle_deg=angle_deg)
 
 
 def lead_of_30(*, gs_kt: float, dist_nm: float) -> float:
@@ -703,6 +830,21 @@ def along_at_30(*, wind_kt: int) -> float:
 def along_by_tangent(*, wind_kt: int, angle_deg: int) -> float:
     """Take the tangent for the cosine. [kt]"""
     return wind_kt * math.tan(math.radians(angle_deg))
+
+
+def angle_to_ninety(*, angle_deg: int) -> float:
+    """Give what is left to 90 degrees. [deg]"""
+    return 90.0 - angle_deg
+
+
+def along_at_50(*, wind_kt: int) -> float:
+    """Take the part along at 50 degrees. [kt]"""
+    return 0.64 * wind_kt
+
+
+def along_by_share(*, wind_kt: int, angle_deg: int) -> float:
+    """Take the angle's share of 90 degrees. [kt]"""
+    return wind_kt * angle_deg / 90.0
 
 
 def half_of_the_wind(*, wind_kt: int) -> float:

@@ -63,6 +63,21 @@ def round_the_circle(*, radial_deg: int) -> float:
     return float(360 - radial_deg)
 
 
+def two_hundred_more(*, radial_deg: int) -> float:
+    """Add 200. [deg magnetic]"""
+    return float(angles.wrap360(radial_deg + 200.0))
+
+
+def two_hundred_less(*, radial_deg: int) -> float:
+    """Take away 200. [deg magnetic]"""
+    return float(angles.wrap360(radial_deg - 200.0))
+
+
+def round_the_other_way(*, radial_deg: int) -> float:
+    """Take the course from 360. [deg magnetic]"""
+    return float(angles.wrap360(180.0 - radial_deg))
+
+
 # ---------------------------------------------------------------- the needle near the station
 
 
@@ -139,6 +154,21 @@ def off_at_five(*, offset_nm: float, to_go_nm: float) -> float | None:
 def off_ten_times(*, offset_nm: float, to_go_nm: float) -> float:
     """Move the decimal point. [deg]"""
     return 600.0 * offset_nm / to_go_nm
+
+
+def off_a_tenth(*, offset_nm: float, to_go_nm: float) -> float:
+    """Move the decimal point. [deg]"""
+    return 6.0 * offset_nm / to_go_nm
+
+
+def off_at_one(*, offset_nm: float, to_go_nm: float) -> float | None:
+    """Leave out the distance; that is right at a mile. [deg]"""
+    return None if to_go_nm == 1 else 60.0 * offset_nm
+
+
+def off_by_360(*, offset_nm: float, to_go_nm: float) -> float:
+    """Take 360 for the 60. [deg]"""
+    return 360.0 * offset_nm / to_go_nm
 
 
 def off_of_half(*, offset_nm: float, to_go_nm: float) -> float:
@@ -246,6 +276,21 @@ def width_in_minutes(*, width_nm: float) -> float:
 def tenth_across(*, width_nm: float, gs_kt: float) -> float:
     """Move the decimal point. [s]"""
     return width_nm / gs_kt * 360.0
+
+
+def across_in_feet(*, width_nm: float, gs_kt: float) -> float:
+    """Divide feet by knots."""
+    return width_nm * units.NM_FT / gs_kt
+
+
+def across_in_statute(*, width_nm: float, gs_kt: float) -> float:
+    """Turn the miles into land miles. [s]"""
+    return width_nm / gs_kt * 3600.0 * units.NM_FT / 5280.0
+
+
+def across_four_times(*, width_nm: float, gs_kt: float) -> float:
+    """Double twice. [s]"""
+    return 4.0 * width_nm / gs_kt * 3600.0
 
 
 def across_at_90(*, width_nm: float) -> float:
@@ -376,6 +421,36 @@ def cone_tailwind(
     return _cone_s(altitude_ft - elevation_ft, tas_kt + headwind_kt, half_angle_deg)
 
 
+def cone_at_headwind(*, altitude_ft: int, elevation_ft: int, headwind_kt: int, half_angle_deg: int) -> float:
+    """Take the headwind for the speed. [s]"""
+    return _cone_s(altitude_ft - elevation_ft, 100.0, half_angle_deg) * 100.0 / headwind_kt
+
+
+def cone_upside_down(
+    *, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int
+) -> float:
+    """Divide upside down."""
+    return 3600.0 / _cone_s(altitude_ft - elevation_ft, tas_kt - headwind_kt, half_angle_deg)
+
+
+def cone_tenth(*, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int) -> float:
+    """Move the decimal point. [s]"""
+    return 0.1 * _cone_s(altitude_ft - elevation_ft, tas_kt - headwind_kt, half_angle_deg)
+
+
+def cone_of_elevation(*, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int) -> float:
+    """Take the elevation for the height. [s]"""
+    return _cone_s(elevation_ft, tas_kt - headwind_kt, half_angle_deg)
+
+
+def cone_of_half_the_half(
+    *, altitude_ft: int, elevation_ft: int, tas_kt: int, headwind_kt: int, half_angle_deg: int
+) -> float:
+    """Halve the half angle. [s]"""
+    tan_of_half = math.tan(math.radians(0.5 * half_angle_deg))
+    return _cone_s(altitude_ft - elevation_ft, tas_kt - headwind_kt, 45) * tan_of_half
+
+
 def a_height_and_offset(random: Random) -> dict[str, Any]:
     """Draw a height over Ezrick Down and a distance beside it."""
     return {
@@ -410,6 +485,31 @@ def height_in_thousands(*, altitude_ft: int, elevation_ft: int) -> float:
     return (altitude_ft - elevation_ft) / 1000.0
 
 
+def altitude_in_thousands(*, altitude_ft: int) -> float:
+    """Give thousands of feet of the altitude."""
+    return altitude_ft / 1000.0
+
+
+def elevation_in_thousands(*, elevation_ft: int) -> float:
+    """Give thousands of feet of the elevation."""
+    return elevation_ft / 1000.0
+
+
+def height_in_statute(*, altitude_ft: int, elevation_ft: int) -> float:
+    """Give land miles."""
+    return (altitude_ft - elevation_ft) / 5280.0
+
+
+def height_by_metres(*, altitude_ft: int, elevation_ft: int) -> float:
+    """Divide feet by the metres of a mile."""
+    return (altitude_ft - elevation_ft) / float(units.NM_M)
+
+
+def height_a_tenth(*, altitude_ft: int, elevation_ft: int) -> float:
+    """Move the decimal point. [NM]"""
+    return 0.1 * dme_overhead(altitude_ft=altitude_ft, elevation_ft=elevation_ft)
+
+
 def dme_beside(*, overhead_nm: float, offset_nm: float) -> float:
     """Read the DME abeam, from the reading overhead: the root of height squared and distance squared. [NM]"""
     return float(dme.slant_nm(ground_nm=offset_nm, height_ft=overhead_nm * units.NM_FT))
@@ -438,6 +538,31 @@ def beside_squares_taken(*, overhead_nm: float, offset_nm: float) -> float:
 def height_less_offset(*, overhead_nm: float, offset_nm: float) -> float:
     """Take one from the other. [NM]"""
     return abs(offset_nm - overhead_nm)
+
+
+def altitude_and_offset_added(*, altitude_ft: int, offset_nm: float) -> float:
+    """Add the altitude and the distance. [NM]"""
+    return offset_nm + altitude_ft / units.NM_FT
+
+
+def beside_doubled(*, overhead_nm: float, offset_nm: float) -> float:
+    """Double for square. [NM]"""
+    return float((2.0 * overhead_nm + 2.0 * offset_nm) ** 0.5)
+
+
+def beside_mean(*, overhead_nm: float, offset_nm: float) -> float:
+    """Take the mean. [NM]"""
+    return 0.5 * (overhead_nm + offset_nm)
+
+
+def beside_in_thousands(*, altitude_ft: int, elevation_ft: int, offset_nm: float) -> float:
+    """Take thousands of feet for miles. [NM]"""
+    return math.hypot(offset_nm, height_in_thousands(altitude_ft=altitude_ft, elevation_ft=elevation_ft))
+
+
+def beside_an_eighth(*, offset_nm: float) -> float:
+    """Add an eighth to the distance beside. [NM]"""
+    return 1.125 * offset_nm
 
 
 def two_readings(random: Random) -> dict[str, Any]:
@@ -501,6 +626,31 @@ def speed_a_mile_more(*, first_nm: float, second_nm: float, minutes: int, second
 def speed_a_mile_less(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
     """Count a mile too few. [kt]"""
     return (first_nm - second_nm - 1.0) / (60 * minutes + seconds) * 3600.0
+
+
+def speed_whole_minutes_up(*, first_nm: float, second_nm: float, minutes: int) -> float:
+    """Round up to whole minutes. [kt]"""
+    return (first_nm - second_nm) / (minutes + 1) * 60.0
+
+
+def speed_clock_in_tenths(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
+    """Take seconds for tenths of a minute. [kt]"""
+    return (first_nm - second_nm) / (minutes + seconds / 10.0) * 60.0
+
+
+def speed_multiplied(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
+    """Multiply by the minutes."""
+    return (first_nm - second_nm) * (minutes + seconds / 60.0)
+
+
+def speed_of_mean(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
+    """Take the mean of the readings for the way. [kt]"""
+    return (first_nm + second_nm) / 2.0 / (60 * minutes + seconds) * 3600.0
+
+
+def speed_a_tenth(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
+    """Move the decimal point. [kt]"""
+    return (first_nm - second_nm) / (60 * minutes + seconds) * 360.0
 
 
 def miles_a_minute(*, first_nm: float, second_nm: float, minutes: int, seconds: int) -> float:
@@ -577,6 +727,16 @@ def height_at_50(*, gs_kt: int, half_angle_deg: int) -> float | None:
 def half_minute_width(*, gs_kt: int) -> float:
     """Give the cone's width for its height. [ft]"""
     return _half_minute_ft(gs_kt)
+
+
+def height_of_20_seconds(*, gs_kt: int, half_angle_deg: int) -> float:
+    """Give the height at which it takes 20 seconds. [ft]"""
+    return half_minute_height(gs_kt=gs_kt, half_angle_deg=half_angle_deg) * 20.0 / 30.0
+
+
+def height_at_60(*, half_angle_deg: int) -> float:
+    """Give the height read at 60 kt. [ft]"""
+    return half_minute_height(gs_kt=60, half_angle_deg=half_angle_deg)
 
 
 def height_at_90(*, half_angle_deg: int) -> float:
