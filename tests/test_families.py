@@ -111,6 +111,7 @@ MEMBERS = [
             "NOSE": 90 - 30 * math.cos(math.radians(60)),
             "ALLWIND": 60.0,
             "ALLWINDBACK": 120.0,
+            "ALONG": 90 - ground_speed(80, 90, WIND_FROM, 30),
             "SWAP": math.sqrt(90**2 - (30 * math.cos(math.radians(60))) ** 2) - 30 * math.sin(math.radians(60)),
             "TRUEWIND": ground_speed(80, 90, 7, 30),
             "VARSUB": ground_speed(80, 90, -6, 30),
@@ -186,7 +187,8 @@ MEMBERS = [
     (
         "time to fly", lambda g: g["dist_nm"] / g["gs_kt"] * 3600, {"dist_nm": 4, "gs_kt": 90, "tas_kt": 100},
         {"MINUTES": 160 / 60, "HOURS": 4 / 90, "TYPED": 240.0, "INV": 81_000.0, "IASGS": 144.0,
-         "TYPEDPOINT": 2.40, "MILES": 4.0, "HDTL": 4 / 110 * 3600},
+         "TYPEDPOINT": 2.40, "MILES": 4.0, "HUNDREDTHS": 160 / 0.6, "SPEED": 90.0,
+         "HDTL": 4 / 110 * 3600},
     ),
     (
         "height", lambda g: g["dme_nm"] * g["gradient_ft_nm"] + g["elevation_ft"] + g["crossing_ft"],

@@ -563,6 +563,12 @@ GROUND_SPEED = Family(
             rare=True,
         ),
         Member(
+            "ALONG",
+            "That is the part of the wind along the way. Against you it is taken off the airspeed, from behind it is added.",
+            result=lambda gs, values: abs(float(values["tas_kt"]) - gs),
+            rare=True,
+        ),
+        Member(
             "TRUEWIND",
             "The wind was taken as it stands, in true; the course is magnetic.",
             inputs=lambda v: {"wind_true_deg": float(v["wind_true_deg"]) - float(v["variation_deg"])},
@@ -825,6 +831,10 @@ TIME = Family(
                result=lambda seconds, _v: int(seconds // 60) + round(seconds % 60) / 100.0, rare=True),
         Member("MILES", "Those are the miles. What is asked for is the seconds they take.",
                result=lambda seconds, v: seconds * float(v["gs_kt"]) / 3600.0, rare=True),
+        Member("HUNDREDTHS", "Those are hundredths of a minute. What is asked for is seconds: half a minute is 30 of them.",
+               result=lambda seconds, _v: seconds / 0.6, rare=True),
+        Member("SPEED", "That is the ground speed. What is asked for is the seconds that the miles take at it.",
+               result=lambda _seconds, v: float(v["gs_kt"]), rare=True),
         Member("HDTL", "Headwind and tailwind have changed places.",
                inputs=lambda v: {"gs_kt": 2.0 * float(v["tas_kt"]) - float(v["gs_kt"])}, rare=True),
     ),

@@ -623,6 +623,16 @@ def off_the_line_at_pardo(*, seen_ft: int) -> float:
     return seen_ft - line_of_the_plate(dme_nm=3.0)
 
 
+def off_the_line_a_mile_before(*, seen_ft: int, dme_nm: float) -> float | None:
+    """Line of the whole mile before; None at a whole mile. [ft]"""
+    return above_the_line(seen_ft=seen_ft, dme_nm=dme_nm // 1.0) if dme_nm % 1.0 else None
+
+
+def off_the_line_a_mile_after(*, seen_ft: int, dme_nm: float) -> float | None:
+    """Line of the next whole mile; None at a whole mile. [ft]"""
+    return above_the_line(seen_ft=seen_ft, dme_nm=dme_nm // 1.0 + 1.0) if dme_nm % 1.0 else None
+
+
 def above_the_floor(*, seen_ft: int) -> float:
     """Floor for the line. [ft]"""
     return seen_ft - step_down_floor()
@@ -659,6 +669,12 @@ def slow_from(
 def slow_at_the_fix(*, fast_kt: int, slow_kt: int, loss_kt_s: float) -> float:
     """The mile before the fix left out. [NM]"""
     return slow_from(fast_kt=fast_kt, slow_kt=slow_kt, ready_nm=0.0, loss_kt_s=loss_kt_s)
+
+
+def slow_by_sixty(*, fast_kt: int, slow_kt: int, ready_nm: float, loss_kt_s: float) -> float:
+    """Seconds taken for minutes. [NM]"""
+    right = slow_from(fast_kt=fast_kt, slow_kt=slow_kt, ready_nm=ready_nm, loss_kt_s=loss_kt_s)
+    return ready_nm + 60.0 * (right - ready_nm)
 
 
 def slow_with_knots_multiplied(*, fast_kt: int, slow_kt: int, ready_nm: float, loss_kt_s: float) -> float:
@@ -842,6 +858,16 @@ def the_wider_limit_fpm(*, gs_kt: float) -> float:
 def half_more_fpm(*, gs_kt: float) -> float | None:
     """One and a half times the planned rate; None where 1,000 fpm is the limit. [fpm]"""
     return _TIMES * planned_rate(gs_kt=gs_kt) if most_fpm(gs_kt=gs_kt) < _LIMIT_FPM else None
+
+
+def half_more_past_the_wall_fpm(*, gs_kt: float) -> float | None:
+    """One and a half times the planned rate, where 1,000 fpm is the limit. [fpm]"""
+    return _TIMES * planned_rate(gs_kt=gs_kt) if half_more_fpm(gs_kt=gs_kt) is None else None
+
+
+def wall_ft_nm(*, gs_kt: float) -> float:
+    """The limit in feet a minute, as feet a mile. [ft/NM]"""
+    return _LIMIT_FPM * 60.0 / gs_kt
 
 
 def inside_the_limit(
@@ -1261,6 +1287,12 @@ def vdp_dme(
 def vdp_by_height_over_300(*, mda_ft: int, threshold_ft: int, threshold_nm: float, sign: int) -> float:
     """Height over 300, without the crossing height. [NM] Source: common practice."""
     return threshold_nm + sign * float(descent.vdp_rule_nm(mda_ft - threshold_ft))
+
+
+def vdp_from_saltmarshs_map(*, mda_ft: int, threshold_ft: float, crossing_ft: float, sign: int) -> float | None:
+    """Counted from another field's missed approach point, where the station lies before the runway as there. [NM]"""
+    end = {"threshold_ft": threshold_ft, "crossing_ft": crossing_ft, "threshold_nm": 4.7}
+    return vdp_dme(mda_ft=mda_ft, sign=sign, **end) if sign < 0 else None
 
 
 def vdp_with_the_crossing_height_added(

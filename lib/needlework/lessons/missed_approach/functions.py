@@ -1003,6 +1003,11 @@ def outbound_twice(*, inbound_deg: float, correction_deg: float, leg_min: float)
     return None if near else _outbound(inbound_deg, 2.0 * correction_deg)
 
 
+def outbound_from_inbound_wrong(*, inbound_deg: float, correction_deg: float) -> float:
+    """Three times the correction on the side it had, from the inbound course. [degrees magnetic]"""
+    return float(angles.wrap360(inbound_deg + 3.0 * correction_deg))
+
+
 def back_of_the_heading(*, found_deg: float) -> float:
     """The other end of the heading inbound. [degrees magnetic]"""
     return float(angles.reciprocal(found_deg))

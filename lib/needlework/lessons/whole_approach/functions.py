@@ -872,6 +872,86 @@ def plan_turned_inside() -> dict[str, Any]:
     return {"turn on to the arc at DME": 11.5}
 
 
+def plan_on_the_arc() -> dict[str, Any]:
+    """Turn without a lead. [blanks]"""
+    return {"turn on to the arc at DME": 12.0}
+
+
+def plan_radial_of_now() -> dict[str, Any]:
+    """Set the radial of the way in. [blanks]"""
+    return {"first setting of selector 2": 268.0}
+
+
+def plan_middle_radial() -> dict[str, Any]:
+    """Set the middle of the step. [blanks]"""
+    return {"first setting of selector 2": _FIRST_MID_DEG}
+
+
+def plan_lead_on_course_1() -> dict[str, Any]:
+    """Set the lead radial on the wrong selector. [blanks]"""
+    return {"course 1 from half way on": 213.0}
+
+
+def plan_ten_before_the_lead() -> dict[str, Any]:
+    """Go on by tens, and stop before the lead radial. [blanks]"""
+    return {"last setting of selector 2": 218.0}
+
+
+def plan_ten_past_the_lead() -> dict[str, Any]:
+    """Go on by tens, past the lead radial. [blanks]"""
+    return {"last setting of selector 2": 208.0}
+
+
+def plan_floor_before() -> dict[str, Any]:
+    """Keep the floor of the arc's last part. [blanks]"""
+    return {"floor at the final fix": 3000.0}
+
+
+def plan_last_floor() -> dict[str, Any]:
+    """Keep the floor that ends at the final fix. [blanks]"""
+    return {"floor to the step-down fix": 2000.0}
+
+
+def plan_with_the_note() -> dict[str, Any]:
+    """Add the note for another field's setting. [blanks]"""
+    return {"minimums": 720.0}
+
+
+def plan_minimum_of_the_step() -> dict[str, Any]:
+    """Read the line without the step-down fix. [blanks]"""
+    return {"minimums": 1000.0}
+
+
+_RATE_WITHIN_FPM = 25.0  # as the line accepts
+
+
+def _rate_for(gs_kt: float, gradient_ft_nm: float, away_from: tuple[float, ...]) -> dict[str, Any] | None:
+    """Give a wrong rate; None where it is told neither from the right one nor from the airspeed's. [blanks]"""
+    rate = float(round(gradient_ft_nm * gs_kt / 60.0))
+    told = all(abs(rate - other) > 2.0 * _RATE_WITHIN_FPM for other in away_from)
+    return {"rate of descent": rate} if told else None
+
+
+def plan_rate_head_for_tail(
+    *, gradient_ft_nm: float, tas_kt: float, wind_from_deg: float, wind_kt: float
+) -> dict[str, Any] | None:
+    """Swap head and tail. [blanks]"""
+    gs_kt = final_speed(final_deg=23.0, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+    others = tuple(gradient_ft_nm * speed / 60.0 for speed in (gs_kt, tas_kt))
+    return _rate_for(2.0 * tas_kt - gs_kt, gradient_ft_nm, (*others, gradient_ft_nm, 5.0 * gs_kt))
+
+
+def plan_rate_by_300(
+    *, gradient_ft_nm: float, tas_kt: float, wind_from_deg: float, wind_kt: float
+) -> dict[str, Any] | None:
+    """Take the quick rule. [blanks]"""
+    gs_kt = final_speed(final_deg=23.0, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+    right = gradient_ft_nm * gs_kt / 60.0
+    if abs(5.0 * gs_kt - right) <= _RATE_WITHIN_FPM + 1.0:
+        return None
+    return _rate_for(gs_kt, 300.0, (gradient_ft_nm * tas_kt / 60.0, gradient_ft_nm))
+
+
 def plan_other_side() -> dict[str, Any]:
     """Turn the other way on to the arc. [blanks]"""
     return {"turn to the": "LEFT"}
