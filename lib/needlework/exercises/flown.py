@@ -310,8 +310,9 @@ class FilledPlan(Question):
 
     def sound(self, givens: Givens) -> bool:
         """Every named mistake must change something, be known again by what was filled in, and leave what is right."""
-        right, made = self.right(givens), self.mistakes(givens)
-        known = all(self._slip_among(made, right, givens, filled) is slip for slip, filled in made)
+        right = self.right(givens)
+        made = self._with_changes(self.mistakes(givens), right)
+        known = all(self._slip_among(made, right, givens, filled) is slip for slip, filled, _ in made)
         return known and self._slip_among(made, right, givens, right) is None and super().sound(givens)
 
     def _off_on_paper(self, givens: Givens, filled: Mapping[str, Any]) -> list[str]:
@@ -383,19 +384,19 @@ class FilledPlan(Question):
 
     def slip_in(self, givens: Givens, filled: Mapping[str, Any]) -> Slip | None:
         """Find the named mistake behind what was filled in, before anything is flown; None if there is none."""
-        return self._slip_among(self.mistakes(givens), self.right(givens), givens, filled)
+        right = self.right(givens)
+        return self._slip_among(self._with_changes(self.mistakes(givens), right), right, givens, filled)
 
     def _slip_among(
         self,
-        made: list[tuple[Slip, dict[str, Any]]],
+        made: list[tuple[Slip, dict[str, Any], set[str]]],
         right: Mapping[str, Any],
         givens: Givens,
         filled: Mapping[str, Any],
     ) -> Slip | None:
         taken = {**filled, **self.read_as(givens, filled)} if self.read_as else filled
         fitting: list[tuple[Slip, set[str], bool]] = []
-        for slip, wrong in made:
-            changed = self._changed(wrong, right)
+        for slip, wrong, changed in made:
             if changed and all(self._made(la, taken[la], wrong[la], right[la]) for la in changed):
                 exact = all(self._exactly(label, taken[label], wrong[label]) for label in changed)
                 fitting.append((slip, changed, exact))
@@ -408,16 +409,23 @@ class FilledPlan(Question):
         named = self.named(givens, filled)
         return named if named is not None and (found is None or named.inherited) else found
 
+    def _with_changes(
+        self, made: list[tuple[Slip, dict[str, Any]]], right: Mapping[str, Any]
+    ) -> list[tuple[Slip, dict[str, Any], set[str]]]:
+        """Add to every named mistake the lines that it changes."""
+        return [(slip, wrong, self._changed(wrong, right)) for slip, wrong in made]
+
     def _changed(self, wrong: Mapping[str, Any], right: Mapping[str, Any]) -> set[str]:
         return {label for label in self.blanks if not self.blanks[label].same(wrong[label], right[label])}
 
     def _besides(self, givens: Givens, filled: Mapping[str, Any], named: Slip) -> str:
         """Tell a second mistake, in lines that the one named says nothing of; empty where there is none."""
-        right, made = self.right(givens), self.mistakes(givens)
-        first = next((self._changed(wrong, right) for slip, wrong in made if slip is named), None)
+        right = self.right(givens)
+        made = self._with_changes(self.mistakes(givens), right)
+        first = next((changed for slip, _, changed in made if slip is named), None)
         if first is None:
             return ""
-        others = [(slip, wrong) for slip, wrong in made if not self._changed(wrong, right) & first]
+        others = [each for each in made if not each[2] & first]
         rest = {label: right[label] if label in first else value for label, value in filled.items()}
         second = self._slip_among(others, right, givens, rest)
         return self.fill(second.says, givens) if second is not None and second.code != named.code else ""

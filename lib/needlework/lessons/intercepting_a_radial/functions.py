@@ -1039,8 +1039,8 @@ _TAS_KT = 108.0
 _REACTION_DEG = 0.5  # flown while the turn is decided and rolled into, about three seconds
 
 
-def _cut_over_ground(drawn: Mapping[str, Any], dist_nm: float) -> tuple[float, float, float]:
-    """Track angle to the course, ground speed in the cut, and how far out it meets the line in the briefed wind."""
+def _cut_over_ground(drawn: Mapping[str, Any]) -> tuple[float, float]:
+    """Track angle to the course, and ground speed, in the cut in the briefed wind. [deg], [kt]"""
     radial, wanted, direction = drawn["radial_deg"], drawn["wanted_deg"], drawn["direction"]
     blowing = {
         "heading_deg": heading_in(radial_deg=radial, wanted_deg=wanted, direction=direction),
@@ -1049,13 +1049,7 @@ def _cut_over_ground(drawn: Mapping[str, Any], dist_nm: float) -> tuple[float, f
         "wind_kt": drawn["wind_kt"],
     }
     track, gs = float(wind.track_deg(**blowing)), float(wind.ground_speed_on_heading_kt(**blowing))
-    angle = abs(float(angles.difference_deg(from_deg=drawn["course_deg"], to_deg=track)))
-    if not 25.0 <= angle <= 85.0:
-        return angle, gs, 0.0
-    met, _ = intercept.intercept_point_nm(
-        dist_nm=dist_nm, radial_deg=radial, wanted_radial_deg=wanted, direction=direction, angle_deg=angle
-    )
-    return angle, gs, float(met)
+    return abs(float(angles.difference_deg(from_deg=drawn["course_deg"], to_deg=track))), gs
 
 
 def an_intercept(random: Random) -> dict[str, Any]:
@@ -1085,12 +1079,22 @@ def an_intercept(random: Random) -> dict[str, Any]:
             within_deg=_HEADING_WITHIN_DEG,
         ):
             continue
-        for dist_nm in random.sample([11.0, 12.0, 13.0, 14.0, 15.0], 5):
-            angle, gs, met = _cut_over_ground(drawn, dist_nm)
-            # A cut that the wind makes much steeper or shallower belongs in the air, not in a first plan.
-            if not (abs(angle - drawn["angle_deg"]) <= 9.0 and _CUT_NM[0] <= met <= _CUT_NM[1]):
+        distances = random.sample([11.0, 12.0, 13.0, 14.0, 15.0], 5)
+        angle, gs = _cut_over_ground(drawn)
+        # A cut that the wind makes much steeper or shallower belongs in the air, not in a first plan.
+        if abs(angle - drawn["angle_deg"]) > 9.0:
+            continue
+        for dist_nm in distances:
+            met, _ = intercept.intercept_point_nm(
+                dist_nm=dist_nm,
+                radial_deg=drawn["radial_deg"],
+                wanted_radial_deg=drawn["wanted_deg"],
+                direction=drawn["direction"],
+                angle_deg=angle,
+            )
+            if not _CUT_NM[0] <= float(met) <= _CUT_NM[1]:
                 continue
-            found = {**drawn, "dist_nm": dist_nm, "meets_nm": round(met), "gs_kt": round(gs / 5) * 5}
+            found = {**drawn, "dist_nm": dist_nm, "meets_nm": round(float(met)), "gs_kt": round(gs / 5) * 5}
             leads = [
                 float(intercept.lead_rule_deg(dist_nm=found["meets_nm"], gs_kt=found["gs_kt"], angle_deg=cut))
                 for cut in (45.0, 60.0)
