@@ -164,6 +164,85 @@ def other_side(*, plate: str) -> str:
     return "LEFT" if missed_side(plate=plate) == "RIGHT" else "RIGHT"
 
 
+# ---------------------------------------------------------------- a number read in another band
+
+
+@cache
+def _numbers(plate: str, unit: str) -> dict[float, set[str]]:
+    """Give for each number of a plate in a unit the bands in which it stands."""
+    whole = _plate(plate)
+    down = whole.straight_in_legs()
+    on_final = {name for leg in down for name in (leg.start, leg.end)} | {"VDP"}
+    around = {whole.missed.fix, whole.missed.turn_after, whole.hold.fix}
+    bands: dict[str, list[Any]] = {
+        "ELEVATION": [whole.airport, whole.runway, whole.station, *whole.other_stations],
+        "WAYIN": [*whole.sector_altitudes, *whole.entries, *(leg for leg in whole.legs if leg not in down)],
+        "WAYDOWN": list(down),
+        "AROUND": [whole.missed, whole.hold],
+    }
+    for fix in whole.fixes:
+        band = "WAYDOWN" if fix.name in on_final else "AROUND" if fix.name in around else "WAYIN"
+        bands[band].append(fix)
+    found: dict[float, set[str]] = {}
+    for band, things in bands.items():
+        for name, value in (each for thing in things for each in vars(thing).items()):
+            if name.endswith(unit) and isinstance(value, (int, float)):
+                found.setdefault(float(value), set()).add(band)
+    return found
+
+
+def _read_in(plate: str, unit: str, answer: float) -> str | None:
+    bands = _numbers(plate, unit).get(float(answer), set())
+    return next(iter(bands)) if len(bands) == 1 and bands != {"WAYDOWN"} else None
+
+
+def read_direction(*, plate: str, answer: float) -> str | None:
+    """Name the band in which a direction stands."""
+    found = _read_in(plate, "_deg", answer)
+    return found if found == "WAYIN" else None
+
+
+def read_altitude(*, plate: str, answer: float) -> str | None:
+    """Name the band in which feet stand."""
+    return _read_in(plate, "_ft", answer)
+
+
+def read_distance(*, plate: str, answer: float) -> str | None:
+    """Name the band in which miles stand."""
+    found = _read_in(plate, "_nm", answer)
+    return found if found == "WAYIN" else None
+
+
+def _stands_in(plate: str, unit: str, band: str) -> float | None:
+    """Give the largest number of a unit that stands in this band alone."""
+    return max((number for number, bands in _numbers(plate, unit).items() if bands == {band}), default=None)
+
+
+def an_elevation(*, plate: str) -> float | None:
+    """Give an elevation. [ft]"""
+    return _stands_in(plate, "_ft", "ELEVATION")
+
+
+def an_altitude_of_the_way_in(*, plate: str) -> float | None:
+    """Give an altitude of the way in. [ft]"""
+    return _stands_in(plate, "_ft", "WAYIN")
+
+
+def an_altitude_of_the_way_out(*, plate: str) -> float | None:
+    """Give an altitude of the missed approach. [ft]"""
+    return _stands_in(plate, "_ft", "AROUND")
+
+
+def a_direction_of_the_way_in(*, plate: str) -> float | None:
+    """Give a direction of the way in. [deg]"""
+    return _stands_in(plate, "_deg", "WAYIN")
+
+
+def a_distance_of_the_way_in(*, plate: str) -> float | None:
+    """Give a distance of the way in. [NM]"""
+    return _stands_in(plate, "_nm", "WAYIN")
+
+
 # ---------------------------------------------------------------- what changes the minimums
 
 
