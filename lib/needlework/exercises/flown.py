@@ -22,8 +22,11 @@ from needlework.exercises.kinds import Givens, Question, Slip, labelled
 from needlework.exercises.verdicts import Outcome, Verdict
 from needlework.trade.angles import wrap360
 
-_MAY_BE = "It may be this, though not every heading fits it: "
-_BY_HAND_DEG = 1.0  # how far a heading worked out by hand lies from the exact one
+_MAY_BE = "It may be this, though what is written does not fit it quite: "
+_BY_HAND_DEG, _BY_HAND = (
+    1.0,
+    0.35,
+)  # how far what is worked out by hand lies from the exact number: degrees, of what passes
 _MOST_MENDED = 5  # plans flown once more to find the line that is wrong
 _SPAN = re.compile(r"outside ([-\d.,]+) to ([-\d.,]+) (\w+)")
 
@@ -431,13 +434,16 @@ class FilledPlan(Question):
         return self.fill(second.says, givens) if second is not None and second.code != named.code else ""
 
     def _only_near(self, givens: Givens, filled: Mapping[str, Any], named: Slip) -> bool:
-        """Say whether a heading is farther from what a mistake makes of it than working it out by hand explains."""
+        """Say whether a line is farther from what a mistake makes of it than working it out by hand explains."""
         right = self.right(givens)
         wrong = next((wrong for slip, wrong in self.mistakes(givens) if slip is named), right)
-        headings = [label for label in self._changed(wrong, right) if "heading" in label]
-        return any(
-            abs(self.blanks[label].error(filled[label], float(wrong[label]))) > _BY_HAND_DEG for label in headings
-        )
+        for label in self._changed(wrong, right):
+            blank, value = self.blanks[label], filled[label]
+            if isinstance(value, float) and abs(blank.error(value, float(wrong[label]))) > (
+                _BY_HAND_DEG if blank.circle else _BY_HAND * blank.tolerance
+            ):
+                return True
+        return False
 
     def _exactly(self, label: str, value: float | str, wrong: object) -> bool:
         if isinstance(value, str) or isinstance(wrong, str) or "heading" not in label:

@@ -791,6 +791,21 @@ def plan_right(*, wind_from_deg: float, wind_kt: float, gradient_ft_nm: float, t
     }
 
 
+def plan_fix_ft() -> float:
+    """Give the floor that holds to the final fix. [ft]"""
+    return plate("wygate").final_fix_ft
+
+
+def plan_step_ft() -> float:
+    """Give the floor that holds to the step-down fix. [ft]"""
+    return float(plate("wygate").final_legs[0].end_ft or 0.0)
+
+
+def plan_mda_ft() -> float:
+    """Give the MDA straight in. [ft]"""
+    return plate("wygate").mda_ft("A")
+
+
 def plan_begin() -> dict[str, Any]:
     """Say where the flight begins: over ARDEM, inbound."""
     return {"radial_deg": 268.0, "dme_nm": 22.0, "altitude_ft": 3440, "heading_deg": 88.0, "ias_kt": 108}
