@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -163,6 +164,29 @@ def load(path: Path | None = None, known: frozenset[str] | None = None) -> Rubri
     """
     path = path or datasets_dir() / "rubric.toml"
     course_path = course_datasets_dir() / "rubric.toml"
+    return _loaded(path, _version(path), course_path, _version(course_path), known)
+
+
+_Version = tuple[int, int, int, int]
+
+
+def _version(path: Path) -> _Version | None:
+    """What differs from file to file, and changes with each; None where there is none."""
+    try:
+        told = path.stat()
+    except (OSError, ValueError):
+        return None
+    return told.st_dev, told.st_ino, told.st_mtime_ns, told.st_size
+
+
+@lru_cache(maxsize=8)
+def _loaded(
+    path: Path,
+    _path_version: _Version | None,
+    course_path: Path,
+    _course_version: _Version | None,
+    known: frozenset[str] | None,
+) -> Rubric:
     raw, own, notes = read_toml(path), read_toml(course_path), list[str]()
     if path.resolve() != course_path.resolve():
         raw, notes = _as_of_today(raw, own)
