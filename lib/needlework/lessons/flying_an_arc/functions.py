@@ -222,11 +222,6 @@ def radials_added(*, from_deg: int, to_deg: int) -> float:
     return float(from_deg + to_deg)
 
 
-def one_too_many(*, sweep_deg: int) -> float:
-    """Both ends counted. [degrees]"""
-    return sweep_deg + 1.0
-
-
 def rest_of_half(*, sweep_deg: int) -> float:
     """What is left to half of the circle. [degrees]"""
     return 180.0 - sweep_deg
@@ -428,11 +423,6 @@ def power_back_twice_the_lead(*, arc_nm: float, fast_kt: float, gs_kt: float) ->
     return power_back_dme(arc_nm=arc_nm, fast_kt=fast_kt, gs_kt=gs_kt) + gs_kt / 200.0
 
 
-def power_back_old_speed_alone(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
-    """All of the slowing at the speed of now, without a lead. [NM]"""
-    return arc_nm + _slowing_nm(fast_kt, gs_kt, fast_kt)
-
-
 def power_back_new_speed_alone(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
     """All of the slowing at the speed wanted, without a lead. [NM]"""
     return arc_nm + _slowing_nm(fast_kt, gs_kt, gs_kt)
@@ -446,11 +436,6 @@ def power_back_old_speed_throughout(*, arc_nm: float, fast_kt: float, gs_kt: flo
 def power_back_old_lead_only(*, arc_nm: float, fast_kt: float) -> float:
     """The lead of the speed of now. [NM]"""
     return arc_nm + fast_kt / 200.0
-
-
-def power_back_mean_lead(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:
-    """The lead of the mean speed. [NM]"""
-    return power_back_dme(arc_nm=arc_nm, fast_kt=fast_kt, gs_kt=gs_kt) + (fast_kt - gs_kt) / 400.0
 
 
 def power_back_lead_inside(*, arc_nm: float, fast_kt: float, gs_kt: float) -> float:

@@ -594,11 +594,6 @@ def lead_by_seven(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float | No
     return None if angle_deg != 45 else 0.7 * lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm)
 
 
-def lead_rule_and_reaction(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float:
-    """Add half a degree for reaction. [deg]"""
-    return lead_rule(gs_kt=gs_kt, angle_deg=angle_deg, dist_nm=dist_nm) + _REACTION_DEG
-
-
 def lead_by_seven_of_diameter(*, gs_kt: float, angle_deg: int, dist_nm: float) -> float | None:
     """Take the part of a wind at 45 degrees, of the diameter. [deg]"""
     return None if angle_deg != 45 else 1.4 * lead_whole_radius(gs_kt=gs_kt, dist_nm=dist_nm)

@@ -495,11 +495,6 @@ def elevation_in_thousands(*, elevation_ft: int) -> float:
     return elevation_ft / 1000.0
 
 
-def height_in_statute(*, altitude_ft: int, elevation_ft: int) -> float:
-    """Give land miles."""
-    return (altitude_ft - elevation_ft) / 5280.0
-
-
 def height_by_metres(*, altitude_ft: int, elevation_ft: int) -> float:
     """Divide feet by the metres of a mile."""
     return (altitude_ft - elevation_ft) / float(units.NM_M)
