@@ -539,7 +539,8 @@ def test_a_real_lesson_is_marked_right(real):
     assert {student for student, row in rows.items() if row["mark"] == ""} <= looked_at
 
 
-@pytest.mark.parametrize("key", release.lesson_keys())
+# What nbgrader adds is the same in every lesson; that each runs through is seen by nbval, in solutions/.
+@pytest.mark.parametrize("key", ["station-passage", "whole-approach"])
 def test_nbgrader_validates_a_worked_copy(key, tmp_path):
     """Definition: nbgrader's own check passes on a solved copy, and finds every question of the stub unanswered."""
     from nbgrader.validator import Validator
