@@ -165,19 +165,15 @@ def test_heads_of_other_programs(tmp_path, spelling):
 def test_heads_run_together_under_a_row_of_units(tmp_path):
     """Definition: names without gaps, units in a remark above them, and a local clock with its zone in a column."""
     for name, unit, kind in (
-        ("AltB", "ft Baro", "altimeter"),
+        ("AltB", "ft baro", "altimeter"),
         ("AltP", "ft", "pressure"),
         ("AltMSL", "m", "unknown"),
     ):
-        lines = [
-            "#made for this test",
-            f"#d, h, z, deg, deg, {unit}",
-            f"Lcl Date, Lcl Time, UTCOfst, Lat, Lon, {name}",
-        ]
+        lines = ["#made for this test", f"#y-m-d,h:m,deg,deg,{unit},h:m", f"Date,Time,Lat,Lon,{name},UTCOffset"]
         for t, lat, lon, alt in zip(TRACK.time_s, TRACK.lat_deg, TRACK.lon_deg, TRACK.alt_ft, strict=True):
-            when = time.strftime("%Y-%m-%d, %H:%M:%S", time.gmtime(1_787_652_000 + t))
+            when = time.strftime("%Y-%m-%d,%H:%M:%S", time.gmtime(1_787_652_000 + t))
             height = alt * 0.3048 if unit == "m" else alt
-            lines.append(f"{when}, -05:00, {lat:.6f}, {lon:.6f}, {height:.1f}")
+            lines.append(f"{when},{lat:.6f},{lon:.6f},{height:.1f},-05:00")
         track = read(tmp_path, "x.csv", "\n".join(lines))
         near(track, feet=2.0)
         assert track.height_kind == kind

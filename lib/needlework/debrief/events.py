@@ -22,6 +22,7 @@ _MILES_NM, _BEYOND_S = 2.0, 240.0
 # Row: the rows whose findings it explains, and for how long after it [s].
 # "row/error" is that row with that error only, on either side.
 _EXPLAINS: dict[str, dict[str, float]] = {
+    "needle_final/63": {"needle_before_final": _SOON_S, "to_final": _SOON_S, "full_scale": _SOON_S, "gate": _SOON_S},
     "reversed": dict.fromkeys(("course_set", "way_round", "outbound", "needle_before_final", "needle_final"), _WHOLE),
     "needle_before_final/19": {"outbound/81": _WHOLE, "outbound/16": _WHOLE},
     "outbound/9": {"needle_before_final": 240.0, "cone": _SOON_S, "course_set/12": _SOON_S},
@@ -50,7 +51,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     },
     "cone": {"needle_before_final": 90.0, "outbound": 60.0},
     "outbound/12": {"needle_before_final": 240.0, "cone": _SOON_S, "course_set/12": _SOON_S},
-    "to_final/31": {"arc": _SOON_S},
+    "to_final/31": {"arc": _SOON_S, "gate": 240.0},
     "arc/78": {"arc_join/20": _SOON_S},
     "arc/25": {"arc_join/20": _SOON_S},
     "arc/26": {"arc_join/20": _SOON_S},
@@ -89,12 +90,14 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "sink": {"gate": _SOON_S, "mda": 0.0},
     "in_sight": {"vdp": _WHOLE, "sink": _WHOLE},
     "vdp": {"sink": _SOON_S},
+    "mda/75": {"floor": _SOON_S},
     "mda": {"vdp": _SOON_S, "in_sight": _SOON_S},
     "missed_turn": {"missed_track": 120.0, "gradient": 0.0},
     "missed_side": {"missed_turn": _SOON_S, "missed_track": _WHOLE, "hold_entry": _WHOLE, "gradient": _SOON_S},
     "decision": {"missed_turn": _SOON_S},
     "gradient": {"after_missed_floor/71": _WHOLE, "decision/44": 0.0},
     "after_missed_floor": {"gradient": _SOON_S},
+    "missed_turn/85": {"missed_track": _WHOLE, "hold_entry": _WHOLE},
     "missed_track": {"hold_entry": _SOON_S},
     "hold_side": {"hold_entry": _WHOLE, "hold_wind": _WHOLE, "hold_leg": _WHOLE, "hold_track": _WHOLE},
     "hold_entry": {"hold_wind": 0.0},

@@ -30,6 +30,7 @@ _CLIMBED_FT = 120.0  # above the lowest: a climb, no waver
 _LEAVES_FT = 12.0  # above the level before: the climb has begun
 _LEVEL_BEFORE_S = 90.0
 _GOOD_WIND_KT = 4.0
+_SHEAR, _SHEAR_FT = 0.6, 2000.0  # at the ground half of the wind of 2,000 ft is left as a rule, and it has turned
 _HOVERS_FPM, _HOVERS_FT = 80.0, 25.0  # level a little higher than before; a shallow climb is steeper
 _LEVEL_FPM, _LEVEL_AGAIN_S, _AWAY_FT, _SAME_FT = 200.0, 12.0, 500.0, 60.0
 
@@ -146,17 +147,22 @@ class View:
         return off
 
     @cached_property
-    def airspeed(self) -> tuple[Floats, float] | None:
-        """Indicated airspeed at every sample and how unsure it is [kt]: as recorded, or worked out by the wind."""
+    def airspeed(self) -> tuple[Floats, Floats] | None:
+        """Indicated airspeed at every sample and how unsure it is [kt]: as recorded, or worked out by the wind.
+
+        A wind that was worked out is that of the altitude flown most: lower down it may be another.
+        """
         seen, wind = self.seen, self.wind
         if "ias_kt" in seen.recorded:
-            return seen.columns["ias_kt"], 0.0
+            return seen.columns["ias_kt"], np.zeros(len(seen))
         if wind is None or wind.unsure_kt > _GOOD_WIND_KT:
             return None
         east, north = through_air(seen, wind, self.procedure.station.declination_deg)
-        return np.hypot(east, north) / (
-            1.0 + 0.02 * np.clip(seen.alt_ft, 0.0, 20_000.0) / 1000.0
-        ), 1.5 * wind.unsure_kt
+        lower = np.clip((np.median(seen.alt_ft) - seen.alt_ft) / _SHEAR_FT, 0.0, 1.0)
+        sheared_kt = _SHEAR * wind.kt * lower * (not wind.layers)
+        return np.hypot(east, north) / (1.0 + 0.02 * np.clip(seen.alt_ft, 0.0, 20_000.0) / 1000.0), np.hypot(
+            1.5 * wind.unsure_kt, sheared_kt
+        )
 
     @cached_property
     def unsure_deg(self) -> Floats:

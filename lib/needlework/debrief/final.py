@@ -179,10 +179,10 @@ def gate(view: View, row: Row) -> Judgement:
         wrong.append(f"sinking at {-np.median(seen.vs_fpm[part]):.0f} fpm")
     if view.airspeed is not None and view.aircraft is not None:
         ias, unsure_kt = view.airspeed
-        over = _median(ias[part]) - view.aircraft.threshold_kt
-        if over > row.limit["limit_kt"] + 2.0 + 2.0 * unsure_kt:
+        over, unsure = _median(ias[part]) - view.aircraft.threshold_kt, float(np.max(unsure_kt[part]))
+        if over > row.limit["limit_kt"] + 2.0 + 2.0 * unsure:
             wrong.append(f"{over:.0f} kt above threshold speed")
-        if over < -row.limit["below_kt"] - 2.0 * unsure_kt:
+        if over < -row.limit["below_kt"] - 2.0 * unsure:
             wrong.append(f"{-over:.0f} kt below threshold speed")
     if "configuration" in seen.recorded and _median(seen.columns["configuration"][part]) < 0.5:
         wrong.append("flap still up")
@@ -209,16 +209,16 @@ def sink(view: View, row: Row) -> Judgement:
         return not_judged(row, "Nothing was flown below 1,000 ft above the field.")
     rate = -seen.vs_fpm - seen.vs_grain_fpm
     findings = []
+    whole = view.runs(view.mask("final", "landing") & (rate > row.limit["limit_fpm"] + 25.0), view.rubric.prompt_s)
     for run in view.runs(low & (rate > row.limit["limit_fpm"] + 25.0), _SUSTAINED_S):
         worst = float(-seen.vs_fpm[run[0] : run[1] + 1].min())
         # After it dives who was down at the minimums; who still comes from above them catches up.
         down = float(seen.alt_ft[run[0]]) < view.mda_ft + _FROM_MDA_FT + view.tell_ft
         error = 43 if down and past_visual_point(view, run[0]) else 35
         what = f"{worst:.0f} fpm below 1,000 ft above the field, for {run[2]:.0f} s."
-        findings.append(
-            view.finding(
-                row, run, worst, "fpm", what, error=error, critical=landed(view) or run[2] >= row.limit["limit_s"]
-            )
-        )
+        critical = landed(view) or run[2] >= row.limit["limit_s"]
+        found = view.finding(row, run, worst, "fpm", what, error=error, critical=critical)
+        # The end of a dive that was begun higher up, and not put right in time.
+        findings.append(replace(found, failed=any(first <= run[0] <= last for first, last, _ in whole)))
     most = float(np.max(np.where(low, -seen.vs_fpm, 0.0)))
     return view.judged(row, findings, worst=f"{most:.0f}")

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from needlework.basis.quantity import Floats
 from needlework.debrief import arcs
 from needlework.debrief.evidence import View
-from needlework.debrief.findings import Judgement, Mask, apart, not_judged, worst_by_part
+from needlework.debrief.findings import Judgement, Mask, apart, not_judged, worst_by_part, worst_only
 from needlework.debrief.pieces import Piece
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
@@ -24,6 +24,7 @@ _SINKS_FT = 150.0  # lost on the way up: a sink, no waver
 _HELD_S, _TOLD_S = 20.0, 15.0
 _DESCENT_FPM, _STEEP_S, _DESCENT_S = 350.0, 8.0, 90.0  # so steep for so long, so lately: it was begun on purpose
 _SHOWN_FT = 10.0  # half a graduation
+_LEVEL_FPM, _LEVEL_S, _LEVEL_FT = 200.0, 60.0, 60.0  # level at another altitude
 _EARLY_FT = 60.0  # a climb that is left for less is a waver of the hand
 
 
@@ -230,6 +231,9 @@ def after_missed_floor(view: View, row: Row) -> Judgement:
     lost = np.where(since & ~reached, peak - seen.alt_ft, -1e9)
     short = np.where(reached, wanted - seen.alt_ft, -1e9)
     arrived = _arrived(view)
+    level = _levelled_at(view, since & (wanted - seen.alt_ft > limit)) if not reached.any() else None
+    if level is not None:  # levelled off for good, wherever the recording ends
+        arrived = min(level, len(seen) if arrived is None else arrived)
     if arrived is not None:
         short = np.where(since & (view.numbers >= arrived) & ~reached, wanted - seen.alt_ft, short)
     findings = [
@@ -241,9 +245,15 @@ def after_missed_floor(view: View, row: Row) -> Judgement:
         what = f"{worst:.0f} ft below the altitude of {wanted:,.0f} ft for {run[2]:.0f} s."
         # Never up there at all is a climb that was too shallow; sinking is to lose what one had.
         error, cause = (60 if (reached & (view.numbers < run[0])).any() else 71), ""
+        if level is not None:
+            error = 86
         if view.cold and worst <= wanted - view.procedure.missed.altitude_ft + limit:
             error, cause = 6, "the cold was not added"
         findings.append(view.finding(row, run, worst, "ft", what, error=error, cause=cause, critical=True))
+    if level is not None:  # one level flight, whatever parts it went on in
+        findings = [one for one in findings if one.error != 86] + worst_only(
+            [one for one in findings if one.error == 86]
+        )
     if not reached.any() and arrived is None:
         if not findings:
             return not_judged(row, "The recording ends before the missed approach altitude was due.")
@@ -253,6 +263,15 @@ def after_missed_floor(view: View, row: Row) -> Judgement:
         )
     lowest = float(np.min(np.where(short > -1e8, -short, np.inf)))
     return view.judged(row, worst_by_part(findings), lowest=f"{max(0.0, -lowest):.0f}")
+
+
+def _levelled_at(view: View, below: Mask) -> int | None:
+    """First sample of level flight below the altitude that went on for long; None where the climb did."""
+    alt = view.seen.alt_ft
+    for first, last, _ in view.runs(below & (np.abs(view.seen.vs_fpm) < _LEVEL_FPM), _LEVEL_S):
+        if abs(float(alt[last] - alt[first])) < _LEVEL_FT:
+            return first
+    return None
 
 
 def _sank(feet: float) -> str:

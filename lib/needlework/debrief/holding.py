@@ -22,7 +22,7 @@ _LEG_S = 12.0  # shorter than this it is no leg
 _LEVEL_WINGS_S = 8.0
 _LONG_LEG_S = 40.0  # so long it is one, wherever it leads
 _ENOUGH_TIMES, _ENOUGH_DEG = 1.25, 25.0  # who is near the limit passes
-_WHOLE_TURN_DEG = 120.0
+_WHOLE_TURN_DEG, _BEGUN_TURN_DEG = 120.0, 60.0
 _MET_NM = 0.2
 _HELD_DEG = 5.0  # what a heading is held to, and what a heading that is worked out is good to
 _LAST_NM = 0.1  # the last digit of a DME: "at the number" is no finer
@@ -46,6 +46,8 @@ def hold_entry(view: View, row: Row) -> Judgement:
     out = np.flatnonzero(after & (inbound > 120.0))
     back = np.flatnonzero(after & (inbound < _INBOUND_DEG))
     back = back[back > out[0]] if len(out) else back[:0]
+    if (late := _turned_late(view, row, arrived)) is not None:
+        return view.judged(row, [late])
     if not len(back):
         return not_judged(row, "The recording ends before the entry was flown.")
     outbound = int(out[out < back[0]][-1])
@@ -85,6 +87,27 @@ def hold_entry(view: View, row: Row) -> Judgement:
     return view.judged(row, [replace(found, failed=bool(astray) or not protected)])
 
 
+def _turned_late(view: View, row: Row, arrived: int) -> Finding | None:
+    """Straight on past the fix where the hold begins with a turn at it; None where no such turn is asked, or late."""
+    seen, hold = view.seen, view.procedure.hold
+    came = _recent_deg(view, seen.track_deg, arrived)
+    for direction in (came, _recent_deg(view, seen.heading_deg, arrived)):
+        if entries(heading_deg=direction, inbound_course_deg=hold.inbound_course_deg, side=hold.turn) != ("direct",):
+            return None
+    if abs(float(apart(came, hold.inbound_course_deg))) > _INBOUND_DEG:
+        return None  # across the hold, some way on is a part of the turn
+    after = (view.numbers >= arrived) & (seen.stretch == seen.stretch[arrived])
+    turned = np.flatnonzero(after & (np.abs(apart(seen.track_deg, came)) > _INBOUND_DEG))
+    at = _turn_begun(view, int(turned[0])) if len(turned) else int(np.flatnonzero(after)[-1])
+    past_nm = float(_away_nm(view)[at]) - seen.position_nm - float(seen.gs_kt[at]) / 3600.0 * seen.step_s
+    if at <= arrived or past_nm <= row.limit["late_nm"]:
+        return None
+    run = (arrived, at, float(seen.time_s[at] - seen.time_s[arrived]))
+    what = f"flew on {past_nm:.1f} NM past {hold.fix} before the turn into the hold, which begins at the fix."
+    found = view.finding(row, run, past_nm, "NM", what, error=84)
+    return replace(found, failed=past_nm > row.limit["failed_nm"])
+
+
 def _blown(view: View, arrived: int, back: int) -> bool:
     """Whether the wind pushed a turn made to the right hand off to the unprotected side, nothing being laid off."""
     if view.wind is None:
@@ -121,6 +144,8 @@ def _astray_nm(view: View, arrived: int, begun: int, back: int) -> float:
     across = _across_nm(view)
     if float(across[begun]) > _ON_LINE_NM or begun <= arrived:
         return 0.0
+    if float(across[arrived : begun + 1].max()) > _ASTRAY_NM:
+        return 0.0  # it began on the holding side: what led across the line is the wind, or what was laid off for it
     beyond = -float(across[begun : back + 1].min())
     return beyond if beyond > _ASTRAY_NM else 0.0
 
@@ -153,7 +178,12 @@ def hold_side(view: View, row: Row) -> Judgement:
     arrived = _arrival(view)
     if arrived is None:
         return not_judged(row, "The hold was not reached.")
-    turns = [turn for turn in _turns(view, arrived) if abs(turn[1]) > _WHOLE_TURN_DEG]
+    ends = len(view.seen) - 1 - view.samples(5.0)  # a turn that the recording ends in is seen by its beginning
+    turns = [
+        turn
+        for turn in _turns(view, arrived)
+        if abs(turn[1]) > (_BEGUN_TURN_DEG if turn[0][1] >= ends else _WHOLE_TURN_DEG)
+    ]
     hand = 1.0 if view.procedure.hold.turn == "right" else -1.0
     # The entry has turns of its own; from the first whole turn after the first way inbound on, all are laps.
     inbound = np.abs(apart(view.seen.track_deg, view.procedure.hold.inbound_course_deg)) < _INBOUND_DEG

@@ -149,9 +149,11 @@ def speeds(view: View, row: Row, low_kt: Floats, high_kt: Floats) -> Judgement:
         aim = high_kt[worst] if fast else low_kt[worst]
         what = f"{ias[worst]:.0f} kt where {aim:.0f} was wanted, for {run[2]:.0f} s."
         error = 32 if fast and row.segment == "final" else 67
-        # Worked out, a speed is said and fails nobody; more than twice the tolerance off no wind explains it.
+        # Worked out, a speed is said and fails nobody; more than twice the tolerance off no wind explains it,
+        # and where the wind was told, more than the tolerance and what that wind may be off.
+        times = 1.0 if view.wind is not None and view.wind.layers else 2.0
         told = "ias_kt" in view.seen.recorded or (
-            float(over[worst]) > 2.0 * row.limit["limit_kt"] + unsure_kt + _SPEED_GRAIN_KT
+            float(over[worst]) > times * row.limit["limit_kt"] + float(unsure_kt[worst]) + _SPEED_GRAIN_KT
         )
         findings.append(view.finding(row, run, float(over[worst]), "kt", what, error=error, beyond=told))
     return view.judged(row, worst_by_part(findings), worst=f"{max(float(np.nanmax(over)), 0.0):.0f}")

@@ -14,6 +14,8 @@ _READ_FT = 20.0  # what an altimeter is read to
 _DIP_FT = 80.0  # a dip that comes back up; deeper is a decision
 _SHORTEST_S = 2.0
 _LEVEL_FPM, _LEVEL_S = 200.0, 15.0
+_LEVELLED_S = 20.0  # shorter it is the rounding of a descent into the climb
+_PUT_RIGHT_S, _PLAIN = 15.0, 1.5  # times the limit
 _BY_MAP_NM = 0.4
 _CLIMBING_S, _REALLY = 120.0, 0.7  # share of the climb that follows: less is a balloon
 _AT_MAP_NM = 0.3  # a sink that begins there is no search for the runway
@@ -115,6 +117,8 @@ def mda_high(view: View, row: Row) -> Judgement:
     findings = _ballooned(view, row, int(reached[0]))
     for run in view.runs(over > limit + view.tell_ft + 0.5, 3.0):
         worst = float(over[run[0] : run[1] + 1].max())
+        if run[2] < _PUT_RIGHT_S and worst < _PLAIN * limit + view.tell_ft:
+            continue  # a little, and put right at once
         what = f"climbed away to {worst:.0f} ft above minimums, for {run[2]:.0f} s."
         sure = worst > limit + view.tell_ft + seen.height.above_ft
         findings.append(view.finding(row, run, worst, "ft", what, error=41, sure=sure))
@@ -153,8 +157,8 @@ def _never_down(view: View, row: Row, final: Mask, limit: float) -> Judgement:
     if landed(view):  # down to where the runway lies ahead, and no farther
         on &= view.final_along_nm < visual_nm(view) - seen.position_nm
     by_map = landed(view) or float(np.where(on, view.final_along_nm, -99.0).max()) > view.along_of("MAP") - _BY_MAP_NM
-    level = view.runs(on & (np.abs(seen.vs_fpm) < _LEVEL_FPM + seen.vs_grain_fpm), _LEVEL_S)
-    if not by_map:
+    level = view.runs(on & (np.abs(seen.vs_fpm) < _LEVEL_FPM + seen.vs_grain_fpm), _LEVELLED_S)
+    if not by_map or (on & (seen.alt_ft <= view.mda_ft + limit + view.tell_ft)).any():
         return nobody
     if not level:
         return nobody if landed(view) else _too_shallow(view, row, on, limit) or nobody
@@ -162,11 +166,23 @@ def _never_down(view: View, row: Row, final: Mask, limit: float) -> Judgement:
     over = float(np.median(seen.alt_ft[run[0] : run[1] + 1])) - view.mda_ft
     if over <= limit + view.tell_ft:
         return nobody
+    other_ft = _without_step_ft(view)
+    if view.given.step_down and abs(view.mda_ft + over - other_ft) <= limit + view.tell_ft:
+        what = (
+            f"level about {other_ft:,.0f} ft, the minimums without the step-down fix: right if it could "
+            "not be identified, and high if it could. The recording cannot tell."
+        )
+        return view.judged(row, [view.finding(row, run, over, "ft", what, sure=False)])
     end = "way down" if landed(view) else "missed approach point"
     what = f"level {over:.0f} ft above minimums for {run[2]:.0f} s, and never lower before the {end}."
     sure = over > limit + view.tell_ft + seen.height.above_ft
     # Too high is safe, and a look at the runway less: the standard speaks of holding the MDA once it is reached.
     return view.judged(row, [view.finding(row, run, over, "ft", what, error=59, sure=sure, beyond=False)])
+
+
+def _without_step_ft(view: View) -> float:
+    """The MDA of the day for who cannot identify the step-down fix; that of the day where there is none."""
+    return view.today_ft(view.procedure.mda_ft(view.category, remote=view.given.remote, step_down=False))
 
 
 def _too_shallow(view: View, row: Row, on: Mask, limit: float) -> Judgement | None:

@@ -9,7 +9,7 @@ import numpy as np
 from needlework.basis.quantity import Floats
 from needlework.debrief.evidence import View
 from needlework.debrief.final import landed, on_final
-from needlework.debrief.findings import Finding, Judgement, apart, mean_deg, not_judged
+from needlework.debrief.findings import Finding, Judgement, Mask, apart, mean_deg, not_judged
 from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
@@ -19,6 +19,8 @@ from needlework.trade.vor import FULL_SCALE_DEG
 _SOON_S = 60.0  # a recording that ends sooner after something was due says nothing about it
 _CLOCK_SHARE = 0.05  # of the distance by the clock: half a step of a timing box of 10 kt
 _LEVEL_FPM, _LEVEL_S = 120.0, 15.0
+_STRAIGHT_DEG = 30.0
+_BESIDE_DEG, _BESIDE_S = 20.0, 60.0  # along the radial, and off it by no more than leaves no doubt which was meant
 _BEFORE_UP_S, _ROUNDED_S = 60.0, 22.0  # down and up through so few feet at 500 fpm, the rounding between them in it
 _ON_FT = 200.0
 _TURNED_DEG = 25.0
@@ -150,7 +152,9 @@ def missed_turn(view: View, row: Row) -> Judgement:
         return none
     at, seen, missed = turn_at(view), view.seen, view.procedure.missed
     if at is None:
-        return not_judged(row, "The turn of the missed approach was not recorded.")
+        never = _turned_late(view, row, len(seen) - 1)
+        said = not_judged(row, "The turn of the missed approach was not recorded.")
+        return said if never is None else view.judged(row, [never])
     point = missed.turn_after
     early = view.along_of(point) - float(view.final_along_nm[at])
     gs_nm_s = float(seen.gs_kt[at]) / 3600.0
@@ -172,7 +176,30 @@ def missed_turn(view: View, row: Row) -> Judgement:
         return view.judged(
             row, [view.finding(row, run, low, "ft", what, cause=cause, error=6 if uncorrected else 45)]
         )
-    return view.judged(row, [])
+    late = _turned_late(view, row, banked)
+    return view.judged(row, [] if late is None else [late])
+
+
+def _turned_late(view: View, row: Row, turned: int) -> Finding | None:
+    """Straight on long after the point and the altitude at which the turn is due; None where it was not so."""
+    seen, missed, climb = view.seen, view.procedure.missed, view.climb_at
+    if climb is None:
+        return None
+    ready = (view.numbers > climb) & (view.final_along_nm > view.along_of(missed.turn_after))
+    ready &= seen.alt_ft > view.today_ft(missed.climb_to_ft) + view.tell_ft
+    due = np.flatnonzero(ready)
+    if not len(due) or due[0] >= turned:
+        return None
+    first = int(due[0])
+    straight = np.abs(apart(seen.track_deg[first:turned], missed.course_deg)) < _STRAIGHT_DEG
+    late_s = float(seen.time_s[turned] - seen.time_s[first])
+    if late_s <= row.limit["late_s"] or not straight.all():
+        return None
+    away_nm = float(view.final_along_nm[turned] - view.final_along_nm[first])
+    what = f"straight on for {late_s:.0f} s and {away_nm:.1f} NM after the turn to the {missed.turn} was due."
+    critical = late_s > row.limit["critical_s"]
+    found = view.finding(row, (first, turned, late_s), away_nm, "NM", what, error=85, critical=critical)
+    return replace(found, failed=True)
 
 
 def missed_side(view: View, row: Row) -> Judgement:
@@ -281,10 +308,10 @@ def missed_track(view: View, row: Row) -> Judgement:
         return not_judged(row, "The turn of the missed approach was not recorded.")
     on = on_radial(view, at)
     findings: list[Finding] = []
-    findings += _never_met(view, row, at)
+    findings += _never_met(view, row, at) or _beside(view, row, at)
     if missed.heading_deg is not None and not findings:  # another radial is no heading held badly
         findings += _heading(view, row, at, on)
-    through = _through(view, row, at)
+    through = [] if findings else _through(view, row, at)
     ends_soon = seen.time_s[-1] - seen.time_s[at] < 4 * _SOON_S
     hold = view.split.span("hold")
     if on is None and hold is None and not ends_soon and not findings and not through:
@@ -299,7 +326,7 @@ def missed_track(view: View, row: Row) -> Judgement:
         what = f"{goal} was never reached in the {run[2]:.0f} s that were recorded."
         cause = "turned from another place, to another side or too far" if error == 48 else ""
         findings.append(view.finding(row, run, run[2], "s", what, cause=cause, error=error, critical=True))
-    if not any(found.error == 63 for found in findings):
+    if not findings:
         findings += through or _needle_out(view, row, at)
     if findings:
         return view.judged(row, findings)
@@ -311,14 +338,10 @@ def missed_track(view: View, row: Row) -> Judgement:
 def _never_met(view: View, row: Row, at: int) -> list[Finding]:
     """Another radial followed outbound until the fix was due, and the published one not met before it."""
     radial = view.procedure.missed.intercept_radial_deg
-    if radial is None or view.split.span("hold") is None or not _another_radial(view, at):
+    if radial is None or not _another_radial(view, at):
         return []
     seen = view.seen
-    before = (view.numbers > at) & ~view.near
-    due = np.flatnonzero(before & (seen.ground_nm > view.procedure.fix(view.procedure.missed.fix).dist_nm - 1.0))
-    if not len(due):
-        return []
-    before[due[0] :] = False
+    before = _up_to_fix(view, at)
     off = np.abs(apart(seen.radial_deg, radial))
     outward = before & (np.abs(apart(seen.track_deg, seen.radial_deg)) < _OUTWARD_DEG) & ~view.turning
     if not outward.any() or (off[outward] <= row.limit["needle_deg"] + view.unsure_deg[outward]).any():
@@ -328,6 +351,42 @@ def _never_met(view: View, row: Row, at: int) -> list[Finding]:
     flown = mean_deg(seen.radial_deg[outward])
     what = f"radial {flown:03.0f} was flown for {run[2]:.0f} s where {radial:03.0f} is published."
     return [view.finding(row, run, float(np.median(off[outward])), "deg", what, error=63, critical=False)]
+
+
+def _up_to_fix(view: View, at: int) -> Mask:
+    """Samples after the turn, up to where the fix of the missed approach is due by its distance."""
+    fix_nm = view.procedure.fix(view.procedure.missed.fix).dist_nm
+    before = (view.numbers > at) & ~view.near
+    due = np.flatnonzero(before & (view.seen.ground_nm > fix_nm - 1.0))
+    if len(due):
+        before[due[0] :] = False
+    return before
+
+
+def _beside(view: View, row: Row, at: int) -> list[Finding]:
+    """Out along the radial and beside it all the way: it was meant, and not held."""
+    seen, radial = view.seen, view.procedure.missed.intercept_radial_deg
+    piece = next((piece for piece in view.split.pieces if piece.kind == "out"), None)
+    if radial is None or piece is None:
+        return []
+    off = view.off_deg(radial)
+    outward = np.minimum(np.abs(apart(seen.track_deg, radial)), np.abs(apart(seen.track_deg, seen.radial_deg)))
+    along = _up_to_fix(view, at) & ~view.turning & (outward < _BESIDE_DEG)
+    along &= view.mask("missed", "hold", "after")
+    on = np.flatnonzero(along)
+    if len(on) * seen.step_s < _BESIDE_S or float(np.abs(off[on]).max()) > _BESIDE_DEG:
+        return []
+    held = np.abs(off[on]) <= view.rubric.established_deg + view.unsure_deg[on]
+    if held.sum() * seen.step_s >= view.rubric.established_s:
+        return []
+    beyond_s = float((np.abs(off[on]) > row.limit["needle_deg"] + view.unsure_deg[on]).sum()) * seen.step_s
+    run = (int(on[0]), int(on[-1]), len(on) * seen.step_s)
+    worst = float(np.abs(off[on]).max())
+    side = "right" if float(np.median(off[on])) < 0 else "left"
+    error, cause = why_off(view, Span(piece, run[0], run[1]), run, off)
+    what = f"never within half scale of radial {radial:03.0f}; {side} of it by {worst:.0f} degrees."
+    found = view.finding(row, run, worst, "deg", what, error=error, cause=cause, critical=False)
+    return [replace(found, segment=piece.text, failed=beyond_s >= view.rubric.prompt_s)]
 
 
 def _another_radial(view: View, at: int) -> bool:

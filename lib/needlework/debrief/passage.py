@@ -35,6 +35,7 @@ _BETTER = 0.6  # of the needle that a wrong heading made: less than this, and it
 _BACK_DEG, _BACK_S = 5.0, 8.0  # towards the line again
 _FARTHEST_NM, _TOWARDS_DEG = 2.5, 10.0  # a turn so far before the station was meant for it
 _OTHER_END_DEG, _AWAY_NM = 30.0, 1.5
+_SWUNG = 1.5  # times as much, from side to side
 _CUT_DEG = 28.0  # through the line on more than this is an intercept that was not led
 _FAR_OFF = 1.5  # of the tolerance of a heading, over so long a time
 
@@ -117,7 +118,8 @@ def cone(view: View, row: Row) -> Judgement:
             f"by up to {size:.0f} degrees, and swung through {swing:.0f}. There the needle is nothing to follow."
         )
         found = view.finding(row, run, max(size, swing), "deg", what, error=11)
-        findings.append(replace(found, failed=size - noise / 2 >= row.limit["failed_deg"]))
+        wild = max(size - noise / 2, (swing - noise) / _SWUNG)
+        findings.append(replace(found, failed=wild >= row.limit["failed_deg"]))
     findings = sorted(_turned_before(view, row) + findings, key=lambda found: found.start_s)
     if not judged and not findings:
         return not_judged(row, "The station was not overflown on the way in.")
@@ -287,7 +289,11 @@ def _taken_s(view: View, nearest: int, inbound_deg: float, turn: float) -> float
     begun = np.flatnonzero((turned > enough) & (turned < 200.0) & (view.numbers >= nearest))
     if not len(begun):
         return _LONGEST_S
-    return max(float(seen.time_s[begun[0]] - seen.time_s[nearest]) - enough / _RATE_DEG_S, 0.0)
+    at = int(begun[0])
+    taken = max(float(seen.time_s[at] - seen.time_s[nearest]) - enough / _RATE_DEG_S, 0.0)
+    if at > nearest and seen.time_s[at] - seen.time_s[at - 1] > _PAUSE_STEPS * seen.step_s:
+        taken = min(taken, float(seen.time_s[at - 1] - seen.time_s[nearest]))  # in the pause nobody saw it begin
+    return taken
 
 
 def _wrong_heading(view: View, row: Row, nearest: int, course_deg: float) -> list[Finding]:

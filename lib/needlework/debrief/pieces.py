@@ -113,6 +113,8 @@ def outcome(seen: Seen, procedure: Procedure, category: str) -> tuple[Outcome, i
     climbed = highest_ft - seen.alt_ft[lowest] > _BACK_FT + 2 * seen.alt_grain_ft
     if climbed and highest_ft > procedure.mda_ft(category):
         return "missed", lowest
+    if standing(seen, procedure):
+        return "landing", lowest  # whatever the heights say that they were recorded with
     near = on[(np.abs(along[on] - threshold_nm) < 0.6) & (np.abs(across[on]) < 0.35)]
     low_ft = procedure.crossing_ft + 200.0 + seen.alt_grain_ft
     beside = on[(np.abs(along[on] - threshold_nm) < 0.6) & (np.abs(across[on]) < _FIELD_NM)]
@@ -125,16 +127,20 @@ def outcome(seen: Seen, procedure: Procedure, category: str) -> tuple[Outcome, i
 
 def on_the_runway_ft(seen: Seen, ended: Outcome, procedure: Procedure) -> float | None:
     """How far above the field the heights stand at the end of a landing; None where nothing stands there."""
-    if ended != "landing":
+    if ended != "landing" or not standing(seen, procedure):
         return None
+    last = seen.time_s > seen.time_s[-1] - _STANDING_S - seen.step_s
+    return float(np.median(seen.alt_ft[last])) - procedure.airport.elevation_ft
+
+
+def standing(seen: Seen, procedure: Procedure) -> bool:
+    """Whether the recording ends slow and level on the runway."""
     last = seen.time_s > seen.time_s[-1] - _STANDING_S - seen.step_s
     along, across = along_across(seen, procedure, procedure.final_course_deg)
     threshold_nm = along_nm(procedure.fix("threshold"), procedure.final_course_deg)
     on = (np.abs(across) < _BESIDE_NM) & (along > threshold_nm) & (along < threshold_nm + _BEYOND_NM)
     level = np.ptp(seen.alt_ft[last]) < _STANDING_FT + seen.alt_grain_ft
-    if last.sum() < 3 or not on[last].all() or not level or seen.gs_kt[last].min() > _STANDING_KT:
-        return None
-    return float(np.median(seen.alt_ft[last])) - procedure.airport.elevation_ft
+    return bool(last.sum() >= 3 and on[last].all() and level and seen.gs_kt[last].min() <= _STANDING_KT)
 
 
 def pieces_of(procedure: Procedure, entry: str, ended: Outcome) -> tuple[Piece, ...]:
