@@ -268,3 +268,45 @@ def test_runs_are_drawn_with_their_sentence():
     assert "again 92" in said
     assert {text.get_text() for text in ax.texts} >= {"88", "92"}
     assert pictures.sentence_of(pictures.draw_runs("wa-", [])) == "No whole flight has been debriefed yet."
+
+
+@pytest.mark.parametrize(
+    ("label", "written", "slip"),
+    [
+        ("minimums", 600, ""),
+        ("floor to the step-down fix", 900, ""),
+        ("leave minimums at DME", 2.2, ""),
+        ("first setting of selector 2", 250, ""),
+        ("turn on to the arc at DME", 12.0, "NOLEADIN"),
+        ("last setting of selector 2", 208, "TENS"),
+        ("minimums", 720, "NOTE"),
+    ],
+)
+def test_a_wrong_line_of_the_plan_does_not_pass_in_a_kind_wind(label, written, slip):
+    """Definition: what is written against the plate costs half at least, though the model flies it well."""
+    question = QUESTIONS["wa-plan"]
+    givens = judging.draw(question, "Ann")
+    verdict = judging.judge(question, givens, {**question.right(givens), label: written})
+    assert (verdict.share <= 0.5, verdict.slip) == (True, slip), verdict.text
+
+
+def test_a_heading_near_a_mistake_is_not_claimed_to_be_it():
+    """Definition: to the degree it is claimed, farther off it may be."""
+    question = QUESTIONS["wa-plan"]
+    givens = {**judging.draw(question, "Ann"), "wind_from_deg": 350, "wind_kt": 18}
+    right = question.right(givens)
+    headings = ("first heading on the arc", "heading half way")
+    start = judging.judge(question, givens, {**right, **dict(zip(headings, (179, 144), strict=True))})
+    near = judging.judge(question, givens, {**right, **dict(zip(headings, (174, 145), strict=True))})
+    assert start.slip == "STEPSTART"
+    assert "It may be" not in start.text
+    assert "It may be this" in near.text
+
+
+def test_seconds_typed_as_a_clock_are_that_and_nothing_near():
+    """Definition: 101 s typed as 1:41 is 141; the mistake whose number lies two seconds beside it is not told."""
+    question = QUESTIONS["wa-outbound"]
+    givens = {"tas_kt": 96, "along_kt": 18, "along": "tailwind"}
+    verdict = judging.judge(question, givens, 141)
+    assert "typed one behind the other" in verdict.text
+    assert "Either" not in verdict.text
