@@ -17,6 +17,8 @@ from needlework.desk import processes
 from needlework.desk.room import NOT_ITS_FAULT
 
 _MOST_IN_ONE_PART = 50
+MOST_PAGES_IN_ONE_PART = 15
+"""A page is megabytes while it is made: hand-ins are small."""
 # What a plan's flight costs is its steps, hardly how many fly together.
 _FEW = 3
 _TRIES = 3
@@ -110,7 +112,7 @@ def _client(address: str) -> Iterator[Any]:
         client.close()
 
 
-def parts_of(items: Sequence[Any], workers: int = 0) -> list[list[Any]]:
+def parts_of(items: Sequence[Any], workers: int = 0, most: int = _MOST_IN_ONE_PART) -> list[list[Any]]:
     """Divide a class into parts of about the same size, at least two a worker.
 
     Parameters
@@ -119,13 +121,15 @@ def parts_of(items: Sequence[Any], workers: int = 0) -> list[list[Any]]:
         The hand-ins.
     workers : int
         How many work at once; 0 for as many as this machine has processors.
+    most : int
+        How many are in one part at most.
 
     Returns
     -------
     list of list
         The parts, in order.
     """
-    size = max(1, min(_MOST_IN_ONE_PART, -(-len(items) // (2 * (workers or _workers())))))
+    size = max(1, min(most, -(-len(items) // (2 * (workers or _workers())))))
     return [list(items[at : at + size]) for at in range(0, len(items), size)]
 
 
@@ -153,6 +157,7 @@ def send(
     work: Callable[[Mapping[str, Any]], list[dict[str, Any]]],
     task: Mapping[str, Any],
     papers: Mapping[str, bytes],
+    most: int = _MOST_IN_ONE_PART,
 ) -> Iterator[dict[str, dict[str, Any]]]:
     """Send all hand-ins out and give back what came of them, a part at a time as they are done.
 
@@ -166,6 +171,8 @@ def send(
         What is the same for all.
     papers : mapping of str to bytes
         The files, by student.
+    most : int
+        How many go out together at most.
 
     Yields
     ------
@@ -185,7 +192,7 @@ def send(
             future = pool.submit(work, given)
         waiting[future] = students, tried
 
-    for part in parts_of(list(papers)):
+    for part in parts_of(list(papers), most=most):
         submit(part, 1)
     while waiting:
         done, _ = concurrent.futures.wait(waiting, return_when=concurrent.futures.FIRST_COMPLETED)

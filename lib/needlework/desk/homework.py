@@ -1602,7 +1602,8 @@ class Desk:
         }
         progress(0, len(papers))
         with at_once.executor(len(papers)) as make:
-            for pages in at_once.send(make, marking.make_pages, task, papers) if papers else ():
+            parts = at_once.send(make, marking.make_pages, task, papers, at_once.MOST_PAGES_IN_ONE_PART)
+            for pages in parts if papers else ():
                 for student, page in pages.items():
                     if "html" not in page:
                         left.append((student, "its page could not be made: hand back once more"))
