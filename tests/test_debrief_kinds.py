@@ -676,3 +676,56 @@ def test_a_recording_on_another_setting_that_ends_on_the_runway_is_a_landing():
     report = judged(with_columns(track, alt_ft=track.alt_ft + 460.0))
     assert report.outcome == "landing"
     assert not [found.text for found in report.findings if found.critical]
+
+
+def with_pause(track, first_s, length_s=25.0):
+    """The track as a recording has it that paused."""
+    return track.part((track.time_s < first_s) | (track.time_s > first_s + length_s))
+
+
+def test_turned_round_in_a_pause_of_the_recording():
+    """Definition: the headings before and behind a pause, and the time between them, tell one turn from a leg."""
+    start = np.deg2rad(82 - 13)
+    begin = 4 * np.sin(start), 4 * np.cos(start)
+    once = steered("tarvue", *begin, [(262, 340, 0), (112, 40, 1), (82, 120, -1)], alt_ft=2040.0)
+    whole = steered("tarvue", *begin, [(262, 340, 0), (217, 60, -1), (37, 40, 1), (82, 120, -1)], alt_ft=2040.0)
+    for track, error in ((once, {83}), (whole, set())):
+        assert errors(judged(with_pause(track, 360.0), "tarvue"), "turn_side") == error
+
+
+def test_a_shallow_climb_with_a_pause_in_it():
+    """Definition: height and way before and behind a short pause make the gradient as well."""
+    track = recorded(weak_climb_fpm=150.0)
+    begun_s = next(part.start_s for part in judged(track).parts if part.segment == "missed")
+    assert errors(judged(with_pause(track, begun_s + 60.0)), "gradient") == {71}
+
+
+@pytest.mark.parametrize(("first", "step", "kt"), [(first, 10, 135.0) for first in (0, 4)])
+def test_few_samples_of_a_passage(first, step, kt):
+    """Definition: of samples ten seconds apart the nearest may lie behind the station, where the turn has begun."""
+    where = 5 * np.sin(np.deg2rad(297)), 5 * np.cos(np.deg2rad(297))
+    legs = [(130, 5 * 3600 / kt + 1.0, 0), (190, 240, 0)]
+    few = steered("saltmarsh", *where, legs, kt=kt).part(slice(first, None, step))
+    report = debrief_passage(few, the("saltmarsh"), None, 130.0, 190.0, rubric=RUBRIC)
+    assert 13 not in errors(report, "cone")
+
+
+@pytest.mark.parametrize("first", [0, 6])
+def test_few_samples_of_a_descent(first):
+    """Definition: two altitudes with a short descent between them are no altitude that was not held."""
+    track = recorded()
+    leg = next(part for part in judged(track).parts if part.segment == "initial" and part.end_s - part.start_s > 200)
+    half_s = (leg.start_s + leg.end_s) / 2.0
+    above_ft = np.interp(track.time_s, [half_s, half_s + 26.0], [210.0, 0.0])
+    few = with_columns(track, alt_ft=track.alt_ft + above_ft).part(slice(first, None, 12))
+    assert judged(few).judgement("level").verdict != "missed"
+
+
+def test_few_samples_of_a_dive():
+    """IPH4: 1,000 fpm; samples ten seconds apart see fifteen seconds of it all the same."""
+    track = recorded()
+    final = next(part for part in judged(track).parts if part.text == "PARDO to MAP")
+    past_s = track.time_s - final.start_s
+    above_ft = np.interp(past_s, [0.0, 20.0, 32.0], [0.0, 250.0, 0.0])
+    dive = with_columns(track, alt_ft=track.alt_ft + above_ft)
+    assert errors(judged(dive.part(slice(0, None, 10))), "sink") & {35, 43}

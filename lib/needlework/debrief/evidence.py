@@ -29,6 +29,7 @@ _GRADUATION_FT, _LASTS_S = 20.0, 10.0
 _CLIMBED_FT = 120.0  # above the lowest: a climb, no waver
 _LEAVES_FT = 12.0  # above the level before: the climb has begun
 _LEVEL_BEFORE_S = 90.0
+_FEW_S = 5.0  # between two samples
 _GOOD_WIND_KT = 4.0
 _SHEAR, _SHEAR_FT = 0.6, 2000.0  # at the ground half of the wind of 2,000 ft is left as a rule, and it has turned
 _HOVERS_FPM, _HOVERS_FT = 80.0, 25.0  # level a little higher than before; a shallow climb is steeper
@@ -176,6 +177,18 @@ class View:
             return None
         right = np.any([np.abs(apart(column, course_deg)) <= within_deg for column in columns], axis=0)
         return np.asarray(right | np.any(np.isnan(columns), axis=0))
+
+    @cached_property
+    def between_fpm(self) -> Floats | None:
+        """Vertical speed from every sample to the next; None where samples are close, and noise would be most of it.
+
+        With few samples what is smoothed over several of them makes a short descent shallow.
+        """
+        seen = self.seen
+        if seen.step_s < _FEW_S:
+            return None
+        rate = np.diff(seen.alt_ft) / np.diff(seen.time_s) * 60.0
+        return np.append(np.where(np.diff(seen.stretch) == 0, rate, 0.0), 0.0)
 
     @cached_property
     def turning(self) -> Mask:

@@ -22,6 +22,7 @@ _SUSTAINED_S = 4.0
 _GEAR_BY_FT = 1000.0
 _FLAP_BY_FT = 500.0
 _FROM_MDA_FT = 150.0
+_BOTH = 1.4  # two heights, each as unsure
 _UNDER_FT = 60.0  # so far below the MDA it has been left
 
 
@@ -208,10 +209,12 @@ def sink(view: View, row: Row) -> Judgement:
     if not low.any():
         return not_judged(row, "Nothing was flown below 1,000 ft above the field.")
     rate = -seen.vs_fpm - seen.vs_grain_fpm
+    if view.between_fpm is not None:
+        rate = np.maximum(rate, -view.between_fpm - 60.0 * _BOTH * seen.alt_grain_ft / seen.step_s)
     findings = []
     whole = view.runs(view.mask("final", "landing") & (rate > row.limit["limit_fpm"] + 25.0), view.rubric.prompt_s)
     for run in view.runs(low & (rate > row.limit["limit_fpm"] + 25.0), _SUSTAINED_S):
-        worst = float(-seen.vs_fpm[run[0] : run[1] + 1].min())
+        worst = float(np.maximum(rate, -seen.vs_fpm)[run[0] : run[1] + 1].max())
         # After it dives who was down at the minimums; who still comes from above them catches up.
         down = float(seen.alt_ft[run[0]]) < view.mda_ft + _FROM_MDA_FT + view.tell_ft
         error = 43 if down and past_visual_point(view, run[0]) else 35

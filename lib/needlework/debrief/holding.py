@@ -314,7 +314,9 @@ def hold_leg(view: View, row: Row) -> Judgement:
     for lap in laps:
         turned_nm = float(view.seen.dme_nm[lap.outbound[1]])
         beyond = (turned_nm - end_nm) * (1.0 if rises else -1.0)
-        sampled_nm = float(view.seen.gs_kt[lap.outbound[1]]) / 3600.0 * view.seen.step_s
+        after = min(lap.outbound[1] + 1, len(view.seen) - 1)  # it may lie behind a pause
+        unseen_s = max(float(view.seen.time_s[after] - view.seen.time_s[lap.outbound[1]]), view.seen.step_s)
+        sampled_nm = float(view.seen.gs_kt[lap.outbound[1]]) / 3600.0 * unseen_s
         if abs(beyond) > row.limit["limit_nm"] + _LAST_NM + sampled_nm:
             side = "late" if beyond > 0 else "early"
             what = f"turned inbound at {turned_nm:.1f} DME, {abs(beyond):.1f} NM {side}: it ends at {end_nm:.0f}."

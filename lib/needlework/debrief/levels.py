@@ -31,7 +31,10 @@ def level(view: View, row: Row) -> Judgement:
     # What was held on the way to the first leg is known too: an altitude may be left just as that leg begins.
     begun_s = float(seen.time_s[int(np.argmax(chosen))])
     chosen |= view.mask("before") & (seen.time_s > begun_s - _BEFORE_S) & (seen.time_s < begun_s)
-    parts = view.runs(chosen & (np.abs(seen.vs_fpm) < _LEVEL_FPM), _LEVEL_S)
+    level = np.abs(seen.vs_fpm) < _LEVEL_FPM
+    if view.between_fpm is not None:
+        level &= np.abs(view.between_fpm) < _LEVEL_FPM
+    parts = view.runs(chosen & level, _LEVEL_S)
     if not parts:
         return not_judged(row, "Nothing was flown level before the final.")
     findings, worst_ft = [], 0.0

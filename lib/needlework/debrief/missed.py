@@ -19,6 +19,7 @@ from needlework.trade.vor import FULL_SCALE_DEG
 _SOON_S = 60.0  # a recording that ends sooner after something was due says nothing about it
 _CLOCK_SHARE = 0.05  # of the distance by the clock: half a step of a timing box of 10 kt
 _LEVEL_FPM, _LEVEL_S = 120.0, 15.0
+_PAUSED = 0.25  # share of a climb: nobody saw more of it
 _STRAIGHT_DEG = 30.0
 _BESIDE_DEG, _BESIDE_S = 20.0, 60.0  # along the radial, and off it by no more than leaves no doubt which was meant
 _BEFORE_UP_S, _ROUNDED_S = 60.0, 22.0  # down and up through so few feet at 500 fpm, the rounding between them in it
@@ -104,7 +105,7 @@ def _straight_up(view: View, at: int) -> bool:
     seen = view.seen
     before = (view.numbers <= at) & (seen.time_s > seen.time_s[at] - _BEFORE_UP_S)
     low = before & (seen.alt_ft < float(seen.alt_ft[before].min()) + _UNDER_FT + seen.alt_grain_ft)
-    return float(low.sum()) * seen.step_s < _ROUNDED_S
+    return float(low.sum() - 1) * seen.step_s < _ROUNDED_S
 
 
 def _place(view: View, at: int) -> str:
@@ -247,7 +248,9 @@ def gradient(view: View, row: Row) -> Judgement:
         if run[1] >= end - view.samples(_LEVEL_S) or seen.alt_ft[end] - seen.alt_ft[run[0]] < _ON_FT:
             end = min(end, run[0])
             break
-    if seen.alt_ft[end] - seen.alt_ft[at] < 200.0 or seen.stretch[end] != seen.stretch[at]:
+    steps_s = np.diff(seen.time_s[at : end + 1])
+    paused_s = float(steps_s[seen.stretch[at + 1 : end + 1] != seen.stretch[at:end]].sum())
+    if seen.alt_ft[end] - seen.alt_ft[at] < 200.0 or paused_s > _PAUSED * float(steps_s.sum()):
         return not_judged(row, "Too little of the climb was recorded.")
     path_nm = np.concatenate([[0.0], np.cumsum(seen.gs_kt[:-1] * np.diff(seen.time_s) / 3600.0)])
     flown_nm = float(path_nm[end] - path_nm[at])

@@ -94,12 +94,14 @@ def cone(view: View, row: Row) -> Judgement:
         small = abs(change) <= _NEW_COURSE_DEG
         part = np.arange(first, (last if small else nearest) + 1)
         part = part[~_edge(view)[part]]
+        if not small:  # the sample nearest to the station may lie behind it, and the turn has begun there
+            part = part[np.abs(apart(seen.radial_deg[part], kept)) > 90.0]
         if not len(part):
             continue
         off = _beyond(apart(direction[part], kept), part >= nearest, change if small else 0.0)
         swing, size = float(np.ptp(off)), float(np.abs(off).max())
         worst_deg = max(worst_deg, size)
-        if max(size - noise / 2, swing - noise) <= limit:
+        if size - noise / 2 <= limit and swing - noise <= _SWUNG * limit:
             continue
         if small and _stays(off, part >= nearest, limit):  # another heading was taken up: the next row's matter
             continue

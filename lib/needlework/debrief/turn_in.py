@@ -23,7 +23,8 @@ _BEGUN_NM = 2.0  # of the station, where the clock is started
 _ALONG_DEG = 30.0  # of its course: on the line, and not across it
 _PARALLEL_DEG = 10.0
 _LONGEST_S = 300.0  # a turn on to a line is over by then
-_TURN_S, _ROUND_DEG, _ON_COURSE_DEG = 8.0, 130.0, 15.0  # one turn that leads round; the leg before it
+_AWAY_DEG = 20.0, 100.0, 150.0  # off the outbound course: the turn has begun, goes on, and leads round
+_NO_LEG_S, _ON_COURSE_DEG = 20.0, 15.0  # longer than the turn itself takes: a leg between
 _BESIDE_NM = 0.4  # this far off the outbound line one is on a side of it
 
 
@@ -183,12 +184,27 @@ def _round_at_once(view: View, span: Span, outbound_deg: float) -> bool:
         first -= 1
     if np.abs(apart(seen.track_deg[first], outbound_deg)) > _ON_COURSE_DEG:
         return False  # a leg of its own led away before it, as in a teardrop
-    after = (view.numbers >= first) & (view.numbers <= span.last)
-    turns = view.runs(after & view.turning, _TURN_S)
-    if not turns:
+    # By the headings passed and when, as a recording may pause in the turn or have few points of it.
+    off = np.rad2deg(np.unwrap(np.deg2rad(seen.track_deg[first : span.last + 1])))
+    off = off - off[0] + float(apart(seen.track_deg[first], outbound_deg))
+    side = float(np.sign(off[int(np.argmax(np.abs(off) > _AWAY_DEG[0]))]))
+    passed = [_passed_s(seen.time_s[first : span.last + 1], side * off, each) for each in _AWAY_DEG]
+    if any(each is None for each in passed) or (side * off < -_AWAY_DEG[0]).any():
         return False
-    heading = np.rad2deg(np.unwrap(np.deg2rad(seen.track_deg)))
-    return abs(float(heading[turns[0][1]] - heading[turns[0][0]])) > _ROUND_DEG
+    left_s, half_s, round_s = (float(each or 0.0) for each in passed)
+    rate = (_AWAY_DEG[2] - _AWAY_DEG[1]) / max(round_s - half_s, 1.0)
+    return half_s - left_s - (_AWAY_DEG[1] - _AWAY_DEG[0]) / rate < _NO_LEG_S
+
+
+def _passed_s(time_s: Floats, values: Floats, limit: float) -> float | None:
+    """Time at which values that rise pass a limit, between two samples; None where they never do. [s]"""
+    over = np.flatnonzero(values > limit)
+    if not len(over):
+        return None
+    if over[0] == 0:
+        return float(time_s[0])
+    part = slice(over[0] - 1, over[0] + 1)
+    return float(np.interp(limit, values[part], time_s[part]))
 
 
 def turn_time(view: View, row: Row) -> Judgement:
