@@ -729,3 +729,18 @@ def test_few_samples_of_a_dive():
     above_ft = np.interp(past_s, [0.0, 20.0, 32.0], [0.0, 250.0, 0.0])
     dive = with_columns(track, alt_ft=track.alt_ft + above_ft)
     assert errors(judged(dive.part(slice(0, None, 10))), "sink") & {35, 43}
+
+
+def test_what_nobody_said_is_named():
+    """Definition: no recording shows cold, another field's setting or the runway; what is said is left out."""
+
+    def granted(**given):
+        report = judged(recorded(end="landing"), **given)
+        return " ".join(note for note in report.notes if note.startswith("No recording shows"))
+
+    assert "cold" in granted()
+    assert "another field's" in granted()
+    assert "in sight" in granted()
+    assert "in sight" not in granted(in_sight=True, temperature_c=15.0)
+    assert "cold" not in granted(in_sight=True, temperature_c=15.0)
+    assert granted(in_sight=True, temperature_c=15.0, remote=True) == ""

@@ -388,13 +388,40 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
         score=score,
         verdict=_verdict(findings, score, rubric.pass_mark, missing),
         missing=missing,
-        notes=(_worth(seen), *_unclear(every), *seen.notes, *_part_of_points(judgements), *rubric.notes),
+        notes=(
+            _worth(seen),
+            *(_granted(view) if whole else ()),
+            *_unclear(every),
+            *seen.notes,
+            *_part_of_points(judgements),
+            *rubric.notes,
+        ),
         needle_deg=_needle(view),
         floor_ft=floor_ft,
         seen=seen,
         split=cut,
         wind=view.wind,
         rubric=rubric,
+    )
+
+
+def _granted(view: View) -> tuple[str, ...]:
+    """What no recording shows and nobody said: a fault against it cannot be told, and is not praised away."""
+    said, day, minimums_of = [], view.given, view.procedure.minimums
+    if day.temperature_c is None:
+        said.append("whether it was cold")
+    if not day.remote and minimums_of.remote_setting_add_ft:
+        said.append("whether the altimeter setting was another field's")
+    if day.step_down and minimums_of.without_step_down_ft:
+        said.append("whether the step-down fix was identified")
+    sight = (day.in_sight, day.sight_from_s, day.sight_from_nm, day.sight_until_s, day.sight_until_nm)
+    if view.split.outcome == "landing" and all(each is None for each in sight):
+        said.append("whether the runway was in sight")
+    if not said:
+        return ()
+    return (
+        f"No recording shows, and nobody said: {', '.join(said)}. A fault against that cannot be told; judged as on "
+        "a day that asks nothing more.",
     )
 
 

@@ -101,7 +101,9 @@ def cone(view: View, row: Row) -> Judgement:
         off = _beyond(apart(direction[part], kept), part >= nearest, change if small else 0.0)
         swing, size = float(np.ptp(off)), float(np.abs(off).max())
         worst_deg = max(worst_deg, size)
-        if size - noise / 2 <= limit and swing - noise <= _SWUNG * limit:
+        # Over the ground the nose shows larger, with the wind against it: within the limit to either side is kept.
+        swung = limit if source == "heading" else _SWUNG * limit
+        if size - noise / 2 <= limit and swing - noise <= swung:
             continue
         if small and _stays(off, part >= nearest, limit):  # another heading was taken up: the next row's matter
             continue
