@@ -59,7 +59,7 @@ def holds(served, line):
     return book is not None and any(line in cell.source for cell in book.cells)
 
 
-def until(page, said, seconds=20):
+def until(page, said, seconds=90):
     """Wait for something to become true that no element of the page shows."""
     deadline = time.monotonic() + seconds
     while not said():
