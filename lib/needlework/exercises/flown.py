@@ -277,7 +277,9 @@ class FilledPlan(Question):
         if slip is not None or len(off) == 1:
             # A line of the plan is the cause; what the flight made of it is told, and no other cause beside it.
             verdict = replace(verdict, cells=tuple((label, _as_seen(label, cell)) for label, cell in verdict.cells))
-        worse = "" if slip else self._worse_than_named(givens, filled)
+        met = [goal for goal, cell in verdict.cells if cell.outcome is Outcome.PASS]
+        settled = {label for label in self.blanks if any(f"“{label}”" in goal for goal in met)}
+        worse = "" if slip else self._worse_than_named(givens, filled, settled)
         if worse:
             outcome = Outcome.CLOSE if verdict.share >= 0.5 else Outcome.WRONG
             said = "Not yet. " + worse + (" (This wind forgave it: the goals were met.)" if passed else "")
@@ -324,16 +326,17 @@ class FilledPlan(Question):
         taken = {**filled, **self.read_as(givens, filled)} if self.read_as else filled
         return [label for label, blank in self.blanks.items() if not blank.same(taken[label], right[label])]
 
-    def _worse_than_named(self, givens: Givens, filled: Mapping[str, Any]) -> str:
+    def _worse_than_named(self, givens: Givens, filled: Mapping[str, Any], settled: set[str]) -> str:
         """Say which lines are as far off as a named mistake or farther: then they cost as much; empty if none are.
 
         A heading counts on both sides alike. What is farther off than a named mistake must not earn more than it.
+        Lines that are ``settled`` have met a goal of their own: where more than one value is right, this is another.
         """
         right = self.right(givens)
         taken = {**filled, **self.read_as(givens, filled)} if self.read_as else filled
         for _, wrong in self.mistakes(givens):
             changed = [label for label in self.blanks if not self.blanks[label].same(wrong[label], right[label])]
-            if any(self.blanks[label].same(taken[label], right[label]) for label in changed):
+            if any(label in settled or self.blanks[label].same(taken[label], right[label]) for label in changed):
                 continue
             if changed and all(self._as_far(label, taken, wrong, right, len(changed)) for label in changed):
                 far = [label for label in changed if isinstance(taken[label], float)]
