@@ -130,6 +130,15 @@ def test_heights_by_pressure_are_not_in_cold_air(put_right_from):
     assert put_right_from(parts, "satellite").share < -0.03
 
 
+def test_two_settings_explain_the_level_parts_as_well(put_right_from):
+    """Definition: three parts agree on one setting and two on another: which is the recorder's nobody can tell."""
+    parts = [(240.0, 3200.0, 120.0), (250.0, 2800.0, 120.0), *[(-540.0, above, 120.0) for above in (3300.0, 3250.0)]]
+    assert put_right_from([*parts, (-550.0, 3300.0, 120.0)], "pressure").offset_ft == 0.0
+    assert (
+        put_right_from([(-545.0, above, 120.0) for above in (3200.0, 2800.0, 3300.0)], "pressure").offset_ft < -500.0
+    )
+
+
 def test_heights_far_above_everything_prove_nothing_too_high():
     """Definition: level parts that all lie 300 ft high are a setting or a habit, nothing flown through."""
     track = recorded()

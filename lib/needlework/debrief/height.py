@@ -42,6 +42,7 @@ _FAR_ABOVE_FT = 120.0  # few fly so far above everything that is published
 _RUNWAY_FT, _RUNWAY_S = 40.0, 120.0  # shown on the runway: more is a setting; weighs as a level part of that length
 _KELVIN_C = 273.15
 _ALIKE_FT = 30.0  # level parts that one model explains lie this near to it
+_FAR_APART_FT = 300.0  # two settings; less is how somebody flew
 _HELD_FT = 22.0  # how steadily a published altitude is held from one level part to the next
 _BEFORE = 2.0  # level parts that this is worth, before those of the flight are seen
 _MOST_AGREE = 0.5  # of the level flight
@@ -201,6 +202,9 @@ def put_right(
     models = _fitting(levels, usual)
     if not models or max(model.agree for model in models) < _MOST_AGREE:
         return unchecked
+    by_setting = runway_ft is None and (usual.setting_ft > 0.0 or seen.height.kind == "pressure")
+    if by_setting and _two_settings(levels, max(models, key=lambda model: model.log_odds)):
+        return unchecked
     odds = np.exp([model.log_odds for model in models])
     offset = float(np.average([model.offset_ft for model in models], weights=odds))
     share = float(np.average([model.share for model in models], weights=odds))
@@ -240,6 +244,20 @@ def put_right(
         tuple(sentences or (_AGREES,)),
         tuple(zip((field_ft + above).tolist(), within.tolist(), strict=True)),
     )
+
+
+def _two_settings(levels: list[_Level], best: _Model) -> bool:
+    """Whether level parts that the best model leaves out agree on another setting nearly as well.
+
+    Then either may be the recorder's, and the other the pilot's altitude.
+    """
+    left = np.array([level.off_ft - best.offset_ft - best.share * level.above_ft for level in levels])
+    weight = np.minimum([level.length_s for level in levels], 120.0)
+    with_it, others = np.abs(left) < _ALIKE_FT, np.abs(left) > _FAR_APART_FT
+    if not others.any():
+        return False
+    alike = others & (np.abs(left - np.median(left[others])) < _ALIKE_FT)
+    return bool(alike.sum() > 1 and weight[alike].sum() > _MOST_AGREE * weight[with_it].sum())
 
 
 def _cold_added_ft(levels: list[_Level], cold: Callable[[float, float], float]) -> float:
