@@ -358,6 +358,7 @@ FEET = Number(
     ("answer", "said"),
     [
         (1858, "Have two of its digits changed places?"),
+        (1855, "Have two of its digits changed places?"),  # 1585 passes as well
         (1488, "A hundred too few"),
         (158.8, "A tenth of it"),
         (-1588, "the sign is the other one"),

@@ -17,8 +17,6 @@ from needlework.desk import processes
 from needlework.desk.room import NOT_ITS_FAULT
 
 _MOST_IN_ONE_PART = 50
-MOST_PAGES_IN_ONE_PART = 15
-"""A page is megabytes while it is made: hand-ins are small."""
 # What a plan's flight costs is its steps, hardly how many fly together.
 _FEW = 3
 _TRIES = 3

@@ -55,6 +55,7 @@ from needlework.exercises.catalogue import LESSONS, ORDER, Lesson, outlined, rea
 
 _Given = ParamSpec("_Given")
 _Made = TypeVar("_Made")
+_MOST_PAGES_AT_ONCE = 15  # a page is megabytes while it is made
 _INTERRUPTED = "marking it was interrupted"
 _SOLVED_ARE = "hand out from a checkout of the course, or set NEEDLEWORK_SOLUTIONS to its folder 'solutions'"
 _SAID = "said-by-platform.txt"
@@ -1602,7 +1603,7 @@ class Desk:
         }
         progress(0, len(papers))
         with at_once.executor(len(papers)) as make:
-            parts = at_once.send(make, marking.make_pages, task, papers, at_once.MOST_PAGES_IN_ONE_PART)
+            parts = at_once.send(make, marking.make_pages, task, papers, _MOST_PAGES_AT_ONCE)
             for pages in parts if papers else ():
                 for student, page in pages.items():
                     if "html" not in page:

@@ -18,7 +18,7 @@ from needlework.exercises.answers import Unreadable, as_number, as_text, is_blan
 from needlework.exercises.families import FAMILIES
 from needlework.exercises.goals import UNSAFE_SHARE, Goal, judged
 from needlework.exercises.goals.seen import Seen
-from needlework.exercises.kinds import Givens, Question, Slip, labelled
+from needlework.exercises.kinds import DIGITS, Givens, Question, Slip, digits_exchanged, labelled
 from needlework.exercises.verdicts import Outcome, Verdict
 from needlework.trade.angles import wrap360
 
@@ -280,6 +280,8 @@ class FilledPlan(Question):
         met = [goal for goal, cell in verdict.cells if cell.outcome is Outcome.PASS]
         settled = {label for label in self.blanks if any(f"“{label}”" in goal for goal in met)}
         worse = "" if slip else self._worse_than_named(givens, filled, settled)
+        if worse and len(off) == 1 and self._digits_changed(off[0], filled, self.right(givens)):
+            worse = f"“{off[0]}”: {DIGITS[0].lower()}{DIGITS[1:]}"
         if worse:
             outcome = Outcome.CLOSE if verdict.share >= 0.5 else Outcome.WRONG
             said = "Not yet. " + worse + (" (This wind forgave it: the goals were met.)" if passed else "")
@@ -287,6 +289,8 @@ class FilledPlan(Question):
             return replace(verdict, outcome=outcome, share=min(verdict.share, 0.5), text=text, given=given)
         if slip is None and not passed:
             mend = self._to_mend(givens, filled, hidden, verdict.share)
+            if len(off) == 1 and self._digits_changed(off[0], filled, self.right(givens)):
+                mend = f"{mend} {DIGITS}".strip()
             verdict = replace(
                 verdict, text=f"Not yet. {mend} {verdict.text.removeprefix('Not yet. ')}" if mend else verdict.text
             )
@@ -377,6 +381,15 @@ class FilledPlan(Question):
         theirs, named = blank.error(taken[label], right[label]), blank.error(float(wrong[label]), right[label])
         either_side = blank.circle and changed == 1
         return (theirs * named > 0.0 or either_side) and abs(theirs) >= abs(named) - blank.tolerance
+
+    def _digits_changed(self, label: str, filled: Mapping[str, Any], right: Mapping[str, Any]) -> bool:
+        """Say whether a line is right with two of its digits back in their places."""
+        blank, value = self.blanks[label], filled[label]
+        if not isinstance(value, float) or value != round(value) or value <= 0.0:
+            return False
+        return any(
+            blank.same(float(each), right[label]) for each in digits_exchanged(round(value), 3 if blank.circle else 1)
+        )
 
     def _far_off(self, label: str, value: float, right: float) -> str:
         off = self.blanks[label].error(value, right)

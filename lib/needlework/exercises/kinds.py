@@ -29,6 +29,7 @@ _LISTED = 160  # letters of a list that is read rather than skipped
 _MOST_CAUSES = 3  # that many are still read; of more nobody can tell
 _MOST_STEPS = 2  # that many reasons are still read, one after the other
 _POINT_MOVED = "has the decimal point moved?"
+DIGITS = "Have two of its digits changed places?"
 _RATIOS = {
     10.0: f"Ten times too much: {_POINT_MOVED}",
     0.1: f"A tenth of it: {_POINT_MOVED}",
@@ -234,18 +235,25 @@ class Question:
         return self.fill(self.look or self.hints[0], givens)
 
 
-def _swapped(value: int, wanted: int, least: int) -> bool:
-    """Say whether one number is the other with two neighbouring digits exchanged."""
-    one, other = str(value).zfill(least), str(wanted).zfill(least)
-    if len(one) != len(other) or len(one) < least:
-        return False
-    apart = [place for place, (a, b) in enumerate(zip(one, other, strict=True)) if a != b]
-    return (
-        len(apart) == 2
-        and apart[1] == apart[0] + 1
-        and one[apart[0]] == other[apart[1]]
-        and one[apart[1]] == other[apart[0]]
-    )
+def digits_exchanged(value: int, least: int) -> list[int]:
+    """Give what a whole number becomes with two neighbouring digits exchanged.
+
+    Parameters
+    ----------
+    value : int
+        The number.
+    least : int
+        How many digits it is written with at least; only then one of them may be a zero in front.
+
+    Returns
+    -------
+    list of int
+        One for each place where it makes a difference.
+    """
+    figures = str(value).zfill(least)
+    places = [place for place in range(len(figures) - 1) if figures[place] != figures[place + 1]]
+    made = [figures[:n] + figures[n + 1] + figures[n] + figures[n + 2 :] for n in places]
+    return [int(each) for each in made if each[0] != "0" or len(each) == least]
 
 
 def _told(asked: Question) -> list[str]:
@@ -645,6 +653,8 @@ class Number(Question):
         near = bool(alone) and not self._comes_to(alone[0], givens, value)
         if near and (found := _another_given(self, self, givens, value)):
             return "", found
+        if near and not self.circle and (typed := self._only_typed(givens, value)):
+            return "", typed
         if alone:
             said = list(dict.fromkeys(self.fill(slip.says, givens) for slip in alone))
             if len(said) > _MOST_CAUSES:
@@ -831,16 +841,15 @@ class Number(Question):
             if isinstance(read, bool) or not isinstance(read, (int, float)) or read != round(read) or read < 12:
                 continue
             figures = str(round(read))
-            for place in range(len(figures) - 1):
-                other = figures[:place] + figures[place + 1] + figures[place] + figures[place + 2 :]
-                if other == figures or other.startswith("0"):
-                    continue
+            for other in digits_exchanged(round(read), 1):
                 if self.comes_so({**names, name: type(read)(other)}, value):
                     found.append(f"It comes out so with {other} in place of {figures}: was a number misread?")
         return found[0] if len(found) == 1 else ""
 
     def _to_the_right_one(self, value: float, wanted: float) -> str:
         grain, gap = 0.5 * self.to + 1e-9, self._error(value, wanted)
+        if typed := self._mistyped(value, wanted):
+            return typed
         if self.line:
             return ""
         if self.circle:
@@ -852,8 +861,6 @@ class Number(Question):
                 return "That leads the other way: it is 180 degrees off."
             if abs(abs(gap) - 90.0) <= grain:
                 return "That is square to it: 90 degrees off."
-            if _swapped(round(value) % 360, round(wanted) % 360, 3):
-                return "Have two of its digits changed places?"
             if abs(self._error(value, -wanted)) <= grain:
                 return "That is what is left to 360: the circle was run the other way."
             return ""
@@ -867,14 +874,32 @@ class Number(Question):
                 reach = max(reach, min(self.tolerance * times, 0.05 * abs(times * wanted)))
             if abs(value - times * wanted) <= reach:
                 return said
-        scale = 10.0**self.decimals if self.to < 1 else 1.0
-        if min(value, wanted) > 0 and _swapped(round(value * scale), round(wanted * scale), 2):
-            return "Have two of its digits changed places?"
         lost = next((n for n in (10.0, 100.0, 1000.0) if abs(abs(gap) - n) <= grain and 2.0 * n < abs(wanted)), 0.0)
         if lost and self.to >= 1:
             lost_is = {10.0: "Ten", 100.0: "A hundred", 1000.0: "A thousand"}
             return f"{lost_is[lost]} too {'many' if gap > 0 else 'few'}: was the sum carried over?"
         return ""
+
+    def _only_typed(self, givens: Givens, value: float) -> str:
+        """Ask whether the right number was typed with a digit elsewhere or the point moved; empty where it was not."""
+        said = self._to_the_right_one(value, self.right(givens))
+        return said if said == DIGITS or said.endswith(_POINT_MOVED) else ""
+
+    def _mistyped(self, value: float, wanted: float) -> str:
+        """Ask whether the right number was typed wrongly; empty where it was not.
+
+        With two neighbouring digits back in their places, or the zero of a direction in front, it would pass.
+        """
+        scale = 10.0**self.decimals if self.to < 1 else 1.0
+        full = round(value * scale)
+        if full <= 0 or abs(full - value * scale) > 1e-6:
+            return ""
+        if self.circle and full % 10 == 0 and abs(self._error(full / 10, wanted)) <= 0.5 * self.to + 1e-9:
+            return "Was the zero typed behind instead of in front? A direction has three digits."
+        meant = [each / scale for each in digits_exchanged(full, 3 if self.circle else 1)]
+        # Of a wide band many a number would come out right by chance: what was exchanged must matter far more.
+        near = max(0.5 * self.to, min(self.tolerance, 0.1 * abs(value - wanted))) + 1e-9
+        return DIGITS if any(abs(self._error(each, wanted)) <= near for each in meant) else ""
 
     def comes_so(self, numbers: Givens, value: float) -> bool:
         """Say whether the sum comes to an answer with other numbers.
