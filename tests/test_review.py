@@ -159,6 +159,7 @@ def test_rules_are_those_of_the_lessons(home):
         for words in found:
             plain = words.replace("*", "").replace("`", "").replace("&", "&amp;").replace("<", "&lt;")
             assert plain.strip() in bare, (lesson.key, words)
+    assert "&lt;" not in page and "not seen" not in page, "sources are folded away in the lesson, and stay there"
 
 
 def test_weak_spots_are_this_learners(home, day):

@@ -74,7 +74,7 @@ def _page(title: str, body: str, size_pt: float) -> str:
 
 
 def rules_of(path: Path) -> str:
-    """Give the rules of a lesson as they stand in its notebook, without their heading.
+    """Give the rules of a lesson as they stand in its notebook, without their heading and what is folded below them.
 
     Parameters
     ----------
@@ -96,6 +96,7 @@ def rules_of(path: Path) -> str:
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return ""
     text = "\n\n".join(found)
+    text = re.sub(r"<details>.*?</details>", "", text, flags=re.S)
     return re.sub(r"^## .*\n+", "", text, flags=re.M).strip()
 
 
