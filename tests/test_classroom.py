@@ -87,6 +87,22 @@ def test_settings_show_what_they_say(decks):
                 assert begin.at == (begin.low,) and step.kind == "what-if"
 
 
+def test_the_clock_stands_with_the_picture(decks):
+    """Definition: at the end of a film the clock shows the moment from which on nothing moves any more."""
+    for made in decks.values():
+        for step in made.steps:
+            if step.kind != "what-if":
+                continue
+            whole = films.film(step.what_if, step.setting)
+            after = films.film(step.what_if, step.setting, whole.high - whole.step, 2).faces[1]
+            assert "clock" not in after or "plan" in after, step.name
+    end = films.film("arc", {"inside_deg": 5}, 1e9)
+    stood = float(end.faces[0]["clock"]["value"])
+    assert stood < end.at[0]
+    flying = films.film("arc", {"inside_deg": 5}, stood - 4.0, 2).faces
+    assert "plan" in flying[1] and "clock" in flying[1]
+
+
 def test_a_film_is_what_the_sliders_show():
     """Definition: the same faces and words as with the sliders at that place; what has not changed is left out."""
     made = films.film("arc", {"inside_deg": 10}, 300.0, 3)

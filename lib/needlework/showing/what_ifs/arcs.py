@@ -327,7 +327,8 @@ def _shown(now: ArcScene) -> Shown:
             "dme": dme_window(now.dme_nm),
             "heading": Digits("heading", "°M", text=spoken(now.heading_deg)),
             "radial": Digits("on radial", "°M", text=spoken(now.radial_deg)),
-            "clock": clock(knobs.time_s),
+            # The flight may end before the slider does; the clock then stands with the picture.
+            "clock": clock(min(knobs.time_s, float(path.time_s[-1]))),
         },
         words,
     )
