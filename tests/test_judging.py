@@ -561,6 +561,26 @@ def test_a_number_of_the_question_taken_for_another_goes_before_a_guess_of_typin
     assert "It comes out so with 81 kt in place of 100 kt" in judge(table, givens, {"one": 53}).cells[0][1].text
 
 
+WIND_MAGNETIC = replace(
+    HEADING, answer=lambda g: (g["wind_true_deg"] + g["variation_deg"] + g["half_angle_deg"]) % 360, slips=(),
+    shown="wind {wind_true_deg}° true, variation {variation_deg}°, half angle {half_angle_deg}°, course {course_deg}",
+)  # fmt: skip
+
+
+def test_only_numbers_of_the_same_kind_are_taken_for_one_another():
+    """Definition: 13 degrees of variation are no direction; two directions are of one kind, as two sizes are."""
+    givens = {"wind_true_deg": 310, "variation_deg": 13, "half_angle_deg": 45, "course_deg": 70}
+    for wind, variation, half, said in (
+        (13, 13, 45, ""),
+        (310, 70, 45, ""),
+        (70, 13, 45, "070° in place of 310°"),
+        (310, 45, 45, "45° in place of 13°"),
+    ):
+        text = judge(WIND_MAGNETIC, givens, (wind + variation + half) % 360).text
+        assert (f"It comes out so with {said}" if said else "Not yet") in text, text
+        assert said or "in place of" not in text, text
+
+
 @pytest.mark.parametrize(
     ("unit", "right", "typed", "said"),
     [

@@ -63,6 +63,26 @@ _OTHER_UNITS: dict[str, tuple[tuple[str, float, str], ...]] = {
 """For a unit that is asked for: others, how many of it each is, and what is said."""
 _KINDS_OF_GIVENS = {"kt": " kt", "ft": " ft", "nm": " NM", "deg": "°", "fpm": " ft a minute"}
 """What the name of a quantity ends in, and how it is said."""
+_SIZES_IN_DEGREES = frozenset(
+    (
+        "angle",
+        "bank",
+        "correction",
+        "cut",
+        "difference",
+        "drift",
+        "error",
+        "inside",
+        "least",
+        "off",
+        "step",
+        "sweep",
+        "variation",
+        "wca",
+        "width",
+    )
+)
+"""Words of names that end in ``deg`` for so many degrees; the others are directions."""
 
 Givens: TypeAlias = Mapping[str, Any]
 """The numbers and texts of one question as drawn for one student."""
@@ -261,6 +281,11 @@ def _told(asked: Question) -> list[str]:
     return list(dict.fromkeys(re.findall(r"(?<!\{)\{(\w+)", f"{asked.shown} {asked.prompt}")))
 
 
+def _is_size(name: str) -> bool:
+    """Say whether a number of degrees is a size by its name, such as a variation, and no direction."""
+    return not _SIZES_IN_DEGREES.isdisjoint(name.split("_"))
+
+
 def _copied(asked: Question, givens: Givens, value: float) -> str:
     """Tell a number that stands in the question, given as the answer; empty where it does not stand there."""
     told = _told(asked)
@@ -272,7 +297,7 @@ def _copied(asked: Question, givens: Givens, value: float) -> str:
 def _exchanges(asked: Question, names: Givens) -> list[tuple[dict[str, Any], str]]:
     """Give the numbers of a question with one of them taken for another of its kind, each with its words.
 
-    A number's kind is what its name ends in.
+    A number's kind is what its name ends in; of degrees some are directions and some sizes, such as a variation.
     """
     known = {name: names[name] for name in _told(asked) if isinstance(names.get(name), (int, float))}
     found = []
@@ -281,7 +306,10 @@ def _exchanges(asked: Question, names: Givens) -> list[tuple[dict[str, Any], str
         if kind not in _KINDS_OF_GIVENS or kind != other.rpartition("_")[2] or known[name] == known[other]:
             continue
         unit = _KINDS_OF_GIVENS[kind]
-        taken = wording.direction if unit == "°" else wording.number
+        size = _is_size(name)
+        if unit == "°" and size != _is_size(other):
+            continue
+        taken = wording.direction if unit == "°" and not size else wording.number
         words = f"{taken(known[other])}{unit} in place of {taken(known[name])}{unit}"
         found.append(({**names, name: known[other]}, words))
     return found
