@@ -72,6 +72,19 @@ def test_what_is_wrong_costs_its_own_marks_only():
             assert "Error" not in one["cells"][bank.CONE], "a sentence, not Python"
 
 
+def test_code_that_gives_no_answer_is_told():
+    """Definition: no 0 is silent: what the code in an answer cell did is noted; an empty cell has nothing to tell."""
+    ran = bank.cone("import os\nopen(os.path.expanduser('~/x'), 'w').write('x')\n" + f'{bank.V} = reveal("sp-cone")')
+    stopped = bank.cone(f"open('/no/such/place/x', 'w')\n{bank.V} = 3")
+    empty = bank.cone(f"{bank.V} = None  # not known")
+    one = _marked({"ran": ran, "stopped": stopped, "empty": empty})
+    assert one["ran"]["notes"] == ["the code in the answer cell of 'sp-cone' ran and gave no answer"]
+    assert one["ran"]["told"][bank.CONE]["code"] == "its code ran and gave no answer"
+    assert one["stopped"]["told"][bank.CONE]["code"].startswith("its code stopped: “")
+    assert "its answer cell cannot be run" in one["stopped"]["cells"][bank.CONE]
+    assert one["empty"]["notes"] == [] and "code" not in one["empty"]["told"][bank.CONE]
+
+
 def test_what_cannot_be_marked_has_no_mark_and_a_reason(patience):
     """Definition: no mark, one clause, never a silent 0; and the processes it started are gone."""
     papers = {name: paper for name, (paper, _) in bank.NO_MARK.items()}

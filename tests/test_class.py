@@ -149,7 +149,11 @@ def test_who_is_stuck():
             one.update(outcome="NOT_ATTEMPTED", parts=[{"label": "", "outcome": "NOT_ATTEMPTED", "slip": ""}])
     for one in told["pilot-009"]["told"].values():
         one.update(outcome="NOT_ATTEMPTED", parts=[{"label": "", "outcome": "NOT_ATTEMPTED", "slip": ""}])
+    told["pilot-010"] = {"told": {name: dict(one) for name, one in told["pilot-009"]["told"].items()}, "worked": {}}
+    told["pilot-010"]["told"]["q-03"]["code"] = "its code ran and gave no answer"
     look = seen(rows, told, 10)
+    assert look.code == [("pilot-010", ["“q-03”: its code ran and gave no answer"])]
+    assert "pilot-010: “q-03”: its code ran" in class_page.page(look, lambda *_: "", "file", "today")
     assert look.empty == ["pilot-009"], "an empty file is not somebody who is stuck"
     assert "<h3>An empty file</h3><p>pilot-009: no answer" in class_page.page(look, lambda *_: "", "file", "today")
     stuck = {one.student: "; ".join(one.why) for one in look.stuck}

@@ -213,6 +213,8 @@ class Look:
         Questions in which many gave one number although what is right differs.
     empty : list of str
         Those whose file has no answer in it.
+    code : list of (str, list of str)
+        Those of whom no answer is there and whose answer cells hold code, and what it did.
     late : int
         How many have something taken off for coming late.
     """
@@ -232,6 +234,7 @@ class Look:
     named: dict[str, str] = field(default_factory=dict)
     shared: list[Asked] = field(default_factory=list)
     empty: list[str] = field(default_factory=list)
+    code: list[tuple[str, list[str]]] = field(default_factory=list)
     late: int = 0
 
     def name(self, student: str) -> str:
@@ -411,7 +414,7 @@ def seen(
     _time(made, questions, told)
     _sentences(made)
     _across(made)
-    _stuck(made)
+    _stuck(made, told)
     return made
 
 
@@ -653,7 +656,7 @@ def _across(made: Look) -> None:
     made.first[:0] = [("all", f"Through the whole lesson: {text}") for _, text in sorted(told, reverse=True)]
 
 
-def _stuck(made: Look) -> None:
+def _stuck(made: Look, told: Mapping[str, Mapping[str, Any]]) -> None:
     """Name who needs help, and with what."""
     codes: dict[str, dict[str, set[str]]] = defaultdict(lambda: defaultdict(set))
     answered: dict[str, dict[str, bool]] = defaultdict(dict)
@@ -670,10 +673,17 @@ def _stuck(made: Look) -> None:
         in_order = [answered[student][one.name] for one in made.asked if one.name in answered[student]]
         if made.out_of and mark < _LITTLE * made.out_of:
             why.append(f"has less than {100 * _LITTLE:.0f} % of the marks")
-        if in_order and not any(in_order):
+        if not any(in_order) and student in told:
             # An empty file says nothing of the student: perhaps it was not saved, or the wrong one came.
-            made.empty.append(made.name(student))
-            continue
+            of = told[student]["told"]
+            typed = [(one.title, of.get(one.name, {}).get("code")) for one in made.asked]
+            did = [f"“{title}”: {what}" for title, what in typed if what]
+            if did:
+                made.code.append((made.name(student), did))
+                continue
+            if in_order:
+                made.empty.append(made.name(student))
+                continue
         if len(in_order) - _last(in_order) >= _AT_LEAST:
             stop = [one.title for one in made.asked if one.name in answered[student]][_last(in_order) - 1]
             why.append(f"stopped after “{stop}”: the last {len(in_order) - _last(in_order)} are empty")

@@ -443,6 +443,12 @@ def _stuck(look: Look) -> Iterable[str]:
             f"<h3>An empty file</h3><p>{_text(', '.join(look.empty))}: no answer is in it. Ask for the right file; "
             "perhaps it was not saved.</p>"
         )
+    if look.code:
+        lines = "".join(f"<li>{_text(name)}: {_text('; '.join(did))}</li>" for name, did in look.code)
+        yield (
+            "<h3>Code, and no answer</h3><p>Something is typed into answer cells of these files, and no answer came "
+            f"of it. Look at what it was meant to be.</p><ul>{lines}</ul>"
+        )
     if look.no_mark:
         lines = "".join(f"<li>{_text(name)}: {_text(why)}</li>" for name, why in look.no_mark)
         yield f"<h3>No mark yet</h3><ul>{lines}</ul>"

@@ -6,6 +6,7 @@ once; otherwise the steps are given that the sealed process has to take (:mod:`n
 
 from __future__ import annotations
 
+import ast
 import contextlib
 import copy
 import json
@@ -18,8 +19,9 @@ from typing import Any
 from needlework.basis.errors import BadData
 from needlework.course.lesson import mistakes
 from needlework.course.lesson.session import Session
-from needlework.desk.plainly import NeedsKernel, Reader
+from needlework.desk.plainly import VERBS, NeedsKernel, Reader
 from needlework.exercises import bundle, judging, recording, telling
+from needlework.exercises.answers import is_blank
 from needlework.exercises.catalogue import QUESTIONS
 
 _MOST_FLIGHTS = 50
@@ -216,6 +218,8 @@ class Sheet:
         The cells that are judged, by name.
     by_hand : tuple of str
         The cells that a person marks.
+    answer_of : dict of str to str
+        By marked cell, the answer cell above it.
     """
 
     key: str
@@ -224,13 +228,15 @@ class Sheet:
     lesson: str = field(init=False)
     marked: dict[str, Marked] = field(init=False)
     by_hand: tuple[str, ...] = field(init=False)
+    answer_of: dict[str, str] = field(init=False)
 
     def __post_init__(self) -> None:
-        marked, by_hand = {}, []
+        marked, by_hand, answer_of, above = {}, [], {}, ""
         begun = [key for cell in self.source["cells"] for key in _BEGUN.findall(source_of(cell))]
         object.__setattr__(self, "lesson", begun[0] if begun else self.key)
         for cell in self.source["cells"]:
             told = about(cell)
+            above = name_of(cell) if told.get("solution") else above
             if not told.get("grade"):
                 continue
             found = _JUDGED.findall(source_of(cell))
@@ -240,13 +246,49 @@ class Sheet:
             _, question, variable = found[-1]
             hidden = any(verb == "score" for verb, _, _ in found)
             marked[name_of(cell)] = Marked(question, variable, hidden, float(told["points"]))
+            answer_of[name_of(cell)] = above
         object.__setattr__(self, "marked", marked)
+        object.__setattr__(self, "answer_of", answer_of)
         object.__setattr__(self, "by_hand", tuple(by_hand))
 
     def stubs(self) -> dict[str, str]:
         """Give the answer cells as they were handed out, by name."""
         cells = self.released["cells"]
         return {name_of(cell): source_of(cell).strip() for cell in cells if about(cell).get("solution")}
+
+
+def holds_code(source: str) -> bool:
+    """Say whether an answer cell holds more than its question and an answer left empty.
+
+    Parameters
+    ----------
+    source : str
+        Its text.
+
+    Returns
+    -------
+    bool
+        True for code, also where it cannot be read as such.
+    """
+    try:
+        body = ast.parse(source).body
+    except (SyntaxError, ValueError, RecursionError, MemoryError):
+        return True
+    return not all(map(_is_nothing, body))
+
+
+def _is_nothing(part: ast.stmt) -> bool:
+    match part:
+        case ast.Import() | ast.ImportFrom() | ast.Pass() | ast.Expr(value=ast.Constant()):
+            return True
+        case ast.Expr(value=ast.Call(func=ast.Name(id=name))) if name in VERBS:
+            return True
+        case ast.Assign(value=ast.Call(func=ast.Name(id="flight_of"))):
+            return True
+        case ast.Assign(value=value):
+            with contextlib.suppress(ValueError, TypeError, RecursionError, MemoryError):
+                return is_blank(ast.literal_eval(value))
+    return False
 
 
 # --- what a hand-in gives -------------------------------------------------------------------------------------------

@@ -21,6 +21,7 @@ from needlework.desk.hand_in import (
     Sheet,
     Stopped,
     about,
+    holds_code,
     name_of,
     printable,
     read,
@@ -29,6 +30,7 @@ from needlework.desk.hand_in import (
 )
 from needlework.desk.room import NOT_ITS_FAULT, Came, Room
 from needlework.exercises import progress
+from needlework.exercises.verdicts import Outcome
 
 NOT_BEGUN = "its first cell, which sets the lesson up and says whose numbers it is, was not run"
 FORGED = "what its code gave is no list of answers"
@@ -201,11 +203,31 @@ def _result(
         written = judged["written"]
         unread = [f"'{name}'{f' (“{written[name]}”)' if written.get(name) else ''}" for name in judged["unread"]]
         said["notes"] = [*said["notes"], f"could not be read and counts 0: {', '.join(unread)}"]
+    said["notes"] = [*said["notes"], *_without_answer(sheet, given, cells, judged)]
     said |= {"marks": marks, "cells": judged["cells"], "right": judged["right"], "wrong": judged["wrong"]}
     said["told"], said["worked"] = judged["told"], given.worked
     said["answers"] = {name: values.packed(answer) for name, answer in given.answers.items()}
     said["page"] = json.dumps(_page(sheet, given, cells, judged), ensure_ascii=False)
     return said
+
+
+def _without_answer(
+    sheet: Sheet, given: Given, cells: Sequence[Mapping[str, Any]], judged: Mapping[str, Any]
+) -> list[str]:
+    """Tell of each question whose answer cell holds code and gave no answer what the code did; notes of what ran."""
+    texts, stubs = {name_of(cell): source_of(cell) for cell in cells}, sheet.stubs()
+    notes: dict[str, str] = {}
+    for name, one in sheet.marked.items():
+        told, answer = judged["told"].get(name, {}), sheet.answer_of[name]
+        stopped = given.stopped.get(one.question)
+        if told.get("outcome") == Outcome.ERROR and not told["parts"] and stopped:
+            told["code"] = f"its code stopped: “{stopped}”"
+        elif told.get("outcome") == Outcome.NOT_ATTEMPTED:
+            text = texts.get(answer, "").strip()
+            if text != stubs.get(answer, text) and holds_code(text):
+                told["code"] = "its code ran and gave no answer"
+                notes.setdefault(answer, f"the code in the answer cell of '{name}' ran and gave no answer")
+    return list(notes.values())
 
 
 def _page(

@@ -78,7 +78,7 @@ _METHODS: dict[type, set[str]] = {
 }
 _OF_THE_SHELL = {"get_ipython", "In", "Out", "exit", "quit", "display"}
 _KEYWORDS = {"reverse", "default", "start", "ndigits"}
-_VERBS = {"ask", "begin", "check", "recap", "reveal", "hint", "numbers", "fly", "flight_of", "score"}
+VERBS = {"ask", "begin", "check", "recap", "reveal", "hint", "numbers", "fly", "flight_of", "score"}
 _SHOWING = {"pictures", "sliders"}
 _MATH_MODULE, _SHOWING_MODULE = object(), object()
 
@@ -507,7 +507,7 @@ class Reader:
     # --- statements -----------------------------------------------------------------------------------------------
 
     def _hold(self, name: str, value: Any) -> None:
-        if name in _VERBS or name in _BUILTINS:
+        if name in VERBS or name in _BUILTINS:
             # From here on only a kernel knows what the name does.
             raise NeedsKernel(f"{name} is redefined")
         self.names[name] = value
@@ -578,7 +578,7 @@ class Reader:
         self.names.pop(name, None)
 
     def _import_from(self, module: str, name: str, known_as: str) -> None:
-        if module == "needlework.lesson" and name in _VERBS:
+        if module == "needlework.lesson" and name in VERBS:
             self._make_ready(known_as, name)
         elif module == "needlework" and name in _SHOWING:
             self._make_ready(known_as, _SHOWING_MODULE)
