@@ -155,16 +155,16 @@ class Card:
     def _said(self) -> Any:
         """The count of runs of the checking cell and its data; None before there is any."""
         return self.page.evaluate(
-            """key => { const panel = window.jupyterapp.shell.currentWidget;
-            for (const cell of panel.content.widgets) {
-              const model = cell.model; if (model.type !== 'code') continue;
-              if (!model.sharedModel.getSource().startsWith(`check("${key}"`)) continue;
-              const outputs = model.outputs;
-              for (let n = 0; n < outputs.length; n++) {
-                const said = outputs.get(n).data['application/vnd.needlework+json'];
-                if (said && (said.verdict || said.answer) && model.executionState !== 'running')
-                  return [model.executionCount, JSON.stringify(said)];
-              } } return null; }""",
+            """key => { const notebook = window.jupyterapp.shell.currentWidget.content;
+            // To read every cell's text at every look costs more than all the rest.
+            const known = (notebook.checksOfTest ??= {});
+            const model = (known[key] ??= notebook.widgets.map((cell) => cell.model).find((each) =>
+              each.type === 'code' && each.sharedModel.getSource().startsWith(`check("${key}"`)));
+            for (let n = 0; n < (model?.outputs.length ?? 0); n++) {
+              const said = model.outputs.get(n).data['application/vnd.needlework+json'];
+              if (said && (said.verdict || said.answer) && model.executionState !== 'running')
+                return [model.executionCount, JSON.stringify(said)];
+            } return null; }""",
             self.key,
         )
 

@@ -115,6 +115,8 @@ def test_a_table_comes_back_as_it_was_meant(desk, way):
     assert marks(desk, "owl-4")["mark"] == bank.ALL
     # Read once more, it says what the desk says already.
     assert desk.read_marks(LESSON, path).changes == []
+    if way != "commas":
+        return
     (desk.folder / "gradebook.db").unlink()
     desk.mark(LESSON)
     assert marks(desk, "finch-7")[CONE] == 1.5 and comment(desk, "finch-7", CONE) == "Rounded.\nTwice."
