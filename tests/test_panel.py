@@ -17,7 +17,7 @@ from needlework.exercises.catalogue import QUESTIONS
 from needlework.exercises.verdicts import Outcome
 from needlework.flying import flight as model
 from needlework.showing import panel
-from needlework.showing.panel import widget
+from needlework.showing.panel import shown, widget
 from needlework.showing.panel.receivers import is_tuning
 from needlework.showing.panel.task import Passed, Task
 from needlework.trade import geodesy
@@ -131,14 +131,73 @@ def test_climb_and_level_off():
 def test_level_now_and_no_altitude_ahead():
     """Definition: an altitude behind is not captured; level now stops the descent where it is."""
     fly = cockpit()
+    fly.act("stop+20")
     for _ in range(3):
-        fly.act("vs-100")  # the altitude to stop at is 3,000 ft, not below
+        fly.act("vs-100")  # the altitude to stop at is 3,020 ft, not below
     fly.advance(120)
     assert fly.sight.alt_ft[0] == pytest.approx(2400, abs=20)  # the lag costs 300 x 3/60 ft
     fly.act("level")
     low = fly.sight.alt_ft[0]
     fly.advance(60)
     assert fly.sight.alt_ft[0] == pytest.approx(low - 15, abs=12)  # what is left of the sinking
+
+
+def test_what_level_off_holds_is_said_and_not_left_in_silence():
+    """Common practice, no source: a descent asked for where level-off holds is answered with what to press first."""
+    fly = cockpit()
+    said = {fly.act("vs-100") for _ in range(4)}
+    assert said == {"Level-off holds 3,000 ft: lower it first, then ask for the descent again."}
+    assert fly.vs_fpm == 0
+    assert fly.act("vs+100").startswith("Level-off holds 3,000 ft: raise it first")
+    assert fly.act("stop-100") == "Level-off now waits at 2,900 ft: ask for the descent."
+    assert fly.act("vs-100") == ""
+    fly.advance(90)
+    assert fly.sight.alt_ft[0] == pytest.approx(2900, abs=12)
+    assert fly.act("vs-100").startswith("Level-off holds 2,900 ft")
+    assert fly.act("stop-100") != ""
+    fly.act("vs-100")
+    assert fly.act("stop-100") == ""  # on the way down nothing is waiting to be asked for
+
+
+def above_the_runway(past_nm, altitude_ft, sight_at_nm):
+    """A flight down the final of Outer Keld, its runway to the right of a line that ends before the station."""
+    start = {
+        "radial_deg": 150.0,
+        "dme_nm": 2.4 - past_nm,
+        "altitude_ft": altitude_ft,
+        "heading_deg": 330,
+        "ias_kt": 84,
+    }
+    return panel.fly("behind", "Fly.", start=start, of="keld", sight_at_nm=sight_at_nm)
+
+
+def test_a_runway_left_behind_is_said():
+    """Definition: past the far end of the runway there is nothing to land on; before it the runway is in sight."""
+    flown = above_the_runway(-2.0, 520, 4.0)
+    presses(flown, "hand wings", "hand wings")
+    flown._recorder = recording.Recorder("behind", {})
+    heard = []
+    while flown.cockpit.time_s < 240:
+        flown._fly(1.0)
+        heard.append((flown.message, shown.note(flown.cockpit)))
+    messages = list(dict.fromkeys(message for message, _ in heard))
+    assert messages[-2:] == ["Runway in sight.", "The runway is behind you: no landing from here. Go around."]
+    assert "the runway is behind you; no landing from here" in heard[-1][1]
+    assert "the runway is in sight" in next(note for message, note in heard if message == "Runway in sight.")
+
+
+def test_a_flight_that_ends_beside_the_runway_says_what_that_is_and_what_comes_next():
+    """Common practice, no source: on the ground anywhere but on the runway is no landing."""
+    flown = above_the_runway(-2.0, 520, 4.0)
+    flown._recorder = recording.Recorder("behind", {})
+    flown._recorder.add(flown.cockpit.row())
+    for action in ["stop-100"] * 6 + ["vs-100"] * 9:
+        flown.cockpit.act(action)
+    for _ in range(120):
+        if not flown.ended:
+            flown._fly(1.0)
+    assert flown.ended == "on the ground, not on the runway"
+    assert "That is no landing: judged, it counts as critical. Judge it below." in flown.message
 
 
 def test_flap_has_a_limit():
@@ -561,6 +620,8 @@ def test_speed_by_hand():
         return seen
 
     assert settled("ias-5", "ias-5", back=("ias+5", "ias+5")) < level_kt - 5
+    for _ in range(10):
+        fly.act("stop+100")  # level-off holds nothing here
     assert settled("vs+100", "vs+100", back=("level",)) < level_kt - 5
     assert settled("vs-100", "vs-100", back=("level",)) > level_kt + 5
     assert settled("configuration+1", back=("configuration-1",)) < level_kt - 3

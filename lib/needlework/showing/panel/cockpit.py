@@ -25,8 +25,11 @@ from needlework.world.weather import Day
 
 FLAG_WORDS = {1: "TO", 0: "NONE", -1: "FROM"}
 """The flag in words by the number under which it is flown and recorded."""
+OFF_THE_RUNWAY = "on the ground, not on the runway"
+"""How a flight has ended whose wheels came down anywhere else."""
 _NO_TARGET = math.nan
 _SHORT_NM, _BESIDE_NM = 0.05, 0.08
+_HELD_FT = 15.0  # so near to level-off its altitude is the one that is held
 _DOT_DEG = vor.FULL_SCALE_DEG / vor.FULL_SCALE_DOTS
 
 
@@ -95,10 +98,12 @@ class Cockpit:
         self.stopwatch_runs = False
         gust_kt = 0.0 if day.wind.gust_kt is None else day.wind.gust_kt - day.wind.speed_kt[0]
         self.begun = False
+        self._held_back = False
         self.hands = Hands(craft, gust_kt, seed)
         self._command = flight.steady(self.state)
         self._fails_at_nm, self._read_nm, self._dark = dme_fails_at_nm, math.nan, False
         self.sight_at_nm, self.runway_in_sight, self._looked_nm = sight_at_nm, False, math.nan
+        self.runway_behind = False
         self.sight = self._look(None)
 
     def _look(self, before: flight.Sight | None) -> flight.Sight:
@@ -208,22 +213,36 @@ class Cockpit:
             return f"{self._step_name(self.configuration)} is flown at {limit:.0f} kt or less."
         return ""
 
-    def _vs(self, size: int) -> None:
+    def _vs(self, size: int) -> str:
         if "level-off" in self.hands.taken:
             nose = self.hands.nose_deg + math.copysign(0.5, size)
             self.hands.nose_deg = float(np.clip(nose, -MOST_NOSE_DEG, MOST_NOSE_DEG))
-            return
+            return ""
         top = math.floor(self.craft.climb_fpm / 50.0) * 50.0
-        self.vs_fpm = float(np.clip(self.vs_fpm + size, -2000.0, top))
+        wanted_fpm = float(np.clip(self.vs_fpm + size, -2000.0, top))
+        down = wanted_fpm < 0.0
+        # A climb or descent asked for here would be levelled off at once, or pass level-off and never be stopped.
+        if wanted_fpm * size > 0.0 and abs(self.stop_ft - float(self.sight.alt_ft[0])) < _HELD_FT:
+            self._held_back = True
+            way, then = ("lower", "descent") if down else ("raise", "climb")
+            return f"Level-off holds {self.stop_ft:,.0f} ft: {way} it first, then ask for the {then} again."
+        self.vs_fpm = wanted_fpm
         if self.vs_fpm == 0.0:
             self.act("level")
         else:
+            self._held_back = False
             self._aim_at_stop()
+        return ""
 
-    def _stop(self, size: int) -> None:
+    def _stop(self, size: int) -> str:
         self.stop_ft = float(np.clip(self.stop_ft + size, 0.0, 15_000.0))
         if self.vs_fpm != 0.0:
             self._aim_at_stop()
+            return ""
+        if not self._held_back:
+            return ""
+        way = "descent" if self.stop_ft < float(self.sight.alt_ft[0]) else "climb"
+        return f"Level-off now waits at {self.stop_ft:,.0f} ft: ask for the {way}."
 
     def _aim_at_stop(self) -> None:
         """Level off where asked if that lies ahead; else climb or descend on and on."""
@@ -282,30 +301,34 @@ class Cockpit:
                 self._set()
 
     def _look_out(self) -> None:
-        """See whether the runway has come in sight."""
-        if self.sight_at_nm is None or self.runway_in_sight:
+        """See whether the runway has come in sight, and whether it has been left behind."""
+        if self.sight_at_nm is None:
             return
+        past_nm, _ = self._from_threshold_nm()
         read_nm = float(self.sight.dme_nm[0])
         low = float(self.sight.alt_ft[0]) < self.way.final_fix_ft
-        if low and (self._looked_nm - self.sight_at_nm) * (read_nm - self.sight_at_nm) <= 0.0:
-            self.runway_in_sight = True
+        if low and past_nm < 0.0 and (self._looked_nm - self.sight_at_nm) * (read_nm - self.sight_at_nm) <= 0.0:
+            self.runway_in_sight, self.runway_behind = True, False
         self._looked_nm = read_nm
+        self.runway_behind |= self.runway_in_sight and past_nm > self.way.runway.length_m / NM_M
+
+    def _from_threshold_nm(self) -> tuple[float, float]:
+        """How far past the threshold along the final course, and how far beside the line of the runway. [NM]"""
+        east_nm, north_nm = self.place_nm()
+        course_deg = self.way.final_course_deg
+        angle = math.radians(course_deg)
+        along = east_nm * math.sin(angle) + north_nm * math.cos(angle)
+        across = east_nm * math.cos(angle) - north_nm * math.sin(angle)
+        return along - along_nm(self.way.fix("threshold"), course_deg), abs(across - self.way.threshold_right_nm)
 
     def touched(self) -> str:
         """Say where the wheels are down; empty while they are not."""
         runway = self.way.runway
         if float(self.state.alt_ft[0]) > runway.threshold_elevation_ft + TOUCH_FT:
             return ""
-        east_nm, north_nm = self.place_nm()
-        angle = math.radians(self.way.final_course_deg)
-        past_nm = (
-            east_nm * math.sin(angle)
-            + north_nm * math.cos(angle)
-            - along_nm(self.way.fix("threshold"), self.way.final_course_deg)
-        )
-        across_nm = abs(east_nm * math.cos(angle) - north_nm * math.sin(angle) - self.way.threshold_right_nm)
+        past_nm, across_nm = self._from_threshold_nm()
         on = -_SHORT_NM <= past_nm <= runway.length_m / NM_M and across_nm <= _BESIDE_NM
-        return "on the runway" if on else "on the ground, not on the runway"
+        return "on the runway" if on else OFF_THE_RUNWAY
 
     def row(self) -> dict[str, float]:
         """Everything a recording holds of this moment."""

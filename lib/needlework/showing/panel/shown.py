@@ -154,7 +154,10 @@ def note(fly: Cockpit) -> str:
         said = f"{mine} Held for you: {', '.join(left)}." if left else mine
     if fly.sight_at_nm is None:
         return said
-    return f"Outside: {'the runway is in sight' if fly.runway_in_sight else 'cloud'}. {said}"
+    outside = "the runway is in sight" if fly.runway_in_sight else "cloud"
+    if fly.runway_behind:
+        outside = "the runway is behind you; no landing from here. Go around"
+    return f"Outside: {outside}. {said}"
 
 
 def plan(fly: Cockpit, trail_nm: Sequence[tuple[float, float]], radials: tuple[float, ...] | None) -> Plan:

@@ -58,6 +58,8 @@ class Passed:
         How the flight has ended, such as ``"at DME 5.8"``; empty while it has not.
     sighted : bool
         Whether it was called out that the runway has come in sight.
+    behind : bool
+        Whether it was called out that the runway has been left behind.
     """
 
     least_nm: float = math.inf
@@ -65,6 +67,7 @@ class Passed:
     said: str = ""
     ended: str = ""
     sighted: bool = False
+    behind: bool = False
 
     def on(self, task: Task, cockpit: Cockpit) -> Passed:
         """Go on to what is read now.
@@ -81,12 +84,14 @@ class Passed:
         Passed
             The same with this reading.
         """
-        sighted = cockpit.runway_in_sight
+        sighted, behind = cockpit.runway_in_sight, cockpit.runway_behind
         said = "Runway in sight." if sighted and not self.sighted else ""
+        if behind and not self.behind:
+            said = "The runway is behind you: no landing from here. Go around."
         ended = cockpit.touched() if cockpit.sight_at_nm is not None else ""
         shown_nm = cockpit.dme_nm()
         if shown_nm is None or ended:
-            return Passed(self.least_nm, self.most_nm, said, ended, sighted)
+            return Passed(self.least_nm, self.most_nm, said, ended, sighted, behind)
         for at_nm, words in task.calls:
             if 0.0 <= self.most_nm < at_nm <= shown_nm:
                 said = words
@@ -96,7 +101,7 @@ class Passed:
             ended = f"at DME {rises_to:g}"
         elif falls_to is not None and most_nm > falls_to >= shown_nm:
             ended = f"at DME {falls_to:g}"
-        return Passed(least_nm, most_nm, said, ended if _on_the_radial(task, cockpit) else "", sighted)
+        return Passed(least_nm, most_nm, said, ended if _on_the_radial(task, cockpit) else "", sighted, behind)
 
 
 def _on_the_radial(task: Task, cockpit: Cockpit) -> bool:

@@ -16,7 +16,7 @@ from needlework.exercises import progress, recording
 from needlework.showing.faces import Board, Digits, Face
 from needlework.showing.faces.twin import show_with_still
 from needlework.showing.panel import shown
-from needlework.showing.panel.cockpit import Cockpit
+from needlework.showing.panel.cockpit import OFF_THE_RUNWAY, Cockpit
 from needlework.showing.panel.controls import ACTIONS, CONTROLS, RATES, named_by_hand
 from needlework.showing.panel.hands import SWITCHES
 from needlework.showing.panel.keys import keep_keys, own_keys
@@ -235,7 +235,11 @@ class Panel:
         self.ended, self._covered = how, False
         self._recorder.close(how)
         path = self._recorder.path
-        self.message = f"The flight ended {how}, after {spoken_time(self.cockpit.time_s)}. Recorded in {near(path)}."
+        wrong = " That is no landing: judged, it counts as critical." if how == OFF_THE_RUNWAY else ""
+        self.message = (
+            f"The flight ended {how}, after {spoken_time(self.cockpit.time_s)}.{wrong} Judge it below. "
+            f"Recorded in {near(path)}."
+        )
         try:
             page, summary = self._debriefed(recording.read(path))
         except NeedleworkError as fault:
