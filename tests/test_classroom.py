@@ -327,9 +327,10 @@ def test_what_cannot_stand_on_paper_is_refused(tmp_path):
     with pytest.raises(BadData, match="more than one side"):
         paper.sheets("flying-an-arc", 2, [question.key for question in paper.chosen("flying-an-arc")] * 3)
     assert command.main(["worksheet", "arc", "--seats", "0"]) == 2
-    assert command.main(["worksheet", "arc", "--seats", "2", "--to", str(tmp_path / "nowhere")]) == 2
-    assert command.main(["card", "arc", "--to", str(tmp_path)]) == 0
-    assert (tmp_path / "flying-an-arc card.pdf").read_bytes().startswith(b"%PDF")
+    (tmp_path / "file").touch()
+    assert command.main(["worksheet", "arc", "--seats", "2", "--to", str(tmp_path / "file")]) == 2
+    assert command.main(["card", "arc", "--to", str(tmp_path / "new" / "folder")]) == 0
+    assert (tmp_path / "new" / "folder" / "flying-an-arc card.pdf").read_bytes().startswith(b"%PDF")
 
 
 def test_the_card_has_every_step_and_answer(decks):

@@ -224,6 +224,47 @@ def test_a_zip_inside_a_folder(desk, book, tmp_path):
     assert report.listed == [("nils.zip", "it is not a zip file that can be opened")]
 
 
+def _zipped(files):
+    made = io.BytesIO()
+    with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, content in files.items():
+            archive.writestr(name, content)
+    return made.getvalue()
+
+
+def test_a_zip_inside_a_zip(desk, book, tmp_path):
+    """Definition: one level deep it is taken, under the name of the zip; all that lies in it has one file's limit."""
+    inner = {
+        "Ben Ode_48213_assignsubmission_file_/work.zip": _zipped({"homework.ipynb": book}),
+        "amirakhan_12345_67890_work.zip": _zipped({"homework.ipynb": book}),
+        "chen.ZIP": _zipped({"tiny.ipynb": book, "deeper.zip": _zipped({"dara.ipynb": book})}),
+        "nils.zip": b"PK broken",
+        "lars.zip": _zipped({f"{n}.ipynb": b" " * 20_000_000 for n in range(3)}),
+    }
+    path = tmp_path / "in.zip"
+    path.write_bytes(_zipped(inner))
+    (desk.folder / "students.csv").write_text("student,name\na1,Amira Khan\nb2,Ben Ode\nchen,\nlars,\n")
+    report = desk.collect("tiny", path)
+    assert sorted(report.taken)[:3] == [
+        ("a1", "amirakhan_12345_67890_work/homework.ipynb"),
+        ("b2", "Ben Ode_48213_assignsubmission_file_/work/homework.ipynb"),
+        ("chen", "chen/tiny.ipynb"),
+    ]
+    listed = dict(report.listed)
+    assert listed["chen/deeper.zip"].startswith("it is a zip inside a zip inside a zip: unpack it")
+    assert listed["nils.zip"] == "it is not a zip file that can be opened"
+    too_much = "it cannot be read (more than 30 MB in a zip inside a zip)"
+    assert (listed["lars/1.ipynb"], listed["lars/2.ipynb"]) == (too_much, too_much)
+
+
+def test_too_many_files_are_refused_wherever_they_lie(desk, tmp_path, monkeypatch):
+    """Definition: files in zips count with the others."""
+    monkeypatch.setattr(collect, "_MOST_FILES", 5)
+    (tmp_path / "in.zip").write_bytes(_zipped({"a.zip": _zipped(dict.fromkeys("abcdef", b""))}))
+    with pytest.raises(BadData, match="more than 5 files"):
+        desk.collect("tiny", tmp_path / "in.zip")
+
+
 def test_collecting_before_handing_out_is_told(handed_out, tmp_path, monkeypatch):
     """Definition: the steps have an order, and the message names the step as typed; a wrong name comes first."""
     desk = Desk(tmp_path / "empty", handed_out[0] / "solutions")

@@ -401,17 +401,42 @@ def test_a_due_file_that_cannot_be_used_is_told(marked, text, told, tmp_path):
     roster = collect.read_roster(marked.folder / "students.csv")
     (tmp_path / due.NAME).write_text(text, encoding="utf-8")
     with pytest.raises(BadData, match=re.escape(told)) as caught:
-        due.read(tmp_path / due.NAME, lambda who: collect.the_student(who, roster))
+        due.read(tmp_path / due.NAME, "a", lambda who: collect.the_student(who, roster))
     assert str(tmp_path / due.NAME) in str(caught.value)
+
+
+def test_a_wrong_name_under_one_homework_stops_no_other(marked, tmp_path):
+    """Definition: of the file only what is said of everybody and of this homework counts."""
+    roster = collect.read_roster(marked.folder / "students.csv")
+    b = '[b]\ndue = "2026-11-30 18:00"\n[b.extra]\nowl-4 = "1 day"\n'
+    a = '[a]\ndue = "2026-11-30 18:00"\n[a.extra]\nnobody = "1 day"\n'
+    (tmp_path / due.NAME).write_text(f'zone = "UTC"\n{a}{b}', encoding="utf-8")
+    found = due.read(tmp_path / due.NAME, "b", lambda who: collect.the_student(who, roster))
+    assert set(found.extra) == {"owl-4"}
+
+
+@pytest.mark.parametrize(
+    ("has", "off", "said"),
+    [
+        (0.0, 0.0, "late, and there are no marks to take off"),
+        (3.0, 3.0, "all 3 marks are taken off (10 % of 41 are 4.1)"),
+        (4.1, 4.1, "4.1 marks are taken off (10 % of 41)"),
+    ],
+)
+def test_no_more_is_taken_off_than_there_is(has, off, said):
+    """Definition: what is told of being late is what was done."""
+    limit = due.Due(datetime(2026, 10, 24, 17, 0, tzinfo=UTC), due.ZoneInfo("UTC"), due.Late(0.1))
+    late = due.lateness(limit, "finch-7", datetime(2026, 10, 24, 18, 0, tzinfo=UTC), 41.0, has)
+    assert late.off == off and late.says.endswith(said)
 
 
 def test_the_file_that_a_desk_begins_with_works_once_its_signs_are_taken_away(tmp_path):
     """Definition: the template is an example that can be used as it stands."""
-    assert due.read(tmp_path / due.NAME, str) == {}
+    assert due.read(tmp_path / due.NAME, LESSON, str) is None
     (tmp_path / due.NAME).write_text(due.TEMPLATE, encoding="utf-8")
-    assert due.read(tmp_path / due.NAME, str) == {}
+    assert due.read(tmp_path / due.NAME, LESSON, str) is None
     (tmp_path / due.NAME).write_text(re.sub(r"(?m)^# (?=[\[a-z][\w.-]*(\]| =))", "", due.TEMPLATE), encoding="utf-8")
-    found = due.read(tmp_path / due.NAME, str)[LESSON]
+    found = due.read(tmp_path / due.NAME, LESSON, str)
     assert found.late == due.Late(0.1, 0.5, 15.0, 7.0) and set(found.extra) == {"finch-7", "robin-2"}
 
 
@@ -444,6 +469,9 @@ def test_a_part_of_a_lesson_is_homework(tmp_path, capsys):
     (row,) = desk.marks(key)
     assert (row["mark"], row["state"]) == (2.0, "marked") and row["out_of"] < bank.FULL
     desk.hand_back(key)
+    desk.hand_out(LESSON)
+    (listed,) = desk.collect(LESSON, tmp_path / "in").listed
+    assert listed[1] == f"it is of the homework '{key}': type '{desk.command('collect', key, 'FILE')}'"
     for wrong, told in (
         (["--name", "x"], "A part of a lesson needs a name and what is in it"),
         (["--sittings", "2"], "A part of a lesson needs a name and what is in it"),

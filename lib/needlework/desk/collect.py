@@ -9,7 +9,7 @@ import stat
 import unicodedata
 import zipfile
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path, PurePosixPath
@@ -21,6 +21,8 @@ from needlework.desk import exchange, tables
 _LARGEST_BYTES = 30_000_000
 _LARGEST_BESIDE = 1_000
 _MOST_FILES = 5_000
+_NO_ZIP = "it is not a zip file that can be opened"
+_TOO_DEEP = "it is a zip inside a zip inside a zip: unpack it, and collect what is in it"
 _NO_TIME = datetime(1980, 1, 1, tzinfo=UTC)
 NAMELESS = "in its path"
 """Stands in the reason of each file of which it cannot be told whose it is."""
@@ -89,41 +91,65 @@ def _lies_beside(name: str) -> bool:
     return PurePosixPath(name).name in exchange.BESIDE
 
 
-def _take(name: str, size: int, when: datetime, read: object) -> Found:
+def _is_zip(name: str) -> bool:
+    return name.lower().endswith(".zip")
+
+
+def _take(name: str, size: int, when: datetime, read: Callable[[], bytes]) -> Found:
     """Read one file, or say why not."""
     beside = _lies_beside(name) and size <= _LARGEST_BESIDE
-    if not name.lower().endswith(".ipynb") and not beside:
+    if not name.lower().endswith(".ipynb") and not beside and not _is_zip(name):
         return Found(name, when, b"", "it is not a notebook (.ipynb)")
     if size > _LARGEST_BYTES:
         return Found(name, when, b"", f"it is larger than {_LARGEST_BYTES // 1_000_000} MB")
     try:
-        content = read()  # type: ignore[operator]
+        content = read()
     except (OSError, RuntimeError, zipfile.BadZipFile, NotImplementedError, ValueError) as error:
         return Found(name, when, b"", f"it cannot be read ({error})")
     return Found(name, when, content)
 
 
-def _from_zip(archive: zipfile.ZipFile, prefix: str = "") -> Iterator[Found]:
+def _from_zip(archive: zipfile.ZipFile, prefix: str = "", inside: bool = False) -> Iterator[Found]:
+    """Read the files in a zip, and those of a zip that lies in it; one in that is listed."""
+    # All that lies in a zip inside another one is no larger together than one file may be.
+    left = _LARGEST_BYTES
     for entry in archive.infolist():
         if entry.is_dir() or "__MACOSX" in entry.filename:
             continue
+        name = prefix + entry.filename
         if stat.S_ISLNK(entry.external_attr >> 16):
-            yield Found(prefix + entry.filename, _NO_TIME, b"", "it is a link, not a file of its own")
+            yield Found(name, _NO_TIME, b"", "it is a link, not a file of its own")
             continue
         try:
             when = datetime(*entry.date_time, tzinfo=UTC)
         except ValueError:
             when = _NO_TIME
+        if inside and _is_zip(name):
+            yield Found(name, when, b"", _TOO_DEEP)
+            continue
 
-        def read(entry: zipfile.ZipInfo = entry) -> bytes:
+        def read(entry: zipfile.ZipInfo = entry, most: int = left) -> bytes:
             with archive.open(entry) as file:
                 # The size in the archive's list is only a claim.
-                content = file.read(_LARGEST_BYTES + 1)
-            if len(content) > _LARGEST_BYTES:
-                raise ValueError("much larger than it says")
+                content = file.read(most + 1)
+            if len(content) > most:
+                many = f"more than {_LARGEST_BYTES // 1_000_000} MB in a zip inside a zip"
+                raise ValueError(many if most < _LARGEST_BYTES else "much larger than it says")
             return content
 
-        yield _take(prefix + entry.filename, entry.file_size, when, read)
+        found = _take(name, entry.file_size, when, read)
+        if inside:
+            left -= len(found.content)
+        if found.fault or not _is_zip(name):
+            yield found
+            continue
+        try:
+            inner = _opened_zip(io.BytesIO(found.content), name)
+        except BadData:
+            yield replace(found, content=b"", fault=_NO_ZIP)
+            continue
+        with inner:
+            yield from _from_zip(inner, f"{name[: -len('.zip')]}/", inside=True)
 
 
 def _files_in(place: Path) -> list[Path]:
@@ -181,20 +207,27 @@ def _read(place: Path) -> list[Found]:
             found.append(Found(name, datetime.fromtimestamp(0, UTC), b"", "it is a link, not a file of its own"))
             continue
         when = datetime.fromtimestamp(status.st_mtime, UTC).replace(microsecond=0)
-        if path.suffix.lower() == ".zip":
-            try:
-                with _opened_zip(path, name) as archive:
-                    prefix = f"{path.stem}/" if place.is_dir() else ""
-                    found += _from_zip(archive, prefix)
-            except BadData:
-                if not place.is_dir():
-                    raise
-                found.append(Found(name, when, b"", "it is not a zip file that can be opened"))
-        else:
-            found.append(_take(name, status.st_size, when, path.read_bytes))
+        if not _is_zip(path.name):
+            _add(found, [_take(name, status.st_size, when, path.read_bytes)], place)
+            continue
+        try:
+            archive = _opened_zip(path, name)
+        except BadData:
+            if not place.is_dir():
+                raise
+            found.append(Found(name, when, b"", _NO_ZIP))
+            continue
+        with archive:
+            _add(found, _from_zip(archive, f"{path.stem}/" if place.is_dir() else ""), place)
+    return found
+
+
+def _add(found: list[Found], more: Iterable[Found], place: Path) -> None:
+    """Take more files, but not more than a homework can have."""
+    for one in more:
+        found.append(one)
         if len(found) > _MOST_FILES:
             raise BadData(f"There are more than {_MOST_FILES} files in {place}: give the folder of one homework.")
-    return found
 
 
 def settled(found: list[Found], place: str) -> list[Found]:
@@ -445,8 +478,14 @@ def handed_out_as(name: str) -> str:
         found = _MOODLE.fullmatch(part)
         if found is not None:
             return found["who"]
-    found = _CANVAS.fullmatch(PurePosixPath(name).name)
+    found = _of_canvas(name)
     return found["who"] if found is not None else ""
+
+
+def _of_canvas(name: str) -> re.Match[str] | None:
+    """Find what the one platform calls a file, or the zip in which it lay."""
+    parts = reversed(PurePosixPath(name).parts)
+    return next((found for part in parts if (found := _CANVAS.fullmatch(part))), None)
 
 
 def said_by_platform(name: str) -> str:
@@ -462,7 +501,7 @@ def said_by_platform(name: str) -> str:
     str
         ``late``, ``in time``, or empty where the file's own time can be believed.
     """
-    found = _CANVAS.fullmatch(PurePosixPath(name).name)
+    found = _of_canvas(name)
     return "" if found is None else "late" if found["late"] else "in time"
 
 
@@ -556,18 +595,13 @@ def _typed_in(content: bytes) -> str:
     return f" (typed in it is “{printable(name, 80)}”)" if name else ""
 
 
-def _of_other(content: bytes, lesson: str) -> str:
-    """Say which lesson a file is of, where it is none of this one."""
-    from needlework.desk.hand_in import begun_in
-
-    other = begun_in(content)
-    if not other or other == lesson:
-        return f"there is no question of '{lesson}' in it"
-    return f"it is of the lesson '{other}': that one must be handed out first, and the file collected there"
-
-
 def match(
-    found: list[Found], lesson: str, names: set[str], roster: dict[str, list[str]] | None, student: str = ""
+    found: list[Found],
+    lesson: str,
+    names: set[str],
+    roster: dict[str, list[str]] | None,
+    student: str = "",
+    of_other: Callable[[bytes, bool], str] = lambda _, __: "",
 ) -> tuple[list[HandIn], list[tuple[str, str]]]:
     """Find whose each file is.
 
@@ -583,6 +617,9 @@ def match(
         Class list, if there is one.
     student : str
         Whose all of them are, if the instructor says so; otherwise it is read from their paths.
+    of_other : callable
+        From a file, and whether a question of this homework is in it, of which other homework it is, in one clause;
+        empty where of none that is known.
 
     Returns
     -------
@@ -605,9 +642,11 @@ def match(
             # In an exchange all homework lies in one folder.
             continue
         inside = _questions_in(item.content)
-        if inside is not None and not inside & names:
-            listed.append((item.name, _of_other(item.content, lesson)))
-            continue
+        if inside is not None:
+            other = of_other(item.content, bool(inside & names))
+            if other or not inside & names:
+                listed.append((item.name, other or f"there is no question of '{lesson}' in it"))
+                continue
         remedy = "rename it to NAME.ipynb and collect again, or collect this file with --student NAME"
         if student:
             whose = [student]

@@ -109,7 +109,9 @@ class Lateness:
     unknown: bool = False
 
 
-def lateness(due: Due | None, student: str, when: datetime, out_of: float, said: str = "") -> Lateness:
+def lateness(
+    due: Due | None, student: str, when: datetime, out_of: float, has: float, said: str = ""
+) -> Lateness:
     """Work out what being late costs.
 
     Parameters
@@ -122,6 +124,8 @@ def lateness(due: Due | None, student: str, when: datetime, out_of: float, said:
         Time of the file, UTC.
     out_of : float
         Full marks.
+    has : float
+        Marks of the work: no more is taken off.
     said : str
         What a learning platform says of the time: ``late``, ``in time``, or empty.
 
@@ -143,13 +147,18 @@ def lateness(due: Due | None, student: str, when: datetime, out_of: float, said:
     days = -(-behind // _DAY)
     how = f"more than {days - 1} {'day' if days == 2 else 'days'}" if behind > _DAY else _hours(behind)
     begins = f"it came {how} after {due.told(limit)}"
+    if late.per_day and has <= 0:
+        return Lateness(0.0, f"{begins}: late, and there are no marks to take off")
     if late.closes_after_days is not None and behind > timedelta(days=late.closes_after_days):
-        return Lateness(out_of, f"{begins}, when it was closed: all marks are taken off")
+        return Lateness(has, f"{begins}, when it was closed: all marks are taken off")
     share = min(late.per_day * days, late.at_most)
     if not share:
         return Lateness(0.0, f"{begins}: late, and nothing is taken off")
     off = round(share * out_of, 2)
-    return Lateness(off, f"{begins}: {off:g} marks are taken off ({share * 100:g} % of {out_of:g})")
+    how = f"{share * 100:g} % of {out_of:g}"
+    if off > has:
+        return Lateness(has, f"{begins}: all {has:g} marks are taken off ({how} are {off:g})")
+    return Lateness(off, f"{begins}: {off:g} marks are taken off ({how})")
 
 
 def _hours(behind: timedelta) -> str:
@@ -157,20 +166,22 @@ def _hours(behind: timedelta) -> str:
     return f"{minutes // 60} h {minutes % 60} min" if minutes >= 60 else f"{minutes} min"
 
 
-def read(path: Path, student_of: Callable[[str], str]) -> dict[str, Due]:
-    """Read when homework is due.
+def read(path: Path, homework: str, student_of: Callable[[str], str]) -> Due | None:
+    """Read when one homework is due; what is written of others is not looked at.
 
     Parameters
     ----------
     path : pathlib.Path
         The file; it need not exist.
+    homework : str
+        Under which name it is marked.
     student_of : callable
         From what is written, the student's id; raises BadData where nobody is meant.
 
     Returns
     -------
-    dict of str to Due
-        By the name of the homework.
+    Due or None
+        None where nothing is said of it.
 
     Raises
     ------
@@ -180,17 +191,17 @@ def read(path: Path, student_of: Callable[[str], str]) -> dict[str, Due]:
     try:
         told = tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:
-        return {}
+        return None
     except UnicodeDecodeError:
         raise BadData(f"{path} cannot be read: save it as plain text in UTF-8.") from None
     except tomllib.TOMLDecodeError as error:
         raise BadData(f"{path} cannot be read ({error}): texts and times stand in quotation marks.") from None
     if not told:
-        return {}
+        return None
     try:
         zone = _zone(told.pop("zone", None))
         late = _late(told.pop("late", {}), Late(), "late")
-        return {name: _due(name, entry, zone, late, student_of) for name, entry in told.items()}
+        return _due(homework, told[homework], zone, late, student_of) if homework in told else None
     except BadData as fault:
         raise BadData(f"{path}: {fault}") from None
 

@@ -29,6 +29,7 @@ _MOST_CELLS = 2_000
 _MOST_HINTS = len(telling.RUNGS)
 _JUDGED = re.compile(r"""(?m)^(check|score)\(["']([\w-]+)["'], (\w+)\)""")
 _BEGUN = re.compile(r"""(?m)^begin\(["']([\w-]+)["']""")
+_SIGNED = re.compile(r"""(?m)^begin\(.*\bhomework=["'](\w+)["']""")
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
 DAMAGED = "the file is damaged: it is not a notebook"
@@ -121,6 +122,22 @@ def begun_in(content: bytes) -> str:
         Key of the lesson; empty where it begins none.
     """
     return _first_found(content, _BEGUN, 1)
+
+
+def homework_in(content: bytes) -> str:
+    """Read which hand-out a notebook says it belongs to, before anything of it is run.
+
+    Parameters
+    ----------
+    content : bytes
+        What is in the file.
+
+    Returns
+    -------
+    str
+        The sign of the hand-out; empty where there is none.
+    """
+    return _first_found(content, _SIGNED, 1)
 
 
 def parsed(content: bytes) -> dict[str, Any]:

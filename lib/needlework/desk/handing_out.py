@@ -89,6 +89,12 @@ def record(desk: Path, lesson: str) -> dict[str, Any]:
         return {"signs": {}, "plain": (desk / "source" / lesson).exists()}
 
 
+def kept(desk: Path) -> list[str]:
+    """Give the names of all homework of which a desk has kept what it handed out."""
+    ending = _record_path(desk, "").name
+    return sorted(path.name.removesuffix(ending) for path in (desk / "ledger").glob(f"*{ending}"))
+
+
 def note_earlier(desk: Path, lesson: str) -> None:
     """Keep, before anything is changed, that a lesson was handed out without a sign."""
     if not _record_path(desk, lesson).exists():

@@ -49,7 +49,7 @@ from needlework.desk.collect import (
     the_student,
     words_of,
 )
-from needlework.desk.hand_in import typed_name
+from needlework.desk.hand_in import begun_in, homework_in, typed_name
 from needlework.desk.keeping import digest
 from needlework.exercises.catalogue import LESSONS, ORDER, Lesson, outlined, read_data
 
@@ -558,7 +558,7 @@ class Desk:
             If the file cannot be used.
         """
         roster = read_roster(self.folder / "students.csv")
-        return due.read(self.folder / due.NAME, lambda who: the_student(who, roster)).get(lesson)
+        return due.read(self.folder / due.NAME, lesson, lambda who: the_student(who, roster))
 
     @_alone
     def put_out(self, lesson: str, named: str | None = None) -> Path | None:
@@ -699,6 +699,25 @@ class Desk:
         source = release.read_notebook(self._handed_out(lesson))
         return {cell["metadata"].get("nbgrader", {}).get("grade_id") for cell in source["cells"]} - {None}
 
+    def _of_other(self, lesson: str) -> Callable[[bytes, bool], str]:
+        """Give what says of which other homework a file is; one that this desk did not sign stays where it fits."""
+        keys = handing_out.kept(self.folder)
+        signed = {sign: key for key in keys for sign in handing_out.record(self.folder, key)["signs"]}
+
+        def said(content: bytes, fits: bool) -> str:
+            meant = signed.get(homework_in(content), "")
+            if meant == lesson or (fits and not meant):
+                return ""
+            other = meant or begun_in(content)
+            if not other or other == lesson:
+                return ""
+            kind = "homework" if meant else "lesson"
+            if meant or (self.folder / "source" / other).exists():
+                return f"it is of the {kind} '{other}': type '{self.command('collect', other, 'FILE')}'"
+            return f"it is of the lesson '{other}': that one must be handed out first, and the file collected there"
+
+        return said
+
     def _nothing_yet(self, lesson: str) -> BadData:
         command = self.command("collect", lesson, "FOLDER")
         return BadData(f"Nothing is collected yet: type '{command}' first, with the folder or zip that came back.")
@@ -748,7 +767,7 @@ class Desk:
             found, whose = read_exchange(shared, lesson), the_student(student, roster) if student else ""
         else:
             found, whose = read_all(place), the_student(student, roster) if student else self._owner(place)
-        matched, listed = match(found, lesson, names, roster, whose)
+        matched, listed = match(found, lesson, names, roster, whose, self._of_other(lesson))
         report = Collected(listed=listed)
         self._leave_out_known(lesson, report, found)
         refused = self._refused(lesson)
@@ -1166,9 +1185,9 @@ class Desk:
                     look = [f"{other}: ask whose work it is; if it is theirs, type '{accept}'"]
                 else:
                     came = _stamped(submitted.with_name("timestamp.txt"))
-                    late = due.lateness(limit, student, came, out_of, said_by)
-                    off = min(late.off, round(entry.total, 2))
-                    row |= {"late": late.says, "off": off, "mark": round(entry.total - off, 2)}
+                    has = round(entry.total, 2)
+                    late = due.lateness(limit, student, came, out_of, has, said_by)
+                    row |= {"late": late.says, "off": late.off, "mark": round(has - late.off, 2)}
                     row |= {name: round(mark, 2) for name, mark in entry.marks.items()}
                     row |= dict.fromkeys(entry.waiting, "")
                     set_now = {one.question: one for one in entry.by_hand}

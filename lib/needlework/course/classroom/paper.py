@@ -126,10 +126,11 @@ class _Paper:
         self.pages[-1].add_artist(Rectangle((x, y), *size, fill=False, linewidth=0.9))
 
     def save(self, path: Path) -> None:
-        """Write all pages into one file."""
+        """Write all pages into one file; its folder is made where it is not there yet."""
         from matplotlib.backends.backend_pdf import PdfPages
 
         try:
+            path.parent.mkdir(parents=True, exist_ok=True)
             with PdfPages(path, metadata={"CreationDate": None}) as file:
                 for page in self.pages:
                     file.savefig(page)
@@ -511,10 +512,10 @@ def add_command(commands: Any) -> None:
     sheet.add_argument("lesson", help="its name, for example flying-an-arc")
     sheet.add_argument("--seats", type=int, default=20, help="how many (default: 20)")
     sheet.add_argument("--questions", metavar="A,B", help="labels of questions (default: as many as fit on one side)")
-    sheet.add_argument("--to", metavar="FOLDER", default=".", help="where the two files go (default: here)")
+    sheet.add_argument("--to", metavar="FOLDER", default=".", help="folder for both files; it is made (default: here)")
     sheet.set_defaults(run=_worksheet)
     paper = commands.add_parser("card", help="print the teacher's card of a period")
     paper.add_argument("lesson", help="its name, for example flying-an-arc")
     paper.add_argument("--period", default="1", help="its name or number (default: the first)")
-    paper.add_argument("--to", metavar="FOLDER", default=".", help="where the file goes (default: here)")
+    paper.add_argument("--to", metavar="FOLDER", default=".", help="folder for the file; it is made (default: here)")
     paper.set_defaults(run=_card)
