@@ -132,6 +132,50 @@ def test_a_notch_is_seen_from_the_back():
             assert notches <= 41, (name, knob.label)
 
 
+def test_what_a_step_speaks_of_stands_with_it(decks):
+    """Definition: a question names its plate, a text its picture; nothing is "above" on a wall, and no key of those
+    who fly alone is spoken of."""
+    for key, made in decks.items():
+        steps = {step.name: step for step in made.steps}
+        for step in made.steps:
+            said = f"{step.text} {step.given}"
+            assert not re.search(r"(plate|picture|Picture\*\* The \w+) (above|below)", said), (key, step.name)
+            if step.kind == "question" and re.search(r"\b(this plate|plate of \w+|its plate)\b", said):
+                assert steps[step.plate].kind == "plate", (key, step.name)
+            if step.kind == "text" and re.search(r"\bThe picture shows|The picture:|\*\*Picture\*\* The", said):
+                there = steps.get(step.pictured)
+                drawn = any(each.kind == "picture" for each in made.steps)
+                assert there.kind == "picture" if there else not drawn or "Picture**" in said, (key, step.name)
+            if step.kind == "flight":
+                assert not re.search(r"\b(buttons?|press|keys|panel below|×\d)", said), (key, step.name)
+    arc = {step.name: step for step in decks["flying-an-arc"].steps}
+    assert arc["Straight legs round a station"].pictured == "picture 1"
+    assert arc["arc-fly"].text.endswith("on the final.")
+    whole = {step.name: step for step in decks["whole-approach"].steps}
+    assert whole[whole["wa-brief"].plate].title == "The plate of Jarvu"
+
+
+def test_time_to_think_grows_with_what_is_asked(decks):
+    """Definition: 40 s at least, 15 s for each line, 10 s for each thing to be put in order; the card says it."""
+    for made in decks.values():
+        for step in made.steps:
+            if step.kind == "question":
+                cards = len(step.options) if step.asked == "order" else 0
+                assert step.think_s == max(40, 15 * len(step.lines), 10 * cards), step.name
+    said = " ".join(line for page in paper.card("whole-approach", "1").pages for line in written_on(page))
+    assert "think 2:00" in said and "think 0:40" in said
+
+
+def test_the_receiver_beside_the_wanted_flight():
+    """Definition: each needle names its receiver; on the final of the arc it is the first, on the arc the second."""
+    setting = {"flight": "wanted"}
+    last = replays.film(command.ROOT, "flying-an-arc", "beside/arc-fly", setting, 1e9).faces[0]
+    assert last["needle flown"]["title"] == "VOR 1 flown" and last["needle wanted"]["title"] == "VOR 1 wanted"
+    assert last["needle wanted"]["course_deg"] == 214.0
+    arc = replays.film(command.ROOT, "flying-an-arc", "beside/arc-fly", setting, 300.0).faces[0]
+    assert arc["needle wanted"]["title"] == "VOR 2 wanted"
+
+
 def test_periods_are_no_longer_than_a_period(decks):
     """Definition: each has steps of the lesson only, and fits into forty-five minutes."""
     for made in decks.values():
@@ -627,6 +671,35 @@ class TestPage:
         page.locator(".nt[data-class=ready]").wait_for()
         assert screen(page) == here
 
+    def test_what_is_answered_from_stands_with_think(self, page, decks):
+        """Definition: lines, faces and plate are on the wall with Think, whose time runs on from screen to screen;
+        sentences are parted at their end, never in brackets."""
+        opened(page, "intercepting-a-radial", "The whole lesson")
+        to(page, "ir-headings:think")
+        wall = page.locator(".nt-body")
+        [step] = [step for step in decks["intercepting-a-radial"].steps if step.name == "ir-headings"]
+        assert (
+            all(line.label in wall.inner_text() for line in step.lines)
+            and step.lines[0].right not in wall.inner_text()
+        )
+        for place in ("ir-reverse:think", "ir-reverse:vote", "ir-reverse:hold"):
+            to(page, place)
+            assert page.locator(".nt-still").is_visible() and page.locator(".nt-option").count() == 4
+            assert "Hands up" not in wall.inner_text() or place.endswith("vote")
+            assert page.evaluate(MEASURED) == []
+        opened(page, "whole-approach", "From plate to failure")
+        to(page, "wa-brief:think")
+        page.evaluate("document.querySelector('.nt').classroom.timed(55)")
+        while not screen(page).startswith("wa-brief:think band"):
+            page.keyboard.press("PageDown")
+        assert page.locator(".nt-time").inner_text() <= "0:55"
+        parts = page.evaluate("""() => {
+          const block = document.createElement('p');
+          block.textContent = 'Never below 3,400 ft (hold 3,600: nothing gained). The rest is here; and so on.';
+          return document.querySelector('.nt').classroom.sentences(block).map((part) => part.textContent.trim());
+        }""")
+        assert parts == ["Never below 3,400 ft (hold 3,600: nothing gained).", "The rest is here; and so on."]
+
     def test_a_what_if_by_its_keys(self, page):
         """Definition: covered words are nowhere on the wall; Space flies at the rate said; knobs go by notches."""
         opened(page, "flying-an-arc", "Ten-degree steps")
@@ -656,6 +729,14 @@ class TestPage:
           return 1000 * (to - from) / (ended - begun);
         }""")
         assert rate == pytest.approx(20, rel=0.1)
+        # To the next needle goes on from where it flies.
+        page.keyboard.press("Space")
+        page.keyboard.press("n")
+        assert page.evaluate("Boolean(document.querySelector('.nt').classroom.moving.playing)")
+        page.keyboard.press("Space")
+        page.keyboard.press("?")
+        page.keyboard.press("Escape")
+        assert not page.locator(".nt-card").count() and "Escape" not in page.locator(".nt-foot").inner_text()
         page.keyboard.press("ArrowRight")
         page.locator(".nt-name", has_text="Nose inside the tangent 1 deg").wait_for()
         page.keyboard.press("PageDown")
@@ -700,6 +781,16 @@ class TestPage:
         """Definition: what is ordered is flown; fifteen seconds back take the orders of that time back as well; what
         was flown is shown again up to each event, and beside the wanted flight on one clock."""
         opened(page, "flying-an-arc", "Ten-degree steps")
+        to(page, "arc-fly:beside")
+        assert (
+            "wanted flight alone" in page.locator(".nt-note").inner_text()
+            and "flown" not in page.locator(".nt-body").inner_text()
+        )
+        to(page, "arc-fly:fly")
+        page.evaluate("document.querySelector('.nt').classroom.kept.flown['arc-fly'] = { orders: [], until: 6 }")
+        to(page, "arc-fly:replay")
+        assert "Fly on a little first" in page.locator(".nt-note").inner_text()
+        page.evaluate("delete document.querySelector('.nt').classroom.kept.flown['arc-fly']")
         to(page, "arc-fly:fly")
         head, dme = page.locator(".nt-name"), page.locator(".nt-face[data-face=dme] text").nth(1)
         assert page.locator(".nt-face.nt-covered[data-face=plan]").count() == 1

@@ -46,6 +46,16 @@ _MINUTES = {
 }
 """What a step takes. Source: common practice, no source; votes and reasons take most of a question."""
 _VOTED_MIN, _HEARD_MIN = 6.0, 0.6
+_THINK_S, _LINE_S, _CARD_S = 40, 15, 10
+"""To think about a question at least, and for each line or card of it. Source: common practice, no source. [s]"""
+_KEYS = re.compile(
+    r"(?<=[.!?])\s[^.!?]*\b(?:buttons?|keys|let time run)\b[^.!?]*[.!?]"
+    r"|, then press \w+(?: \w+)?(?=\.)| in the panel below"
+)
+"""What somebody flying alone presses: before a class other keys fly."""
+_PLATE = re.compile(r"\bplate (?:of (\w[\w ]*\w)|above)")
+_PICTURE_NEXT = re.compile(r"\bThe picture(?: below)?(?= shows|:|,)")
+_PICTURE_BEFORE = re.compile(r"(\*\*Picture\*\* The )(?:one above|(\w+) above)")
 _UNIT = re.compile(r"(?<=\d) (?:degrees(?: magnetic)?|NM|ft|kt|ft/min|s|min)$")
 """What an answer that is compared on paper can do without."""
 ON_PAPER = "on paper: "
@@ -127,6 +137,10 @@ class Step:
         Letters sent in the low and the high tone of each recording that belongs to it.
     signs : tuple of Line
         The same as dots and dashes, to be uncovered when all have listened.
+    think_s : int
+        How long a class thinks about it. [s]
+    plate, pictured : str
+        Name of the step with the plate that a question is answered from, with the picture that a text speaks of.
     """
 
     name: str
@@ -151,6 +165,9 @@ class Step:
     shows: str = ""
     heard: tuple[tuple[str, str], ...] = ()
     signs: tuple[Line, ...] = ()
+    think_s: int = 0
+    plate: str = ""
+    pictured: str = ""
 
 
 @dataclass(frozen=True)
@@ -254,6 +271,7 @@ def deck(key: str, lessons: Path) -> Deck:
             heard = played[1]["procedure"]
         elif moved := _called(source, "sliders"):
             _put_what_if(moved[0], cell["metadata"].get("needlework", {}), sitting, steps, follows)
+    steps = _with_what_they_name(steps)
     steps += [_fault(number, sitting + 1) for number in range(1, len(FAULTS_OF.get(key, ())) + 1)]
     about = book["metadata"].get("needlework", {})
     named = about.get("periods", [])
@@ -261,6 +279,27 @@ def deck(key: str, lessons: Path) -> Deck:
         steps += [_paper(label) for label in each["steps"] if label.startswith(ON_PAPER)]
     steps = _called_in_class(steps, about.get("in class", {}))
     return Deck(key, LESSONS[key].title, tuple(steps), _periods(named, steps))
+
+
+def _with_what_they_name(steps: Sequence[Step]) -> list[Step]:
+    """Tie questions to the plate, and texts to the picture, that they speak of; "above" is nowhere on a wall."""
+    made = list[Step]()
+    plates = {step.title.removeprefix("The plate of "): step.name for step in steps if step.kind == "plate"}
+    for at, step in enumerate(steps):
+        named = _PLATE.search(f"{step.text}\n{step.given}")
+        if step.kind == "question" and named:
+            before = next((each.name for each in reversed(steps[:at]) if each.kind == "plate"), "")
+            text, given = (said.replace("plate above", "plate") for said in (step.text, step.given))
+            step = replace(step, text=text, given=given, plate=plates.get(named[1] or "", before))
+        elif step.kind == "text" and _PICTURE_NEXT.search(step.text):
+            name = next((each.name for each in steps[at + 1 :] if each.kind == "picture"), "")
+            step = replace(step, text=step.text.replace("The picture below", "The picture"), pictured=name)
+        elif step.kind == "text" and _PICTURE_BEFORE.search(step.text):
+            name = next((each.name for each in reversed(steps[:at]) if each.kind == "picture"), "")
+            text = _PICTURE_BEFORE.sub(lambda found: found[1] + (found[2] or "one shown"), step.text)
+            step = replace(step, text=text, pictured=name)
+        made.append(step)
+    return made
 
 
 def _called_in_class(steps: Sequence[Step], names: Mapping[str, str]) -> list[Step]:
@@ -479,32 +518,35 @@ def _question(question: Question, sitting: int) -> Step:
             sitting,
             _MINUTES["flight"],
             ("show", "fly", "replay", "beside"),
-            text=asked.prompt,
+            text=_KEYS.sub("", asked.prompt),
             given=asked.given,
             model=goal,
         )
     voted = isinstance(question, Choice)
     thinking = ("ask", "picture", "think") if question.figure else ("ask", "think")
     rest = ("vote", "hold", "second", "answer", "why") if voted else ("answer", "wrong", "why")
-    wrong = _wrong(question, givens)
+    wrong, lines = _wrong(question, givens), _lines(question, givens)
+    cards = len(asked.options) if isinstance(question, Order) else 0
+    think_s = max(_THINK_S, _LINE_S * len(lines), _CARD_S * cards)
     return Step(
         question.key,
         "question",
         question.title,
         sitting,
-        _VOTED_MIN if voted else _MINUTES["question"],
+        (_VOTED_MIN if voted else _MINUTES["question"]) + (think_s - _THINK_S) / 60.0,
         tuple(beat for beat in (*thinking, *rest) if beat != "wrong" or wrong),
         text=asked.prompt,
         given=asked.given,
         ending=asked.unit,
         asked=asked.kind,
         options=tuple(Line(option.letter, option.text) for option in asked.options),
-        lines=_lines(question, givens),
+        lines=lines,
         right=_right(question, givens),
         wrong=wrong,
         model=judging.model_answer(question, givens),
         why=question.fill(question.why, givens),
         picture=bool(question.figure),
+        think_s=think_s,
     )
 
 

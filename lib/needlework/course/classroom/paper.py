@@ -354,7 +354,7 @@ def _cut(text: str, wide_in: float) -> str:
 # --- the teacher's card -----------------------------------------------------------------------------------------
 
 _BEATS = {
-    "ask": "question", "think": "think 0:40", "picture": "picture", "vote": "vote 0:30", "hold": "say why 1:30",
+    "ask": "question", "think": "think", "picture": "picture", "vote": "vote 0:30", "hold": "say why 1:30",
     "second": "vote again 0:30", "answer": "answer", "wrong": "usual wrong answers", "why": "why",
     "set": "covered: Space flies it",
     "shown": "at its end", "show": "show", "fly": "the class orders", "replay": "shown again",
@@ -384,11 +384,12 @@ def _beat_boxes(paper: _Paper, step: deck.Step) -> None:
     lines: list[list[tuple[float, str]]] = [[]]
     right_in = 0.35
     for beat in step.beats:
-        wide = 0.35 + _width_in(_BEATS[beat], 9.0, False)
+        said = _BEATS[beat] + (f" {step.think_s // 60}:{step.think_s % 60:02d}" if beat == "think" else "")
+        wide = 0.35 + _width_in(said, 9.0, False)
         if lines[-1] and right_in + wide > paper.inner_in:
             lines.append([])
             right_in = 0.35
-        lines[-1].append((right_in, _BEATS[beat]))
+        lines[-1].append((right_in, said))
         right_in += wide
     for line in lines:
         paper.line(0.19, partial(_boxes, paper, line))

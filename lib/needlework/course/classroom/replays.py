@@ -243,6 +243,9 @@ def _pair(flown_now: Shown, wanted: Shown, by_place: bool, begin: float | None, 
         beside = _onwards(apart)
     else:
         beside = np.clip(np.searchsorted(wanted.track.time_s, time_s), 0, len(wanted.track) - 1)
+    # Of two receivers the one that the wanted flight steers by: the first, where its needle lives.
+    first = wanted.column("needle_1_deg")
+    steered = np.where(np.abs(first) < vor.FULL_SCALE_DEG, 1, 2)
     planned = Line("planned", want_east[::3], want_north[::3])
     rings = np.flatnonzero(np.abs((time_s - time_s[0]) % _RING_S) < 0.5)
     away, want_away = np.hypot(east, north), np.hypot(want_east, want_north)
@@ -267,8 +270,8 @@ def _pair(flown_now: Shown, wanted: Shown, by_place: bool, begin: float | None, 
         )
         return {
             "plan": plan,
-            "needle flown": flown_now.needle(2, at, "flown"),
-            "needle wanted": wanted.needle(2, other, "wanted"),
+            "needle flown": flown_now.needle(int(steered[other]), at, f"VOR {steered[other]} flown"),
+            "needle wanted": wanted.needle(int(steered[other]), other, f"VOR {steered[other]} wanted"),
             "dme flown": flown_now.dme(at, "DME flown"),
             "heading flown": flown_now.heading(at, "nose flown"),
             "dme wanted": wanted.dme(other, "DME wanted"),

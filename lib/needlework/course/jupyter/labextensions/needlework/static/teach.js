@@ -7,13 +7,14 @@ const CALLED = {
   work: "On your sheet", answers: "Check it",
 };
 const SAID = { fault: "to find", paper: "sheet" };
-const SECONDS = { think: 40, vote: 30, hold: 90, second: 30, work: 300 };
+const SECONDS = { vote: 30, hold: 90, second: 30, work: 300 };
 const KINDS = { plan: "plan", profile: "plan", deviation: "needle", heading: "numbers", dial: "numbers", digits: "numbers" };
 const COVERS = [["plan", "1"], ["needle", "2"], ["numbers", "3"], ["sentence", "4"], ["future", "5"]];
 const COVERED = { "what-if": ["sentence", "future"], fly: ["plan", "sentence"], replay: ["plan", "sentence"], beside: [] };
 const RATES = [1, 2, 5, 10, 20];
 const AHEAD = 40, BACK_S = 15, SKIP_S = 10, SLOW_MS = 300, AWAY_MS = 1000, OLD_FLIGHTS = 5;
-const LEAVE_MS = 4000, KEEP_MS = 250, AGAIN_MS = 1000;
+const FLOWN_S = 30, LEAVE_MS = 4000, KEEP_MS = 250, AGAIN_MS = 1000;
+const NAME_ROOM = 172;
 const INK_STEP = 0.004, MOST_POINTS = 4000;
 const PERIOD_MIN = 45;
 const CAUTION = "Training aid with invented data. Not for navigation.";
@@ -252,9 +253,11 @@ export class Classroom {
   }
 
   sentences(block) {
-    // At the end of the sentence nearest to the middle.
-    const words = block.textContent, ends = [...words.matchAll(/[.:;?!]\s+/g)].map((end) => end.index + end[0].length);
-    const at = ends.filter((end) => end < words.length).sort((a, b) => Math.abs(a - words.length / 2) - Math.abs(b - words.length / 2))[0];
+    // At the end of the sentence nearest to the middle; a part of one only where there is but one, and never in brackets.
+    const words = block.textContent, depth = (end) => (words.slice(0, end).match(/[([]/g) ?? []).length - (words.slice(0, end).match(/[)\]]/g) ?? []).length;
+    const nearest = (marks) => [...words.matchAll(marks)].map((end) => end.index + end[0].length).filter((end) => end < words.length && !depth(end))
+      .sort((a, b) => Math.abs(a - words.length / 2) - Math.abs(b - words.length / 2))[0];
+    const at = nearest(/[.?!][)"”’*]*\s+/g) ?? nearest(/[:;]\s+/g);
     if (!at) return null;
     const range = document.createRange(), walk = document.createTreeWalker(block, NodeFilter.SHOW_TEXT);
     let seen = 0, node = walk.nextNode();
@@ -271,8 +274,11 @@ export class Classroom {
 
   textScreens(step) {
     const holder = (list) => this.tag("div", { class: "nt-prose" }, ...list);
-    const sheets = this.parted(this.prose.get(step.name), holder);
-    return sheets.map((list, n) => [`show ${n + 1}`, () => this.sheet(holder(list.map((each) => each.cloneNode(true))))]);
+    const sheets = this.parted(this.prose.get(step.name), holder), at = this.steps.indexOf(step);
+    // A text that speaks of a picture is not without it, also where the period leaves the picture's own step out.
+    const image = step.pictured && ![this.steps[at - 1], this.steps[at + 1]].some((near) => near?.name === step.pictured) && this.deck.steps.find((each) => each.name === step.pictured);
+    const picture = image ? [["picture", () => this.still(image)]] : [];
+    return [...picture, ...sheets.map((list, n) => [`show ${n + 1}`, () => this.sheet(holder(list.map((each) => each.cloneNode(true))))])];
   }
 
   sheet(...inside) { return this.tag("div", { class: "nt-sheet" }, ...inside); }
@@ -346,9 +352,9 @@ export class Classroom {
   }
 
   // Plays a recording from its beginning, or stops it.
-  listen({ step, heard }) {
+  listen({ step, heard, plays = step.name }) {
     if (this.sound) { this.hush(); return; }
-    this.sound = new Audio(this.lab.address(`needlework/class/sound?lesson=${encodeURIComponent(this.key)}&step=${encodeURIComponent(step.name)}&number=${heard}`));
+    this.sound = new Audio(this.lab.address(`needlework/class/sound?lesson=${encodeURIComponent(this.key)}&step=${encodeURIComponent(plays)}&number=${heard}`));
     const said = () => { if (this.sound) this.foot.textContent = `listen, ${Math.floor(this.sound.currentTime)} s`; };
     this.sound.addEventListener("timeupdate", said);
     this.sound.addEventListener("ended", () => this.hush());
@@ -366,13 +372,7 @@ export class Classroom {
   paperScreens(step) {
     const head = () => this.tag("div", { class: "nt-word" }, ...step.text.split("\n").map((line) => this.tag("p", {}, this.marked(line))));
     const row = (line) => this.tag("div", { class: "nt-line nt-seat" }, this.tag("b", {}, line.label), this.tag("span", {}, this.marked(line.right)));
-    const sheets = [];
-    let now = [];
-    for (const line of step.lines.slice(0, this.kept.size || step.lines.length)) {
-      if (now.length && !this.fits(...[...now, line].map(row))) { sheets.push(now); now = []; }
-      now.push(line);
-    }
-    if (now.length) sheets.push(now);
+    const sheets = this.sheetsOf(step.lines.slice(0, this.kept.size || step.lines.length), (list) => list.map(row));
     return [["work", () => this.sheet(head())], ...sheets.map((list, n) => [`answers ${n + 1}`, () => this.sheet(...list.map(row))])];
   }
 
@@ -396,13 +396,13 @@ export class Classroom {
     return this.tag("div", { class: "nt-options" }, ...list.map((option) => this.option(step, option, how(option))));
   }
 
-  // Options on as few screens as they need.
-  optionSheets(step, how) {
+  // Options or lines on as few screens as they need.
+  sheetsOf(all, made) {
     const sheets = [];
     let now = [];
-    for (const option of step.options) {
-      if (now.length && !this.fits(this.options(step, [...now, option], how))) { sheets.push(now); now = []; }
-      now.push(option);
+    for (const each of all) {
+      if (now.length && !this.fits(...made([...now, each]))) { sheets.push(now); now = []; }
+      now.push(each);
     }
     if (now.length) sheets.push(now);
     return sheets;
@@ -427,20 +427,44 @@ export class Classroom {
     return screens;
   }
 
+  // What a question is answered from: the options, or the lines with their blanks.
+  material(step, list = step.options.length ? step.options : step.lines, how = undefined) {
+    return step.options.length ? this.options(step, list, how) : this.tag("div", {}, ...list.map((line) => this.lineRow(line, false)));
+  }
+
+  // The first of these that fits: the picture beside what is answered with the question above, then without it; where
+  // the step has no picture the question above, then, once it was asked, without it.
+  together(step, material, { head = [], asked = false } = {}) {
+    const words = () => this.asked(step), copies = (list) => list.map((each) => each.cloneNode(true));
+    const beside = (image, columns) => this.tag("div", { class: "nt-side", style: columns ? `grid-template-columns:${columns}` : "grid-template-rows:1fr auto" }, this.tag("div", { class: "nt-half" }, image ? this.image(step) : this.tag("i", {})), material());
+    const plans = step.picture ? [(image) => [...words(), beside(image, "1fr 1fr")], (image) => [...words(), beside(image, "2fr 3fr")],
+      ...["1fr 1fr", "", "2fr 3fr", "1fr 2fr"].map((columns) => (image) => [beside(image, columns)])] : [() => [...words(), material()], ...(asked ? [] : [() => [material()]])];
+    for (const plan of plans) {
+      const whole = (image) => this.tag("div", { class: "nt-whole" }, ...copies(head), ...plan(image));
+      if (this.fits(whole(false))) return () => this.sheet(whole(true));
+    }
+    return null;
+  }
+
   askScreens(step, beat) {
-    const words = () => this.asked(step), options = step.options.length ? [this.options(step)] : [];
-    if (this.fits(...words(), ...options)) {
-      return [[beat, () => this.sheet(...words(), ...(step.options.length ? [this.options(step)] : []))]];
+    const words = () => this.asked(step), asks = step.options.length || step.lines.length;
+    const holder = (list) => this.tag("div", {}, ...list);
+    const parted = (named) => this.parted(words(), holder).map((list, n) => [`${beat}${named} ${n + 1}`, () => this.sheet(holder(list.map((each) => each.cloneNode(true))))]);
+    if (beat === "ask") {
+      const all = asks ? this.together({ ...step, picture: false }, () => this.material(step), { asked: true }) : null;
+      return all ? [[beat, all]] : [...parted(""), ...(step.options.length ? this.materialScreens(step, beat) : [])];
     }
-    const holder = (list) => this.tag("div", {}, ...list), screens = [];
-    // While they think the class has what it chooses from; the question itself was read out.
-    if (beat === "ask" || !step.options.length) {
-      this.parted(words(), holder).forEach((list, n) =>
-        screens.push([`${beat} ${n + 1}`, () => this.sheet(holder(list.map((each) => each.cloneNode(true))))]));
-      if (beat === "think") return screens.slice(-1);
-    }
-    this.optionSheets(step, () => ({})).forEach((list, n) => screens.push([`${beat} options ${n + 1}`, () => this.sheet(this.options(step, list))]));
-    return screens;
+    // While they think the class has all that it answers from; where that is more than one screen, the time runs on.
+    const all = asks ? this.together(step, () => this.material(step)) : null, plate = this.deck.steps.find((each) => each.name === step.plate);
+    const picture = !step.picture || (all && all().querySelector(".nt-half")) ? [] : [[`${beat} picture`, () => this.still(step)]];
+    const screens = [...(all ? [[beat, all]] : asks ? this.materialScreens(step, beat) : parted("")), ...picture];
+    if (step.lines.length && !(all && all().querySelector(".nt-question"))) screens.push(...parted(" again"));
+    return [...screens, ...(plate ? this.plateScreens(plate).map(([band, draw, more]) => [`${beat} ${band}`, draw, { ...more, part: `Think, ${more.part}`, plays: plate.name }]) : [])];
+  }
+
+  materialScreens(step, beat) {
+    const all = step.options.length ? step.options : step.lines;
+    return this.sheetsOf(all, (list) => [this.material(step, list)]).map((list, n) => [`${beat} options ${n + 1}`, () => this.sheet(this.material(step, list))]);
   }
 
   // With the tally the options stand as long as there is room for them, then their letters alone.
@@ -451,18 +475,22 @@ export class Classroom {
     const how = (option, both = true) => ({ counts: covered ? [] : [both || !votes.second ? votes.first?.[place(option)] : undefined, later ? votes.second?.[place(option)] : undefined],
       right: beat === "answer" && this.isRight(step, option) });
     const sum = (list ?? []).reduce((all, count) => all + (count || 0), 0);
-    const head = beat === "answer" ? [] : [this.tag("p", { class: "nt-count" }, this.typed ? this.typed : sum ? `${sum}${this.kept.size ? ` of ${this.kept.size}` : ""} votes` : "Hands up.")];
+    const told = beat === "hold" ? "Talk with your neighbour: why is it so?" : sum ? `${sum}${this.kept.size ? ` of ${this.kept.size}` : ""} votes` : "Hands up.";
+    const head = beat === "answer" ? [] : [this.tag("p", { class: "nt-count" }, told)];
+    const all = beat === "answer" ? null : this.together(step, () => this.options(step, step.options, how), { head });
+    if (all) return all();
     const whole = [...head, this.options(step, step.options, how)];
     if (this.fits(...whole.map((each) => each.cloneNode(true)))) return this.sheet(...whole);
-    // The right one keeps its words; where they need the room, the second counts stand without the first.
+    // Where words need the room the first counts go, then bars beside words; the right one keeps its words to the last.
     const letters = (both, words) => {
       const made = this.options(step, step.options, (option) => how(option, both));
-      made.classList.add("nt-letters");
-      if (words) for (const row of made.querySelectorAll(".nt-right")) row.classList.add("nt-worded");
+      made.classList.add(words === "all" ? "nt-beside" : "nt-letters");
+      if (words === "right") for (const row of made.querySelectorAll(".nt-right")) row.classList.add("nt-worded");
       return made;
     };
-    for (const both of beat === "answer" ? [true, false] : []) if (this.fits(letters(both, true))) return this.sheet(letters(both, true));
-    return this.sheet(...head, letters(true, false));
+    const tries = [[true, "all"], [false, "all"], ...(beat === "answer" ? [[true, "right"], [false, "right"]] : [])];
+    for (const [both, words] of tries) if (this.fits(...head.map((each) => each.cloneNode(true)), letters(both, words))) return this.sheet(...head, letters(both, words));
+    return this.sheet(...head, letters(true, ""));
   }
 
   isRight(step, option) { return step.right.split(" or ").includes(option.label); }
@@ -476,7 +504,7 @@ export class Classroom {
       ? step.right.split("").map((letter) => step.options.find((option) => option.label === letter)).filter(Boolean) : [];
     if (right.length) {
       const ordered = { ...step, options: right };
-      return this.optionSheets(ordered, () => ({})).map((list, n) => [`answer ${n + 1}`, () => this.sheet(this.options(ordered, list))]);
+      return this.sheetsOf(right, (list) => [this.options(ordered, list)]).map((list, n) => [`answer ${n + 1}`, () => this.sheet(this.options(ordered, list))]);
     }
     return [
       ["blank", () => this.sheet(this.tag("div", { class: "nt-word" }, this.tag("p", {}, this.marked(step.given)), "_____"))],
@@ -486,16 +514,13 @@ export class Classroom {
 
   // One line after the other is uncovered; what does not fit on a screen stands on the next.
   lineScreens(step) {
-    const row = (line, shown) => this.tag("div", { class: "nt-line" }, this.tag("span", {}, this.marked(line.label)), this.tag("span", { class: "nt-blank" }, shown ? line.right : "_____"));
-    const sheets = [];
-    let now = [];
-    for (const line of step.lines) {
-      if (now.length && !this.fits(...[...now, line].map((each) => row(each, true)))) { sheets.push(now); now = []; }
-      now.push(line);
-    }
-    if (now.length) sheets.push(now);
-    return sheets.flatMap((list, n) => [0, ...list.map((_, at) => at + 1)].map((shown) =>
+    const row = (line, shown) => this.lineRow(line, shown);
+    return this.sheetsOf(step.lines, (list) => list.map((each) => row(each, true))).flatMap((list, n) => [0, ...list.map((_, at) => at + 1)].map((shown) =>
       [`answer ${n + 1} ${shown}`, () => this.sheet(...list.map((line, at) => row(line, at < shown)))]));
+  }
+
+  lineRow(line, shown) {
+    return this.tag("div", { class: "nt-line" }, this.tag("span", {}, this.marked(line.label)), this.tag("span", { class: "nt-blank" }, shown ? line.right : "_____"));
   }
 
   wrongScreens(step) {
@@ -611,23 +636,27 @@ export class Classroom {
   filmName(step, beat) {
     if (step.kind === "what-if") return step.what_if;
     if (step.kind === "fault") return `fault/${step.name.match(/\d+$/)[0]}`;
+    if (beat === "beside" && this.chosenFlight(step, beat).file === "wanted") return `alone/${step.name}`;
     return `${{ fly: "fly", replay: "alone", beside: "beside" }[beat]}/${step.name}`;
   }
 
   // Flights of a step that can be shown: the class's own, those recorded, the wanted one.
   shownFlights(step) {
-    const own = this.kept.flown[step.name], list = own?.until > 5 ? [{ file: "class", said: "flown by you" }] : [];
+    const own = this.kept.flown[step.name], list = own?.until >= FLOWN_S ? [{ file: "class", said: "flown by you" }] : [];
     return [...list, ...(this.deck.flights[step.name] ?? []), { file: "wanted", said: "the wanted flight" }];
   }
 
-  chosenFlight(step) {
-    const list = this.shownFlights(step);
+  chosenFlight(step, beat) {
+    const all = this.shownFlights(step), list = this.besides(all, beat);
     return list.find((each) => each.file === this.showing?.[step.name]) ?? list[0];
   }
 
+  // The wanted flight beside itself shows nothing.
+  besides(all, beat) { return beat === "beside" && all.length > 1 ? all.filter((each) => each.file !== "wanted") : all; }
+
   filmSetting(step, beat, by = "clock") {
     if (step.kind !== "flight") return step.setting ?? {};
-    const { file } = this.chosenFlight(step), own = this.kept.flown[step.name];
+    const { file } = this.chosenFlight(step, beat), own = this.kept.flown[step.name];
     return { flight: file, ...(file === "class" ? { orders: own.orders, until: own.until } : {}), ...(beat === "beside" ? { by } : {}) };
   }
 
@@ -692,15 +721,14 @@ export class Classroom {
   anew(now) {
     this.stop();
     const flown = this.kept.flown[now.step.name] ?? {};
-    if (flown.until > 5) this.kept.flown[now.step.name] = { before: [...(flown.before ?? []), { orders: flown.orders, until: flown.until }].slice(-OLD_FLIGHTS) };
+    if (flown.until >= FLOWN_S) this.kept.flown[now.step.name] = { before: [...(flown.before ?? []), { orders: flown.orders, until: flown.until }].slice(-OLD_FLIGHTS) };
     now.n = 0;
     this.ordered(now, [], 0);
   }
 
   // Another of the flights that there are.
   otherFlight(now) {
-    // The wanted flight beside itself shows nothing.
-    const all = this.shownFlights(now.step), list = now.kind === "beside" && all.length > 1 ? all.filter((each) => each.file !== "wanted") : all, at = list.findIndex((each) => each.file === this.chosenFlight(now.step).file);
+    const list = this.besides(this.shownFlights(now.step), now.kind), at = list.findIndex((each) => each.file === this.chosenFlight(now.step, now.kind).file);
     (this.showing ??= {})[now.step.name] = list[(at + 1) % list.length].file;
     this.redraw();
   }
@@ -724,6 +752,11 @@ export class Classroom {
       this.laid(now);
       this.stand(now, beat === "shown" || beat === "beside" ? made.last : made.live ? Math.round((this.kept.flown[step.name]?.until ?? 0) / made.step) : 0);
     };
+    const flown = this.kept.flown[step.name]?.until ?? 0;
+    if (kind === "replay" || kind === "beside") {
+      if (step.kind === "flight" && flown && flown < FLOWN_S) this.note("Fly on a little first: Page Up. This is another flight.");
+      else if (name.startsWith("alone/") && kind === "beside") this.note("Nothing was flown yet: this is the wanted flight alone.");
+    }
     const film = kind === "fly" ? this.flights.get(step.name) : this.films.get(JSON.stringify([name, now.setting]));
     if (film && !film.then) { now.film = film; now.rate = film.rate; queueMicrotask(() => begin(film)); }
     else (kind === "fly" ? this.flying(step) : this.film(name, now.setting)).then((made) => { if (this.moving === now) begin(made); });
@@ -791,6 +824,11 @@ export class Classroom {
   apart(now) {
     for (const piece of Object.values(now.parts)) {
       if (piece.kind === "plan") this.labels(piece);
+      if (piece.kind === "deviation") {
+        const name = piece.holder.querySelector("text");
+        name.removeAttribute("textLength");
+        if (name.getComputedTextLength() > NAME_ROOM) { name.setAttribute("textLength", NAME_ROOM); name.setAttribute("lengthAdjust", "spacingAndGlyphs"); }
+      }
       if (piece.kind !== "digits") continue;
       const [label, reading, unit, ...lines] = piece.holder.querySelectorAll("text"), said = `${label.textContent}|${reading.textContent}|${piece.width}`;
       if (piece.said === said) continue;
@@ -976,14 +1014,15 @@ export class Classroom {
     this.moving = null;
     this.typed = "";
     this.explained = "";
-    const before = this.screens[this.at]?.step;
+    const { step: before, beat } = this.screens[this.at] ?? {};
     this.at = Math.max(0, Math.min(this.screens.length - 1, at));
     const screen = this.screens[this.at];
     if (screen.step !== before) this.pen = "";
     this.note("");
     this.put(screen.draw());
     if (this.away) this.body.append(this.waiting); else this.wait("");
-    if (!quiet) this.timed(SECONDS[screen.beat] ?? 0);
+    // On the second screen of a beat its time runs on.
+    if (!quiet && !(before && screen.step === before && screen.beat === beat)) this.timed(screen.beat === "think" ? screen.step.think_s : SECONDS[screen.beat] ?? 0);
     this.headed();
     this.footed();
     this.kept.place = screen.id;
@@ -1112,7 +1151,7 @@ export class Classroom {
     if (now?.film && now.kind !== "what-if") {
       const knob = now.film.knobs[now.knob], flown = Math.round(now.film.low + now.n * now.film.step);
       const time = `${Math.floor(flown / 60)}:${String(flown % 60).padStart(2, "0")}`, rate = now.playing ? `×${now.rate}` : "";
-      const which = screen.step.kind === "flight" && now.kind !== "fly" ? this.chosenFlight(screen.step).said : "";
+      const which = screen.step.kind === "flight" && now.kind !== "fly" ? this.chosenFlight(screen.step, now.kind).said : "";
       const by = now.kind === "beside" && now.by === "place" ? "by place" : "";
       words = this.over(now) ? `Flight ended, ${time}. r: anew` : [now.asks ? "What now?" : knob ? `${knob.label} ${now.standing?.[now.knob] ?? ""}` : screen.step.kind === "fault" ? screen.step.title : which, by, time, rate].filter(Boolean).join(", ");
     } else if (now?.film) {
@@ -1251,6 +1290,7 @@ export class Classroom {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
     if (!document.fullscreenElement && !this.triedFull && event.key !== "Escape") { this.triedFull = true; this.node.requestFullscreen?.().catch(() => {}); }
     const { key } = event;
+    if (key === "Escape" && this.card) { this.help(false); return; }
     if (key === "Escape") { if (!event.repeat) this.leaving(); return; }
     if (!this.deck || !this.pick) return;
     this.note("");
@@ -1284,7 +1324,7 @@ export class Classroom {
   moves(now, key, shift) {
     const knobs = now.film.knobs.length, side = key === "ArrowLeft" ? -1 : key === "ArrowRight" ? 1 : 0;
     if (key === " ") this.play(now);
-    else if (key === "n") this.play(now, now.film.events.length ? "event" : "needle");
+    else if (key === "n") { this.stop(); this.play(now, now.film.events.length ? "event" : "needle"); }
     else if (side && now.film.live) this.order(now, now.film.knobs[now.knob][shift ? (side < 0 ? "less" : "more") : (side < 0 ? "down" : "up")]);
     else if (side && knobs) this.turn(now, side < 0 ? "down" : "up");
     else if (side && shift) this.skip(now, side);
@@ -1305,6 +1345,7 @@ export class Classroom {
 
   // Two flights at the same time, or the wanted one at the place where the other is.
   async byPlace(now) {
+    if (this.chosenFlight(now.step, now.kind).file === "wanted") return;
     this.stop();
     now.by = now.by === "place" ? "clock" : "place";
     now.setting = this.filmSetting(now.step, "beside", now.by);
