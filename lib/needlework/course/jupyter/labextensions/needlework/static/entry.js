@@ -98,8 +98,11 @@
         }
         // Changing the mode takes every page off and puts it back: not without need.
         const mode = loud ? "multiple-document" : "single-document";
+        const around = () => { for (const piece of shell.layout.widgets) if (AROUND.includes(piece.id)) piece.setHidden(!loud); };
+        // With several pages the menus stand inside the panel at the top, where they are no more to be found from here.
+        if (loud) around();
         if (shell.mode !== mode) shell.mode = mode;
-        for (const piece of shell.layout.widgets) if (AROUND.includes(piece.id)) piece.setHidden(!loud);
+        if (!loud) around();
         for (const side of ["left", "right"]) if (shell.isSideTabBarVisible(side) !== loud) shell.toggleSideTabBarVisibility(side);
         if (loud) return;
         shell.collapseLeft();
