@@ -2,6 +2,8 @@
 
 const KEY = "F2", NARROW_PX = 900;
 const PLATE = /^plate\.show/m;
+// A flight has its procedure by the file's name, which is a part of the field's.
+const named = ({ said, procedure }, name) => said.includes(name) || (procedure !== "" && name.toLowerCase().includes(procedure.toLowerCase()));
 
 export class Beside {
   constructor(view) {
@@ -31,32 +33,47 @@ export class Beside {
     new ResizeObserver(() => this.lay()).observe(panel.node);
   }
 
-  // The plates of a sitting, as far as they are drawn: name and picture with its words.
+  // The plates of a sitting, as far as they are drawn: name and picture with its words. Besides those shown in it, those
+  // the lesson has shown elsewhere and a question or flight of this sitting is about.
   plates() {
-    const found = [];
-    for (const cell of this.view.panel.content.widgets) {
+    const found = [], { view } = this;
+    for (const cell of view.panel.content.widgets) {
       if (cell.model.type !== "code" || !PLATE.test(cell.model.sharedModel.getSource())) continue;
       const figure = cell.node.querySelector("figure");
       if (!figure) continue;
       const said = figure.querySelector("img")?.alt ?? "";
       found.push({ cell, figure, words: cell.node.querySelector("details"), name: said.split(/[:,.]/)[0].replace(/^Plate of /, "").trim() || "Plate" });
     }
-    return found.filter((each) => this.view.place.get(each.cell) === this.view.sitting);
+    const about = view.here().filter((cell) => view.items.get(cell)?.question.kind !== "choice").map((cell) => this.about(cell));
+    const shown = found.filter((each) => view.place.get(each.cell) === view.sitting), names = new Set(shown.map((each) => each.name));
+    for (const each of found) {
+      if (names.has(each.name) || !about.some((words) => named(words, each.name))) continue;
+      names.add(each.name);
+      shown.push(each);
+    }
+    return shown;
+  }
+
+  // The words of a question and of the flight that is flown for it: they name their procedure.
+  about(cell) {
+    const { question } = this.view.items.get(cell) ?? {};
+    return question ? { said: question.prompt + question.given, procedure: this.view.flights.get(cell) ?? "" } : { said: "", procedure: "" };
   }
 
   // Called when a sitting is turned to or a cell has shown something.
   look() {
-    const there = this.plates().length > 0;
+    const plates = this.plates(), there = plates.length > 0;
     this.button.hidden = !there;
-    if (!there && !this.node.hidden) this.turn(false);
+    if (this.node.hidden) return;
+    if (!there) this.turn(false);
+    else if (!plates.some((each) => each.name === this.shown)) this.put(plates, this.meant(plates));
   }
 
   // The plate a question names, else the last one above the place that is read.
   meant(plates) {
     const { view } = this, here = view.here(), spot = this.spot();
-    const words = (view.items.get(spot)?.question.prompt ?? "") + (view.items.get(spot)?.question.given ?? "");
-    const named = plates.findLast((each) => words.includes(each.name));
-    return named ?? plates.findLast((each) => here.indexOf(each.cell) <= here.indexOf(spot)) ?? plates[0];
+    const words = this.about(spot), one = plates.findLast((each) => named(words, each.name));
+    return one ?? plates.findLast((each) => here.includes(each.cell) && here.indexOf(each.cell) <= here.indexOf(spot)) ?? plates[0];
   }
 
   // The cell that is worked in, or the first one in sight.
