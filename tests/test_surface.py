@@ -186,6 +186,9 @@ def test_a_lesson_through_its_fields(served, lab_page, lesson):
             assert said["verdict"]["outcome"] == "PASS", (key, said["verdict"]["text"], card.source())
     for sitting in page.locator(".nl-sittings .nl-button").all():
         sitting.click()
+        if lesson == "whole-approach":
+            # Every flight of it is flown by a plate, wherever that is drawn.
+            page.get_by_role("button", name="Plate beside").wait_for()
         assert faults_for_everyone(page, ".nl-lesson") == [], (lesson, sitting.inner_text())
     assert page.complaints() == []
 
@@ -263,6 +266,7 @@ def test_an_answer_given_as_the_page_is_closed_is_there_again(served):
     with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
         page.locator(surface.READY).wait_for()
         Card(page, "sp-recall-course").field.locator("input").fill("04")
+        page.locator(".nl-begun input").fill("Fin")
         page.locator(".nl-field:has(#nl-title-sp-recall-flag) input[value=B]").evaluate("each => each.click()")
     assert not holds(served, 'flag_after_turn = "B"'), "closed before it could be saved"
     with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
@@ -270,6 +274,9 @@ def test_an_answer_given_as_the_page_is_closed_is_there_again(served):
         assert Card(page, "sp-recall-flag").field.locator("input[value=B]").is_checked()
         assert Card(page, "sp-recall-course").field.locator("input").input_value() == "04"
         page.locator(".nl-banner", has_text="they are there again").wait_for()
+        name = page.locator(".nl-begun input")
+        assert name.input_value() == "Fin" and holds(served, 'student = ""'), "there again, and nothing drawn from it"
+        name.fill("")
         until(page, lambda: holds(served, 'flag_after_turn = "B"') and holds(served, "course_in = 4 "))
         until(page, lambda: not page.evaluate("Object.keys(localStorage).some((key) => key.includes('unsaved'))"))
         Card(page, "sp-recall-flag").fill("A")
@@ -513,11 +520,13 @@ class TestOneOpening:
         card = Card(shared, "sp-cone")
         card.show()
         shared.set_viewport_size({"width": 1024, "height": 520})
-        card.field.get_by_role("button", name="Hint").evaluate("each => each.scrollIntoView({block: 'end'})")
+        hint = card.field.get_by_role("button", name="Hint")
+        hint.evaluate("each => each.scrollIntoView({block: 'end'})")
         for rung in range(1, 5):
-            card.field.get_by_role("button", name="Hint").click()
+            hint.press("Enter" if rung % 2 else "Space")
             card.field.locator(".nl-hint").nth(rung - 1).wait_for()
-        assert card.field.get_by_role("button", name="Hint").is_disabled()
+            assert hint.evaluate("each => each === document.activeElement"), rung
+        assert hint.is_disabled()
         # On a tablet, with the buttons at its lower edge, the last hint is in sight.
         shared.wait_for_timeout(200)
         last = card.field.locator(".nl-hint").last.bounding_box()
@@ -562,6 +571,36 @@ class TestOneOpening:
         assert row.first.is_checked()
         card.field.click(button="right")
         assert not shared.locator(".lm-Menu").count()
+
+    def test_enter_from_nowhere_leads_to_what_is_in_sight(self, shared):
+        """Definition: with the focus lost, Enter goes on where one reads, and never into the name."""
+        Card(shared, "sp-flags").show()
+        shared.evaluate("document.activeElement.blur()")
+        shared.keyboard.press("Enter")
+        held = shared.evaluate_handle("document.activeElement")
+        assert held.evaluate("each => Boolean(each.closest('.jp-Cell')) && !each.closest('.nl-begun')")
+        assert held.as_element().is_visible()
+
+    def test_menus_come_and_go(self, shared):
+        """Definition: the menus of JupyterLab are there to be pressed, and away again, each time."""
+        menus, bar = shared.get_by_role("button", name="Menus"), shared.locator("#jp-MainMenu")
+        for _ in range(2):
+            menus.click()
+            bar.get_by_text("File", exact=True).wait_for()
+            menus.click()
+            bar.wait_for(state="hidden")
+
+    def test_other_numbers_are_waited_for(self, shared):
+        """Definition: after a new name the page says at once that it is getting ready; Enter does not run ahead."""
+        shared.locator(".nl-sittings .nl-button").first.click()
+        name, banner = shared.locator(".nl-begun input"), shared.locator(".nl-banner")
+        for given in ("Finch", ""):
+            name.fill(given)
+            name.press("Enter")
+            banner.get_by_text("Getting ready").wait_for()
+            shared.keyboard.press("Enter")
+            assert name.evaluate("each => each === document.activeElement")
+            banner.wait_for(state="hidden")
 
     def test_orders_by_keys(self, shared):
         """Definition: cards are moved by the keyboard as by their buttons."""

@@ -8,6 +8,8 @@ const WORDS = { PASS: "Right", CLOSE: "Close", SLIP: "Not yet", WRONG: "Not yet"
 const SAVE_MS = 400, TEXT_MS = 1500, KERNEL_MS = 60000;
 // How long a place is held while pictures come, the edge left free at it, and what is no more than an empty cell.
 const HELD_MS = 3000, EDGE_PX = 8, SEEN_PX = 8;
+// Under which the browser keeps a name that is being typed; no question has a key like it.
+const NAME = "name being typed";
 const ONWARD = "Enter leads on.";
 
 // Which lesson a notebook is, from its metadata or, for copies made before there was any, from its first code cell.
@@ -50,11 +52,13 @@ export class LessonView {
   constructor(app, lab, { reading, fields, unsaved, beside }, panel, key) {
     Object.assign(this, { app, lab, reading, fields, panel, key });
     this.items = new Map();
+    this.flights = new Map();
     this.rows = new Map();
     this.sitting = 0;
     this.context = panel.context;
     this.session = panel.context.sessionContext;
     this.unsaved = new unsaved.Unsaved(lab.placeOf(panel.context.path), lab.now);
+    this.unsaved.opened(panel.context.contentsModel?.last_modified);
     this.inTurn();
     this.tag = fields.tag;
     panel.addClass("nl-lesson");
@@ -194,8 +198,9 @@ export class LessonView {
     if (event.key === "Enter") {
       event.preventDefault();
       event.stopPropagation();
-      const cells = this.here();
-      this.next(cells[cells.indexOf(cell) - 1] ?? null);
+      // From nowhere in particular it leads to what is in sight, not back to the beginning.
+      const cells = this.here(), from = cell ?? this.beside.spot();
+      this.next(cells[cells.indexOf(from) - 1] ?? null);
     } else if (event.key.length === 1 || ["Delete", "Backspace", "Escape"].includes(event.key)) event.stopPropagation();
   }
 
@@ -368,7 +373,7 @@ export class LessonView {
 
   // A lesson not yet begun is read from its top.
   begin() {
-    const here = this.here(), to = this.named;
+    const here = this.here(), to = this.wantsName() ? this.named : here.map((cell) => this.items.get(cell)).find((each) => each?.box);
     if (!to || document.activeElement?.closest?.("input, textarea, .nl-stop")) return;
     const stops = here.slice(0, here.indexOf(to.cell)).filter((cell) => cell.node.offsetHeight > SEEN_PX);
     if (stops.length) this.stop(stops[0], stops, to);
@@ -434,6 +439,7 @@ export class LessonView {
   look(cell) {
     for (const said of bundlesOf(cell)) {
       if (said.question) this.asked(cell, said.question);
+      if (said.flight) this.flights.set(cell, said.flight.procedure);
       if (said.lesson) this.begun(cell, said.lesson);
       if (said.standing) this.stands(said.standing);
     }
@@ -457,21 +463,54 @@ export class LessonView {
     const control = this.fields.nameControl(this.reading, homework
       ? "Your name or number, exactly as your instructor's list has it: your numbers are drawn from it"
       : "Your name or number, as your instructor knows it; empty if you work alone");
-    let last = this.reading.shownOf(answer.values[0].text);
+    let last = this.reading.shownOf(answer.values[0].text), kept = null;
     control.set(answer.values[0].text);
     const put = () => {
-      if (control.first.value.trim() === last) return;
-      last = control.first.value.trim();
-      this.write(cell, "student", [control.get()]);
-      this.run();
+      const name = control.draft().trim();
+      if (name === last) return this.drawing;
+      let literal = "";
+      // Why it cannot be taken, the field says itself.
+      try { literal = control.get(); } catch { return this.drawing; }
+      last = name;
+      kept?.remove();
+      this.write(cell, "student", [literal]);
+      this.unsaved.put(NAME, [name], true);
+      return this.drawAnew();
+    };
+    // While it is typed it is nowhere but in its field.
+    control.touched = () => {
+      if (control.draft().trim() === last) this.unsaved.forget(NAME);
+      else this.unsaved.put(NAME, [control.draft()], false);
     };
     control.changed = put;
-    control.entered = () => { put(); this.next(cell); };
+    control.entered = async () => {
+      await put();
+      if (document.activeElement === control.first) this.next(cell);
+    };
     this.named = { cell, controls: [control] };
     this.farLine = this.tag("p", { class: "nl-far" });
     this.box(cell, "nl-field", control.node, this.farLine);
+    const [begun] = this.unsaved.all()[NAME]?.given ?? [];
+    if (typeof begun === "string" && begun.trim() !== last) {
+      control.redraft(begun);
+      kept = this.tag("p", { class: "nl-known" }, "The name you had begun to type is here again. Enter takes it.");
+      this.farLine.before(kept);
+    }
     this.far();
     if (this.filledIn) this.farLine.before(this.tag("p", { class: "nl-known" }, `You are logged in as ${this.filledIn}, so this name is filled in. Type another if your instructor knows you by it.`));
+  }
+
+  // Other numbers for every question: it takes a moment, in which there is nothing to go on to.
+  drawAnew() {
+    const words = "Getting ready: your numbers are being drawn.";
+    this.tell(words);
+    this.live.textContent = words;
+    const drawing = this.run().finally(() => {
+      if (this.drawing !== drawing) return;
+      this.drawing = null;
+      if (this.banner.textContent === words) this.tell("");
+    });
+    return (this.drawing = drawing);
   }
 
   // Homework without a name, on a hub that knows one: it is filled in before anything is drawn from it.
@@ -708,6 +747,7 @@ export class LessonView {
   // Enter goes on: to the next value, then to the verdict, then to the next question.
   enter(item, place, back) {
     const control = item.controls[place];
+    if (this.drawing) return;
     try { control.get(); } catch { return; }
     const to = item.controls[place + (back ? -1 : 1)];
     if (to) { this.keep(item); this.focus(to); return; }
@@ -730,11 +770,18 @@ export class LessonView {
       .filter((cell) => !cell.hasClass("nl-verdict") && !cell.hasClass("nl-begun") && cell.node.offsetHeight > SEEN_PX);
   }
 
+  // Only a name that is missing is asked for on the way: every number is drawn from it, and it is not changed by accident.
+  wantsName() {
+    const answered = [...this.rows.values()].some((row) => row.outcome !== "NOT_ATTEMPTED");
+    return Boolean(this.named) && !answered && !this.named.controls[0].draft().trim();
+  }
+
   // To what comes next in reading: a text or picture first, then the question it leads to. Back leads from field to field.
   next(from, back = false) {
     const here = this.here();
     if (back) here.reverse();
-    if (this.named && !back && here.includes(this.named.cell) && here.indexOf(from) < here.indexOf(this.named.cell)) { this.come(this.named); return; }
+    if (this.drawing) return;
+    if (this.wantsName() && !back && here.includes(this.named.cell) && here.indexOf(from) < here.indexOf(this.named.cell)) { this.come(this.named); return; }
     const to = here.slice(here.indexOf(from) + 1).map((cell) => this.items.get(cell)).find((each) => each?.box);
     const stops = back ? [] : this.between(from, to?.cell);
     if (to && !back && to.cell.node.offsetHeight > this.room().height) stops.push(to.cell);
@@ -778,6 +825,7 @@ export class LessonView {
   }
 
   onward(stops, to) {
+    if (this.drawing) return;
     const room = this.room(), end = stops.at(-1).node.getBoundingClientRect().bottom;
     if (end <= room.bottom + EDGE_PX) { this.come(to); return; }
     this.held?.();
@@ -877,10 +925,13 @@ export class LessonView {
   }
 
   async hint(item, button, place) {
-    button.disabled = true;
+    // A button that is disabled loses the focus, and the next key goes nowhere or far away.
+    if (button.getAttribute("aria-disabled") === "true") return;
+    const closed = (yes) => button.setAttribute("aria-disabled", String(yes));
+    closed(true);
     const said = await this.quietly("", `${FAR}hint(${keyText(item.question.key)})`);
     const given = said?.[MIME]?.hint;
-    button.disabled = false;
+    closed(false);
     if (!given) { item.line.textContent = "The lesson is not ready yet. Try again in a moment."; return; }
     if (given.rung) this.worked(item, { hints: given.rung });
     const name = given.rung ? `${given.name} (hint ${given.rung} of ${given.of})` : given.name;
@@ -888,7 +939,7 @@ export class LessonView {
     place.append(shown);
     this.inSight(shown);
     this.live.textContent = `${name}: ${given.text.replace(/[*`]/g, "")}`;
-    if (given.rung === given.of) button.disabled = true;
+    if (given.rung === given.of) closed(true);
   }
 
   async recap() {
@@ -945,8 +996,6 @@ export class LessonView {
 
   async start() {
     this.say("Getting ready …");
-    await this.context.ready;
-    this.unsaved.opened(this.context.contentsModel?.last_modified);
     await this.session.ready;
     const kernel = await this.kernelThere();
     if (!kernel) {

@@ -39,6 +39,11 @@ export class Unsaved {
     this.write(kept);
   }
 
+  forget(key) {
+    const { [key]: _, ...others } = this.all();
+    this.write(others);
+  }
+
   drop() { this.write({}); }
 
   write(all) {
