@@ -412,6 +412,20 @@ def test_no_lessons_is_told(tmp_path):
         command.released(tmp_path)
 
 
+def _got(address, server):
+    """Ask until the server listens: on a busy machine it says its address some moments before."""
+    for _ in range(240):
+        try:
+            with urllib.request.urlopen(address, timeout=30) as answer:
+                return answer.read()
+        except urllib.error.HTTPError:
+            raise
+        except urllib.error.URLError:
+            assert server.poll() is None
+            time.sleep(0.5)
+    raise AssertionError(f"nobody listens at {address}")
+
+
 def test_a_real_server_opens_with_its_token_on(home):
     """Definition: the address it prints opens the start page; without the token the server gives nothing away."""
     environment = dict(os.environ, NEEDLEWORK_FOLDER=str(home), JUPYTER_RUNTIME_DIR=str(home.parent / "run"))
@@ -430,8 +444,7 @@ def test_a_real_server_opens_with_its_token_on(home):
                 time.sleep(0.5)
             assert address, log.read_text()
             base, token = address[0].split("/lab/")[0], address[0].split("token=")[1]
-            with urllib.request.urlopen(f"{base}/api/contents/start.ipynb?token={token}", timeout=30) as answer:
-                assert json.load(answer)["type"] == "notebook"
+            assert json.loads(_got(f"{base}/api/contents/start.ipynb?token={token}", server))["type"] == "notebook"
             with pytest.raises(urllib.error.HTTPError, match="403") as refused:
                 urllib.request.urlopen(f"{base}/api/contents/start.ipynb", timeout=30)
             refused.value.close()
