@@ -1,11 +1,14 @@
 """A whole approach as a question: flown by hand on the panel, judged by the debrief, and what each fault costs."""
 
 import asyncio
+import dataclasses
+import math
 
 import numpy as np
 import pytest
 from hand_pilot import HandPilot
-from needlework.debrief import debrief
+from needlework.debrief import Conditions, debrief
+from needlework.debrief import text as text_of
 from needlework.desk import aloft
 from needlework.exercises import judging, progress, recording
 from needlework.exercises.catalogue import QUESTIONS
@@ -149,6 +152,96 @@ def test_seen_too_late_is_not_landed():
     around = reference_pilot.fly(KELD, FINCH, question.day(early), entry="RIMVO", seed=1, laps=1).one(0)
     text = recording.sealed("wa-again", question.about(early), around.track(), "by the pilot")
     assert judging.judge(question, early, text).share > 0.8  # never wrong, and not all of the marks
+
+
+def landed_in_sight():
+    """The question with a runway in time, its givens, and a landing flown by the reference pilot."""
+    question = QUESTIONS["wa-again"]
+    givens = judging.draw(question, seeing("wa-again", lambda nm: nm > 3.7))
+    flown = reference_pilot.fly(KELD, FINCH, question.day(givens), entry="RIMVO", seed=1, lands=True).one(0)
+    return question, givens, flown.track()
+
+
+def moved(track, along_nm=0.0, across_nm=0.0):
+    """The same flight with its last two minutes elsewhere: farther along the final course, and right of it."""
+    share = np.clip((track.time_s - track.time_s[-1] + 120.0) / 120.0, 0.0, 1.0) / 60.0
+    angle = math.radians(KELD.final_course_deg + KELD.station.declination_deg)
+    north = along_nm * math.cos(angle) - across_nm * math.sin(angle)
+    east = along_nm * math.sin(angle) + across_nm * math.cos(angle)
+    lon = east / math.cos(math.radians(track.lat_deg[-1]))
+    return dataclasses.replace(track, lat_deg=track.lat_deg + share * north, lon_deg=track.lon_deg + share * lon)
+
+
+@pytest.mark.parametrize(
+    ("along_nm", "across_nm", "place"),
+    [
+        (2.0, 0.0, "past the end of the runway"),
+        (-0.5, 0.0, "short of the runway"),
+        (0.3, 0.4, "beside the runway"),
+    ],
+)
+def test_the_ground_beside_the_runway_is_critical_in_question_and_debrief_alike(along_nm, across_nm, place):
+    """Common practice, no source: a flight that ends on the ground away from the runway is an accident."""
+    question, givens, track = landed_in_sight()
+    track = moved(track, along_nm, across_nm)
+    report = debrief(track, KELD, FINCH)
+    assert report.verdict == "not passed"
+    found = next(each for each in report.findings if "on the ground, not on the runway" in each.what)
+    assert found.critical
+    assert place in found.what
+    assert "a landing or a missed approach" not in report.missing
+    assert "ended on the ground, not on the runway" in text_of(report)
+    verdict = judging.judge(question, givens, recording.sealed("wa-again", question.about(givens), track, "down"))
+    cells = dict(verdict.cells)
+    for label in ("the whole of it flown", "landed, or around, by the moment of sight"):
+        assert cells[label].text.startswith("The flight ended on the ground, not on the runway"), label
+        assert cells[label].share == 0.0
+    assert verdict.outcome is not Outcome.PASS
+
+
+def test_a_landing_on_the_runway_is_no_accident():
+    """Definition: the reference landing ends on the runway; cut off on short final it has not come down."""
+    _, _, track = landed_in_sight()
+    for kept in (len(track.time_s), len(track.time_s) - 15):
+        columns = {
+            each.name: getattr(track, each.name)[:kept]
+            for each in dataclasses.fields(track)
+            if isinstance(getattr(track, each.name), np.ndarray)
+        }
+        assert "on the ground" not in text_of(debrief(dataclasses.replace(track, **columns), KELD, FINCH))
+
+
+def test_the_speed_of_the_landing_may_be_taken_once_the_runway_is_in_sight():
+    """The question: down to the runway at 72 kt, from the visual descent point on; the final is flown at 84."""
+    _, givens, track = landed_in_sight()
+    slowed = np.where(track.dme_nm < 3.75, 70.0, track.ias_kt)
+    slowed[: np.flatnonzero(track.alt_ft < 600)[0]] = track.ias_kt[: np.flatnonzero(track.alt_ft < 600)[0]]
+    slow = dataclasses.replace(track, ias_kt=slowed)
+    told = debrief(slow, KELD, FINCH, given=Conditions(temperature_c=8.0, sight_from_nm=givens["sight_from_nm"]))
+    assert told.judgement("speed_final").verdict == "met"
+
+
+def test_a_full_circle_on_the_way_in_is_told():
+    """Definition: a circle of half a mile flown on the arc in two minutes."""
+    _, _, track = landed_in_sight()
+    at = int(np.flatnonzero(track.dme_nm < 12.2)[0]) + 150
+    assert "full circle" not in text_of(debrief(track, KELD, FINCH))
+    step_lat, step_lon = track.lat_deg[at] - track.lat_deg[at - 1], track.lon_deg[at] - track.lon_deg[at - 1]
+    squeeze = math.cos(math.radians(track.lat_deg[at]))
+    turned = np.deg2rad(3.0 * np.arange(1, 121))
+    east = step_lon * squeeze * np.cos(turned) + step_lat * np.sin(turned)
+    north = step_lat * np.cos(turned) - step_lon * squeeze * np.sin(turned)
+    columns = {}
+    for each in dataclasses.fields(track):
+        values = getattr(track, each.name)
+        if isinstance(values, np.ndarray):
+            columns[each.name] = np.concatenate([values[:at], np.full(120, values[at - 1]), values[at:]])
+    columns["lat_deg"][at : at + 120] += np.cumsum(north)
+    columns["lon_deg"][at : at + 120] += np.cumsum(east) / squeeze
+    columns["heading_deg"][at : at + 120] = (columns["heading_deg"][at] + 3.0 * np.arange(1, 121)) % 360.0
+    columns["time_s"] = np.arange(len(columns["time_s"]), dtype=float)
+    said = text_of(debrief(dataclasses.replace(track, **columns), KELD, FINCH))
+    assert "a full circle to the right, which the procedure does not ask for" in said
 
 
 IN_THE_AIR = {

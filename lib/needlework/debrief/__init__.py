@@ -37,7 +37,7 @@ from needlework.debrief.evidence import Conditions, Judge, View
 from needlework.debrief.findings import Finding, Judgement, clock
 from needlework.debrief.height import Height, altimeter_ft, put_right
 from needlework.debrief.indications import Seen, half_round, see
-from needlework.debrief.pieces import on_the_runway_ft
+from needlework.debrief.pieces import off_the_runway, on_the_runway_ft
 from needlework.debrief.rubric import Row, Rubric
 from needlework.debrief.rubric import load as load_rubric
 from needlework.debrief.segments import Outcome, Split, split, split_passage
@@ -121,6 +121,7 @@ Verdict = Literal["passed", "not passed", "not complete"]
 _SLOWEST_KT, _FASTEST_KT = 20.0, 400.0
 _PLAUSIBLE = 0.45  # mean price of a second: dearer is hardly this approach
 _FAR_OFF_FT = 150.0  # of the heights of a recording
+_CIRCLE_DEG, _CIRCLE_S = 330.0, 240.0  # at half the standard rate a full turn takes this long
 _PAUSE = 2.5  # times the usual time between two samples
 _SHORT_NM = 2.0  # of the fix where the missed approach ends
 _FLOWN_SHARE = 0.5  # of a leg: less of it was not flown, or not recorded
@@ -390,6 +391,7 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
         missing=missing,
         notes=(
             _worth(seen),
+            *(_circles(view) if whole else ()),
             *(_granted(view) if whole else ()),
             *_unclear(every),
             *seen.notes,
@@ -403,6 +405,33 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
         wind=view.wind,
         rubric=rubric,
     )
+
+
+def _circles(view: View) -> tuple[str, ...]:
+    """Say where a full circle was flown on the way in, of which no leg of the procedure asks."""
+    seen, on_the_way = view.seen, view.mask("initial", "intermediate", "final")
+    for span in view.spans():
+        if span.piece.kind in ("procedure turn", "timed"):
+            on_the_way[span.slice] = False
+    if view.climb_at is not None:
+        on_the_way[view.climb_at :] = False
+    turned = np.cumsum(np.diff(np.unwrap(seen.track_deg, period=360.0), prepend=seen.track_deg[0]))
+    found, free_from_s = [], -np.inf
+    for at in np.flatnonzero(on_the_way):
+        if seen.time_s[at] < free_from_s:
+            continue
+        end = int(np.searchsorted(seen.time_s, seen.time_s[at] + _CIRCLE_S))
+        reached = np.flatnonzero(np.abs(turned[at:end] - turned[at]) >= _CIRCLE_DEG)
+        if not len(reached) or not on_the_way[at : at + int(reached[0]) + 1].all():
+            continue
+        last = at + int(reached[0])
+        side = "right" if turned[last] > turned[at] else "left"
+        found.append(
+            f"{clock(float(seen.time_s[at]))}, {view.where(int(at))}: a full circle to the {side}, which the "
+            "procedure does not ask for. Nobody expects it there, and in a wind it carries off the line."
+        )
+        free_from_s = float(seen.time_s[last])
+    return tuple(found)
 
 
 def _granted(view: View) -> tuple[str, ...]:
@@ -478,7 +507,7 @@ def _missing(view: View) -> tuple[str, ...]:
             length_nm = 1.0
         if flown_nm < _FLOWN_SHARE * length_nm and length_nm - flown_nm > 0.5:
             found.append(piece.text)
-    if view.split.outcome == "incomplete":
+    if view.split.outcome == "incomplete" and off_the_runway(seen, view.procedure) is None:
         found.append("a landing or a missed approach")
     elif view.split.outcome == "missed" and view.split.span("hold") is None:
         at = missed.turn_at(view)

@@ -13,7 +13,7 @@ from needlework.debrief.levels import speeds
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
 from needlework.debrief.tracking import needle
-from needlework.debrief.visual import past_visual_point
+from needlework.debrief.visual import past_visual_point, sight_s
 from needlework.world.aircraft import Aircraft
 
 _SETTLED_S = 40.0  # on the final the line is met established
@@ -81,6 +81,9 @@ def speed_final(view: View, row: Row) -> Judgement:
     if landed(view):  # threshold speed is for the way down to the runway
         left_ft = max(view.mda_ft - _UNDER_FT, view.procedure.airport.elevation_ft + _FLAP_BY_FT)
         slow[np.minimum.accumulate(np.where(chosen, view.seen.alt_ft, np.inf)) < left_ft] = view.aircraft.threshold_kt
+    sighted_s = sight_s(view)[0]
+    if sighted_s is not None:  # and may be taken as soon as the runway is there to be landed on
+        slow[view.seen.time_s >= sighted_s] = view.aircraft.threshold_kt
     judgement = speeds(view, row, np.where(chosen, slow, np.nan), np.where(chosen, view.aircraft.final_kt, np.nan))
     return replace(
         judgement,

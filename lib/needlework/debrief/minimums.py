@@ -7,6 +7,7 @@ import numpy as np
 from needlework.debrief.evidence import View
 from needlework.debrief.final import landed, on_final
 from needlework.debrief.findings import Finding, Judgement, Mask, Run, not_judged, worst_only
+from needlework.debrief.pieces import off_the_runway
 from needlework.debrief.rubric import Row
 from needlework.debrief.visual import LAST_DIGIT_NM, has_vdp, in_sight_at, sight_s, visual_nm
 
@@ -36,6 +37,8 @@ def mda(view: View, row: Row) -> Judgement:
     """Never below the MDA, unless to land."""
     seen = view.seen
     mask = at_minimums(view)
+    if (down := off_the_runway(seen, view.procedure)) is not None:
+        return view.judged(row, [_on_the_ground(view, row, *down)])
     if not mask.any():
         return not_judged(row, "The last part of the final was not flown.")
     if landed(view):  # the last way down is the landing; when it began is another row's matter
@@ -68,6 +71,17 @@ def mda(view: View, row: Row) -> Judgement:
         findings += view.unclear(row, view.perhaps_low(short), short, "minimums")
     margin = float(np.min(np.where(mask, seen.alt_ft - view.mda_ft, np.inf)))
     return view.judged(row, worst_only(findings), margin=f"{max(margin, 0.0):.0f}")
+
+
+def _on_the_ground(view: View, row: Row, at: int, place: str) -> Finding:
+    """The flight ended on the ground, and not on the runway."""
+    what = f"the flight ended on the ground, not on the runway: {place}. In an aircraft that is an accident."
+    run = (at, len(view.seen) - 1, float(view.seen.time_s[-1] - view.seen.time_s[at]))
+    cause = "went down where no runway lay ahead"
+    next_time = "no runway ahead: power, pitch, climb"
+    return view.finding(
+        row, run, view.mda_ft - float(view.seen.alt_ft[-1]), "ft", what, cause=cause, next_time=next_time
+    )
 
 
 def _caught(view: View, run: Run, worst_ft: float) -> bool:

@@ -77,7 +77,7 @@ def decision(view: View, row: Row) -> Judgement:
         past = np.flatnonzero(view.mask("final", "missed") & (view.final_along_nm > view.along_of("MAP")))
         at = int(past[0]) if len(past) else len(seen) - 1
         late = _beyond_map(view)
-        what = f"{late:.1f} NM past the missed approach point and no climb."
+        what = f"no climb at the missed approach point: the flight went on, {late:.1f} NM past it."
     else:
         late = float(view.final_along_nm[at]) - view.along_of("MAP")
         what = f"the climb began {late:.1f} NM past the missed approach point."

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from needlework.basis.quantity import Floats
 from needlework.debrief.indications import Seen
 from needlework.trade.angles import turn_deg
+from needlework.trade.units import NM_M
 from needlework.world.procedure import Procedure
 from needlework.world.procedure_parts import Leg, along_nm
 
@@ -29,6 +30,9 @@ _JUST_OFF_FT = 200.0  # lower than this at the beginning, it is a take-off whate
 _STANDING_S, _STANDING_FT, _STANDING_KT = 10.0, 15.0, 60.0  # at the end of a recording: on the runway
 _FIELD_NM = 0.6
 _BESIDE_NM, _BEYOND_NM = 0.2, 2.0
+_DOWN_FT_ABOVE, _FT_A_MILE = 15.0, 300.0  # so low the wheels are as good as down; a descent to a runway
+_BESIDE_RUNWAY_NM, _SHORT_OF_IT_NM = 0.08, 0.05
+_ROLLS_OUT_S = 8.0  # into a strong wind even who flies is as slow as who rolls, but not for so long at the ground
 _FARTHEST_IN_NM = 15.0  # a leg without a beginning of its own reaches this far back
 
 
@@ -107,12 +111,15 @@ def outcome(seen: Seen, procedure: Procedure, category: str) -> tuple[Outcome, i
     on_final = (along > final_fix_nm) & (along < threshold_nm + 2.0) & (np.abs(across) < 1.5) & towards & low_enough
     if not on_final.any():
         return "incomplete", 0
+    crashed = off_the_runway(seen, procedure) is not None
     on = np.flatnonzero(on_final)
     lowest = int(on[np.argmin(seen.alt_ft[on])])
     highest_ft = seen.alt_ft[lowest:].max()
     climbed = highest_ft - seen.alt_ft[lowest] > _BACK_FT + 2 * seen.alt_grain_ft
     if climbed and highest_ft > procedure.mda_ft(category):
         return "missed", lowest
+    if crashed:
+        return "incomplete", lowest
     if standing(seen, procedure):
         return "landing", lowest  # whatever the heights say that they were recorded with
     near = on[(np.abs(along[on] - threshold_nm) < 0.6) & (np.abs(across[on]) < 0.35)]
@@ -131,6 +138,35 @@ def on_the_runway_ft(seen: Seen, ended: Outcome, procedure: Procedure) -> float 
         return None
     last = seen.time_s > seen.time_s[-1] - _STANDING_S - seen.step_s
     return float(np.median(seen.alt_ft[last])) - procedure.airport.elevation_ft
+
+
+def off_the_runway(seen: Seen, procedure: Procedure) -> tuple[int, str] | None:
+    """Where the flight ended on the ground away from the runway: sample and place in words; None if it did not.
+
+    Who rolled out stood on some runway. What the heights and places may be off is taken for the runway.
+    """
+    runway = procedure.runway
+    low = seen.alt_ft <= runway.threshold_elevation_ft + _DOWN_FT_ABOVE + seen.tell_ft
+    if not low[-1] or low.all():
+        return None
+    touched = int(np.flatnonzero(~low)[-1]) + 1
+    rolled_s = float(seen.time_s[-1] - seen.time_s[touched])
+    if rolled_s > _ROLLS_OUT_S and seen.gs_kt[touched:].min() < _ROLLING_KT:
+        return None
+    along, across = along_across(seen, procedure, procedure.final_course_deg)
+    past = along[touched:] - along_nm(procedure.fix("threshold"), procedure.final_course_deg)
+    beside = np.abs(across[touched:] - procedure.threshold_right_nm)
+    slack_nm = seen.position_nm + seen.tell_ft / _FT_A_MILE
+    length_nm = runway.length_m / NM_M
+    on = (past >= -_SHORT_OF_IT_NM - slack_nm) & (past <= length_nm + slack_nm)
+    on &= beside <= _BESIDE_RUNWAY_NM + seen.position_nm
+    if on.any():
+        return None
+    if past[-1] > length_nm:
+        return touched, f"{past[-1] - length_nm:.1f} NM past the end of the runway"
+    if past[-1] < 0.0:
+        return touched, f"{-past[-1]:.1f} NM short of the runway"
+    return touched, f"{beside[-1]:.1f} NM beside the runway"
 
 
 def standing(seen: Seen, procedure: Procedure) -> bool:

@@ -6,6 +6,7 @@ import typing
 from collections import Counter
 
 from needlework.debrief.findings import Finding, clock
+from needlework.debrief.pieces import off_the_runway
 from needlework.debrief.training import Training, next_training
 from needlework.flying.tracklog import CAUTION
 
@@ -17,6 +18,14 @@ _ENDED = {
     "missed": "a missed approach",
     "incomplete": "neither a landing nor a missed approach: the recording ends before",
 }
+
+
+def ended(report: Debrief) -> str:
+    """Say how the flight ended."""
+    down = off_the_runway(report.seen, report.procedure)
+    return (
+        f"ended in {_ENDED[report.outcome]}" if down is None else f"ended on the ground, not on the runway: {down[1]}"
+    )
 
 
 def head(report: Debrief) -> tuple[str, ...]:
@@ -76,7 +85,7 @@ def text(report: Debrief) -> str:
         CAUTION,
         "",
         *head(report),
-        f"{procedure.airport.name}, {procedure.name}; flown from {report.entry}, ended in {_ENDED[report.outcome]}.",
+        f"{procedure.airport.name}, {procedure.name}; flown from {report.entry}, {ended(report)}.",
         *way_in(report),
         verdict(report),
         *why(report),
@@ -108,4 +117,4 @@ def _block(title: str, lines: list[str]) -> list[str]:
     return ["", title, *(f"  {line}" for line in lines)] if lines else []
 
 
-__all__ = ["Training", "head", "text", "verdict", "way_in", "well", "why"]
+__all__ = ["Training", "ended", "head", "text", "verdict", "way_in", "well", "why"]

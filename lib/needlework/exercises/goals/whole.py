@@ -138,6 +138,8 @@ def to_the_hold(weight: float = 1.0, hold: bool = True, runway: bool = False) ->
 
     def judge(givens: Givens, seen: Seen) -> Met:
         report = report_of(givens, seen)
+        if (down := _off_the_runway(report)) is not None:
+            return Met(0.0, down)
         left = list(report.missing)
         landed = runway and report.outcome == "landing"
         if hold and not landed and not left and report.split.span("hold") is None:
@@ -147,6 +149,16 @@ def to_the_hold(weight: float = 1.0, hold: bool = True, runway: bool = False) ->
         return Met(1.0, "Flown from the first fix to the end.")
 
     return Goal("the whole of it flown", weight, judge, critical=True)
+
+
+def _off_the_runway(report: Debrief) -> str | None:
+    """Say that the flight ended on the ground away from the runway; None if it did not."""
+    from needlework.debrief.pieces import off_the_runway
+
+    down = off_the_runway(report.seen, report.procedure)
+    return (
+        None if down is None else f"The flight ended on the ground, not on the runway: {down[1]}. That is no landing."
+    )
 
 
 _OVER_FT, _FAR_OVER_FT = 150.0, 300.0
@@ -170,6 +182,8 @@ def landed_or_around(weight: float = 3.0) -> Goal:
         from needlework.world.procedure import STEEPEST_FT_NM
 
         report = report_of(givens, seen)
+        if (down := _off_the_runway(report)) is not None:
+            return Met(0.0, down)
         way, sight_nm = report.procedure, givens.get("sight_from_nm")
         if report.outcome == "incomplete":
             return Met(0.0, "Neither landed nor gone around.", flown=False)
