@@ -260,7 +260,7 @@ def test_a_row_whose_label_holds_the_students_own_numbers_is_one_place():
     look = seen(rows, told, 1)
     assert [place.label for place in look.asked[0].places] == ["row 1", "in the cone"]
     page = class_page.page(look, lambda *words: " ".join(map(str, words)), "file", "today")
-    assert "<b>row 1 (on radial …, course … set)</b>: 3 of 8 turned the wrong way" in page
+    assert "<b>row 1 (such as “on radial 100, course 90 set”)</b>: 3 of 8 turned the wrong way" in page
     assert "q-00 row 1 mistake LR" in page and "that nobody else made" not in page
     comment = to_all.Comment("q-00", "row 1", described("mistake LR"), "Mirror it.")
     assert [student for student in told if comment.reaches(told[student]["told"])] == [
@@ -288,6 +288,32 @@ def test_a_mistake_is_told_by_more_than_its_code():
     told = class_look.told_as(class_look.Mistake("DIAM", ["a", "b"], text))
     assert told == "made one mistake (DIAM: “That is the way in to the middle.”)"
     assert class_look.told_as(class_look.Mistake("LR", ["a"], text)) == "turned the wrong way, left for right"
+
+
+def test_no_bare_code_and_no_lone_hardest_on_the_page():
+    """Definition: a mistake is told in its own words, a tie as a tie, a goal by what is told of it, not as unread."""
+    text = "It may be this, though it does not give quite this number: Twice the width. Once is enough."
+    part = {"label": "", "outcome": "SLIP", "slip": "TWICE", "said": "58", "text": text}
+    goal = {"label": "over the station", "outcome": "WRONG", "slip": "", "said": "", "text": "Passed 3.4 NM beside."}
+    told = {}
+    for n in range(6):
+        right = {"outcome": "PASS", "parts": [{"label": "", "outcome": "PASS", "slip": ""}]}
+        answers = {"q-00": right, "q-01": right, "q-02": {"outcome": "PASS", "parts": [goal | {"outcome": "PASS"}]}}
+        if n == 0:
+            answers = {"q-00": {"outcome": "SLIP", "parts": [part]}, "q-01": right}
+            answers["q-02"] = {"outcome": "WRONG", "parts": [goal]}
+        told[f"p{n}"] = {"told": answers, "worked": {}}
+    rows = [
+        {"student": each, "mark": 3.0 - 2 * (each == "p0"), "q-00": float(each != "p0"), "q-01": 1.0}
+        | {"q-02": float(each != "p0"), "off": 0.0, "late": "", "look_at": ""}
+        for each in told
+    ]
+    page = class_page.page(seen(rows, told, 3), lambda *_: "", "file", "today")
+    assert "<td>“Twice the width.” 1 of 6</td>" in page and ">TWICE" not in page
+    assert "2 questions are the hardest, with 83 % each. The easiest is “q-01” with 100 %." in page
+    assert "1 of 6 did not meet this" in page and "p0: “Passed 3.4 NM beside.”" in page
+    assert "nothing that could be read" not in page
+    assert "Nothing stands out: no mistake is made by three in ten.</p>\n<p><b>Cannot be told.</b>" in page
 
 
 def test_a_question_says_which_mistakes_it_knows():
@@ -425,6 +451,28 @@ def test_work_marked_before_is_told_of(desk):
         assert any("1 of 6 hand-ins were marked by an earlier version" in text for text in first)
     finally:
         path.write_text(before, encoding="utf-8")
+
+
+@pytest.mark.browser
+@pytest.mark.slow
+def test_the_pages_handed_back_can_be_read_in_the_dark(desk):
+    """WCAG 2.1 AA by the engine axe-core, code in an answer cell included; on paper they are light."""
+    place, _, _ = desk.hand_back(LESSON)
+    path = place / "finch-1.html"
+    code = '<div class="highlight"><pre><span class="kn">import</span> <span class="nn">os</span></pre></div></main>'
+    path.write_text(path.read_text(encoding="utf-8").replace("</main>", code), encoding="utf-8")
+    executable = browser.require_browser()
+    with browser.driver() as playwright:
+        opened = playwright.chromium.launch(executable_path=executable, args=["--no-sandbox"])
+        page = opened.new_page(viewport={"width": 1280, "height": 900}, color_scheme="dark")
+        page.goto(path.as_uri())
+        found = Axe().run(page, None, {"runOnly": ["wcag2a", "wcag2aa"]}).response["violations"]
+        assert [(fault["id"], fault["nodes"][0]["html"][:120]) for fault in found] == []
+        paper = "getComputedStyle(document.body).backgroundColor"
+        dark = page.evaluate(paper)
+        page.emulate_media(media="print")
+        assert (dark, page.evaluate(paper)) == ("rgb(22, 24, 27)", "rgb(255, 255, 255)")
+        opened.close()
 
 
 @pytest.mark.browser

@@ -463,7 +463,7 @@ def places_of(answers: Iterable[Mapping[str, Any]]) -> dict[str, str]:
     -------
     dict of str to str
         In order, by the name under which :func:`part_of` finds it, what it is in words: the label, or ``row 2`` where
-        the labels are every student's own.
+        the labels are every student's own, with one of them.
     """
     held = [[part["label"] for part in one.get("parts", ())] for one in answers]
     tables = [labels for labels in held if labels and all(labels)]
@@ -476,7 +476,7 @@ def places_of(answers: Iterable[Mapping[str, Any]]) -> dict[str, str]:
         if len(set(labels)) == 1:
             found[labels[0]] = labels[0]
         elif len(plain) == 1:
-            found[row(number)] = f"{row(number)} ({plain[0]})"
+            found[row(number)] = f"{row(number)} (such as “{labels[0]}”)"
         else:
             found |= {label: label for label in labels}
     return found

@@ -215,6 +215,8 @@ class Look:
         Those whose file has no answer in it.
     code : list of (str, list of str)
         Those of whom no answer is there and whose answer cells hold code, and what it did.
+    judged : bool
+        True where enough handed in, and differently enough, that something can be said of the class.
     late : int
         How many have something taken off for coming late.
     """
@@ -235,6 +237,7 @@ class Look:
     shared: list[Asked] = field(default_factory=list)
     empty: list[str] = field(default_factory=list)
     code: list[tuple[str, list[str]]] = field(default_factory=list)
+    judged: bool = False
     late: int = 0
 
     def name(self, student: str) -> str:
@@ -516,6 +519,25 @@ def codes_of(key: str, told: Iterable[Mapping[str, Any]]) -> list[str] | None:
     return sorted(known | made)
 
 
+_GUESSED = re.compile(r"^(?:It may be this, [^:]*|Two things at once would give this|(?:Two|Three) [^:]*): ?\s*")
+
+
+def first_words(mistake: Mistake) -> str:
+    """Give the first sentence of what one of those who made a mistake is told of it.
+
+    Parameters
+    ----------
+    mistake : Mistake
+        The mistake.
+
+    Returns
+    -------
+    str
+        One sentence; empty where nothing is told.
+    """
+    return re.split(r"(?<=[.!?])\s", _GUESSED.sub("", mistake.text, count=1), maxsplit=1)[0].strip()
+
+
 def told_as(mistake: Mistake) -> str:
     """Say a named mistake in words: as it is told of a class, or as one of those who made it is told.
 
@@ -532,7 +554,7 @@ def told_as(mistake: Mistake) -> str:
     told = in_words(mistake.code)
     if told:
         return told
-    sentence = re.split(r"(?<=[.!?])\s", mistake.text, maxsplit=1)[0].strip()
+    sentence = first_words(mistake)
     return f"made one mistake ({mistake.code}: “{sentence}”)" if sentence else f"made the mistake {mistake.code}"
 
 
@@ -564,6 +586,7 @@ def _sentences(made: Look) -> None:
             "lesson that you handed out?"
         )
         return
+    made.judged = True
     empty = [one for one in made.asked if one.answered == 0]
     if empty:
         made.cannot.append(f"Of what nobody answered nothing can be told: {_names(empty)}.")

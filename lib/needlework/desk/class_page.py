@@ -7,19 +7,17 @@ import html
 import io
 import math
 import re
+import textwrap
 from collections.abc import Callable, Iterable, Sequence
 
 from needlework.desk import items
 from needlework.desk.alike import Answer, Given
-from needlework.desk.class_look import Asked, Look, Mistake, Place, in_words, share_of, told_as
+from needlework.desk.class_look import Asked, Look, Mistake, Place, first_words, in_words, share_of, told_as
+from needlework.desk.tokens import TOKENS
 
-_STYLE = """
-:root { color-scheme: light dark; --ink: #1a1a1a; --paper: #fff; --line: #999; --soft: #595959; --bar: #0072b2;
-  --wrong: #b34700; --teach: #00664b; --box: #f4f6f8; }
-@media (prefers-color-scheme: dark) {
-  :root { --ink: #e6e6e6; --paper: #16181b; --line: #666; --soft: #aaa; --bar: #56b4e9; --wrong: #ff9a5c;
-    --teach: #4fd1a5; --box: #22262b; }
-}
+_STYLE = (
+    TOKENS
+    + """
 body { font: 16px/1.5 system-ui, sans-serif; max-width: 64rem; margin: 2rem auto; padding: 0 1rem; color: var(--ink);
   background: var(--paper); }
 h1 { font-size: 1.6rem; margin-bottom: 0; } h2 { font-size: 1.25rem; margin-top: 2.2rem; }
@@ -43,14 +41,16 @@ svg .bad .line { stroke: var(--wrong); } svg .bad .dot { fill: var(--wrong); } s
 code { background: var(--box); padding: .1em .3em; overflow-wrap: anywhere; font-size: .9em; }
 details { margin: .3rem 0; }
 @media print {
-  :root { --ink: #000; --paper: #fff; --line: #999; --soft: #444; --bar: #0072b2; --wrong: #b34700; --teach: #00664b;
-    --box: #fff; }
   @page { size: A4; margin: 14mm; }
   body { margin: 0; padding: 0; max-width: none; font-size: 9.5pt; line-height: 1.35; }
   table { font-size: 8.5pt; } figure, li, tr { break-inside: avoid; } h2, h3 { break-after: avoid; }
   .type-this { display: none; } .wide { overflow: visible; }
 }
 """
+)
+
+_LETTERS = 70
+"""So many of a mistake's own words stand in the table."""
 
 _WORDS = {
     "wrong": "Look at the question.",
@@ -156,8 +156,10 @@ def _first(look: Look) -> Iterable[str]:
     ]
     if told:
         yield f"<ul class='first'>{''.join(told)}</ul>"
-    elif not look.cannot:
-        yield "<p>Nothing stands out: no question goes against the rest, and no mistake is made by three in ten.</p>"
+    elif look.judged:
+        known = any(one.together.r is not None for one in look.asked)
+        rest = "no question goes against the rest, and " if known else ""
+        yield f"<p>Nothing stands out: {rest}no mistake is made by three in ten.</p>"
     for text in look.cannot:
         yield f"<p><b>Cannot be told.</b> {_text(text)}</p>"
 
@@ -248,12 +250,17 @@ def _questions(look: Look) -> Iterable[str]:
 def hard_sentence(look: Look) -> str:
     """Say which questions are hard."""
     found = sorted((one.shares[1], one.title) for one in look.asked if one.shares is not None)
-    if len(found) < 2 or found[0][0] == found[-1][0]:
+    if len(found) < 2 or found[-1][0] - found[0][0] < 0.01:
         return "Share of the marks in each question."
-    return (
-        f"Share of the marks in each question. The hardest is “{found[0][1]}” with {_share(found[0][0])}, the "
-        "easiest "
-        f"“{found[-1][1]}” with {_share(found[-1][0])}."
+    ends = [
+        (word, [title for share, title in found if abs(share - end) < 0.005], end)
+        for word, end in (("hardest", found[0][0]), ("easiest", found[-1][0]))
+    ]
+    return "Share of the marks in each question. " + " ".join(
+        f"The {word} is “{titles[0]}” with {_share(share)}."
+        if len(titles) == 1
+        else f"{len(titles)} questions are the {word}, with {_share(share)} each."
+        for word, titles, share in ends
     )
 
 
@@ -337,10 +344,15 @@ def _together(one: Asked) -> str:
 def _mistakes(place: Place, one: Asked) -> str:
     where = f"{place.said}: " if place.label and len(one.places) > 1 else ""
     told = ", ".join(
-        f"{in_words(mistake.code) or mistake.code} {share_of(len(mistake.students), place.answered)}"
-        for mistake in place.mistakes
+        f"{_shortly(mistake)} {share_of(len(mistake.students), place.answered)}" for mistake in place.mistakes
     )
     return _text(where + told)
+
+
+def _shortly(mistake: Mistake) -> str:
+    said = in_words(mistake.code)
+    words = textwrap.shorten(first_words(mistake), _LETTERS, placeholder=" …")
+    return said or (f"“{words}”" if words else mistake.code)
 
 
 def _wrong_answers(look: Look, command: Callable[[str, str, Answer], str]) -> Iterable[str]:
@@ -392,7 +404,7 @@ def _of_place(look: Look, one: Asked, place: Place, command: Callable[[str, str,
     if place.alone:
         lines = "".join(f"<li>{_text(look.name(each.student))}: {_text(_beside(each))}</li>" for each in place.alone)
         yield (
-            f"<li>{where}{share_of(len(place.alone), place.answered)} gave a wrong answer that nobody else gave."
+            f"<li>{where}{share_of(len(place.alone), place.answered)} {_alone(place)}."
             f"<details><summary>Who, and what</summary><ul>{lines}</ul></details></li>"
         )
 
@@ -404,9 +416,15 @@ def _single(mistake: Mistake) -> str:
     return _text(" ".join(filter(None, (f"{said}." if said else "", told))))
 
 
+def _alone(place: Place) -> str:
+    """Say what those did of whom each is alone: a goal of a flight has no answer of its own, and is met or not."""
+    goal = all(not each.said and each.outcome != "ERROR" for each in place.alone)
+    return "did not meet this" if goal else "gave a wrong answer that nobody else gave"
+
+
 def _beside(each: Given) -> str:
     """Write an answer, and what is right for this student as finely as it is judged."""
-    said = each.said or "nothing that could be read"
+    said = each.said or (f"“{each.text}”" if each.text else "nothing that could be read")
     if each.right is None:
         return said
     if each.circle and each.unit.startswith("degrees") and each.within >= 0.5:

@@ -109,9 +109,7 @@ class Lateness:
     unknown: bool = False
 
 
-def lateness(
-    due: Due | None, student: str, when: datetime, out_of: float, has: float, said: str = ""
-) -> Lateness:
+def lateness(due: Due | None, student: str, when: datetime, out_of: float, has: float, said: str = "") -> Lateness:
     """Work out what being late costs.
 
     Parameters

@@ -196,7 +196,7 @@ def _judge_one(
     if isinstance(question, Text):
         # Nobody but a person can tell, unless nothing was written.
         said["marks"][name] = 0.0 if blank else None
-        said["shown"][name] = _verdict(question, verdict, _worked(question, verdict, givens))
+        said["shown"][name] = _verdict(question, verdict, "" if blank else _worked(question, verdict, givens))
         said["told"][name] = _told(question, givens, verdict)
         return
     if question.task and not one.hidden:
@@ -211,8 +211,7 @@ def _judge_one(
     elif not read.readable:
         said["unread"].append(name)
         said["written"][name] = _as_written(verdict)
-    worked = verdict.outcome is Outcome.PASS or not blank or one.hidden
-    said["shown"][name] = _verdict(question, verdict, _worked(question, verdict, givens) if worked else "")
+    said["shown"][name] = _verdict(question, verdict, "" if blank else _worked(question, verdict, givens))
     _compared(said, name, question, givens, answer, verdict)
     said["told"][name] = _told(question, givens, verdict)
 

@@ -23,6 +23,7 @@ from needlework.course.lesson.boxes import short
 from needlework.course.lesson.mistakes import ASKED
 from needlework.desk import keeping, values
 from needlework.desk.hand_in import Sheet
+from needlework.desk.tokens import TOKENS
 from needlework.exercises import bundle, judging, progress, recording
 from needlework.exercises.answers import Unreadable, is_blank
 from needlework.exercises.catalogue import QUESTIONS
@@ -314,7 +315,7 @@ def pages_of(task: Mapping[str, Any]) -> list[str]:
         nb.cells, rows = _pieces(nb.cells, page)
         for number, cell in enumerate(nb.cells):
             cell["id"] = f"piece-{number}"
-        about = {"title": page.title, "student": page.student, "rows": rows}
+        about = {"title": page.title, "student": page.student, "rows": rows, "tokens": TOKENS}
         about |= {"mark": short(sum(paper["marks"].values()) - paper["off"]), "out_of": short(paper["out_of"])}
         about |= {"late": paper["late"][:1].upper() + paper["late"][1:]}
         html, _ = _exporter().from_notebook_node(nb, resources={"handed_back": about})

@@ -513,7 +513,7 @@ def add_command(commands: Any) -> None:
     sheet.add_argument("lesson", help="its name, for example flying-an-arc")
     sheet.add_argument("--seats", type=int, default=20, help="how many (default: 20)")
     sheet.add_argument("--questions", metavar="A,B", help="labels of questions (default: as many as fit on one side)")
-    sheet.add_argument("--to", metavar="FOLDER", default=".", help="folder for both files; it is made (default: here)")
+    sheet.add_argument("--to", metavar="FOLDER", default=".", help="folder for both files, which is made")
     sheet.set_defaults(run=_worksheet)
     paper = commands.add_parser("card", help="print the teacher's card of a period")
     paper.add_argument("lesson", help="its name, for example flying-an-arc")
