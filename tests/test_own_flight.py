@@ -120,6 +120,17 @@ def test_nothing_chosen_is_said():
     box = OwnFile(KEY, ABOUT, "keld")
     box.take()
     assert "choose its file first" in box.said.value
+    assert 'role="alert"' in box.said.value and "Not taken" in box.said.value
+
+
+def test_what_was_chosen_is_named_and_what_was_refused_is_past():
+    """Definition: the file's name takes the place of what was said before, and goes with its file."""
+    box = OwnFile(KEY, ABOUT, "keld")
+    box.take()
+    box.recording.value = chosen("mine & theirs.csv", b"")
+    assert box.said.value == "<p>Chosen: your recording mine &amp; theirs.csv.</p>"
+    box.recording.value = ()
+    assert box.said.value == ""
 
 
 def test_taken_on_the_page_it_is_the_newest_flight():

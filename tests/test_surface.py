@@ -602,6 +602,23 @@ class TestOneOpening:
             assert name.evaluate("each => each === document.activeElement")
             banner.wait_for(state="hidden")
 
+    def test_a_line_left_empty_is_told_before_it_counts(self, shared, served):
+        """Definition: an incomplete table is not judged at the first press; the second press means it."""
+        card = Card(shared, "sp-flags")
+        card.show()
+        answers = list(surface.answer_for(QUESTIONS["sp-flags"]).values())
+        controls = card.field.locator(".nl-table > .nl-control")
+        for place, value in enumerate(answers[:-1]):
+            controls.nth(place).locator(f'input[value="{value}"]').check()
+        press = card.field.locator(".nl-ways .nl-main")
+        press.click()
+        card.field.get_by_text("is empty; nothing was counted").wait_for()
+        assert controls.last.evaluate("each => each.contains(document.activeElement)")
+        journal = served.root / progress.FILE_NAME
+        assert not journal.exists() or '"sp-flags"' not in journal.read_text(encoding="utf-8")
+        press.click()
+        assert card.verdict()["verdict"]["outcome"] != "PASS"
+
     def test_orders_by_keys(self, shared):
         """Definition: cards are moved by the keyboard as by their buttons."""
         card = Card(shared, "sp-order")

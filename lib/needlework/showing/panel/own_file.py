@@ -49,23 +49,35 @@ class OwnFile:
         self.button = widgets.Button(description="Take this flight", layout=wide)
         self.said = widgets.HTML()
         self.button.on_click(lambda _button: self.take())
+        for field in (self.recording, self.procedure):
+            field.observe(lambda _change: self.chosen(), "value")
         fields = widgets.HBox(
             [self.recording, self.procedure, self.button], layout=widgets.Layout(flex_flow="row wrap")
         )
         self.box = widgets.VBox([widgets.HTML(_WORDS), fields, self.said])
+        self.box.add_class("nw-own-file")
+
+    def chosen(self) -> None:
+        """Say which files are chosen: their fields tell how many, and what was said before is no longer true."""
+        files = ((self.recording, "recording"), (self.procedure, "procedure"))
+        names = [f"your {what} {chosen[0]}" for field, what in files if (chosen := _file_of(field))]
+        self.said.value = f"<p>Chosen: {html.escape(' and '.join(names))}.</p>" if names else ""
+
+    def _refuse(self, why: str) -> None:
+        self.said.value = f'<p class="nw-refused" role="alert"><b>✗ Not taken.</b> {html.escape(why)}</p>'
 
     def take(self) -> None:
         """Take what was chosen, keep it, and show its debrief; what cannot be taken is said in one sentence."""
         chosen, own = _file_of(self.recording), _file_of(self.procedure)
         if chosen is None:
-            self.said.value = "<p>No recording is chosen yet: choose its file first.</p>"
+            self._refuse("No recording is chosen yet: choose its file first.")
             return
         try:
             flight = own_flight.handed_in(self._name, self._about, chosen, own, published=self._published)
             report = flight.report(self._published)
             path = own_flight.keep(flight)
         except NeedleworkError as fault:
-            self.said.value = f"<p>{html.escape(str(fault))}</p>"
+            self._refuse(str(fault))
             return
         from needlework import debrief
 

@@ -78,6 +78,11 @@ export class LessonView {
     panel.content.node.addEventListener("dblclick", (event) => {
       if (!this.workshop() && !event.target.closest(".cm-editor")) event.stopPropagation();
     }, true);
+    // A slider reached by Tab, with the picture it moves.
+    panel.content.node.addEventListener("focusin", ({ target }) => {
+      const shown = target.matches(":focus-visible") && target.closest(".nw-whatif");
+      if (shown && shown.offsetHeight < this.room().height) this.inSight(shown);
+    });
     const pressed = (event) => this.pressed(event);
     window.addEventListener("keydown", pressed, true);
     panel.disposed.connect(() => window.removeEventListener("keydown", pressed, true));
@@ -864,6 +869,16 @@ export class LessonView {
       this.focus(item.controls[0]);
       return undefined;
     }
+    // A line left empty would count as a try: that is meant only by whoever asks again.
+    const given = answer.values.map((value) => value.text).join();
+    const empty = item.controls.findIndex((control) => !control.draft().trim());
+    if (empty >= 0 && item.controls.length > 1 && item.incomplete !== given) {
+      item.incomplete = given;
+      item.line.textContent = `“${question.cells[empty].label.replace(/[*`]/g, "")}” is empty; nothing was counted. ${item.check.textContent} again if you leave it so.`;
+      this.focus(item.controls[empty]);
+      return undefined;
+    }
+    item.incomplete = null;
     const source = sourceOf(item.cell).replace(/^ask\(.*\)[ ]*(#.*)?$/m, "");
     item.dirty = false;
     item.judged = true;
