@@ -81,7 +81,15 @@ def chosen(name, content):
 
 BAD = [
     ("notes.txt", b"x", None, "notes.txt is no recording of a flight: expected .csv, .gpx, .kml, .igc, .nmea."),
-    ("mine.gpx", b"", None, "mine.gpx"),
+    ("mine.gpx", b"", None, "mine.gpx: the file is empty. Nothing was recorded, or it was not saved"),
+    ("mine.csv", b" \n", None, "mine.csv: the file is empty"),
+    (
+        "mine.csv",
+        b"\x89PNG\r\n\x1a\n",
+        None,
+        "mine.csv: this is no recording of a flight. Whatever its name says, it is a pict",
+    ),
+    ("mine.gpx", b"PK\x03\x04x", None, "a packed file: unpack it first"),
     ("mine.gpx", b"<gpx></gpx>", None, "mine.gpx"),
     ("mine.csv", b"\xff\xfe\x00garbage", None, "mine.csv"),
     ("mine.igc", b"HFDTE010126\n", None, "mine.igc"),
@@ -145,6 +153,45 @@ def test_taken_on_the_page_it_is_the_newest_flight():
     assert newest.path.suffix == ".own"
     assert judging.judge(QUESTION, GIVENS, newest.text).outcome is Outcome.PASS
     assert recording.every(KEY) == []  # a class sees what was flown on the panel
+
+
+def test_a_flight_of_the_courses_own_pilot_does_not_count():
+    """Definition: the file that `needlework fly` writes is the course's flight, on the page and in the notebook."""
+    made = written("keld", ".csv", entry="RIMVO", missed=False)
+    box = OwnFile(KEY, ABOUT, "keld")
+    box.recording.value = chosen("fly-keld.csv", made)
+    box.take()
+    assert "fly-keld.csv was flown by the course&#x27;s own pilot, not by you: it does not count." in box.said.value
+    assert recording.newest(KEY) is None
+    kept = judging.judge(QUESTION, GIVENS, taken("fly-keld.csv", made).text)
+    assert "it does not count" in kept.text
+    assert kept.outcome is not Outcome.PASS
+
+
+def test_a_procedure_of_the_course_is_chosen_from_its_list():
+    """Definition: every procedure of the course is a choice, the question's own first."""
+    box = OwnFile(KEY, ABOUT, "keld")
+    assert {name for _, name in box.flown.options} == set(procedure.names())
+    assert box.flown.options[0][1] == box.flown.value == "keld"
+    box.flown.value = "saltmarsh"
+    box.recording.value = chosen("mine.gpx", written("saltmarsh", ".gpx", laps=1))
+    box.take()
+    assert "mine.gpx is taken" in box.said.value
+    assert "Saltmarsh" in judging.judge(QUESTION, GIVENS, recording.newest(KEY).text).given
+
+
+def test_the_debrief_in_a_cell_says_what_matters_and_folds_the_rest():
+    """Definition: the verdict and at most three findings stand open; all of it is there, folded."""
+    low = written("saltmarsh", ".gpx", faults=("early descent below minimums",))
+    box = OwnFile(KEY, ABOUT, "keld")
+    box.recording.value, box.procedure.value = chosen("mine.gpx", low), chosen(*OWN)
+    box.take()
+    open_, _, folded = box.said.value.partition("<details>")
+    assert "Debrief: Not passed" in open_
+    assert 1 <= open_.count("<li>") <= 3
+    assert "below minimums" in open_
+    assert "What went well" not in open_
+    assert "What went well" in folded
 
 
 def test_whose_it_is_and_whether_it_was_changed():

@@ -641,6 +641,8 @@ class FlownByHand(Question):
 
         if not self.takes_own:
             raise Unreadable("This one is flown on the panel: a file of your own is not taken here.")
+        if flown.by_the_course:
+            raise Unreadable(flown.by_the_course)
         seen = self.seen(flown)
         assert seen.own is not None
         given = f"{flown.file}, {flown.flown_s / 60:.1f} minutes, on {seen.own.name} at {seen.own.airport.name}"

@@ -24,6 +24,7 @@ from typing import TYPE_CHECKING, Any
 from needlework.basis.errors import BadData
 from needlework.exercises import recording
 from needlework.exercises.recording import OWN_HEAD, Recording
+from needlework.flying.tracklog import CAUTION
 
 if TYPE_CHECKING:
     from needlework.debrief import Debrief
@@ -34,6 +35,16 @@ FORMATS = (".csv", ".gpx", ".kml", ".igc", ".nmea")
 """Endings of the files that are taken."""
 
 ENDED = "handed in as a file"
+_HEAD_BYTES = 2_000
+# How files begin that are no text, and what they are.
+_NO_TEXT = {
+    b"\x89PNG": "a picture",
+    b"\xff\xd8\xff": "a picture",
+    b"GIF8": "a picture",
+    b"RIFF": "a picture or a sound",
+    b"%PDF": "a PDF page",
+    b"PK\x03\x04": "a packed file: unpack it first, and choose what is inside",
+}
 _MOST_BYTES = 3_000_000
 _MOST_OPENED = 64_000_000
 
@@ -78,6 +89,18 @@ class OwnFlight(Recording):
         """How long was flown. [s]"""
         times = self.track.time_s
         return float(times[-1] - times[0])
+
+    @property
+    def by_the_course(self) -> str:
+        """Say that the course's own pilot flew it; empty where it is not so."""
+        head = self.content[:_HEAD_BYTES]
+        # What a person flew on the panel says so in its head; what else the course writes its own pilot has flown.
+        if CAUTION.encode() not in head or recording.HEAD.encode() in head:
+            return ""
+        return (
+            f"{self.file} was flown by the course's own pilot, not by you: it does not count. "
+            "Choose the recording of a flight that you flew."
+        )
 
     def way(self, published: str) -> Procedure:
         """Give the procedure that was flown: the learner's own, or the published one of that name."""
@@ -137,6 +160,11 @@ def handed_in(
     names = Path(file[0].replace("\\", "/")).name
     if Path(names).suffix.lower() not in FORMATS:
         raise BadData(f"{names or 'The file'} is no recording of a flight: expected {', '.join(FORMATS)}.")
+    if not file[1].strip():
+        raise BadData(f"{names}: the file is empty. Nothing was recorded, or it was not saved: choose another one.")
+    kind = next((said for begin, said in _NO_TEXT.items() if file[1].startswith(begin)), None)
+    if kind is not None:
+        raise BadData(f"{names}: this is no recording of a flight. Whatever its name says, it is {kind}.")
     packed = zlib.compress(file[1], 9)
     if len(packed) > _MOST_BYTES:
         raise BadData(f"{names} is too large to be handed in: expected one approach; cut the recording to it.")

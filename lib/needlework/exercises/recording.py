@@ -34,7 +34,9 @@ from needlework.exercises import progress
 from needlework.flying.tracklog import CAUTION, COLUMNS, Track
 
 _SEAL_KEY = b"needlework recording 1"
-_HEAD, _SEAL, _END = "# flight ", "# seal ", "# ended "
+HEAD = "# flight "
+"""How the line begins that says what was flown on the panel."""
+_SEAL, _END = "# seal ", "# ended "
 OWN_HEAD = "# own flight "
 """How the text of a flight begins that was handed in as a file; :mod:`needlework.exercises.own_flight` reads it."""
 _FORMATS = {column.name: column.decimals for column in COLUMNS}
@@ -183,7 +185,7 @@ class _Seals:
 def _header(name: str, about: Mapping[str, Any], now: datetime) -> str:
     head = {"name": name, "start_utc": now.isoformat(timespec="milliseconds"), **about}
     return (
-        f"# {CAUTION}\n{_HEAD}{json.dumps(head, sort_keys=True)}\n# start_utc {head['start_utc']}\n"
+        f"# {CAUTION}\n{HEAD}{json.dumps(head, sort_keys=True)}\n# start_utc {head['start_utc']}\n"
         f"{','.join(_NAMES)}\n"
     )
 
@@ -297,9 +299,9 @@ def read(source: Path | str) -> Recording:
         from needlework.exercises import own_flight
 
         return replace(own_flight.read(text), path=path)
-    head = next((line for line in text.splitlines() if line.startswith(_HEAD)), None)
+    head = next((line for line in text.splitlines() if line.startswith(HEAD)), None)
     try:
-        about = json.loads((head or "")[len(_HEAD) :])
+        about = json.loads((head or "")[len(HEAD) :])
         datetime.fromisoformat(about["start_utc"])
         str(about["name"])
     except (ValueError, TypeError, KeyError) as fault:

@@ -146,6 +146,8 @@ def to_the_hold(weight: float = 1.0, hold: bool = True, runway: bool = False) ->
             left.append("the entry of the hold")
         if left:
             return Met(0.0, f"Not flown, or not recorded: {', '.join(left)}.", flown=False)
+        if report.outcome == "missed" and report.split.span("hold") is None:
+            return Met(1.0, "Flown from the first fix through the missed approach; the recording holds no hold.")
         return Met(1.0, "Flown from the first fix to the end.")
 
     return Goal("the whole of it flown", weight, judge, critical=True)

@@ -11,10 +11,14 @@ import ipywidgets as widgets
 from needlework.basis.errors import NeedleworkError
 from needlework.exercises import own_flight, progress
 from needlework.showing.panel.pages import near, page_of, spoken_time
+from needlework.world import procedure
+from needlework.world.datafiles import datasets_dir
 
 _WORDS = (
     "<p><b>A flight of your own instead</b>, from a simulator or an aircraft: choose its recording "
-    f"({', '.join(own_flight.FORMATS)}), and your procedure file (.toml) where you flew another procedure. "
+    f"({', '.join(own_flight.FORMATS)}), and the procedure that was flown: one of the course, or a file of "
+    "your own (.toml). "
+    "The newest flight counts, whether it was flown on the panel or taken here. "
     "A file says neither who flew nor in what: handed in, a person looks at it.</p>"
 )
 
@@ -43,8 +47,11 @@ class OwnFile:
         self.recording = widgets.FileUpload(
             accept=",".join(own_flight.FORMATS), multiple=False, description="Your recording", layout=wide
         )
+        self.flown = widgets.Dropdown(
+            options=_courses(published), value=published, description="Flown:", layout=widgets.Layout(width="auto")
+        )
         self.procedure = widgets.FileUpload(
-            accept=".toml", multiple=False, description="Your procedure, if another", layout=wide
+            accept=".toml", multiple=False, description="Or a procedure file of your own", layout=wide
         )
         self.button = widgets.Button(description="Take this flight", layout=wide)
         self.said = widgets.HTML()
@@ -52,7 +59,7 @@ class OwnFile:
         for field in (self.recording, self.procedure):
             field.observe(lambda _change: self.chosen(), "value")
         fields = widgets.HBox(
-            [self.recording, self.procedure, self.button], layout=widgets.Layout(flex_flow="row wrap")
+            [self.recording, self.flown, self.procedure, self.button], layout=widgets.Layout(flex_flow="row wrap")
         )
         self.box = widgets.VBox([widgets.HTML(_WORDS), fields, self.said])
         self.box.add_class("nw-own-file")
@@ -69,11 +76,16 @@ class OwnFile:
     def take(self) -> None:
         """Take what was chosen, keep it, and show its debrief; what cannot be taken is said in one sentence."""
         chosen, own = _file_of(self.recording), _file_of(self.procedure)
+        if own is None and self.flown.value != self._published:
+            own = _of_the_course(str(self.flown.value))
         if chosen is None:
             self._refuse("No recording is chosen yet: choose its file first.")
             return
         try:
             flight = own_flight.handed_in(self._name, self._about, chosen, own, published=self._published)
+            if flight.by_the_course:
+                self.said.value = f"<p>{html.escape(flight.by_the_course)}</p>"
+                return
             report = flight.report(self._published)
             path = own_flight.keep(flight)
         except NeedleworkError as fault:
@@ -89,6 +101,17 @@ class OwnFile:
             f"have it judged below, as a flight of the panel. {warning}"
         )
         self.said.value = f"<p>{html.escape(taken)}</p>{page_of(report, debrief.text(report))}"
+
+
+def _courses(published: str) -> list[tuple[str, str]]:
+    """Give the procedures of the course as choices, the one of the question first."""
+    ways = {name: procedure.load(name) for name in sorted(procedure.names(), key=lambda name: name != published)}
+    return [(f"{way.airport.name}, {way.name}", name) for name, way in ways.items()]
+
+
+def _of_the_course(name: str) -> tuple[str, bytes]:
+    path = datasets_dir() / "procedures" / f"{name}.toml"
+    return path.name, path.read_bytes()
 
 
 def _file_of(field: widgets.FileUpload) -> tuple[str, bytes] | None:

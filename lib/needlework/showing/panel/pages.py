@@ -20,6 +20,8 @@ from needlework.world.procedure import Procedure
 if typing.TYPE_CHECKING:
     from needlework.debrief import Debrief
 
+_MOST = 3  # findings that are said at once
+
 Debriefed: TypeAlias = Callable[[recording.Recording], tuple[str, dict[str, Any]]]
 """From a finished recording to a page for the learner and a summary for the progress file."""
 
@@ -79,12 +81,19 @@ def _by_hand(about: Mapping[str, Any]) -> str:
 
 
 def page_of(report: Debrief, said: str) -> str:
-    """The examiner's words as a page for the cell."""
-    words = html.escape(said)
+    """The examiner's words as a page for the cell: the verdict, what matters most, and the rest folded away."""
     verdict = "Passed" if report.passed else "Not passed"
+    order = sorted(
+        report.findings, key=lambda found: (found is not report.worst, not found.critical, not found.failed)
+    )
+    most = "".join(f"<li>{html.escape(found.text)}</li>" for found in order[:_MOST])
+    more = len(order) - _MOST
+    rest = f" ({more} more to work on)" if more > 0 else ""
     return (
         f"<h4>Debrief: {verdict}, {report.score:.0f} of 100 over what could be judged</h4>"
-        f'<div style="white-space:pre-wrap;max-width:62em">{words}</div>'
+        + (f"<ol>{most}</ol>" if most else "")
+        + f"<details><summary>The whole debrief{rest}</summary>"
+        f'<div style="white-space:pre-wrap;max-width:62em">{html.escape(said)}</div></details>'
     )
 
 
