@@ -75,6 +75,19 @@ def test_right_and_wrong_are_those_of_the_judge(decks):
             assert len(step.wrong) == 6 or len(told) == len(step.options), step.name
 
 
+def test_usual_wrong_answers_are_such_as_are_written(decks):
+    """Definition: none is nought or a dozen times off; what is said after a vote is more than a letter."""
+    lead = next(step for step in decks["intercepting-a-radial"].steps if step.name == "ir-lead-faded")
+    told = [wrong.answer for wrong in lead.wrong]
+    assert told[:3] == ["0.7 degrees", "13.2 degrees", "2.2 degrees"] and "2,727.3 degrees" not in told
+    north = next(step for step in decks["missed-approach"].steps if step.name == "ma-teardrop")
+    assert "360 degrees magnetic" in [wrong.answer for wrong in north.wrong]
+    for made in decks.values():
+        for step in made.steps:
+            assert not any(re.search(r"(^|: )[0.]+ [a-z]", wrong.answer) for wrong in step.wrong), step.name
+            assert not re.fullmatch(r"[A-Z]\.", step.model) and (step.kind != "question" or step.model or step.why)
+
+
 def test_settings_show_what_they_say(decks):
     """Definition: at the end of the flight the sentence of the what-if says what the setting is said to show."""
     for made in decks.values():
@@ -362,6 +375,21 @@ def test_worksheets_hold_no_answer_and_fit_on_one_side(lesson):
         if isinstance(question, Number):
             right = question.right(judging.draw(question, "seat 02"))
             assert question.written(right).removesuffix(question.unit).strip() in said
+
+
+def test_a_worksheet_asks_what_the_period_asks(decks):
+    """Definition: the period's work on paper, as the wall has it; the answers are one table, a row a seat."""
+    assert [each.key for each in paper.chosen("flying-an-arc")] == ["arc-first", "arc-steps"]
+    for key, made in decks.items():
+        asked = made.periods[0].steps
+        assert all(any(each.key in step for step in asked) for each in paper.chosen(key)), key
+    [part] = [n for n, each in enumerate(decks["flying-an-arc"].periods, 1) if "arc-turn-dme" in each.steps]
+    assert "arc-turn-dme" in [each.key for each in paper.chosen("flying-an-arc", period=str(part))]
+    with pytest.raises(BadData, match="choose another period"):
+        paper.chosen("flying-an-arc", period="Flights with a fault to find")
+    made = paper.answers("flying-an-arc", 4)
+    said = [line for page in made.pages for line in written_on(page)]
+    assert len(made.pages) <= 2 and [said.count(f"{seat:02d}") for seat in range(1, 5)] == [1] * 4
 
 
 def test_what_cannot_stand_on_paper_is_refused(tmp_path):

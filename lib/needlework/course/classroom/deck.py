@@ -48,6 +48,9 @@ _MINUTES = {
 _VOTED_MIN, _HEARD_MIN = 6.0, 0.6
 _THINK_S, _LINE_S, _CARD_S = 40, 15, 10
 """To think about a question at least, and for each line or card of it. Source: common practice, no source. [s]"""
+_DIRECTION, _TIMES = re.compile(r"\d{3} degrees"), 12.0
+_BARE = re.compile(r"[A-Z]+(?: or [A-Z]+)*\.")
+"""A worked answer that says no more than the right letter."""
 _KEYS = re.compile(
     r"(?<=[.!?])\s[^.!?]*\b(?:buttons?|keys|let time run)\b[^.!?]*[.!?]"
     r"|, then press \w+(?: \w+)?(?=\.)| in the panel below"
@@ -528,6 +531,7 @@ def _question(question: Question, sitting: int) -> Step:
     wrong, lines = _wrong(question, givens), _lines(question, givens)
     cards = len(asked.options) if isinstance(question, Order) else 0
     think_s = max(_THINK_S, _LINE_S * len(lines), _CARD_S * cards)
+    model = judging.model_answer(question, givens)
     return Step(
         question.key,
         "question",
@@ -543,7 +547,7 @@ def _question(question: Question, sitting: int) -> Step:
         lines=lines,
         right=_right(question, givens),
         wrong=wrong,
-        model=judging.model_answer(question, givens),
+        model="" if _BARE.fullmatch(model) else model,
         why=question.fill(question.why, givens),
         picture=bool(question.figure),
         think_s=think_s,
@@ -591,6 +595,31 @@ def written(cell: Question | None, value: Any, givens: Givens) -> str:
     return wording.number(value) if isinstance(value, (int, float)) else str(value)
 
 
+def likely(cell: Question, value: Any, givens: Givens) -> bool:
+    """Say whether a learner would write a wrong answer: not nought, and not a dozen times too large or too small.
+
+    Parameters
+    ----------
+    cell : Question
+        Whose answer it is.
+    value : object
+        What a mistake leads to.
+    givens : mapping
+        The numbers.
+
+    Returns
+    -------
+    bool
+        False for what nobody would write down; directions and letters are all likely.
+    """
+    if not isinstance(cell, Number) or _DIRECTION.match(cell.written(float(value))):
+        return True
+    right, wrong = abs(float(cell.right(givens))), abs(float(value))
+    if not re.search(r"[1-9]", cell.written(float(value)).removesuffix(cell.unit)):
+        return right == 0.0
+    return right == 0.0 or right / _TIMES <= wrong <= right * _TIMES
+
+
 def _wrong(question: Question, givens: Givens) -> tuple[Wrong, ...]:
     """Name the usual wrong answers: those of everyday first, each answer once."""
     if isinstance(question, Order) or not isinstance(question, (Choice, Number, Table)):
@@ -600,6 +629,8 @@ def _wrong(question: Question, givens: Givens) -> tuple[Wrong, ...]:
     for label, cell in cells:
         mistakes = sorted(cell.mistakes(givens), key=lambda each: (each[0].rare, each[0].inherited))
         for slip, value in mistakes:
+            if not likely(cell, value, givens):
+                continue
             chosen = cell.options.get(value, "") if isinstance(cell, Choice) else ""
             says = cell.fill(slip.says, givens, chosen=chosen, Chosen=chosen[:1].upper() + chosen[1:])
             answer = written(cell, value, givens)

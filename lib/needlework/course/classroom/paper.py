@@ -31,6 +31,9 @@ _LEAST_SKETCH_IN = 1.2
 _MOST_SEATS = 60
 _SLIPS = 5
 """So many wrong values stand beside an answer; more is not read while walking."""
+_COLUMNS, _SEAT_IN, _ROW_IN, _SLIP_IN, _HEAD_LINES = 10, 0.5, 0.33, 0.35, 4
+_SMALL_PT, _TINY_PT = 8.0, 6.5
+"""Of the table of answers: columns at most, room for a seat's number, a row and a wrong value, and sizes of type."""
 _FONT = "DejaVu Sans"
 
 
@@ -174,26 +177,45 @@ def _asked(paper: _Paper, number: int, question: Question, givens: dict[str, Any
     paper.left_in -= 0.14
 
 
-def chosen(key: str, wanted: Sequence[str] = ()) -> list[Question]:
-    """Choose the questions of a worksheet: those asked for, or as many of the lesson's as one side has room for.
+def _whole(key: str) -> deck.Deck:
+    """Give a lesson's steps with the teacher's own periods."""
+    return deck.with_own(deck.deck(key, released_lessons()), kept.periods(progress.folder(), key))
+
+
+def chosen(key: str, wanted: Sequence[str] = (), period: str = "") -> list[Question]:
+    """Choose the questions of a worksheet: those asked for, or those that a period has the class work on paper.
 
     Parameters
     ----------
     key : str
         Lesson key.
     wanted : sequence of str
-        Labels of questions; empty for the first that fit.
+        Labels of questions; empty for those of the period.
+    period : str
+        Name or number of the period; the lesson's first, if left out. Where it has no work on paper, as many of its
+        questions as one side has room for.
 
     Returns
     -------
     list of Question
-        In the order of the lesson, or as asked for.
+        In the order of the period, or as asked for.
 
     Raises
     ------
     BadData
-        If there is no such question, it cannot be answered on paper, or they do not fit on one side.
+        If there is no such question or period, it cannot be answered on paper, or they do not fit on one side.
     """
+    made = deck.of_period(_whole(key), period) if period else None
+    if not wanted:
+        if made is None:
+            lesson = deck.deck(key, released_lessons())
+            made = deck.of_period(lesson, lesson.periods[0].name)
+        wanted = [
+            each.strip()
+            for step in made.steps
+            if step.kind == "paper"
+            for each in step.name.removeprefix(deck.ON_PAPER).split(",")
+        ]
     moved = deck.beside_what_ifs(key, released_lessons())
     there = [QUESTIONS[name] for name in LESSONS[key].questions if name not in moved]
     fit = [each for each in there if isinstance(each, (Choice, Number, Table)) and not each.task and not each.figure]
@@ -206,10 +228,13 @@ def chosen(key: str, wanted: Sequence[str] = ()) -> list[Question]:
         if _room_left(key, questions) < 0:
             raise BadData("These questions need more than one side: ask for fewer of them.")
         return questions
-    questions = []
+    assert made is not None
+    asked, questions = {step.name for step in made.steps}, []
     for each in fit:
-        if not isinstance(each, Choice) and _room_left(key, [*questions, each]) >= _LEAST_SKETCH_IN:
+        if each.key in asked and _room_left(key, [*questions, each]) >= _LEAST_SKETCH_IN:
             questions.append(each)
+    if not questions:
+        raise BadData(f"'{made.periods[0].name}' asks nothing that can be worked on paper: choose another period.")
     return questions
 
 
@@ -233,7 +258,7 @@ def _side(paper: _Paper, key: str, questions: Sequence[Question], seat: int) -> 
     return paper.left_in
 
 
-def sheets(key: str, seats: int, wanted: Sequence[str] = ()) -> _Paper:
+def sheets(key: str, seats: int, wanted: Sequence[str] = (), period: str = "") -> _Paper:
     """Write one side a seat, each with numbers of its own: those of a learner whose name is ``seat 07``.
 
     Parameters
@@ -243,7 +268,9 @@ def sheets(key: str, seats: int, wanted: Sequence[str] = ()) -> _Paper:
     seats : int
         How many.
     wanted : sequence of str
-        Labels of questions; empty for as many as fit.
+        Labels of questions; empty for those of the period.
+    period : str
+        Name or number of the period; the lesson's first, if left out.
 
     Returns
     -------
@@ -255,7 +282,7 @@ def sheets(key: str, seats: int, wanted: Sequence[str] = ()) -> _Paper:
     BadData
         If the questions do not fit on a side, or cannot be asked on paper.
     """
-    paper, questions = _Paper(), chosen(key, wanted)
+    paper, questions = _Paper(), chosen(key, wanted, period)
     for seat in range(1, seats + 1):
         if seat > 1:
             paper.turn()
@@ -280,15 +307,15 @@ def _rows(question: Question, seat: int) -> list[tuple[str, str, dict[str, str],
         values: dict[str, str] = {}
         says: dict[str, str] = {}
         for slip, value in sorted(cell.mistakes(givens), key=lambda each: (each[0].rare, each[0].inherited)):
-            if slip.code not in values:
+            if slip.code not in values and deck.likely(cell, value, givens):
                 values[slip.code] = _answer(cell, value, givens)
                 says[slip.code] = cell.fill(slip.says, givens, chosen="", Chosen="")
         made.append((label, right, values, says))
     return made
 
 
-def answers(key: str, seats: int, wanted: Sequence[str] = ()) -> _Paper:
-    """Write the answers: a row a seat, and beside each the values that usual mistakes lead to.
+def answers(key: str, seats: int, wanted: Sequence[str] = (), period: str = "") -> _Paper:
+    """Write the answers: a row a seat, a column for each thing asked, and below each the values of usual mistakes.
 
     Parameters
     ----------
@@ -296,7 +323,7 @@ def answers(key: str, seats: int, wanted: Sequence[str] = ()) -> _Paper:
         Lesson key.
     seats : int
         How many.
-    wanted : sequence of str
+    wanted, period : sequence of str, str
         As for the sheets.
 
     Returns
@@ -311,32 +338,61 @@ def answers(key: str, seats: int, wanted: Sequence[str] = ()) -> _Paper:
     """
     paper = _Paper(_HIGH_IN, _WIDE_IN)
     paper.write(f"{LESSONS[key].title}: answers", _HEAD_PT, True)
-    for number, question in enumerate(chosen(key, wanted), 1):
+    columns = []
+    for number, question in enumerate(chosen(key, wanted, period), 1):
         by_seat = [_rows(question, seat) for seat in range(1, seats + 1)]
         for place, (label, _, _, _) in enumerate(by_seat[0]):
-            codes = list(dict.fromkeys(code for rows in by_seat for code in rows[place][2]))[:_SLIPS]
-            paper.left_in -= 0.12
-            if paper.left_in < 1.5:
-                paper.turn()
-            paper.write(f"{number}  {question.title}{f': {label}' if label else ''}", bold=True)
-            wide = (paper.inner_in - 0.8) / (1 + len(codes))
-            heads = ["seat", "right", *(f"mistake {'abcde'[n]}" for n in range(len(codes)))]
-            rights = [0.0, *(0.8 + wide * n for n in range(1 + len(codes)))]
-
-            row = partial(_row, paper, rights, wide)
-            paper.line(0.2, lambda row=row, heads=heads: row(heads, True))
-            for seat, rows in enumerate(by_seat, 1):
-                values = [f"{seat:02d}", rows[place][1], *(rows[place][2].get(code, "") for code in codes)]
-                paper.line(0.18, lambda row=row, values=values: row(values))
-            for n, code in enumerate(codes):
-                said = next(rows[place][3][code] for rows in by_seat if code in rows[place][3])
-                paper.write(f"{'abcde'[n]}  {said}", 8.5, right_in=0.2)
+            columns.append((number, question.title, label, [rows[place] for rows in by_seat]))
+    # As alike in number as can be, where the page is not wide enough for all.
+    tables = math.ceil(len(columns) / _COLUMNS)
+    share = math.ceil(len(columns) / tables)
+    for first in range(0, len(columns), share):
+        _answer_table(paper, columns[first : first + share], seats)
     return paper
 
 
-def _row(paper: _Paper, rights: Sequence[float], wide_in: float, values: Sequence[str], bold: bool = False) -> None:
-    for value, at in zip(values, rights, strict=True):
-        paper.put(_cut(value, wide_in if at else 0.7), at, 9.5, bold)
+def _answer_table(paper: _Paper, columns: Sequence[tuple[int, str, str, Any]], seats: int) -> None:
+    wide = (paper.inner_in - _SEAT_IN) / len(columns)
+    slips = max(1, min(_SLIPS, int(wide / _SLIP_IN)))
+    codes = [list(dict.fromkeys(code for row in rows for code in row[2]))[:slips] for *_, rows in columns]
+    heads = [
+        _wrapped(f"{number}  {label or title}", wide - 0.1, _SMALL_PT, True)[:_HEAD_LINES]
+        for number, title, label, _ in columns
+    ]
+
+    def head() -> None:
+        for n, lines in enumerate(heads):
+            for at, line in enumerate(lines):
+                paper.left_in -= 0.14 * at
+                paper.put(line, _SEAT_IN + wide * n, _SMALL_PT, True)
+                paper.left_in += 0.14 * at
+
+    def row(seat: int) -> None:
+        paper.put(f"{seat:02d}", 0.0, _BODY_PT)
+        for n, (*_, rows) in enumerate(columns):
+            _, right, values, _ = rows[seat - 1]
+            paper.put(_cut(right, wide, _BODY_PT, True), _SEAT_IN + wide * n, _BODY_PT, True)
+            said = "  ".join(f"{'abcde'[at]} {values[code]}" for at, code in enumerate(codes[n]) if code in values)
+            paper.left_in -= 0.17
+            paper.put(_cut(said, wide, _TINY_PT), _SEAT_IN + wide * n, _TINY_PT)
+            paper.left_in += 0.17
+
+    high = 0.14 * max(map(len, heads)) + 0.08
+    paper.left_in -= 0.12
+    for seat in range(1, seats + 1):
+        if seat == 1 or paper.left_in < _ROW_IN:
+            if paper.left_in < high + _ROW_IN:
+                paper.turn()
+            paper.line(high, head)
+        paper.line(_ROW_IN, partial(row, seat))
+    for n, (number, title, label, rows) in enumerate(columns):
+        paper.left_in -= 0.06
+        if paper.left_in < 0.5:
+            paper.turn()
+        paper.write(f"{number}  {title}{f': {label}' if label else ''}", _SMALL_PT, True)
+        for at, code in enumerate(codes[n]):
+            said = next(each[3][code] for each in rows if code in each[3])
+            paper.write(f"{'abcde'[at]}  {said}", _SMALL_PT, right_in=0.2)
 
 
 def _answer(cell: Question, value: Any, givens: dict[str, Any]) -> str:
@@ -345,8 +401,8 @@ def _answer(cell: Question, value: Any, givens: dict[str, Any]) -> str:
     return said.removesuffix(cell.unit).removeprefix(cell.unit).strip() if isinstance(cell, Number) else said
 
 
-def _cut(text: str, wide_in: float) -> str:
-    while text and _width_in(text, 9.5, False) > wide_in - 0.08:
+def _cut(text: str, wide_in: float, size_pt: float, bold: bool = False) -> str:
+    while text and _width_in(text, size_pt, bold) > wide_in - 0.08:
         text = text[:-2].rstrip() + "…" if len(text) > 2 else ""
     return text
 
@@ -421,8 +477,7 @@ def card(key: str, period: str) -> _Paper:
     BadData
         If there is no such lesson or period.
     """
-    whole = deck.with_own(deck.deck(key, released_lessons()), kept.periods(progress.folder(), key))
-    made = deck.of_period(whole, period)
+    made = deck.of_period(_whole(key), period)
     paper = _Paper()
     paper.write(f"{made.title}: {made.periods[0].name}", _HEAD_PT, True)
     for where, keys in _KEYS:
@@ -483,8 +538,8 @@ def _worksheet(options: argparse.Namespace) -> int:
     key, wanted = _key(options.lesson), [each for each in (options.questions or "").split(",") if each]
     folder = Path(options.to).expanduser()
     for name, paper in (
-        (f"{key} worksheet.pdf", sheets(key, options.seats, wanted)),
-        (f"{key} answers.pdf", answers(key, options.seats, wanted)),
+        (f"{key} worksheet.pdf", sheets(key, options.seats, wanted, options.period)),
+        (f"{key} answers.pdf", answers(key, options.seats, wanted, options.period)),
     ):
         paper.save(folder / name)
         print(f"{folder / name}: {len(paper.pages)} page{'s' if len(paper.pages) > 1 else ''}.")
@@ -512,7 +567,8 @@ def add_command(commands: Any) -> None:
     sheet = commands.add_parser("worksheet", help="print one side a seat with numbers of its own, and the answers")
     sheet.add_argument("lesson", help="its name, for example flying-an-arc")
     sheet.add_argument("--seats", type=int, default=20, help="how many (default: 20)")
-    sheet.add_argument("--questions", metavar="A,B", help="labels of questions (default: as many as fit on one side)")
+    sheet.add_argument("--period", default="", help="its name or number (default: the lesson's first)")
+    sheet.add_argument("--questions", metavar="A,B", help="labels of questions (default: those of the period)")
     sheet.add_argument("--to", metavar="FOLDER", default=".", help="folder for both files, which is made")
     sheet.set_defaults(run=_worksheet)
     paper = commands.add_parser("card", help="print the teacher's card of a period")
