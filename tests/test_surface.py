@@ -590,6 +590,30 @@ class TestOneOpening:
             menus.click()
             bar.wait_for(state="hidden")
 
+    def test_dark_and_light_again(self, shared):
+        """Definition: one button turns the page dark, plates with it, and light again; it keeps the focus."""
+        dark = shared.get_by_role("button", name="Dark", exact=True)
+        for light in ("false", "true"):
+            dark.press("Enter")
+            shared.wait_for_function("light => document.body.dataset.jpThemeLight === light", arg=light)
+            assert dark.evaluate("each => each === document.activeElement")
+            seen = "document.querySelector('.nl-lesson .jp-OutputArea img')"
+            assert (shared.evaluate(f"getComputedStyle({seen}).filter") == "none") == (light == "true")
+
+    def test_a_slider_is_reached_with_its_picture(self, shared):
+        """Definition: where there is room for both, Tab on to a slider brings the whole what-if into sight."""
+        shared.locator(".nl-sittings .nl-button").nth(1).click()
+        knob = shared.locator(".nw-whatif:visible .noUi-handle:visible").first
+        knob.evaluate("each => each.scrollIntoView({block: 'start'})")
+        knob.focus()
+        shared.keyboard.press("Shift+Tab")
+        shared.keyboard.press("Tab")
+        assert knob.evaluate("each => each === document.activeElement")
+        room = shared.locator(".nl-lesson .jp-NotebookPanel-notebook").bounding_box()
+        whole = shared.locator(".nw-whatif:visible").first
+        until(shared, lambda: (box := whole.bounding_box()) and room["y"] <= box["y"] + 1
+              and box["y"] + box["height"] <= room["y"] + room["height"] + 1, 10)  # fmt: skip
+
     def test_other_numbers_are_waited_for(self, shared):
         """Definition: after a new name the page says at once that it is getting ready; Enter does not run ahead."""
         shared.locator(".nl-sittings .nl-button").first.click()

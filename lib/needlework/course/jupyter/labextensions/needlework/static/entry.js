@@ -88,6 +88,12 @@
         const path = lab.inside(from) + name;
         return app.commands.hasCommand("docmanager:open") && app.commands.execute("docmanager:open", { path, factory: "Notebook" });
       },
+      // Light or dark, as JupyterLab has it; it remembers which.
+      async turnDark() {
+        const dark = document.body.dataset.jpThemeLight === "false";
+        await app.commands.execute("apputils:change-theme", { theme: dark ? "JupyterLab Light" : "JupyterLab Dark" });
+        return !dark;
+      },
       // Menus, side bars and the line at the foot belong to whoever builds with JupyterLab; a lesson needs none of them.
       quiet(loud) {
         const { shell } = app;

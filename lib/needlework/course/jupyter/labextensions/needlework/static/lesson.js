@@ -120,6 +120,9 @@ export class LessonView {
     });
     const print = button("Print", "The lesson on paper: no code, room for the answers", () => window.print());
     const workshop = button("Menus", "Show or hide JupyterLab's menus, files and side bars", () => this.quiet(!this.loud));
+    const dark = button("Dark", "Light letters on a dark page, or the other way round", async () => {
+      this.live.textContent = (await this.lab.turnDark()) ? "The page is dark." : "The page is light.";
+    });
     const contents = button("Contents", "The sections of this lesson, and how far you are", () => this.unfold(this.list.hidden));
     contents.setAttribute("aria-expanded", "false");
     this.contents = contents;
@@ -131,8 +134,8 @@ export class LessonView {
     const bar = tag("div", { class: "nl-bar-head" });
     head.node.append(bar, this.live);
     this.plates = tag("span", { class: "nl-plates" });
-    const rare = tag("span", { class: "nl-rare", id: `nl-rare-${this.key}` }, teach, print, code, workshop);
-    const more = button("More", "Classroom, print, code and menus", () => {
+    const rare = tag("span", { class: "nl-rare", id: `nl-rare-${this.key}` }, teach, print, code, dark, workshop);
+    const more = button("More", "Classroom, print, code, dark page and menus", () => {
       more.setAttribute("aria-expanded", String(rare.classList.toggle("nl-open")));
     });
     more.classList.add("nl-more");
