@@ -174,6 +174,32 @@ def test_off_the_line_is_measured_from_the_track(reference):
     assert over_the_station().judge(givens, seen).share == 0.0
 
 
+def outbound(beside_nm, drift_nm_nm):
+    """Straight out of Saltmarsh along 90: so far right of the line a mile out, and so much more each mile."""
+    from needlework.trade import geodesy
+
+    salt, along = station("saltmarsh"), np.linspace(0.2, 6.5, 240)
+    across = beside_nm + drift_nm_nm * (along - 1.0)
+    lat, lon = geodesy.fix_position(
+        station_lat_deg=salt.lat_deg,
+        station_lon_deg=salt.lon_deg,
+        declination_deg=salt.declination_deg,
+        radial_deg=90.0 + np.rad2deg(np.arctan2(across, along)),
+        dist_nm=np.hypot(across, along),
+    )
+    return Seen(Track(np.arange(240.0), np.asarray(lat), np.asarray(lon), np.full(240, 3000.0)), salt)
+
+
+def test_a_line_flown_beside_with_the_wind_held_is_not_put_down_to_the_wind():
+    """Definition: parallel to the line the heading is right; from the line away it is not."""
+    goal = on_the_line("out_deg", 3.0, 6.0)
+    beside = goal.judge({"out_deg": 90.0}, outbound(0.5, 0.0))
+    assert "The heading held the wind" in beside.text
+    assert "0.5 NM beside the line" in beside.text
+    blown = goal.judge({"out_deg": 90.0}, outbound(0.1, 0.12))
+    assert "Which way was the wind" in blown.text
+
+
 @pytest.mark.parametrize(
     ("blank", "value", "said"),
     [

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
+from numpy.typing import NDArray
 
 from needlework.exercises.goals import Goal, Met
 from needlework.exercises.goals.seen import Seen
@@ -12,6 +13,8 @@ from needlework.exercises.kinds import Givens
 from needlework.trade.angles import difference_deg
 
 _DRIFT_DEG = 15.0
+# From a mile out beside the line, and hardly more later: that is how the turn ended, and no wind.
+_CLEAR_NM, _BESIDE_NM, _GROWS = 1.0, 0.2, 1.3
 
 
 def written(
@@ -81,6 +84,18 @@ def selected_by(course: str, dme_nm: float, weight: float = 1.0) -> Goal:
     return Goal(f"course selected by {dme_nm:g} NM", weight, judge)
 
 
+def _beside_from_the_turn_nm(seen: Seen, course_deg: float, leg: NDArray[np.bool_]) -> float:
+    """How far beside a line outbound it was flown all along, where no wind carried it there; else 0. [NM]"""
+    begins, ends = np.flatnonzero(leg)[0], np.flatnonzero(leg)[-1]
+    after = int(np.argmin(seen.dist_nm))
+    out = np.arange(len(seen.dist_nm))
+    out = out[(out >= after) & (out <= ends) & (seen.dist_nm >= _CLEAR_NM)]
+    if not out.size or begins < after:
+        return 0.0
+    beside = np.abs(seen.dist_nm[out] * np.sin(np.deg2rad(seen.off_deg(course_deg)[out])))
+    return float(beside[0]) if beside[0] > _BESIDE_NM and beside.max() < _GROWS * beside[0] else 0.0
+
+
 def on_the_line(
     course: str,
     from_nm: float,
@@ -119,9 +134,14 @@ def on_the_line(
         worst = float(off[np.argmax(np.abs(off))])
         side = "right" if worst > 0 else "left"
         dots = abs(worst) / 2.0
+        drifts = abs(worst) <= _DRIFT_DEG
+        beside_nm = _beside_from_the_turn_nm(seen, wanted, leg) if outbound and drifts else 0.0
         why = (
-            "Which way was the wind, and how much of the correction stayed in?"
-            if abs(worst) <= _DRIFT_DEG
+            f"The heading held the wind; the flight came out of the turn {beside_nm:.1f} NM beside the line and stayed "
+            "there. When was the cut back to the line due?"
+            if beside_nm > 0.0
+            else "Which way was the wind, and how much of the correction stayed in?"
+            if drifts
             else "That is more than wind does: which line was followed, and was the turn on to this one flown?"
         )
         if good >= part:

@@ -84,7 +84,7 @@ class OwnFile:
         try:
             flight = own_flight.handed_in(self._name, self._about, chosen, own, published=self._published)
             if flight.by_the_course:
-                self.said.value = f"<p>{html.escape(flight.by_the_course)}</p>"
+                self._refuse(flight.by_the_course)
                 return
             report = flight.report(self._published)
             path = own_flight.keep(flight)
