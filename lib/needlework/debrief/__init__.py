@@ -34,7 +34,7 @@ from needlework.debrief.air import Wind, nose, told, wind_of
 from needlework.debrief.approaches import approaches
 from needlework.debrief.events import merged
 from needlework.debrief.evidence import Conditions, Judge, View
-from needlework.debrief.findings import Finding, Judgement, clock
+from needlework.debrief.findings import Finding, Judgement, apart, clock
 from needlework.debrief.height import Height, altimeter_ft, put_right
 from needlework.debrief.indications import Seen, half_round, see
 from needlework.debrief.pieces import off_the_runway, on_the_runway_ft
@@ -124,6 +124,8 @@ _FAR_OFF_FT = 150.0  # of the heights of a recording
 _CIRCLE_DEG, _CIRCLE_S = 330.0, 240.0  # at half the standard rate a full turn takes this long
 _PAUSE = 2.5  # times the usual time between two samples
 _SHORT_NM = 2.0  # of the fix where the missed approach ends
+_BEGINS_S, _BEGINS_ON_S = 90.0, 10.0  # just outside a leg, and on its line from the first samples on
+_ON_ARC_NM, _ALONG_DEG = 1.0, 45.0  # the tolerance of an arc; along it or the line, and not across
 _FLOWN_SHARE = 0.5  # of a leg: less of it was not flown, or not recorded
 
 
@@ -392,6 +394,7 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
         notes=(
             _worth(seen),
             *(_circles(view) if whole else ()),
+            *(_begun_on(view) if whole else ()),
             *(_granted(view) if whole else ()),
             *_unclear(every),
             *seen.notes,
@@ -495,8 +498,9 @@ def _missing(view: View) -> tuple[str, ...]:
     """Parts of the approach that were not flown, or not recorded."""
     seen, found = view.seen, []
     step_nm = seen.gs_kt * seen.step_s / 3600.0
-    for piece in view.split.pieces:
-        if piece.leg is None:
+    begins = _begins_on(view)
+    for number, piece in enumerate(view.split.pieces):
+        if piece.leg is None or number < begins:
             continue
         flown_nm = sum(float(step_nm[span.slice].sum()) for span in view.spans() if span.piece is piece)
         if piece.kind == "arc":
@@ -514,6 +518,37 @@ def _missing(view: View) -> tuple[str, ...]:
         if at is None or missed.on_radial(view, at) is None or _short_of_fix(view, at):
             found.append("the missed approach to its end")
     return tuple(found)
+
+
+def _begins_on(view: View) -> int:
+    """Number of the leg that the recording begins on, held from its first samples on; 0 where it begins before it.
+
+    Nobody saw what came before it, nor from where.
+    """
+    span = next((span for span in view.spans() if span.piece.leg is not None), None)
+    if span is None or span.piece.segment == "final":  # without all of a final it is no approach
+        return 0
+    if view.seen.time_s[span.first] - view.seen.time_s[0] > _BEGINS_S:
+        return 0
+    seen, piece, first = view.seen, span.piece, slice(0, max(span.first, view.samples(_BEGINS_ON_S)))
+    if piece.kind == "arc":
+        off = np.abs(seen.ground_nm[first] - piece.arc_nm)
+        held, along_deg = bool((off < _ON_ARC_NM).all()), seen.radial_deg[first] + 90.0 * piece.side
+    elif piece.kind == "radial" and piece.course_deg is not None:
+        off = np.abs(view.off_deg(piece.course_deg)[first])
+        held, along_deg = bool((off < view.rubric.established_deg).all()), np.full(len(off), piece.course_deg)
+    else:
+        return 0
+    along = np.abs(apart(seen.track_deg[first], along_deg)) < _ALONG_DEG
+    return view.split.pieces.index(piece) if held and along.all() else 0
+
+
+def _begun_on(view: View) -> tuple[str, ...]:
+    """Say where a recording that shows no earlier leg begins."""
+    begins = _begins_on(view)
+    if not any(piece.leg is not None for piece in view.split.pieces[:begins]):
+        return ()
+    return (f"The recording begins on {view.split.pieces[begins].text}: what came before it is not judged.",)
 
 
 def _short_of_fix(view: View, at: int) -> bool:

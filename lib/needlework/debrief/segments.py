@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from needlework.basis.errors import BadData
 from needlework.basis.quantity import Floats
 from needlework.debrief.indications import Seen
-from needlework.debrief.pieces import Kind, Outcome, Piece, along_across, departed, outcome, pieces_of
+from needlework.debrief.pieces import Kind, Outcome, Piece, along_across, away_nm, departed, outcome, pieces_of
 from needlework.debrief.prices import LOST, arriving, before, price
 from needlework.trade.angles import reciprocal
 from needlework.world.datafiles import did_you_mean
@@ -31,7 +31,8 @@ __all__ = ["Kind", "Outcome", "Piece", "Span", "Split", "along_across", "split",
 _SKIP_S = 12.0  # leaving a leg out costs as much as flying this long square to one: no less than flying through it
 _AFTER_S = 60.0
 _CLOSE_S = 60.0  # another entry that costs so little more could have been meant
-_OVERHEAD_NM = 2.0
+_OVERHEAD_NM = 4.0  # a wind of a third of the airspeed, uncorrected over ten miles, leads three miles aside
+_BY_HOLD_NM = 8.0  # legs of a minute or two, and their turns
 _REVERSED_DEG = 30.0  # this near both courses turned round, and not near those that were asked
 _LONGEST_STEP_S = 10.0  # a pause weighs no more than this
 
@@ -109,6 +110,12 @@ def split(
     lasted_s = max(float(seen.time_s[-1] - seen.time_s[0]), 1.0)
     found = Split(names[best], ended, routes[best], at, _spans(routes[best], at), second, by_route[best] / lasted_s)
     if not any(span.piece.leg is not None for span in found.spans):
+        by_hold = away_nm(seen, procedure, procedure.hold.fix) < _BY_HOLD_NM
+        if by_hold.mean() > 0.5:
+            raise BadData(
+                f"The recording holds little but the hold at {procedure.hold.fix}, and none of the legs of "
+                f"{procedure.name} before it: expected at least one leg; record from the approach on"
+            )
         raise BadData(
             f"The track flies none of the legs of {procedure.name} at {procedure.airport.name}: "
             "expected at least one leg; choose the procedure that was flown"
