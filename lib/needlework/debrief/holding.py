@@ -23,12 +23,16 @@ _LEVEL_WINGS_S = 8.0
 _LONG_LEG_S = 40.0  # so long it is one, wherever it leads
 _ENOUGH_TIMES, _ENOUGH_DEG = 1.25, 25.0  # who is near the limit passes
 _WHOLE_TURN_DEG, _BEGUN_TURN_DEG = 120.0, 60.0
+_DROP_DEG = 20.0, 50.0  # the leg of a teardrop against the way to the fix: thirty, and some wind
 _MET_NM = 0.2
 _HELD_DEG = 5.0  # what a heading is held to, and what a heading that is worked out is good to
 _LAST_NM = 0.1  # the last digit of a DME: "at the number" is no finer
 _ON_LINE_NM, _ASTRAY_NM = 0.4, 0.6
 _WELL_ASTRAY_NM = 1.0
+_LEG_ENDS_NM = 1.0  # beyond the end of the leg outbound and the width of its turn the length is the matter
 _TEARDROP_DEG = 20.0
+_DROPPED_DEG = 10.0  # a leg of a teardrop, as far as it shows over the ground: what leads across the line is the wind
+_UNSEEN_DEG = 10.0  # what the wind may make of a leg where the nose is not known
 _LEG_MIN = 1.0, 20.0  # three times the drift is the most that is asked
 _FAR_BESIDE_NM = 1.5  # the fix is not met at all
 
@@ -46,7 +50,7 @@ def hold_entry(view: View, row: Row) -> Judgement:
     out = np.flatnonzero(after & (inbound > 120.0))
     back = np.flatnonzero(after & (inbound < _INBOUND_DEG))
     back = back[back > out[0]] if len(out) else back[:0]
-    if (late := _turned_late(view, row, arrived)) is not None:
+    if (late := _turned_late(view, row, arrived) or _dropped_late(view, row, arrived)) is not None:
         return view.judged(row, [late])
     if not len(back):
         return not_judged(row, "The recording ends before the entry was flown.")
@@ -63,9 +67,11 @@ def hold_entry(view: View, row: Row) -> Judgement:
         if way not in good
     )
     begun = _turn_begun(view, outbound)
-    astray = _astray_nm(view, arrived, begun, int(back[0])) if protected else 0.0
+    drop_deg = _teardrop_deg(view, arrived, begun)
+    dropped = "teardrop" in good and _dropped(view, arrived, begun)
+    astray = _astray_nm(view, arrived, begun, int(back[0])) if protected and not dropped else 0.0
     astray = max(astray, _far_astray_nm(view, arrived, int(back[0])))
-    cut = _teardrop_deg(view, arrived, begun) if good == ("direct",) else 0.0
+    cut = drop_deg if good == ("direct",) else 0.0
     allowed = "parallel" not in good or len(good) > 1 if protected else "parallel" in good
     if allowed and protected and astray and _blown(view, arrived, int(back[0])):
         run = (arrived, int(back[0]), float(seen.time_s[back[0]] - seen.time_s[arrived]))
@@ -106,6 +112,32 @@ def _turned_late(view: View, row: Row, arrived: int) -> Finding | None:
     what = f"flew on {past_nm:.1f} NM past {hold.fix} before the turn into the hold, which begins at the fix."
     found = view.finding(row, run, past_nm, "NM", what, error=84)
     return replace(found, failed=past_nm > row.limit["failed_nm"])
+
+
+def _dropped_late(view: View, row: Row, arrived: int) -> Finding | None:
+    """Straight on past the fix, and only then on to the leg of a teardrop, which begins at it; else None."""
+    seen, hold = view.seen, view.procedure.hold
+    outward = -1.0 if hold.turn == "right" else 1.0
+    came = _recent_deg(view, seen.track_deg, arrived)
+    if abs(float(apart(came, reciprocal(hold.inbound_course_deg)))) > _INBOUND_DEG:
+        return None
+    after = (view.numbers >= arrived) & (seen.stretch == seen.stretch[arrived])
+    turned = np.flatnonzero(after & (np.abs(apart(seen.track_deg, came)) > _DROP_DEG[0]))
+    if not len(turned):
+        return None
+    at = int(turned[0])
+    legs = view.runs((view.numbers > at) & after & ~view.turning, _LEG_S)
+    if not legs:
+        return None
+    drop = outward * float(apart(mean_deg(seen.track_deg[legs[0][0] : legs[0][1] + 1]), came))
+    if not _DROP_DEG[0] < drop < _DROP_DEG[1]:
+        return None
+    past_nm = float(_away_nm(view)[at]) - seen.position_nm - float(seen.gs_kt[at]) / 3600.0 * seen.step_s
+    if past_nm <= row.limit["late_nm"]:
+        return None
+    run = (arrived, at, float(seen.time_s[at] - seen.time_s[arrived]))
+    what = f"flew on {past_nm:.1f} NM past {hold.fix} before the turn of the teardrop, which begins at the fix."
+    return replace(view.finding(row, run, past_nm, "NM", what, error=84), failed=past_nm > row.limit["failed_nm"])
 
 
 def _blown(view: View, arrived: int, back: int) -> bool:
@@ -152,25 +184,43 @@ def _astray_nm(view: View, arrived: int, begun: int, back: int) -> float:
 
 def _far_astray_nm(view: View, arrived: int, back: int) -> float:
     """How far an entry of any kind led to the unprotected side, where that is no matter of its turns; else 0."""
-    beyond = -float(_across_nm(view)[arrived : back + 1].min())
+    within = _out_nm(view)[arrived : back + 1] < _leg_nm(view, arrived) + _LEG_ENDS_NM
+    if not within.any():
+        return 0.0
+    beyond = -float(_across_nm(view)[arrived : back + 1][within].min())
     return beyond if beyond > _WELL_ASTRAY_NM else 0.0
 
 
 def _teardrop_deg(view: View, arrived: int, begun: int) -> float:
     """How far to the holding side the leg outbound of an entry led, over the ground, drift allowed for. [deg]"""
-    seen = view.seen
-    legs = view.runs((view.numbers > arrived) & (view.numbers < begun) & ~view.turning, _LEG_S)
-    hold = view.procedure.hold
-    out = float(reciprocal(hold.inbound_course_deg))
-    legs = [run for run in legs if abs(float(apart(mean_deg(seen.track_deg[run[0] : run[1] + 1]), out))) < 60.0]
+    legs = _outbound_legs(view, arrived, begun)
     if not legs:
         return 0.0
-    part = slice(legs[0][0], legs[-1][1] + 1)
-    # Outbound the holding side lies to the other hand.
+    seen, part = view.seen, slice(legs[0][0], legs[-1][1] + 1)
+    off = _to_holding_side_deg(view, part)
+    if not view.nose_known:
+        return off - _UNSEEN_DEG
+    return off - 2.0 * float(np.median(np.abs(apart(seen.track_deg[part], seen.heading_deg[part]))))
+
+
+def _dropped(view: View, arrived: int, begun: int) -> bool:
+    """Whether one of the straight parts of an entry was the leg of a teardrop."""
+    parts = [slice(run[0], run[1] + 1) for run in _outbound_legs(view, arrived, begun)]
+    return any(_to_holding_side_deg(view, part) > _DROPPED_DEG for part in parts)
+
+
+def _outbound_legs(view: View, arrived: int, begun: int) -> list[Run]:
+    """Straight parts of an entry that lead outbound."""
+    seen, out = view.seen, float(reciprocal(view.procedure.hold.inbound_course_deg))
+    legs = view.runs((view.numbers > arrived) & (view.numbers < begun) & ~view.turning, _LEG_S)
+    return [run for run in legs if abs(float(apart(mean_deg(seen.track_deg[run[0] : run[1] + 1]), out))) < 60.0]
+
+
+def _to_holding_side_deg(view: View, part: slice) -> float:
+    """How far to the holding side of the outbound course a part leads; outbound it lies to the other hand. [deg]"""
+    hold = view.procedure.hold
     side = -1.0 if hold.turn == "right" else 1.0
-    off = side * float(apart(mean_deg(seen.track_deg[part]), out))
-    drift = float(np.median(np.abs(apart(seen.track_deg[part], seen.heading_deg[part])))) if view.nose_known else 0.0
-    return off - 2.0 * drift
+    return side * float(apart(mean_deg(view.seen.track_deg[part]), float(reciprocal(hold.inbound_course_deg))))
 
 
 def hold_side(view: View, row: Row) -> Judgement:
@@ -331,15 +381,11 @@ def _far_out(view: View, row: Row) -> list[Finding]:
     arrived = _arrival(view)
     if arrived is None:
         return []
-    seen, hold = view.seen, view.procedure.hold
-    course = np.deg2rad(hold.inbound_course_deg + view.procedure.station.declination_deg)
-    east, north = place(view.procedure, hold.fix)
-    out_nm = -((seen.east_nm - east) * np.sin(course) + (seen.north_nm - north) * np.cos(course))
     after = (view.numbers > arrived) & view.mask("hold", "missed", "after")
     if not after.any():
         return []
-    leg_nm = hold.leg_dme_nm or float(np.median(seen.gs_kt[after])) / 60.0 * (hold.leg_min or 1.0)
-    beyond = np.where(after, out_nm - leg_nm, -99.0)
+    leg_nm = _leg_nm(view, arrived)
+    beyond = np.where(after, _out_nm(view) - leg_nm, -99.0)
     for run in view.runs(beyond > row.limit["critical_nm"])[:1]:
         worst = float(beyond[run[0] : run[1] + 1].max())
         what = (
@@ -347,6 +393,21 @@ def _far_out(view: View, row: Row) -> list[Finding]:
         )
         return [view.finding(row, run, worst, "NM", what, error=52)]
     return []
+
+
+def _out_nm(view: View) -> Floats:
+    """How far outbound of the holding fix every sample lies. [NM]"""
+    seen, hold = view.seen, view.procedure.hold
+    course = np.deg2rad(hold.inbound_course_deg + view.procedure.station.declination_deg)
+    east, north = place(view.procedure, hold.fix)
+    return np.asarray(-((seen.east_nm - east) * np.sin(course) + (seen.north_nm - north) * np.cos(course)))
+
+
+def _leg_nm(view: View, arrived: int) -> float:
+    """Length of the leg outbound over the ground. [NM]"""
+    hold = view.procedure.hold
+    after = (view.numbers > arrived) & view.mask("hold", "missed", "after")
+    return hold.leg_dme_nm or float(np.median(view.seen.gs_kt[after])) / 60.0 * (hold.leg_min or 1.0)
 
 
 def _timed(view: View, row: Row, laps: list[_Lap], wanted_s: float) -> Judgement:
