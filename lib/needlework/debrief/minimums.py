@@ -21,6 +21,7 @@ _BY_MAP_NM = 0.4
 _CLIMBING_S, _REALLY = 120.0, 0.7  # share of the climb that follows: less is a balloon
 _AT_MAP_NM = 0.3  # a sink that begins there is no search for the runway
 _ABOVE_FIELD_FT, _SAME_FT = 200.0, 60.0  # level flight below the MDA, and no flare
+_A_TENTH_S = 5.0  # the last digit of a DME at 70 kt: where heights are unsure, so little may be theirs
 _ACT_S = 5.0  # from losing sight to climbing
 
 
@@ -149,6 +150,8 @@ def _ballooned(view: View, row: Row, reached: int) -> list[Finding]:
     if not len(steep):
         return []
     begun = int(steep[0])
+    if seen.stretch[begun] != seen.stretch[at]:
+        return []  # in the pause nobody saw how it climbed
     length = float(seen.time_s[begun] - seen.time_s[at])
     over = float(seen.alt_ft[begun]) - view.mda_ft
     before_map = float(view.final_along_nm[at]) < view.along_of("MAP") - _BY_MAP_NM
@@ -230,7 +233,7 @@ def vdp(view: View, row: Row) -> Judgement:
     early[: _last_leaving(view, at_minimums(view))] = False
     short = np.where(early, view.mda_ft - seen.alt_ft, -1e9)
     findings = []
-    for run in view.runs(view.low(short)):
+    for run in view.runs(view.low(short), _A_TENTH_S + seen.step_s if view.tell_ft > _READ_FT else 0.0):
         worst = float(short[run[0] : run[1] + 1].max())
         away = visual_nm(view) + LAST_DIGIT_NM - float(view.final_along_nm[run[0]])
         what = f"left the MDA {away:.1f} NM before the visual descent point and was {worst:.0f} ft below it there."

@@ -29,6 +29,7 @@ _STRAIGHT_NM = 6.0  # how far past the missed approach point the climb straight 
 _JUST_OFF_FT = 200.0  # lower than this at the beginning, it is a take-off whatever the speed
 _STANDING_S, _STANDING_FT, _STANDING_KT = 10.0, 15.0, 60.0  # at the end of a recording: on the runway
 _FIELD_NM = 0.6
+_FIELD_BY_NM, _STOPPED_KT = 2.5, 20.0  # slower than anything flies
 _BESIDE_NM, _BEYOND_NM = 0.2, 2.0
 _DOWN_FT_ABOVE, _FT_A_MILE = 15.0, 300.0  # so low the wheels are as good as down; a descent to a runway
 _BESIDE_RUNWAY_NM, _SHORT_OF_IT_NM = 0.08, 0.05
@@ -122,6 +123,9 @@ def outcome(seen: Seen, procedure: Procedure, category: str) -> tuple[Outcome, i
         return "incomplete", lowest
     if standing(seen, procedure):
         return "landing", lowest  # whatever the heights say that they were recorded with
+    by_field = (np.hypot(along - threshold_nm, across) < _FIELD_BY_NM)[-1]
+    if by_field and seen.gs_kt[-1] < _STOPPED_KT and abs(seen.alt_ft[-1] - procedure.airport.elevation_ft) < _BACK_FT:
+        return "landing", lowest  # it stands, wherever it came down
     near = on[(np.abs(along[on] - threshold_nm) < 0.6) & (np.abs(across[on]) < 0.35)]
     low_ft = procedure.crossing_ft + 200.0 + seen.alt_grain_ft
     beside = on[(np.abs(along[on] - threshold_nm) < 0.6) & (np.abs(across[on]) < _FIELD_NM)]
