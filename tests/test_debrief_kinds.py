@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 import track_maker as maker
-from needlework.debrief import approaches, debrief, debrief_passage
+from needlework.basis.errors import BadData
+from needlework.debrief import Conditions, approaches, debrief, debrief_passage
 from needlework.flying import reference_pilot
 from needlework.flying.tracklog import Track
 from needlework.world import aircraft, procedure, weather
@@ -65,9 +66,9 @@ def test_an_arc_flown_through_is_never_joined():
 
 
 def test_an_arc_left_early_on_a_cut():
-    """ACS IR.V.A.S6: more than a mile inside the arc, long before the lead; held in time it costs points."""
+    """ACS IR.V.A.S6: miles inside the arc for minutes, long before the lead, are not passed, held in time or not."""
     caught = on_arc(5.0, steps=4, after=((148 + 45, 300, 0), (281, 150, 0)))
-    assert [found.failed for found in caught.judgement("to_final").findings if found.error == 31] == [False]
+    assert [found.failed for found in caught.judgement("to_final").findings if found.error == 31] == [True]
     assert 31 in errors(on_arc(5.0, steps=4, after=((220, 420, 0), (281, 100, 0))), "to_final")
     assert on_arc(5.0, steps=4, after=((220, 420, 0), (281, 100, 0))).verdict == "not passed"
 
@@ -744,3 +745,70 @@ def test_what_nobody_said_is_named():
     assert "in sight" not in granted(in_sight=True, temperature_c=15.0)
     assert "cold" not in granted(in_sight=True, temperature_c=15.0)
     assert granted(in_sight=True, temperature_c=15.0, remote=True) == ""
+
+
+def test_a_hold_alone_is_refused_by_what_it_is():
+    """Definition: half an hour about the holding fix is none of the legs of an approach; the sentence says so."""
+    track = holding(((255, 60, -1), (75, None, -1), (255, 60, -1), (75, None, -1))).track
+    hold = next(part for part in judged(track, "wygate").parts if part.segment == "hold")
+    with pytest.raises(BadData, match="little but the hold at LIDRA"):
+        judged(track.part(track.time_s > hold.start_s + 30.0), "wygate")
+
+
+def test_a_station_passed_miles_to_the_side_is_judged():
+    """Common practice, no source: three miles beside the station is a fault of the way in, no reason to refuse."""
+    assert passage((165, 240, 0), (190, 150, 0)).judgement("needle_before_final").findings[0].worst > 5.0
+
+
+def inbound_on(radial_deg, *legs, far_nm=20.0):
+    """In towards the station of the second procedure on any radial; then legs; then the arc by its tangents."""
+    start = np.deg2rad(radial_deg - 12)
+    arc = [(113 + 10 * step, STEP_S - 3.0, 0) for step in range(6)]
+    return judged(
+        steered("ezrick", far_nm * np.sin(start), far_nm * np.cos(start), [*legs, *arc], alt_ft=4740.0), "ezrick"
+    )
+
+
+def test_straight_to_the_station_on_another_radial():
+    """Definition: a bearing that stays the same on the way in is a radial, whatever the wind; drift changes it."""
+    assert errors(inbound_on(26, (206, 6.45 * 36.0, 0)), "needle_before_final") == {63}
+
+
+def test_the_turn_on_to_the_arc_begun_miles_before_it():
+    """Common practice, no source: half a mile is the lead; a cut from miles before is no needle that left."""
+    report = inbound_on(18, (198, 100, 0), (158, 190, 0))
+    (finding,) = report.judgement("arc_join").findings
+    assert (finding.error, finding.failed) == (20, True)
+    assert not errors(report, "needle_before_final")
+
+
+def test_a_minute_the_wrong_way_round_and_back():
+    """Definition: the nose along the arc the wrong way for a minute is the wrong way, however few radials it was."""
+    assert errors(inbound_on(18, (198, 6.45 * 36.0, 0), (288, 60, 1)), "way_round") == {21}
+    assert not errors(inbound_on(18, (198, 6.45 * 36.0, 0)), "way_round")
+
+
+def test_a_recording_that_begins_on_the_arc():
+    """Definition: what came before the first sample was not left out by the pilot; the arc cut short was."""
+    whole = on_arc(5.0)
+    arc = next(part for part in whole.parts if part.text.startswith("the arc"))
+    begun = judged(whole.track.part(whole.track.time_s > arc.start_s + 40.0), "ezrick")
+    assert not [text for text in begun.missing if text in (part.text for part in whole.parts)]
+    assert any("begins on the arc" in note for note in begun.notes)
+
+
+def test_the_leg_of_a_teardrop_begun_miles_past_the_fix():
+    """AIM 5-3-8 j: a teardrop begins at the fix; straight on before it is no parallel entry either."""
+    late = flown(hold=((165, 75, 0), (135, 40, 0), (345, None, 1)))
+    at_the_fix = flown(hold=((135, 60, 0), (345, None, 1)))
+    assert errors(late, "hold_entry") == {84}
+    assert not errors(at_the_fix, "hold_entry")
+
+
+def test_the_course_flown_as_a_heading_is_drift():
+    """Independent method: eleven degrees to the lee of the course is what the wind makes of its heading."""
+    track = passage((130, 182, 0), (201, 400, 0)).track
+    for winds, error in (((), 63), (((0.0, 87.0, 19.0),), 10)):
+        given = Conditions(winds=winds)
+        report = debrief_passage(track, the("saltmarsh"), None, 130.0, 190.0, given=given, rubric=RUBRIC)
+        assert errors(report, "needle_before_final") == {error}

@@ -8,12 +8,13 @@ import numpy as np
 
 from needlework.basis.quantity import Floats
 from needlework.debrief.evidence import View
-from needlework.debrief.findings import Judgement, Run, apart, not_judged, trend, worst_by_part
+from needlework.debrief.findings import Finding, Judgement, Run, apart, not_judged, trend, worst_by_part
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
-from needlework.debrief.tracking import DRIFT_DEG
+from needlework.debrief.tracking import DRIFT_DEG, cut_to_arc
 
 _WRONG_WAY_DEG = 15.0  # so many radials the wrong way are no wavering
+_FEW_WRONG_DEG, _WRONG_WAY_S = 5.0, 45.0  # the nose along the arc the wrong way for so long was no wavering
 _JOIN_S = 45.0
 _CAME_S = 180.0  # before the arc, where it is plain from which side it was met
 _OUTSIDE_S = 5.0
@@ -114,7 +115,8 @@ def way_round(view: View, row: Row) -> Judgement:
     worst = int(np.argmax(back))
     degrees = float(back[worst])
     way = {1: "clockwise", -1: "counter-clockwise"}
-    if degrees < _WRONG_WAY_DEG:
+    reverse = on & (np.abs(apart(seen.track_deg, seen.radial_deg - 90.0 * side)) < _ALONG_DEG) & (back > 0.0)
+    if degrees < (_FEW_WRONG_DEG if view.runs(reverse, _WRONG_WAY_S) else _WRONG_WAY_DEG):
         return view.judged(row, [], way=way[side])
     begun = int(np.flatnonzero(back[: worst + 1] < 3.0)[-1])
     run = (begun, worst, float(seen.time_s[worst] - seen.time_s[begun]))
@@ -125,6 +127,8 @@ def way_round(view: View, row: Row) -> Judgement:
 def arc_join(view: View, row: Row) -> Judgement:
     """Distance off the arc when the turn on to it is done."""
     spans, at = spans_of(view), rolled_out(view)
+    if (early := _far_too_early(view, row, spans)) is not None:
+        return view.judged(row, [early])
     if at is None:
         return _never_joined(view, row)
     if not _along_anywhere(view, spans):
@@ -152,6 +156,23 @@ def arc_join(view: View, row: Row) -> Judgement:
     finding = replace(finding, failed=abs(error_nm) > row.limit["limit_nm"] + seen.position_nm)
     credit = 0.5 if abs(error_nm) <= row.limit["limit_nm"] else 0.0
     return Judgement(row, "missed", "DME after the turn on to the arc", credit, (finding,))
+
+
+def _far_too_early(view: View, row: Row, spans: list[Span]) -> Finding | None:
+    """Turned off the leg to the arc miles before it, and on no line until there; None where it was not."""
+    seen = view.seen
+    legs = [span for span in view.spans("initial", kind="radial") if spans and span.last < spans[0].first]
+    left = cut_to_arc(view, legs[-1]) if legs else None
+    if left is None:
+        return None
+    arc_nm = spans[0].piece.arc_nm
+    short_nm = abs(float(seen.ground_nm[left]) - arc_nm)
+    met = np.flatnonzero((view.numbers > left) & (np.abs(seen.ground_nm - arc_nm) <= row.limit["limit_nm"]))
+    end = int(met[0]) if len(met) else spans[-1].last
+    run = (left, end, float(seen.time_s[end] - seen.time_s[left]))
+    what = f"the turn on to the arc was begun {short_nm:.1f} NM before it, and no line flown for {run[2]:.0f} s."
+    found = view.finding(row, run, short_nm, "NM", what, cause="far too much lead", error=20, critical=False)
+    return replace(found, failed=run[2] >= view.rubric.prompt_s)
 
 
 def _along_anywhere(view: View, spans: list[Span]) -> bool:

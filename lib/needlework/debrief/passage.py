@@ -237,6 +237,8 @@ def outbound(view: View, row: Row) -> Judgement:
             if ends_s < row.limit["limit_s"]:
                 continue
             taken = _taken_s(view, nearest, inbound, turn)
+            if taken > row.limit["limit_s"] and _course_as_heading(view, nearest, course):
+                taken = 0.0  # the course was taken up, as a heading: what the wind made of it is the needle's matter
             if taken > row.limit["limit_s"] and _turned_away(view, nearest, inbound, turn):
                 taken = 0.0  # not straight on, but to another heading
             if taken > row.limit["limit_s"] + max(seen.step_s, _SLOW_S):
@@ -271,6 +273,17 @@ def _reciprocal(view: View, row: Row, nearest: int, course_deg: float) -> list[F
         return []
     what = f"flown away on the reciprocal of {course_deg:03.0f} for {run[2]:.0f} s, out to {away_nm:.1f} NM."
     return [view.finding(row, run, away_nm, "NM", what, error=9)]
+
+
+def _course_as_heading(view: View, nearest: int, course_deg: float) -> bool:
+    """Whether the new course stood under the nose soon after the station, and the wind made another track of it."""
+    seen = view.seen
+    after = (view.numbers > nearest) & (seen.time_s < seen.time_s[nearest] + 2 * _LOOK_S) & ~view.turning & ~view.near
+    if not view.nose_known or not after.any():
+        return False
+    nose = float(np.median(apart(seen.heading_deg[after], course_deg)))
+    drift = float(np.median(apart(seen.track_deg[after], seen.heading_deg[after])))
+    return abs(drift) >= _BEGUN_DEG / 2 and abs(nose) < _AWAY_DEG and abs(nose) < 0.5 * abs(drift)
 
 
 def _turned_away(view: View, nearest: int, inbound_deg: float, turn: float) -> bool:

@@ -36,6 +36,11 @@ _CENTRED_DEG = 1.5  # a needle this far off weighs a quarter of a centred one
 _ALIKE_S = 30.0
 _KEPT_DEG = 2.5  # a needle that is this good on the whole was tracked
 _STEADY_DEG, _STEADY_S = 2.5, 25.0  # another radial is flown when the offset stays like this for so long
+_ONE_BEARING_DEG = 0.5  # a bearing as it is read
+_STILL = 0.4  # less of what a parallel makes of a bearing is to the station, and the other way round
+_ACROSS_DEG = 30.0  # more off its course is crossing a line
+_AS_COURSE_DEG, _AS_COURSE_SHARE = 5.0, 0.3  # a heading as it is held; less of the correction is none
+_LEFT_DEG, _NO_LEAD_NM = 20.0, 1.5  # more than the corrections of a leg; twice the lead of a turn at 150 kt
 _MIRRORED_SHARE = 0.4
 _CUT_BEFORE_S, _MET_S, _MET_DEG = 30.0, 15.0, 5.0  # a cut on which a line is met
 _HELD_HEADING_DEG = 8.0
@@ -49,6 +54,7 @@ _MEETING = 2  # large changes of heading that meeting a line from either side ma
 _CLOSE_IN_NM = 3.0
 _LEE = "correction downwind: with the needle centred, the nose was on the lee side"
 _NO_DRIFT = "no drift correction, or all of it taken out at the centre"
+_EITHER = f"{_NO_DRIFT}, or to the wrong side (the recording cannot tell which)"
 
 
 def needle_before_final(view: View, row: Row) -> Judgement:
@@ -79,6 +85,8 @@ def needle(
         off = view.off_deg(float(span.piece.course_deg or 0.0))
         judged = view.established(span, off)
         usable = view.inside(span) & ~view.near & ~view.turning
+        if (left := cut_to_arc(view, span)) is not None:  # from there on it is the turn on to the arc
+            judged[left:], usable[left:] = False, False
         if until is not None:
             judged[until:], usable[until:] = False, False
         judged_any |= bool(judged.any())
@@ -99,9 +107,12 @@ def needle(
             on, straight = np.flatnonzero(usable), runs
             runs = [(int(on[0]), int(on[-1]), float(usable.sum() * seen.step_s))]
         over = view.inside(span) & ~view.near
+        if left is not None:
+            over[left:] = False
         over &= np.logical_or.accumulate(over & (np.abs(off) <= limit))  # once it was in, not on the way in
         weave = _weave(view, row, span, wild=_both_sides(off, over, limit))
-        if weave is not None and (not runs or _both_sides(off, over, row.limit["weave_deg"])):
+        kept = bool(judged.any()) and float(np.abs(off[judged]).max()) <= _CENTRED_DEG / 2
+        if weave is not None and not kept and (not runs or _both_sides(off, over, row.limit["weave_deg"])):
             judged_any = True
             out_s = float((over & (np.abs(off) > limit + view.unsure_deg)).sum() * seen.step_s)
             findings.append(replace(weave, critical=critical_s is not None and out_s > critical_s))
@@ -217,7 +228,7 @@ def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     error, cause = _why_off(view, span, run, off)
     worked_out = view.wind is not None and not view.wind.layers and "heading_deg" not in view.seen.recorded
     if (error, cause) == (10, _NO_DRIFT) and worked_out:
-        cause = f"{_NO_DRIFT}, or to the wrong side (the recording cannot tell which: tell the wind, if you know it)"
+        cause = f"{_EITHER[:-1]}: tell the wind, if you know it)"
     return error, cause
 
 
@@ -232,6 +243,12 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     if _cuts(view, part) >= _WEAVES:
         near = float(np.median(seen.ground_nm[part])) < _CLOSE_IN_NM
         return (15, "") if near else (19, "")
+    if _to_the_station(view, span, run, off) or _through_the_station(view, span, run, off):
+        return 63, _ANOTHER
+    if _beside_from_the_start(view, span, run, off):
+        return 18, "flown parallel to the line, beside it, and never cut back to it"
+    if _course_as_heading(view, slice(run[0], run[1] + 1), course):
+        return 10, _NO_DRIFT
     habit = _habit(view)
     steady, away = _steady_deg(view, part, off)
     if steady is None:  # what led up to it is no part of a line that was then held
@@ -243,7 +260,7 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     if steady is None and _cut_away(view, part, course):
         return 63, f"{_ANOTHER}: the heading was far more off the course than any wind asked for"
     by_wind = _by_wind(view, span, part, steady)
-    if by_wind is not None:
+    if by_wind is not None and not _upwind(view, run, off):
         return by_wind
     if steady is not None and not view.nose_known and abs(steady) < _MOST_DRIFT_DEG:
         return 63, f"{_ANOTHER}, or drift not corrected, or to the wrong side (the recording cannot tell which)"
@@ -257,6 +274,101 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
             return 10, "too little drift correction, or to the wrong side (the recording cannot tell which)"
         return 10, "the correction did not follow the wind"
     return 7, "corrected too late or too little"
+
+
+def _upwind(view: View, run: Run, off: Floats) -> bool:
+    """Whether a line was left towards the side the wind comes from: no want of correction leads there."""
+    seen, part = view.seen, slice(run[0], run[1] + 1)
+    straight = ~view.turning[part] & ~view.near[part]
+    if not view.nose_known or not straight.any():
+        return False
+    drift = float(np.median(apart(seen.track_deg[part], seen.heading_deg[part])[straight]))
+    return abs(drift) >= DRIFT_DEG and drift * float(np.median(off[part][straight])) > 0
+
+
+def _beside_from_the_start(view: View, span: Span, run: Run, off: Floats) -> bool:
+    """Whether a line was never met, and flown parallel to at one distance for long: no wind does that."""
+    seen, course = view.seen, float(span.piece.course_deg or 0.0)
+    here = np.zeros(len(seen), dtype=bool)
+    here[span.first : run[1] + 1] = True
+    here &= ~view.turning & ~view.near
+    before = here & (view.numbers < run[0]) & (np.abs(apart(seen.track_deg, course)) < _ACROSS_DEG)
+    if (np.abs(off[before]) <= view.rubric.established_deg).any():
+        return False
+    beside = here & (np.abs(off) > vor.FULL_SCALE_DEG) & (np.abs(apart(seen.track_deg, course)) < _PARALLEL_DEG)
+    if beside.sum() * seen.step_s < _SETTLED_S:
+        return False
+    beside_nm = np.abs(along_across(seen, view.procedure, course)[1][beside])
+    spread_nm, spread_to_nm = (
+        float(np.ptp(np.percentile(each, [10, 90])) / np.median(each)) for each in (beside_nm, seen.ground_nm[beside])
+    )
+    return spread_nm < _STILL * spread_to_nm
+
+
+def _to_the_station(view: View, span: Span, run: Run, off: Floats) -> bool:
+    """Whether the leg ended straight to the station on one bearing, beside its own: a needle that drifts moves."""
+    seen, usable = view.seen, ~view.turning & ~view.near
+    if span.piece.segment == "final":  # lower, the way leads to the runway
+        usable &= seen.alt_ft > view.mda_ft - view.tell_ft
+    here = view.numbers[run[0] : span.last + 1][usable[run[0] : span.last + 1]]
+    if len(here) < 3:
+        return False
+    ended = float(np.median(off[here[-max(3, view.samples(10.0)) :]]))
+    other = np.flatnonzero(np.abs(off[here] - ended) > _ONE_BEARING_DEG + view.unsure_deg[here])
+    part = here[int(other[-1]) + 1 :] if len(other) else here
+    if len(part) < 3 or seen.time_s[part[-1]] - seen.time_s[part[0]] < _STEADY_S:
+        return False
+    dist = seen.ground_nm[part]
+    # Beside the line and parallel to it the needle would move by so much on the way in.
+    parallel_deg = abs(ended) * float(dist[0] / dist[-1] - 1.0)
+    moved = float(np.ptp(np.percentile(off[part], [10, 90])))
+    return bool(dist[-1] < dist[0] and abs(ended) > view.rubric.established_deg and moved < _STILL * parallel_deg)
+
+
+def _through_the_station(view: View, span: Span, run: Run, off: Floats) -> bool:
+    """Whether one line that is not the leg's was flown to the station and away from it again.
+
+    It lies to the left on one side and to the right on the other; what the wind does lies to one side.
+    """
+    before = [each for each in view.spans() if each.last < span.first and each.piece.course_deg is not None]
+    course = float(span.piece.course_deg or 0.0)
+    if not before or abs(float(apart(before[-1].piece.course_deg or 0.0, course))) > _STEADY_DEG:
+        return False
+    usable = ~view.turning & ~view.near
+    there = view.off_deg(float(before[-1].piece.course_deg or 0.0))[before[-1].slice][usable[before[-1].slice]]
+    here = off[run[0] : run[1] + 1][usable[run[0] : run[1] + 1]]
+    if min(len(there), len(here)) * view.seen.step_s < _STEADY_S:
+        return False
+    to, away = float(np.median(there)), float(np.median(here))
+    return to * away < 0 and min(abs(to), abs(away)) > _PARALLEL_DEG / 2 and abs(to + away) < _PARALLEL_DEG / 2
+
+
+def _course_as_heading(view: View, part: slice, course_deg: float) -> bool:
+    """Whether the course stood under the nose for long, wherever the needle was: nobody corrected anything."""
+    straight = ~view.turning[part] & ~view.near[part]
+    if not view.nose_known or straight.sum() * view.seen.step_s < _LONG_S:
+        return False
+    nose = apart(view.seen.heading_deg[part], course_deg)[straight]
+    drift = float(np.median(apart(view.seen.track_deg[part], view.seen.heading_deg[part])[straight]))
+    held = float(np.ptp(np.percentile(nose, [10, 90]))) < _AS_COURSE_DEG
+    return bool(held and abs(drift) >= DRIFT_DEG and abs(float(np.median(nose))) < _AS_COURSE_SHARE * abs(drift))
+
+
+def cut_to_arc(view: View, span: Span) -> int | None:
+    """Sample where a leg to an arc was left, miles short of it, on a heading held to the arc; or None."""
+    following = next((each for each in view.spans(kind="arc") if each.first > span.last), None)
+    if span.piece.segment != "initial" or following is None or following.first - span.last > view.samples(_BEFORE_S):
+        return None
+    seen, course = view.seen, float(span.piece.course_deg or 0.0)
+    tangent = float(seen.radial_deg[span.last]) + 90.0 * following.piece.side
+    turned = float(np.sign(apart(tangent, course))) * apart(seen.track_deg, course) > _LEFT_DEG
+    at = following.first
+    while at > span.first and turned[at - 1]:
+        at -= 1
+    straight = ~view.turning[at : following.first]
+    short_nm = abs(float(seen.ground_nm[at]) - following.piece.arc_nm)
+    short = bool(straight.sum() * seen.step_s > _STEADY_S and short_nm > _NO_LEAD_NM + seen.position_nm)
+    return at if short else None
 
 
 def _met_beside(view: View, run: Run, off: Floats) -> bool:
@@ -332,9 +444,13 @@ def _by_wind(view: View, span: Span, part: slice, steady: float | None) -> tuple
             # Downwind by as much as it should be upwind: on a radial that is held it is another radial instead.
             mirrored = abs(nose - drift) <= _MIRRORED_SHARE * abs(drift) + 1.0
             # Downwind by many times the drift is no correction at all, but another line or another heading.
-            lee = max(2.0, 0.3 * abs(drift)) <= abs(nose) <= _LEE_MOST * abs(drift) + _STEADY_DEG
+            # A heading that is worked out is as good as the wind it rests on.
+            least = 0.3 if "heading_deg" in seen.recorded else 1.0 - _MIRRORED_SHARE
+            lee = max(2.0, least * abs(drift)) <= abs(nose) <= _LEE_MOST * abs(drift) + _STEADY_DEG
             if nose * drift > 0 and (mirrored or (steady is None and lee)):
                 return 8, _LEE
+            if steady is None and nose * drift > max(2.0, 0.3 * abs(drift)) * abs(drift) and abs(nose) < abs(drift):
+                return 10, _EITHER
             if abs(nose) < (_ENOUGH if steady is None else 0.3) * abs(drift) and abs(nose + drift) > 0.4 * abs(drift):
                 return 10, _NO_DRIFT
     return None

@@ -22,6 +22,7 @@ _CUT_DEG, _ON_ARC_NM = 20.0, 0.6  # so far inside the tangent an arc is left, an
 _BEGUN_NM = 2.0  # of the station, where the clock is started
 _ALONG_DEG = 30.0  # of its course: on the line, and not across it
 _PARALLEL_DEG = 10.0
+_FAR_INSIDE = 1.75  # times the tolerance of an arc, for as long as is no longer prompt
 _LONGEST_S = 300.0  # a turn on to a line is over by then
 _AWAY_DEG = 20.0, 100.0, 150.0  # off the outbound course: the turn has begun, goes on, and leads round
 _NO_LEG_S, _ON_COURSE_DEG = 20.0, 15.0  # longer than the turn itself takes: a leg between
@@ -61,7 +62,8 @@ def to_final(view: View, row: Row) -> Judgement:
     run = (int(worst), int(worst), seen.step_s)
     if arc_flown and (early := _left_early(view, turned[-1], off, row.limit["early_nm"])) is not None:
         found = _early_words(view, row, early, turned[-1], off)
-        findings.append(replace(found, failed=not _held_in_time(view, line)))
+        far = found.worst > _FAR_INSIDE * row.limit["early_nm"] and found.length_s >= view.rubric.prompt_s
+        findings.append(replace(found, failed=far or not _held_in_time(view, line)))
     elif overshoot > limit or late:
         what = f"through the final line by {overshoot:.0f} degrees{began}."
         found = view.finding(row, run, overshoot, "deg", what, error=30)
