@@ -770,9 +770,11 @@ class TestPage:
         page.keyboard.press("PageDown")
         page.locator(".nt-face[data-face=dme] text", has_text="11.5").wait_for()
 
-    def test_idents_are_heard_before_they_are_seen(self, page):
+    def test_idents_are_heard_before_they_are_seen(self, page, decks):
         """Definition: one key plays and stops, another uncovers; receivers are tuned by orders before one listens."""
-        opened(page, "briefing-and-identifying", "Part 6")
+        periods = decks["briefing-and-identifying"].periods
+        (part,) = [each.name for each in periods if "bt-hand" in each.steps]
+        opened(page, "briefing-and-identifying", part)
         to(page, "bt-hand:fly")
         head, knob = page.locator(".nt-name"), "document.querySelector('.nt').classroom.moving.standing[0]"
         assert "Standby 1" in head.inner_text()
