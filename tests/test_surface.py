@@ -126,71 +126,74 @@ def typed(question, value):
     return surface.typed(value, getattr(question, "unit", ""))
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="class")
 def lab_page(served):
     """One JupyterLab in which lesson after lesson is opened."""
     with served.page("start.ipynb", ready=False) as page:
         yield page
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize("lesson", list(LESSONS))
-def test_a_lesson_through_its_fields(served, lab_page, lesson):
-    """Definition: right, wrong and nonsense get through the field what they get in the notebook; no code in sight.
-    WCAG 2.1 A and AA, and best practice, by the engine axe-core: no fault in any sitting, with verdicts in it."""
-    surface.again(served.root, lesson)
-    page = lab_page
-    page.open(f"{lesson}/{lesson}.ipynb")
-    page.locator(surface.READY).wait_for()
-    if page.locator(".nl-plates button:visible").count():
-        a_plate_beside_its_question(page)
-    # Editors of code are out of sight in the whole lesson.
-    assert not page.locator(".jp-CodeCell .jp-Cell-inputWrapper:visible").count()
-    shown = set()
-    for key in LESSONS[lesson].questions:
-        question = QUESTIONS[key]
-        # What is flown is tried elsewhere, and a text waits for a person.
-        if isinstance(question, (FlownByHand, Text)):
-            continue
-        card = Card(page, key)
-        card.show()
-        before = card.source()
-        # A rule may be any text.
-        for field in [] if isinstance(question, Rule) else card.field.locator("input[type=text]").all()[:1]:
-            field.fill("abc;")
-            field.blur()
-            card.field.locator(".nl-read.nl-wrong").first.wait_for()
-            assert card.source() == before, key
-        wrong = slips(question)
-        givens = judging.draw(question)
-        for value, held in zip(wrong, in_cell(card, wrong), strict=True):
-            # What the notebook's cell is judged by: the same judge, and no picture to wait for.
-            if held == value:
+class TestFields:
+    """One JupyterLab for all lessons, which ends with the last."""
+
+    @pytest.mark.slow
+    @pytest.mark.parametrize("lesson", list(LESSONS))
+    def test_a_lesson_through_its_fields(self, served, lab_page, lesson):
+        """Definition: right, wrong and nonsense get through the field what they get in the notebook; no code seen.
+        WCAG 2.1 A and AA, and best practice, by the engine axe-core: no fault in any sitting, with verdicts in it."""
+        surface.again(served.root, lesson)
+        page = lab_page
+        page.open(f"{lesson}/{lesson}.ipynb")
+        page.locator(surface.READY).wait_for()
+        if page.locator(".nl-plates button:visible").count():
+            a_plate_beside_its_question(page)
+        # Editors of code are out of sight in the whole lesson.
+        assert not page.locator(".jp-CodeCell .jp-Cell-inputWrapper:visible").count()
+        shown = set()
+        for key in LESSONS[lesson].questions:
+            question = QUESTIONS[key]
+            # What is flown is tried elsewhere, and a text waits for a person.
+            if isinstance(question, (FlownByHand, Text)):
                 continue
-            got, wanted = judging.judge(question, givens, held), judging.judge(question, givens, value)
-            assert told_of(got) == told_of(wanted), (key, value, held)
-        # One of each kind is seen to be told on the page as the judge says it.
-        for value in [] if question.task or type(question) in shown else wrong[:1]:
-            shown.add(type(question))
-            card.fill(typed(question, value))
-            said, wanted = card.check()["verdict"], judging.judge(question, judging.draw(question), value)
-            assert (said["outcome"], said["slip"]) == (wanted.outcome, wanted.slip), (key, value)
-            told = [(cell["outcome"], cell["slip"]) for cell in said["cells"]]
-            assert told == [(cell.outcome, cell.slip) for _, cell in wanted.cells], (key, value)
-        card.fill(surface.answer_for(question))
-        said = card.check()
-        if question.task:
-            assert said["answer"]["readable"] and not said["answer"]["blank"], key
-            assert not any(cell["blank"] for cell in said["answer"]["cells"]), key
-        else:
-            assert said["verdict"]["outcome"] == "PASS", (key, said["verdict"]["text"], card.source())
-    for sitting in page.locator(".nl-sittings .nl-button").all():
-        sitting.click()
-        if lesson == "whole-approach":
-            # Every flight of it is flown by a plate, wherever that is drawn.
-            page.get_by_role("button", name="Plate beside").wait_for()
-        assert faults_for_everyone(page, ".nl-lesson") == [], (lesson, sitting.inner_text())
-    assert page.complaints() == []
+            card = Card(page, key)
+            card.show()
+            before = card.source()
+            # A rule may be any text.
+            for field in [] if isinstance(question, Rule) else card.field.locator("input[type=text]").all()[:1]:
+                field.fill("abc;")
+                field.blur()
+                card.field.locator(".nl-read.nl-wrong").first.wait_for()
+                assert card.source() == before, key
+            wrong = slips(question)
+            givens = judging.draw(question)
+            for value, held in zip(wrong, in_cell(card, wrong), strict=True):
+                # What the notebook's cell is judged by: the same judge, and no picture to wait for.
+                if held == value:
+                    continue
+                got, wanted = judging.judge(question, givens, held), judging.judge(question, givens, value)
+                assert told_of(got) == told_of(wanted), (key, value, held)
+            # One of each kind is seen to be told on the page as the judge says it.
+            for value in [] if question.task or type(question) in shown else wrong[:1]:
+                shown.add(type(question))
+                card.fill(typed(question, value))
+                said, wanted = card.check()["verdict"], judging.judge(question, judging.draw(question), value)
+                assert (said["outcome"], said["slip"]) == (wanted.outcome, wanted.slip), (key, value)
+                told = [(cell["outcome"], cell["slip"]) for cell in said["cells"]]
+                assert told == [(cell.outcome, cell.slip) for _, cell in wanted.cells], (key, value)
+            card.fill(surface.answer_for(question))
+            said = card.check()
+            if question.task:
+                assert said["answer"]["readable"] and not said["answer"]["blank"], key
+                assert not any(cell["blank"] for cell in said["answer"]["cells"]), key
+            else:
+                assert said["verdict"]["outcome"] == "PASS", (key, said["verdict"]["text"], card.source())
+        for sitting in page.locator(".nl-sittings .nl-button").all():
+            sitting.click()
+            if lesson == "whole-approach":
+                # Every flight of it is flown by a plate, wherever that is drawn.
+                page.get_by_role("button", name="Plate beside").wait_for()
+            assert faults_for_everyone(page, ".nl-lesson") == [], (lesson, sitting.inner_text())
+        assert page.complaints() == []
 
 
 def a_plate_beside_its_question(page):
@@ -634,14 +637,14 @@ class TestOneOpening:
         controls = card.field.locator(".nl-table > .nl-control")
         for place, value in enumerate(answers[:-1]):
             controls.nth(place).locator(f'input[value="{value}"]').check()
-        press = card.field.locator(".nl-ways .nl-main")
+        press, before = card.field.locator(".nl-ways .nl-main"), progress.read(served.root).record("sp-flags")
         press.click()
         card.field.get_by_text("is empty; nothing was counted").wait_for()
         assert controls.last.evaluate("each => each.contains(document.activeElement)")
-        journal = served.root / progress.FILE_NAME
-        assert not journal.exists() or '"sp-flags"' not in journal.read_text(encoding="utf-8")
+        assert progress.read(served.root).record("sp-flags") == before
         press.click()
         assert card.verdict()["verdict"]["outcome"] != "PASS"
+        assert progress.read(served.root).record("sp-flags").tries == before.tries + 1
 
     def test_orders_by_keys(self, shared):
         """Definition: cards are moved by the keyboard as by their buttons."""
