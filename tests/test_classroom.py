@@ -997,7 +997,7 @@ def test_the_command_opens_straight_before_the_class(tmp_path, monkeypatch):
         page.locator(".nt-stage.nt-grey").wait_for()
         page.unroute("**/needlework/class/film*")
         page.locator(".nt-name", has_text="250 ft/min").wait_for()
-        assert not page.locator(".nt-wait").count() and not page.locator(".nt-grey").count()
+        page.wait_for_function("() => !document.querySelector('.nt-wait, .nt-grey')")
         page.keyboard.press("Escape")
         page.keyboard.press("Escape")
         page.locator(".nt").wait_for(state="detached")
