@@ -11,7 +11,6 @@ import argparse
 import contextlib
 import ctypes
 import json
-import multiprocessing.forkserver
 import os
 import resource
 import subprocess
@@ -22,8 +21,6 @@ import time
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
-
-# What the workers of the desk need not load is imported further down: they import this file as well.
 
 
 class Watch(threading.Thread):
@@ -49,7 +46,6 @@ _SUBREAPER = 36
 
 def processor_s():
     """Give the processor time of this process and of all it started, once those have ended. [s]"""
-    multiprocessing.forkserver._forkserver._stop()
     until = time.monotonic() + 10.0
     with contextlib.suppress(ChildProcessError):
         while time.monotonic() < until:

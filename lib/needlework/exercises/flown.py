@@ -23,10 +23,8 @@ from needlework.exercises.verdicts import Outcome, Verdict
 from needlework.trade.angles import wrap360
 
 _MAY_BE = "It may be this, though what is written does not fit it quite: "
-_BY_HAND_DEG, _BY_HAND = (
-    1.0,
-    0.35,
-)  # how far what is worked out by hand lies from the exact number: degrees, of what passes
+# How far what is worked out by hand lies from the exact number: a direction, and another line as a part of what passes.
+_BY_HAND_DEG, _BY_HAND = 1.0, 0.35
 _MOST_MENDED = 5  # plans flown once more to find the line that is wrong
 _SPAN = re.compile(r"outside ([-\d.,]+) to ([-\d.,]+) (\w+)")
 
@@ -280,7 +278,8 @@ class FilledPlan(Question):
         met = [goal for goal, cell in verdict.cells if cell.outcome is Outcome.PASS]
         settled = {label for label in self.blanks if any(f"“{label}”" in goal for goal in met)}
         worse = "" if slip else self._worse_than_named(givens, filled, settled)
-        if worse and len(off) == 1 and self._digits_changed(off[0], filled, self.right(givens)):
+        mistyped = slip is None and len(off) == 1 and self._digits_changed(off[0], givens, filled)
+        if worse and mistyped:
             worse = f"“{off[0]}”: {DIGITS[0].lower()}{DIGITS[1:]}"
         if worse:
             outcome = Outcome.CLOSE if verdict.share >= 0.5 else Outcome.WRONG
@@ -289,7 +288,7 @@ class FilledPlan(Question):
             return replace(verdict, outcome=outcome, share=min(verdict.share, 0.5), text=text, given=given)
         if slip is None and not passed:
             mend = self._to_mend(givens, filled, hidden, verdict.share)
-            if len(off) == 1 and self._digits_changed(off[0], filled, self.right(givens)):
+            if mistyped:
                 mend = f"{mend} {DIGITS}".strip()
             verdict = replace(
                 verdict, text=f"Not yet. {mend} {verdict.text.removeprefix('Not yet. ')}" if mend else verdict.text
@@ -382,13 +381,14 @@ class FilledPlan(Question):
         either_side = blank.circle and changed == 1
         return (theirs * named > 0.0 or either_side) and abs(theirs) >= abs(named) - blank.tolerance
 
-    def _digits_changed(self, label: str, filled: Mapping[str, Any], right: Mapping[str, Any]) -> bool:
+    def _digits_changed(self, label: str, givens: Givens, filled: Mapping[str, Any]) -> bool:
         """Say whether a line is right with two of its digits back in their places."""
         blank, value = self.blanks[label], filled[label]
         if not isinstance(value, float) or value != round(value) or value <= 0.0:
             return False
+        right = self.right(givens)[label]
         return any(
-            blank.same(float(each), right[label]) for each in digits_exchanged(round(value), 3 if blank.circle else 1)
+            blank.same(float(each), right) for each in digits_exchanged(round(value), 3 if blank.circle else 1)
         )
 
     def _far_off(self, label: str, value: float, right: float) -> str:
