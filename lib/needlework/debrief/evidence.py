@@ -202,6 +202,11 @@ class View:
         in_cone = np.asarray(vor.in_cone(dist_nm=self.seen.ground_nm, height_ft=height_ft))
         return np.asarray((self.seen.ground_nm < self.rubric.near_nm) | in_cone)
 
+    @cached_property
+    def readable(self) -> Mask:
+        """Samples out of turns where the needle means something."""
+        return ~self.turning & ~self.near
+
     def established(self, span: Span, off_deg: Floats) -> Mask:
         """Samples of a span from the first steady time within half scale on, turns and the cone left out.
 

@@ -51,13 +51,13 @@ def _beside_s(view: View, row: Row, span: Span) -> float:
     """How long a leg was flown beyond the tolerance of the needle. [s]"""
     off = view.off_deg(float(span.piece.course_deg or 0.0))
     beyond = np.abs(off) > row.limit["limit_deg"] + view.unsure_deg
-    return float((view.inside(span) & ~view.near & ~view.turning & beyond).sum() * view.seen.step_s)
+    return float((view.inside(span) & view.readable & beyond).sum() * view.seen.step_s)
 
 
 def full_scale(view: View, row: Row) -> Judgement:
     """A needle that stays at full scale on the final ends the approach."""
     off = view.off_deg(view.procedure.final_course_deg)
-    usable = on_final(view) & ~view.near & ~view.turning
+    usable = on_final(view) & view.readable
     if not usable.any():
         return not_judged(row, "The final was not flown.")
     findings = []

@@ -333,7 +333,7 @@ def hold_track(view: View, row: Row) -> Judgement:
     findings, worst_deg, judged = [], 0.0, False
     for lap in laps:
         first, last, _ = lap.inbound
-        ending = (view.numbers >= first) & (view.numbers <= last) & ~view.near & ~view.turning
+        ending = (view.numbers >= first) & (view.numbers <= last) & view.readable
         ending &= seen.time_s > seen.time_s[last] - row.limit["last_s"]
         if not ending.any():
             continue

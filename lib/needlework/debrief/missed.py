@@ -395,7 +395,7 @@ def _beside(view: View, row: Row, at: int) -> list[Finding]:
 def _another_radial(view: View, at: int) -> bool:
     """Whether one radial, and no other, was followed outbound for long."""
     seen = view.seen
-    outbound = (view.numbers > at) & ~view.turning & ~view.near & view.mask("missed", "hold", "after")
+    outbound = (view.numbers > at) & view.readable & view.mask("missed", "hold", "after")
     outbound &= np.abs(apart(seen.track_deg, seen.radial_deg)) < 15.0
     for first, last, length in view.runs(outbound, _HELD_S):
         radial = np.rad2deg(np.unwrap(np.deg2rad(seen.radial_deg[first : last + 1])))

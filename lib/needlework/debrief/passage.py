@@ -275,10 +275,15 @@ def _reciprocal(view: View, row: Row, nearest: int, course_deg: float) -> list[F
     return [view.finding(row, run, away_nm, "NM", what, error=9)]
 
 
+def _soon_after(view: View, nearest: int) -> Mask:
+    """Samples of two minutes behind the station, out of turns, where the needle means something again."""
+    seen = view.seen
+    return np.asarray((view.numbers > nearest) & (seen.time_s < seen.time_s[nearest] + 2 * _LOOK_S) & view.readable)
+
+
 def _course_as_heading(view: View, nearest: int, course_deg: float) -> bool:
     """Whether the new course stood under the nose soon after the station, and the wind made another track of it."""
-    seen = view.seen
-    after = (view.numbers > nearest) & (seen.time_s < seen.time_s[nearest] + 2 * _LOOK_S) & ~view.turning & ~view.near
+    seen, after = view.seen, _soon_after(view, nearest)
     if not view.nose_known or not after.any():
         return False
     nose = float(np.median(apart(seen.heading_deg[after], course_deg)))
@@ -288,8 +293,7 @@ def _course_as_heading(view: View, nearest: int, course_deg: float) -> bool:
 
 def _turned_away(view: View, nearest: int, inbound_deg: float, turn: float) -> bool:
     """Whether the track outbound lies well to the other side of the one inbound than the turn asked for."""
-    seen = view.seen
-    after = (view.numbers > nearest) & (seen.time_s < seen.time_s[nearest] + 2 * _LOOK_S) & ~view.turning & ~view.near
+    seen, after = view.seen, _soon_after(view, nearest)
     if not after.any():
         return False
     away = float(np.median(apart(seen.track_deg[after], inbound_deg))) * float(np.sign(turn))

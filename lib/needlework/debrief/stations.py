@@ -60,7 +60,7 @@ def course_set(view: View, row: Row) -> Judgement:
         if right is None:
             return not_judged(row, "The recording does not hold the course selectors.")
         late = span.first + view.samples(_AFTER_TURN_S) <= view.numbers
-        usable = view.inside(span) & ~view.turning & ~view.near & late
+        usable = view.inside(span) & view.readable & late
         judged |= bool(usable.any())
         for run in view.runs(usable & ~right, _WRONG_S)[:1]:
             first = "course_1_deg" if "course_1_deg" in view.seen.recorded else "course_2_deg"

@@ -84,7 +84,7 @@ def needle(
     for span in _joined(spans):
         off = view.off_deg(float(span.piece.course_deg or 0.0))
         judged = view.established(span, off)
-        usable = view.inside(span) & ~view.near & ~view.turning
+        usable = view.inside(span) & view.readable
         if (left := cut_to_arc(view, span)) is not None:  # from there on it is the turn on to the arc
             judged[left:], usable[left:] = False, False
         if until is not None:
@@ -279,7 +279,7 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
 def _upwind(view: View, run: Run, off: Floats) -> bool:
     """Whether a line was left towards the side the wind comes from: no want of correction leads there."""
     seen, part = view.seen, slice(run[0], run[1] + 1)
-    straight = ~view.turning[part] & ~view.near[part]
+    straight = view.readable[part]
     if not view.nose_known or not straight.any():
         return False
     drift = float(np.median(apart(seen.track_deg[part], seen.heading_deg[part])[straight]))
@@ -291,7 +291,7 @@ def _beside_from_the_start(view: View, span: Span, run: Run, off: Floats) -> boo
     seen, course = view.seen, float(span.piece.course_deg or 0.0)
     here = np.zeros(len(seen), dtype=bool)
     here[span.first : run[1] + 1] = True
-    here &= ~view.turning & ~view.near
+    here &= view.readable
     before = here & (view.numbers < run[0]) & (np.abs(apart(seen.track_deg, course)) < _ACROSS_DEG)
     if (np.abs(off[before]) <= view.rubric.established_deg).any():
         return False
@@ -307,9 +307,9 @@ def _beside_from_the_start(view: View, span: Span, run: Run, off: Floats) -> boo
 
 def _to_the_station(view: View, span: Span, run: Run, off: Floats) -> bool:
     """Whether the leg ended straight to the station on one bearing, beside its own: a needle that drifts moves."""
-    seen, usable = view.seen, ~view.turning & ~view.near
+    seen, usable = view.seen, view.readable
     if span.piece.segment == "final":  # lower, the way leads to the runway
-        usable &= seen.alt_ft > view.mda_ft - view.tell_ft
+        usable = usable & (seen.alt_ft > view.mda_ft - view.tell_ft)
     here = view.numbers[run[0] : span.last + 1][usable[run[0] : span.last + 1]]
     if len(here) < 3:
         return False
@@ -334,7 +334,7 @@ def _through_the_station(view: View, span: Span, run: Run, off: Floats) -> bool:
     course = float(span.piece.course_deg or 0.0)
     if not before or abs(float(apart(before[-1].piece.course_deg or 0.0, course))) > _STEADY_DEG:
         return False
-    usable = ~view.turning & ~view.near
+    usable = view.readable
     there = view.off_deg(float(before[-1].piece.course_deg or 0.0))[before[-1].slice][usable[before[-1].slice]]
     here = off[run[0] : run[1] + 1][usable[run[0] : run[1] + 1]]
     if min(len(there), len(here)) * view.seen.step_s < _STEADY_S:
@@ -345,7 +345,7 @@ def _through_the_station(view: View, span: Span, run: Run, off: Floats) -> bool:
 
 def _course_as_heading(view: View, part: slice, course_deg: float) -> bool:
     """Whether the course stood under the nose for long, wherever the needle was: nobody corrected anything."""
-    straight = ~view.turning[part] & ~view.near[part]
+    straight = view.readable[part]
     if not view.nose_known or straight.sum() * view.seen.step_s < _LONG_S:
         return False
     nose = apart(view.seen.heading_deg[part], course_deg)[straight]
@@ -375,7 +375,7 @@ def _met_beside(view: View, run: Run, off: Floats) -> bool:
     """Whether the line held beside the published one was met on a cut: drift alone makes one straight line."""
     seen, held = view.seen, slice(_settled(view, run), run[1] + 1)
     before = slice(max(run[0] - view.samples(_CUT_BEFORE_S), 0), _settled(view, run))
-    usable = ~view.turning & ~view.near
+    usable = view.readable
     if usable[held].sum() * seen.step_s < _STEADY_S or usable[before].sum() * seen.step_s < _MET_S:
         return False
     cut = apart(seen.track_deg[before], mean_deg(seen.track_deg[held][usable[held]]))[usable[before]]
@@ -385,7 +385,7 @@ def _met_beside(view: View, run: Run, off: Floats) -> bool:
 
 def _cut_away(view: View, part: slice, course_deg: float) -> bool:
     """Whether a heading far more off the course than the drift was held, away from the line and for long."""
-    seen, straight = view.seen, ~view.turning[part] & ~view.near[part]
+    seen, straight = view.seen, view.readable[part]
     if not view.nose_known or straight.sum() * seen.step_s < _LONG_S:
         return False
     nose = apart(seen.heading_deg[part], course_deg)[straight]
@@ -416,7 +416,7 @@ def _steady_deg(view: View, part: slice, off: Floats) -> tuple[float | None, boo
 
     Inbound that is another radial and nothing else; straight out from the station it may as well be drift.
     """
-    straight = ~view.turning[part] & ~view.near[part]
+    straight = view.readable[part]
     if straight.sum() * view.seen.step_s < _STEADY_S:
         return None, False
     values, dist = off[part][straight], view.seen.ground_nm[part][straight]
@@ -511,7 +511,7 @@ def _needle_off_deg(view: View) -> float:
     found = []
     for span in _lines(view):
         off = view.off_deg(float(span.piece.course_deg or 0.0))
-        found.append(np.abs(off[view.inside(span) & ~view.turning & ~view.near & (np.abs(off) < 9.5)]))
+        found.append(np.abs(off[view.inside(span) & view.readable & (np.abs(off) < 9.5)]))
     every = np.concatenate(found) if found else np.empty(0)
     return float(np.median(every)) if len(every) else 0.0
 
@@ -525,7 +525,7 @@ def _where_most(view: View) -> tuple[Span, float]:
     """Radial leg on which the wind asked for most, and how much."""
     legs = []
     for span in _lines(view):
-        usable = view.inside(span) & ~view.turning & ~view.near
+        usable = view.inside(span) & view.readable
         if usable.sum() * view.seen.step_s > 20.0:
             drift = apart(view.seen.track_deg, view.seen.heading_deg)[usable]
             legs.append((abs(float(np.median(drift))), span.first, span))
@@ -547,7 +547,7 @@ def wind_share(view: View) -> tuple[float | None, float, float]:
     for span in _lines(view):
         course = float(span.piece.course_deg or 0.0)
         off = np.asarray(vor.offset_deg(radial_deg=seen.radial_deg, selected_course_deg=course))
-        usable = view.inside(span) & ~view.turning & ~view.near & (np.abs(off) < 9.5)
+        usable = view.inside(span) & view.readable & (np.abs(off) < 9.5)
         usable &= np.abs(apart(seen.track_deg, course)) < 45.0
         if view.climb_at is not None:
             usable[view.climb_at :] = False

@@ -95,7 +95,7 @@ def to_final(view: View, row: Row) -> Judgement:
 def _parallel(view: View, line: Span, course_deg: float, off: Floats, beyond_deg: float) -> Run | None:
     """The first time after the turn that the line's own course was flown beside it, its needle well off."""
     seen = view.seen
-    after = view.inside(line) & ~view.turning & ~view.near
+    after = view.inside(line) & view.readable
     after &= seen.time_s < seen.time_s[line.first] + _LONGEST_S
     beside = after & (np.abs(off) > beyond_deg + view.unsure_deg)
     beside &= np.abs(apart(seen.track_deg, course_deg)) < _PARALLEL_DEG
