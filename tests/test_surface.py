@@ -278,9 +278,10 @@ def test_an_answer_given_as_the_page_is_closed_is_there_again(served):
         assert Card(page, "sp-recall-course").field.locator("input").input_value() == "04"
         page.locator(".nl-banner", has_text="they are there again").wait_for()
         name = page.locator(".nl-begun input")
-        assert name.input_value() == "Fin" and holds(served, 'student = ""'), "there again, and nothing drawn from it"
-        name.fill("")
+        assert name.input_value() == "Fin"
         until(page, lambda: holds(served, 'flag_after_turn = "B"') and holds(served, "course_in = 4 "))
+        until(page, lambda: holds(served, 'student = ""'))  # there again, and nothing drawn from it
+        name.fill("")
         until(page, lambda: not page.evaluate("Object.keys(localStorage).some((key) => key.includes('unsaved'))"))
         Card(page, "sp-recall-flag").fill("A")
     surface.again(served.root, PASSAGE)

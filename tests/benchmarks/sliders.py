@@ -1,8 +1,9 @@
 """How fast a slider answers and a panel flies, in a real JupyterLab and Chromium: prints times and ratios.
 
-Run it as ``python tests/benchmarks/sliders.py``. Four things are moved in the same notebook, in the same run:
-a picture drawn by matplotlib through ``interactive_output``, the what-if on station passage, a bare label
-written by the kernel (the floor for whatever the kernel computes), and the live panel at ten times the speed.
+Run it as ``python tests/benchmarks/sliders.py``. Four things are moved in the same notebook, in the same run, on
+the course's own server: the what-if on station passage, the same picture drawn by matplotlib through
+``interactive_output``, a bare label written by the kernel (the floor for whatever the kernel computes), and the live
+panel at ten times the speed.
 A time runs from the key press on the slider to the frame after the picture has changed. The three take turns, so
 that whatever else the machine does weighs on all alike.
 
@@ -27,21 +28,49 @@ import psutil
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 import browser
+from needlework.course import command
 from needlework.showing import faces
 
 REPEATS = int(os.environ.get("NEEDLEWORK_REPEATS", "40"))
 FLIGHT_SECONDS = 8
 DELAY_S = 0.1
 
+# The same picture: the plan with its lines, cone and words, the instrument with its dots, four readings, a sentence.
 MATPLOTLIB = """%matplotlib inline
 import ipywidgets as widgets
 import matplotlib.pyplot as plt
 import numpy as np
+from matplotlib.patches import Circle, FancyBboxPatch
 def draw(x):
-    figure, (left, right) = plt.subplots(1, 2, figsize=(8, 4))
-    angle = np.linspace(0, 2 * np.pi, 200)
-    left.plot(0.5 * np.cos(angle), 0.5 * np.sin(angle)); left.plot([-2, 2], [-3, 3]); left.plot(x / 50, x / 40, "k^")
-    right.plot([x / 50, x / 50], [-1, 1], lw=4); right.set_xlim(-5, 5); right.set_title(f"x = {x}")
+    places = [["plan", "face", "face"], ["plan", "dme", "time"], ["plan", "heading", "cone"]]
+    figure, axes = plt.subplot_mosaic(places, figsize=(9, 5), width_ratios=(5, 2, 2), height_ratios=(3, 1, 1))
+    for axis in axes.values():
+        axis.set(xticks=[], yticks=[])
+    plan, face = axes["plan"], axes["face"]
+    plan.set(xlim=(-2, 2), ylim=(-2, 2), aspect="equal")
+    along = np.linspace(-3, 3, 200)
+    plan.plot(along * 0.56, along * 0.83, "--", color="tab:blue", lw=2)
+    plan.plot(along * 0.56 - 0.1, along * 0.83, ":", color="0.3")
+    plan.add_patch(Circle((0, 0), 0.5, fc="linen", ec="chocolate", ls="--"))
+    plan.add_patch(Circle((0, 0), 0.08, fc="white", ec="black"))
+    plan.plot(-x / 60 * 0.56, -x / 60 * 0.83, "kx", ms=14, mew=3)
+    plan.annotate("wind 304/15", (1.6, 1.5), (0.6, 1.8), color="chocolate", arrowprops={"arrowstyle": "->"})
+    plan.plot([-1.9, -0.9], [-1.8, -1.8], "k", lw=2)
+    words = ((-1.9, -1.7, "1 NM"), (0.1, -0.05, "OVK"), (0.4, 0.4, "cone"), (-1.8, 1.8, "magnetic north"))
+    for left, up, word in words:
+        plan.text(left, up, word)
+    face.set(xlim=(-6, 6), ylim=(-3, 3))
+    for dot in range(-5, 6):
+        face.add_patch(Circle((dot, 0), 0.3 if dot == 0 else 0.12, fc="none", ec="black"))
+    face.plot([x / 40, x / 40], [-1, 1], "k", lw=4)
+    face.add_patch(FancyBboxPatch((-1.5, -2.6), 3, 0.9, fc="none"))
+    words = ((-5.5, 2.3, "VOR OVK"), (1, 2.3, "course 214"), (-0.5, -2.4, "TO"), (-5, -2, "10"), (4, -2, "10"))
+    for left, up, word in words:
+        face.text(left, up, word)
+    for name in ("dme", "time", "heading", "cone"):
+        axes[name].text(0.1, 0.7, name)
+        axes[name].text(0.1, 0.2, f"{x / 40:.1f}", size=16)
+    figure.suptitle(f"{x} s from the station: needle {x / 40:.1f} dots left, flag TO, heading 223", y=0.02)
     plt.show()
 slider = widgets.IntSlider(description="matplotlib", value=0, min=-100, max=100)
 widgets.VBox([slider, widgets.interactive_output(draw, {"x": slider})])"""
@@ -200,7 +229,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as made:
         folder = Path(made)
         browser.write_notebook(folder / "bench.ipynb", MATPLOTLIB, LABEL, PASSAGE, FLIGHT)
-        with browser.lab(folder, environment={"NEEDLEWORK_FOLDER": str(folder / "own")}) as server:
+        with browser.lab(folder, environment=command.jupyter_environment(folder)) as server:
             relay = Relay(int(server.address.rpartition(":")[2]))
             server.address = relay.address
             with server.page("bench.ipynb", 1600, 1000) as page:
