@@ -180,7 +180,7 @@ def test_the_end_of_the_final(name, words):
     ax = pictures.draw_procedure_plan(loaded)
     seen = words_in(ax)
     assert set(words) <= set(seen)
-    hold = {"saltmarsh": "4 NM legs", "ezrick": "4 NM legs"}.get(name, "1 min outbound")
+    hold = {"saltmarsh": "4 NM legs", "ezrick": "4 NM legs"}.get(name, "legs of 1 min")
     assert any(hold in text for text in seen)
     assert {f"{sector.altitude_ft:,.0f}" for sector in loaded.sector_altitudes} <= set(seen)
     leads = {"saltmarsh": "lead R022", "wygate": "lead R213", "ezrick": "lead R092"}

@@ -227,7 +227,7 @@ class Missed(Part):
 
 
 class Hold(Part):
-    """Holding pattern; its leg is measured by DME or in minutes outbound."""
+    """Holding pattern; its leg is measured by DME or in minutes."""
 
     fix: str = Field(description="name of a fix in quotes")
     inbound_course_deg: Direction = Field(description="magnetic course in degrees")
@@ -236,7 +236,7 @@ class Hold(Part):
     leg_dme_nm: Annotated[float, ranged(1, 20, "NM")] | None = Field(
         default=None, description="leg length in NM by DME"
     )
-    leg_min: Annotated[float, ranged(0.5, 3, "min")] | None = Field(default=None, description="minutes outbound")
+    leg_min: Annotated[float, ranged(0.5, 3, "min")] | None = Field(default=None, description="minutes of a leg")
 
 
 class Head(Part):

@@ -251,7 +251,7 @@ def draw_procedure_hold(
     """
     hold = procedure.hold
     measure = (
-        f"{hold.leg_dme_nm:g} NM legs by DME" if hold.leg_dme_nm is not None else f"{hold.leg_min:g} min outbound"
+        f"{hold.leg_dme_nm:g} NM legs by DME" if hold.leg_dme_nm is not None else f"legs of {hold.leg_min:g} min"
     )
     return draw_hold(
         hold.inbound_course_deg,

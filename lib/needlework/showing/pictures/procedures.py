@@ -200,7 +200,7 @@ def _draw_plan_of(
         _arrow_on(ax, pattern, 0.96, PALETTE["secondary"])
         inbound = three_digits(direction_deg=where.inbound_course_deg)
         by_dme = where.leg_dme_nm is not None
-        legs_by = f"{where.leg_dme_nm:g} NM legs" if by_dme else f"{where.leg_min:g} min outbound"
+        legs_by = f"{where.leg_dme_nm:g} NM legs" if by_dme else f"legs of {where.leg_min:g} min"
         labels.at(
             f"hold {inbound} inbound,\n{where.turn} turns, {legs_by}",
             [pattern.at(share) for share in (0.5, 0.35, 0.65, 0.2, 0.8)],

@@ -426,7 +426,7 @@ def go_around(procedure: Procedure) -> Iterator[tuple[str, Fact]]:
     by, field = (
         (f"{hold.leg_dme_nm:g} NM by DME", "hold.leg_dme_nm")
         if hold.leg_dme_nm is not None
-        else (f"{hold.leg_min:g} min outbound", "hold.leg_min")
+        else (f"legs of {hold.leg_min:g} min", "hold.leg_min")
     )
     at = "" if hold.fix == plan.fix else f"at {hold.fix}, "
     fields = ["hold.fix", "hold.inbound_course_deg", "hold.altitude_ft", field, "missed.altitude_ft"]
