@@ -18,8 +18,8 @@ def lesson_of(key):
 def test_what_is_counted_becomes_minutes_by_the_pace():
     """Definition: words by words a minute, answers by their seconds and tries, flown minutes as they pass."""
     asked = Asked(words=320, choices=6, values=2, flights=1, flown_min=50.0, whole_min=40.0)
-    answers = 1.4 * (6 * 35.0 + 2 * 60.0) / 60.0
-    assert asked.minutes(pace.LEARNER) == pytest.approx(2.0 + answers + 150.0 / 60.0 + 10.0 + 0.45 * 40.0)
+    answers = 1.4 * (6 * 28.0 + 2 * 50.0) / 60.0
+    assert asked.minutes(pace.LEARNER) == pytest.approx(4.0 + answers + 210.0 / 60.0 + 10.0 + 0.56 * 40.0)
     assert (asked + asked).words == 640
 
 

@@ -1,7 +1,8 @@
 """What each lesson asks, counted, and the minutes that makes at the stated paces.
 
 Run it as ``python tests/benchmarks/pace.py [LESSON ...]``. For each sitting: the minutes it claims, words read,
-choices, values, lines of plans, cards, texts, what-ifs and plates, minutes flown, and the estimate for a learner.
+choices, values, lines of plans, cards, texts, rules, what-ifs and plates, minutes flown, and the estimate for a
+learner.
 For each lesson the way of a rated pilot from "Already sure?" through the task, with its estimate.
 """
 
@@ -12,11 +13,12 @@ import sys
 from needlework.building import checking, pace
 from needlework.exercises.catalogue import FOLDER, ORDER
 
-NAMES = "words choices values lines cards texts what-ifs flown"
+NAMES = "words choices values lines cards texts rules what-ifs flown"
 
 
 def row(head: str, asked: pace.Asked, minutes: float) -> str:
-    counts = [asked.words, asked.choices, asked.values, asked.lines, asked.cards, asked.texts, asked.what_ifs]
+    counts = [asked.words, asked.choices, asked.values, asked.lines, asked.cards, asked.texts]
+    counts += [asked.rules, asked.what_ifs]
     return f"{head:<42}" + "".join(f"{each:>9}" for each in counts) + f"{asked.flown_min:>9.1f}{minutes:>9.1f}"
 
 
