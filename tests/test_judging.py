@@ -309,6 +309,15 @@ def test_what_is_counted_has_its_number(names, said):
     assert wording.filled("{minutes:#minute} and {seconds:#second}", names) == said
 
 
+def test_a_whole_number_in_a_text_has_no_decimals():
+    """Definition: 450.0 claims more than is known; a number that has decimals keeps them."""
+    from needlework.exercises import wording
+
+    assert wording.filled("{limit} ft, {dist} NM, {dme:.1f}", {"limit": 450.0, "dist": 0.5, "dme": 3.0}) == (
+        "450 ft, 0.5 NM, 3.0"
+    )
+
+
 @pytest.mark.parametrize(
     ("value", "decimals", "said"),
     [

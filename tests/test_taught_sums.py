@@ -93,6 +93,20 @@ def test_a_ground_speed_by_the_parts_taught_is_right(key, label):
             assert verdict.outcome is Outcome.PASS, (givens, speed + off, verdict.text)
 
 
+def test_a_final_by_the_parts_taught_is_right():
+    """Independent method: the sums of the lessons for a wind that is magnetic already, one either side of them."""
+    question = QUESTIONS["wa-wind"]
+    for number in range(STUDENTS):
+        givens = judging.draw(question, f"reader {number}")
+        known = (givens["final_deg"], givens["tas_kt"], givens["wind_from_deg"], givens["wind_kt"])
+        cells = question.cells(givens)
+        for off in (-1, 0, 1):
+            heading, speed = by_the_lesson(*known) + off, speed_by_the_lesson(*known) + off
+            for label, answer in (("heading", on_the_circle(heading)), ("ground speed", speed)):
+                verdict = judging.judge(cells[label], givens, answer)
+                assert verdict.outcome is Outcome.PASS, (givens, answer, verdict.text)
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("key", ["arc-wind", "arc-task"])
 def test_a_leg_by_the_parts_taught_is_right(key):

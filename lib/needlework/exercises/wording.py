@@ -16,7 +16,9 @@ class _Filler(string.Formatter):
 
     def format_field(self, value: Any, format_spec: str) -> Any:
         if not format_spec.startswith("#"):
-            return super().format_field(value, format_spec)
+            # A whole number is written without decimals, which would claim more than is known.
+            whole = not format_spec and isinstance(value, float) and value.is_integer()
+            return super().format_field(int(value) if whole else value, format_spec)
         return f"{number(float(value))} {format_spec[1:]}{'' if value == 1 else 's'}"
 
 

@@ -8,7 +8,15 @@ from random import Random
 from typing import TYPE_CHECKING, Any
 
 from needlework.exercises.families import common_cause
-from needlework.exercises.lesson_values import LEG_AS_TAUGHT, mirrored_deg, plate, true_deg, whole
+from needlework.exercises.lesson_values import (
+    LEG_AS_TAUGHT,
+    heading_by_parts,
+    mirrored_deg,
+    plate,
+    taught_part_across,
+    true_deg,
+    whole,
+)
 from needlework.trade import altimetry, angles, descent, wind
 from needlework.world.procedure import STEEPEST_FT_NM
 
@@ -287,6 +295,19 @@ def final_heading(*, final_deg: float, tas_kt: float, wind_from_deg: float, wind
     return float(wind.heading_deg(course_deg=final_deg, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt))
 
 
+def final_heading_by_rule(*, final_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
+    """Give it by 60 x crosswind / true airspeed, with a calculator's crosswind. [deg magnetic]"""
+    return heading_by_parts(course_deg=final_deg, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt)
+
+
+def final_heading_by_estimate(*, final_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
+    """Give it with the part across estimated between those of the table. [deg magnetic]"""
+    part = taught_part_across(off_deg=wind_from_deg - final_deg)
+    return heading_by_parts(
+        course_deg=final_deg, tas_kt=tas_kt, wind_from_deg=wind_from_deg, wind_kt=wind_kt, part=part
+    )
+
+
 def final_speed(*, final_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
     """Give the ground speed on the final. [kt]"""
     return float(
@@ -328,6 +349,13 @@ def _speed_by_the_sum(final_deg: float, tas_kt: float, wind_from_deg: float, win
 def speed_by_the_sum(*, final_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
     """Leave out what the nose held across costs. [kt]"""
     return _speed_by_the_sum(final_deg, tas_kt, wind_from_deg, wind_kt)
+
+
+def speed_by_estimate(*, final_deg: float, tas_kt: float, wind_from_deg: float, wind_kt: float) -> float:
+    """Give it with the part along estimated between those of the table. [kt]"""
+    off = wind_from_deg - final_deg
+    along_kt = taught_part_across(off_deg=90.0 - off) * wind_kt
+    return tas_kt - along_kt if math.cos(math.radians(off)) > 0.0 else tas_kt + along_kt
 
 
 def speed_variation_again_by_the_sum(
@@ -610,6 +638,9 @@ def cold_alone(*, published_ft: float, of_ft: float, elevation_ft: float, temper
 # ---------------------------------------------------------------- flights
 
 
+_CRUISE_KT = 108.0  # of the Finch, as it is shown
+
+
 def a_wind(random: Random) -> dict[str, Any]:
     """Draw a day: a wind that turns and grows with height."""
     return _drawn(random, (8, 12, 15, 18))
@@ -654,6 +685,14 @@ def flown_day(
 
     blowing = Wind((0.0, 3000.0), (float(wind_true_deg), float(upper_true_deg)), (float(wind_kt), float(upper_kt)))
     return Day("exercise", "whole approach", blowing, temperature_c, 1013.0)
+
+
+def true_at_the_start(*, start_ft: float, elevation_ft: float, temperature_c: float = 8.0) -> float:
+    """Give the true airspeed that the cruising speed is where a flight starts. [kt]"""
+    there_c = temperature_c - (
+        altimetry.standard_temperature_c(elevation_ft) - altimetry.standard_temperature_c(start_ft)
+    )
+    return float(altimetry.tas_kt(cas_kt=_CRUISE_KT, pressure_alt_ft=start_ft, temperature_c=there_c))
 
 
 def keld_courses() -> tuple[float, float]:
@@ -1101,6 +1140,16 @@ def threshold_ft(*, field: str) -> float:
 def last_miles(*, field: str) -> float:
     """Give the miles before the threshold, without the station's place. [NM]"""
     return _way(field).last_landing_to_go_nm(mda_ft(field=field))
+
+
+def last_miles_to_a_tenth(*, field: str) -> float:
+    """Round up to a tenth. [NM]"""
+    return math.ceil(10.0 * last_miles(field=field)) / 10.0
+
+
+def last_dme_to_a_tenth(*, field: str) -> float:
+    """Round to the tenth on the safe side, as on the kneeboard. [NM]"""
+    return math.ceil(10.0 * last_dme(field=field)) / 10.0
 
 
 def last_dme(*, field: str) -> float:
