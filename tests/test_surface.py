@@ -24,7 +24,7 @@ from needlework.exercises.kinds import Order, Table, Text
 from needlework.exercises.rules import Rule
 from surface import Card
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("surface")]
+pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.xdist_group("surface")]
 PASSAGE = "station-passage"
 COPIES = (release.SOLUTIONS, release.LESSONS)
 
@@ -136,7 +136,6 @@ def lab_page(served):
 class TestFields:
     """One JupyterLab for all lessons, which ends with the last."""
 
-    @pytest.mark.slow
     @pytest.mark.parametrize("lesson", list(LESSONS))
     def test_a_lesson_through_its_fields(self, served, lab_page, lesson):
         """Definition: right, wrong and nonsense get through the field what they get in the notebook; no code seen.
