@@ -17,7 +17,7 @@ WEIGHT_BYTES = 100_000  # what a whole page of faces may weigh
         (CourseDeviation(0, 7.0, "TO", "VOR 2"), "VOR 2, course 360: needle full scale right, flag TO."),
         (
             CourseDeviation(34, 2.04, "NONE", reliable=False),
-            "VOR 1, course 034: needle 2.0 dots right, flag neither TO nor FROM, not to be trusted.",
+            "VOR 1, course 034: needle 2.0 dots right, flag blank, not to be trusted.",
         ),
         (Heading(359.7), "Heading 360."),
         (Heading(90, 120), "Heading 090, turning to 120."),

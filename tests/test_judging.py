@@ -336,6 +336,23 @@ def test_numbers_in_sentences_are_a_pilot_s(value, decimals, said):
 # ---------------------------------------------------------------- what is seen in an answer that no slip explains
 
 
+def test_a_mistake_and_exchanged_digits_that_come_to_one_number_are_both_named():
+    """Definition: 108 typed as 180, where miles a minute times 100 are 180 as well: nobody can tell which."""
+    hundred = Slip("HUNDRED", lambda g: 180.0, "Times 100.")
+    speed = replace(SECONDS, unit="kt", answer=lambda g: 108.0, slips=(hundred,))
+    said = judge(speed, {}, 180).text
+    assert "Two mistakes come to this. Either: Times 100. Or: Have two of its digits changed places?" in said
+    assert "digits" not in judge(replace(speed, answer=lambda g: 109.0), {}, 180).text
+
+
+@pytest.mark.parametrize(("right", "typed"), [(41.4, 69), (81.0, 135), (81.0, 95)])
+def test_decimals_of_a_minute_read_as_seconds_are_told(right, typed):
+    """Definition: 0.69 minutes typed as 69 seconds; 1.35 minutes as 135, or as one minute and 35 seconds."""
+    asked = replace(SECONDS, answer=lambda g: right, slips=())
+    assert "The decimals of a minute were read as seconds." in judge(asked, {}, typed).text
+    assert "decimals of a minute" not in judge(asked, {}, typed + 2).text
+
+
 @pytest.mark.parametrize(
     ("typed", "said"),
     [

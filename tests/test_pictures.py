@@ -154,7 +154,7 @@ def test_needle_place(needle_deg, place, said):
     assert said in pictures.sentence_of(ax)
 
 
-@pytest.mark.parametrize(("flag", "written"), [("TO", "TO"), ("from", "FROM"), ("NONE", "no flag")])
+@pytest.mark.parametrize(("flag", "written"), [("TO", "TO"), ("from", "FROM"), ("NONE", "blank")])
 def test_flag(flag, written):
     """IFH9 p. 9-11: the flag reads TO, FROM or nothing."""
     assert written in words_in(pictures.draw_needle(0, 7, flag))
@@ -175,7 +175,7 @@ def test_row_of_dials():
     assert [ax.texts[-1].get_text() for ax in axes] == list("ABCD")
     said = pictures.sentence_of(axes)
     assert said.startswith("A: Course 034°M, needle 1 dot right, flag TO. B: ")
-    assert said.endswith("D: Course 034°M, needle centred, no flag.")
+    assert said.endswith("D: Course 034°M, needle centred, flag blank.")
     with pytest.raises(OutOfRange, match="dials holds 0 faces"):
         pictures.draw_needles([])
 

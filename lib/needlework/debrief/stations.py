@@ -82,7 +82,7 @@ def course_set(view: View, row: Row) -> Judgement:
 
 
 def flags(view: View, row: Row) -> Judgement:
-    """On the final a flag, or a DME that does not read, ends the approach."""
+    """On the final a blank flag, or a DME that does not read, ends the approach."""
     seen = view.seen
     held = [name for name in ("flag_1", "flag_2") if name in seen.recorded]
     has_distance = "dme_nm" in seen.recorded and view.procedure.map_by_dme
@@ -97,7 +97,7 @@ def flags(view: View, row: Row) -> Judgement:
     if held:
         off = np.all([seen.columns[name] == 0 for name in held], axis=0)
         findings += [
-            view.finding(row, run, run[2], "s", f"flag in view for {run[2]:.0f} s, and flown on.", error=56)
+            view.finding(row, run, run[2], "s", f"flag blank for {run[2]:.0f} s, and flown on.", error=56)
             for run in view.runs(final & off, _GONE_S)
         ]
     if has_distance:

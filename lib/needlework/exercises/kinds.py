@@ -692,6 +692,13 @@ class Number(Question):
                 return "", typed
             if (typed := self._clock_time(givens, value)) and len(said) < _MOST_CAUSES:
                 said.append(typed)
+            # Where a named mistake and two digits in each other's places come to one number, nobody can tell which.
+            if (
+                not near
+                and len(said) < _MOST_CAUSES
+                and self._mistyped(value, self.right(givens), exactly=True) == DIGITS
+            ):
+                said.append(DIGITS)
             many = f"{'Two' if len(said) == 2 else 'Three'}{_COME}" if len(said) > 1 else ""
             if near:
                 many = _NEAR if many else _MAY_BE
@@ -840,9 +847,10 @@ class Number(Question):
         return self._misread(givens, value)
 
     def _clock_time(self, givens: Givens, value: float, within: float | None = None) -> str:
-        """Tell seconds that were typed as minutes and seconds, with a point between or without; empty where not.
+        """Tell seconds that were typed as minutes and seconds, or as minutes and their decimals; empty where not.
 
-        Typed so, they come so near to the right ones, by default as near as what passes.
+        Typed so, they come so near to the right ones, by default as near as what passes; of decimals of a minute a
+        whole hundredth is asked for.
         """
         if self.unit != "seconds" or value <= 0.0 or any(slip.code.startswith("TYPED") for slip in self.slips):
             return ""
@@ -859,6 +867,11 @@ class Number(Question):
                 continue
             if abs(meant - wanted) <= (self.tolerance if within is None else within) + 1e-9:
                 return f"Minutes and seconds were typed {how}. What is asked for is seconds: 1:10 is 70."
+        names = self.names(givens)
+        for right in (wanted, *(float(each(names)) for each in self.taught)):
+            hundredths = round(right / 0.6)
+            if value in (hundredths, 60 * (hundredths // 100) + hundredths % 100) and value != round(right):
+                return "The decimals of a minute were read as seconds. A minute has 60 of them: 0.50 minutes are 30 seconds."
         return ""
 
     def _misread(self, givens: Givens, value: float) -> str:
@@ -913,10 +926,11 @@ class Number(Question):
         said = self._to_the_right_one(value, self.right(givens))
         return said if said == DIGITS or said.endswith(_POINT_MOVED) else ""
 
-    def _mistyped(self, value: float, wanted: float) -> str:
+    def _mistyped(self, value: float, wanted: float, exactly: bool = False) -> str:
         """Ask whether the right number was typed wrongly; empty where it was not.
 
-        With two neighbouring digits back in their places, or the zero of a direction in front, it would pass.
+        With two neighbouring digits back in their places, or the zero of a direction in front, it would pass; be the
+        right one as rounded, where that is asked ``exactly``.
         """
         scale = 10.0**self.decimals if self.to < 1 else 1.0
         full = round(value * scale)
@@ -926,7 +940,7 @@ class Number(Question):
             return "Was the zero typed behind instead of in front? A direction has three digits."
         meant = [each / scale for each in digits_exchanged(full, 3 if self.circle else 1)]
         # Of a wide band many a number would come out right by chance: what was exchanged must matter far more.
-        near = max(0.5 * self.to, min(self.tolerance, 0.1 * abs(value - wanted))) + 1e-9
+        near = max(0.5 * self.to, 0.0 if exactly else min(self.tolerance, 0.1 * abs(value - wanted))) + 1e-9
         return DIGITS if any(abs(self._error(each, wanted)) <= near for each in meant) else ""
 
     def comes_so(self, numbers: Givens, value: float) -> bool:

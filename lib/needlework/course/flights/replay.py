@@ -177,7 +177,7 @@ _CODE = r"""
     dot.setAttribute('cx', xs[i]); dot.setAttribute('cy', ys[i]);
     byId('bar').style.visibility = needle === null ? 'hidden' : 'visible';
     if (needle !== null) byId('bar').setAttribute('transform', 'translate(' + needle * 4 + ' 0)');
-    byId('flag').textContent = needle === null ? 'OFF' : { '1': 'TO', '-1': 'FROM', '0': 'OFF' }[D.flag[i]];
+    byId('flag').textContent = needle === null ? 'blank' : { '1': 'TO', '-1': 'FROM', '0': 'blank' }[D.flag[i]];
     byId('course').textContent = D.course[i] === null ? '' : 'course ' + three(D.course[i]);
     byId('hdg').textContent = three(D.hdg[i]);
     byId('dme').textContent = D.dmeThere ? D.dme[i].toFixed(1) : 'none';

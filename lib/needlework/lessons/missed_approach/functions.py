@@ -572,11 +572,11 @@ def six_failures(random: Random) -> dict[str, Any]:
     low_ft, dme_nm = random.choice([1120, 1180]), random.choice([1.8, 2.1, 2.3])
     said = {
         "dashes": f"{dme_nm} DME, {low_ft:,} ft, in cloud: the DME shows dashes, and they stay",
-        "flag": f"{random.choice([3.3, 3.5])} DME, {random.choice([640, 690])} ft, in cloud: the warning flag of "
-        "receiver 1 shows and stays; receiver 2 stands on radial 165",
-        "test": f"{random.choice([4.0, 4.1])} DME, 560 ft, level in cloud: needle centred, no flag, the DME counts; "
-        "but you hear the letters TEST in place of the station's ident",
-        "overhead": "overhead Overfall, 1,770 ft, the final fix: the needle swings and the flag shows for five "
+        "flag": f"{random.choice([3.3, 3.5])} DME, {random.choice([640, 690])} ft, in cloud: flag 1 goes blank "
+        "and stays blank; receiver 2 stands on radial 165",
+        "test": f"{random.choice([4.0, 4.1])} DME, 560 ft, level in cloud: needle centred, flag FROM, the DME "
+        "counts; but you hear the letters TEST in place of the station's ident",
+        "overhead": "overhead Overfall, 1,770 ft, the final fix: the needle swings and the flag is blank for five "
         "seconds; then FROM, steady",
         "landing": "4.9 DME, 200 ft, going down to land, runway in sight, flight visibility 4,000 m: the DME shows "
         "dashes",

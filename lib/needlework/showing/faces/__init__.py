@@ -101,7 +101,7 @@ class CourseDeviation(Face):
             needle = f"full scale {side}"
         else:
             needle = f"{size:.1f} dot{'' if f'{size:.1f}' == '1.0' else 's'} {side}"
-        return needle, "neither TO nor FROM" if self.flag == "NONE" else self.flag
+        return needle, "blank" if self.flag == "NONE" else self.flag
 
     def words(self) -> str:
         """Say needle and flag."""

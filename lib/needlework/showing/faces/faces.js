@@ -206,7 +206,7 @@ function deviation(svg) {
     put(needle, { transform: `translate(${(24 * Math.max(-5, Math.min(5, d.deviation_dots))).toFixed(2)} 0)` });
     put(bar, { class: d.reliable ? "nw-needle" : "nw-needle nw-unsure" });
     put(box, { class: d.flag === "NONE" ? "nw-flag nw-no-flag" : "nw-flag" });
-    say(flag, d.flag);
+    say(flag, d.flag === "NONE" ? "" : d.flag);
   };
 }
 

@@ -76,7 +76,7 @@ def dial_words(dial: Dial, full_scale_deg: float = 10.0) -> str:
     flag = _flag(dial.flag)
     needle = _needle_words(dial.needle_deg, full_scale_deg)
     words = f"course {three_digits(direction_deg=dial.course_deg)}, needle {needle}"
-    words += ", no flag" if flag == "none" else f", flag {flag}"
+    words += f", flag {'blank' if flag == 'none' else flag}"
     return words if dial.dme_nm is None else f"{words}, DME {dial.dme_nm:.1f} NM"
 
 
@@ -111,7 +111,7 @@ def _draw_face(ax: Axes, dial: Dial, full_scale_deg: float, letter: str) -> None
         ax.add_patch(
             Rectangle((-0.68, -1.0), 1.36, 0.34, facecolor="white", edgecolor=PALETTE["warning"], hatch="////")
         )
-        words = "no signal" if dead else "no flag"
+        words = "no signal" if dead else "blank"
         ax.text(
             0, -0.84, words, ha="center", va="center", fontsize=11, bbox={"fc": "white", "ec": "none", "pad": 1.5}
         )
