@@ -233,6 +233,9 @@ def test_a_pilot_by_keyboard_alone(opened, served):
     # What stands before the question is read first, a screen at a time.
     assert read_on(opened) >= 1, "what stands before it"
     assert opened.evaluate("document.activeElement.type") == "radio"
+    # There is nothing before the first question: one stays there.
+    opened.keyboard.press("Shift+Enter")
+    assert opened.evaluate("document.activeElement.type") == "radio"
     opened.keyboard.press("a")
     opened.keyboard.press("Enter")
     assert Card(opened, "sp-recall-flag").verdict()["verdict"]["key"] == "sp-recall-flag"
@@ -594,12 +597,11 @@ class TestOneOpening:
             bar.wait_for(state="hidden")
 
     def test_dark_and_light_again(self, shared):
-        """Definition: one button turns the page dark, plates with it, and light again; it keeps the focus."""
-        dark = shared.get_by_role("button", name="Dark", exact=True)
-        for light in ("false", "true"):
-            dark.press("Enter")
+        """Definition: one button turns the page dark, plates with it, and light again; it says to which, and keeps the focus."""
+        for to, light in (("Dark", "false"), ("Light", "true")):
+            shared.get_by_role("button", name=to, exact=True).press("Enter")
             shared.wait_for_function("light => document.body.dataset.jpThemeLight === light", arg=light)
-            assert dark.evaluate("each => each === document.activeElement")
+            assert shared.evaluate("document.activeElement.innerText") == ("Light" if to == "Dark" else "Dark")
             seen = "document.querySelector('.nl-lesson .jp-OutputArea img')"
             assert (shared.evaluate(f"getComputedStyle({seen}).filter") == "none") == (light == "true")
 

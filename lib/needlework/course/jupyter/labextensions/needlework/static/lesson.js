@@ -120,9 +120,11 @@ export class LessonView {
     });
     const print = button("Print", "The lesson on paper: no code, room for the answers", () => window.print());
     const workshop = button("Menus", "Show or hide JupyterLab's menus, files and side bars", () => this.quiet(!this.loud));
-    const dark = button("Dark", "Light letters on a dark page, or the other way round", async () => {
+    const dark = button("", "Light letters on a dark page, or the other way round", async () => {
       this.live.textContent = (await this.lab.turnDark()) ? "The page is dark." : "The page is light.";
     });
+    // It says what it leads to; the page's own colours tell which of the two that is.
+    dark.append(tag("span", { class: "nl-to-dark" }, "Dark"), tag("span", { class: "nl-to-light" }, "Light"));
     const contents = button("Contents", "The sections of this lesson, and how far you are", () => this.unfold(this.list.hidden));
     contents.setAttribute("aria-expanded", "false");
     this.contents = contents;
@@ -163,9 +165,9 @@ export class LessonView {
     this.measured.observe(this.banner);
     this.way = tag("div", { class: "nl-onward", hidden: true, "aria-hidden": "true" }, ONWARD);
     this.panel.node.append(this.list, this.way);
-    document.addEventListener("click", (event) => {
-      if (!this.list.contains(event.target) && event.target !== contents) this.unfold(false);
-    });
+    const elsewhere = ({ target }) => { if (!this.list.contains(target) && target !== contents) this.unfold(false); };
+    document.addEventListener("click", elsewhere);
+    this.panel.disposed.connect(() => document.removeEventListener("click", elsewhere));
     this.list.addEventListener("keydown", (event) => {
       if (event.key === "Escape") { this.unfold(false); contents.focus(); }
     });
@@ -791,6 +793,7 @@ export class LessonView {
     if (this.drawing) return;
     if (this.wantsName() && !back && here.includes(this.named.cell) && here.indexOf(from) < here.indexOf(this.named.cell)) { this.come(this.named); return; }
     const to = here.slice(here.indexOf(from) + 1).map((cell) => this.items.get(cell)).find((each) => each?.box);
+    if (back && !to) { this.live.textContent = "Nothing is asked before this in the sitting."; return; }
     const stops = back ? [] : this.between(from, to?.cell);
     if (to && !back && to.cell.node.offsetHeight > this.room().height) stops.push(to.cell);
     if (!stops.length) { this.come(to, back); return; }
