@@ -597,7 +597,7 @@ class TestOneOpening:
             bar.wait_for(state="hidden")
 
     def test_dark_and_light_again(self, shared):
-        """Definition: one button turns the page dark, plates with it, and light again; it says to which, and keeps the focus."""
+        """Definition: one button turns the page dark, plates with it, and light again; it keeps the focus."""
         for to, light in (("Dark", "false"), ("Light", "true")):
             shared.get_by_role("button", name=to, exact=True).press("Enter")
             shared.wait_for_function("light => document.body.dataset.jpThemeLight === light", arg=light)
