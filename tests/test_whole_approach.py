@@ -188,6 +188,7 @@ def test_the_ground_beside_the_runway_is_critical_in_question_and_debrief_alike(
     assert report.verdict == "not passed"
     found = next(each for each in report.findings if "on the ground, not on the runway" in each.what)
     assert found.critical
+    assert report.worst == found, "before all else that is critical"
     assert place in found.what
     assert "a landing or a missed approach" not in report.missing
     assert "ended on the ground, not on the runway" in text_of(report)

@@ -199,9 +199,12 @@ class Debrief:
 
     @property
     def worst(self) -> Finding | None:
-        """The moment to talk about first: critical before heavy before long."""
+        """The moment to talk about first: an accident, then critical before heavy before long."""
         weight = {judgement.row.key: judgement.row.weight for judgement in self.judgements}
-        return max(self.findings, key=lambda f: (f.critical, weight[f.row], f.length_s), default=None)
+        accident = "mda" if off_the_runway(self.seen, self.procedure) is not None else ""
+        return max(
+            self.findings, key=lambda f: (f.critical, f.row == accident, weight[f.row], f.length_s), default=None
+        )
 
 
 def debrief(
