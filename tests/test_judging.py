@@ -661,3 +661,34 @@ def test_minutes_and_seconds_that_do_not_exist_are_explained():
     said = judge(SECONDS, {}, "1:64").text
     assert "A minute has 60 seconds" in said
     assert "written as seconds: 2:43 is 163" in judge(SECONDS, {}, "1:54").text
+
+
+def test_a_mistake_that_comes_out_below_nought_is_known_without_its_minus():
+    """Definition: 0.8 less 1.64 miles is -0.84; who writes 0.84 took off what is added."""
+    question = QUESTIONS["dm-vdp"]
+    number = next(
+        n for n in range(60) if (g := draw(question, f"reader {n}"))["threshold_nm"] == 0.8 and "falls" in g["way"]
+    )
+    givens = draw(question, f"reader {number}")
+    miles = (givens["mda_ft"] - givens["threshold_ft"] - givens["crossing_ft"]) / 318
+    verdict = judge(question, givens, round(miles - 0.8, 2))
+    assert verdict.slip == "DMESGN"
+    assert "the minus was left out" in verdict.text
+    # A number of the question itself is told as that.
+    assert "minus" not in judge(question, givens, 0.8).text
+
+
+def test_one_cause_for_all_wrong_choices_is_named_alone():
+    """Independent method: entries for turns to the other side, by the sectors; a line alone fits other causes too."""
+    from needlework.trade import holding
+
+    question = QUESTIONS["ma-entries"]
+    for number in range(20):
+        givens = draw(question, f"reader {number}")
+        other = "left" if givens["side"] == "right" else "right"
+        letters = [
+            str(holding.entry(heading_deg=heading, inbound_course_deg=givens["inbound_deg"], side=other))[0].upper()
+            for heading in givens["headings"]
+        ]
+        wrong = [cell.slip for _, cell in judge(question, givens, letters).cells if cell.outcome is not Outcome.PASS]
+        assert set(wrong) == {"MIRROR"}, (givens, wrong)

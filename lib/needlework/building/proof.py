@@ -353,6 +353,9 @@ class _Slips:
 
 def _said_beside_another(question: Question, cell: Question, givens: Any) -> list[Slip]:
     """Give the mistakes that a line of a table hides and another line shows."""
+    if isinstance(question, Table) and isinstance(cell, Choice):
+        several = set().union(*(slip.causes for slip in cell.slips if len(slip.causes) > 1))
+        return [slip for slip in cell.slips if slip.name in several]
     if not (isinstance(question, Table) and isinstance(cell, Number)):
         return []
     return [slip for slip, _ in Question.mistakes(cell, givens) if cell.goes_in(slip.code)]

@@ -130,6 +130,12 @@ class Slip:
         """Give the code, and after a slash the variant."""
         return f"{self.code}/{self.variant}" if self.variant else self.code
 
+    @property
+    def causes(self) -> set[str]:
+        """Give the mistakes that are meant: of a variant such as ``mirror-or-recip`` each of them, else the code."""
+        several = self.variant.upper().split("-OR-")
+        return set(several) if len(several) > 1 else {self.code}
+
 
 @dataclass(frozen=True, kw_only=True)
 class Question:
@@ -710,8 +716,30 @@ class Number(Question):
         slip = self.named(givens, value)
         if slip is not None:
             return slip.code, self.fill(slip.says, givens)
+        unsigned = self._without_its_minus(givens, value)
+        if unsigned[1]:
+            return unsigned
         together = self._together(givens, value)
         return together if together[1] else self.with_another_given(self, givens, value)
+
+    def _without_its_minus(self, givens: Givens, value: float) -> tuple[str, str]:
+        """Name the only mistake that comes to the answer below nought, where its minus was dropped."""
+        if self.circle or self.line or value <= 0.0 or self.right(givens) < 0.0:
+            return "", ""
+        gaps = {
+            slip.name: (min(abs(value + each) for each in below), slip)
+            for slip, ways in self._ways_wrong(givens)
+            if (below := [each for each in ways if each < 0.0])
+        }
+        reach = 0.5 * self.to + 1e-9
+        near = [slip for gap, slip in gaps.values() if gap <= max(reach, self.tolerance)]
+        if len(near) != 1:
+            return "", ""
+        exact = gaps[near[0].name][0] <= reach
+        if not exact and (_copied(self, givens, value) or _another_given(self, self, givens, value)):
+            return "", ""
+        said = f"{self.fill(near[0].says, givens)} It comes out below nought, and the minus was left out."
+        return near[0].code, said if exact else f"{_MAY_BE}{said}"
 
     def with_another_given(self, asked: Question, givens: Givens, value: float) -> tuple[str, str]:
         """Name the only mistake that leads to an answer where one number was taken for another as well.
@@ -1070,11 +1098,29 @@ class Choice(Question):
             return Verdict(Outcome.PASS, 1.0, f"Right: {letter}.", given=letter)
         for slip, wrong in self.mistakes(givens):
             if wrong == letter:
-                chosen = self.options[letter] or letter
-                said = self.fill(slip.says, givens, chosen=chosen, Chosen=chosen[:1].upper() + chosen[1:])
-                text = f"Not yet. You chose {letter}. {said}"
-                return Verdict(Outcome.SLIP, 0.0, text, slip.code, letter)
+                return Verdict(Outcome.SLIP, 0.0, self.told_of(slip, givens, letter), slip.code, letter)
         return Verdict(Outcome.WRONG, 0.0, f"Not yet. You chose {letter}. {self.where_to_look(givens)}", given=letter)
+
+    def told_of(self, slip: Slip, givens: Givens, letter: str) -> str:
+        """Tell a mistake to who chose a letter.
+
+        Parameters
+        ----------
+        slip : Slip
+            The mistake.
+        givens : mapping
+            The numbers of the question.
+        letter : str
+            What was chosen.
+
+        Returns
+        -------
+        str
+            The text of the verdict.
+        """
+        chosen = self.options[letter] or letter
+        said = self.fill(slip.says, givens, chosen=chosen, Chosen=chosen[:1].upper() + chosen[1:])
+        return f"Not yet. You chose {letter}. {said}"
 
     def sound(self, givens: Givens) -> bool:
         """No slip may stand for a right letter, and every wrong letter has exactly one slip."""
@@ -1378,6 +1424,7 @@ class Table(Question):
         told.update(_of_one_ratio(numbers, givens, values, told))
         told.update(_of_what_went_in(numbers, givens, values, told))
         told.update(_close_of_the_same_cause(cells, givens, filled, told))
+        told.update(_chosen_from_one_cause({label: cells[label] for label in wrong}, givens, told))
         for label, cell in numbers.items():
             if told[label].outcome is not Outcome.WRONG:
                 continue
@@ -1393,6 +1440,26 @@ class Table(Question):
                     text = f"Not yet. {cell.gave(told[label].given)}. {two}"
                     told[label] = replace(told[label], outcome=Outcome.SLIP, text=text, slip=code)
         return [(label, told[label]) for label, _ in verdicts]
+
+
+def _chosen_from_one_cause(
+    cells: Mapping[str, Question], givens: Givens, told: Mapping[str, Verdict]
+) -> dict[str, Verdict]:
+    """Name the one mistake from which all wrong choices can come, where one alone could come from several."""
+    chosen = {label: cell for label, cell in cells.items() if isinstance(cell, Choice)}
+    slips = {label: cell.named(givens, told[label].given) for label, cell in chosen.items()}
+    causes = [slip.causes for slip in slips.values() if slip is not None]
+    common = set.intersection(*causes) if len(causes) == len(slips) > 1 else set()
+    if len(common) != 1 or all(len(each) == 1 for each in causes):
+        return {}
+    code = common.pop()
+    found: dict[str, Verdict] = {}
+    for label, cell in chosen.items():
+        slip = next((each for each in cell.slips if each.name == code), None)
+        if slip is None:
+            return {}
+        found[label] = replace(told[label], slip=code, text=cell.told_of(slip, givens, told[label].given))
+    return found
 
 
 def _turned_round(cells: Mapping[str, Question], told: Mapping[str, Verdict]) -> str:

@@ -408,6 +408,7 @@ def twelve_moments(random: Random) -> dict[str, Any]:
 
     def case(said: str, alt_ft: int, dme_nm: float, vis_m: int, seen: tuple[str, ...], **more: Any) -> dict[str, Any]:
         facts = {"alt_ft": alt_ft, "dme_nm": dme_nm, "vis_m": vis_m, "seen": seen, "position": True, "line": False}
+        facts["reported_m"] = 0
         return {"said": said.format(alt=alt_ft, dme=dme_nm, vis=f"{vis_m:,}"), **facts, **more}
 
     at = "{dme} DME, {alt} ft"
@@ -465,6 +466,7 @@ def twelve_moments(random: Random) -> dict[str, Any]:
             4.0,
             2200,
             ("runway",),
+            reported_m=1300,
         ),
         case(
             at + ", going down to land: runway in sight, but flight visibility is now {vis} m, nearly what is asked",
@@ -531,7 +533,15 @@ def above_touchdown_zone(*, alt_ft: int) -> int:
 
 
 def why_not(
-    *, answer: str, alt_ft: int, dme_nm: float, vis_m: int, seen: tuple[str, ...], position: bool, line: bool
+    *,
+    answer: str,
+    alt_ft: int,
+    dme_nm: float,
+    vis_m: int,
+    seen: tuple[str, ...],
+    position: bool,
+    line: bool,
+    reported_m: int,
 ) -> str:
     """Name the sentence on what a wrong code would mean here."""
     right = codes(alt_ft=alt_ft, dme_nm=dme_nm, vis_m=vis_m, seen=seen, position=position, line=line)
@@ -546,7 +556,11 @@ def why_not(
         short = vis_m < _REQUIRED_M if answer == "GV" else answer == "GR" and not seen
         if short and right == ("C",):
             return f"NOT{answer}/above"
+        if answer == "GV" and reported_m:
+            return "NOTGV/reported"
         return f"NOT{answer}/{'another' if around else 'open'}"
+    if answer == "LW" and reported_m:
+        return "NOTLW/reported"
     if not around:
         return "NOTLW/above" if answer == "LW" and alt_ft > _DDA_FT else f"NOT{answer}/ahead"
     if answer == "LV":
@@ -788,9 +802,9 @@ _ENTRY_SENTENCES = {
     frozenset({"RECIP"}): "RECIP",
     frozenset({"SWAPPED"}): "SWAPPED",
     frozenset({"EDGE"}): "EDGE",
-    frozenset({"MIRROR", "SWAPPED"}): "EITHER/sides",
-    frozenset({"MIRROR", "RECIP"}): "EITHER/ahead",
-    frozenset({"MIRROR", "RECIP", "EDGE"}): "EITHER/away",
+    frozenset({"MIRROR", "SWAPPED"}): "EITHER/mirror-or-swapped",
+    frozenset({"MIRROR", "RECIP"}): "EITHER/mirror-or-recip",
+    frozenset({"MIRROR", "RECIP", "EDGE"}): "EITHER/mirror-or-recip-or-edge",
 }
 
 
@@ -1377,6 +1391,7 @@ def a_decision(random: Random) -> dict[str, Any]:
 
 
 _TEARDROP_DEG, _PARALLEL_DEG, _ENTRY_WITHIN_DEG = 135.0, 165.0, 2.0
+_OUTWARD_DEG = 195.0  # a teardrop to the wrong side
 
 
 def _entry_mistakes(course_deg: float, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, float]:
@@ -1419,6 +1434,8 @@ def plan_mistake(*, filled: Mapping[str, Any], tas_kt: float, wind_true_deg: flo
     if _far_deg(heading, other) <= 1.0:
         return "MIXED"
     mistakes = _entry_mistakes(course, tas_kt, wind_true_deg, wind_kt)
+    # With the turn back as it belongs, the heading alone may still lean outward.
+    mistakes["MIRROR"] = _heading_deg(_OUTWARD_DEG, tas_kt, wind_true_deg, wind_kt)
     named = [name for name, wrong in mistakes.items() if _far_deg(heading, wrong) <= 1.0]
     return named[0] if len(named) == 1 else None
 
@@ -1591,7 +1608,7 @@ def dme_counted_down() -> dict[str, Any]:
 
 def teardrop_outward(*, tas_kt: float, wind_true_deg: float, wind_kt: float) -> dict[str, Any]:
     """The teardrop of a hold with left turns. [blanks]"""
-    heading_deg = lesson_values.whole(_heading_deg(195.0, tas_kt, wind_true_deg, wind_kt))
+    heading_deg = lesson_values.whole(_heading_deg(_OUTWARD_DEG, tas_kt, wind_true_deg, wind_kt))
     return {"heading after BELDU": float(heading_deg), "turn inbound to the": "LEFT"}
 
 
