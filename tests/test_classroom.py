@@ -20,6 +20,7 @@ from needlework.exercises import judging
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.kinds import Choice, Number
 from needlework.showing import pictures, what_ifs
+from needlework.showing.pictures.show import CLASS_PX
 from needlework.showing.plate import twin
 from needlework.world import procedure
 
@@ -151,6 +152,9 @@ def test_what_a_step_speaks_of_stands_with_it(decks):
     for key, made in decks.items():
         steps = {step.name: step for step in made.steps}
         for step in made.steps:
+            every = " ".join((step.text, step.given, step.model, step.why, *(each.says for each in step.wrong)))
+            alone = r"\b(sliders?|hints?|earns its marks|[Tt]yped?|last sitting)\b|`needlework "
+            assert not re.search(alone, every), (key, step.name)
             said = f"{step.text} {step.given}"
             assert not re.search(r"(plate|picture|Picture\*\* The \w+) (above|below)", said), (key, step.name)
             if step.kind == "question" and re.search(r"\b(this plate|plate of \w+|its plate)\b", said):
@@ -226,16 +230,17 @@ def test_a_lesson_that_is_not_there():
         deck.deck("no-lesson", RELEASED)
 
 
-@pytest.mark.slow
-def test_type_of_pictures_is_read_from_the_back(decks):
-    """Definition: capital letters of 35 px are 15 minutes of arc at four and a half widths of a 1280 px picture."""
-    for key, made in decks.items():
-        for step in made.steps:
-            if step.picture or step.kind == "picture":
-                function, values = deck.picture(key, step.name, RELEASED)
-                drawn = pictures.for_a_class(getattr(pictures, f"draw_{function.removeprefix('show_')}"), values)
-                assert drawn.type_px >= 35.0, (key, step.name, drawn.type_px)
-                assert drawn.svg.startswith(b"<?xml") and drawn.words
+def test_a_picture_has_the_size_at_which_it_is_read(tmp_path):
+    """Definition: the size that a picture's file has is that at which its smallest type has 35 px, on the whole wall
+    and beside words; the walk of every screen holds that none stands smaller."""
+    function, values = deck.picture("missed-approach", "ma-mistakes", RELEASED)
+    draw = getattr(pictures, f"draw_{function.removeprefix('show_')}")
+    for room in (CLASS_PX, pictures.beside_words(draw, values)):
+        drawn = pictures.for_a_class(draw, values, room)
+        own = [float(each) for each in re.findall(rb'(?:width|height)="([\d.]+)" ', drawn.svg)[:2]]
+        times = min(there / each for there, each in zip(room, own, strict=True))
+        assert drawn.type_px >= 35.0 and 35.0 * times == pytest.approx(drawn.type_px, abs=0.2)
+        assert drawn.svg.startswith(b"<?xml") and drawn.words
 
 
 def test_a_plate_says_everything_but_its_ident(decks, tmp_path):
@@ -473,6 +478,9 @@ MEASURED = """() => {
     const places = [box.left, box.top, box.right, box.bottom].map(Math.round);
     if (places[0] < -1 || places[1] < -1 || places[2] > innerWidth + 1 || places[3] > innerHeight + 1)
       faults.push(`"${words.slice(0, 30)}" is cut: ${places}`);
+    const face = svg && !element.closest('[clip-path]') ? svg.getBoundingClientRect() : null;
+    if (face && (box.left < face.left - 2 || box.right > face.right + 2))
+      faults.push(`"${words.slice(0, 30)}" is cut by its face`);
     if (body.contains(element)) letters += words.length;
   }
   for (const sheet of body.querySelectorAll('.nt-sheet, .nt-sentence')) {
@@ -490,7 +498,13 @@ MEASURED = """() => {
   }
   const pictures = body.querySelectorAll('img, svg').length;
   if (letters < 3 && !pictures) faults.push('nothing on it');
-  if ([...body.querySelectorAll('img')].some((each) => !each.naturalWidth)) faults.push('a picture is not there');
+  for (const image of body.querySelectorAll('img')) {
+    // A picture's own size is the least at which its type has 35 px.
+    const { width, height } = image.getBoundingClientRect();
+    const times = Math.min(width / image.naturalWidth, height / image.naturalHeight);
+    if (!image.naturalWidth) faults.push('a picture is not there');
+    else if (times < 0.995) faults.push(`${(35 * times).toFixed(1)} px in a picture`);
+  }
   for (const piece of root.querySelectorAll('.nt-head > *, .nt-foot > *')) {
     const at = piece.getBoundingClientRect();
     if (at.right > innerWidth + 1) faults.push(`${piece.textContent.slice(0, 30)} runs over the edge`);
@@ -715,7 +729,16 @@ class TestPage:
             assert page.locator(".nt-still").is_visible() and page.locator(".nt-option").count() == 4
             assert "Hands up" not in wall.inner_text() or place.endswith("vote")
             assert page.evaluate(MEASURED) == []
+        page.keyboard.press("v")
+        assert "Both faces show the same moment" in wall.inner_text() and not page.locator(".nt-still").count()
+        page.keyboard.press("v")
+        assert page.locator(".nt-still").is_visible()
         opened(page, "whole-approach", "From plate to failure")
+        for place in ("wa-fails:think", "wa-order:think"):
+            to(page, place)
+            [step] = [step for step in decks["whole-approach"].steps if step.name == place.split(":")[0]]
+            assert page.locator(".nt-option").count() == len(step.options)
+            assert all(each.label in wall.inner_text() for each in step.lines)
         to(page, "wa-brief:think")
         page.evaluate("document.querySelector('.nt').classroom.timed(55)")
         while not screen(page).startswith("wa-brief:think band"):

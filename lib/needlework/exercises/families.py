@@ -822,7 +822,7 @@ TIME = Family(
                result=lambda seconds, _v: seconds / 60.0, instead_of="unit"),
         Member("HOURS", "Those are hours: a knot is a mile an hour.",
                result=lambda seconds, _v: seconds / 3600.0, instead_of="unit"),
-        Member("TYPED", "Minutes and seconds were typed one behind the other. What is asked for is seconds: 2:43 is 163.",
+        Member("TYPED", "Minutes and seconds stand one behind the other. What is asked for is seconds: 2:43 is 163.",
                result=lambda seconds, _v: float(int(seconds // 60) * 100 + round(seconds % 60)), instead_of="unit"),
         Member("INV", "Speed over distance is upside down: faster must be shorter.",
                result=lambda seconds, _v: 3600.0 * 3600.0 / seconds if seconds else 0.0, instead_of="unit"),

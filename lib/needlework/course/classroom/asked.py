@@ -11,7 +11,7 @@ import json
 import os
 import subprocess
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import asdict
 from functools import lru_cache
 from pathlib import Path
@@ -24,6 +24,7 @@ from needlework.basis.places import BESIDE, VARIABLE, edition, released_lessons
 from needlework.course import extra
 from needlework.course.classroom import deck, films, flown, replays
 from needlework.exercises.catalogue import ORDER
+from needlework.showing import listening, pictures
 
 _PATIENCE_S = 60.0
 
@@ -35,20 +36,28 @@ def _written_ns(key: str, lessons: Path) -> int:
 
 @lru_cache(maxsize=8)
 def _deck(key: str, lessons: Path, _written_ns: int) -> dict[str, Any]:
-    return asdict(deck.deck(key, lessons))
+    made = asdict(deck.deck(key, lessons))
+    for step in made["steps"]:
+        if step["picture"]:
+            step["beside_px"] = pictures.beside_words(*_drawn_by(key, step["name"], lessons))
+    return made
+
+
+def _drawn_by(key: str, name: str, lessons: Path) -> tuple[Callable[..., Any], dict[str, Any]]:
+    function, values = deck.picture(key, name, lessons)
+    return getattr(pictures, f"draw_{function.removeprefix('show_')}"), values
 
 
 @lru_cache(maxsize=64)
-def _picture(key: str, name: str, lessons: Path, _written_ns: int) -> bytes:
-    from needlework.showing import pictures
-
-    function, values = deck.picture(key, name, lessons)
-    return pictures.for_a_class(getattr(pictures, f"draw_{function.removeprefix('show_')}"), values).svg
+def _picture(key: str, name: str, times: float, lessons: Path, _written_ns: int) -> bytes:
+    draw, values = _drawn_by(key, name, lessons)
+    if not times:
+        return pictures.for_a_class(draw, values).svg
+    wide, high = pictures.beside_words(draw, values)
+    return pictures.for_a_class(draw, values, (times * wide, times * high)).svg
 
 
 def _sound(key: str, name: str, number: int, lessons: Path) -> bytes:
-    from needlework.showing import listening
-
     steps = _deck(key, lessons, _written_ns(key, lessons))["steps"]
     heard = next((step["heard"] for step in steps if step["name"] == name), ())
     if not 0 <= number < len(heard):
@@ -76,7 +85,7 @@ def _answered(what: str, folder: Path, key: str, lessons: Path, more: Mapping[st
         return asdict(made_film)
     if what == "sound":
         return base64.b64encode(_sound(key, more["name"], int(more["number"]), lessons)).decode("ascii")
-    drawn = _picture(key, more["name"], lessons, _written_ns(key, lessons))
+    drawn = _picture(key, more["name"], more["times"], lessons, _written_ns(key, lessons))
     return base64.b64encode(drawn).decode("ascii")
 
 
@@ -92,8 +101,8 @@ def answer(what: str, folder: Path, key: str, **more: Any) -> Any:
     key : str
         Lesson key.
     **more : object
-        Of a film its ``name``, ``setting``, ``begin`` and ``count``, of a picture its ``name``, of a sound
-        its ``name`` and ``number``.
+        Of a film its ``name``, ``setting``, ``begin`` and ``count``, of a sound its ``name`` and ``number``, of a
+        picture its ``name`` and ``times``: how much larger than it must be beside words, 0 for the whole wall.
 
     Returns
     -------

@@ -56,9 +56,16 @@ _KEYS = re.compile(
     r"|, then press \w+(?: \w+)?(?=\.)| in the panel below"
 )
 """What somebody flying alone presses: before a class other keys fly."""
+_ALONE = re.compile(
+    r"\s*\(?[^.!?()|]*(?:\bearns its marks\b|\bThe marks are\b|\bof the last sitting\b|`needlework )[^.!?()]*[.!?]\)?"
+    r"|; who cannot hear them opens[^.]*(?=\.)"
+)
+"""What is said to a reader alone: of marks, of commands, of what the page does."""
+_ON_THE_PAGE = re.compile(r"\b(questions?|tables?|lists?|rules?|clock) (?:above|below)\b")
 _PLATE = re.compile(r"\bplate (?:of (\w[\w ]*\w)|above)")
 _PICTURE_NEXT = re.compile(r"\bThe picture(?: below)?(?= shows|:|,)")
 _PICTURE_BEFORE = re.compile(r"(\*\*Picture\*\* The )(?:one above|(\w+) above)")
+_TABLE = re.compile(r"(?:^\|.*\n?)+", re.MULTILINE)
 _UNIT = re.compile(r"(?<=\d) (?:degrees(?: magnetic)?|NM|ft|kt|ft/min|s|min)$")
 """What an answer that is compared on paper can do without."""
 ON_PAPER = "on paper: "
@@ -131,7 +138,7 @@ class Step:
     picture : bool
         True where a still picture belongs to it.
     what_if : str
-        Name of the what-if.
+        Name of the what-if; of a question's, of the one that is moved to find the answer.
     setting : mapping
         Its knobs.
     shows : str
@@ -144,6 +151,8 @@ class Step:
         How long a class thinks about it. [s]
     plate, pictured : str
         Name of the step with the plate that a question is answered from, with the picture that a text speaks of.
+    table : str
+        Table of the text before, as Markdown, that a question is answered from.
     """
 
     name: str
@@ -171,6 +180,7 @@ class Step:
     think_s: int = 0
     plate: str = ""
     pictured: str = ""
+    table: str = ""
 
 
 @dataclass(frozen=True)
@@ -245,6 +255,7 @@ def deck(key: str, lessons: Path) -> Deck:
     steps: list[Step] = []
     sitting, section, pictures, plates, follows = 1, "", 0, 0, {}
     heard: Sequence[Sequence[str]] = ()
+    what_if, found_by_it = "", set[str]()
     for cell in book["cells"]:
         source, part = "".join(cell["source"]), (cell["metadata"].get("tags") or [""])[0]
         if part == "sitting":
@@ -263,6 +274,8 @@ def deck(key: str, lessons: Path) -> Deck:
                 heard = ()
                 if part == "predict":
                     follows[question.key] = len(steps)
+                elif part == "what-if":
+                    found_by_it.add(question.key)
         elif shown := _called(source, "pictures"):
             pictures += 1
             name = f"picture {pictures}"
@@ -273,8 +286,9 @@ def deck(key: str, lessons: Path) -> Deck:
         elif played := _called(source, "listening"):
             heard = played[1]["procedure"]
         elif moved := _called(source, "sliders"):
-            _put_what_if(moved[0], cell["metadata"].get("needlework", {}), sitting, steps, follows)
-    steps = _with_what_they_name(steps)
+            what_if = moved[0]
+            _put_what_if(what_if, cell["metadata"].get("needlework", {}), sitting, steps, follows)
+    steps = _with_what_they_name([_tried(step, what_if) if step.name in found_by_it else step for step in steps])
     steps += [_fault(number, sitting + 1) for number in range(1, len(FAULTS_OF.get(key, ())) + 1)]
     about = book["metadata"].get("needlework", {})
     named = about.get("periods", [])
@@ -282,6 +296,17 @@ def deck(key: str, lessons: Path) -> Deck:
         steps += [_paper(label) for label in each["steps"] if label.startswith(ON_PAPER)]
     steps = _called_in_class(steps, about.get("in class", {}))
     return Deck(key, LESSONS[key].title, tuple(steps), _periods(named, steps))
+
+
+def _tried(step: Step, what_if: str) -> Step:
+    """Put the what-if into a question that is answered by moving it."""
+    before = step.beats.index("think") + 1
+    return replace(step, what_if=what_if, setting={}, beats=(*step.beats[:before], "try", *step.beats[before:]))
+
+
+def _to_a_class(said: str) -> str:
+    """Say to a class what is written for somebody who reads alone: there are knobs and no page."""
+    return re.sub(r"\bslider(s?)\b", r"knob\1", _ON_THE_PAGE.sub(r"\1", _ALONE.sub("", said))).strip()
 
 
 def _with_what_they_name(steps: Sequence[Step]) -> list[Step]:
@@ -294,6 +319,9 @@ def _with_what_they_name(steps: Sequence[Step]) -> list[Step]:
             before = next((each.name for each in reversed(steps[:at]) if each.kind == "plate"), "")
             text, given = (said.replace("plate above", "plate") for said in (step.text, step.given))
             step = replace(step, text=text, given=given, plate=plates.get(named[1] or "", before))
+        elif step.kind == "question" and "table above" in step.text:
+            table = next((found[0] for each in reversed(steps[:at]) if (found := _TABLE.search(each.text))), "")
+            step = replace(step, table=table)
         elif step.kind == "text" and _PICTURE_NEXT.search(step.text):
             name = next((each.name for each in steps[at + 1 :] if each.kind == "picture"), "")
             step = replace(step, text=step.text.replace("The picture below", "The picture"), pictured=name)
@@ -301,7 +329,8 @@ def _with_what_they_name(steps: Sequence[Step]) -> list[Step]:
             name = next((each.name for each in reversed(steps[:at]) if each.kind == "picture"), "")
             text = _PICTURE_BEFORE.sub(lambda found: found[1] + (found[2] or "one shown"), step.text)
             step = replace(step, text=text, pictured=name)
-        made.append(step)
+        wrong = tuple(Wrong(each.answer, _to_a_class(each.says)) for each in step.wrong)
+        made.append(replace(step, text=_to_a_class(step.text), wrong=wrong))
     return made
 
 
@@ -382,6 +411,7 @@ def _text(section: str, said: str, sitting: int, before: Sequence[Step]) -> Step
     count = sum(step.kind == "text" and step.title == section for step in before)
     name = section if not count else f"{section} {count + 1}"
     said = re.sub(r"\[([^\]]+)\]\([^)]*\)", r"\1", said).removeprefix("Decide before you read on.").strip()
+    said = said.replace("Below is the procedure", "The picture shows the procedure")
     return Step(name, "text", section, sitting, _MINUTES["text"], ("show",), text=said)
 
 

@@ -21,6 +21,7 @@ from needlework.exercises.catalogue import ORDER
 
 # Read where it lies: a server that is a learner's loads nothing that draws.
 _FACES = Path(command.__file__).parents[1] / "showing" / "faces"
+_TIMES = ("0", "1", "1.25", "1.5", "2")
 _KINDS = {"faces.js": "text/javascript", "faces.css": "text/css"}
 
 
@@ -136,9 +137,11 @@ class PictureHandler(_Handler):
 
     @web.authenticated
     async def get(self) -> None:
-        """Take lesson and step from the address."""
-        key, name = self.get_query_argument("lesson"), self.get_query_argument("step")
-        drawn = await self.answer(lambda: _answer("picture", progress.folder(), key, name=name))
+        """Take lesson and step from the address, and how large it is beside words."""
+        key, name, times = (self.get_query_argument(each, "0") for each in ("lesson", "step", "times"))
+        if times not in _TIMES:
+            raise web.HTTPError(400, f"Expected one of {', '.join(_TIMES)} times.")
+        drawn = await self.answer(lambda: _answer("picture", progress.folder(), key, name=name, times=float(times)))
         self.finish(base64.b64decode(drawn), set_content_type="image/svg+xml")
 
 

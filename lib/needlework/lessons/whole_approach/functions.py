@@ -389,14 +389,14 @@ def final_rate(*, gradient_ft_nm: float, gs_kt: float) -> float:
 # ---------------------------------------------------------------- what has failed, and where
 
 _FAILS = {
-    "on the arc, in cloud: the DME shows dashes and stays so": "OUT",
-    "on the arc, in cloud: needle 2 goes dead, receiver 1 and the DME are good": "ON",
-    "on the final, in cloud, before the step-down fix: the DME shows dashes and stays so": "AROUND",
-    "on the final, in cloud: flag 1 goes blank and stays blank": "AROUND",
-    "on the final, receiver 2 dead since the arc: needle 1 alive, its ident heard, and the DME good": "ON",
-    "on the final, all three there, the runway in sight, going down: the DME shows dashes": "ON",
-    "on the arc: the DME blinks once and shows the same reading again, ident heard": "ON",
-    "over the initial fix: the ident of the station is TEST": "OUT",
+    "arc, in cloud: the DME stays in dashes": "OUT",
+    "arc, in cloud: needle 2 dead, the rest good": "ON",
+    "final, in cloud, before the step-down fix: the DME stays in dashes": "AROUND",
+    "final, in cloud: flag 1 goes blank for good": "AROUND",
+    "final: needle 2 dead since the arc, the rest good": "ON",
+    "final, all three there, the runway in sight, going down: the DME shows dashes": "ON",
+    "arc: the DME blinks once, its ident heard": "ON",
+    "initial fix: the station's ident is TEST": "OUT",
 }
 _ALWAYS = tuple(_FAILS)[:3]
 

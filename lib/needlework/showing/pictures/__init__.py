@@ -32,7 +32,7 @@ from needlework.showing.pictures.profile import (
 from needlework.showing.pictures.readme import add_command, save_readme_pictures
 from needlework.showing.pictures.recorded import draw_passage_strip, show_passage_strip
 from needlework.showing.pictures.runs import draw_runs, show_runs
-from needlework.showing.pictures.show import for_a_class, markup, png_bytes, show
+from needlework.showing.pictures.show import beside_words, for_a_class, markup, png_bytes, show
 from needlework.showing.pictures.strips import draw_flown_strips, draw_strips, show_flown_strips, show_strips
 from needlework.showing.pictures.style import CAUTION, PALETTE, new_figure, sentence_of
 from needlework.showing.pictures.ways_out import draw_ways_out, show_ways_out
@@ -44,6 +44,7 @@ __all__ = [
     "Place",
     "ProfileFix",
     "add_command",
+    "beside_words",
     "draw_arc",
     "draw_cockpit",
     "draw_descent",

@@ -2,11 +2,12 @@
 // so nothing here waits for a kernel. The notebook beneath is neither read nor changed.
 
 const CALLED = {
-  picture: "", ask: "", think: "Think", vote: "Vote", hold: "Say why", second: "Vote again", answer: "", wrong: "", why: "",
+  picture: "", ask: "", think: "Think", try: "Move it", vote: "Vote", hold: "Say why", second: "Vote again", answer: "", wrong: "", why: "",
   fly: "Your orders", replay: "Shown again", beside: "Beside the wanted flight", what: "What was seen", cause: "Why", next: "Next time",
   work: "On your sheet", answers: "Check it",
 };
 const SAID = { fault: "to find", paper: "sheet" };
+const SEEN = ["think", "vote", "hold", "second", "answer", "wrong"];
 const SECONDS = { vote: 30, hold: 90, second: 30, work: 300 };
 const KINDS = { plan: "plan", profile: "plan", deviation: "needle", heading: "numbers", dial: "numbers", digits: "numbers" };
 const COVERS = [["plan", "1"], ["needle", "2"], ["numbers", "3"], ["sentence", "4"], ["future", "5"]];
@@ -15,6 +16,7 @@ const RATES = [1, 2, 5, 10, 20];
 const AHEAD = 40, BACK_S = 15, SKIP_S = 10, SLOW_MS = 300, AWAY_MS = 1000, OLD_FLIGHTS = 5;
 const FLOWN_S = 30, LEAVE_MS = 4000, KEEP_MS = 250, AGAIN_MS = 1000;
 const NAME_ROOM = 172;
+const BESIDE = [2, 1.5, 1.25, 1];
 const INK_STEP = 0.004, MOST_POINTS = 4000;
 const PERIOD_MIN = 45;
 const CAUTION = "Training aid with invented data. Not for navigation.";
@@ -31,6 +33,7 @@ const CARD = [
   ["heard", "4", "its dots and dashes, when all have listened"],
   ["vote", "9 2 5 2 Enter", "the counts of A, B, C, D"],
   ["answer", "Shift + A", "what is wrong with A"],
+  ["seen", "v", "picture or question seen again, and back"],
   ["moves", "Space, n", "fly or freeze, fly to the next needle"],
   ["moves", "1 2 3 4 5, 0", "cover plan, needle, numbers, words, way on"],
   ["moves", "+ −, s 1", "faster, slower; one instrument alone"],
@@ -157,9 +160,10 @@ export class Classroom {
   async prepare() {
     this.prose = new Map();
     for (const step of this.deck.steps) {
-      if (step.kind !== "text") continue;
+      const said = step.kind === "text" ? step.text : step.table;
+      if (!said) continue;
       const made = this.rendermime.createRenderer("text/markdown");
-      await made.renderModel(this.rendermime.createModel({ data: { "text/markdown": step.text } }));
+      await made.renderModel(this.rendermime.createModel({ data: { "text/markdown": said } }));
       for (const anchor of made.node.querySelectorAll(".jp-InternalAnchorLink")) anchor.remove();
       // What is folded away is for those who read alone.
       this.prose.set(step.name, [...made.node.children].filter((block) => !block.matches("details")));
@@ -187,6 +191,7 @@ export class Classroom {
     const names = period ? period.steps : this.deck.steps.filter((step) => step.kind !== "paper").map((step) => step.name);
     const steps = names.map((name) => this.deck.steps.find((step) => step.name === name)).filter(Boolean);
     this.steps = steps;
+    this.large = new Map();
     this.screens = [{ id: "title", step: null, number: 0, draw: () => this.titled(period) }];
     steps.forEach((step, n) => {
       const made = step.kind === "text" ? this.textScreens(step)
@@ -272,13 +277,18 @@ export class Classroom {
     return [first, second];
   }
 
-  textScreens(step) {
+  // What was written as prose, on as many sheets as it needs.
+  written(step, beat) {
     const holder = (list) => this.tag("div", { class: "nt-prose" }, ...list);
-    const sheets = this.parted(this.prose.get(step.name), holder), at = this.steps.indexOf(step);
+    return this.parted(this.prose.get(step.name), holder).map((list, n) => [`${beat} ${n + 1}`, () => this.sheet(holder(list.map((each) => each.cloneNode(true))))]);
+  }
+
+  textScreens(step) {
+    const at = this.steps.indexOf(step);
     // A text that speaks of a picture is not without it, also where the period leaves the picture's own step out.
     const image = step.pictured && ![this.steps[at - 1], this.steps[at + 1]].some((near) => near?.name === step.pictured) && this.deck.steps.find((each) => each.name === step.pictured);
     const picture = image ? [["picture", () => this.still(image)]] : [];
-    return [...picture, ...sheets.map((list, n) => [`show ${n + 1}`, () => this.sheet(holder(list.map((each) => each.cloneNode(true))))])];
+    return [...picture, ...this.written(step, "show")];
   }
 
   sheet(...inside) { return this.tag("div", { class: "nt-sheet" }, ...inside); }
@@ -419,6 +429,7 @@ export class Classroom {
       if (beat === "picture") screens.push([beat, () => this.still(step)]);
       else if (beat === "listen") screens.push(...this.listenScreens(step));
       else if (beat === "ask" || beat === "think") screens.push(...this.askScreens(step, beat));
+      else if (beat === "try") screens.push([beat, () => this.whatIf(step, beat)]);
       else if (beat === "vote" || beat === "hold" || beat === "second") screens.push([beat, () => this.voted(step, beat)]);
       else if (beat === "answer") screens.push(...this.answerScreens(step));
       else if (beat === "wrong") screens.push(...this.wrongScreens(step));
@@ -432,15 +443,31 @@ export class Classroom {
     return step.options.length ? this.options(step, list, how) : this.tag("div", {}, ...list.map((line) => this.lineRow(line, false)));
   }
 
-  // The first of these that fits: the picture beside what is answered with the question above, then without it; where
-  // the step has no picture the question above, then, once it was asked, without it.
+  // Words beside the picture, which keeps the room that its type needs to be read.
+  besideWords(step, times, material, image) {
+    const [wide, high] = step.beside_px, room = `min-width:${Math.ceil(times * wide)}px;min-height:${Math.ceil(times * high)}px`;
+    return this.tag("div", { class: "nt-side" }, this.tag("div", { class: "nt-half", style: room }, image ? this.image(step, times) : this.tag("i", {})), material());
+  }
+
+  // How large a picture stands beside what is answered, the same while they think, vote and talk; 0 where it has no
+  // room there and a screen of its own.
+  besides(step) {
+    if (!step.picture) return 0;
+    if (!this.large.has(step.name)) {
+      const fits = (words) => (times) => this.fits(this.tag("div", { class: "nt-whole" }, this.tag("p", { class: "nt-count" }, "x"), ...words(), this.besideWords(step, times, () => this.material(step), false)));
+      this.large.set(step.name, BESIDE.find(fits(() => this.asked(step))) ?? BESIDE.find(fits(() => [])) ?? 0);
+    }
+    return this.large.get(step.name);
+  }
+
+  // The first of these that fits: with the picture, the question above what is answered or not; without it, set closer
+  // where it must be; last, once it was asked, without the question. Null where none does.
   together(step, material, { head = [], asked = false } = {}) {
-    const words = () => this.asked(step), copies = (list) => list.map((each) => each.cloneNode(true));
-    const beside = (image, columns) => this.tag("div", { class: "nt-side", style: columns ? `grid-template-columns:${columns}` : "grid-template-rows:1fr auto" }, this.tag("div", { class: "nt-half" }, image ? this.image(step) : this.tag("i", {})), material());
-    const plans = step.picture ? [(image) => [...words(), beside(image, "1fr 1fr")], (image) => [...words(), beside(image, "2fr 3fr")],
-      ...["1fr 1fr", "", "2fr 3fr", "1fr 2fr"].map((columns) => (image) => [beside(image, columns)])] : [() => [...words(), material()], ...(asked ? [] : [() => [material()]])];
+    const words = () => this.asked(step), times = asked ? 0 : this.besides(step), close = (made) => { made.classList.add("nt-close"); return made; };
+    const plans = [...(times ? [words, () => []].map((said) => (image) => [...said(), this.besideWords(step, times, material, image)]) : []),
+      () => [...words(), material()], () => [...words(), close(material())], ...(asked ? [] : [() => [material()], () => [close(material())]])];
     for (const plan of plans) {
-      const whole = (image) => this.tag("div", { class: "nt-whole" }, ...copies(head), ...plan(image));
+      const whole = (image) => this.tag("div", { class: "nt-whole" }, ...head.map((each) => each.cloneNode(true)), ...plan(image));
       if (this.fits(whole(false))) return () => this.sheet(whole(true));
     }
     return null;
@@ -451,7 +478,7 @@ export class Classroom {
     const holder = (list) => this.tag("div", {}, ...list);
     const parted = (named) => this.parted(words(), holder).map((list, n) => [`${beat}${named} ${n + 1}`, () => this.sheet(holder(list.map((each) => each.cloneNode(true))))]);
     if (beat === "ask") {
-      const all = asks ? this.together({ ...step, picture: false }, () => this.material(step), { asked: true }) : null;
+      const all = asks ? this.together(step, () => this.material(step), { asked: true }) : null;
       return all ? [[beat, all]] : [...parted(""), ...(step.options.length ? this.materialScreens(step, beat) : [])];
     }
     // While they think the class has all that it answers from; where that is more than one screen, the time runs on.
@@ -459,6 +486,7 @@ export class Classroom {
     const picture = !step.picture || (all && all().querySelector(".nt-half")) ? [] : [[`${beat} picture`, () => this.still(step)]];
     const screens = [...(all ? [[beat, all]] : asks ? this.materialScreens(step, beat) : parted("")), ...picture];
     if (step.lines.length && !(all && all().querySelector(".nt-question"))) screens.push(...parted(" again"));
+    if (step.table) screens.push(...this.written(step, `${beat} table`));
     return [...screens, ...(plate ? this.plateScreens(plate).map(([band, draw, more]) => [`${beat} ${band}`, draw, { ...more, part: `Think, ${more.part}`, plays: plate.name }]) : [])];
   }
 
@@ -547,15 +575,27 @@ export class Classroom {
     this.put(this.sheet(this.tag("p", { class: "nt-given" }, this.marked(head)), this.tag("p", { class: "nt-said" }, this.marked(found.says))));
   }
 
+  // What is not on the wall and is thought about, one after the other: the picture, the question; then back.
+  view(step) {
+    this.aside ??= [!this.body.querySelector(".nt-still") && step.picture && (() => this.still(step)), !this.body.querySelector(".nt-question") && (() => this.sheet(...this.asked(step)))].filter(Boolean);
+    const next = this.aside.shift(), left = this.aside;
+    this.redraw();
+    if (!next) return;
+    this.put(next());
+    this.aside = left;
+  }
+
   // ---------------------------------------------------------------- pictures
   still(step) { return this.sheet(this.image(step)); }
 
-  // One image a step, asked for once; looking ahead must not take it off the wall.
-  image(step) {
-    let image = this.stills.get(step.name);
+  // One image a step and size, asked for once; looking ahead must not take it off the wall.
+  image(step, times = 0) {
+    const key = `${step.name} ${times}`;
+    let image = this.stills.get(key);
     if (!image) {
-      image = this.tag("img", { class: "nt-still", alt: step.title, src: this.lab.address(`needlework/class/picture?lesson=${encodeURIComponent(this.key)}&step=${encodeURIComponent(step.name)}`) });
-      this.stills.set(step.name, image);
+      const query = new URLSearchParams({ lesson: this.key, step: step.name, times });
+      image = this.tag("img", { class: "nt-still", alt: step.title, src: this.lab.address(`needlework/class/picture?${query}`) });
+      this.stills.set(key, image);
     }
     return image;
   }
@@ -568,6 +608,7 @@ export class Classroom {
     for (const step of [...this.deck.steps].sort((a, b) => first(a) - first(b))) {
       if (this.gone) return;
       if (step.picture || step.kind === "picture") await this.image(step).decode().catch(() => {});
+      if (step.picture && this.besides(step)) await this.image(step, this.besides(step)).decode().catch(() => {});
       if (step.kind === "what-if") { const film = await this.film(step.what_if, step.setting); await this.frame(film, film.last); }
     }
   }
@@ -634,7 +675,7 @@ export class Classroom {
 
   // ---------------------------------------------------------------- flights
   filmName(step, beat) {
-    if (step.kind === "what-if") return step.what_if;
+    if (step.what_if) return step.what_if;
     if (step.kind === "fault") return `fault/${step.name.match(/\d+$/)[0]}`;
     if (beat === "beside" && this.chosenFlight(step, beat).file === "wanted") return `alone/${step.name}`;
     return `${{ fly: "fly", replay: "alone", beside: "beside" }[beat]}/${step.name}`;
@@ -647,12 +688,12 @@ export class Classroom {
   }
 
   chosenFlight(step, beat) {
-    const all = this.shownFlights(step), list = this.besides(all, beat);
+    const all = this.shownFlights(step), list = this.notAlone(all, beat);
     return list.find((each) => each.file === this.showing?.[step.name]) ?? list[0];
   }
 
   // The wanted flight beside itself shows nothing.
-  besides(all, beat) { return beat === "beside" && all.length > 1 ? all.filter((each) => each.file !== "wanted") : all; }
+  notAlone(all, beat) { return beat === "beside" && all.length > 1 ? all.filter((each) => each.file !== "wanted") : all; }
 
   filmSetting(step, beat, by = "clock") {
     if (step.kind !== "flight") return step.setting ?? {};
@@ -728,7 +769,7 @@ export class Classroom {
 
   // Another of the flights that there are.
   otherFlight(now) {
-    const list = this.besides(this.shownFlights(now.step), now.kind), at = list.findIndex((each) => each.file === this.chosenFlight(now.step, now.kind).file);
+    const list = this.notAlone(this.shownFlights(now.step), now.kind), at = list.findIndex((each) => each.file === this.chosenFlight(now.step, now.kind).file);
     (this.showing ??= {})[now.step.name] = list[(at + 1) % list.length].file;
     this.redraw();
   }
@@ -743,7 +784,7 @@ export class Classroom {
 
   whatIf(step, beat) {
     const board = this.tag("div", { class: "nt-board" }, this.tag("div", { class: "nt-stage" }), this.tag("p", { class: "nt-sentence" }));
-    const kind = step.kind === "what-if" ? "what-if" : beat, name = this.filmName(step, beat);
+    const kind = step.what_if ? "what-if" : beat, name = this.filmName(step, beat);
     const now = (this.moving = { step, kind, board, stage: board.firstChild, line: board.lastChild, parts: {}, knob: -1, setting: this.filmSetting(step, beat), n: 0, by: "clock",
       covered: new Set(beat === "shown" ? [] : COVERED[kind]), rate: 0, alone: 0 });
     const begin = (made) => {
@@ -819,11 +860,21 @@ export class Classroom {
     }
   }
 
+  // A name or number that the edge of a profile would cut stands a little further in.
+  inward(piece) {
+    for (const each of piece.holder.querySelectorAll("text")) {
+      each.removeAttribute("dx");
+      const { x, width } = each.getBBox(), over = Math.min(0, piece.w - 4 - x - width), under = Math.max(0, 4 - x);
+      if (width && (over || under)) each.setAttribute("dx", (under || over).toFixed(1));
+    }
+  }
+
   // In a window of digits: a unit that its reading has no room for is left out, a name too long stands closer, and a
   // reading too long stands on two lines in the place of its name.
   apart(now) {
     for (const piece of Object.values(now.parts)) {
       if (piece.kind === "plan") this.labels(piece);
+      if (piece.kind === "profile") this.inward(piece);
       if (piece.kind === "deviation") {
         const name = piece.holder.querySelector("text");
         name.removeAttribute("textLength");
@@ -1014,6 +1065,7 @@ export class Classroom {
     this.moving = null;
     this.typed = "";
     this.explained = "";
+    this.aside = null;
     const { step: before, beat } = this.screens[this.at] ?? {};
     this.at = Math.max(0, Math.min(this.screens.length - 1, at));
     const screen = this.screens[this.at];
@@ -1043,6 +1095,7 @@ export class Classroom {
 
   redraw() {
     this.explained = "";
+    this.aside = null;
     this.stop();
     this.moving = null;
     this.put(this.screens[this.at].draw());
@@ -1314,6 +1367,7 @@ export class Classroom {
     if (key === "p") { this.sheeted(!this.white); this.inked(); return; }
     if (key === "o") { this.ringed(); return; }
     if (event.shiftKey && /^[A-Z]$/.test(key)) { this.explain(key); return; }
+    if (key === "v" && SEEN.includes(screen.beat) && screen.step?.kind === "question") { this.view(screen.step); return; }
     if (screen.heard !== undefined && key === "l") { this.listen(screen); return; }
     if (screen.heard !== undefined && key === "4") { this.body.querySelector(".nt-signs").classList.toggle("nt-covered"); return; }
     const now = this.moving;
@@ -1404,7 +1458,7 @@ export class Classroom {
     this.card = null;
     if (!more || shown === "every") return;
     const { beat, step, heard } = this.screens?.[this.at] ?? {}, now = this.choosing ? null : this.moving;
-    const here = this.choosing ? [] : [heard !== undefined && "heard", ["vote", "second"].includes(beat) && "vote", (beat === "answer" || beat === "wrong") && step?.asked === "choice" && "answer", now?.film && "moves",
+    const here = this.choosing ? [] : [heard !== undefined && "heard", ["vote", "second"].includes(beat) && "vote", SEEN.includes(beat) && step?.kind === "question" && "seen", (beat === "answer" || beat === "wrong") && step?.asked === "choice" && "answer", now?.film && "moves",
       now?.kind === "what-if" && "knobs", now?.kind, step?.kind === "flight" && now && now.kind !== "fly" && "flights", now?.kind === "beside" && "replay"].filter(Boolean);
     const own = shown ? [] : CARD.filter(([where]) => here.includes(where)), every = !own.length;
     const rows = (every ? CARD.filter(([where]) => !where) : own).flatMap(([, key, words]) => [this.tag("b", {}, key), this.tag("span", {}, words)]);
