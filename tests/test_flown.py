@@ -281,6 +281,10 @@ def test_what_makes_one_plan_unflyable_leaves_the_rest_of_the_class():
     assert "400 is on no compass" in str(second)
     np.testing.assert_array_equal(first[0].track.alt_ft, third[0].track.alt_ft)
     assert question.fly_all([]) == []
+    # Kept with where it was raised, it would keep the memory of the whole class.
+    assert judging.judge(question, givens, {**right, "heading outbound": 400}, False, second).text.count("400") == 1
+    assert second.__traceback__ is None
+    assert second.__context__ is None
 
 
 def test_the_second_mistake_of_a_plan_is_told_with_the_first():

@@ -10,7 +10,7 @@ import json
 import math
 import re
 import warnings
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, replace
 from typing import Any
 
@@ -41,8 +41,10 @@ def from_data(told: Mapping[str, Any]) -> Given:
     return Given(**{**told, "answers": answers})
 
 
-def judge_all(sheet: Sheet, all_given: Sequence[Given]) -> list[dict[str, Any]]:
+def judge_all(sheet: Sheet, all_given: Sequence[Given]) -> Iterator[dict[str, Any]]:
     """Judge the hand-ins of a class.
+
+    What is shown of one is twenty times its marks, so each is given as soon as it is judged.
 
     Parameters
     ----------
@@ -51,26 +53,29 @@ def judge_all(sheet: Sheet, all_given: Sequence[Given]) -> list[dict[str, Any]]:
     all_given : sequence of Given
         What each hand-in gives.
 
-    Returns
-    -------
-    list of dict
+    Yields
+    ------
+    dict
         Of each: ``marks`` and ``cells`` (why to look at one) by marked cell; ``unread``, marked cells whose answer
         could not be read; ``shown``, by marked cell, and ``asked``, by question, what is shown of it; ``begun``, what
         is shown below the first cell; ``right``, values that are right for these numbers, and ``wrong``, those that
         were given in their place, by question and label.
     """
     flown = _flown(sheet, all_given)
-    judged = []
+    shared = _files_of_several(all_given)
     for n, given in enumerate(all_given):
         # One after the other: what a draw works out of a student's numbers, the judge needs next.
         drawn = {key: judging.draw(QUESTIONS[key], given.begun or "", given.homework) for key in _asked(sheet)}
-        judged.append(_judged(sheet, given, drawn, {name: each for (m, name), each in flown.items() if m == n}))
-    _files_of_several(all_given, judged)
-    return judged
+        judged = _judged(sheet, given, drawn, flown.pop(n, {}))
+        for name, said in shared.get(n, {}).items():
+            if name in judged["marks"]:
+                judged["cells"][name] = judged["cells"].get(name, "") + said
+        yield judged
 
 
-def _files_of_several(all_given: Sequence[Given], judged: Sequence[dict[str, Any]]) -> None:
-    """Say of a flight handed in as a file who else handed in the same file."""
+def _files_of_several(all_given: Sequence[Given]) -> dict[int, dict[str, str]]:
+    """Say of a flight handed in as a file who else handed in the same; by number of the hand-in and marked cell."""
+    shared: dict[int, dict[str, str]] = {}
     files: dict[str, dict[int, str]] = {}
     for n, given in enumerate(all_given):
         for name, answer in given.answers.items():
@@ -80,9 +85,9 @@ def _files_of_several(all_given: Sequence[Given], judged: Sequence[dict[str, Any
         whose = {n: judging.normal_name(all_given[n].begun or "") for n in held}
         for n, name in held.items():
             others = sorted({each for each in whose.values() if each != whose[n]})
-            if others and name in judged[n]["marks"]:
-                said = judged[n]["cells"].get(name, "")
-                judged[n]["cells"][name] = f"{said}; the same file came from {printable(', '.join(others))}"
+            if others:
+                shared.setdefault(n, {})[name] = f"; the same file came from {printable(', '.join(others))}"
+    return shared
 
 
 def _asked(sheet: Sheet) -> list[str]:
@@ -92,9 +97,9 @@ def _asked(sheet: Sheet) -> list[str]:
     return [key for key in dict.fromkeys(keys) if key in QUESTIONS]
 
 
-def _flown(sheet: Sheet, all_given: Sequence[Given]) -> dict[tuple[int, str], Any]:
+def _flown(sheet: Sheet, all_given: Sequence[Given]) -> dict[int, dict[str, Any]]:
     """Fly every filled plan of the class, all of one question together; by number of the hand-in and marked cell."""
-    flown: dict[tuple[int, str], Any] = {}
+    flown: dict[int, dict[str, Any]] = {}
     for name, one in sheet.marked.items():
         plan = QUESTIONS.get(one.question)
         if not isinstance(plan, FilledPlan):
@@ -107,7 +112,8 @@ def _flown(sheet: Sheet, all_given: Sequence[Given]) -> dict[tuple[int, str], An
         except Exception:
             # One plan that nobody thought of: then each is flown alone, and costs nobody else anything.
             continue
-        flown |= {(n, name): flight for n, flight in zip(wanted, flights, strict=True)}
+        for n, flight in zip(wanted, flights, strict=True):
+            flown.setdefault(n, {})[name] = flight
     return flown
 
 
@@ -355,4 +361,4 @@ def in_room(body: bytes) -> bytes:
     """
     told = json.loads(body)
     sheet = Sheet(told["key"], told["source"], told["released"])
-    return json.dumps(judge_all(sheet, [from_data(each) for each in told["given"]])).encode("utf-8")
+    return json.dumps(list(judge_all(sheet, [from_data(each) for each in told["given"]]))).encode("utf-8")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -58,7 +58,7 @@ def mark_some(task: Mapping[str, Any]) -> list[dict[str, Any]]:
     list of dict
         Of each hand-in: ``look``, ``cells``, ``notes``, ``machine`` and ``begun`` as in :class:`Given`, ``marks`` by
         marked cell, None where a person sets it, and no marks at all where there are none; ``page``, the marked
-        notebook as text; ``answers`` as packed values; ``right``, ``wrong`` and ``told`` as the judge gave them.
+        notebook as a file holds it; ``answers`` as packed values; ``right``, ``wrong`` and ``told`` as judged.
     """
     sheet = Sheet(task["lesson"], json.loads(task["source"]), json.loads(task["released"]))
     all_given, all_cells = [], []
@@ -71,7 +71,7 @@ def mark_some(task: Mapping[str, Any]) -> list[dict[str, Any]]:
         all_given.append(given)
         all_cells.append(cells)
     good = [given for given in all_given if not given.failed]
-    judged = iter(_judged(sheet, good, task)) if good else iter(())
+    judged = _judged(sheet, good, task) if good else iter(())
     results = []
     for given, cells in zip(all_given, all_cells, strict=True):
         one = None if given.failed else next(judged)
@@ -139,19 +139,22 @@ def _made(kind: Any, text: str) -> BaseException:
     return error
 
 
-def _judged(sheet: Sheet, good: list[Given], task: Mapping[str, Any]) -> list[dict[str, Any]]:
+def _judged(sheet: Sheet, good: list[Given], task: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
     """Judge; with functions that are not the course's own, in a room of their own as well."""
     if not task["own"]:
-        return judging.judge_all(sheet, good)
+        yield from judging.judge_all(sheet, good)
+        return
     body: dict[str, Any] = {"key": sheet.key, "source": sheet.source, "released": sheet.released}
     body["given"] = [judging.as_data(given) for given in good]
     came = _room(bool(task["walls"]), task["own"]).run("judge", json.dumps(body).encode("utf-8"))
     if not came.why:
-        return list(json.loads(came.body))
-    if len(good) == 1:
-        return [_not_judged(came)]
-    # One of them stopped the judge: the others are none the worse for it.
-    return [one for given in good for one in _judged(sheet, [given], task)]
+        yield from json.loads(came.body)
+    elif len(good) == 1:
+        yield _not_judged(came)
+    else:
+        # One of them stopped the judge: the others are none the worse for it.
+        for given in good:
+            yield from _judged(sheet, [given], task)
 
 
 def _not_judged(came: Came) -> dict[str, Any]:
@@ -207,7 +210,8 @@ def _result(
     said |= {"marks": marks, "cells": judged["cells"], "right": judged["right"], "wrong": judged["wrong"]}
     said["told"], said["worked"] = judged["told"], given.worked
     said["answers"] = {name: values.packed(answer) for name, answer in given.answers.items()}
-    said["page"] = json.dumps(_page(sheet, given, cells, judged), ensure_ascii=False)
+    # Half a letter, which a text of code may hold, is in no file.
+    said["page"] = json.dumps(_page(sheet, given, cells, judged), ensure_ascii=False).encode("utf-8", "replace")
     return said
 
 

@@ -5,6 +5,7 @@ An object that claims to equal everything gains nothing: it is turned into plain
 
 from __future__ import annotations
 
+import copy
 import math
 import re
 import unicodedata
@@ -31,6 +32,10 @@ class Unreadable(Exception):
         super().__init__(f"{why} {further}".strip())
         self.why = why
         self.reads = reads
+
+    def anew(self) -> Unreadable:
+        """Give the same without where it was raised: kept with that, it keeps all that was being worked on there."""
+        return copy.copy(self)
 
 
 def is_blank(answer: object) -> bool:

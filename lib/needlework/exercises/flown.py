@@ -212,7 +212,7 @@ class FilledPlan(Question):
                 except NeedleworkError as fault:
                     raise Unreadable(self._unflyable(givens, filled, str(fault))) from None
             except Unreadable as reason:
-                parts.append(reason)
+                parts.append(reason.anew())
                 continue
             except RecursionError:
                 parts.append(Unreadable("the answer contains itself."))
@@ -267,7 +267,7 @@ class FilledPlan(Question):
         if flights is None:
             flights = self.fly(givens, answer, hidden)
         if isinstance(flights, Unreadable):
-            raise flights
+            raise flights.anew()
         verdict = judged(self.goals, {**givens, "filled": filled}, flights, self.unsafe_share)
         passed = verdict.outcome is Outcome.PASS
         slip = self.slip_in(givens, filled) if self.named_always or not passed else None
