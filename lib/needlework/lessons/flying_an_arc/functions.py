@@ -1023,9 +1023,15 @@ def down_by(*, turn: str, ends_deg: float, arc_nm: float, gs_kt: float, drop_ft:
     return float(angles.wrap360(ends_deg - _sign(turn) * _down_degrees(arc_nm, gs_kt, drop_ft)))
 
 
+def down_by_whole(*, turn: str, ends_deg: float, arc_nm: float, gs_kt: float, drop_ft: float) -> float:
+    """Last whole radial at which the descent may begin: a part of a degree counts as a whole one. [degrees]"""
+    needs = math.ceil(_down_degrees(arc_nm, gs_kt, drop_ft) - 1e-9)
+    return float(angles.wrap360(ends_deg - _sign(turn) * needs))
+
+
 def down_by_geometry(*, turn: str, ends_deg: float, arc_nm: float, gs_kt: float, drop_ft: float) -> float:
-    """Last radial at which the descent may begin, without the rule. [degrees]"""
-    needs = _down_degrees(arc_nm, gs_kt, drop_ft) * math.degrees(1.0) / 60.0
+    """Last whole radial without the rule, less the degree that is right either way. [degrees]"""
+    needs = math.ceil(_down_degrees(arc_nm, gs_kt, drop_ft) * math.degrees(1.0) / 60.0 - 1e-9) + 1
     return float(angles.wrap360(ends_deg - _sign(turn) * needs))
 
 
