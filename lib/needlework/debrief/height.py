@@ -402,22 +402,18 @@ def _fit(levels: list[_Level], offset_ft: float, share: float) -> _Model:
     design = np.column_stack([np.ones_like(above), above])[:, :free]
     pull = np.diag([1.0 / offset_ft**2, 1.0 / share**2 if share else 0.0][:free])
     middle = np.array([_USUAL_FT, 0.0])[:free]
-    best: tuple[float, Floats, Floats] | None = None
-    for start in _starts(off, above, share):  # from every level part in turn: far ones hide one another
-        found = start[:free]
-        for _ in range(15):
-            left = (off - design @ found) / _HELD_FT
-            trusted = design * (weight * 4.0 / (3.0 + left**2) / _HELD_FT**2)[:, None]
-            normal = trusted.T @ design + pull
-            found = np.linalg.solve(normal, trusted.T @ off + pull @ middle)
-        left = (off - design @ found) / _HELD_FT
-        far = found - middle
-        log_odds = -2.0 * float(np.sum(weight * np.log1p(left**2 / 3.0))) - 0.5 * float(far @ pull @ far)
-        log_odds += 0.5 * float(np.linalg.slogdet(pull)[1] - np.linalg.slogdet(normal)[1])
-        if best is None or log_odds > best[0] + 1e-9:
-            best = log_odds, found, normal
-    assert best is not None
-    log_odds, found, normal = best
+    found = _starts(off, above, share)[:, :free]  # from every level part in turn: far ones hide one another
+    for _ in range(15):
+        left = (off - found @ design.T) / _HELD_FT
+        trusted = (design * (weight * 4.0 / (3.0 + left**2) / _HELD_FT**2)[..., None]).swapaxes(1, 2)
+        normal = trusted @ design + pull
+        found = np.linalg.solve(normal, (trusted @ off + pull @ middle)[..., None])[..., 0]
+    left = (off - found @ design.T) / _HELD_FT
+    far = found - middle
+    log_odds = -2.0 * np.sum(weight * np.log1p(left**2 / 3.0), axis=1) - 0.5 * np.sum((far @ pull) * far, axis=1)
+    log_odds += 0.5 * (np.linalg.slogdet(pull)[1] - np.linalg.slogdet(normal)[1])
+    best = int(np.flatnonzero(log_odds > log_odds.max() - 1e-9)[0])
+    found, normal = found[best], normal[best]
     left = np.abs(off - design @ found)
     near = left < _ALIKE_FT
     spread = float(np.sqrt(np.average(left[near] ** 2, weights=weight[near]))) * 1.5 if near.any() else _ALIKE_FT
@@ -425,10 +421,10 @@ def _fit(levels: list[_Level], offset_ft: float, share: float) -> _Model:
     unsure = np.zeros((2, 2))
     held_ft2 = (_HELD_FT**2 * _BEFORE + np.sum(left[near] ** 2)) / (_BEFORE + np.sum(near))
     unsure[:free, :free] = np.linalg.inv(normal) * min(1.0, held_ft2 / _HELD_FT**2)
-    return _Model(float(found[0]), float(found[1]) if share else 0.0, spread, agree, log_odds, unsure)
+    return _Model(float(found[0]), float(found[1]) if share else 0.0, spread, agree, float(log_odds[best]), unsure)
 
 
-def _starts(off: Floats, above: Floats, share: float) -> Iterator[Floats]:
-    for first in (0.0, -share, share) if share else (0.0,):
-        for each, height in zip(off, above, strict=True):
-            yield np.array([each - first * height, first])
+def _starts(off: Floats, above: Floats, share: float) -> Floats:
+    """Offset and share that put each level part, in turn, on the line. Shape (starts, 2)."""
+    firsts = np.array([0.0, -share, share] if share else [0.0])[:, None]
+    return np.column_stack([np.ravel(off - firsts * above), np.ravel(firsts + 0.0 * above)])

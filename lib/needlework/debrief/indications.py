@@ -215,20 +215,20 @@ def _fit(
     time_s: Floats, values: Floats, stretch: NDArray[np.int_], window_s: float, step_s: float, degree: int = 2
 ) -> tuple[Floats, Floats]:
     """Value and rate per second at every sample of the least-squares parabola (or line) through its neighbours."""
-    reach = int(np.ceil(window_s / max(step_s, 0.5))) + 2
     size = len(time_s)
-    moments = np.zeros((5, size))
-    sums = np.zeros((3, size))
+    reach = min(int(np.ceil(window_s / max(step_s, 0.5))) + 2, size - 1)
+    moments = np.zeros((2 * degree + 1, size))
+    sums = np.zeros((degree + 1, size))
     for offset in range(-reach, reach + 1):
-        here = np.arange(max(0, -offset), min(size, size - offset))
-        there = here + offset
+        here = slice(max(0, -offset), min(size, size - offset))
+        there = slice(here.start + offset, here.stop + offset)
         lag = time_s[there] - time_s[here]
-        use = (np.abs(lag) <= window_s + 1e-9) & (stretch[there] == stretch[here])
-        here, lag, value = here[use], lag[use], values[there[use]]
-        for power in range(5):
-            moments[power, here] += lag**power
-        for power in range(3):
-            sums[power, here] += value * lag**power
+        term = ((np.abs(lag) <= window_s + 1e-9) & (stretch[there] == stretch[here])).astype(float)
+        for power in range(2 * degree + 1):
+            moments[power, here] += term
+            if power <= degree:
+                sums[power, here] += values[there] * term
+            term = term * lag
     fitted, rate = values.copy(), np.gradient(values, time_s)  # alone between two pauses: from pause to pause
     count = moments[0]
     for terms in range(2, degree + 2):
