@@ -564,6 +564,8 @@ class Number(Question):
             # To the last figure it is this one, or what comes to the same by the same sum.
             firsts = [(abs(self._error(value, first)), slip) for _, _, slip, first in near]
             same = [slip for gap, slip in firsts if gap < grain - 2.0 * slack]
+            # By a sum that is taught it may be to the last figure, and by the exact one farther off.
+            same = same or [slip for gap, _, slip, _ in near if gap <= slack]
             return same if len(same) <= _MOST_CAUSES else [slip for slip in same if not slip.rare]
         if nearest <= grain:
             return [slip for gap, _, slip, _ in near if gap <= grain]

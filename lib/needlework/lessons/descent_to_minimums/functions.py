@@ -99,6 +99,11 @@ def feet_to_lose(*, high_ft: int, low_ft: int) -> float:
     return float(high_ft - low_ft)
 
 
+def slope_of_the_sum(*, high_ft: int, low_ft: int, dist_nm: float) -> float:
+    """The altitudes added. [ft/NM]"""
+    return (high_ft + low_ft) / dist_nm
+
+
 def slope_in_per_cent(*, high_ft: int, low_ft: int, dist_nm: float) -> float:
     """The gradient in per cent. [%]"""
     return slope(high_ft=high_ft, low_ft=low_ft, dist_nm=dist_nm) / float(NM_FT) * 100.0
@@ -385,6 +390,12 @@ def breaks_a_floor(*, answer: float, dme_nm: float) -> str | None:
     return "BELOW" if floor is not None and 300.0 < answer < floor else None
 
 
+def altitude_by_the_rate(*, cross_ft: int, dme_nm: float, tas_kt: int, sign: int, along_kt: int) -> float:
+    """Feet a minute for feet a mile. [ft]"""
+    gs_kt = final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
+    return cross_ft - dme_nm * _rate_fpm(final_slope(cross_ft=cross_ft), gs_kt)
+
+
 def altitude_from_1760(*, cross_ft: int, dme_nm: float) -> float:
     """Counted from the plate's altitude over Overfall. [ft]"""
     return 1760.0 - dme_nm * final_slope(cross_ft=cross_ft)
@@ -666,6 +677,11 @@ def slow_from(
     return ready_nm + _slowing_nm(fast_kt, slow_kt, loss_kt_s, mean)
 
 
+def slow_at_the_sum_of_speeds(*, fast_kt: int, slow_kt: int, ready_nm: float, loss_kt_s: float) -> float:
+    """The mean not halved. [NM]"""
+    return ready_nm + _slowing_nm(fast_kt, slow_kt, loss_kt_s, float(fast_kt + slow_kt))
+
+
 def slow_at_the_fix(*, fast_kt: int, slow_kt: int, loss_kt_s: float) -> float:
     """The mile before the fix left out. [NM]"""
     return slow_from(fast_kt=fast_kt, slow_kt=slow_kt, ready_nm=0.0, loss_kt_s=loss_kt_s)
@@ -770,6 +786,16 @@ def late_slope_to_the_ground(*, late_nm: float) -> float:
     return (1760.0 - _THRESHOLD_FT) / (_PLANNED_NM - late_nm)
 
 
+def late_slope_to_the_crossing(*, late_nm: float) -> float:
+    """Feet down to the crossing height, miles to the VDP. [ft/NM]"""
+    return (1760.0 - _THRESHOLD_FT - _CROSSING_FT) / (_PLANNED_NM - late_nm)
+
+
+def late_slope_to_pardo(*, late_nm: float) -> float:
+    """Down to the floor of PARDO. [ft/NM]"""
+    return (1760.0 - 780.0) / (3.0 - late_nm)
+
+
 def late_slope_to_the_sea(*, late_nm: float) -> float:
     """The whole altitude, miles to the VDP. [ft/NM]"""
     return 1760.0 / (_PLANNED_NM - late_nm)
@@ -850,6 +876,16 @@ def most_fpm(*, gs_kt: float) -> float:
     return min(_steepest_ft_nm(planned_slope()) * gs_kt / 60.0, _LIMIT_FPM)
 
 
+def most_fpm_upside_down(*, gs_kt: float) -> float:
+    """Ground speed upside down. [fpm]"""
+    return _steepest_ft_nm(planned_slope()) * 60.0 / gs_kt
+
+
+def half_more_than_needed(*, late_nm: float, gs_kt: float) -> float:
+    """One and a half times the rate that is needed. [fpm]"""
+    return _TIMES * late_rate(late_nm=late_nm, gs_kt=gs_kt)
+
+
 def the_wider_limit_fpm(*, gs_kt: float) -> float:
     """Greater of the limits by gradient and by rate. [fpm]"""
     return max(_steepest_ft_nm(planned_slope()) * gs_kt / 60.0, _LIMIT_FPM)
@@ -920,6 +956,18 @@ def latest_start(*, gs_kt: float) -> float:
 def latest_start_by_the_other(*, gs_kt: float) -> float:
     """The limit that is not the smaller one. [NM]"""
     return _late_for(the_wider_limit_fpm(gs_kt=gs_kt), gs_kt)
+
+
+def latest_start_at_the_airspeed(*, tas_kt: float, gs_kt: float) -> float | None:
+    """The airspeed in the limit of 1,000 fpm; None where another limit is smaller. [NM]"""
+    if most_fpm(gs_kt=gs_kt) < _LIMIT_FPM:
+        return None
+    return _late_for(most_fpm(gs_kt=tas_kt), tas_kt)
+
+
+def latest_start_to_the_ground(*, gs_kt: float) -> float:
+    """Feet down to the threshold, miles to the VDP. [NM]"""
+    return _PLANNED_NM - (1760.0 - _THRESHOLD_FT) * gs_kt / 60.0 / most_fpm(gs_kt=gs_kt)
 
 
 def miles_left(*, gs_kt: float) -> float:
@@ -1055,6 +1103,11 @@ def mda_of_the_day(*, mda_ft: int, elevation_ft: int, note_ft: int, temperature_
     return float(
         descent.mda_today_ft(mda_ft=mda_ft, elevation_ft=elevation_ft, temperature_c=temperature_c, remote_ft=note_ft)
     )
+
+
+def cold_alone_right(*, cold_ft: float) -> float:
+    """The correction alone. [ft]"""
+    return abs(cold_ft)
 
 
 def noted_and_cold(*, mda_ft: int, noted_ft: float, cold_ft: float) -> float:
@@ -1319,6 +1372,11 @@ def last_normal_dme(*, mda_ft: int, threshold_ft: float, crossing_ft: float, thr
 def last_by_300(*, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_nm: float, sign: int) -> float:
     """300 feet a mile. [NM]"""
     return threshold_nm + sign * (mda_ft - threshold_ft - crossing_ft) / 300.0
+
+
+def last_by_half_more(*, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_nm: float, sign: int) -> float:
+    """One and a half times three degrees. [NM]"""
+    return threshold_nm + sign * (mda_ft - threshold_ft - crossing_ft) / (_TIMES * _OPTIMUM_FT_NM)
 
 
 def last_by_400(*, mda_ft: int, threshold_ft: int, crossing_ft: int, threshold_nm: float, sign: int) -> float:

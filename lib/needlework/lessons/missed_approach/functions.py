@@ -174,6 +174,16 @@ def altitude_by_the_mile(*, mda_ft: float, early_nm: float, vs_fpm: float) -> fl
     return float(mda_ft + vs_fpm * early_nm)
 
 
+def altitude_from_the_station(*, mda_ft: float, vs_fpm: float, gs_kt: float) -> float:
+    """All miles from the station to the missed approach point. [ft]"""
+    return altitude_at_map(mda_ft=mda_ft, early_nm=_MAP_NM, vs_fpm=vs_fpm, gs_kt=gs_kt)
+
+
+def altitude_sinking(*, mda_ft: float, early_nm: float, vs_fpm: float, gs_kt: float) -> float:
+    """The gain taken off. [ft]"""
+    return 2.0 * mda_ft - altitude_at_map(mda_ft=mda_ft, early_nm=early_nm, vs_fpm=vs_fpm, gs_kt=gs_kt)
+
+
 def altitude_at_200(*, mda_ft: float, early_nm: float) -> float:
     """The least gradient in place of the rate. [ft]"""
     return mda_ft + 200.0 * early_nm
@@ -634,6 +644,16 @@ def seconds_to_map(*, lost_nm: float, map_nm: float, gs_kt: float) -> float:
 def miles_to_map(*, lost_nm: float, map_nm: float) -> float:
     """Miles for seconds. [NM]"""
     return map_nm - lost_nm
+
+
+def seconds_to_the_vdp(*, lost_nm: float, gs_kt: float) -> float:
+    """Time to the visual descent point. [seconds]"""
+    return (_VDP_NM - lost_nm) / gs_kt * 3600.0
+
+
+def seconds_to_pardo(*, lost_nm: float, gs_kt: float) -> float:
+    """Time to the step-down fix. [seconds]"""
+    return (3.0 - lost_nm) / gs_kt * 3600.0
 
 
 def seconds_of_both_added(*, lost_nm: float, map_nm: float, gs_kt: float) -> float:
@@ -1273,6 +1293,16 @@ def next_outbound(*, outbound_s: float, inbound_s: float) -> float:
 def next_outbound_wrong_way(*, outbound_s: float, inbound_s: float) -> float:
     """The change to the wrong side. [seconds]"""
     return outbound_s - (60.0 - inbound_s)
+
+
+def next_outbound_of_both(*, outbound_s: float, inbound_s: float) -> float:
+    """The two legs added. [seconds]"""
+    return outbound_s + inbound_s
+
+
+def next_outbound_difference(*, outbound_s: float, inbound_s: float) -> float:
+    """The difference of the two legs. [seconds]"""
+    return abs(outbound_s - inbound_s)
 
 
 def next_outbound_change(*, inbound_s: float) -> float:

@@ -386,6 +386,16 @@ def final_rate(*, gradient_ft_nm: float, gs_kt: float) -> float:
     return float(descent.vs_fpm(gradient_ft_nm=gradient_ft_nm, gs_kt=gs_kt))
 
 
+def final_rate_by_five(*, gs_kt: float) -> float:
+    """Take five times the ground speed. [ft/min]"""
+    return 5.0 * gs_kt
+
+
+def final_rate_at_450(*, gs_kt: float) -> float:
+    """Take the steepest normal descent. [ft/min]"""
+    return final_rate(gradient_ft_nm=float(STEEPEST_FT_NM), gs_kt=gs_kt)
+
+
 # ---------------------------------------------------------------- what has failed, and where
 
 _FAILS = {
@@ -447,6 +457,16 @@ def outbound_speed(*, tas_kt: float, along_kt: float, along: str) -> float:
 def outbound_s(*, tas_kt: float, along_kt: float, along: str) -> float:
     """Give the seconds in which the miles of two minutes in still air are flown. [s]"""
     return 120.0 * tas_kt / outbound_speed(tas_kt=tas_kt, along_kt=along_kt, along=along)
+
+
+def outbound_s_at_90(*, tas_kt: float, along_kt: float, along: str) -> float:
+    """Take the airspeed of the example. [s]"""
+    return 120.0 * 90.0 / outbound_speed(tas_kt=tas_kt, along_kt=along_kt, along=along)
+
+
+def outbound_s_wind_twice(*, tas_kt: float, along_kt: float, along: str) -> float:
+    """Take the wind twice. [s]"""
+    return 120.0 * tas_kt / outbound_speed(tas_kt=tas_kt, along_kt=2.0 * along_kt, along=along)
 
 
 def outbound_s_swapped(*, tas_kt: float, along_kt: float, along: str) -> float:
@@ -1314,6 +1334,16 @@ def stay_less_elsewhere(*, fuel_min: float, away_min: float) -> float:
 def stay_less_approach(*, fuel_min: float, again_min: float) -> float:
     """Take the approach off alone. [min]"""
     return fuel_min - again_min
+
+
+def stay_of_approach_and_way(*, again_min: float, away_min: float) -> float:
+    """Give what approach and way elsewhere take. [min]"""
+    return again_min + away_min
+
+
+def stay_with_approach_added(*, fuel_min: float, again_min: float, away_min: float, reserve_min: float) -> float:
+    """Add the approach. [min]"""
+    return fuel_min + again_min - away_min - reserve_min
 
 
 def stay_of_the_needed(*, again_min: float, away_min: float, reserve_min: float) -> float:
