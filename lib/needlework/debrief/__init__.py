@@ -423,6 +423,8 @@ def _circles(view: View) -> tuple[str, ...]:
         on_the_way[view.climb_at :] = False
     turned = np.cumsum(np.diff(np.unwrap(seen.track_deg, period=360.0), prepend=seen.track_deg[0]))
     found, free_from_s = [], -np.inf
+    if not on_the_way.any() or np.ptp(turned[on_the_way]) < _CIRCLE_DEG:
+        return ()
     for at in np.flatnonzero(on_the_way):
         if seen.time_s[at] < free_from_s:
             continue
