@@ -8,8 +8,10 @@ from needlework.exercises.catalogue import QUESTIONS
 from needlework.exercises.flown import station
 from needlework.exercises.goals.arc import (
     corrected,
+    down_in_time,
     final_held,
     final_set,
+    floors_on_the_arc,
     held,
     identified,
     joined,
@@ -71,6 +73,35 @@ def test_a_perfect_arc_meets_every_goal(givens):
     for goal in (identified(), joined(), held(), selector_ahead(), final_set(), not_below(3400.0)):
         met = goal.judge(givens, flight)
         assert met.share == 1.0, met.text
+
+
+FLOORS = {"upper_ft": 3400.0, "floor_ft": 3000.0}
+
+
+@pytest.mark.parametrize(("givens", "begins"), [(RIGHT, 345), (LEFT, 111)], ids=["right", "left"])
+@pytest.mark.parametrize(
+    ("down_at", "kept", "in_time"),
+    [(36.0, 1.0, 1.0), (22.0, 0.0, 1.0), (72.0, 1.0, 0.0), (200.0, 1.0, 0.0)],
+    ids=["crossed first", "before the crossing", "too late", "never"],
+)
+def test_coming_down_on_the_arc(givens, begins, down_at, kept, in_time):
+    """Definition: 600 ft in twelve degrees; the lower floor from 35 degrees on, the lead four before the end."""
+    flown = np.linspace(0.0, 84.0, 200)
+    flight = seen(givens, alt_ft=3600.0 - np.clip(flown - down_at, 0.0, 12.0) * 50.0)
+    told = {**givens, **FLOORS, "begins_deg": begins}
+    assert floors_on_the_arc().judge(told, flight).share == kept
+    met = down_in_time().judge(told, flight)
+    assert met.share == in_time or 0.0 < met.share < 0.5
+    assert (met.share == 1.0) is (in_time == 1.0), met.text
+
+
+def test_a_floor_only_touched_on_the_arc_is_told_as_that():
+    """Definition: forty feet below while levelling off are a dip, with its radial; never reached is never down."""
+    flown = np.linspace(0.0, 84.0, 200)
+    told = {**RIGHT, **FLOORS, "begins_deg": 345}
+    met = floors_on_the_arc().judge(told, seen(RIGHT, alt_ft=np.where(flown > 50.0, 2960.0, 3600.0)))
+    assert met.share == 0.4 and "40 ft below 3,000 ft on radial 000" in met.text.replace("radial 360", "radial 000")
+    assert down_in_time().judge(told, seen(RIGHT, until_deg=60.0)).text == "The lead radial was never reached."
 
 
 @BOTH

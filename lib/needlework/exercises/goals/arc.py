@@ -26,6 +26,8 @@ _LONG_WAY_DEG = 180.0  # a radial crosses its arc at 90 degrees; no wind correct
 _LOST_DEG = 45.0  # farther past the final radial nobody is leaving the arc any more
 _STRAIGHT_ON_DEG = 25.0  # half a step and a strong wind's correction do not put the nose so far outside
 _TURNED_DEG = 25.0  # more than a step and a correction: the turn to final
+_CROSSED_DEG = 0.5  # a needle is read to a quarter of a dot
+_DUE_DEG = 4.0  # the lead by the rule is three to four degrees at ten miles
 _LEAVING_DEG = 9.0  # a lead radial lies no farther than this before the final one
 
 
@@ -315,6 +317,48 @@ def final_held(weight: float = 2.0) -> Goal:
         astray=f"Up to {{worst}} degrees {{side}} of the final between {from_nm:g} and {to_nm:g} NM: no wind does that. "
         "Where was the turn to final begun, and where did the arc end?",
     )
+
+
+def floors_on_the_arc(weight: float = 2.0) -> Goal:
+    """Judge that ``upper_ft`` was kept until the radial ``begins_deg`` was crossed, and ``floor_ft`` from there on."""
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        begins = float(turn_deg(from_deg=g["from_deg"], to_deg=g["begins_deg"], side=g["turn"]))
+        along, alt = _along_deg(g, seen), seen.track.alt_ft
+        floor = np.where(along < begins - _CROSSED_DEG, g["upper_ft"], g["floor_ft"])
+        at = int(np.argmax(floor - alt))
+        low = float(floor[at] - alt[at])
+        # A level held by hand wanders a few feet; the altimeter is read to ten.
+        if low <= 10.0:
+            return Met(1.0, "Never below the floor of the radial you were on.")
+        cross = "Cross the radial, then go down." if floor[at] == g["upper_ft"] else "Where was it to end?"
+        return Met(
+            DIPPED if low <= DIP_FT else 0.0,
+            f"{low:.0f} ft below {floor[at]:,.0f} ft on radial {_three(float(seen.radial_deg[at]))}: there the ground is "
+            f"not promised to be clear. {cross}",
+        )
+
+    return Goal("every floor of the arc kept", weight, judge, critical=True)
+
+
+def down_in_time(over_ft: float = 100.0, weight: float = 2.0) -> Goal:
+    """Judge that the flight was down at ``floor_ft`` when the turn to final was due."""
+
+    def judge(g: Givens, seen: Seen) -> Met:
+        beyond = _along_deg(g, seen) - _sweep_deg(g)
+        due = np.flatnonzero((beyond >= -_DUE_DEG) & (beyond <= _LOST_DEG))
+        if not due.size:
+            return Met(0.0, "The lead radial was never reached.")
+        high = float(seen.track.alt_ft[due[0]]) - g["floor_ft"]
+        if high <= over_ft + 10.0:
+            return Met(1.0, f"Down to {g['floor_ft']:,.0f} ft before the lead radial.")
+        drop = float(seen.track.alt_ft[0]) - g["floor_ft"]
+        return Met(
+            max(0.0, 1.0 - high / drop) * 0.6,
+            f"Still {high:.0f} ft above {g['floor_ft']:,.0f} ft at the lead radial. How many degrees does the descent take?",
+        )
+
+    return Goal("down before the lead radial", weight, judge)
 
 
 def not_below(limit_ft: float, weight: float = 2.0) -> Goal:

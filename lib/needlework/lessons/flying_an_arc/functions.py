@@ -1249,8 +1249,9 @@ def an_arc_by_hand(random: Random) -> dict[str, Any]:
 
 
 def an_arc_mirrored(random: Random) -> dict[str, Any]:
-    """Draw any wind for its mirror image."""
-    return {**_an_arc_to_fly("left"), "wind_deg": random.randrange(10, 361, 10), "wind_kt": random.randrange(8, 23)}
+    """Draw any wind for its mirror image, with the floors of Saltmarsh's arc."""
+    blows = {"wind_deg": random.randrange(10, 361, 10), "wind_kt": random.randrange(8, 23)}
+    return {**_an_arc_to_fly("left"), **blows, "begins_deg": 111, "upper_ft": 3400, "floor_ft": 3000}
 
 
 def _lead_gs_kt(*, from_deg: int, tas_kt: float, wind_deg: float, wind_kt: float) -> int:
@@ -1384,6 +1385,35 @@ def reference_rows(
         arc_nm=arc_nm, final_deg=final_deg, course_deg=course_deg, turn=turn, gs_kt=_lead_gs_kt(**blows), **blows
     )
     return plan_rows(filled=right, turn=turn, **blows)
+
+
+def reference_rows_down(
+    *,
+    arc_nm: float,
+    from_deg: int,
+    final_deg: int,
+    course_deg: int,
+    turn: str,
+    tas_kt: float,
+    wind_deg: float,
+    wind_kt: float,
+    floor_ft: float,
+) -> list[dict[str, Any]]:
+    """Give the rows of the plan that flies the arc well and comes down on it, at the step after the lower floor."""
+    rows = reference_rows(
+        arc_nm=arc_nm,
+        from_deg=from_deg,
+        final_deg=final_deg,
+        course_deg=course_deg,
+        turn=turn,
+        tas_kt=tas_kt,
+        wind_deg=wind_deg,
+        wind_kt=wind_kt,
+    )
+    # Half way round: five degrees past the radial on which the lower floor begins.
+    down = next(row for row in rows if row["note"] == f"leg {_LEGS // 2 + 1}")
+    down["then"] |= {"vs_fpm": -_DOWN_FPM, "level_ft": floor_ft}
+    return rows
 
 
 def _a_day(wind_deg: float, wind_kt: float) -> Day:
