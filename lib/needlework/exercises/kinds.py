@@ -492,6 +492,9 @@ class Number(Question):
         own = [wrong for slip, wrong in made if not slip.inherited]
         if not (inside and self._apart(wanted, band, own) and super().sound(givens)):
             return False
+        # Rounded, a mistake may come into what passes besides the right value, too.
+        if any(self._passes(wrong, wanted, self._passing(givens)) for _, wrong in made):
+            return False
         return self.family is None or self._family_apart(givens, made)
 
     def _family_apart(self, givens: Givens, made: list[tuple[Slip, float]]) -> bool:
