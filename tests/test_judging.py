@@ -345,6 +345,18 @@ def test_a_mistake_and_exchanged_digits_that_come_to_one_number_are_both_named()
     assert "digits" not in judge(replace(speed, answer=lambda g: 109.0), {}, 180).text
 
 
+def test_a_line_that_shows_a_mistake_for_certain_decides_what_another_may_come_from():
+    """Definition: one line fits two mistakes, the other one of them alone; where neither does, both stay."""
+    slips = (Slip("HALF", lambda g: 26.0, "Half way."), Slip("AIRSPEED", lambda g: 26.0, "The airspeed.", rare=True))
+    where = replace(SECONDS, unit="NM", slips=slips)
+    rate = replace(SECONDS, unit="fpm", answer=lambda g: 200.0, slips=(Slip("AIRSPEED", lambda g: 250.0, "Speed."),))
+    both = replace(TABLE, cells=lambda g: {"where": where, "rate": rate})
+    told = dict(judge(both, {}, {"where": 26, "rate": 250}).cells)
+    assert (told["where"].slip, told["where"].text) == ("AIRSPEED", "Not yet. You gave 26 NM. The airspeed.")
+    told = dict(judge(both, {}, {"where": 26, "rate": 150}).cells)
+    assert "Either: Half way. Or: The airspeed." in told["where"].text
+
+
 @pytest.mark.parametrize(("right", "typed"), [(41.4, 69), (81.0, 135), (81.0, 95)])
 def test_decimals_of_a_minute_read_as_seconds_are_told(right, typed):
     """Definition: 0.69 minutes typed as 69 seconds; 1.35 minutes as 135, or as one minute and 35 seconds."""

@@ -1563,14 +1563,19 @@ def _told_so(
 def _of_what_went_in(
     cells: Mapping[str, Number], givens: Givens, values: Mapping[str, float], told: Mapping[str, Verdict]
 ) -> dict[str, Verdict]:
-    """Name in a line the mistake that another line shows, where both are worked out from what it was made in."""
+    """Name in a line the mistake that another line shows, where both are worked out from what it was made in.
+
+    So too in a line that may come from several: of these the one that another line shows for certain.
+    """
     fitting = {label: cell.all_that_fit(givens, values[label]) for label, cell in cells.items()}
     sure = {label: told[label].slip for label in cells if not _several(told, {label: cells[label]})}
     found: dict[str, Verdict] = {}
     for label, cell in cells.items():
         for other, code in sure.items():
             slip = next((slip for slip in fitting[label].values() if slip.code == code), None)
-            if other == label or slip is None or not (cell.goes_in(code) and cells[other].goes_in(code)):
+            if other == label or slip is None:
+                continue
+            if label in sure and not (cell.goes_in(code) and cells[other].goes_in(code)):
                 continue
             mine = sure.get(label, "")
             if mine == code or any(each.code == mine for each in fitting[other].values()):
