@@ -166,6 +166,9 @@ def within(name: str, value: ArrayLike, low: float, high: float, unit: str, slip
     """
     if type(value) in _SINGLE and low <= value <= high:  # type: ignore[operator]
         return np.asarray(value, dtype=np.float64)
+    # What another check has returned already, and is a single number.
+    if type(value) is np.ndarray and value.ndim == 0 and value.dtype == np.float64 and low <= value <= high:
+        return value.copy()
     wanted = f"{_written(low)} to {_written(high)} {unit}".rstrip()
     array = _numbers(value)
     if array is None:
