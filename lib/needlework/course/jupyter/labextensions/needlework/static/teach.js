@@ -16,6 +16,8 @@ const RATES = [1, 2, 5, 10, 20];
 const AHEAD = 40, BACK_S = 15, SKIP_S = 10, SLOW_MS = 300, AWAY_MS = 1000, OLD_FLIGHTS = 5;
 const FLOWN_S = 30, LEAVE_MS = 4000, KEEP_MS = 250, AGAIN_MS = 1000;
 const NAME_ROOM = 172;
+// Left and right, above and below what is on the wall, and the two lines of words under it, as teach.css has them.
+const EDGES = [56, 28], WORDS_HIGH = 96;
 const BESIDE = [2, 1.5, 1.25, 1];
 const INK_STEP = 0.004, MOST_POINTS = 4000;
 const PERIOD_MIN = 45;
@@ -194,16 +196,23 @@ export class Classroom {
     this.large = new Map();
     this.screens = [{ id: "title", step: null, number: 0, draw: () => this.titled(period) }];
     steps.forEach((step, n) => {
-      const made = step.kind === "text" ? this.textScreens(step)
-        : step.kind === "picture" ? [["show", () => this.still(step)]]
-        : step.kind === "what-if" ? step.beats.map((beat) => [beat, () => this.whatIf(step, beat)])
-        : step.kind === "flight" ? this.flightScreens(step)
-        : step.kind === "fault" ? this.faultScreens(step)
-        : step.kind === "plate" ? this.plateScreens(step)
-        : step.kind === "paper" ? this.paperScreens(step) : this.questionScreens(step);
-      made.forEach(([beat, draw, more]) => this.screens.push({ id: `${step.name}:${beat}`, step, beat: beat.split(" ")[0], number: n + 1, draw, ...more }));
+      this.screensOf(step).forEach(([beat, draw, more]) => this.screens.push({ id: `${step.name}:${beat}`, step, beat: beat.split(" ")[0], number: n + 1, draw, ...more }));
     });
     this.screens.push({ id: "end", step: null, number: steps.length, draw: () => this.sheet(this.tag("div", { class: "nt-word" }, "That is all for today.")) });
+  }
+
+  // Each as its beat, what draws it, and what else is known of it.
+  screensOf(step) {
+    switch (step.kind) {
+      case "text": return this.textScreens(step);
+      case "picture": return [["show", () => this.still(step)]];
+      case "what-if": return step.beats.map((beat) => [beat, () => this.whatIf(step, beat)]);
+      case "flight": return this.flightScreens(step);
+      case "fault": return this.faultScreens(step);
+      case "plate": return this.plateScreens(step);
+      case "paper": return this.paperScreens(step);
+      default: return this.questionScreens(step);
+    }
   }
 
   find(id) {
@@ -277,11 +286,13 @@ export class Classroom {
     return [first, second];
   }
 
-  // What was written as prose, on as many sheets as it needs.
-  written(step, beat) {
-    const holder = (list) => this.tag("div", { class: "nt-prose" }, ...list);
-    return this.parted(this.prose.get(step.name), holder).map((list, n) => [`${beat} ${n + 1}`, () => this.sheet(holder(list.map((each) => each.cloneNode(true))))]);
+  // Blocks on as many screens as they need.
+  blockScreens(beat, blocks, holder = (list) => this.tag("div", {}, ...list)) {
+    return this.parted(blocks, holder).map((list, n) => [`${beat} ${n + 1}`, () => this.sheet(holder(list.map((each) => each.cloneNode(true))))]);
   }
+
+  // What was written as prose.
+  written(step, beat) { return this.blockScreens(beat, this.prose.get(step.name), (list) => this.tag("div", { class: "nt-prose" }, ...list)); }
 
   textScreens(step) {
     const at = this.steps.indexOf(step);
@@ -307,26 +318,20 @@ export class Classroom {
     return text.split("\n").filter((line) => line.trim()).map((line) => this.tag("p", { class: name }, this.marked(line)));
   }
 
-  proseScreens(step, beat, text) {
-    const holder = (list) => this.tag("div", {}, ...list);
-    const sheets = this.parted(this.paragraphs(text, "nt-question"), holder);
-    return sheets.map((list, n) => [`${beat} ${n + 1}`, () => this.sheet(holder(list.map((each) => each.cloneNode(true))))]);
-  }
-
   flightScreens(step) {
-    return [...this.proseScreens(step, "show", `${step.text}${step.given ? `\n${step.given}` : ""}`),
+    return [...this.blockScreens("show", this.paragraphs(`${step.text}\n${step.given}`, "nt-question")),
       ["fly", () => this.whatIf(step, "fly")], ["replay", () => this.whatIf(step, "replay")], ["beside", () => this.whatIf(step, "beside")]];
   }
 
   // A flight with a fault: first what the instruments showed, then one thing after the other of what is said of it.
   faultScreens(step) {
     const told = (beat, names) => [beat, () => {
-      const sheet = this.sheet(), film = this.films.get(JSON.stringify([this.filmName(step, "replay"), {}]));
+      const sheet = this.sheet(), film = this.knownFilm(this.filmName(step, "replay"), {});
       const fill = (made) => {
         names.forEach((name, n) => { if (made.told[name]) sheet.append(this.tag("p", { class: n ? "nt-question" : "nt-given" }, this.marked(made.told[name]))); });
         if (sheet.isConnected) this.grown(sheet);
       };
-      if (film && !film.then) fill(film); else this.film(this.filmName(step, "replay"), {}).then(fill);
+      if (film) fill(film); else this.film(this.filmName(step, "replay"), {}).then(fill);
       return sheet;
     }];
     return [["replay", () => this.whatIf(step, "replay")], told("what", ["when", "what"]), told("cause", ["what", "cause"]), told("next", ["cause", "next"])];
@@ -433,7 +438,7 @@ export class Classroom {
       else if (beat === "vote" || beat === "hold" || beat === "second") screens.push([beat, () => this.voted(step, beat)]);
       else if (beat === "answer") screens.push(...this.answerScreens(step));
       else if (beat === "wrong") screens.push(...this.wrongScreens(step));
-      else screens.push(...this.proseScreens(step, "why", [step.model, step.why].filter(Boolean).join("\n")));
+      else screens.push(...this.blockScreens("why", this.paragraphs(`${step.model}\n${step.why}`, "nt-question")));
     }
     return screens;
   }
@@ -474,18 +479,16 @@ export class Classroom {
   }
 
   askScreens(step, beat) {
-    const words = () => this.asked(step), asks = step.options.length || step.lines.length;
-    const holder = (list) => this.tag("div", {}, ...list);
-    const parted = (named) => this.parted(words(), holder).map((list, n) => [`${beat}${named} ${n + 1}`, () => this.sheet(holder(list.map((each) => each.cloneNode(true))))]);
+    const asks = step.options.length || step.lines.length, question = (named) => this.blockScreens(`${beat}${named}`, this.asked(step));
     if (beat === "ask") {
       const all = asks ? this.together(step, () => this.material(step), { asked: true }) : null;
-      return all ? [[beat, all]] : [...parted(""), ...(step.options.length ? this.materialScreens(step, beat) : [])];
+      return all ? [[beat, all]] : [...question(""), ...(step.options.length ? this.materialScreens(step, beat) : [])];
     }
     // While they think the class has all that it answers from; where that is more than one screen, the time runs on.
     const all = asks ? this.together(step, () => this.material(step)) : null, plate = this.deck.steps.find((each) => each.name === step.plate);
     const picture = !step.picture || (all && all().querySelector(".nt-half")) ? [] : [[`${beat} picture`, () => this.still(step)]];
-    const screens = [...(all ? [[beat, all]] : asks ? this.materialScreens(step, beat) : parted("")), ...picture];
-    if (step.lines.length && !(all && all().querySelector(".nt-question"))) screens.push(...parted(" again"));
+    const screens = [...(all ? [[beat, all]] : asks ? this.materialScreens(step, beat) : question("")), ...picture];
+    if (step.lines.length && !(all && all().querySelector(".nt-question"))) screens.push(...question(" again"));
     if (step.table) screens.push(...this.written(step, `${beat} table`));
     return [...screens, ...(plate ? this.plateScreens(plate).map(([band, draw, more]) => [`${beat} ${band}`, draw, { ...more, part: `Think, ${more.part}`, plays: plate.name }]) : [])];
   }
@@ -614,8 +617,15 @@ export class Classroom {
   }
 
   // ---------------------------------------------------------------- what-ifs
+  filmKey(name, setting) { return JSON.stringify([name, setting]); }
+
+  // A film that has come; one still on its way is none yet.
+  there(film) { return film && !film.then ? film : undefined; }
+
+  knownFilm(name, setting) { return this.there(this.films.get(this.filmKey(name, setting))); }
+
   async film(name, setting) {
-    const key = JSON.stringify([name, setting]);
+    const key = this.filmKey(name, setting);
     const known = this.films.get(key);
     if (known) return known;
     const asked = this.ask("film", { lesson: this.key, name, setting, count: 1 }).then((said) => {
@@ -798,8 +808,8 @@ export class Classroom {
       if (step.kind === "flight" && flown && flown < FLOWN_S) this.note("Fly on a little first: Page Up. This is another flight.");
       else if (name.startsWith("alone/") && kind === "beside") this.note("Nothing was flown yet: this is the wanted flight alone.");
     }
-    const film = kind === "fly" ? this.flights.get(step.name) : this.films.get(JSON.stringify([name, now.setting]));
-    if (film && !film.then) { now.film = film; now.rate = film.rate; queueMicrotask(() => begin(film)); }
+    const film = kind === "fly" ? this.there(this.flights.get(step.name)) : this.knownFilm(name, now.setting);
+    if (film) { now.film = film; now.rate = film.rate; queueMicrotask(() => begin(film)); }
     else (kind === "fly" ? this.flying(step) : this.film(name, now.setting)).then((made) => { if (this.moving === now) begin(made); });
     return this.sheet(board);
   }
@@ -820,7 +830,7 @@ export class Classroom {
     // A column too high for large type is parted: what comes after its third row stands beside it, one below the other.
     const rows = now.film.rows.flatMap((column) => (column.length > 4 ? [column.slice(0, 3), column.slice(3).flat().map((face) => [face])] : [column]));
     const columns = rows.map((column) => measure(column, true));
-    const room = this.body.getBoundingClientRect(), wide = room.width / this.zoom() - 56, high = room.height / this.zoom() - 28 - 96;
+    const { wide, high } = this.stageRoom();
     const unit = Math.min(...columns.map(([, h]) => high / h), wide / columns.reduce((sum, [w]) => sum + w + gap, 0));
     const place = (parent, entry, upright) => {
       if (Array.isArray(entry)) { const made = tag("div", { class: upright ? "nt-column" : "nt-row" }); parent.append(made); for (const each of entry) place(made, each, !upright); return; }
@@ -908,6 +918,12 @@ export class Classroom {
     }
   }
 
+  // What the instruments have of the wall, between its edges and above the words.
+  stageRoom() {
+    const { width, height } = this.body.getBoundingClientRect(), zoom = this.zoom();
+    return { wide: width / zoom - EDGES[0], high: height / zoom - EDGES[1] - WORDS_HIGH };
+  }
+
   zoom() { return Number(getComputedStyle(this.node).zoom) || 1; }
 
   paint(now, from, to, part) {
@@ -985,7 +1001,7 @@ export class Classroom {
       now.n = low;
       const jumps = this.centred(from, to);
       this.paint(now, from, jumps ? from : to, jumps ? 1 : next - low);
-      if (next >= film.last || (!film.live && this.still_(from, to))) { now.n = low; this.stop(); }
+      if (next >= film.last || (!film.live && this.atRest(from, to))) { now.n = low; this.stop(); }
     };
     now.playing = requestAnimationFrame(step);
     this.headed();
@@ -1002,7 +1018,7 @@ export class Classroom {
   }
 
   // Nothing flies any more: only the clock would run on.
-  still_(from, to) {
+  atRest(from, to) {
     return Object.keys(to.faces).every((name) => {
       const [a, b] = [from.faces[name], to.faces[name]];
       return b.aircraft_east_nm === undefined ? b.kind !== "profile" || a.aircraft_dist_nm === b.aircraft_dist_nm
@@ -1049,7 +1065,7 @@ export class Classroom {
     const names = Object.keys(now.parts), name = which ? names[Math.min(names.length, which) - 1] : "";
     now.alone = which;
     now.stage.classList.toggle("nt-one", Boolean(name));
-    const room = this.body.getBoundingClientRect(), wide = room.width / this.zoom() - 56, high = room.height / this.zoom() - 28 - 96;
+    const { wide, high } = this.stageRoom();
     for (const [each, piece] of Object.entries(now.parts)) {
       const large = each === name, width = large ? Math.min(wide, (high * piece.w) / piece.h) : piece.width;
       piece.holder.classList.toggle("nt-out", Boolean(name) && !large);
