@@ -1571,6 +1571,22 @@ def blank_note_twice(*, note_ft: float) -> dict[str, Any]:
     return {"level at, from 3.0 DME": mda_foreign_setting() + note_ft}
 
 
+def blank_step_down_kept() -> dict[str, Any]:
+    """Step-down floor kept to the end."""
+    return {"level at, from 3.0 DME": step_down_floor()}
+
+
+def blank_limit(*, tas_kt: int, sign: int, along_kt: int) -> dict[str, Any]:
+    """Rate of the steepest normal descent."""
+    gs_kt = final_ground_speed(tas_kt=tas_kt, sign=sign, along_kt=along_kt)
+    return {"rate of descent": float(round(_rate_fpm(_STEEPEST_FT_NM, gs_kt)))}
+
+
+def blank_step_down_fix() -> dict[str, Any]:
+    """Step-down fix for the missed approach point."""
+    return {"go around at DME": 3.0}
+
+
 def blank_note_subtracted(*, note_ft: float) -> dict[str, Any]:
     """Note subtracted from the MDA."""
     return {"level at, from 3.0 DME": mda_foreign_setting() - 2 * note_ft}

@@ -1591,6 +1591,31 @@ def _way_out(filled: Mapping[str, Any]) -> list[dict[str, Any]]:
     ]
 
 
+def climb_from_the_map() -> dict[str, Any]:
+    """The climb kept back to the missed approach point. [blanks]"""
+    return {"climb from DME": _MAP_NM}
+
+
+def climb_from_the_vdp() -> dict[str, Any]:
+    """The climb kept back to the visual descent point. [blanks]"""
+    return {"climb from DME": _VDP_NM}
+
+
+def turn_at_the_top() -> dict[str, Any]:
+    """The missed approach altitude for that of the turn. [blanks]"""
+    return {"turn not below": 3600.0}
+
+
+def heading_beside() -> dict[str, Any]:
+    """The radial for the heading. [blanks]"""
+    return {"heading to intercept": 165.0}
+
+
+def entry_inbound() -> dict[str, Any]:
+    """The inbound course for the heading of the entry. [blanks]"""
+    return {"heading after BELDU": 345.0}
+
+
 def turn_by_altitude_alone(*, decided_nm: float) -> dict[str, Any]:
     """The turn waits for the altitude, not for the missed approach point. [blanks]"""
     return {"turn not before DME": float(decided_nm)}
@@ -1858,6 +1883,12 @@ def lap_wrong_side(*, found_deg: float) -> dict[str, Any]:
 def lap_of_a_long_leg(*, found_deg: float) -> dict[str, Any]:
     """1.8 times the correction. [blanks]"""
     out_deg = _outbound(75.0, 1.8 * found_correction(inbound_deg=75.0, found_deg=found_deg))
+    return {"outbound heading": float(lesson_values.whole(out_deg))}
+
+
+def lap_twice(*, found_deg: float) -> dict[str, Any]:
+    """Twice the correction, or three times from the other end of the heading. [blanks]"""
+    out_deg = _outbound(75.0, 2.0 * found_correction(inbound_deg=75.0, found_deg=found_deg))
     return {"outbound heading": float(lesson_values.whole(out_deg))}
 
 
