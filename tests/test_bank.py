@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import socket
 import time
 from pathlib import Path
@@ -9,7 +10,7 @@ from pathlib import Path
 import hand_in_bank as bank
 import pytest
 from needlework.building import release
-from needlework.desk import marking, room
+from needlework.desk import marking, page, room
 from needlework.exercises import recording
 from needlework.exercises.catalogue import QUESTIONS
 from needlework.exercises.judging import draw
@@ -83,6 +84,20 @@ def test_code_that_gives_no_answer_is_told():
     assert one["stopped"]["told"][bank.CONE]["code"].startswith("its code stopped: “")
     assert "its answer cell cannot be run" in one["stopped"]["cells"][bank.CONE]
     assert one["empty"]["notes"] == [] and "code" not in one["empty"]["told"][bank.CONE]
+    for name, said in (("ran", "○ No answer from your code"), ("empty", "○ No answer")):
+        html = _page_of(one[name])
+        assert f'<a href="#{bank.CONE}">' in html
+        assert re.search(rf'#{bank.CONE}">[^\n]*\n<td>{said}</td>', html), name
+        assert ("Your code ran to its end" in html) == (name == "ran")
+
+
+def _page_of(one):
+    """Make the page of a hand-in that was marked by itself alone."""
+    empty: dict = {"by_hand": {}, "comments": {}, "to_all": {}, "waiting": ()}
+    paper = {**empty, "page": one["page"].decode(), "student": "finch-7", "marks": one["marks"], "off": 0, "late": ""}
+    paper |= {"out_of": bank.FULL, "begun": one["begun"], "homework": one["homework"], "answers": one["answers"]}
+    about = {"title": "T", "titles": {}, "show": "verdicts", "kept": "", "papers": [paper]}
+    return page.pages_of(_task([]) | about)[0]
 
 
 def test_what_cannot_be_marked_has_no_mark_and_a_reason(patience):

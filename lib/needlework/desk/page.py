@@ -22,7 +22,7 @@ from needlework.course.lesson import boxes
 from needlework.course.lesson.boxes import short
 from needlework.course.lesson.mistakes import ASKED
 from needlework.desk import keeping, values
-from needlework.desk.hand_in import Sheet
+from needlework.desk.hand_in import Sheet, holds_code
 from needlework.desk.tokens import TOKENS
 from needlework.exercises import bundle, judging, progress, recording
 from needlework.exercises.answers import Unreadable, is_blank
@@ -34,6 +34,7 @@ _WIDGET = "application/vnd.jupyter.widget-view+json"
 _UNSEEN = (bundle.MIME, recording.MIME)
 _NO_ANSWER = "No response."
 """What nbgrader writes as its own comment under an untouched answer; the verdict says it already."""
+_CODE_GAVE_NONE = "Your code ran to its end, and the name that the question asks for held nothing."
 
 
 @dataclass(frozen=True)
@@ -189,7 +190,7 @@ def _pieces(cells: list[Any], page: Page) -> tuple[list[Any], list[dict[str, str
         headed.add(name)
         about = marked[name].metadata.nbgrader
         mark, most = short(about["score"]), short(about["points"])
-        said = _outcome(marked[name]) if page.verdicts else ""
+        said = marked[name].metadata.get("said") or (_outcome(marked[name]) if page.verdicts else "")
         if name in page.by_hand:
             said = "set by your instructor"
         if name in page.waiting:
@@ -301,6 +302,8 @@ def pages_of(task: Mapping[str, Any]) -> list[str]:
         nb = nbformat.reads(paper["page"], 4)  # type: ignore[no-untyped-call]
         _with_marks(nb, paper)
         _told_only(nb, task["show"], paper["by_hand"])
+        if task["show"] != "marks":
+            _code_told(nb, {str(cell.source).strip() for cell in released.cells})
         _with_pictures(nb, task, paper, pictures_of)
         page = Page(
             task["title"],
@@ -332,6 +335,23 @@ def _with_marks(nb: Any, paper: Mapping[str, Any]) -> None:
             about["score"] = float(paper["marks"].get(name, 0.0))
         if about.get("solution"):
             about["comment"] = paper["comments"].get(name)
+
+
+def _code_told(nb: Any, unchanged: set[str]) -> None:
+    """Say below a program that gave no answer that it did not: “No answer” alone reads as if nothing had come."""
+    program = False
+    for cell in nb.cells:
+        if _about(cell).get("solution"):
+            left = re.sub(ASKED, "", str(cell.source))
+            program = str(cell.source).strip() not in unchanged and holds_code(left)
+        if not program or not _about(cell).get("grade"):
+            continue
+        for output in cell.get("outputs", ()):
+            with contextlib.suppress(BadData):
+                said = bundle.read(output)
+                if said is not None and said.verdict is not None and said.verdict.outcome is Outcome.NOT_ATTEMPTED:
+                    cell.metadata["said"] = f"{' '.join(boxes.look_of(Outcome.NOT_ATTEMPTED)[:2])} from your code"
+                    output.data["text/html"] = boxes.verdict(replace(said.verdict, explanation=""), _CODE_GAVE_NONE)
 
 
 def _told_only(nb: Any, show: str, by_hand: Mapping[str, Any]) -> None:
