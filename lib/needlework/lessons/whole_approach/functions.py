@@ -988,6 +988,56 @@ def plan_last_floor() -> dict[str, Any]:
     return {"floor to the step-down fix": 2000.0}
 
 
+def plan_first_step_back() -> dict[str, Any]:
+    """Set the other end of the first radial. [blanks]"""
+    return {"first setting of selector 2": 78.0}
+
+
+def plan_lead_at_once() -> dict[str, Any]:
+    """Set the lead radial first. [blanks]"""
+    return {"first setting of selector 2": 213.0}
+
+
+def plan_end_at_once() -> dict[str, Any]:
+    """Set the end of the arc first. [blanks]"""
+    return {"first setting of selector 2": 203.0}
+
+
+def plan_course_on_2() -> dict[str, Any]:
+    """Set the course of the way in on selector 2. [blanks]"""
+    return {"first setting of selector 2": 88.0}
+
+
+def plan_runway_heading() -> dict[str, Any]:
+    """Take the runway's direction for the final. [blanks]"""
+    return {"course 1 from half way on": float(plate("wygate").runway.heading_deg)}
+
+
+def plan_lead_as_a_course() -> dict[str, Any]:
+    """Set the other end of the lead radial. [blanks]"""
+    return {"last setting of selector 2": 33.0}
+
+
+def plan_final_on_2() -> dict[str, Any]:
+    """Set the final course on selector 2. [blanks]"""
+    return {"last setting of selector 2": 23.0}
+
+
+def plan_down_off_the_arc() -> dict[str, Any]:
+    """Go down from where the arc ends. [blanks]"""
+    return {"down from DME": 12.0}
+
+
+def plan_left_at_the_step() -> dict[str, Any]:
+    """Leave minimums at the step-down fix. [blanks]"""
+    return {"leave minimums at DME": 3.0}
+
+
+def plan_left_at_the_threshold() -> dict[str, Any]:
+    """Leave minimums at the threshold. [blanks]"""
+    return {"leave minimums at DME": float(plate("wygate").runway.threshold_distance_nm)}
+
+
 def plan_with_the_note() -> dict[str, Any]:
     """Add the note for another field's setting. [blanks]"""
     return {"minimums": 720.0}
