@@ -495,6 +495,30 @@ def shared(served):
 class TestOneOpening:
     """Every test uses its own questions, or leaves them as any other may find them: the lesson is opened once."""
 
+    def test_what_is_written_during_a_save_is_saved_too(self, served, shared):
+        """Definition: JupyterLab takes it for saved with the rest; the file has it soon all the same."""
+        held, context = [], "window.jupyterapp.shell.currentWidget.context"
+        shared.route(
+            f"**/api/contents/**/{PASSAGE}.ipynb*",
+            lambda route: held.append(route) if route.request.method == "PUT" and not held else route.continue_(),
+        )
+
+        def said():
+            book = saved(served)
+            return book and book.metadata.get("said")
+
+        shared.evaluate(f"() => {{ {context}.model.setMetadata('said', 'before'); {context}.save(); }}")
+        while not held:
+            shared.wait_for_timeout(20)
+        shared.evaluate(f"() => {context}.model.setMetadata('said', 'meanwhile')")
+        held[0].continue_()
+        until = time.monotonic() + 10.0
+        while said() != "meanwhile" and time.monotonic() < until:
+            shared.wait_for_timeout(50)
+        shared.unroute(f"**/api/contents/**/{PASSAGE}.ipynb*")
+        assert said() == "meanwhile"
+        shared.wait_for_function(f"() => !{context}.model.dirty")
+
     def test_what_cannot_be_read_gets_one_sentence_and_changes_nothing(self, shared):
         """Definition: one sentence under the field, tied to it; the cell keeps what it held, and no try counts."""
         for key, texts in NONSENSE.items():

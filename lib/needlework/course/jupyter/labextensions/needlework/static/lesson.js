@@ -1120,9 +1120,18 @@ export class LessonView {
     const { context } = this, plain = context.save.bind(context);
     let last = Promise.resolve();
     const save = async (given) => {
-      const began = this.lab.now(), before = context.contentsModel?.last_modified, done = await plain(...given);
-      if (context.contentsModel?.last_modified !== before) this.unsaved.saved(began);
-      return done;
+      const began = this.lab.now(), before = context.contentsModel?.last_modified, { model } = context;
+      let written = false;
+      const changed = () => { written = true; };
+      model.contentChanged.connect(changed);
+      try {
+        return await plain(...given);
+      } finally {
+        model.contentChanged.disconnect(changed);
+        if (context.contentsModel?.last_modified !== before) this.unsaved.saved(began);
+        // JupyterLab takes what was written while it saved for saved as well.
+        if (written && !context.isDisposed) { model.dirty = true; this.save(); }
+      }
     };
     context.save = (...given) => (last = last.catch(() => {}).then(() => save(given)));
   }
