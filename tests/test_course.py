@@ -465,12 +465,22 @@ def test_what_was_typed_is_soon_on_the_disk(tmp_path):
     assert saving["autosaveInterval"] <= 30
 
 
-def test_a_program_is_started_without_grammars_that_nobody_asks_for():
-    """Definition: the module that is named runs with its words, and what would load the grammars finds none."""
+def test_a_program_is_started_without_what_nobody_asks_for(tmp_path):
+    """Definition: the module that is named runs with its words; grammars, debugger and colours are not loaded."""
     told = (
-        "from needlework.basis import light\nlight.leave_out()\nimport jsonschema, sys\nprint('lark' in sys.modules)"
+        "from needlework.basis import light\nlight.leave_out()\nimport jsonschema, httpx, ipykernel.debugger, sys\n"
+        "print('lark' in sys.modules, ipykernel.debugger._is_debugpy_available, bool(sys.modules['rich']))\n"
+        "light.give_back()"
     )
-    assert subprocess.run([sys.executable, "-c", told], capture_output=True, text=True).stdout == "False\n"
+    said = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True).stdout
+    assert said == "False False False\n"
+    told = (
+        "from jupyter_client.kernelspec import get_kernel_spec\nfound = get_kernel_spec('python3')\n"
+        "print(*found.argv, found.metadata['debugger'])"
+    )
+    environment = command.jupyter_environment(tmp_path)
+    found = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, env=environment).stdout
+    assert found == "python -m needlework.basis.light ipykernel_launcher -f {connection_file} False\n"
     words = [sys.executable, "-m", "needlework.basis.light", "json.tool", "--help"]
     assert "usage:" in subprocess.run(words, capture_output=True, text=True).stdout
 
