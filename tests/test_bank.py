@@ -10,10 +10,12 @@ from pathlib import Path
 import hand_in_bank as bank
 import pytest
 from needlework.building import release
+from needlework.course.lesson import boxes
 from needlework.desk import marking, page, room
-from needlework.exercises import recording
+from needlework.exercises import progress, recording, telling
 from needlework.exercises.catalogue import QUESTIONS
 from needlework.exercises.judging import draw
+from needlework.exercises.verdicts import Outcome, Verdict
 
 pytestmark = pytest.mark.slow
 
@@ -89,6 +91,16 @@ def test_code_that_gives_no_answer_is_told():
         assert f'<a href="#{bank.CONE}">' in html
         assert re.search(rf'#{bank.CONE}">[^\n]*\n<td>{said}</td>', html), name
         assert ("Your code ran to its end" in html) == (name == "ran")
+
+
+def test_what_earned_marks_was_read_in_part():
+    """Definition: a heading of a marked page says no more against an answer than its marks do."""
+    question = QUESTIONS[bank.CONE]
+    with progress.at_the_desk():
+        for share, said in ((0.5, "? Could not be read in part"), (0.0, "? Could not be read")):
+            given = telling.judged(question, Verdict(Outcome.ERROR, share, "This cannot be read yet. So."), "")
+            assert " ".join(boxes.heading_of(given)[:2]) == said
+            assert f">{said}<" in boxes.verdict(given)
 
 
 def _page_of(one):

@@ -172,7 +172,7 @@ def _outcome(cell: Any) -> str:
         with contextlib.suppress(BadData):
             said = bundle.read(output)
             if said is not None and said.verdict is not None:
-                return " ".join(boxes.look_of(said.verdict.outcome)[:2])
+                return " ".join(boxes.heading_of(said.verdict)[:2])
     return ""
 
 

@@ -71,6 +71,24 @@ def look_of(outcome: Outcome) -> tuple[str, str, str]:
     return symbol, _AFTERWARDS.get(word, word) if progress.being_marked() else word, colour
 
 
+def heading_of(given: GivenVerdict) -> tuple[str, str, str]:
+    """Give symbol, word and colour of a verdict: on a marked page, what earned marks was read in part.
+
+    Parameters
+    ----------
+    given : GivenVerdict
+        The verdict.
+
+    Returns
+    -------
+    tuple of str
+        As :func:`look_of` gives them.
+    """
+    symbol, word, colour = look_of(given.outcome)
+    in_part = progress.being_marked() and given.outcome is Outcome.ERROR and given.marks > 0.0
+    return symbol, f"{word} in part" if in_part else word, colour
+
+
 def _box(colour: str, *parts: str) -> str:
     """Put paragraphs into the one kind of box that lessons use."""
     style = (
@@ -212,7 +230,7 @@ def verdict(given: GivenVerdict, ending: str = "") -> str:
     str
         HTML.
     """
-    symbol, word, colour = look_of(given.outcome)
+    symbol, word, colour = heading_of(given)
     ending = " ".join(filter(None, [given.explanation, ending]))
     if given.outcome is Outcome.NOT_ATTEMPTED:
         said = "" if progress.being_marked() else _bare(given.text)
