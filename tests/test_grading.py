@@ -677,11 +677,13 @@ def test_a_copy_from_before_there_was_data_still_counts(tmp_path):
     assert desk.collect(LESSON, tmp_path / "in").taken == [("finch-12", "finch-12.ipynb")]
     ledger = desk.mark(LESSON)["finch-12"]
     assert (ledger["marked"], ledger["look"], ledger["cells"]) == (True, [], {})
-    later, unread, copy_of = ledger["notes"]
+    later, in_part, unread, copy_of = ledger["notes"]
     assert later.startswith("not in this copy, and counts 0: ") and "'sp-dme-speed'" in later
     assert copy_of == "it is a copy for self-study, which shows the task's worked answer"
-    assert re.fullmatch(r"could not be read and counts 0: 'sp-flags' \(“.+”\), 'sp-cone' \(“.+”\)", unread)
+    assert re.fullmatch(r"could not be read in part: 'sp-flags' \(“.+”\)", in_part)
+    assert re.fullmatch(r"could not be read and counts 0: 'sp-cone' \(“.+”\)", unread)
     (row,) = desk.marks(LESSON)
+    assert 0 < row["sp-flags"] < QUESTIONS["sp-flags"].points
     assert (row["sp-predict"], row["sp-rule"]) == (QUESTIONS["sp-predict"].points, QUESTIONS["sp-rule"].points)
     assert (row["sp-cone"], row["sp-task"], row["state"]) == (0, 0, "marked")
     marked = json.loads((desk.folder / "autograded" / "finch-12" / LESSON / f"{LESSON}.ipynb").read_text("utf-8"))

@@ -202,17 +202,23 @@ def _result(
         if name in sheet.by_hand:
             # Nobody but a person can tell, unless nothing was written.
             marks[name] = 0.0 if source_of(cell).strip() == unchanged.get(name) else None
-    if judged["unread"]:
-        written = judged["written"]
-        unread = [f"'{name}'{f' (“{written[name]}”)' if written.get(name) else ''}" for name in judged["unread"]]
-        said["notes"] = [*said["notes"], f"could not be read and counts 0: {', '.join(unread)}"]
-    said["notes"] = [*said["notes"], *_without_answer(sheet, given, cells, judged)]
+    said["notes"] = [*said["notes"], *_unread(judged), *_without_answer(sheet, given, cells, judged)]
     said |= {"marks": marks, "cells": judged["cells"], "right": judged["right"], "wrong": judged["wrong"]}
     said["told"], said["worked"] = judged["told"], given.worked
     said["answers"] = {name: values.packed(answer) for name, answer in given.answers.items()}
     # Half a letter, which a text of code may hold, is in no file.
     said["page"] = json.dumps(_page(sheet, given, cells, judged), ensure_ascii=False).encode("utf-8", "replace")
     return said
+
+
+def _unread(judged: Mapping[str, Any]) -> list[str]:
+    """Tell which answers could not be read, as they were written; other lines of a table may have earned marks."""
+    by_what: dict[str, list[str]] = {}
+    for name in judged["unread"]:
+        written = judged["written"].get(name)
+        said = "could not be read in part" if judged["marks"][name] else "could not be read and counts 0"
+        by_what.setdefault(said, []).append(f"'{name}'" + (f" (“{written}”)" if written else ""))
+    return [f"{said}: {', '.join(names)}" for said, names in by_what.items()]
 
 
 def _without_answer(
