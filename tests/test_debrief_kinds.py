@@ -18,6 +18,8 @@ from test_debrief_rows import (
     holding,
     in_part,
     judged,
+    laps_through_the_air,
+    low_to_the_runway,
     passage,
     recorded,
     steered,
@@ -812,3 +814,180 @@ def test_the_course_flown_as_a_heading_is_drift():
         given = Conditions(winds=winds)
         report = debrief_passage(track, the("saltmarsh"), None, 130.0, 190.0, given=given, rubric=RUBRIC)
         assert errors(report, "needle_before_final") == {error}
+
+
+def arriving_along_the_final():
+    """In over the station of the second procedure along its own intermediate leg, then out to the arc."""
+    start = np.deg2rad(97 - 12)
+    legs = [(277, 6.0 * 36.0, 0), (18, 13.0 * 36.0, 1), (125, 300, 1)]
+    return judged(steered("ezrick", 6.0 * np.sin(start), 6.0 * np.cos(start), legs, alt_ft=4740.0), "ezrick")
+
+
+def test_a_way_in_along_a_later_leg_is_before_the_procedure():
+    """Definition: the approach begins at its entry fix, on whatever line the flight came there."""
+    report = arriving_along_the_final()
+    assert all(found.start_s > 216.0 for found in report.findings)
+    first = next(part for part in report.parts if part.segment != "before")
+    assert abs(first.start_s - 216.0) < 15.0  # six miles at 100 kt
+
+
+def test_the_first_seconds_on_the_final_are_the_final():
+    """Definition: what ends with the first seconds of a recording tells no leg, and no altitude of it."""
+    track = with_columns(recorded(), height_kind="satellite")
+    final = next(part for part in judged(track).parts if part.segment == "final")
+    begun = judged(track.part(track.time_s > final.start_s + 5.0))
+    assert begun.parts[0].segment == "final"
+    assert begun.findings == ()
+    assert begun.verdict == "not complete"
+
+
+def test_a_level_off_missed_is_no_descent_begun_early():
+    """Definition: the first altitude held on the leg is too low; who held the right one and left it took the next."""
+    track = recorded()
+    leg = next(part for part in judged(track).parts if part.text.startswith("KESTU to OVK"))
+    low = np.interp(track.time_s, [leg.start_s, leg.start_s + 40.0, leg.end_s, leg.end_s + 1.0], [0, -300, -300, 0])
+    report = judged(with_columns(track, alt_ft=track.alt_ft + low))
+    assert errors(report, "floor") == {64}
+
+
+def test_cold_added_before_is_not_what_was_forgotten():
+    """AIM 7-3: who flew every altitude before with the cold added, and one without, missed a level-off."""
+    track = recorded()
+    plain = judged(track)
+    last = next(part for part in plain.parts if part.text.startswith("KESTU to OVK"))
+    field_ft = the("saltmarsh").airport.elevation_ft
+    colder = field_ft + (track.alt_ft - field_ft) * 1.15
+    report = judged(with_columns(track, alt_ft=colder), temperature_c=-22.0)
+    assert not errors(report, "floor")
+    on = (track.time_s > last.start_s + 30.0) & (track.time_s <= last.end_s)
+    report = judged(with_columns(track, alt_ft=np.where(on, track.alt_ft, colder)), temperature_c=-22.0)
+    assert 6 not in errors(report, "floor")
+    assert 6 in errors(judged(track, temperature_c=-22.0), "floor")
+
+
+def test_the_minimums_with_the_step_on_a_cold_day():
+    """Definition: of the two things left out it is the one whose altitude was flown."""
+    track = recorded(WYGATE)
+    field_ft = the("wygate").airport.elevation_ft
+    colder = field_ft + (track.alt_ft - field_ft) * 1.15
+    report = judged(with_columns(track, alt_ft=colder), "wygate", temperature_c=-22.0, step_down=False)
+    assert errors(report, "mda") == {75}
+
+
+def test_a_climb_that_stops_on_the_way():
+    """AIM 5-4-21 b: the climb goes on to the altitude; a minute level well below it clears nothing ahead."""
+    track = recorded()
+    stop = next(part.start_s for part in judged(track).parts if part.text == "the climb straight ahead") + 60.0
+    held_ft = float(np.interp(stop, track.time_s, track.alt_ft))
+    later = np.interp(track.time_s - 100.0, track.time_s, track.alt_ft)
+    alt_ft = np.where(track.time_s < stop, track.alt_ft, np.where(track.time_s < stop + 100.0, held_ft, later))
+    report = judged(with_columns(track, alt_ft=alt_ft))
+    assert [(found.error, found.critical) for found in report.judgement("after_missed_floor").findings] == [
+        (86, True)
+    ]
+
+
+@pytest.mark.parametrize(("low_ft", "errors_said"), [(120.0, {87}), (30.0, set())])
+def test_far_below_the_path_to_the_runway(low_ft, errors_said):
+    """Common practice, no source: a degree below the path, half a mile short, only the eye keeps clear."""
+    assert errors(low_to_the_runway(low_ft), "path_low") == errors_said
+
+
+def test_a_rate_of_descent_that_swings():
+    """FSF: no stabilised approach; level, a dive and level again, five times, is one fault and not five."""
+    track = recorded(end="landing")
+    final = [part for part in judged(track).parts if part.segment == "final"]
+    part = (track.time_s > final[0].start_s + 20.0) & (track.time_s < final[-1].end_s - 20.0)
+    phase = 2.0 * np.pi * (track.time_s - final[0].start_s - 20.0) / 40.0
+    report = judged(with_columns(track, alt_ft=track.alt_ft + np.where(part, 110.0 * np.sin(phase), 0.0)))
+    assert errors(report, "sink") == {73}
+    assert sum(found.row in ("sink", "gate", "vdp") for found in report.findings) == 1
+
+
+def test_a_missed_approach_from_below_the_minimums_with_the_runway_lost():
+    """14 CFR 91.175: below the MDA as long as it is in sight, and up when it is not."""
+    track = recorded(below_mda_ft=150.0)
+    low_s = float(track.time_s[track.alt_ft < the("saltmarsh").mda_ft("A") - 20.0][0])
+    low_end_s = float(track.time_s[np.argmin(track.alt_ft)])
+    assert errors(judged(track), "mda")
+    seen = judged(track, sight_from_s=low_s - 30.0, sight_until_s=low_end_s + 60.0)
+    assert not errors(seen, "mda")
+    assert errors(judged(track, sight_from_s=low_end_s + 60.0), "mda")
+
+
+def test_a_passage_turned_miles_before_the_station():
+    """P-340 p. 6-21: the turn outbound begins behind the station; two miles before it it was never overflown."""
+    report = passage((130, 105, 0), (165, 75, 0), (190, 120, 0))
+    assert errors(report, "cone") == {13}
+    assert [found.row for found in report.findings] == ["cone"]
+
+
+def test_a_needle_chased_on_the_final_within_its_tolerance():
+    """ACS IR.VI.A.S12: established is half scale; beyond it to both sides, on cuts of forty, it is not."""
+    track = weaving_on_the_final(0.45)
+    (finding,) = judged(track).judgement("needle_final").findings
+    assert (finding.error, finding.critical) == (15, True)
+
+
+def test_laps_about_another_inbound_course():
+    """ACS IR.III.B: the hold has an inbound course; one thirty degrees off, lap for lap, is a wrong course set."""
+    turned = holding(((225, 60, -1), (45, 60, -1)) * 3)
+    (finding,) = turned.judgement("hold_track").findings
+    assert (finding.error, finding.failed) == (63, True)
+    assert 63 not in errors(laps_through_the_air(0.0), "hold_track")
+
+
+def test_a_setting_wrong_from_the_way_in():
+    """ICAO standard atmosphere: 10 hPa are 270 ft; the way in is flown at any altitude."""
+    track = recorded()
+    arrived = next(part.start_s for part in judged(track).parts if part.segment == "initial")
+    high = np.where(track.time_s < arrived + 40.0, 350.0, 0.0)
+    pressed = with_columns(track, alt_ft=track.alt_ft - 270.0 + high, height_kind="pressure")
+    assert {found.error for found in judged(pressed, setting_hpa=1013.25).findings} >= {68}
+
+
+def test_near_the_stall_on_the_arc():
+    """Aircraft data: slower than over the threshold with all flap out, for half a minute, is critical."""
+    for kt, critical in ((55.0, True), (80.0, False)):
+        report = in_part("the arc", kt, "ias_kt", last_s=60.0)
+        assert [found.critical for found in report.judgement("speed_before_final").findings] == [critical]
+
+
+def test_true_heights_on_a_cold_day_may_be_a_pilots_who_added_it():
+    """Independent method: at 22 below, air makes of the altitudes that cold was added to what is published."""
+    track = with_columns(recorded(), height_kind="unknown")
+    assert not errors(judged(track, temperature_c=-22.0), "floor")
+    assert errors(judged(with_columns(track, height_kind="altimeter"), temperature_c=-22.0), "floor") == {6}
+
+
+def weaving_on_the_final(off_nm):
+    """A clean flight whose way down the final swings to both sides of its line, with the headings of it."""
+    track, way = recorded(), the("saltmarsh")
+    seen = judged(track).seen
+    final = [part for part in judged(track).parts if part.segment == "final"]
+    station = way.station
+    along_nm = np.interp(track.time_s, seen.time_s, seen.ground_nm)
+    swing = off_nm * np.sin(np.pi * (along_nm - 1.6)) * np.clip(along_nm / 4.0, 0.0, 1.0)
+    inside = (track.time_s > final[0].start_s) & (track.time_s < final[-1].end_s) & (along_nm > 1.6)
+    across = np.deg2rad(way.final_course_deg + station.declination_deg + 90.0)
+    swing = np.where(inside, swing, 0.0)
+    lat = track.lat_deg + swing * np.cos(across) / 60.0
+    lon = track.lon_deg + swing * np.sin(across) / 60.0 / np.cos(np.deg2rad(track.lat_deg))
+    return with_columns(track, lat_deg=lat, lon_deg=lon)
+
+
+def test_the_altitude_of_a_leg_flown_with_its_needle_at_the_stop():
+    """14 CFR 91.175 (i): until established the altitude before holds; half a minute at the stop on the next one."""
+    track, way = recorded(), the("saltmarsh")
+    leg = next(part for part in judged(track).parts if part.text.startswith("DOVAN"))
+    aside = np.interp(
+        track.time_s, [leg.start_s + 50.0, leg.start_s + 90.0, leg.end_s - 20.0, leg.end_s + 40.0], [0, 1.9, 1.9, 0]
+    )
+    across = np.deg2rad(way.final_course_deg + way.station.declination_deg + 90.0)
+    lat = track.lat_deg + aside * np.cos(across) / 60.0
+    lon = track.lon_deg + aside * np.sin(across) / 60.0 / np.cos(np.deg2rad(track.lat_deg))
+    down = judged(with_columns(track, lat_deg=lat, lon_deg=lon))
+    assert [found.critical for found in down.judgement("needle_before_final").findings] == [True]
+    held = np.where(track.time_s < leg.end_s + 60.0, np.maximum(track.alt_ft, 3040.0), track.alt_ft)
+    high = judged(with_columns(track, lat_deg=lat, lon_deg=lon, alt_ft=held))
+    assert [found.critical for found in high.judgement("needle_before_final").findings] == [False]

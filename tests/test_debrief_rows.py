@@ -131,6 +131,16 @@ BESIDE = ((255, 60, -1), IN, (298, 130, -1), (75, 90, -1), (255, 60, -1))
 LONG = ((255, 60, -1), IN, (267, 140, -1), IN, (267, 140, -1), IN)
 
 
+def low_to_the_runway(low_ft=120.0):
+    """Below the path from a mile to half a mile before the runway."""
+    track, way = recorded(end="landing"), the("saltmarsh")
+    seen = judged(track).seen
+    to_go_nm = way.fix("threshold").dist_nm - np.interp(track.time_s, seen.time_s, seen.ground_nm)
+    dip_ft = np.interp(to_go_nm, [0.1, 0.4, 1.0, 1.3], [0.0, low_ft, low_ft, 0.0])
+    down = track.alt_ft < way.mda_ft("A") - 20.0
+    return judged(with_columns(track, alt_ft=track.alt_ft - np.where(down, dip_ft, 0.0)), in_sight=True)
+
+
 def holding(hold):
     return judged(recorded(WYGATE, heading=True, wind_from_deg=300, wind_kt=12, hold=hold), "wygate")
 
@@ -213,6 +223,7 @@ SPEAKS = {
     "mda": lambda: flown(below_mda_ft=60),
     "mda_high": lambda: flown(below_mda_ft=-220),
     "vdp": lambda: flown(WYGATE, end="landing", below_mda_ft=150, down_fpm=900),
+    "path_low": low_to_the_runway,
     "in_sight": lambda: judged(recorded(end="landing"), in_sight=False),
     "decision": lambda: flown(wait_past_map_nm=0.9),
     "missed_turn": lambda: flown(turn_before_map_nm=1.0),

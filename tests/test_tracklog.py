@@ -172,6 +172,16 @@ def test_of_two_heights_the_altimeter_is_taken(tmp_path):
         assert track.height_kind == "altimeter"
 
 
+def test_heights_above_the_ellipsoid_with_the_geoid_beside_them(tmp_path):
+    """Definition: above the sea is above the ellipsoid less what the geoid lies above it; 1 ft = 0.3048 m."""
+    rows = [f"10:00:{at:02d},36.9{at:02d},-45.2,932.4,18.0" for at in range(30)]
+    track = read(csv_of(tmp_path / "x.csv", rows, "time,lat,lon,height_ellipsoid_m,geoid_separation_m"))
+    np.testing.assert_allclose(track.alt_ft, 3000, atol=1e-6)  # exact by definition, float sums
+    assert track.height_kind == "satellite"
+    above_sea = read(csv_of(tmp_path / "y.csv", rows, "time,lat,lon,altitude_m,geoid_separation_m"))
+    np.testing.assert_allclose(above_sea.alt_ft, 932.4 / 0.3048, atol=1e-6)
+
+
 def test_other_names_and_units(tmp_path):
     """Definition: 1 ft = 0.3048 m, 1 NM = 1,852 m; other units under their own names are converted and said."""
     rows = [f"10:00:{at:02d};36,9{at:02d};-45,2;914,4;185,2" for at in range(30)]

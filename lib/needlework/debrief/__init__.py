@@ -96,6 +96,7 @@ JUDGES: dict[str, Judge] = {
     "mda": minimums.mda,
     "mda_high": minimums.mda_high,
     "vdp": minimums.vdp,
+    "path_low": minimums.path_low,
     "in_sight": minimums.in_sight,
     "decision": missed.decision,
     "missed_turn": missed.missed_turn,

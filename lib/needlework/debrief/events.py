@@ -65,7 +65,13 @@ _EXPLAINS: dict[str, dict[str, float]] = {
         "full_scale": 60.0,
     },
     "established_first": {"floor": _SOON_S},
-    "needle_before_final": {"wind": _WHOLE, "to_final": _SOON_S, "established_first": _SOON_S, "arc_join": _SOON_S},
+    "needle_before_final": {
+        "wind": _WHOLE,
+        "to_final": _SOON_S,
+        "established_first": _SOON_S,
+        "arc_join": _SOON_S,
+        "needle_before_final/7": _SOON_S,
+    },
     "needle_final": {
         "outbound/81": 60.0,
         "outbound/8": 60.0,
@@ -83,12 +89,14 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "floor/6": dict.fromkeys(("floor/6", "mda/6", "vdp/6", "missed_turn/6", "after_missed_floor/6"), _WHOLE),
     "floor/68": dict.fromkeys(("floor/68", "mda/68", "missed_turn", "after_missed_floor", "level", "vdp"), _WHOLE),
     "mda/46": {"decision": 90.0, "gradient": 90.0, "after_missed_floor": 90.0},
+    "sink/73": dict.fromkeys(("floor", "vdp", "gate", "mda", "mda_high", "path_low"), _SOON_S),
     "floor": {"level": _SOON_S, "established_first": _SOON_S, "sink": 0.0},
     "gear": {"ready": _WHOLE, "gate": _WHOLE},
     "ready": {"gate": _WHOLE, "speed_final": _SOON_S},
     "speed_final": {"gate": _SOON_S, "ready": _SOON_S},
     "sink": {"gate": _SOON_S, "mda": 0.0},
-    "in_sight": {"vdp": _WHOLE, "sink": _WHOLE},
+    "in_sight": {"vdp": _WHOLE, "sink": _WHOLE, "path_low": _WHOLE},
+    "path_low": {"sink": _SOON_S},
     "vdp": {"sink": _SOON_S},
     "mda/75": {"floor": _SOON_S},
     "mda": {"vdp": _SOON_S, "in_sight": _SOON_S},
@@ -100,6 +108,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "missed_turn/85": {"missed_track": _WHOLE, "hold_entry": _WHOLE},
     "missed_track": {"hold_entry": _SOON_S},
     "hold_side": {"hold_entry": _WHOLE, "hold_wind": _WHOLE, "hold_leg": _WHOLE, "hold_track": _WHOLE},
+    "hold_track/63": {"hold_wind": _WHOLE, "hold_entry": _WHOLE, "hold_leg": _WHOLE},
     "hold_entry": {"hold_wind": 0.0},
     "hold_leg": {"hold_entry": _WHOLE},
     "hold_wind": {"hold_track": _WHOLE, "hold_entry/51": _WHOLE},
@@ -137,6 +146,10 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
         return finding.row == "hold_side" or finding.critical or (finding.row, other.error) == ("hold_wind", 51)
     if (finding.row, other.row) == ("turn_side", "turn_time"):
         return finding.error == 83  # no leg of the turn was flown: all of its time went into the one before
+    if (finding.row, finding.error, other.row) == ("hold_track", 63, "hold_entry"):
+        return True  # the entry was flown about that line, too
+    if (finding.row, other.row) == ("turn_limit", "turn_time"):
+        return True  # so far out, whatever the clock said
     after = explained.get(other.row, explained.get(f"{other.row}/{other.error}"))
     if after is None:
         return False

@@ -8,7 +8,7 @@ import numpy as np
 
 from needlework.basis.quantity import Floats
 from needlework.debrief.evidence import View
-from needlework.debrief.findings import Finding, Judgement, Mask, not_judged, worst_only
+from needlework.debrief.findings import Finding, Judgement, Mask, Run, not_judged, worst_only
 from needlework.debrief.levels import speeds
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
@@ -22,6 +22,7 @@ _SUSTAINED_S = 4.0
 _GEAR_BY_FT = 1000.0
 _FLAP_BY_FT = 500.0
 _FROM_MDA_FT = 150.0
+_SWINGS, _SWING_S, _NEARLY_LEVEL_FPM = 3, 40.0, 200.0  # so often, with so little between them: no steps
 _BOTH = 1.4  # two heights, each as unsure
 _UNDER_FT = 60.0  # so far below the MDA it has been left
 
@@ -203,6 +204,38 @@ def _median(values: Floats) -> float:
     return float(np.median(known)) if len(known) else float("nan")
 
 
+def _swinging(view: View, row: Row) -> Finding | None:
+    """The rate of descent swung from level to beyond its limit and back, again and again; None if it did not.
+
+    Steps down to a floor are as steep once or twice, and level between them for longer.
+    """
+    seen = view.seen
+    final = view.mask("final", "landing")
+    if view.climb_at is not None:
+        final[view.climb_at :] = False
+    dives = view.runs(final & (seen.vs_fpm + seen.vs_grain_fpm < -row.limit["limit_fpm"]), _SUSTAINED_S)
+    swings: list[Run] = []
+    for dive in dives:
+        between = slice(swings[-1][1] + 1, dive[0]) if swings else slice(0, 0)
+        if swings and seen.time_s[dive[0]] - seen.time_s[swings[-1][1]] > _SWING_S:
+            swings = []
+        elif swings and not (seen.vs_fpm[between] > -_NEARLY_LEVEL_FPM).any():
+            swings[-1] = (swings[-1][0], dive[1], swings[-1][2] + dive[2])
+            continue
+        swings.append(dive)
+        if len(swings) >= _SWINGS:
+            break
+    if len(swings) < _SWINGS:
+        return None
+    first = swings[0][0]
+    last = next(run[1] for run in reversed(dives))
+    run = (first, last, float(seen.time_s[last] - seen.time_s[first]))
+    worst = float(-seen.vs_fpm[first : last + 1].min())
+    what = f"the rate of descent swung between level and {worst:.0f} fpm {len(dives)} times on the final."
+    low = bool((seen.alt_ft[last] < view.procedure.airport.elevation_ft + 1000.0) and landed(view))
+    return replace(view.finding(row, run, worst, "fpm", what, error=73, critical=low), failed=True)
+
+
 def sink(view: View, row: Row) -> Judgement:
     """Rate of descent low down; sustained and followed by a landing it is critical."""
     seen, field = view.seen, view.procedure.airport.elevation_ft
@@ -211,6 +244,8 @@ def sink(view: View, row: Row) -> Judgement:
         low[view.climb_at :] = False
     if not low.any():
         return not_judged(row, "Nothing was flown below 1,000 ft above the field.")
+    if (swung := _swinging(view, row)) is not None:
+        return view.judged(row, [swung])
     rate = -seen.vs_fpm - seen.vs_grain_fpm
     if view.between_fpm is not None:
         rate = np.maximum(rate, -view.between_fpm - 60.0 * _BOTH * seen.alt_grain_ft / seen.step_s)

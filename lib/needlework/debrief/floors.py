@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from needlework.basis.quantity import Floats
 from needlework.debrief import arcs
 from needlework.debrief.evidence import View
-from needlework.debrief.findings import Judgement, Mask, apart, not_judged, worst_by_part, worst_only
+from needlework.debrief.findings import Judgement, Mask, Run, apart, not_judged, worst_by_part, worst_only
 from needlework.debrief.pieces import Piece
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
@@ -21,8 +21,10 @@ _GRACE_DEG = 1.0  # what a radial is good for
 _CORNER_NM = 1.3  # around a fix where the procedure turns, either floor will do
 _SHORTEST_S = 2.0  # a single sample proves nothing
 _SINKS_FT = 150.0  # lost on the way up: a sink, no waver
-_HELD_S, _TOLD_S = 20.0, 15.0
+_HELD_S = 20.0
 _DESCENT_FPM, _STEEP_S, _DESCENT_S = 350.0, 8.0, 90.0  # so steep for so long, so lately: it was begun on purpose
+_NEXT_FT = 150.0  # so far above the next altitude it is another one
+_PLAIN_FT = 100.0  # of cold added: less is how exactly somebody flies
 _SHOWN_FT = 10.0  # half a graduation
 _LEVEL_FPM, _LEVEL_S, _LEVEL_FT = 200.0, 60.0, 60.0  # level at another altitude
 _EARLY_FT = 60.0  # a climb that is left for less is a waver of the hand
@@ -36,8 +38,6 @@ def floors_ft(view: View) -> Floats:
         leg = span.piece.leg
         if leg is None or leg.minimum_ft is None:
             continue
-        if span.first == 0 and view.seen.time_s[span.last] - view.seen.time_s[0] < _TOLD_S:
-            continue  # the first moments of a recording do not tell which leg they are the end of
         own = view.floor_today_ft(leg)
         floor[span.slice] = own
         number = pieces.index(span.piece)
@@ -129,7 +129,8 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
     if view.seen.height.set_wrong:
         return 68, "every level part lies as far below: the altimeter stood on another setting than the day's"
     flown_ft = view.rubric.row("floor").limit["say_ft"] if piece.segment != "final" else 0.5 * view.tell_ft
-    if view.cold and published is not None and view.seen.alt_ft[at] >= published - flown_ft:
+    uncorrected = view.cold and published is not None and view.seen.alt_ft[at] >= published - flown_ft
+    if uncorrected and not _cold_added(view, at):
         return 6, "the cold was not added"
     if piece.segment == "final" and view.procedure.step_downs and _mirrored(view, at):
         return 36, ""
@@ -138,7 +139,8 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
         lower = view.mda_ft if following.leg is None or following.leg.minimum_ft is None else following.leg.minimum_ft
         level = abs(float(view.seen.vs_fpm[at])) < 250.0
         level &= _came_back(view, at, piece.leg) or not _went_down(view, at)
-        if level and view.seen.alt_ft[at] > lower + 150.0 and piece.segment == "intermediate":
+        level &= bool(view.seen.alt_ft[at] > lower + _NEXT_FT)
+        if piece.segment == "intermediate" and (level or _levelled_between(view, at, lower)):
             return 64, ""
         return 33, ""
     following = view.split.pieces[min(view.split.pieces.index(piece) + 1, len(view.split.pieces) - 1)]
@@ -152,6 +154,38 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
         if near_next and following.leg.minimum_ft < published:
             return 28, ""
     return 64, ""
+
+
+def _cold_added(view: View, at: int) -> bool:
+    """Whether the altitudes before were flown with the cold added: then it was not what was forgotten here."""
+    added_s = flown_s = 0.0
+    for span in view.spans("initial", "intermediate"):
+        leg = span.piece.leg
+        if leg is None or leg.minimum_ft is None or span.first > at or view.split.at[at] == view.split.at[span.first]:
+            continue
+        more_ft = view.floor_today_ft(leg) - leg.minimum_ft
+        if more_ft < _PLAIN_FT:
+            continue
+        over_ft = view.seen.alt_ft[span.slice] - leg.minimum_ft
+        held = (np.abs(view.seen.vs_fpm[span.slice]) < _LEVEL_FPM) & (over_ft > -more_ft)
+        flown_s += float(held.sum())
+        added_s += float((held & (over_ft > 0.5 * more_ft)).sum())
+    return flown_s > 0.0 and added_s > 0.5 * flown_s
+
+
+def _levelled_between(view: View, at: int, lower_ft: float) -> bool:
+    """Whether the first altitude held on a leg lay below its floor and well above the next: a level-off missed.
+
+    Who held the floor first, and left it, took the next altitude too soon.
+    """
+    leg = view.split.pieces[int(view.split.at[at])].leg
+    if leg is None:
+        return False
+    alt, floor_ft = view.seen.alt_ft, view.floor_today_ft(leg)
+    level = (view.split.at == view.split.at[at]) & (np.abs(view.seen.vs_fpm) < _LEVEL_FPM)
+    low = view.runs(level & (alt < floor_ft - view.tell_at_ft) & (alt > lower_ft + _NEXT_FT), _HELD_S)
+    held = view.runs(level & (alt >= floor_ft - view.tell_at_ft) & (alt < floor_ft + _NEXT_FT), _HELD_S)
+    return bool(low) and not any(run[0] < low[0][0] for run in held)
 
 
 def _leaving(view: View, at: int, piece: Piece) -> bool:
@@ -231,7 +265,8 @@ def after_missed_floor(view: View, row: Row) -> Judgement:
     lost = np.where(since & ~reached, peak - seen.alt_ft, -1e9)
     short = np.where(reached, wanted - seen.alt_ft, -1e9)
     arrived = _arrived(view)
-    level = _levelled_at(view, since & (wanted - seen.alt_ft > limit)) if not reached.any() else None
+    low = since & (wanted - seen.alt_ft > limit + view.tell_at_ft)
+    level = _levelled_at(view, low) if not reached.any() else None
     if level is not None:  # levelled off for good, wherever the recording ends
         arrived = min(level, len(seen) if arrived is None else arrived)
     if arrived is not None:
@@ -240,6 +275,12 @@ def after_missed_floor(view: View, row: Row) -> Judgement:
         view.finding(row, run, float(lost[_of(run)].max()), "ft", _sank(float(lost[_of(run)].max())), error=60)
         for run in view.runs(lost > _SINKS_FT + seen.alt_grain_ft, 5.0)
     ]
+    if reached.any() and (stopped := _level_run(view, low & (view.numbers < int(np.argmax(reached))))) is not None:
+        worst = wanted - float(np.median(seen.alt_ft[_of(stopped)]))
+        what = (
+            f"level {worst:.0f} ft below the altitude of {wanted:,.0f} ft for {stopped[2]:.0f} s, and then up again."
+        )
+        findings.append(view.finding(row, stopped, worst, "ft", what, error=86, critical=True))
     for run in view.runs(short > limit + view.tell_at_ft, 5.0):
         worst = float(short[_of(run)].max())
         what = f"{worst:.0f} ft below the altitude of {wanted:,.0f} ft for {run[2]:.0f} s."
@@ -267,10 +308,16 @@ def after_missed_floor(view: View, row: Row) -> Judgement:
 
 def _levelled_at(view: View, below: Mask) -> int | None:
     """First sample of level flight below the altitude that went on for long; None where the climb did."""
+    run = _level_run(view, below)
+    return None if run is None else run[0]
+
+
+def _level_run(view: View, below: Mask) -> Run | None:
+    """Level flight below the altitude that went on for long; None where there was none."""
     alt = view.seen.alt_ft
-    for first, last, _ in view.runs(below & (np.abs(view.seen.vs_fpm) < _LEVEL_FPM), _LEVEL_S):
-        if abs(float(alt[last] - alt[first])) < _LEVEL_FT:
-            return first
+    for run in view.runs(below & (np.abs(view.seen.vs_fpm) < _LEVEL_FPM), _LEVEL_S):
+        if abs(float(alt[run[1]] - alt[run[0]])) < _LEVEL_FT:
+            return run
     return None
 
 

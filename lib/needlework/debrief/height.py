@@ -47,6 +47,7 @@ _HELD_FT = 22.0  # how steadily a published altitude is held from one level part
 _BEFORE = 2.0  # level parts that this is worth, before those of the flight are seen
 _MOST_AGREE = 0.5  # of the level flight
 _LEVEL_FPM, _LEVEL_S = 200.0, 30.0
+_A_FEW = 0.15  # of the level flight at one setting
 _MOST_OFF_FT = 450.0  # ellipsoid to sea level is a hundred metres at most; more is no offset
 _ELLIPSOID_FT = 130.0  # usual size of an offset, where there is one
 _AIR_SHARE = 0.055  # usual size of a share of the height: sixteen degrees off standard, warm or cold
@@ -115,8 +116,7 @@ def _usual(kind: HeightKind, field_ft: float, temperature_c: float | None) -> _U
         return _Usual(_SETTING_FT, _AIR_SHARE if temperature_c is None else 0.0, least_share=0.0)
     share = _AIR_SHARE
     if temperature_c is not None:  # satellite heights were put back by it; others may be an altimeter's
-        standard_c = float(altimetry.standard_temperature_c(field_ft))
-        off = abs(temperature_c - standard_c) / (standard_c + _KELVIN_C)
+        off = abs(_air_share(field_ft, temperature_c))
         share = min(_AIR_SHARE, _LAYERS_SHARE + (0.0 if kind == "satellite" else off))
     return _Usual(_ELLIPSOID_FT, share, _SETTING_FT if kind == "unknown" else 0.0)
 
@@ -137,9 +137,13 @@ def _unchecked(kind: HeightKind, field_ft: float, usual: _Usual, runway_ft: floa
 
 def altimeter_ft(alt_ft: Floats, field_ft: float, temperature_c: float) -> Floats:
     """What an altimeter shows at true heights, in air of a temperature at the field: by the ratio to standard air."""
+    return np.asarray(field_ft + (alt_ft - field_ft) / (1.0 + _air_share(field_ft, temperature_c)))
+
+
+def _air_share(field_ft: float, temperature_c: float) -> float:
+    """Share of the height above the field by which true heights differ from shown ones at a temperature there."""
     standard_c = float(altimetry.standard_temperature_c(field_ft))
-    share = (temperature_c - standard_c) / (standard_c + _KELVIN_C)
-    return np.asarray(field_ft + (alt_ft - field_ft) / (1.0 + share))
+    return (temperature_c - standard_c) / (standard_c + _KELVIN_C)
 
 
 @dataclass(frozen=True)
@@ -187,7 +191,7 @@ def put_right(
             levels = colder
         elif seen.height.kind == "unknown":
             # True heights of a pilot who added the cold look like an altimeter's of one who did not.
-            either_share = usual.share
+            either_share = abs(_air_share(field_ft, temperature_c))
     if strict and temperature_c is None and cold and (added_ft := _cold_added_ft(levels, cold)) > 0.0:
         return seen.alt_ft, replace(seen.height, above_ft=added_ft, sentences=(_COLD_ADDED,))
     if not strict and runway_ft is not None and abs(runway_ft) < most_ft:
@@ -214,8 +218,7 @@ def put_right(
     if strict and max(by_height) > _FAR_BELOW_FT:
         return seen.alt_ft, seen.height
     if seen.height.told:  # the setting is known: it is not the recorder that stood on another one
-        every_one = all(level.off_ft < 0.0 for level in levels)
-        return seen.alt_ft, replace(seen.height, set_wrong=every_one)
+        return seen.alt_ft, replace(seen.height, set_wrong=not _contradicted(levels, offset, share))
     best = max(models, key=lambda model: model.log_odds)
     base_ft = max(float(CALIBRATED_FT), best.left_ft) + seen.alt_grain_ft
     above = np.arange(0.0, _TOP_FT + _STEP_FT, _STEP_FT)
@@ -258,6 +261,23 @@ def _two_settings(levels: list[_Level], best: _Model) -> bool:
         return False
     alike = others & (np.abs(left - np.median(left[others])) < _ALIKE_FT)
     return bool(alike.sum() > 1 and weight[alike].sum() > _MOST_AGREE * weight[with_it].sum())
+
+
+def _contradicted(levels: list[_Level], offset_ft: float, share: float) -> bool:
+    """Whether some of the level flight was at its published altitude, where the rest lies off by one setting.
+
+    What by that setting is another published altitude contradicts nothing, as the leg before may have ended later;
+    nor does the little that is left of the way in, which is flown at any altitude.
+    """
+    published = np.array([level.published_ft for level in levels])
+    own_s = off_s = 0.0
+    for level in levels:
+        by_setting_ft = level.published_ft + level.off_ft - offset_ft - share * level.above_ft
+        if np.abs(published - by_setting_ft).min() <= 2.0 * _ALIKE_FT:
+            off_s += level.length_s
+        elif _FAR_BELOW_FT < level.off_ft < _FAR_ABOVE_FT:
+            own_s += level.length_s
+    return own_s > _A_FEW * off_s
 
 
 def _cold_added_ft(levels: list[_Level], cold: Callable[[float, float], float]) -> float:

@@ -16,7 +16,7 @@ from needlework.trade.angles import reciprocal
 from needlework.trade.holding import DRIFT_MOST_DEG, drift_factor, entries
 
 _AT_FIX_NM, _BY_FIX_NM = 0.6, 1.5
-_LONGEST_S = 420.0  # an entry is over by then, in any wind
+_LONGEST_S = 600.0  # an entry is over by then, in any wind: legs of four miles, a teardrop longer than they are
 _INBOUND_DEG = 40.0
 _LEG_S = 12.0  # shorter than this it is no leg
 _LEVEL_WINGS_S = 8.0
@@ -33,6 +33,8 @@ _LEG_ENDS_NM = 1.0  # beyond the end of the leg outbound and the width of its tu
 _TEARDROP_DEG = 20.0
 _DROPPED_DEG = 10.0  # a leg of a teardrop, as far as it shows over the ground: what leads across the line is the wind
 _UNSEEN_DEG = 10.0  # what the wind may make of a leg where the nose is not known
+_OTHER_DEG, _ALIKE_DEG = 15.0, 10.0  # three times half scale off, and alike from lap to lap
+_SEVERAL = 2
 _LEG_MIN = 1.0, 20.0  # three times the drift is the most that is asked
 _FAR_BESIDE_NM = 1.5  # the fix is not met at all
 
@@ -66,6 +68,7 @@ def hold_entry(view: View, row: Row) -> Judgement:
         for way in entries(heading_deg=track, inbound_course_deg=hold.inbound_course_deg, side=hold.turn)
         if way not in good
     )
+    good += tuple(way for way in _by_leg(view, arrived) if way not in good)
     begun = _turn_begun(view, outbound)
     drop_deg = _teardrop_deg(view, arrived, begun)
     dropped = "teardrop" in good and _dropped(view, arrived, begun)
@@ -91,6 +94,17 @@ def hold_entry(view: View, row: Row) -> Judgement:
         what = f"outbound {cut:.0f} degrees off the outbound course, as in a teardrop; {asks}."
     found = view.finding(row, run, astray, "NM" if astray else "", what, error=50)
     return view.judged(row, [replace(found, failed=bool(astray) or not protected)])
+
+
+def _by_leg(view: View, arrived: int) -> tuple[str, ...]:
+    """Entries by the course of the line that led to the fix, where it was held: the one a briefing goes by."""
+    radial = view.procedure.missed.intercept_radial_deg
+    if radial is None or abs(float(apart(view.seen.radial_deg[arrived], radial))) > view.rubric.established_deg:
+        return ()
+    if abs(float(apart(_recent_deg(view, view.seen.track_deg, arrived), radial))) > _DROP_DEG[0]:
+        return ()
+    hold = view.procedure.hold
+    return entries(heading_deg=radial, inbound_course_deg=hold.inbound_course_deg, side=hold.turn)
 
 
 def _turned_late(view: View, row: Row, arrived: int) -> Finding | None:
@@ -200,7 +214,11 @@ def _teardrop_deg(view: View, arrived: int, begun: int) -> float:
     off = _to_holding_side_deg(view, part)
     if not view.nose_known:
         return off - _UNSEEN_DEG
-    return off - 2.0 * float(np.median(np.abs(apart(seen.track_deg[part], seen.heading_deg[part]))))
+    drift = float(np.median(apart(seen.track_deg[part], seen.heading_deg[part])))
+    pushed = drift if view.procedure.hold.turn == "left" else -drift  # to the holding side
+    return (
+        off - pushed - max(0.0, -3.0 * pushed)
+    )  # the nose, but for three times the drift laid off for a push off it
 
 
 def _dropped(view: View, arrived: int, begun: int) -> bool:
@@ -329,6 +347,8 @@ def hold_track(view: View, row: Row) -> Judgement:
     if not laps:
         return not_judged(row, "No whole lap of the hold was recorded.")
     seen, course = view.seen, view.procedure.hold.inbound_course_deg
+    if (other := _another_course(view, row, laps)) is not None:
+        return view.judged(row, [other])
     off = view.off_deg(course)
     findings, worst_deg, judged = [], 0.0, False
     for lap in laps:
@@ -346,6 +366,34 @@ def hold_track(view: View, row: Row) -> Judgement:
     if not judged:
         return not_judged(row, "The way inbound was too short or too near the station to tell.")
     return view.judged(row, worst_by_part(findings), worst=f"{worst_deg:.0f}")
+
+
+def _another_course(view: View, row: Row, laps: list[_Lap]) -> Finding | None:
+    """Laps flown about one course that is not the published one, outbound and inbound alike; None if not so.
+
+    What the wind makes of a leg outbound leads to the fix from beside the line as well: here the nose outbound lay
+    round by as much as nobody lays off, to the side the wind pushes to.
+    """
+    if len(laps) < _SEVERAL or not view.nose_known:
+        return None
+    seen, course = view.seen, view.procedure.hold.inbound_course_deg
+    flown: list[float] = []
+    for lap in laps:
+        inward, outward = (slice(run[0], run[1] + 1) for run in (lap.inbound, lap.outbound))
+        off = float(apart(mean_deg(seen.track_deg[inward]), course))
+        side = float(np.sign(off))
+        nose = side * float(apart(mean_deg(seen.heading_deg[outward]), reciprocal(course)))
+        pushed = side * float(np.median(apart(seen.track_deg[outward], seen.heading_deg[outward])))
+        if side * off < _OTHER_DEG or nose < _HELD_DEG or pushed < -_HELD_DEG / 2:
+            return None
+        flown.append(off)
+    if np.ptp(flown) > _ALIKE_DEG:
+        return None
+    first, last = laps[0].outbound[0], laps[-1].inbound[1]
+    run = (first, last, float(seen.time_s[last] - seen.time_s[first]))
+    other = float(np.mod(course + np.mean(flown), 360.0))
+    what = f"the laps were flown about an inbound course of {other:03.0f}; the hold has {course:03.0f}."
+    return view.finding(row, run, abs(float(np.mean(flown))), "deg", what, error=63)
 
 
 def hold_leg(view: View, row: Row) -> Judgement:

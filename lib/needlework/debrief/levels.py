@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from needlework.basis.quantity import Floats
@@ -18,6 +20,7 @@ _COARSE_FT = 50.0
 _SPEED_S = 10.0
 _WORKED_OUT_S = 40.0  # gusts and turns make a speed that is worked out rough
 _BEFORE_S = 120.0
+_SLOW_S = 30.0  # no gust
 _SPEED_GRAIN_KT = 5.0  # of gusts and positions in a speed that is worked out
 _SETTLE_S = 45.0  # to come to a new speed
 
@@ -128,7 +131,24 @@ def speed_before_final(view: View, row: Row) -> Judgement:
     for segment, (slow, fast) in planned.items():
         chosen = view.mask(segment)
         low[chosen], high[chosen] = slow, fast
-    return speeds(view, row, low, high)
+    judgement = speeds(view, row, low, high)
+    # Slower than over the threshold with all flap out, and none of it set: little is left above the stall.
+    return replace(
+        judgement,
+        findings=tuple(
+            replace(found, critical=_slower(view, found, craft.threshold_kt)) for found in judgement.findings
+        ),
+    )
+
+
+def _slower(view: View, found: Finding, least_kt: float) -> bool:
+    """Whether the speed of a finding stayed below another one for certain, and for long."""
+    if view.airspeed is None:
+        return False
+    ias, unsure_kt = view.airspeed
+    here = (view.seen.time_s >= found.start_s) & (view.seen.time_s <= found.end_s)
+    slow = here & (ias + unsure_kt < least_kt)
+    return float(slow.sum()) * view.seen.step_s >= _SLOW_S
 
 
 def speeds(view: View, row: Row, low_kt: Floats, high_kt: Floats) -> Judgement:

@@ -10,6 +10,7 @@ from needlework.debrief.findings import Finding, Judgement, Mask, Run, not_judge
 from needlework.debrief.pieces import off_the_runway
 from needlework.debrief.rubric import Row
 from needlework.debrief.visual import LAST_DIGIT_NM, has_vdp, in_sight_at, sight_s, visual_nm
+from needlework.trade.units import FT_M, NM_M
 
 _READ_FT = 20.0  # what an altimeter is read to
 _DIP_FT = 80.0  # a dip that comes back up; deeper is a decision
@@ -23,6 +24,7 @@ _AT_MAP_NM = 0.3  # a sink that begins there is no search for the runway
 _ABOVE_FIELD_FT, _SAME_FT = 200.0, 60.0  # level flight below the MDA, and no flare
 _A_TENTH_S = 5.0  # the last digit of a DME at 70 kt: where heights are unsure, so little may be theirs
 _ACT_S = 5.0  # from losing sight to climbing
+_FT_NM = NM_M / FT_M
 
 
 def at_minimums(view: View) -> Mask:
@@ -44,6 +46,8 @@ def mda(view: View, row: Row) -> Judgement:
         return not_judged(row, "The last part of the final was not flown.")
     if landed(view):  # the last way down is the landing; when it began is another row's matter
         mask[_way_down(view, mask) :] = False
+    else:
+        mask &= ~_seen_below(view, mask)
     short = np.where(mask, view.mda_ft - seen.alt_ft, -1e9)
     if not mask.any():
         return not_judged(row, "The descent went straight on to the runway.")
@@ -61,7 +65,7 @@ def mda(view: View, row: Row) -> Judgement:
             error, cause = 46, "sank as the missed approach was begun: flap before power, or no power"
         published = view.procedure.mda_ft(view.category)
         if view.mda_ft > published and worst <= view.mda_ft - published + 0.5 * view.tell_ft:
-            error, cause = _why_higher(view)
+            error, cause = _why_higher(view, view.mda_ft - worst)
         elif seen.height.set_wrong:
             error, cause = 68, "as all the way before it"
         critical = worst > view.tell_ft
@@ -72,6 +76,19 @@ def mda(view: View, row: Row) -> Judgement:
         findings += view.unclear(row, view.perhaps_low(short), short, "minimums")
     margin = float(np.min(np.where(mask, seen.alt_ft - view.mda_ft, np.inf)))
     return view.judged(row, worst_only(findings), margin=f"{max(margin, 0.0):.0f}")
+
+
+def _seen_below(view: View, mask: Mask) -> Mask:
+    """Samples below the MDA on a way down that was begun with the runway in sight, and of the climb from it.
+
+    Only where somebody says from where on it was in sight; when it was lost, time to act is left.
+    """
+    seen, (begin, end) = view.seen, sight_s(view)
+    if begin is None:
+        return np.zeros(len(mask), dtype=bool)
+    until = np.inf if end is None else end + _ACT_S + seen.step_s
+    since = mask & (seen.time_s >= begin - seen.step_s)
+    return np.asarray(since & ((seen.time_s < until) | (seen.vs_fpm > 0.0)))
 
 
 def _on_the_ground(view: View, row: Row, at: int, place: str) -> Finding:
@@ -95,13 +112,20 @@ def _caught(view: View, run: Run, worst_ft: float) -> bool:
     return float(part[lowest:].max() - part[lowest]) >= _READ_FT
 
 
-def _why_higher(view: View) -> tuple[int, str]:
-    """Why the lower MDA was flown on a day that has a higher one."""
+def _why_higher(view: View, flown_ft: float) -> tuple[int, str]:
+    """Why a lower MDA was flown on a day that has a higher one: by what was left out, the one nearest to it."""
+    given, of = view.given, view.procedure.mda_ft
+    left_out: list[tuple[float, tuple[int, str]]] = []
     if view.cold:
-        return 6, "the cold was not added"
-    if not view.given.step_down and not view.given.remote:
-        return 75, "the MDA without the step-down fix applied, and the one with it was flown"
-    return 6, "the note on the altimeter setting was missed"
+        left_out.append((view.published_mda_ft, (6, "the cold was not added")))
+    if not given.step_down:
+        with_it = view.today_ft(of(view.category, remote=given.remote, step_down=True))
+        cause = "the MDA without the step-down fix applied, and the one with it was flown"
+        left_out.append((with_it, (75, cause)))
+    if given.remote:
+        near_by = view.today_ft(of(view.category, remote=False, step_down=given.step_down))
+        left_out.append((near_by, (6, "the note on the altimeter setting was missed")))
+    return min(left_out, key=lambda each: abs(each[0] - flown_ft))[1]
 
 
 def _last_leaving(view: View, mask: Mask) -> int:
@@ -240,11 +264,38 @@ def vdp(view: View, row: Row) -> Judgement:
         error, cause = (42 if in_sight_at(view, run[0]) is False else 53), ""
         higher_ft = view.mda_ft - view.procedure.mda_ft(view.category)
         if higher_ft > 0.0 and worst <= higher_ft + 0.5 * view.tell_ft:
-            error, cause = _why_higher(view)
+            error, cause = _why_higher(view, view.mda_ft - worst)
         findings.append(view.finding(row, run, worst, "ft", what, error=error, cause=cause))
     if not findings:
         findings += view.unclear(row, view.perhaps_low(short), short, "minimums")
     return view.judged(row, worst_only(findings))
+
+
+def path_low(view: View, row: Row) -> Judgement:
+    """The way down to the runway is not far below the path: there nothing but the eye keeps clear of the ground."""
+    if not landed(view):
+        return not_judged(row, "No landing was made.")
+    seen, procedure = view.seen, view.procedure
+    to_go = view.along_of("threshold") - view.final_along_nm
+    here = view.mask("final", "landing") & (seen.alt_ft < view.mda_ft - view.tell_ft)
+    here &= (to_go > row.limit["from_nm"]) & (to_go < row.limit["until_nm"])
+    if not here.any():
+        return not_judged(row, "The way down to the runway was not recorded.")
+    angle = procedure.descent_angle_deg - row.limit["below_deg"]
+    crossing_ft = procedure.runway.crossing_height_ft * angle / procedure.descent_angle_deg
+    line_ft = procedure.runway.threshold_elevation_ft + crossing_ft + to_go * _FT_NM * np.tan(np.deg2rad(angle))
+    short = np.where(here, line_ft - seen.alt_ft, -1e9)
+    findings = []
+    for run in view.runs(view.low(short), row.limit["limit_s"])[:1]:
+        at = run[0] + int(np.argmax(short[run[0] : run[1] + 1]))
+        over_ft = float(seen.alt_ft[at]) - procedure.runway.threshold_elevation_ft
+        what = (
+            f"{over_ft:.0f} ft above the threshold with {to_go[at]:.1f} NM to go, more than "
+            f"{row.limit['below_deg']:.0f} degree below the path, for {run[2]:.0f} s."
+        )
+        findings.append(view.finding(row, run, float(short[at]), "ft", what, error=87))
+    margin = float(np.min(np.where(here, -short, np.inf)))
+    return view.judged(row, findings, margin=f"{max(margin, 0.0):.0f}")
 
 
 def in_sight(view: View, row: Row) -> Judgement:

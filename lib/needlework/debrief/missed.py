@@ -32,6 +32,7 @@ _DRIFT_DEG = 20.0  # of a wind of a third of the airspeed, from the side
 _HELD_S, _HELD_DEG = 60.0, 2.5
 _PLAIN_DEG, _BANKED_DEG_S = 55.0, 0.6
 _AT_FIX_NM, _THERE_NM = 0.5, 0.6
+_ROUND_DEG, _ELSEWHERE_NM = 330.0, 2.0  # once round, and beyond what an entry leaves the fix by
 _FAR_OFF = 1.5  # of the tolerance of a heading
 _OUTWARD_DEG, _TURNED_ON_DEG = 15.0, 10.0
 _LEAST_NM, _SURFACE = 2.0, 0.76  # of climb; share of the gradient that is the surface no ground stands above (40:1)
@@ -353,7 +354,24 @@ def _never_met(view: View, row: Row, at: int) -> list[Finding]:
     run = (int(on[0]), int(on[-1]), float(seen.time_s[on[-1]] - seen.time_s[on[0]]))
     flown = mean_deg(seen.radial_deg[outward])
     what = f"radial {flown:03.0f} was flown for {run[2]:.0f} s where {radial:03.0f} is published."
-    return [view.finding(row, run, float(np.median(off[outward])), "deg", what, error=63, critical=False)]
+    elsewhere = _held_elsewhere(view, on[-1])
+    if elsewhere:
+        what = (
+            what.removesuffix(".")
+            + f", and the hold flown {elsewhere:.1f} NM or more from {view.procedure.hold.fix}."
+        )
+    found = view.finding(row, run, float(np.median(off[outward])), "deg", what, error=63, critical=elsewhere > 0.0)
+    return [found]
+
+
+def _held_elsewhere(view: View, since: int) -> float:
+    """How near to its fix a hold was flown that never came to it [NM]; 0 where none was flown, or at its fix."""
+    after = view.numbers > since
+    if not after.any():
+        return 0.0
+    turned = np.ptp(np.rad2deg(np.unwrap(np.deg2rad(view.seen.track_deg[after]))))
+    nearest = float(view.away_nm(view.procedure.hold.fix)[after].min())
+    return nearest if turned > _ROUND_DEG and nearest > _ELSEWHERE_NM else 0.0
 
 
 def _up_to_fix(view: View, at: int) -> Mask:

@@ -132,8 +132,9 @@ def cone(view: View, row: Row) -> Judgement:
 
 def _turned_before(view: View, row: Row) -> list[Finding]:
     """Straight to the station, and turned outbound well before it: it was never overflown."""
-    seen, first = view.seen, next((span for span in view.spans("initial")), None)
-    if first is None or first.piece.start_nm != 0.0 or first.piece.course_deg is None:
+    seen = view.seen
+    first = next((span for span in view.spans("initial") if span.piece.start_nm == 0.0), None)
+    if first is None or first.piece.course_deg is None:
         return []
     by = int(first.last)
     nearest = int(np.argmin(seen.ground_nm[: by + 1]))

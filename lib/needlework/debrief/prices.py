@@ -113,7 +113,7 @@ def _crossed(seen: Seen, procedure: Procedure, entry: str, off: int) -> int | No
 
 def _flown(seen: Seen, legs: Floats) -> int | None:
     """Sample from which on a leg of the procedure has been flown well for some time."""
-    good = legs.min(axis=1) < _FLOWN[0]
+    good = legs.min(axis=1, initial=np.inf) < _FLOWN[0]
     starts = np.flatnonzero(good & ~np.concatenate([[False], good[:-1]]))
     ends = np.flatnonzero(good & ~np.concatenate([good[1:], [False]]))
     long = np.flatnonzero(seen.time_s[ends] - seen.time_s[starts] >= _FLOWN[1])

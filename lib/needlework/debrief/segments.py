@@ -34,6 +34,7 @@ _CLOSE_S = 60.0  # another entry that costs so little more could have been meant
 _OVERHEAD_NM = 4.0  # a wind of a third of the airspeed, uncorrected over ten miles, leads three miles aside
 _BY_HOLD_NM = 8.0  # legs of a minute or two, and their turns
 _REVERSED_DEG = 30.0  # this near both courses turned round, and not near those that were asked
+_TOLD_S = 15.0
 _LONGEST_STEP_S = 10.0  # a pause weighs no more than this
 
 
@@ -103,7 +104,7 @@ def split(
     by_route = [float(totals[route_of == number].min()) for number in range(len(routes))]
     order = np.argsort(by_route)
     best = int(order[0])
-    at = at - int(np.flatnonzero(route_of == best)[0])
+    at = _first_moments(at - int(np.flatnonzero(route_of == best)[0]), seen.time_s)
     second = None
     if len(order) > 1:
         second = names[int(order[1])], by_route[int(order[1])] - by_route[best]
@@ -210,7 +211,8 @@ def _priced(seen: Seen, procedure: Procedure, route: tuple[Piece, ...], lowest: 
     prices = np.zeros((len(seen), len(route)))
     for number, piece in enumerate(route[1:], 1):
         prices[:, number] = price(seen, procedure, piece, goes_on=route[number - 1].kind == piece.kind)
-    own = [number for number, piece in enumerate(route) if piece.leg is not None]
+    # Who arrives may fly along a later leg on the way to the entry; only the first legs tell that it has begun.
+    own = [number for number, piece in enumerate(route) if piece.leg is not None and piece.segment == "initial"]
     off = departed(seen, procedure)
     prices[:off, 1:] = LOST  # on the way up from a runway no leg has begun
     prices[:, 0] = before(seen, procedure, prices[:, own], off)
@@ -272,6 +274,17 @@ def _cheapest(prices: Floats, begin: Floats, moves: Floats, seen: Seen) -> tuple
     for sample in range(size - 1, 0, -1):
         at[sample - 1] = came[sample][at[sample]]
     return total, at
+
+
+def _first_moments(at: NDArray[np.int_], time_s: Floats) -> NDArray[np.int_]:
+    """Give what ends in the first moments of a recording to what follows: they tell no leg they are the end of."""
+    soon = np.flatnonzero(time_s < time_s[0] + _TOLD_S)
+    ends = np.flatnonzero(np.diff(at) != 0)
+    ends = ends[(ends <= soon[-1]) & (at[ends] > 0)]
+    if len(ends):
+        at = at.copy()
+        at[: ends[-1] + 1] = at[ends[-1] + 1]
+    return at
 
 
 def _spans(pieces: tuple[Piece, ...], at: NDArray[np.int_]) -> tuple[Span, ...]:

@@ -29,6 +29,7 @@ _TIMED_S = 60.0  # the same on a leg flown by the clock, which is short
 DRIFT_DEG = Constant(3.0, "deg", "common-practice", "less wind correction than this is no cause of anything")
 _SETTLE_S = 3.0  # a needle outside for less than this is a flicker
 _BEYOND_S = 10.0
+_BELOW_FT = 100.0  # an altitude of its own, and not the one before held badly
 _ENOUGH, _LEE_SHARE = 0.55, -0.2  # shares of the wind correction: less is none of it, less still the wrong side
 _LEE_DEG = 2.0  # of a correction on the wrong side: it counts twice
 _LEE_MOST = 2.5  # times the drift
@@ -115,7 +116,8 @@ def needle(
         if weave is not None and not kept and (not runs or _both_sides(off, over, row.limit["weave_deg"])):
             judged_any = True
             out_s = float((over & (np.abs(off) > limit + view.unsure_deg)).sum() * seen.step_s)
-            findings.append(replace(weave, critical=critical_s is not None and out_s > critical_s))
+            lost = _both_sides(off, over, view.rubric.established_deg) or out_s > (critical_s or 0.0)
+            findings.append(replace(weave, critical=critical_s is not None and lost))
             continue
         said = [] if runs or "say_deg" not in row.limit else _accepted(view, row, judged, usable, off)
         for part_of, run in _held_together(view, runs or said, off, limit):
@@ -128,15 +130,16 @@ def needle(
                 what = f"never within half scale of {span.piece.course_deg:03.0f}; {what}"
             final = critical_s is not None
             if never and straight and not _parallel(view, part, float(span.piece.course_deg or 0.0)):
-                part_of = max(straight, key=lambda one: float(np.abs(off[one[0] : one[1] + 1]).max()))
+                # A moment between two turns tells nothing.
+                longer = [one for one in straight if one[2] > view.rubric.established_s] or straight
+                part_of = max(longer, key=lambda one: float(np.abs(off[one[0] : one[1] + 1]).max()))
             error, cause = (63, _ANOTHER) if said and final else why_off(view, span, part_of, off)
             out_s = run[2]
             if never:  # within three quarters and never steady on the line is a matter of points
                 out_s = carried_s + float((np.abs(off) > limit + view.unsure_deg)[part].sum() * seen.step_s)
             critical = critical_s is not None and not said and out_s > critical_s
-            if critical_s is None and not said:  # before the final: beyond what is protected on either side
-                beside = np.abs(along_across(seen, view.procedure, float(span.piece.course_deg or 0.0))[1][part])
-                critical = bool((beside > row.limit["primary_nm"]).sum() * seen.step_s > _BEYOND_S)
+            if critical_s is None and not said:
+                critical = _unprotected(view, row, span, part) or _down_beside(view, span, run, off)
             worst = abs(float(off[at]))
             left = not said and out_s >= min(run[2], view.rubric.prompt_s)
             findings.append(
@@ -145,6 +148,34 @@ def needle(
     if not judged_any:
         return not_judged(row, "No such leg was flown far enough from the station to tell.")
     return view.judged(row, worst_by_part(findings), worst=f"{worst_deg:.0f}", miles=f"{miles:.0f}")
+
+
+def _unprotected(view: View, row: Row, span: Span, part: slice) -> bool:
+    """Whether a leg was flown beyond what is protected on either side of it, and not on the way back to it."""
+    seen = view.seen
+    across = along_across(seen, view.procedure, float(span.piece.course_deg or 0.0))[1][part]
+    back = np.gradient(across, seen.time_s[part]) * np.sign(across) < 0.0 if len(across) > 1 else across > np.inf
+    return bool(((np.abs(across) > row.limit["primary_nm"]) & ~back).sum() * seen.step_s > _BEYOND_S)
+
+
+def _down_beside(view: View, span: Span, run: Run, off: Floats) -> bool:
+    """Whether the altitude of a leg, lower than that of the one before, was flown with its needle at the stop.
+
+    What is promised on a line is promised on no other; a needle that comes back at once is put right.
+    """
+    leg, before = span.piece.leg, None
+    for each in view.spans("initial", "intermediate"):
+        if each.last < span.first and each.piece.leg is not None:
+            before = each.piece.leg
+    if leg is None or before is None or leg.minimum_ft is None or before.minimum_ft is None:
+        return False
+    held_ft = view.floor_today_ft(before)
+    if run[2] < view.rubric.prompt_s or view.floor_today_ft(leg) >= held_ft:
+        return False
+    part = slice(run[0], run[1] + 1)
+    low = view.seen.alt_ft[part] < held_ft - np.maximum(view.tell_at_ft[part], _BELOW_FT)
+    stopped = np.abs(off[part]) > vor.FULL_SCALE_DEG + view.unsure_deg[part]
+    return bool((low & stopped & view.readable[part]).sum() * view.seen.step_s > _BEYOND_S)
 
 
 def _joined(spans: list[Span]) -> list[Span]:
@@ -189,7 +220,8 @@ def _weave(view: View, row: Row, span: Span, *, wild: bool = False) -> Finding |
     if wild:  # the turn at the station, or on to the line, is none of them
         away = np.flatnonzero(~view.near[part])
         part = slice(part.start + int(away[0]), part.start + int(away[-1]) + 1) if len(away) else part
-    found = _cuts(view, part, row.limit["cut_deg"]) - (0 if wild else _MEETING)
+    none_to_meet = wild or (row.segment == "final" and _begins_on(view, span))
+    found = _cuts(view, part, row.limit["cut_deg"]) - (0 if none_to_meet else _MEETING)
     if found < (_MEETING if wild else _WEAVES):
         return None
     swing = float(np.ptp(np.percentile(apart(seen.heading_deg[part], float(span.piece.course_deg or 0.0)), [5, 95])))
@@ -198,6 +230,16 @@ def _weave(view: View, row: Row, span: Span, *, wild: bool = False) -> Finding |
     near = float(np.median(seen.ground_nm[part])) < _CLOSE_IN_NM
     found_it = view.finding(row, run, swing, "deg", what, error=15 if near else 19, critical=False)
     return replace(found_it, failed=True)
+
+
+def _begins_on(view: View, span: Span) -> bool:
+    """Whether a leg was begun on its line and along it: no cut on it is for meeting the line."""
+    course = float(span.piece.course_deg or 0.0)
+    first = np.flatnonzero(view.inside(span) & ~view.near)[: view.samples(_BEYOND_S)]
+    if not len(first):
+        return False
+    held = np.abs(view.off_deg(course)[first]) < view.rubric.established_deg / 2
+    return bool((held & (np.abs(apart(view.seen.track_deg[first], course)) < _LEFT_DEG)).all())
 
 
 def _accepted(view: View, row: Row, judged: Mask, usable: Mask, off: Floats) -> list[Run]:
@@ -380,7 +422,13 @@ def _met_beside(view: View, run: Run, off: Floats) -> bool:
         return False
     cut = apart(seen.track_deg[before], mean_deg(seen.track_deg[held][usable[held]]))[usable[before]]
     away = -float(np.sign(np.median(off[held])))  # outbound a needle to the right is a line left on the left
-    return bool((cut * away > _MET_DEG).sum() * seen.step_s >= _MET_S)
+    came = np.maximum(cut * away, -cut * away if _stopped_short(off[held]) else 0.0)
+    return bool((came > _MET_DEG).sum() * seen.step_s >= _MET_S)
+
+
+def _stopped_short(off: Floats) -> bool:
+    """Whether a line was held at full scale or more: who cuts back to the published one does not stop there."""
+    return bool(np.abs(np.median(off)) > vor.FULL_SCALE_DEG)
 
 
 def _cut_away(view: View, part: slice, course_deg: float) -> bool:

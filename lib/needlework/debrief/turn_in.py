@@ -228,8 +228,9 @@ def turn_time(view: View, row: Row) -> Judgement:
     along_kt = -view.wind.kt * float(np.cos(np.deg2rad(view.wind.from_deg_true - course_true)))
     tas_kt = max(float(np.median(seen.gs_kt[straight])) - along_kt, 50.0)
     wanted_nm = tas_kt * float(leg.time_min or 0.0) / 60.0
-    flown_nm = float(along_across(seen, view.procedure, float(span.piece.course_deg or 0.0))[0][span.last])
-    run = (span.first, span.last, float(seen.time_s[span.last] - seen.time_s[span.first]))
+    ended = _outbound_end(view, span)
+    flown_nm = float(along_across(seen, view.procedure, float(span.piece.course_deg or 0.0))[0][ended])
+    run = (span.first, ended, float(seen.time_s[ended] - seen.time_s[span.first]))
     share = flown_nm / max(wanted_nm, 0.1)
     if abs(share - 1.0) <= row.limit["share_percent"] / 100.0:
         return view.judged(row, [], flown=f"{flown_nm:.1f}", wanted=f"{wanted_nm:.1f}")
@@ -237,12 +238,22 @@ def turn_time(view: View, row: Row) -> Judgement:
     return view.judged(row, [view.finding(row, run, abs(flown_nm - wanted_nm), "NM", what, error=77)])
 
 
+def _outbound_end(view: View, span: Span) -> int:
+    """Last sample of the leg outbound: on its line and along it, whatever cut to it was taken for the turn before."""
+    seen, turn, course = view.seen, view.split.span("procedure turn"), float(span.piece.course_deg or 0.0)
+    on = (view.numbers > span.last) & view.readable & (np.abs(view.off_deg(course)) < FULL_SCALE_DEG)
+    on &= np.abs(apart(seen.track_deg, course)) < _ON_COURSE_DEG
+    on[(turn.last if turn is not None else span.last) + 1 :] = False
+    along = np.flatnonzero(on)
+    return int(along[-1]) if len(along) else span.last
+
+
 def _by_the_clock(view: View, row: Row, span: Span, straight: Mask) -> Judgement:
     """With the wind unknown only the time itself: longer or shorter than any usual wind would ask for."""
     seen, leg = view.seen, span.piece.leg
     wanted_s = 60.0 * float(leg.time_min or 0.0) if leg else 0.0
     begun = span.first + int(np.argmin(seen.ground_nm[span.slice]))
-    ended = int(np.flatnonzero(straight)[-1])
+    ended = max(int(np.flatnonzero(straight)[-1]), _outbound_end(view, span))
     flown_s = float(seen.time_s[ended] - seen.time_s[begun])
     if abs(flown_s / max(wanted_s, 1.0) - 1.0) <= row.limit["clock_percent"] / 100.0:
         return not_judged(row, "The wind cannot be told, and the time is one that a wind may ask for.")

@@ -70,8 +70,10 @@ _known("lat_deg", "deg", "deg", "lat", "latitude", "gps_lat", "gps_latitude", "p
 _known("lon_deg", "deg", "deg", "lon", "lng", "long", "longitude", "gps_lon", "gps_longitude", "gps_long", "pos_lon")
 _known("alt_ft", "ft", "ft", "alt", "altitude", "ele", "elevation", "height", "msl", "msl_altitude", "altitude_msl",
        "alt_msl", "gps_alt", "gps_altitude", "gnss_altitude", "baro_alt", "baro_altitude", "indicated_altitude",
-       "alt_ind", "pressure_altitude", "hae", "ellipsoid_height", "altitude_gps", "altitude_baro", "alt_b",
-       "alt_baro", "alt_p", "alt_press", "press_alt", "pressure_alt", "alt_gps")  # fmt: skip
+       "alt_ind", "pressure_altitude", "hae", "ellipsoid_height", "height_ellipsoid", "ellipsoidal_height",
+       "height_above_ellipsoid", "alt_ellipsoid", "altitude_ellipsoid", "alt_hae", "altitude_hae", "altitude_gps",
+       "altitude_baro", "alt_b", "alt_baro", "alt_p", "alt_press", "press_alt", "pressure_alt",
+       "alt_gps")  # fmt: skip
 _known(
     "heading_deg", "deg", "deg", "hdg", "heading", "magnetic_heading", "heading_mag", "heading_magnetic", "mag_hdg"
 )
@@ -84,6 +86,8 @@ _known(
 )  # fmt: skip
 _known("course_2_deg", "deg", "deg", "obs_2", "obs2", "nav2_obs", "course_2", "course2")
 _known("bank_deg", "deg", "deg", "bank", "roll", "bank_angle")
+
+_GEOIDS = ("geoid", "geoid_separation", "geoid_height", "geoid_undulation", "undulation", "geoidal_separation")
 
 _RUN_TOGETHER = {name.replace("_", ""): name for name in _NAMES}  # AltMSL
 _OFFSETS = ("utcofst", "utc_ofst", "utc_offset", "utcoffset", "gmt_offset", "time_zone", "zone")
@@ -199,6 +203,21 @@ def height_kind(name: str) -> HeightKind:
     if any(part in words for part in ("gps", "gnss", "hae", "ellips", "satellite")):
         return "satellite"
     return "unknown"
+
+
+def above_ellipsoid(name: str) -> bool:
+    """Whether a head is that of heights above the ellipsoid, and not above the sea."""
+    words = plain(name)[0]
+    return "ellips" in words or "hae" in words.split("_")
+
+
+def geoid_ft(name: str) -> float | None:
+    """Feet in the unit of a column that says how far the sea lies above the ellipsoid; None for any other column."""
+    words, unit = plain(name)
+    if words not in _GEOIDS:  # the unit may stand behind the name without brackets
+        words, _, unit = words.rpartition("_")
+    factor = _UNITS["ft"].get(unit or "m")
+    return factor[0] if words in _GEOIDS and factor is not None else None
 
 
 def turned_by_hand(course_deg: Floats) -> bool:

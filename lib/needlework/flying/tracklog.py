@@ -110,6 +110,7 @@ COLUMNS = (
 
 _COLUMN = {column.name: column for column in COLUMNS}
 _NEEDED = tuple(column.name for column in COLUMNS[:4])
+_GEOID = "geoid_ft"  # beside heights above the ellipsoid: what makes heights above the sea of them
 _FLAGS = {1.0: "TO", -1.0: "FROM", 0.0: "OFF"}
 _FLAG_VALUES = {"TO": 1.0, "FROM": -1.0, "OFF": 0.0, "NONE": 0.0}
 
@@ -441,6 +442,9 @@ def _read_csv(path: Path, stream: Any) -> Track:
         column: np.array(numbers) * (1.0 if column == "time_s" and first_moment else factors[column])
         for column, numbers in values.items()
     }
+    if _GEOID in arrays:
+        arrays["alt_ft"] = arrays["alt_ft"] - arrays.pop(_GEOID)
+        notes.append("Heights above the ellipsoid made heights above the sea by the geoid separation beside them.")
     for column in ("course_1_deg", "course_2_deg"):
         if column in arrays and not heads.turned_by_hand(arrays[column]):
             del arrays[column]
@@ -480,6 +484,7 @@ def _header(name: str, cells: list[str], units: list[str], notes: list[str]) -> 
     place_at: int | None = None
     kind: HeightKind = "unknown"
     ahead_s = 0.0
+    geoid_at: int | None = None
     for at, cell in enumerate(cells):
         exact = cell.lower()
         head = heads.Head(exact, 1.0, "") if exact in _COLUMN else heads.known(cell)
@@ -490,6 +495,9 @@ def _header(name: str, cells: list[str], units: list[str], notes: list[str]) -> 
             continue
         if head is None and heads.is_place(cell):
             place_at = at
+            continue
+        if head is None and heads.geoid_ft(cell) is not None:
+            geoid_at = at
             continue
         if head is not None and head.column == "alt_ft" and "alt_ft" in factors:
             if kind == "altimeter" or heads.height_kind(cell) != "altimeter":
@@ -511,6 +519,12 @@ def _header(name: str, cells: list[str], units: list[str], notes: list[str]) -> 
             said.append(f"{cell} is in {head.unit}: converted to {_COLUMN[head.column].unit}.")
         elif head.silent:
             said.append(f"{cell} names no unit: read as feet.")
+    if geoid_at is not None:
+        height = next((cells[at] for at, column in columns.items() if column == "alt_ft"), "")
+        if heads.above_ellipsoid(height):
+            columns[geoid_at], factors[_GEOID] = _GEOID, heads.geoid_ft(cells[geoid_at]) or 1.0
+        else:
+            ignored.append(cells[geoid_at])
     if date_at is not None and "time_s" not in factors:
         columns[date_at], factors["time_s"], date_at = "time_s", 1.0, None
     if place_at is not None and not {"lat_deg", "lon_deg"} & factors.keys():
