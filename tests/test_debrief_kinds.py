@@ -991,3 +991,12 @@ def test_the_altitude_of_a_leg_flown_with_its_needle_at_the_stop():
     held = np.where(track.time_s < leg.end_s + 60.0, np.maximum(track.alt_ft, 3040.0), track.alt_ft)
     high = judged(with_columns(track, lat_deg=lat, lon_deg=lon, alt_ft=held))
     assert [found.critical for found in high.judgement("needle_before_final").findings] == [False]
+
+
+@pytest.mark.parametrize(("from_deg", "away"), [(207.0, True), (27.0, False)], ids=["upwind", "downwind"])
+def test_a_cut_away_from_the_needle_is_no_drift(from_deg, away):
+    """Definition: the wind carries nobody towards where it comes from; a cut held that way was turned to."""
+    track = passage((130, 20, 0), (150, 90, 0), (110, 40, 0), (190, 100, 0)).track
+    given = Conditions(winds=((0.0, from_deg, 25.0),))
+    report = debrief_passage(track, the("saltmarsh"), None, 130.0, 190.0, given=given, rubric=RUBRIC)
+    assert (18 in errors(report, "needle_before_final")) == away

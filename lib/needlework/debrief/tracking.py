@@ -175,7 +175,7 @@ def _down_beside(view: View, span: Span, run: Run, off: Floats) -> bool:
     part = slice(run[0], run[1] + 1)
     low = view.seen.alt_ft[part] < held_ft - np.maximum(view.tell_at_ft[part], _BELOW_FT)
     stopped = np.abs(off[part]) > vor.FULL_SCALE_DEG + view.unsure_deg[part]
-    return bool((low & stopped & view.readable[part]).sum() * view.seen.step_s > _BEYOND_S)
+    return bool((low & stopped & ~view.near[part]).sum() * view.seen.step_s > _BEYOND_S)
 
 
 def _joined(spans: list[Span]) -> list[Span]:
@@ -301,6 +301,8 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
         return 63, _ANOTHER
     if steady is None and _cut_away(view, part, course):
         return 63, f"{_ANOTHER}: the heading was far more off the course than any wind asked for"
+    if steady is None and _away_upwind(view, span, run, off):
+        return 18, "corrected away from the needle, as with its sense taken the wrong way round"
     by_wind = _by_wind(view, span, part, steady)
     if by_wind is not None and not _upwind(view, run, off):
         return by_wind
@@ -326,6 +328,19 @@ def _upwind(view: View, run: Run, off: Floats) -> bool:
         return False
     drift = float(np.median(apart(seen.track_deg[part], seen.heading_deg[part])[straight]))
     return abs(drift) >= DRIFT_DEG and drift * float(np.median(off[part][straight])) > 0
+
+
+def _away_upwind(view: View, span: Span, run: Run, off: Floats) -> bool:
+    """Whether a line was left on a cut held away from it, towards the side the wind comes from: no wind does that."""
+    if not view.nose_known:
+        return False
+    seen, course = view.seen, float(span.piece.course_deg or 0.0)
+    lead = (view.numbers >= max(span.first, run[0] - view.samples(_LONG_S))) & (view.numbers <= run[1])
+    across = along_across(seen, view.procedure, course)[1]
+    side = float(np.sign(across[run[0]]))
+    drift = side * apart(seen.track_deg, seen.heading_deg)
+    cut = lead & view.readable & (side * apart(seen.track_deg, course) > _PARALLEL_DEG) & (drift < -float(DRIFT_DEG))
+    return bool(cut.sum() * seen.step_s >= _SETTLED_S / 2)
 
 
 def _beside_from_the_start(view: View, span: Span, run: Run, off: Floats) -> bool:
