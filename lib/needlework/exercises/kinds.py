@@ -1194,11 +1194,14 @@ class Order(Question):
         return Verdict(Outcome.WRONG, 0.0, text, given=letters)
 
     def _besides(self, letters: str, pairs: list[tuple[str, str]], told: set[str]) -> str:
-        """Tell a second place where two neighbours stand the wrong way round; empty where there is none."""
-        for late, early in pairs:
-            if not told & {late, early} and letters.index(early) - letters.index(late) == 1:
-                return f"And {late} stands before {early}. {self._reason(early, late)}".rstrip()
-        return ""
+        """Tell a second pair that stands the wrong way round; empty where moving one card of the first puts all right."""
+        if any(all(card in pair for pair in pairs) for card in told):
+            return ""
+        late, early = min(
+            (pair for pair in pairs if set(pair) != told),
+            key=lambda pair: (len(told.intersection(pair)), letters.index(pair[1]) - letters.index(pair[0])),
+        )
+        return f"And {late} stands before {early}. {self._reason(early, late)}".rstrip()
 
     def _reason(self, early: str, late: str) -> str:
         """Say why one card comes before another: in its own words, or by the cards that stand between the two."""

@@ -139,6 +139,11 @@ def climb_to_ft(*, plate: str) -> float:
     return _plate(plate).missed.climb_to_ft
 
 
+def gradient_holds_to_ft(*, plate: str) -> float | None:
+    """Give the altitude to which the gradient of the climb is asked for, where the plate gives one. [ft]"""
+    return _plate(plate).missed.gradient_until_ft
+
+
 def missed_ft(*, plate: str) -> float:
     """Give the altitude at which the missed approach ends. [ft]"""
     return _plate(plate).missed.altitude_ft
@@ -283,6 +288,22 @@ def mda_above_the_field(*, mda_ft: float, elevation_ft: float) -> float:
 def mda_with_half(*, mda_ft: float, note_ft: float) -> float:
     """Add half of the note. [ft]"""
     return mda_ft + 0.5 * note_ft
+
+
+def mda_with_saltmarshs_note(*, mda_ft: float, note_ft: float) -> float | None:
+    """Add what the note of Saltmarsh adds, where this one adds something else. [ft]"""
+    saltmarsh_ft = float(_plate("Saltmarsh").minimums.remote_setting_add_ft or 0.0)
+    return None if note_ft == saltmarsh_ft else mda_ft + saltmarsh_ft
+
+
+def mda_with_another_note(*, mda_ft: float, note_ft: float) -> float:
+    """Add ten feet less than the note. [ft]"""
+    return mda_ft + note_ft - 10.0
+
+
+def why_not_this_note(*, answer: float, mda_ft: float, note_ft: float) -> str | None:
+    """Name an addition that could be a note's, and is not that of this one."""
+    return "OTHERNOTE/other" if 30.0 <= answer - mda_ft <= 150.0 and answer - mda_ft != note_ft else None
 
 
 def mda_rounded_up(*, mda_ft: float, note_ft: float) -> float:
@@ -720,6 +741,20 @@ def vdp_divided(*, threshold_nm: float, today_dme: float) -> float:
     return _to_runway_nm(threshold_nm, today_dme) * 1e6 / float(units.NM_M)
 
 
+def vdp_as_printed(*, plate: str, threshold_nm: float, today_dme: float) -> float | None:
+    """Take the VDP of the plate, where that of the day is another. [m]"""
+    return (
+        None
+        if today_dme == vdp_dme(plate=plate)
+        else vdp_metres(threshold_nm=threshold_nm, today_dme=vdp_dme(plate=plate))
+    )
+
+
+def vdp_as_printed_from_station(*, plate: str, today_dme: float) -> float | None:
+    """Take the distance of the plate's VDP from the station, where that of the day is another. [m]"""
+    return None if today_dme == vdp_dme(plate=plate) else vdp_from_station(today_dme=vdp_dme(plate=plate))
+
+
 def vdp_from_station(*, today_dme: float) -> float:
     """Take the distance from the station. [m]"""
     return today_dme * float(units.NM_M)
@@ -748,6 +783,21 @@ def plate_gradient(*, plate: str) -> float:
 def plate_climb_upside_down(*, plate: str, gs_kt: float) -> float:
     """Divide by the speed. [ft/min]"""
     return climb_upside_down(gradient_ft_nm=plate_gradient(plate=plate), gs_kt=gs_kt)
+
+
+def plate_climb_of_the_other(*, plate: str, gs_kt: float) -> float:
+    """Take the gradient of the other of the two plates. [ft/min]"""
+    return plate_climb(plate="Ezrick" if plate == "Wygate" else "Wygate", gs_kt=gs_kt)
+
+
+def plate_climb_of_a_hundred(*, plate: str, gs_kt: float) -> float:
+    """Take a hundred minutes for an hour. [ft/min]"""
+    return climb_of_a_hundred(gradient_ft_nm=plate_gradient(plate=plate), gs_kt=gs_kt)
+
+
+def plate_climb_undivided(*, plate: str, gs_kt: float) -> float:
+    """Leave the minutes of an hour out. [ft/min]"""
+    return climb_undivided(gradient_ft_nm=plate_gradient(plate=plate), gs_kt=gs_kt)
 
 
 # ---------------------------------------------------------------- by hand
