@@ -1484,20 +1484,27 @@ def _turned_round(cells: Mapping[str, Question], told: Mapping[str, Verdict]) ->
 def _close_of_the_same_cause(
     cells: Mapping[str, Question], givens: Givens, filled: Mapping[str, Any], told: Mapping[str, Verdict]
 ) -> dict[str, Verdict]:
-    """Say of a close answer that it comes from what all wrong lines come from; the marks stay."""
+    """Say of a close answer that it comes from what all wrong lines come from; the marks stay.
+
+    One wrong line is enough where the mistake is made in what both are worked out from.
+    """
     numbers = {label: cell for label, cell in cells.items() if isinstance(cell, Number)}
     wrong = [label for label in numbers if told[label].outcome in (Outcome.SLIP, Outcome.WRONG)]
     codes = {told[label].slip for label in wrong}
     found: dict[str, Verdict] = {}
-    if len(wrong) < 2 or len(codes) != 1 or "" in codes or _several(told, {label: numbers[label] for label in wrong}):
+    if len(codes) != 1 or "" in codes or _several(told, {label: numbers[label] for label in wrong}):
         return found
     code = codes.pop()
     for label, cell in numbers.items():
-        if told[label].outcome is not Outcome.CLOSE or cell.unit != numbers[wrong[0]].unit:
+        if told[label].outcome is not Outcome.CLOSE:
+            continue
+        went_in = cell.goes_in(code) and all(numbers[other].goes_in(code) for other in wrong)
+        if not went_in and (len(wrong) < 2 or cell.unit != numbers[wrong[0]].unit):
             continue
         slip = next((s for s in cell.all_that_fit(givens, as_number(filled[label])).values() if s.code == code), None)
         if slip is not None:
-            text = f"Close. {cell.gave(told[label].given)}. As in the other lines: {cell.fill(slip.says, givens)}"
+            where = "the other lines" if len(wrong) > 1 else f"“{wrong[0]}”"
+            text = f"Close. {cell.gave(told[label].given)}. As in {where}: {cell.fill(slip.says, givens)}"
             found[label] = replace(told[label], text=text)
     return found
 

@@ -532,8 +532,7 @@ def why_not_this_floor(*, answer: str, start_ft: int, dme_nm: float, floors: lis
     """Name the floor from which a wrong answer may come."""
     line = line_of_300(start_ft=start_ft, dme_nm=dme_nm)
     if answer == "KEPT":
-        # Where the line lies below the next floor as well, or none follows, that one was not looked at.
-        return "NEXTFLOOR" if number < len(floors) and line >= floors[number] else "SUM"
+        return "NEXTFLOOR" if number < len(floors) else "NEXTFLOOR/last"
     return "STRICT/before" if line < floor_before(floors=floors, number=number) else "STRICT/above"
 
 
@@ -889,6 +888,17 @@ def half_more_than_needed(*, late_nm: float, gs_kt: float) -> float:
 def the_wider_limit_fpm(*, gs_kt: float) -> float:
     """Greater of the limits by gradient and by rate. [fpm]"""
     return max(_steepest_ft_nm(planned_slope()) * gs_kt / 60.0, _LIMIT_FPM)
+
+
+def gradient_past_the_wall_fpm(*, gs_kt: float) -> float | None:
+    """The limit by gradient, where 1,000 fpm is less. [fpm]"""
+    wider = the_wider_limit_fpm(gs_kt=gs_kt)
+    return wider if wider > _LIMIT_FPM else None
+
+
+def wall_past_the_gradient_fpm(*, gs_kt: float) -> float | None:
+    """The limit of 1,000 fpm, where that by gradient is less. [fpm]"""
+    return _LIMIT_FPM if most_fpm(gs_kt=gs_kt) < _LIMIT_FPM else None
 
 
 def half_more_fpm(*, gs_kt: float) -> float | None:
