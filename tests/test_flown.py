@@ -125,7 +125,7 @@ def test_the_line_that_is_wrong_is_named_first(label):
     plan = QUESTIONS["ma-plan"]
     givens = judging.draw(plan, "Finch 12")
     right = plan.right(givens)
-    other = {"climb from DME": 4.4, "turn not before DME": 5.4, "turn not below": 1300}[label]
+    other = {"climb from DME": 3.5, "turn not before DME": 5.4, "turn not below": 1300}[label]
     verdict = judging.judge(plan, givens, {**right, label: other})
     assert verdict.outcome is not Outcome.PASS
     assert verdict.text.startswith(
@@ -304,3 +304,25 @@ def test_the_second_mistake_of_a_plan_is_told_with_the_first():
     outbound = dict(verdict.cells)["heading outbound right for the wind"].text
     off = round((both["heading outbound"] - right["heading outbound"] + 180) % 360 - 180)
     assert abs(int(outbound.split()[2]) - abs(off)) <= 1
+
+
+def test_a_third_mistake_of_a_plan_is_told_too():
+    """Definition: each in lines of its own."""
+    plan = QUESTIONS["arc-plan"]
+    numbers = judging.draw(plan, "ann")
+    made = {slip.name: wrong for slip, wrong in plan.mistakes(numbers)}
+    lines = {"LEADSGN": "turn at DME", "LATELEAD": "turn to final on radial", "RECIP": "course 1 by half way"}
+    three = {**plan.right(numbers), **{line: made[name][line] for name, line in lines.items()}}
+    text = judging.judge(plan, numbers, three).text
+    assert text.count("And besides: ") == 2
+    assert "Course 1 is the other end of the final" in text
+
+
+def test_a_plan_that_leads_away_from_the_procedure_is_judged_by_what_was_written():
+    """Definition: it was read and flown, so a line is wrong; what goals find in the lines still counts."""
+    plan = QUESTIONS["wa-plan"]
+    givens = judging.draw(plan)
+    verdict = judging.judge(plan, givens, {**plan.right(givens), "course 1 inbound": 268})
+    assert (verdict.outcome, verdict.slip) == (Outcome.SLIP, "RECIP")
+    assert 0.0 < verdict.share < 0.5
+    assert "leads away from the procedure" in verdict.text

@@ -529,6 +529,14 @@ def test_a_pair_without_words_of_its_own_is_told_by_what_stands_between():
     assert "Clock first" not in judge(order, {}, "BCA").text
 
 
+def test_a_second_card_in_the_wrong_place_is_told_and_one_alone_is_not():
+    """Definition: where no single card moved puts all right, another pair is told with its reason."""
+    cards = {"A": "turn", "B": "time", "C": "talk"}
+    order = replace(ORDER, cards=cards, correct="BAC", free=(), because={"BA": "Clock first.", "AC": "Talk last."})
+    assert "And A stands before B. Clock first." in judge(order, {}, "CAB").text
+    assert "And " not in judge(order, {}, "ACB").text
+
+
 @pytest.mark.parametrize(
     ("wanted", "typed", "how"),
     [(102.0, 142.0, "one behind the other"), (30.0, 0.3, "with a point"), (102.0, 1.42, "with a point")],
@@ -659,6 +667,18 @@ def test_a_close_answer_of_the_same_cause_is_told_so_and_keeps_its_marks():
     close = dict(judge(mixed, {}, [180, 810, 1350]).cells)["one"]
     assert (close.outcome, close.share) == (Outcome.CLOSE, 0.5)
     assert "As in the other lines: A tenth less." in close.text
+
+
+def test_one_wrong_line_tells_a_close_one_where_the_mistake_went_into_both():
+    """Arithmetic: a wind of 279 true taken as it stands gives 140 kt in place of 136, and that is close."""
+    table = QUESTIONS["ir-wind"]
+    day = {"course_deg": 80, "tas_kt": 108, "wind_true_deg": 279, "wind_kt": 34, "variation_deg": 13}
+    told = dict(judge(table, day, {"roll-out heading": 74, "ground speed": 140}).cells)
+    assert told["roll-out heading"].slip == "TRUEWIND"
+    assert (told["ground speed"].outcome, told["ground speed"].share) == (Outcome.CLOSE, 0.5)
+    assert "As in “roll-out heading”: The wind was taken as it stands, in true" in told["ground speed"].text
+    alone = dict(judge(table, day, {"roll-out heading": 70, "ground speed": 140}).cells)
+    assert "As in" not in alone["ground speed"].text
 
 
 def test_a_point_moved_is_seen_where_moved_back_it_would_pass():

@@ -16,7 +16,7 @@ from needlework.basis.errors import NeedleworkError
 from needlework.exercises import wording
 from needlework.exercises.answers import Unreadable, as_number, as_text, is_blank
 from needlework.exercises.families import FAMILIES
-from needlework.exercises.goals import UNSAFE_SHARE, Goal, judged
+from needlework.exercises.goals import UNSAFE_SHARE, Goal, Met, judged
 from needlework.exercises.goals.seen import Seen
 from needlework.exercises.kinds import DIGITS, Givens, Question, Slip, digits_exchanged, labelled
 from needlework.exercises.verdicts import Outcome, Verdict
@@ -268,7 +268,7 @@ class FilledPlan(Question):
             flights = self.fly(givens, answer, hidden)
         if isinstance(flights, Unreadable):
             raise flights.anew()
-        verdict = judged(self.goals, {**givens, "filled": filled}, flights, self.unsafe_share)
+        verdict = self._judged(givens, filled, flights)
         passed = verdict.outcome is Outcome.PASS
         slip = self.slip_in(givens, filled) if self.named_always or not passed else None
         off = [] if passed else self._off_on_paper(givens, filled)
@@ -283,7 +283,7 @@ class FilledPlan(Question):
             worse = f"“{off[0]}”: {DIGITS[0].lower()}{DIGITS[1:]}"
         if worse:
             outcome = Outcome.CLOSE if verdict.share >= 0.5 else Outcome.WRONG
-            said = "Not yet. " + worse + (" (This wind forgave it: the goals were met.)" if passed else "")
+            said = "Not yet. " + worse + (f" {_HARMLESS_HERE}" if passed else "")
             text = f"{said} {verdict.text.removeprefix('Not yet. ')}" if not passed else said
             return replace(verdict, outcome=outcome, share=min(verdict.share, 0.5), text=text, given=given)
         if slip is None and not passed:
@@ -301,7 +301,7 @@ class FilledPlan(Question):
             return replace(verdict, outcome=Outcome.WRONG, share=min(verdict.share, 0.5), given=given)
         if slip is None:
             return replace(verdict, given=given)
-        kind = "(This wind forgave it: the goals were met.)" if passed else verdict.text.removeprefix("Not yet. ")
+        kind = _HARMLESS_HERE if passed else verdict.text.removeprefix("Not yet. ")
         # What the mistake bears on is not praised beside it; which goals these are the flight does not tell.
         verdict = replace(verdict, cells=tuple((label, _unpraised(cell)) for label, cell in verdict.cells))
         besides = self._besides(givens, filled, slip)
@@ -310,6 +310,11 @@ class FilledPlan(Question):
         # A named mistake costs at least half, however well the rest of the plan saved the flight.
         share = min(verdict.share, 0.5)
         return replace(verdict, outcome=Outcome.SLIP, share=share, text=text, slip=slip.code, given=given)
+
+    def _judged(self, givens: Givens, filled: Mapping[str, Any], flights: list[Seen]) -> Verdict:
+        """Judge what was flown by the goals; what the examiner cannot find in it was not flown."""
+        goals = tuple(replace(goal, judge=_or_not_flown(goal.judge)) for goal in self.goals)
+        return judged(goals, {**givens, "filled": filled}, flights, self.unsafe_share)
 
     def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
         """Show the way flown, in the first of the days."""
@@ -359,7 +364,7 @@ class FilledPlan(Question):
         plans = [{**filled, label: right[label]} for label in off]
         flown = self.fly_all([(givens, plan, hidden) for plan in plans])
         found = [
-            judged(self.goals, {**givens, "filled": plan}, flights, self.unsafe_share)
+            self._judged(givens, plan, flights)
             for plan, flights in zip(plans, flown, strict=True)
             if not isinstance(flights, Unreadable)
         ]
@@ -438,16 +443,22 @@ class FilledPlan(Question):
         return {label for label in self.blanks if not self.blanks[label].same(wrong[label], right[label])}
 
     def _besides(self, givens: Givens, filled: Mapping[str, Any], named: Slip) -> str:
-        """Tell a second mistake, in lines that the one named says nothing of; empty where there is none."""
+        """Tell further mistakes, each in lines that those before say nothing of; empty where there is none."""
         right = self.right(givens)
         made = self._with_changes(self.mistakes(givens), right)
-        first = next((changed for slip, _, changed in made if slip is named), None)
-        if first is None:
-            return ""
-        others = [each for each in made if not each[2] & first]
-        rest = {label: right[label] if label in first else value for label, value in filled.items()}
-        second = self._slip_among(others, right, givens, rest)
-        return self.fill(second.says, givens) if second is not None and second.code != named.code else ""
+        said: list[str] = []
+        codes, told, last = {named.code}, set[str](), named
+        while lines := next((changed for slip, _, changed in made if slip is last), None):
+            told |= lines
+            others = [each for each in made if not each[2] & told]
+            rest = {label: right[label] if label in told else value for label, value in filled.items()}
+            found = self._slip_among(others, right, givens, rest)
+            if found is None or found.code in codes:
+                break
+            said.append(self.fill(found.says, givens))
+            codes.add(found.code)
+            last = found
+        return " And besides: ".join(said)
 
     def _only_near(self, givens: Givens, filled: Mapping[str, Any], named: Slip) -> bool:
         """Say whether a line is farther from what a mistake makes of it than working it out by hand explains."""
@@ -667,10 +678,29 @@ class FlownByHand(Question):
         return shown(verdict, self.views, self.on, self.day(givens).wind, "As flown", drawn, self.view)
 
 
+def _or_not_flown(judge: Callable[[Givens, Seen], Met]) -> Callable[[Givens, Seen], Met]:
+    """Take a flight that has nothing to do with the procedure for one that misses a goal: a plan that was flown was read."""
+
+    def found(givens: Givens, seen: Seen) -> Met:
+        try:
+            return judge(givens, seen)
+        except Unreadable:
+            return Met(
+                0.0,
+                "As filled in, the flight leads away from the procedure: none of its legs was flown.",
+                flown=False,
+            )
+
+    return found
+
+
 def _unpraised(cell: Verdict) -> Verdict:
     return replace(cell, text="Met on this flight.") if cell.outcome is Outcome.PASS else cell
 
 
+_HARMLESS_HERE = (
+    "(All goals were met on this flight: here it did no harm. What is written is wrong all the same, and counts.)"
+)
 _FIRST_WORDS = re.compile(r"^.*?(?=[:.] |: |$)")
 
 

@@ -139,6 +139,11 @@ def enough(
     return "YES" if min(made_ft_nm, truly) >= gradient_ft_nm else "NO"
 
 
+def steeper_or_flatter(*, along: str) -> str:
+    """Say what wind along the climb-out makes of the gradient over the ground."""
+    return "flatter" if along == "tailwind" else "steeper"
+
+
 def not_enough(
     *, made_ft_nm: float, gradient_ft_nm: float, vs_fpm: float, tas_kt: float, along_kt: float, along: str
 ) -> str:
@@ -1834,6 +1839,11 @@ def lap_right(*, found_deg: float, inbound_s: float, first_s: float) -> dict[str
         "turn inbound to the": "LEFT",
         "course 1": 75.0,
     }
+
+
+def lap_seconds_by_the_rule(*, inbound_s: float, first_s: float) -> float:
+    """Give the outbound time of the second lap by the rule. [seconds]"""
+    return next_outbound(outbound_s=first_s, inbound_s=inbound_s)
 
 
 def lap_rows(*, filled: Mapping[str, Any], found_deg: float) -> list[dict[str, Any]]:
