@@ -1,5 +1,7 @@
 """Kinds of faults that labelled flights showed unseen, unproven or misjudged: one flight made for each."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 import track_maker as maker
@@ -639,6 +641,15 @@ def test_the_minimums_without_the_step_down_fix_may_have_been_meant():
         judged(recorded(WYGATE, below_mda_ft=-over_ft), "wygate", step_down=False).judgement("mda_high").verdict
         != "missed"
     )
+
+
+@pytest.mark.parametrize(("early_nm", "early"), [(0.0, False), (0.9, True)], ids=["on the path", "before it"])
+def test_a_higher_mda_meets_the_path_earlier(early_nm, early):
+    """14 CFR 91.175 (c): from a higher MDA a normal descent begins farther out."""
+    higher_ft = the("wygate").mda_ft("A", step_down=False) - the("wygate").mda_ft("A")
+    plan = dataclasses.replace(WYGATE, vdp_nm=WYGATE.vdp_nm - 2.5, crossing_ft=WYGATE.crossing_ft - 318.0 * early_nm)
+    track = recorded(plan, end="landing", below_mda_ft=-higher_ft)
+    assert bool(errors(judged(track, "wygate", step_down=False, in_sight=True), "vdp")) == early
 
 
 def test_the_wind_of_another_height_is_no_speed_flown():

@@ -260,7 +260,8 @@ def vdp(view: View, row: Row) -> Judgement:
     for run in view.runs(view.low(short), _A_TENTH_S + seen.step_s if view.tell_ft > _READ_FT else 0.0):
         worst = float(short[run[0] : run[1] + 1].max())
         away = visual_nm(view) + LAST_DIGIT_NM - float(view.final_along_nm[run[0]])
-        what = f"left the MDA {away:.1f} NM before the visual descent point and was {worst:.0f} ft below it there."
+        point = "the visual descent point" if view.given.step_down else "where the path to the runway is met from it"
+        what = f"left the MDA {away:.1f} NM before {point} and was {worst:.0f} ft below it there."
         error, cause = (42 if in_sight_at(view, run[0]) is False else 53), ""
         higher_ft = view.mda_ft - view.procedure.mda_ft(view.category)
         if higher_ft > 0.0 and worst <= higher_ft + 0.5 * view.tell_ft:

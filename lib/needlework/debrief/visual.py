@@ -16,10 +16,14 @@ def has_vdp(view: View) -> bool:
 
 
 def visual_nm(view: View) -> float:
-    """Along the final course: where a descent below the MDA may begin, the DME's last digit allowed for."""
+    """Along the final course: where a descent below the MDA may begin, the DME's last digit allowed for.
+
+    Where the step-down fix could not be identified, the MDA is higher, and the path through the published point is
+    met earlier.
+    """
     if not has_vdp(view):
         return view.along_of("MAP") - LAST_DIGIT_NM
-    published = view.procedure.mda_ft(view.category)
+    published = view.procedure.mda_ft(view.category, step_down=view.given.step_down)
     return view.along_of("threshold") - view.procedure.vdp_to_go_nm(published) - LAST_DIGIT_NM
 
 
