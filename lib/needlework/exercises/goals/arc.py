@@ -270,7 +270,7 @@ def final_set(weight: float = 1.0) -> Goal:
         if off > 178.5:
             return Met(
                 0.0,
-                f"Selector 1 showed {_three(course)}: the other end of the final course, so it reads reversed.",
+                f"Selector 1 showed {_three(course)}, the other end of the final course: it reads reversed.",
             )
         return Met(
             0.0,
