@@ -1063,6 +1063,16 @@ def mda_with_note(*, mda_ft: int, elevation_ft: int, note_ft: int) -> float:
     return float(descent.mda_today_ft(mda_ft=mda_ft, elevation_ft=elevation_ft, remote_ft=note_ft))
 
 
+def mda_with_saltmarshs_note(*, mda_ft: int) -> float:
+    """Add what the note of Saltmarsh adds. [ft]"""
+    return mda_ft + float(plate().minimums.remote_setting_add_ft or 0.0)
+
+
+def mda_with_the_note_twice(*, mda_ft: int, note_ft: int) -> float:
+    """Add the note twice. [ft]"""
+    return mda_ft + 2.0 * note_ft
+
+
 def mda_note_subtracted(*, mda_ft: int, note_ft: int) -> float:
     """Note subtracted. [ft]"""
     return float(mda_ft - note_ft)
