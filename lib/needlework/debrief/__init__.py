@@ -399,7 +399,7 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
             _worth(seen),
             *(_circles(view) if whole else ()),
             *(_begun_on(view) if whole else ()),
-            *(_granted(view) if whole else ()),
+            *(_granted(view, low=any(finding.row == "mda" for finding in every)) if whole else ()),
             *_unclear(every),
             *seen.notes,
             *_part_of_points(judgements),
@@ -443,7 +443,7 @@ def _circles(view: View) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _granted(view: View) -> tuple[str, ...]:
+def _granted(view: View, *, low: bool) -> tuple[str, ...]:
     """What no recording shows and nobody said: a fault against it cannot be told, and is not praised away."""
     said, day, minimums_of = [], view.given, view.procedure.minimums
     if day.temperature_c is None:
@@ -452,8 +452,7 @@ def _granted(view: View) -> tuple[str, ...]:
         said.append("whether the altimeter setting was another field's")
     if day.step_down and minimums_of.without_step_down_ft:
         said.append("whether the step-down fix was identified")
-    sight = (day.in_sight, day.sight_from_s, day.sight_from_nm, day.sight_until_s, day.sight_until_nm)
-    if view.split.outcome == "landing" and all(each is None for each in sight):
+    if (view.split.outcome == "landing" or low) and not day.sight_said:
         said.append("whether the runway was in sight")
     if not said:
         return ()

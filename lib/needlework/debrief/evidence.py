@@ -59,6 +59,12 @@ class Conditions:
     setting_hpa: float | None = None
     winds: tuple[tuple[float, float, float], ...] = ()
 
+    @property
+    def sight_said(self) -> bool:
+        """Whether anything is known of the runway in sight."""
+        of_sight = (self.in_sight, self.sight_from_s, self.sight_from_nm, self.sight_until_s, self.sight_until_nm)
+        return any(each is not None for each in of_sight)
+
 
 @dataclass(frozen=True, eq=False)
 class View:

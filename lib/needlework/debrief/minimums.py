@@ -16,6 +16,7 @@ _READ_FT = 20.0  # what an altimeter is read to
 _DIP_FT = 80.0  # a dip that comes back up; deeper is a decision
 _SHORTEST_S = 2.0
 _LEVEL_FPM, _LEVEL_S = 200.0, 15.0
+_ROUNDED_FPM, _ROUNDED_S = 300.0, 6.0
 _LEVELLED_S = 20.0  # shorter it is the rounding of a descent into the climb
 _PUT_RIGHT_S, _PLAIN = 15.0, 1.5  # times the limit
 _BY_MAP_NM = 0.4
@@ -68,6 +69,10 @@ def mda(view: View, row: Row) -> Judgement:
             error, cause = _why_higher(view, view.mda_ft - worst)
         elif seen.height.set_wrong:
             error, cause = 68, "as all the way before it"
+        elif _perhaps_seen(view, run):
+            what += " With the runway in sight it was right: whether it was, nobody said."
+            findings.append(view.finding(row, run, worst, "ft", what, sure=False))
+            continue
         critical = worst > view.tell_ft
         findings.append(
             view.finding(row, run, worst, "ft", what, error=error, cause=cause, critical=critical, beyond=critical)
@@ -89,6 +94,18 @@ def _seen_below(view: View, mask: Mask) -> Mask:
     until = np.inf if end is None else end + _ACT_S + seen.step_s
     since = mask & (seen.time_s >= begin - seen.step_s)
     return np.asarray(since & ((seen.time_s < until) | (seen.vs_fpm > 0.0)))
+
+
+def _perhaps_seen(view: View, run: Run) -> bool:
+    """Whether a way down began where the path to the runway is met, with nobody to say what was in sight.
+
+    A way down is broken off within seconds; what is rounded off to level below the minimums was meant as an altitude.
+    """
+    seen = view.seen
+    if view.given.sight_said or float(view.final_along_nm[run[0]]) < visual_nm(view) - seen.position_nm:
+        return False
+    low = (view.numbers >= run[0]) & (view.numbers <= run[1])
+    return not view.runs(low & (np.abs(seen.vs_fpm) < _ROUNDED_FPM), _ROUNDED_S)
 
 
 def _on_the_ground(view: View, row: Row, at: int, place: str) -> Finding:
