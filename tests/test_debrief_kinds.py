@@ -926,6 +926,21 @@ def test_a_missed_approach_from_below_the_minimums_with_the_runway_lost():
     assert errors(judged(track, sight_from_s=low_end_s + 60.0), "mda")
 
 
+@pytest.mark.parametrize(("first_nm", "unsure"), [(3.9, True), (3.0, False)], ids=["past the point", "before it"])
+def test_below_the_minimums_with_nobody_to_say_what_was_in_sight(first_nm, unsure):
+    """14 CFR 91.175 (c): down with the runway in sight, and up when it is lost; not before the path to it is met."""
+    track = recorded()
+    seen = judged(track).seen
+    along_nm = np.interp(track.time_s, seen.time_s, seen.ground_nm)
+    final = track.alt_ft < the("saltmarsh").mda_ft("A") + 60.0
+    dip_ft = np.interp(along_nm, first_nm + np.array([0.0, 0.5, 0.7, 0.8]), [0.0, 200.0, 200.0, 0.0])
+    dipped = with_columns(track, alt_ft=track.alt_ft - np.where(final, dip_ft, 0.0))
+    report = judged(dipped)
+    assert (report.judgement("mda").verdict == "cannot tell") == unsure
+    assert any("whether the runway was in sight" in note for note in report.notes)
+    assert judged(dipped, in_sight=False).judgement("mda").verdict == "missed"
+
+
 def test_a_passage_turned_miles_before_the_station():
     """P-340 p. 6-21: the turn outbound begins behind the station; two miles before it it was never overflown."""
     report = passage((130, 105, 0), (165, 75, 0), (190, 120, 0))
@@ -946,6 +961,28 @@ def test_laps_about_another_inbound_course():
     (finding,) = turned.judgement("hold_track").findings
     assert (finding.error, finding.failed) == (63, True)
     assert 63 not in errors(laps_through_the_air(0.0), "hold_track")
+
+
+@pytest.mark.parametrize(
+    ("first", "laps", "failed"),
+    [
+        ((75, 60, -1), ((255, 60, -1), (75, 60, -1)), []),
+        ((75, 150, -1), ((255, 150, -1), (75, 150, -1)), [True]),
+        ((75, 150, -1), ((255, 60, -1), (75, 60, -1)), [True]),
+        ((75, 60, -1), ((255, 26, -1), (75, 19, -1)), [True]),
+    ],
+    ids=["at the fix", "past it", "about another place", "hardly a leg inbound"],
+)
+def test_laps_begin_at_the_fix(first, laps, failed):
+    """AIM 5-3-8: the turn outbound is made at the fix; a mile and a half off it, lap for lap, is common practice."""
+    report = holding(((255, 60, -1), first, *laps * 3))
+    assert [found.failed for found in report.judgement("hold_leg").findings] == failed
+
+
+def test_a_hold_that_is_never_turned_into():
+    """AIM 5-3-8: beyond the fix and the end of any leg with no turn, the hold was not flown."""
+    report = judged(recorded(WYGATE, heading=True, hold=((75, 420, 0),)), "wygate")
+    assert [(found.error, found.failed) for found in report.judgement("hold_entry").findings] == [(84, True)]
 
 
 def test_a_setting_wrong_from_the_way_in():

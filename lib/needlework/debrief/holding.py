@@ -35,6 +35,8 @@ _DROPPED_DEG = 10.0  # a leg of a teardrop, as far as it shows over the ground: 
 _UNSEEN_DEG = 10.0  # what the wind may make of a leg where the nose is not known
 _OTHER_DEG, _ALIKE_DEG = 15.0, 10.0  # three times half scale off, and alike from lap to lap
 _SEVERAL = 2
+_ELSEWHERE_NM = 0.7  # legs of the length they have, about another place
+_HURRIED = 1.0 / 3.0
 _LEG_MIN = 1.0, 20.0  # three times the drift is the most that is asked
 _FAR_BESIDE_NM = 1.5  # the fix is not met at all
 
@@ -55,7 +57,10 @@ def hold_entry(view: View, row: Row) -> Judgement:
     if (late := _turned_late(view, row, arrived) or _dropped_late(view, row, arrived)) is not None:
         return view.judged(row, [late])
     if not len(back):
-        return not_judged(row, "The recording ends before the entry was flown.")
+        never = _never_turned(view, row, arrived)
+        return (
+            view.judged(row, [never]) if never else not_judged(row, "The recording ends before the entry was flown.")
+        )
     outbound = int(out[out < back[0]][-1])
     turn = np.unwrap(np.deg2rad(seen.track_deg[outbound : back[0] + 1]))
     protected = (turn[-1] - turn[0]) * hand > 0
@@ -126,6 +131,21 @@ def _turned_late(view: View, row: Row, arrived: int) -> Finding | None:
     what = f"flew on {past_nm:.1f} NM past {hold.fix} before the turn into the hold, which begins at the fix."
     found = view.finding(row, run, past_nm, "NM", what, error=84)
     return replace(found, failed=past_nm > row.limit["failed_nm"])
+
+
+def _never_turned(view: View, row: Row, arrived: int) -> Finding | None:
+    """On past the fix and past the end of any leg of the hold, with no turn back; else None."""
+    seen = view.seen
+    after = (view.numbers > arrived) & (seen.stretch == seen.stretch[arrived])
+    if not after.any() or any(abs(turned) > _BEGUN_TURN_DEG for _, turned in _turns(view, arrived)):
+        return None
+    last = int(np.flatnonzero(after)[-1])
+    past_nm = float(_away_nm(view)[last]) - seen.position_nm
+    if past_nm <= _leg_nm(view, arrived) + row.limit["failed_nm"]:
+        return None
+    run = (arrived, last, float(seen.time_s[last] - seen.time_s[arrived]))
+    what = f"flew on {past_nm:.1f} NM past {view.procedure.hold.fix} and never turned into the hold."
+    return replace(view.finding(row, run, past_nm, "NM", what, error=84), failed=True)
 
 
 def _dropped_late(view: View, row: Row, arrived: int) -> Finding | None:
@@ -404,6 +424,8 @@ def hold_leg(view: View, row: Row) -> Judgement:
         return view.judged(row, far)
     if not laps:
         return not_judged(row, "No whole lap of the hold was recorded.")
+    if (beside := _not_at_fix(view, row, laps)) is not None:
+        return view.judged(row, [beside])
     turn_dme = view.procedure.hold_turn_dme()
     if turn_dme is None:
         return _timed(view, row, laps, 60.0 * (view.procedure.hold.leg_min or 1.0))
@@ -422,6 +444,36 @@ def hold_leg(view: View, row: Row) -> Judgement:
             found = view.finding(row, lap.outbound, abs(beyond), "NM", what, error=52, next_time=said, critical=False)
             findings.append(replace(found, failed=abs(beyond) > row.limit["failed_nm"]))
     return view.judged(row, worst_by_part(findings), leg=f"Turned inbound at {end_nm:.0f} DME")
+
+
+def _not_at_fix(view: View, row: Row, laps: list[_Lap]) -> Finding | None:
+    """Turns outbound begun far from the fix, lap for lap, which is where they begin; None if not so."""
+    seen, hold, out_nm, arrived = view.seen, view.procedure.hold, _out_nm(view), _arrival(view)
+    if arrived is None:
+        return None
+    inbound = np.abs(apart(seen.track_deg, hold.inbound_course_deg)) < _INBOUND_DEG
+    begun = [run for run, turned in _turns(view, arrived) if abs(turned) > _BEGUN_TURN_DEG]
+    turns = [run for run in begun[1:] if inbound[run[0]]]  # the first one is the entry's
+    if len(turns) < _SEVERAL:
+        return None
+    first = [run[0] for run in turns]
+    off_nm, step_nm = out_nm[first], seen.gs_kt[first] / 3600.0 * seen.step_s
+    least_nm = row.limit["fix_nm"] + seen.position_nm + _LAST_NM + step_nm
+    if not ((off_nm > least_nm).all() or (off_nm < -least_nm).all()):
+        return None
+    middle_nm = float(np.median(off_nm))
+    ends_nm = float(np.median([out_nm[lap.outbound[1]] for lap in laps])) - _leg_nm(view, arrived)
+    away = f"{abs(middle_nm):.1f} NM {'before' if middle_nm > 0.0 else 'past'} {hold.fix}"
+    if abs(ends_nm - middle_nm) < _ELSEWHERE_NM:
+        what = f"the laps have their length and lie {away}, as it is seen on the way inbound."
+        cause = "another distance taken for that of the fix"
+    else:
+        what = f"turned outbound {away} on {len(turns)} laps; the turn begins at the fix."
+        cause = "turned before the fix was there" if middle_nm > 0.0 else "the passage of the fix was missed"
+    run = (first[0], turns[-1][1], float(seen.time_s[turns[-1][1]] - seen.time_s[first[0]]))
+    said = "the fix by its radial and its distance: there, turn"
+    found = view.finding(row, run, abs(middle_nm), "NM", what, cause=cause, next_time=said, critical=False)
+    return replace(found, failed=abs(middle_nm) > row.limit["failed_nm"])
 
 
 def _far_out(view: View, row: Row) -> list[Finding]:
@@ -480,7 +532,9 @@ def _timed(view: View, row: Row, laps: list[_Lap], wanted_s: float) -> Judgement
         found = view.finding(row, lap.outbound, round(abs(inbound_s)), "s", what, error=52, critical=False)
         gs_kt = float(np.median(view.seen.gs_kt[lap.outbound[0] : lap.outbound[1] + 1]))
         off_nm = min(abs(inbound_s), abs(outbound_s)) * gs_kt / 3600.0
-        findings.append(replace(found, failed=off_nm > row.limit["failed_nm"]))
+        # On a third of the leg inbound there is no time to find the line.
+        hurried = lap.inbound[2] < _HURRIED * wanted_s
+        findings.append(replace(found, failed=off_nm > row.limit["failed_nm"] or hurried))
     return view.judged(row, worst_by_part(findings), leg=f"Inbound {laps[-1].inbound[2]:.0f} s" if laps else "")
 
 
