@@ -396,6 +396,17 @@ def test_user_errors_are_one_sentence(home, tmp_path, capsys):
         assert f"Port {port} cannot be used" in _fails(["open", "--port", port], capsys)
 
 
+def test_a_folder_has_the_same_address_each_time(tmp_path):
+    """Definition: a browser finds again what it kept for an address; where that is taken, another one does."""
+    usual = command._port(None, tmp_path)
+    assert command._port(None, tmp_path) == usual in command._PORTS
+    assert command._port(None, tmp_path / "another") != usual
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", usual))
+        taken.listen()
+        assert command._port(None, tmp_path) != usual
+
+
 @pytest.mark.parametrize(
     ("words", "extra"), [(["desk", "marks", LESSON], "desk"), (["release", "--check"], "authors")]
 )

@@ -519,6 +519,21 @@ class TestOneOpening:
         assert said() == "meanwhile"
         shared.wait_for_function(f"() => !{context}.model.dirty")
 
+    def test_a_course_that_was_stopped_says_so_and_loses_nothing(self, served, shared):
+        """Definition: no dialog of JupyterLab's; what is given meanwhile is saved when somebody answers again."""
+        shared.route("**/api**", lambda route: route.abort())
+        card = Card(shared, "sp-recall-passage")
+        card.show()
+        card.fill("A")
+        banner = shared.locator(".nl-banner", has_text="The course does not answer.")
+        banner.wait_for()
+        assert not shared.locator(".jp-Dialog").count() and not holds(served, 'first_at_passage = "A"')
+        shared.unroute("**/api**")
+        card.fill("B")
+        until(shared, lambda: holds(served, card.source().strip().splitlines()[-1]))
+        banner.wait_for(state="hidden")
+        shared.errors.clear()  # the browser's own, of what was held back
+
     def test_what_cannot_be_read_gets_one_sentence_and_changes_nothing(self, shared):
         """Definition: one sentence under the field, tied to it; the cell keeps what it held, and no try counts."""
         for key, texts in NONSENSE.items():

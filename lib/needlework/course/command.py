@@ -37,6 +37,7 @@ TEACH = "NEEDLEWORK_TEACH"
 """Environment variable of the server: the lesson that is opened before a class at once."""
 EXTRA = "NEEDLEWORK_EXTRA"
 """Environment variable of the server: the folder with lessons of an instructor's own that was named when it began."""
+_PORTS = range(20_000, 30_000)  # none that a system gives out by itself
 _CELLS = "#cells"
 """Behind a file's name: what its cells say, where only that is compared."""
 START_URL = f"/lab/tree/{start_page.NAME}"
@@ -454,16 +455,23 @@ def learners_folder(named: str | None) -> Path:
     return folder
 
 
-def _free_port(asked: int | None) -> int:
-    """Give the port asked for, if it is free, or else any free one on this machine."""
-    with socket.socket() as probe:
-        if os.name != "nt":
-            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        try:
-            probe.bind(("127.0.0.1", asked or 0))
-        except (OSError, OverflowError) as error:
-            raise BadData(f"Port {asked} cannot be used: leave --port out and a free one is found.") from error
-        return int(probe.getsockname()[1])
+def _port(asked: int | None, folder: Path) -> int:
+    """Give the port asked for, or the one that belongs to the folder, or where that is taken any free one.
+
+    What a browser keeps, it keeps by the address: with the same one each time, an answer that did not get into its
+    file when the course was stopped is there again, and so is a bookmark.
+    """
+    usual = _PORTS.start + int(hashlib.sha256(str(folder).encode()).hexdigest(), 16) % len(_PORTS)
+    for port in (asked,) if asked is not None else (usual, 0):
+        with socket.socket() as probe:
+            if os.name != "nt":
+                probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            try:
+                probe.bind(("127.0.0.1", port))
+            except (OSError, OverflowError):
+                continue
+            return int(probe.getsockname()[1])
+    raise BadData(f"Port {asked} cannot be used: leave --port out and a free one is found.")
 
 
 def jupyter_environment(folder: Path, *before: Path) -> dict[str, str]:
@@ -627,7 +635,7 @@ def open_course(options: argparse.Namespace, teach: str = "", review: bool = Fal
         If the folder cannot be used.
     """
     folder = learners_folder(options.folder)
-    port = _free_port(options.port)
+    port = _port(options.port, folder)
     for line in prepare(folder, options.extra):
         print(line)
     first = made_review(folder) if review else ""
@@ -707,7 +715,7 @@ def add_opening_options(parser: argparse.ArgumentParser) -> None:
     """
     parser.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
     parser.add_argument("--folder", help="your own folder (default: NEEDLEWORK_FOLDER, else ~/needlework)")
-    parser.add_argument("--port", type=int, help="port to use (default: a free one)")
+    parser.add_argument("--port", type=int, help="port to use (default: one of the folder, or any that is free)")
     parser.add_argument("--extra", metavar="FOLDER", help="a folder with lessons of your own, or your instructor's")
 
 

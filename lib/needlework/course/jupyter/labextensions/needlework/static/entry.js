@@ -3,7 +3,8 @@
   const base = document.currentScript.src, search = new URL(base).search;
   const part = (name) => import(new URL(`./${name}.js${search}`, base).href);
   const AROUND = ["jp-top-panel", "jp-menu-panel", "jp-title-panel-title", "jp-bottom-panel"];
-  let shared;
+  const GONE = "The course does not answer. Was it stopped, or the window closed in which it was started? Start it again in the same way and come back to this page: what you gave is kept in this browser until then.";
+  let shared, gone = null;
   const use = async (name) => {
     const offers = Object.values(shared[name]);
     return (await (offers.find((offer) => offer.loaded || offer.eager) ?? offers[0]).get())();
@@ -21,6 +22,15 @@
       document.head.append(link);
     };
     const views = new WeakMap(), starts = new Set();
+    let told = null;
+    gone = async () => {
+      // One question that fails is no server that is gone.
+      if (await lab.answers()) return;
+      const open = [];
+      tracker.forEach((panel) => { if (views.has(panel)) open.push(views.get(panel)); });
+      for (const view of open) view.gone();
+      if (!open.length) told ??= apputils.showErrorMessage("Nobody answers", GONE).finally(() => { told = null; });
+    };
     let faces = null;
     const { ServerConnection } = services, settings = app.serviceManager.serverSettings;
     const root = () => {
@@ -28,7 +38,7 @@
     };
     let ahead = 0;
     const lab = {
-      cells, widgets, outputarea,
+      cells, widgets, outputarea, GONE,
       // The server's time: what a file's age is compared with.
       now: () => Date.now() + ahead,
       // Where a file lies, told apart from one of another course that had the same address.
@@ -46,6 +56,16 @@
         } catch { return null; }
       },
       address: (path) => settings.baseUrl + path,
+      // Whether anybody answers there at all.
+      async answers() {
+        try { await ServerConnection.makeRequest(`${settings.baseUrl}api`, {}, settings); return true; } catch { return false; }
+      },
+      // JupyterLab's own address may by now be that of the folder.
+      anew(path) {
+        if ("mode" in app.shell) location.assign(`${settings.baseUrl}lab/tree/${path.split("/").map(encodeURIComponent).join("/")}?reset`);
+        else location.reload();
+      },
+      lives: (path) => lives(path).catch(() => false),
       // The instruments of the notebook, for a page without one.
       faces() {
         if (faces) return faces;
@@ -167,15 +187,17 @@
   (window._JUPYTERLAB ??= {}).needlework = {
     init: (scope) => { shared = scope; },
     get: async () => {
-      const { INotebookTracker } = await use("@jupyterlab/notebook");
+      const [{ INotebookTracker }, { IConnectionLost }] = await Promise.all([use("@jupyterlab/notebook"), use("@jupyterlab/application")]);
       const plugin = {
         id: "needlework:lessons",
         autoStart: true,
         requires: [INotebookTracker],
         activate: (app, tracker) => { activate(app, tracker).catch((fault) => console.error("Lessons are shown without fields:", fault)); },
       };
+      // In place of JupyterLab's own words, which are for whoever runs a server.
+      const lost = { id: "needlework:lost", autoStart: true, provides: IConnectionLost, activate: () => async () => gone?.() };
       // Without the mark of a module JupyterLab stays blank.
-      return () => ({ __esModule: true, default: plugin });
+      return () => ({ __esModule: true, default: [plugin, lost] });
     },
   };
 })();

@@ -5,7 +5,7 @@ const AGAIN = { tags: ["raises-exception"], needlework: { surface: true, again: 
 const NOW = { tags: ["raises-exception"], needlework: { surface: true, again: false } };
 const FAR = "__import__('needlework.course.lesson.surface', fromlist=['']).";
 const WORDS = { PASS: "Right", CLOSE: "Close", SLIP: "Not yet", WRONG: "Not yet", ERROR: "Cannot be read yet" };
-const SAVE_MS = 400, TEXT_MS = 1500, KERNEL_MS = 60000;
+const SAVE_MS = 400, TEXT_MS = 1500, KERNEL_MS = 60000, AGAIN_MS = 2000;
 // How long a place is held while pictures come, the edge left free at it, and what is no more than an empty cell.
 const HELD_MS = 3000, EDGE_PX = 8, SEEN_PX = 8;
 // Under which the browser keeps a name that is being typed; no question has a key like it.
@@ -999,8 +999,30 @@ export class LessonView {
     } catch { return null; }
   }
 
+  // The server is away: there is nothing to be done from here, and nothing is lost.
+  gone() {
+    if (this.unanswered) return;
+    this.unanswered = true;
+    this.tell(this.lab.GONE);
+    const look = async () => {
+      if (this.panel.isDisposed) return;
+      if (await this.lab.answers()) this.there(); else setTimeout(look, AGAIN_MS);
+    };
+    setTimeout(look, AGAIN_MS);
+  }
+
+  // A server that was started again knows nothing of what had worked the answers out.
+  async there() {
+    this.unanswered = false;
+    this.tell("");
+    await this.saveNow();
+    if (await this.lab.lives(this.context.path)) return;
+    this.tell("The course is there again. What you gave is kept: load the page anew to go on.", "Load anew", () => this.lab.anew(this.context.path));
+  }
+
   status(status) {
     this.panel._autorestarting = true;
+    if (this.unanswered && status === "dead") return;
     this.panel.node.dataset.kernel = status;
     if (status === "restarting" || status === "autorestarting" || status === "dead") {
       this.lost = true;
@@ -1120,6 +1142,8 @@ export class LessonView {
     const { context } = this, plain = context.save.bind(context);
     let last = Promise.resolve();
     const save = async (given) => {
+      // JupyterLab would put a dialog of its own over the lesson.
+      if (!(await this.lab.answers())) { this.gone(); throw new Error("Nobody answers."); }
       const began = this.lab.now(), before = context.contentsModel?.last_modified, { model } = context;
       let written = false;
       const changed = () => { written = true; };
@@ -1154,6 +1178,6 @@ export class LessonView {
     this.timer = 0;
     try {
       if (!this.context.model.readOnly && this.context.model.dirty) await this.context.save();
-    } catch { this.tell("The lesson could not be saved. Is the disk full, or the folder read-only?"); }
+    } catch { if (!this.unanswered) this.tell("The lesson could not be saved. Is the disk full, or the folder read-only?"); }
   }
 }
