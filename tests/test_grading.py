@@ -169,7 +169,7 @@ def test_a_changed_marks_file_is_kept(own):
     desk, _, _ = own
     path, _ = desk.write_marks(LESSON)
     text = path.read_text(encoding="utf-8")
-    path.write_text(text.replace(f"finch-7,{LESSON},37.0", f"finch-7,{LESSON},2.0"), encoding="utf-8", newline="")
+    path.write_text(text.replace(f"finch-7,{LESSON},{float(bank.FULL)}", f"finch-7,{LESSON},2.0"), encoding="utf-8", newline="")
     again, kept = desk.write_marks(LESSON)
     assert again == path
     assert f"finch-7,{LESSON},2.0" in kept.read_text(encoding="utf-8")

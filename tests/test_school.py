@@ -475,7 +475,7 @@ def test_a_part_of_a_lesson_is_homework(tmp_path, capsys):
     for wrong, told in (
         (["--name", "x"], "A part of a lesson needs a name and what is in it"),
         (["--sittings", "2"], "A part of a lesson needs a name and what is in it"),
-        (["--name", "x", "--sittings", "9"], "has no sitting 9: choose from 1 to 3"),
+        (["--name", "x", "--sittings", "9"], "has no sitting 9: choose from 1 to 4"),
         (["--name", "x", "--sittings", "two"], "'two' are no sittings"),
         (["--name", "x", "--questions", "cone"], "There is no question 'cone' in"),
     ):
