@@ -149,7 +149,8 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
     if _came_back(view, at, piece.leg):  # nobody climbs back who has taken the next altitude
         return 64, ""
     if following.leg is not None and following.leg.minimum_ft is not None and published is not None:
-        near_next = abs(float(view.seen.alt_ft[at]) - following.leg.minimum_ft) < 150.0
+        alt_ft, next_ft = float(view.seen.alt_ft[at]), following.leg.minimum_ft
+        near_next = next_ft - 150.0 < alt_ft < view.today_ft(next_ft) + 150.0  # by either rule of the cold, or none
         near_next |= bool(view.seen.vs_fpm[at] < -250.0)  # on its way down to it
         if near_next and following.leg.minimum_ft < published:
             return 28, ""
@@ -157,11 +158,11 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
 
 
 def _cold_added(view: View, at: int) -> bool:
-    """Whether the altitudes before were flown with the cold added: then it was not what was forgotten here."""
+    """Whether the other altitudes were flown with the cold added: then it was not what was forgotten here."""
     added_s = flown_s = 0.0
     for span in view.spans("initial", "intermediate"):
         leg = span.piece.leg
-        if leg is None or leg.minimum_ft is None or span.first > at or view.split.at[at] == view.split.at[span.first]:
+        if leg is None or leg.minimum_ft is None or view.split.at[at] == view.split.at[span.first]:
             continue
         more_ft = view.floor_today_ft(leg) - leg.minimum_ft
         if more_ft < _PLAIN_FT:
