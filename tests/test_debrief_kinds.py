@@ -876,6 +876,24 @@ def test_cold_added_before_is_not_what_was_forgotten():
     assert 6 in errors(judged(track, temperature_c=-22.0), "floor")
 
 
+def test_the_next_altitude_with_its_cold_is_not_the_cold_forgotten():
+    """AIM 7-3: who flies every other altitude with the cold added, and this one too low, added it here as well."""
+    track = recorded()
+    first = next(part for part in judged(track).parts if part.segment == "initial")
+    field_ft = the("saltmarsh").airport.elevation_ft
+    colder = field_ft + (track.alt_ft - field_ft) * 1.15
+    here = (track.time_s > first.start_s + 30.0) & (track.time_s <= first.end_s)
+    report = judged(with_columns(track, alt_ft=np.where(here, track.alt_ft, colder)), temperature_c=-22.0)
+    assert errors(report, "floor") and 6 not in errors(report, "floor")
+
+
+def test_an_indicated_speed_is_worked_out_with_the_cold():
+    """ICAO standard atmosphere: true over indicated goes with the root of the absolute temperature."""
+    track, still = recorded(), ((0.0, 0.0, 0.0),)  # near the fast end of what is allowed
+    days = [judged(track, craft=FINCH, temperature_c=celsius, winds=still) for celsius in (15.0, -22.0)]
+    assert [day.judgement("speed_final").verdict for day in days] == ["met", "missed"]
+
+
 def test_the_minimums_with_the_step_on_a_cold_day():
     """Definition: of the two things left out it is the one whose altitude was flown."""
     track = recorded(WYGATE)

@@ -167,9 +167,16 @@ class View:
         east, north = through_air(seen, wind, self.procedure.station.declination_deg)
         lower = np.clip((np.median(seen.alt_ft) - seen.alt_ft) / _SHEAR_FT, 0.0, 1.0)
         sheared_kt = _SHEAR * wind.kt * lower * (not wind.layers)
-        return np.hypot(east, north) / (1.0 + 0.02 * np.clip(seen.alt_ft, 0.0, 20_000.0) / 1000.0), np.hypot(
-            1.5 * wind.unsure_kt, sheared_kt
-        )
+        thinner = (1.0 + 0.02 * np.clip(seen.alt_ft, 0.0, 20_000.0) / 1000.0) * self._warmer
+        return np.hypot(east, north) / thinner, np.hypot(1.5 * wind.unsure_kt, sheared_kt)
+
+    @property
+    def _warmer(self) -> float:
+        """True airspeed of the day against that of standard air, at one indicated airspeed; 1 where nobody knows."""
+        if self.given.temperature_c is None:
+            return 1.0
+        standard_c = 15.0 - 2.0 * self.procedure.airport.elevation_ft / 1000.0
+        return float(np.sqrt((self.given.temperature_c + 273.15) / (standard_c + 273.15)))
 
     @cached_property
     def unsure_deg(self) -> Floats:
