@@ -169,7 +169,7 @@ def test_a_changed_marks_file_is_kept(own):
     desk, _, _ = own
     path, _ = desk.write_marks(LESSON)
     text = path.read_text(encoding="utf-8")
-    changed = text.replace(f"finch-7,{LESSON},{float(bank.FULL)}", f"finch-7,{LESSON},2.0")
+    changed = text.replace(f"finch-7,{LESSON},{float(bank.ALL)}", f"finch-7,{LESSON},2.0")
     path.write_text(changed, encoding="utf-8", newline="")
     again, kept = desk.write_marks(LESSON)
     assert again == path
