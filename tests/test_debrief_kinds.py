@@ -973,6 +973,14 @@ def test_a_needle_chased_on_the_final_within_its_tolerance():
     assert (finding.error, finding.critical) == (15, True)
 
 
+def test_overhead_before_the_procedure_nothing_is_chased():
+    """Common practice, no source: over the station, away and back, what was meant the first time nobody knows."""
+    back = np.deg2rad(320.0 - 13.0 + 180.0)
+    swinging = ((320, 170, 0), (350, 14, 0), (290, 18, 0), (320, 120, 0))
+    over = steered("saltmarsh", 5.0 * np.sin(back), 5.0 * np.cos(back), swinging, alt_ft=3640.0)
+    assert judged(joined(over, recorded())[0]).judgement("cone").verdict == "met"
+
+
 def test_laps_about_another_inbound_course():
     """ACS IR.III.B: the hold has an inbound course; one thirty degrees off, lap for lap, is a wrong course set."""
     turned = holding(((225, 60, -1), (45, 60, -1)) * 3)

@@ -80,7 +80,11 @@ def cone(view: View, row: Row) -> Judgement:
     seen, limit = view.seen, row.limit["limit_deg"]
     source = "heading" if "heading_deg" in seen.recorded else "track"
     findings, worst_deg, judged = [], 0.0, False
+    begun = next((span.first for span in view.spans() if span.piece.leg is not None), 0)
+    again = [nearest for first, nearest, _ in passages(view) if first <= begun]
     for first, nearest, last in passages(view):
+        if again and nearest < again[-1]:
+            continue  # the procedure is begun overhead at a later time: nobody knows what was meant at this one
         brought = _brought(view, first)
         if not brought.any():
             continue
