@@ -512,7 +512,7 @@ def test_answers_of_a_neighbour_are_found_by_place_and_as_they_are_written():
     own = {name: answers(name) for name in ("finch", "robin")}
     assert facts({**own, "wren": answers("wren")}) == []
     (told,) = facts({**own, "wren": own["finch"]})
-    assert re.match(r"\d+ answers of wren that are not right for these numbers are right for those of “finch”: ", told)
+    assert re.match(r"\d+ answers of wren that are not right .* are right for those of “finch”: ", told)
     assert "arc-task" in told
     lists = {cell: list(each.values()) if isinstance(each, dict) else each for cell, each in own["finch"].items()}
     assert facts({**own, "wren": lists}) == [told]

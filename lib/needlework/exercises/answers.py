@@ -5,7 +5,6 @@ An object that claims to equal everything gains nothing: it is turned into plain
 
 from __future__ import annotations
 
-import copy
 import math
 import re
 import unicodedata
@@ -35,7 +34,10 @@ class Unreadable(Exception):
 
     def anew(self) -> Unreadable:
         """Give the same without where it was raised: kept with that, it keeps all that was being worked on there."""
-        return copy.copy(self)
+        # No copy: where a cluster has loaded tblib, copies take the place with them.
+        made = Unreadable(self.why, self.reads)
+        made.args = self.args
+        return made
 
 
 def is_blank(answer: object) -> bool:
