@@ -129,7 +129,7 @@ def _right_for_others(
         questions = sorted({label.partition("/")[0] for label in labels})
         alone = few or len(questions) < 2 or numbers_of[other] == numbers_of[student]
         if not alone and len(labels) > 2 * chance:
-            # Who else handed these numbers in may have copied them too: they are told by the name they were drawn from.
+            # Who else handed these in may have copied them too: told is the name they were drawn from.
             named = printable((ledger.get(other, {}).get("named") or other).strip(), 80)
             told.append(
                 f"{len(labels)} answers of {student} that are not right for these numbers are right for those of "
