@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from needlework.basis.quantity import Floats
 from needlework.debrief.air import Wind, through_air
 from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, one, runs_of
+from needlework.debrief.height import air_share
 from needlework.debrief.indications import Seen
 from needlework.debrief.pieces import along_across, away_nm
 from needlework.debrief.rubric import Row, Rubric
@@ -175,8 +176,7 @@ class View:
         """True airspeed of the day against that of standard air, at one indicated airspeed; 1 where nobody knows."""
         if self.given.temperature_c is None:
             return 1.0
-        standard_c = 15.0 - 2.0 * self.procedure.airport.elevation_ft / 1000.0
-        return float(np.sqrt((self.given.temperature_c + 273.15) / (standard_c + 273.15)))
+        return float(np.sqrt(1.0 + air_share(self.procedure.airport.elevation_ft, self.given.temperature_c)))
 
     @cached_property
     def unsure_deg(self) -> Floats:

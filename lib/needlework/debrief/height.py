@@ -116,7 +116,7 @@ def _usual(kind: HeightKind, field_ft: float, temperature_c: float | None) -> _U
         return _Usual(_SETTING_FT, _AIR_SHARE if temperature_c is None else 0.0, least_share=0.0)
     share = _AIR_SHARE
     if temperature_c is not None:  # satellite heights were put back by it; others may be an altimeter's
-        off = abs(_air_share(field_ft, temperature_c))
+        off = abs(air_share(field_ft, temperature_c))
         share = min(_AIR_SHARE, _LAYERS_SHARE + (0.0 if kind == "satellite" else off))
     return _Usual(_ELLIPSOID_FT, share, _SETTING_FT if kind == "unknown" else 0.0)
 
@@ -137,10 +137,10 @@ def _unchecked(kind: HeightKind, field_ft: float, usual: _Usual, runway_ft: floa
 
 def altimeter_ft(alt_ft: Floats, field_ft: float, temperature_c: float) -> Floats:
     """What an altimeter shows at true heights, in air of a temperature at the field: by the ratio to standard air."""
-    return np.asarray(field_ft + (alt_ft - field_ft) / (1.0 + _air_share(field_ft, temperature_c)))
+    return np.asarray(field_ft + (alt_ft - field_ft) / (1.0 + air_share(field_ft, temperature_c)))
 
 
-def _air_share(field_ft: float, temperature_c: float) -> float:
+def air_share(field_ft: float, temperature_c: float) -> float:
     """Share of the height above the field by which true heights differ from shown ones at a temperature there."""
     standard_c = float(altimetry.standard_temperature_c(field_ft))
     return (temperature_c - standard_c) / (standard_c + _KELVIN_C)
@@ -191,7 +191,7 @@ def put_right(
             levels = colder
         elif seen.height.kind == "unknown":
             # True heights of a pilot who added the cold look like an altimeter's of one who did not.
-            either_share = abs(_air_share(field_ft, temperature_c))
+            either_share = abs(air_share(field_ft, temperature_c))
     if strict and temperature_c is None and cold and (added_ft := _cold_added_ft(levels, cold)) > 0.0:
         return seen.alt_ft, replace(seen.height, above_ft=added_ft, sentences=(_COLD_ADDED,))
     if not strict and runway_ft is not None and abs(runway_ft) < most_ft:

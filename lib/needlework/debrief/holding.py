@@ -75,11 +75,10 @@ def hold_entry(view: View, row: Row) -> Judgement:
     )
     good += tuple(way for way in _by_leg(view, arrived) if way not in good)
     begun = _turn_begun(view, outbound)
-    drop_deg = _teardrop_deg(view, arrived, begun)
     dropped = "teardrop" in good and _dropped(view, arrived, begun)
     astray = _astray_nm(view, arrived, begun, int(back[0])) if protected and not dropped else 0.0
     astray = max(astray, _far_astray_nm(view, arrived, int(back[0])))
-    cut = drop_deg if good == ("direct",) else 0.0
+    cut = _teardrop_deg(view, arrived, begun) if good == ("direct",) else 0.0
     allowed = "parallel" not in good or len(good) > 1 if protected else "parallel" in good
     if allowed and protected and astray and _blown(view, arrived, int(back[0])):
         run = (arrived, int(back[0]), float(seen.time_s[back[0]] - seen.time_s[arrived]))

@@ -301,7 +301,7 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
         return 63, _ANOTHER
     if steady is None and _cut_away(view, part, course):
         return 63, f"{_ANOTHER}: the heading was far more off the course than any wind asked for"
-    if steady is None and _away_upwind(view, span, run, off):
+    if steady is None and _away_upwind(view, span, run):
         return 18, "corrected away from the needle, as with its sense taken the wrong way round"
     by_wind = _by_wind(view, span, part, steady)
     if by_wind is not None and not _upwind(view, run, off):
@@ -330,7 +330,7 @@ def _upwind(view: View, run: Run, off: Floats) -> bool:
     return abs(drift) >= DRIFT_DEG and drift * float(np.median(off[part][straight])) > 0
 
 
-def _away_upwind(view: View, span: Span, run: Run, off: Floats) -> bool:
+def _away_upwind(view: View, span: Span, run: Run) -> bool:
     """Whether a line was left on a cut held away from it, towards the side the wind comes from: no wind does that."""
     if not view.nose_known:
         return False
