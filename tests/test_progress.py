@@ -121,5 +121,6 @@ def test_two_notebooks_at_once(tmp_path):
     for writer in writers:
         writer.join(60)
     assert len(progress.read(tmp_path).questions) == 100
-    for line in (tmp_path / progress.FILE_NAME).read_text().splitlines():
+    # One that comes while the other's line is half written takes it for torn and ends it: an empty line, no more.
+    for line in filter(None, (tmp_path / progress.FILE_NAME).read_text().splitlines()):
         json.loads(line)

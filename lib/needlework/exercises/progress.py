@@ -335,7 +335,8 @@ def _append(event: dict[str, Any], where: Path | None) -> str:
         place.mkdir(parents=True, exist_ok=True)
         handle = os.open(place / FILE_NAME, os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0), 0o600)
         try:
-            # A line torn by an earlier crash has no end: give it one, so that it spoils only itself.
+            # A line torn by an earlier crash has no end: give it one, so that it spoils only itself. One that another
+            # kernel is still writing looks the same and gets one too many: an empty line, which is read over.
             size = os.lseek(handle, 0, os.SEEK_END)
             if size:
                 os.lseek(handle, size - 1, os.SEEK_SET)

@@ -5,7 +5,7 @@ const AGAIN = { tags: ["raises-exception"], needlework: { surface: true, again: 
 const NOW = { tags: ["raises-exception"], needlework: { surface: true, again: false } };
 const FAR = "__import__('needlework.course.lesson.surface', fromlist=['']).";
 const WORDS = { PASS: "Right", CLOSE: "Close", SLIP: "Not yet", WRONG: "Not yet", ERROR: "Cannot be read yet" };
-const SAVE_MS = 400, TEXT_MS = 1500, KERNEL_MS = 60000, AGAIN_MS = 2000;
+const SAVE_MS = 400, TEXT_MS = 1500, KERNEL_MS = 60000, AGAIN_MS = 2000, STARTS = 3;
 // How long a place is held while pictures come, the edge left free at it, and what is no more than an empty cell.
 const HELD_MS = 3000, EDGE_PX = 8, SEEN_PX = 8;
 // Under which the browser keeps a name that is being typed; no question has a key like it.
@@ -994,7 +994,8 @@ export class LessonView {
     const expressions = expression ? { said: expression } : {};
     try {
       const future = kernel.requestExecute({ code, silent: true, store_history: false, user_expressions: expressions }, false, NOW);
-      const said = (await future.done).content.user_expressions?.said;
+      const reply = await future.done, said = reply.content.user_expressions?.said;
+      this.process = reply.header.session;
       return said?.status === "ok" ? said.data : null;
     } catch { return null; }
   }
@@ -1024,17 +1025,33 @@ export class LessonView {
     this.panel._autorestarting = true;
     if (this.unanswered && status === "dead") return;
     this.panel.node.dataset.kernel = status;
-    if (status === "restarting" || status === "autorestarting" || status === "dead") {
-      this.lost = true;
-      this.tell("What works the answers out had stopped and is being started again. Your answers are kept.");
+    if (status !== "restarting" && status !== "autorestarting" && status !== "dead") return;
+    this.tell("What works the answers out had stopped and is being started again. Your answers are kept.");
+    if (!this.lost) this.afresh();
+  }
+
+  // JupyterLab tells no "idle" of a kernel that nobody has asked for anything yet, so the new one is asked for its name.
+  async afresh() {
+    this.lost = true;
+    const before = this.process, late = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
+    for (let began = 0; !this.panel.isDisposed;) {
+      const reply = await Promise.race([this.kernel()?.requestKernelInfo().catch(() => null), late(AGAIN_MS)]);
+      if (reply && reply.header.session !== before) { this.process = reply.header.session; break; }
+      await late(SAVE_MS);
+      // What stops again and again is not started again by the server.
+      const there = this.kernel();
+      if (this.unanswered || (there && there.status !== "dead")) continue;
+      const name = this.session.prevKernelName || "python3";
+      // A session whose kernel has ended may be forgotten by the server: it is not asked to go on.
+      if (began++ < STARTS) await this.session.shutdown().then(() => this.session.changeKernel({ name })).catch(() => null);
+      else { this.tell("What works the answers out does not start. Your answers are kept. Load the page anew to try again.", "Load anew", () => this.lab.anew(this.context.path)); return; }
     }
-    if (status === "idle" && this.lost) {
-      this.lost = false;
-      this.run(false, this.cellsInSight()).then(() => {
-        this.tell("The lesson was started again; your answers are as they were.");
-        setTimeout(() => this.tell(""), 8000);
-      });
-    }
+    this.lost = false;
+    await this.run(false, this.cellsInSight());
+    if (this.lost) return;
+    const words = "The lesson was started again; your answers are as they were.";
+    this.tell(words);
+    setTimeout(() => { if (this.banner.textContent === words) this.tell(""); }, 8000);
   }
 
   async start() {
