@@ -731,8 +731,8 @@ class TestOneOpening:
         stopped = shared.locator(".nl-banner", has_text="had stopped")
         kernel = "window.jupyterapp.shell.currentWidget.sessionContext.session.kernel"
         # The server starts the first again by itself; of the second it says that it is dead and does nothing.
-        for ends in (f"{kernel}.requestExecute({{code: 'import os; os._exit(1)', silent: true}})", f"{kernel}.shutdown()"):
-            shared.evaluate(f"() => {{ {ends}; }}")
+        for ends in ("requestExecute({code: 'import os; os._exit(1)', silent: true})", "shutdown()"):
+            shared.evaluate(f"() => {{ {kernel}.{ends}; }}")
             stopped.wait_for()
             again.wait_for()
         assert shared.locator(".jp-Dialog").all_inner_texts() == []
