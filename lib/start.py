@@ -7,7 +7,7 @@ first word says what to do:
     test     install what the tests need as well, check style, types and floors, and run the whole suite
              (more words go to pytest, which then runs alone)
     pack     keep the packages beside the course, in ``.packages``: the folder can then be copied, to a stick for
-             example, and be opened without a network on machines of the same system and the same Python
+             example, and be opened without a network on machines of the same system and the same 3.x of Python
     lock     refresh the two lists of pinned packages from pyproject.toml (needs ``uv``)
 
 Everything goes into ``.venv`` beside this checkout. What is installed is pinned by hash in
@@ -18,6 +18,7 @@ import contextlib
 import hashlib
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -29,6 +30,7 @@ ROOT = Path(__file__).resolve().parent.parent
 VENV = ROOT / ".venv"
 STAMP = VENV / "needlework-start.json"
 PACKED = ROOT / ".packages"
+PACKED_LIST = "packed.txt"
 WINDOWS = os.name == "nt"
 LOCKS = {"course": ROOT / "lib" / "requirements.lock", "tests": ROOT / "lib" / "requirements-tests.lock"}
 # Bytes on the disk: what an installation takes, and with less than which one that broke off did so for want of them.
@@ -163,25 +165,47 @@ def packages(kind):
     except (OSError, ValueError):
         return wanted
     if held != packed_for(kind):
+        if held[:2] == packed_for(kind)[:2]:
+            told = "the packages beside the course are for Python {}.{}, this is {}.{}."
+            say(told.format(*held[2], *sys.version_info))
         return wanted
-    return ["--no-index", "--no-deps", *map(str, sorted(PACKED.glob("*.whl")))]
+    return ["--no-index", "--no-deps", "--find-links", str(PACKED), "-r", str(PACKED / PACKED_LIST)]
+
+
+def pinned(kind):
+    """The entries of a list: what is pinned, the condition behind it or nothing, and the hashes."""
+    for entry in re.split(r"\n(?=\S)", LOCKS[kind].read_text(encoding="utf-8").strip()):
+        what, *hashes = entry.replace("\\\n", " ").split(" --hash=")
+        name, _, condition = what.partition(";")
+        yield name.strip(), condition.strip(), ["--hash=" + each.strip() for each in hashes]
 
 
 def pack():
-    """Fetch every package of the course into a folder beside it."""
+    """Fetch every package of the course into a folder beside it, for every patch of this Python that it names."""
     python = venv_program("python")
     if not run([python, "-m", "pip", "--version"]) and not run([python, "-m", "ensurepip"]):
         raise CannotStart("this environment has no 'pip': delete the folder .venv and start again without 'uv'.")
     fetch = [python, "-m", "pip", "wheel", "--quiet", "--disable-pip-version-check", "--wheel-dir", str(PACKED)]
+    fetch += ["--require-hashes", "--no-deps", "-r"]
     shutil.rmtree(str(PACKED), ignore_errors=True)
-    if not run([*fetch, "--require-hashes", "--no-deps", "-r", str(LOCKS["course"])]):
+    fetched = run([*fetch, str(LOCKS["course"])])
+    patches = "python_full_version", "{}.{}.".format(*sys.version_info)
+    for name, condition, hashes in pinned("course"):
+        wheel = name.replace("-", "_").replace("==", "-") + "-*.whl"
+        if fetched and all(word in condition for word in patches) and not list(PACKED.glob(wheel)):
+            one = PACKED / PACKED_LIST
+            one.write_text(" ".join([name, *hashes]) + "\n", encoding="utf-8")
+            fetched = run([*fetch, str(one), "--ignore-requires-python"])
+    if not fetched:
         raise CannotStart("the packages could not be fetched (the reason is above): check the network, start again.")
+    lines = [name + (" ; " + condition if condition else "") + "\n" for name, condition, _ in pinned("course")]
+    (PACKED / PACKED_LIST).write_text("".join(lines), encoding="utf-8")
     (PACKED / "packed.json").write_text(json.dumps(packed_for("course")), encoding="utf-8")
     say(
         "packed into "
         + str(PACKED)
         + ": copy this whole folder; 'open' in the copy needs no network "
-        "where the system and Python {}.{} are the same.".format(*sys.version_info[:2])
+        "where the system is the same and the Python is a {}.{}.".format(*sys.version_info[:2])
     )
 
 

@@ -74,38 +74,57 @@ def _start(checkout, *words, path=None, cwd="/"):
     return subprocess.run(command, env=environment, cwd=cwd, capture_output=True, text=True, timeout=300)
 
 
-def _wheel(folder, name):
+def _wheel(folder, name, version=1, needs=""):
     """Write a package of one module, as an index would give it."""
-    path, info = folder / f"{name}-1-py3-none-any.whl", f"{name}-1.dist-info/"
+    path, info = folder / f"{name}-{version}-py3-none-any.whl", f"{name}-{version}.dist-info/"
+    needed = f"Requires-Python: {needs}\n" if needs else ""
     with zipfile.ZipFile(path, "w") as wheel:
-        wheel.writestr(f"{name}.py", "here = True\n")
-        wheel.writestr(info + "METADATA", f"Metadata-Version: 2.1\nName: {name}\nVersion: 1\n")
+        wheel.writestr(f"{name}.py", f"here = {version}\n")
+        wheel.writestr(info + "METADATA", f"Metadata-Version: 2.1\nName: {name}\nVersion: {version}\n{needed}")
         wheel.writestr(info + "WHEEL", "Wheel-Version: 1.0\nRoot-Is-Purelib: true\nTag: py3-none-any\n")
         wheel.writestr(info + "RECORD", "")
     return path
 
 
+def _line(wheel, condition=""):
+    """Write a wheel as the list has it."""
+    name, version = wheel.name.split("-")[:2]
+    return f"{name}=={version}{condition} \\\n    --hash=sha256:{hashlib.sha256(wheel.read_bytes()).hexdigest()}\n"
+
+
 def test_a_packed_course_needs_no_network(start, tmp_path, monkeypatch):
-    """Definition: all that the list names lies beside the course; what is installed then comes from that alone."""
+    """Definition: all that the list names lies beside the course, for a later patch of this Python too; what is
+    installed then comes from that alone."""
     index = tmp_path / "index"
     index.mkdir()
-    wheel = _wheel(index, "needed")
+    later = "{}.{}.{}".format(*sys.version_info[:2], sys.version_info[2] + 1)
     lock = tmp_path / "requirements.lock"
-    lock.write_text(f"needed @ {wheel.as_uri()} --hash=sha256:{hashlib.sha256(wheel.read_bytes()).hexdigest()}\n")
+    lock.write_text(
+        _line(_wheel(index, "needed"))
+        + _line(_wheel(index, "parted"), f" ; python_full_version < '{later}'")
+        + _line(_wheel(index, "parted", 2, f">={later}"), f" ; python_full_version >= '{later}'")
+    )
     for name, value in (("LOCKS", {"course": lock}), ("PACKED", tmp_path / "packed"), ("ROOT", tmp_path)):
         monkeypatch.setattr(start, name, value)
     monkeypatch.setattr(start, "venv_program", lambda _: sys.executable)
+    monkeypatch.setenv("PIP_NO_INDEX", "1")
+    monkeypatch.setenv("PIP_FIND_LINKS", str(index))
     start.pack()
     # What stands for the network is gone, and a copy lies elsewhere.
     shutil.rmtree(index)
-    monkeypatch.setattr(start, "PACKED", shutil.move(tmp_path / "packed", tmp_path / "a stick"))
+    monkeypatch.delenv("PIP_FIND_LINKS")
+    monkeypatch.setattr(start, "PACKED", Path(shutil.move(tmp_path / "packed", tmp_path / "a stick")))
+    assert {"parted-1-py3-none-any.whl", "parted-2-py3-none-any.whl"} <= {
+        each.name for each in start.PACKED.iterdir()
+    }
     into = [sys.executable, "-m", "pip", "install", "--quiet", "--target", str(tmp_path / "there")]
     assert start.run([*into, *start.packages("course")])
     assert (tmp_path / "there" / "needed.py").is_file()
+    assert (tmp_path / "there" / "parted.py").read_text() == "here = 1\n"
     # Another wheel than the list's is not packed.
     index.mkdir()
-    _wheel(index, "needed")
-    lock.write_text(lock.read_text().replace(lock.read_text()[-20:-1], "0" * 19))
+    lock.write_text(_line(_wheel(index, "needed")).replace("sha256:", "sha256:0")[:-2] + "\n")
+    monkeypatch.setenv("PIP_FIND_LINKS", str(index))
     with pytest.raises(start.CannotStart, match="could not be fetched"):
         start.pack()
 
@@ -119,10 +138,11 @@ def test_packed_wheels_are_taken_only_where_they_fit(start, tmp_path, monkeypatc
     fetched = ["--require-hashes", "--no-deps", "-r", str(lock)]
     assert start.packages("course") == fetched
     (tmp_path / "packed").mkdir()
-    wheel = _wheel(tmp_path / "packed", "needed")
     kept = tmp_path / "packed" / "packed.json"
     kept.write_text(json.dumps(start.packed_for("course")))
-    assert start.packages("course") == ["--no-index", "--no-deps", str(wheel)]
+    here = str(tmp_path / "packed")
+    taken = ["--no-index", "--no-deps", "--find-links", here, "-r", str(tmp_path / "packed" / start.PACKED_LIST)]
+    assert start.packages("course") == taken
     kind, digest, _ = start.packed_for("course")
     for other in ([kind, digest, [3, 1]], [kind, "0" * 64, list(sys.version_info[:2])], "{"):
         kept.write_text(json.dumps(other))
