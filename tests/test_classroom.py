@@ -460,7 +460,8 @@ MEASURED = """() => {
     return !element.closest('.nt-covered > svg');
   };
   const zoomOf = (element) => element.currentCSSZoom ?? 1;
-  let letters = 0, read = false;
+  const pen = document.createElement('canvas').getContext('2d');
+  let letters = 0;
   const walk = document.createTreeWalker(root, NodeFilter.SHOW_TEXT);
   for (let node = walk.nextNode(); node; node = walk.nextNode()) {
     const words = node.textContent.trim(), element = node.parentElement;
@@ -481,6 +482,16 @@ MEASURED = """() => {
     const face = svg && !element.closest('[clip-path]') ? svg.getBoundingClientRect() : null;
     if (face && (box.left < face.left - 2 || box.right > face.right + 2))
       faults.push(`"${words.slice(0, 30)}" is cut by its face`);
+    const holder = svg && (element.matches('.nw-flag-text') ? svg.querySelector('.nw-flag') : svg);
+    if (holder && !element.closest('[clip-path], [transform*=rotate]')) {
+      // The letters themselves, without the room above and below them.
+      const matrix = element.getScreenCTM(), from = element.getStartPositionOfChar(0);
+      pen.font = `${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
+      const { actualBoundingBoxAscent: up, actualBoundingBoxDescent: down } = pen.measureText(words);
+      const line = matrix.b * from.x + matrix.d * from.y + matrix.f, frame = holder.getBoundingClientRect();
+      if (line - matrix.d * up < frame.top + 2 || line + matrix.d * down > frame.bottom - 2)
+        faults.push(`"${words.slice(0, 30)}" runs over its frame`);
+    }
     if (body.contains(element)) letters += words.length;
   }
   for (const sheet of body.querySelectorAll('.nt-sheet, .nt-sentence')) {
@@ -925,7 +936,9 @@ class TestPage:
         page.mouse.down()
         page.mouse.move(600, 400, steps=5)
         page.mouse.up()
-        assert page.locator(".nt-ink .nt-dashed").count() == 1
+        assert page.locator(".nt-ink .nt-dashed").count() == 1 and page.evaluate(MEASURED) == []
+        page.keyboard.press("Escape")
+        assert "Escape" in page.locator(".nt-foot").inner_text() and page.evaluate(MEASURED) == []
         page.keyboard.press("d")
         assert not page.locator(".nt-pen").count()
         page.keyboard.press("d")

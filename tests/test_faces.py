@@ -25,8 +25,8 @@ WEIGHT_BYTES = 100_000  # what a whole page of faces may weigh
         (faces.altimeter(2987.0), "altitude 2,990 ft."),
         (faces.vertical_speed(-446.0), "vertical speed -450 ft/min."),
         (faces.dme(10.04), "DME 10.0 NM."),
-        (faces.dme(None), "DME no reading NM."),
-        (faces.clock(-65), "clock minus 1:05 min:s."),
+        (faces.dme(None), "DME no reading."),
+        (faces.clock(-65), "clock minus 1:05."),
         (Digits("flap", text="approach"), "flap approach."),
     ],
 )

@@ -244,14 +244,15 @@ class Digits(Face):
 
     def words(self) -> str:
         """Say label, reading and unit."""
-        return f"{self.label} {self.numbers()[0][1]}."
+        reading = self.numbers()[0][1]
+        return f"{self.label} {reading.removesuffix(self.unit).rstrip() if self.clock else reading}."
 
     def numbers(self) -> list[tuple[str, str]]:
         """Give the reading."""
         if self.text:
             shown = self.text
         elif self.value is None:
-            shown = "no reading"
+            return [(self.label, "no reading")]
         elif self.clock:
             seconds = round(abs(self.value))
             shown = f"{'minus ' if self.value <= -0.5 else ''}{seconds // 60}:{seconds % 60:02d}"

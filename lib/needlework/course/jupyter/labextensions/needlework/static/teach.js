@@ -16,6 +16,8 @@ const RATES = [1, 2, 5, 10, 20];
 const AHEAD = 40, BACK_S = 15, SKIP_S = 10, SLOW_MS = 300, AWAY_MS = 1000, OLD_FLIGHTS = 5;
 const FLOWN_S = 30, LEAVE_MS = 4000, KEEP_MS = 250, AGAIN_MS = 1000;
 const NAME_ROOM = 172;
+// Where a name on a map may stand, the best first: on the side where it was drawn or on the other, and lines lower.
+const NAME_PLACES = [[0, 0], [0, 0.5], [0, -0.5], [1, 0], [1, 0.5], [1, -0.5], ...[1, 1.5, 2].flatMap((down) => [[0, down], [0, -down], [1, down], [1, -down]])];
 // Left and right, above and below what is on the wall, and the two lines of words under it, as teach.css has them.
 const EDGES = [56, 28], WORDS_HIGH = 96;
 const BESIDE = [2, 1.5, 1.25, 1];
@@ -117,7 +119,7 @@ export class Classroom {
   leaving() {
     if (performance.now() - (this.escaped ?? -1e9) < LEAVE_MS) { this.leave(); return; }
     this.escaped = performance.now();
-    this.foot.textContent = "Escape once more to leave";
+    this.foot.textContent = "Escape again";
     setTimeout(() => { if (!this.gone) this.footed(); }, LEAVE_MS);
   }
 
@@ -466,11 +468,11 @@ export class Classroom {
   }
 
   // The first of these that fits: with the picture, the question above what is answered or not; without it, set closer
-  // where it must be; last, once it was asked, without the question. Null where none does.
+  // where it must be, then in two columns; last, once it was asked, without the question. Null where none does.
   together(step, material, { head = [], asked = false } = {}) {
     const words = () => this.asked(step), times = asked ? 0 : this.besides(step), close = (made) => { made.classList.add("nt-close"); return made; };
     const plans = [...(times ? [words, () => []].map((said) => (image) => [...said(), this.besideWords(step, times, material, image)]) : []),
-      () => [...words(), material()], () => [...words(), close(material())], ...(asked ? [] : [() => [material()], () => [close(material())]])];
+      () => [...words(), material()], () => [...words(), close(material())], ...["", "nt-two"].map((columns) => () => [this.tag("div", { class: `nt-tight ${columns}` }, ...words(), close(material()))]), ...(asked ? [] : [() => [material()], () => [close(material())]])];
     for (const plan of plans) {
       const whole = (image) => this.tag("div", { class: "nt-whole" }, ...head.map((each) => each.cloneNode(true)), ...plan(image));
       if (this.fits(whole(false))) return () => this.sheet(whole(true));
@@ -606,6 +608,11 @@ export class Classroom {
   async fetchAhead() {
     for (const step of this.deck.steps) if (step.kind === "what-if" && !this.gone) await this.film(step.what_if, step.setting);
     for (const step of this.steps) if (step.kind === "fault" && !this.gone) await this.film(this.filmName(step, "replay"), {});
+    for (const step of this.steps) {
+      if (step.kind !== "flight" || this.gone) continue;
+      await this.flying(step);
+      for (const beat of ["replay", "beside"]) await this.film(this.filmName(step, beat), this.filmSetting(step, beat)).then((film) => this.frame(film, beat === "beside" ? film.last : 0));
+    }
     const period = this.deck.periods.find((each) => each.name === this.kept.period)?.steps ?? [];
     const first = (step) => (period.includes(step.name) ? 0 : 1);
     for (const step of [...this.deck.steps].sort((a, b) => first(a) - first(b))) {
@@ -844,29 +851,32 @@ export class Classroom {
     for (const column of rows) place(now.stage, column, true);
   }
 
-  // On a map: a name that the frame would cut stands on the other side of its fix, one that would run into another a
-  // line lower or higher.
+  // On a map: a name that the frame would cut, or that would run into another or over a fix, stands on the other side
+  // of its fix, or a line lower or higher; one that could not be read there either is left out.
   labels(piece) {
     const texts = [...piece.holder.querySelectorAll("text")].filter((each) => each.textContent), [names, fixed] = [texts.filter((each) => each.closest("[clip-path]")), texts.filter((each) => !each.closest("[clip-path]"))];
     const said = names.map((each) => `${each.textContent}|${each.getAttribute("x")}|${each.getAttribute("y")}`).join() + piece.holder.style.width;
     if (piece.said === said) return;
     piece.said = said;
     const frame = piece.holder.getBoundingClientRect(), unit = frame.width / piece.w;
-    for (const each of names) {
-      each.removeAttribute("dx");
-      each.removeAttribute("dy");
-      const { width, right } = each.getBoundingClientRect();
-      if (right > frame.right - 2) each.setAttribute("dx", (-width / unit - 28).toFixed(1));
-    }
+    for (const each of names) { each.removeAttribute("dx"); each.removeAttribute("dy"); each.classList.remove("nt-hidden"); }
     const place = (each) => { const { left, right, top, bottom } = each.getBoundingClientRect(), in_ = (bottom - top) * 0.14; return { left, right, top: top + in_, bottom: bottom - in_ }; };
-    const taken = fixed.map(place), meets = (a, b) => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+    const taken = [...fixed, ...piece.holder.querySelectorAll(".nw-mark")].map(place);
+    const common = (a, b) => Math.max(0, Math.min(a.right, b.right) - Math.max(a.left, b.left)) * Math.max(0, Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top));
     for (const each of names) {
-      const at = place(each), line = (at.bottom - at.top) * 1.05;
-      if (at.right <= at.left) continue;
-      const moved = (by) => ({ ...at, top: at.top + by * line, bottom: at.bottom + by * line });
-      const free = [0, 0.5, -0.5, 1, -1, 1.5, -1.5, 2, -2].find((by) => moved(by).bottom < frame.bottom && moved(by).top > frame.top && !taken.some((other) => meets(moved(by), other))) ?? 0;
-      if (free) each.setAttribute("dy", ((free * line) / unit).toFixed(1));
-      taken.push(moved(free));
+      const at = place(each), line = (at.bottom - at.top) * 1.05, wide = at.right - at.left;
+      if (wide <= 0) continue;
+      const over = (each.getAttribute("text-anchor") === "end" ? 1 : -1) * (wide + 28 * unit);
+      const open = NAME_PLACES.map(([aside, down]) => {
+        const [x, y] = [aside * over, down * line];
+        return { x, y, box: { left: at.left + x, right: at.right + x, top: at.top + y, bottom: at.bottom + y } };
+      }).filter(({ box }) => box.left > frame.left + 2 && box.right < frame.right - 2 && box.top > frame.top && box.bottom < frame.bottom);
+      const covers = ({ box }) => taken.reduce((sum, other) => sum + common(box, other), 0);
+      const best = open.find((each) => !covers(each)) ?? open.sort((a, b) => covers(a) - covers(b))[0];
+      if (!best || covers(best) > 0.1 * wide * (at.bottom - at.top)) { each.classList.add("nt-hidden"); continue; }
+      if (best.x) each.setAttribute("dx", (best.x / unit).toFixed(1));
+      if (best.y) each.setAttribute("dy", (best.y / unit).toFixed(1));
+      taken.push(best.box);
     }
   }
 
@@ -1222,7 +1232,7 @@ export class Classroom {
       const time = `${Math.floor(flown / 60)}:${String(flown % 60).padStart(2, "0")}`, rate = now.playing ? `×${now.rate}` : "";
       const which = screen.step.kind === "flight" && now.kind !== "fly" ? this.chosenFlight(screen.step, now.kind).said : "";
       const by = now.kind === "beside" && now.by === "place" ? "by place" : "";
-      words = this.over(now) ? `Flight ended, ${time}. r: anew` : [now.asks ? "What now?" : knob ? `${knob.label} ${now.standing?.[now.knob] ?? ""}` : screen.step.kind === "fault" ? screen.step.title : which, by, time, rate].filter(Boolean).join(", ");
+      words = this.over(now) ? `Flight ended, ${time}. r: anew` : now.asks ? `What now? ${time}` : [knob ? `${knob.label} ${now.standing?.[now.knob] ?? ""}` : screen.step.kind === "fault" ? screen.step.title : which, by, time, rate].filter(Boolean).join(", ");
     } else if (now?.film) {
       const knob = now.film.knobs[now.knob] ?? now.film.knobs[0], rate = now.playing ? `, ×${now.rate}` : "";
       words = `${knob.label} ${knob.said}${rate}`;
@@ -1235,7 +1245,7 @@ export class Classroom {
   }
 
   footed() {
-    this.foot.textContent = this.pen ? `${this.pen === "dashed" ? "dashes" : "pen"}: d ends drawing` : this.screens?.[this.at]?.step ? "" : "? keys";
+    this.foot.textContent = this.pen ? `${this.pen === "dashed" ? "dashes" : "pen"}, d: end` : this.screens?.[this.at]?.step ? "" : "? keys";
   }
 
   titled(period) {
