@@ -26,6 +26,8 @@ Worked: TypeAlias = Callable[..., float]
 
 _MOST_KEPT = 12
 """For how many sets of numbers what was worked out is kept: as many as a table has lines."""
+_QUANTITIES = ("quantities",)
+"""Under which the quantities of the family stand among what is kept."""
 
 
 @dataclass(frozen=True)
@@ -165,7 +167,9 @@ class Applied:
     def _with(
         self, givens: Mapping[str, Any], made: tuple[Member, ...], known: dict[tuple[str, ...], Any]
     ) -> float | None:
-        values = self._quantities(givens)
+        if _QUANTITIES not in known:
+            known[_QUANTITIES] = self._quantities(givens)
+        values: Values = known[_QUANTITIES]
         changed = dict(givens)
         takers = tuple(member for member in made if member.inputs is not None)
         for member in takers:

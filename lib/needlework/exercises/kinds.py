@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import functools
 import itertools
 import math
 import random
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any, TypeAlias
+from typing import Any, TypeAlias, TypeVar
 
 import numpy as np
 
@@ -19,6 +20,7 @@ from needlework.exercises.families import Applied, Member
 from needlework.exercises.verdicts import Outcome, Verdict
 from needlework.trade import units
 
+_Found = TypeVar("_Found")
 _OTHER_WAY_DEG = 150.0  # from here on it hardly matters round which side
 _OTHER_UNIT = 12.0  # no usual mistake with the right unit is that many times off
 _EVERY_LINE = "In every line"
@@ -27,6 +29,7 @@ _MAY_BE = "It may be this, though it does not give quite this number: "
 _NEAR = "It may be one of these, though none gives quite this number. Either: "
 _LISTED = 160  # letters of a list that is read rather than skipped
 _MOST_CAUSES = 3  # that many are still read; of more nobody can tell
+_MOST_KEPT = 4  # draws whose sums are kept
 _MOST_STEPS = 2  # that many reasons are still read, one after the other
 _POINT_MOVED = "has the decimal point moved?"
 DIGITS = "Have two of its digits changed places?"
@@ -343,6 +346,24 @@ def _another_unit(unit: str, value: float, wanted: float) -> str:
     return ""
 
 
+def _once(work: Callable[[Number, Givens], _Found]) -> Callable[[Number, Givens], _Found]:
+    """Work something out once for the same numbers: they come again for each mistake, and when an answer is judged."""
+
+    @functools.wraps(work)
+    def known(self: Number, givens: Givens) -> _Found:
+        found = next((found for numbers, found in self._worked if numbers == givens), None)
+        if found is None:
+            found = {}
+            self._worked.insert(0, (dict(givens), found))
+            del self._worked[_MOST_KEPT:]
+        if work.__name__ not in found:
+            found[work.__name__] = work(self, givens)
+        kept: _Found = found[work.__name__]
+        return kept
+
+    return known
+
+
 @dataclass(frozen=True, kw_only=True)
 class Number(Question):
     """One number with a unit.
@@ -398,6 +419,9 @@ class Number(Question):
     also_says: str = ""
     family: Applied | None = None
     taught: tuple[Callable[[Givens], float], ...] = ()
+    _worked: list[tuple[dict[str, Any], dict[str, Any]]] = field(
+        default_factory=list, init=False, repr=False, compare=False
+    )
 
     def _error(self, value: float, wanted: float) -> float:
         gap = value - wanted
@@ -413,6 +437,7 @@ class Number(Question):
         least, greatest = (self._error(end, wanted) for end in band) if self.circle else (e - wanted for e in band)
         return min(0.0, gap - least) or max(0.0, gap - greatest)
 
+    @_once
     def _band(self, givens: Givens) -> tuple[float, float] | None:
         names = self.names(givens)
         if self.passes is not None:
@@ -423,6 +448,7 @@ class Number(Question):
         off = [0.0, *(self._error(float(each(names)), wanted) for each in self.taught)]
         return wanted + min(off), wanted + max(off)
 
+    @_once
     def _earning(self, givens: Givens) -> tuple[float, float] | None:
         """Give the band of all that earns marks, ``also`` and ``close`` included; None where it is about one value."""
         if self.also is None or self.circle:
@@ -431,6 +457,7 @@ class Number(Question):
         other = float(self.also(self.names(givens)))
         return min(wanted, other), max(wanted, other)
 
+    @_once
     def _passing(self, givens: Givens) -> tuple[float, float] | None:
         """Give the band of :meth:`_earning`, on the compass circle with ``also`` included."""
         if self.also is None or not self.circle:
@@ -440,10 +467,12 @@ class Number(Question):
         ends = [0.0, between, *(self._error(end, wanted) for end in self._band(givens) or ())]
         return wanted + min(ends), wanted + max(ends)
 
+    @_once
     def right(self, givens: Givens) -> float:
         """Give the reference value, unrounded."""
         return float(self.answer(self.names(givens)))
 
+    @_once
     def mistakes(self, givens: Givens) -> list[tuple[Slip, float]]:
         """Give every slip that these numbers admit with the value it leads to, in the order they are tried."""
         found = [(slip, float(wrong)) for slip, wrong in super().mistakes(givens)]
@@ -493,7 +522,8 @@ class Number(Question):
         if not (inside and self._apart(wanted, band, own) and super().sound(givens)):
             return False
         # Rounded, a mistake may come into what passes besides the right value, too.
-        if any(self._passes(wrong, wanted, self._passing(givens)) for _, wrong in made):
+        passing = self._passing(givens)
+        if any(self._passes(wrong, wanted, passing) for _, wrong in made):
             return False
         return self.family is None or self._family_apart(givens, made)
 
@@ -528,6 +558,7 @@ class Number(Question):
             for written in (value, round(value / self.to) * self.to)
         )
 
+    @_once
     def _ways_wrong(self, givens: Givens) -> list[tuple[Slip, list[float]]]:
         """Give every mistake with what it comes to, by each of the ways in which the answer can be worked out."""
         names = self.names(givens)

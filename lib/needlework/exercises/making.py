@@ -20,6 +20,8 @@ from needlework.exercises.rules import Rule
 
 Data = Mapping[str, Any]
 
+_MOST_KEPT = 4  # draws whose tables are kept
+
 _DIRECTED = re.compile(r"\b(?:heading|course|radial)\b")  # a line of a plan that speaks of one is a direction
 
 
@@ -236,7 +238,18 @@ def _table(data: Data, common: dict[str, Any], bind: Binder) -> Table:
         else:
             groups.append((rows, [cell]))
 
+    worked: list[tuple[dict[str, Any], dict[str, Question]]] = []
+
     def cells(givens: Givens) -> dict[str, Question]:
+        # Drawn, judged and told of, the same numbers come many times.
+        made = next((made for numbers, made in worked if numbers == givens), None)
+        if made is None:
+            made = filled_in(givens)
+            worked.insert(0, (dict(givens), made))
+            del worked[_MOST_KEPT:]
+        return dict(made)
+
+    def filled_in(givens: Givens) -> dict[str, Question]:
         made = {}
         above: dict[str, Any] = {}
         for rows, group in groups:
