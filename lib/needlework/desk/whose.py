@@ -5,6 +5,7 @@ What hand-ins have in common is told as a fact. It accuses nobody: two may have 
 
 from __future__ import annotations
 
+import math
 import re
 from collections import defaultdict
 from collections.abc import Mapping
@@ -15,6 +16,9 @@ from needlework.desk.hand_in import printable
 from needlework.exercises.judging import normal_name
 
 _FEWEST_ALIKE = 4
+_FEW = 12  # in a smaller class it is counted as in one of so many
+_HARDLY = 0.3
+"""How many of an honest class chance may put together at most, by a bound that lies far above what is seen."""
 
 
 def is_name_of(typed: str, student: str, full_name: str) -> bool:
@@ -104,35 +108,77 @@ def _listed(students: list[str]) -> str:
 def _right_for_others(
     ledger: Mapping[str, Mapping[str, Any]], compared: Mapping[str, Mapping[str, Any]]
 ) -> list[str]:
-    """Find answers that are wrong for one student's numbers, and right for another's."""
-    holders: dict[tuple[str, float], list[str]] = defaultdict(list)
-    for student, one in compared.items():
-        for label, value in one.get("right", {}).items():
-            holders[label, value].append(student)
+    """Find answers that are not right for one student's numbers and are those of another, figure for figure.
+
+    Some of them agree with somebody's in any class, by chance or by one usual mistake. So it is counted of each
+    question how many others this student agrees with as far, and told is only what chance would hardly bring about
+    between any two of the class. One mistake can turn a whole table into somebody else's: a question counts once.
+    """
     numbers_of = {student: normal_name(ledger.get(student, {}).get("named") or "") for student in compared}
-    told = []
+    people = max(_FEW, len(set(numbers_of.values())))
+    holders: dict[tuple[str, float], set[str]] = defaultdict(set)
+    for student, one in compared.items():
+        for label, value in (*one.get("right", {}).items(), *one.get("wrong", {}).items()):
+            holders[label, value].add(student)
+    found = []
     for student, one in sorted(compared.items()):
-        wrong, own = one.get("wrong", {}), one.get("right", {})
-        alike: dict[str, list[str]] = defaultdict(list)
-        for label, value in wrong.items():
-            for other in holders.get((label, value), ()):
-                if other != student and value != own.get(label):
-                    alike[other].append(label)
-        found = sorted(alike.items(), key=lambda pair: -len(pair[1]))
-        if not found:
-            continue
-        other, labels = found[0]
-        # By chance some of them agree with somebody's in any class: with nearly as many of another's, it is chance.
-        chance = max((len(each) for name, each in found if numbers_of[name] != numbers_of[other]), default=0)
-        few = len(labels) < max(_FEWEST_ALIKE, len(wrong) / 2)
-        # One mistake can turn a whole table into somebody else's: one question alone says nothing.
-        questions = sorted({label.partition("/")[0] for label in labels})
-        alone = few or len(questions) < 2 or numbers_of[other] == numbers_of[student]
-        if not alone and len(labels) > 2 * chance:
-            # Who else handed these in may have copied them too: told is the name they were drawn from.
-            named = printable((ledger.get(other, {}).get("named") or other).strip(), 80)
-            told.append(
-                f"{len(labels)} answers of {student} that are not right for these numbers are right for those of "
-                f"“{named}”: {', '.join(questions)}."
-            )
+        own = one.get("right", {})
+        alike: dict[str, dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))
+        for label, value in one.get("wrong", {}).items():
+            for other in holders[label, value] if value != own.get(label) else ():
+                if numbers_of[other] != numbers_of[student]:
+                    alike[other][label.partition("/")[0]].append(label)
+        enough = [
+            each
+            for each, theirs in alike.items()
+            if len(theirs) > 1 and sum(map(len, theirs.values())) >= _FEWEST_ALIKE
+        ]
+        chances = {other: _chance(alike, other, numbers_of, people) for other in enough}
+        other = min(chances, key=lambda each: chances[each], default="")
+        if other and chances[other] + 2.0 * math.log(people) < math.log(_HARDLY):
+            found.append((chances[other], student, other, alike[other]))
+    told = []
+    for chance, student, other, questions in found:
+        rights = compared[other].get("right", {})
+        labels = [label for each in questions.values() for label in each]
+        right = sum(compared[student]["wrong"][label] == rights.get(label) for label in labels)
+        # What two have wrong alike is seen from both sides; told is the one from which more is seen.
+        if not any((a, b) == (other, student) and (less, a) < (chance, student) for less, a, b, _ in found):
+            told.append(_in_common(student, (ledger.get(other, {}).get("named") or other), questions, right, labels))
     return told
+
+
+def _chance(
+    alike: Mapping[str, Mapping[str, list[str]]], other: str, numbers_of: Mapping[str, str], people: int
+) -> float:
+    """Give the logarithm of the chance that a student agrees as far with somebody, at most.
+
+    How likely each question is to agree is counted in the class itself. That as much agrees as with this one, in
+    these questions or in others, is then bounded by the moments of the sum (Chernoff's inequality).
+    """
+
+    def share(question: str, least: int) -> float:
+        return len({numbers_of[each] for each in alike if len(alike[each].get(question, ())) >= least}) / people
+
+    asked = sorted({question for each in alike.values() for question in each})
+    agree = {question: share(question, len(alike[other].get(question, ())) or 1) for question in asked}
+    weight = sum(math.log(agree[question]) for question in alike[other])
+    return min(
+        part * weight + sum(math.log(1.0 - each + each ** (1.0 - part)) for each in agree.values())
+        for part in (0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
+    )
+
+
+def _in_common(student: str, named: str, questions: Mapping[str, Any], right: int, labels: list[str]) -> str:
+    # Who else handed these in may have copied them too: told is the name they were drawn from.
+    whose, wrong, listed = f"“{printable(named.strip(), 80)}”", len(labels) - right, ", ".join(sorted(questions))
+    if not right:
+        alike = f"{wrong} wrong answers of {student} are the wrong answers of {whose} too"
+        return f"{alike}, whose numbers are others: {listed}."
+    be = (
+        "answers of {} that are not right for these numbers are"
+        if right > 1
+        else ("answer of {} that is not right for these numbers is")
+    )
+    also = f", and {wrong} more {'are' if wrong > 1 else 'is'} what was handed in there, wrong as well"
+    return f"{right} {be.format(student)} right for those of {whose}{also if wrong else ''}: {listed}."
