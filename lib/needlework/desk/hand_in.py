@@ -19,6 +19,7 @@ from typing import Any
 from needlework.basis.errors import BadData
 from needlework.course.lesson import mistakes
 from needlework.course.lesson.session import Session
+from needlework.desk import as_typed
 from needlework.desk.plainly import VERBS, NeedsKernel, Reader
 from needlework.exercises import bundle, judging, recording, telling
 from needlework.exercises.answers import is_blank
@@ -527,7 +528,8 @@ def steps_of(sheet: Sheet, cells: list[dict[str, Any]]) -> list[Step]:
         if name in sheet.marked:
             steps.append(Step("give", name, sheet.marked[name].variable))
         elif cell["cell_type"] == "code" and name not in sheet.by_hand:
-            steps.append(Step("run", name, source_of(cell)))
+            text = source_of(cell)
+            steps.append(Step("run", name, as_typed.mended(text) if about(cell).get("solution") else text))
     return steps
 
 

@@ -17,6 +17,7 @@ from typing import Any
 from needlework.course.lesson import boxes, mistakes
 from needlework.desk import values
 from needlework.desk.aloft import cannot_be_flown, digest_of, to_look_at
+from needlework.desk.as_typed import as_the_field
 from needlework.desk.hand_in import Given, Marked, Sheet, printable
 from needlework.exercises import bundle, judging, telling
 from needlework.exercises.answers import is_blank
@@ -66,11 +67,21 @@ def judge_all(sheet: Sheet, all_given: Sequence[Given]) -> Iterator[dict[str, An
     for n, given in enumerate(all_given):
         # One after the other: what a draw works out of a student's numbers, the judge needs next.
         drawn = {key: judging.draw(QUESTIONS[key], given.begun or "", given.homework) for key in _asked(sheet)}
+        _read_numbers(sheet, given, drawn)
         judged = _judged(sheet, given, drawn, flown.pop(n, {}))
         for name, said in shared.get(n, {}).items():
             if name in judged["marks"]:
                 judged["cells"][name] = judged["cells"].get(name, "") + said
         yield judged
+
+
+def _read_numbers(sheet: Sheet, given: Given, drawn: Mapping[str, Givens]) -> None:
+    """Let numbers that were typed into a cell as into its field count as there."""
+    for name, one in sheet.marked.items():
+        if one.question in drawn and name in given.answers:
+            # Whatever an answer is, it spoils nothing: what cannot be read so is judged as it is.
+            with contextlib.suppress(Exception):
+                given.answers[name] = as_the_field(QUESTIONS[one.question], drawn[one.question], given.answers[name])
 
 
 def _files_of_several(all_given: Sequence[Given]) -> dict[int, dict[str, str]]:
@@ -104,6 +115,8 @@ def _flown(sheet: Sheet, all_given: Sequence[Given]) -> dict[int, dict[str, Any]
         plan = QUESTIONS.get(one.question)
         if not isinstance(plan, FilledPlan):
             continue
+        for given in all_given:
+            _read_numbers(sheet, given, {one.question: {}})
         wanted = [n for n, given in enumerate(all_given) if not _blank(given.answers.get(name))]
         drawn = [judging.draw(plan, all_given[n].begun or "", all_given[n].homework) for n in wanted]
         asked = [(givens, all_given[n].answers[name], one.hidden) for n, givens in zip(wanted, drawn, strict=True)]

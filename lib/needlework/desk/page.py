@@ -22,6 +22,7 @@ from needlework.course.lesson import boxes
 from needlework.course.lesson.boxes import short
 from needlework.course.lesson.mistakes import ASKED
 from needlework.desk import keeping, values
+from needlework.desk.as_typed import as_the_field
 from needlework.desk.hand_in import Sheet, holds_code
 from needlework.desk.tokens import TOKENS
 from needlework.exercises import bundle, judging, progress, recording
@@ -417,7 +418,8 @@ def _verdict_pictures(task: Mapping[str, Any]) -> list[dict[str, list[str]]]:
         for number, paper in enumerate(task["papers"]):
             answer = values.unpacked(paper["answers"][name]) if name in paper["answers"] else None
             if not is_blank(answer):
-                answered.append((number, _givens(task, paper, one.question), answer))
+                givens = _givens(task, paper, one.question)
+                answered.append((number, givens, as_the_field(question, givens, answer)))
         for number, givens, evidence in _flights(question, answered):
             shown = question.afterwards(givens, Verdict(Outcome.PASS, 1.0, "", evidence=evidence))
             drawn[number][name] = [_drawn(figure, dict(held), task["kept"]) for figure, held in shown]
