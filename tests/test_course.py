@@ -236,8 +236,8 @@ def test_start_page_half_way(tmp_path):
     progress.note_try(keys[half], "WRONG", 0.0, where=tmp_path)
     text = _page_text(start_page.page(start_page.overview([lesson], progress.read(tmp_path), ["Told today."])))
     assert "**Next.** Go on with" in text
-    # What was answered, and wrongly, is named besides: one goes on at what has no answer yet.
-    assert f"You go on at question {half + 2} of {len(keys)}." in text
+    # A wrong answer is not done: it is not passed by.
+    assert f"You go on at question {half + 1} of {len(keys)}: its answer is not right yet." in text
     wrong = lesson.outlines[half]
     place = f"{LESSON}/{LESSON}.ipynb#cell-id={wrong.key}-answer"
     assert f"**Wrong last time.** [{wrong.title}]({place}) in {lesson.title}." in text

@@ -38,8 +38,8 @@ class SittingState:
     settled, due : int
         Questions that need nothing more in the lesson, and those that come back today.
     first : str
-        Key of the question to go on with: the first without an answer, else the first that is not right, else the
-        first of all; empty without questions.
+        Key of the question to go on with: the first that is not right yet, else the first of all; empty without
+        questions.
     """
 
     minutes: int
@@ -106,6 +106,8 @@ class Next:
         The sitting it stands in, of how many, and the minutes left in it.
     key : str
         That question's.
+    wrong : bool
+        True where it was answered, and not rightly.
     """
 
     begun: bool
@@ -117,6 +119,7 @@ class Next:
     sittings: int
     minutes: int
     key: str = ""
+    wrong: bool = False
 
 
 @dataclass(frozen=True)
@@ -198,7 +201,7 @@ def _state(lesson: Lesson, done: progress.Progress, due: set[str]) -> LessonStat
     for number, minutes in enumerate(lesson.sittings, 1):
         keys = [outline.key for outline in lesson.outlines if outline.sitting == number]
         still = [key for key in keys if key not in ready]
-        first = _go_on_at(still, done) if still else next(iter(keys), "")
+        first = next(iter(still or keys), "")
         sittings.append(SittingState(minutes, len(keys), len(ready & set(keys)), len(due & set(keys)), first))
     left = round(sum(each.minutes * each.open_share for each in sittings))
     task = next((each.key for each in lesson.outlines if each.task and each.key not in ready), "")
@@ -231,20 +234,26 @@ def _failed(lessons: Sequence[Lesson], done: progress.Progress) -> tuple[Failed,
     return tuple(each for _, each in sorted(found, key=lambda pair: -pair[0])[:_NAMED])
 
 
-def _go_on_at(open_keys: Sequence[str], done: progress.Progress) -> str:
-    """Choose where to go on: at the first question without an answer, else at the first that is not right."""
-    return next((key for key in open_keys if not done.record(key).tries), open_keys[0])
-
-
 def _next(lesson: Lesson, state: LessonState, done: progress.Progress) -> Next:
-    first = _go_on_at([key for key in lesson.questions if not _settled(done.record(key))], done)
+    first = next(key for key in lesson.questions if not _settled(done.record(key)))
     number = lesson.questions.index(first) + 1
     sitting = next(outline.sitting for outline in lesson.outlines if outline.key == first)
     today = state.sittings[sitting - 1]
     minutes = max(1, round(today.minutes * today.open_share))
     begun = state.settled > 0 or lesson.key in done.opened
     count = len(state.sittings)
-    return Next(begun, lesson.title, state.path, number, state.questions, sitting, count, minutes, first)
+    return Next(
+        begun,
+        lesson.title,
+        state.path,
+        number,
+        state.questions,
+        sitting,
+        count,
+        minutes,
+        first,
+        bool(done.record(first).tries),
+    )
 
 
 def _last_worked(lesson: Lesson, done: progress.Progress) -> float:
@@ -342,7 +351,8 @@ def _following(following: Next | None) -> str:
         return "**Next.** Every question of every lesson is answered. Fly it again on another day."
     words = f"**Next.** {'Go on' if following.begun else 'Begin'} with [{following.title}]({following.path})."
     if following.begun:
-        words += f" You go on at question {following.number} of {following.questions}."
+        why = ": its answer is not right yet" if following.wrong else ""
+        words += f" You go on at question {following.number} of {following.questions}{why}."
     if following.sittings > 1:
         words += f" Sitting {following.sitting} of {following.sittings}: about {following.minutes} minutes."
     return words
