@@ -82,7 +82,11 @@ def test_a_question_is_told_whole(shown, key, student):
             question.title,
             question.task,
         )
-        assert asked.prompt == question.fill(question.prompt, givens) and asked.prompt in shown[0]["text/plain"]
+        words = question.fill(question.prompt, givens)
+        if asked.kind == "flight":
+            # Whoever flies knows beforehand everything that is judged.
+            words += f"\n\n**Judged:** {'; '.join(goal.label for goal in question.goals)}."
+        assert asked.prompt == words and asked.prompt in shown[0]["text/plain"]
         assert asked.points == question.points and asked.hints == (0 if question.task else 4)
         if asked.given:
             assert asked.given.replace("**", "") in shown[0]["text/plain"]

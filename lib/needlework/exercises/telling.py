@@ -78,6 +78,14 @@ def _cells(question: Question, givens: Givens) -> tuple[AskedCell, ...]:
     return ()
 
 
+def _prompt(question: Question, givens: Givens) -> str:
+    """Give the words of a question; of a flight with everything it is judged by."""
+    words = question.fill(question.prompt, givens)
+    if not isinstance(question, FlownByHand):
+        return words
+    return f"{words}\n\n**Judged:** {'; '.join(goal.label for goal in question.goals)}."
+
+
 def asked(question: Question, givens: Givens) -> AskedQuestion:
     """Tell a question with one learner's numbers.
 
@@ -98,7 +106,7 @@ def asked(question: Question, givens: Givens) -> AskedQuestion:
         lesson=question.lesson,
         title=question.title,
         kind=_kind(question),
-        prompt=question.fill(question.prompt, givens),
+        prompt=_prompt(question, givens),
         given=question.fill(question.shown, givens) if question.shown else "",
         unit=_unit(question),
         precision=_precision(question),
