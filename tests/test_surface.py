@@ -233,6 +233,12 @@ def test_a_pilot_by_keyboard_alone(opened, served):
     # What stands before the question is read first, a screen at a time.
     assert read_on(opened) >= 1, "what stands before it"
     assert opened.evaluate("document.activeElement.type") == "radio"
+    # What is typed over a text that is read goes into the field it leads to.
+    opened.locator(".nl-begun input").focus()
+    opened.keyboard.press("Enter")
+    assert opened.locator(".nl-stop:focus").count()
+    opened.keyboard.press("b")
+    assert opened.evaluate("document.activeElement.value") == "B"
     # There is nothing before the first question: one stays there.
     opened.keyboard.press("Shift+Enter")
     assert opened.evaluate("document.activeElement.type") == "radio"
@@ -393,9 +399,12 @@ def test_start_page_is_true_while_the_course_is_open(served):
         page.evaluate("window.dispatchEvent(new Event('focus'))")
         page.get_by_text("homework-3.ipynb").wait_for()
         (served.root / "homework-3.ipynb").unlink()
+        progress.note_try("sp-recall-course", "SLIP", 0.0, where=served.root)
+        page.evaluate("window.dispatchEvent(new Event('focus'))")
+        page.get_by_text(re.compile(r"You go on at question 2 of \d+: its answer is not right yet\.")).wait_for()
         page.get_by_role("button", name="Go on", exact=True).click()
         page.locator(surface.READY).wait_for()
-        # The first question without an answer, whole, with its field ready and the text above it.
+        # The first question that is not right yet, whole, with its field ready and the text above it.
         card = page.locator(".jp-Cell:has(#nl-title-sp-recall-course)")
         page.wait_for_function(
             "document.activeElement.closest('.jp-Cell')?.querySelector('#nl-title-sp-recall-course')"
@@ -527,7 +536,7 @@ class TestOneOpening:
         card.fill("A")
         banner = shared.locator(".nl-banner", has_text="The course does not answer.")
         banner.wait_for()
-        assert not shared.locator(".jp-Dialog").count() and not holds(served, 'first_at_passage = "A"')
+        assert shared.locator(".jp-Dialog").all_inner_texts() == [] and not holds(served, 'first_at_passage = "A"')
         shared.unroute("**/api**")
         card.fill("B")
         until(shared, lambda: holds(served, card.source().strip().splitlines()[-1]))
@@ -632,6 +641,7 @@ class TestOneOpening:
         for _ in range(2):
             menus.click()
             bar.get_by_text("File", exact=True).wait_for()
+            assert menus.inner_text() == "Hide menus"
             menus.click()
             bar.wait_for(state="hidden")
 
@@ -657,6 +667,27 @@ class TestOneOpening:
         whole = shared.locator(".nw-whatif:visible").first
         until(shared, lambda: (box := whole.bounding_box()) and room["y"] <= box["y"] + 1
               and box["y"] + box["height"] <= room["y"] + room["height"] + 1, 10)  # fmt: skip
+
+    def test_a_small_screen_holds_what_is_moved_with_what_shows_it(self, shared):
+        """WCAG 2.1, 1.4.10: at 200 % of 1280, and on a tablet, what-if and panel are no higher than their screen."""
+        for width, height in ((1024, 768), (640, 450)):
+            shared.set_viewport_size({"width": width, "height": height})
+            assert shared.locator(".nl-bar-head").bounding_box()["height"] < 60, "one line of buttons"
+            room = ".nl-lesson .jp-NotebookPanel-notebook"
+            for sitting, what in ((1, ".nw-whatif"), (2, ".nw-board[tabindex]")):
+                shared.locator(".nl-sittings .nl-button").nth(sitting).click()
+                shared.wait_for_function(
+                    "([what, room]) => [...document.querySelectorAll(what)].filter((each) => each.offsetParent)"
+                    ".every((each) => each.offsetHeight <= document.querySelector(room).clientHeight)",
+                    arg=[what, room], timeout=10_000,
+                )  # fmt: skip
+        shared.locator(".nl-sittings .nl-button").nth(1).click()
+        which, moved = shared.get_by_label("What is moved"), shared.locator(".nw-whatif:visible .noUi-handle:visible")
+        for option in which.locator("option").all()[1:3]:
+            which.select_option(option.inner_text())
+            assert moved.count() == 1 and option.inner_text().startswith(moved.get_attribute("aria-label"))
+        shared.set_viewport_size({"width": 1280, "height": 900})
+        which.wait_for(state="hidden")
 
     def test_other_numbers_are_waited_for(self, shared):
         """Definition: after a new name the page says at once that it is getting ready; Enter does not run ahead."""
@@ -686,6 +717,13 @@ class TestOneOpening:
         press.click()
         assert card.verdict()["verdict"]["outcome"] != "PASS"
         assert progress.read(served.root).record("sp-flags").tries == before.tries + 1
+        # Enter passes by what is right, to what is not; and from there, corrected, to the verdict.
+        controls.first.locator("input:checked").press("Enter")
+        assert controls.last.evaluate("each => each.contains(document.activeElement)")
+        said = card._said()
+        controls.last.locator(f'input[value="{answers[-1]}"]').check()
+        controls.last.locator("input:checked").press("Enter")
+        assert card.verdict(said)["verdict"]["outcome"] == "PASS"
 
     def test_orders_by_keys(self, shared):
         """Definition: cards are moved by the keyboard as by their buttons."""

@@ -345,7 +345,7 @@ const SIGNS = { ArrowLeft: "\u2190", ArrowRight: "\u2192", ArrowUp: "\u2191", Ar
 const keySign = (name) => name.split("+").map((part) => SIGNS[part] || (part.length === 1 ? part.toUpperCase() : part)).join("");
 
 // Buttons and keys. What they mean is Python's business: an action's name is all that is sent.
-function pad(model, root, parent, tools) {
+function pad(model, root, parent, foot, tools) {
   const send = (action) => model.send({ act: action });
   const box = tag(parent, "div", "nw-pad");
   const groups = {};
@@ -376,8 +376,9 @@ function pad(model, root, parent, tools) {
       for (const other of Object.values(buttons)) other.button.classList.toggle("nw-waiting", other.button === button);
     });
   }
-  const note = tag(parent, "p", "nw-caution nw-note");
-  const help = tag(parent, "p", "nw-caution");
+  const help = tag(foot, "p", "nw-caution");
+  const note = tag(foot, "p", "nw-caution nw-note");
+  foot.prepend(note, help);
   const change = tag(tools, "button", "nw-button", "Change keys");
   change.type = "button";
   function changing(on) {
@@ -538,6 +539,10 @@ const LARGEST_UNIT = 1.6;
 // Below these the small print of a face is too small to read; that of a panel grows against it.
 const SMALLEST_UNIT = 0.72;
 const SMALLEST_PANEL = 0.64;
+// On a small or much enlarged screen what is seen together counts for more than its size.
+const SMALLEST_SINGLE = 0.45;
+const SMALLEST_FLAT = 0.36;
+const FLAT_SHARE = 0.55;
 
 function board(model, el) {
   const root = tag(el, "div", "nw-board");
@@ -545,17 +550,20 @@ function board(model, el) {
   // A panel says what is to be done above its instruments, a what-if what is seen below its picture.
   const above = flown ? tag(root, "p", "nw-sentence") : null;
   const cabin = tag(root, "div", flown ? "nw-cabin" : "");
-  const stage = tag(cabin, "div", "nw-stage");
+  const left = tag(cabin, "div", "nw-left");
+  const stage = tag(left, "div", "nw-stage");
   const side = flown ? tag(cabin, "div", "nw-side") : null;
   const sentence = above ?? tag(root, "p", "nw-sentence");
-  const tools = tag(root, "div", "nw-tools");
+  const how = side ? tag(side, "p", "nw-caution nw-how", "Scroll here for all buttons; the instruments stay.") : null;
+  const foot = tag(side ?? root, "div", "nw-foot");
+  const tools = tag(foot, "div", "nw-tools");
   const play = "label" in model.get("player") ? tag(tools, "button", "nw-button nw-play") : null;
   const playing = play ? player(model, play) : null;
   // A panel has its own button for this, with a key.
   const speak = flown ? null : tag(tools, "button", "nw-button", "Read out");
   const numbers = flown ? null : tag(tools, "button", "nw-button", "Numbers");
   const size = tag(tools, "button", "nw-button", "Classroom size");
-  const padded = flown ? pad(model, root, side, tools) : () => {};
+  const padded = flown ? pad(model, root, side, foot, tools) : () => {};
   tag(tools, "span", "nw-caution", "Training aid with invented data. Not for navigation.");
   const live = tag(root, "div", "nw-spoken");
   live.setAttribute("aria-live", "polite");
@@ -633,46 +641,105 @@ function board(model, el) {
       tag(row, "td", "", range);
     }
   }
+  // Of many knobs one at a time, where all of them would push the picture out of sight.
+  let which = null;
+  function choose() {
+    const knobs = scope()?.querySelector(".nw-knobs");
+    if (!knobs) return;
+    const all = [...knobs.children];
+    if (!which) {
+      which = document.createElement("select");
+      which.className = "nw-which";
+      which.setAttribute("aria-label", "What is moved");
+      which.append(...all.map(() => document.createElement("option")));
+      which.addEventListener("change", choose);
+      knobs.before(which);
+    }
+    all.forEach((knob, n) => {
+      const value = knob.querySelector(".widget-readout, select option:checked")?.textContent;
+      say(which.options[n], (knob.querySelector(".widget-label, label")?.textContent ?? "").trim() + (value ? `: ${value}` : ""));
+      knob.classList.toggle("nw-chosen", n === which.selectedIndex);
+    });
+  }
+  function named() {
+    nameSliders(scope());
+    if (which) choose();
+  }
+  const sight = () => Math.min(root.closest(".jp-WindowedPanel-outer")?.clientHeight ?? Infinity, window.innerHeight);
   // As large as the room allows, as small as can still be read: what moves it and what shows it in sight together.
   function unit(largest) {
-    const smallest = side ? SMALLEST_PANEL : SMALLEST_UNIT;
+    const smallest = side ? SMALLEST_PANEL : SMALLEST_UNIT, whole = scope() ?? root, gap = 10, seen = sight();
+    let now = 1;
     const setUnit = (value) => {
+      now = value;
       root.style.setProperty("--nw-unit", `${value.toFixed(3)}px`);
       root.style.setProperty("--nw-print", Math.max(1, Math.min(1.25, 0.9 / value)).toFixed(3));
     };
-    (scope() ?? root).classList.remove("nw-stacked");
+    const over = () => whole.offsetHeight - table.offsetHeight - seen + gap;
+    whole.classList.remove("nw-stacked", "nw-single", "nw-aside", "nw-flat");
+    if (side) { root.prepend(sentence); side.append(foot); }
     setUnit(1);
-    const gap = 10;
     stage.style.width = "max-content"; // else a narrow room would shrink what is to be measured
     const boxes = [...stage.children].map((child) => child.getBoundingClientRect());
     const wide = boxes.reduce((sum, box) => sum + box.width + gap, 0);
     const high = Math.max(...boxes.map((box) => box.height), 1);
     stage.style.width = "";
-    const beside = side ?? scope()?.querySelector(".nw-knobs");
-    const whole = (scope() ?? root).parentElement;
-    const room = (whole?.clientWidth ?? window.innerWidth) - 2 * gap;
+    const knobs = scope()?.querySelector(".nw-knobs"), beside = side ?? knobs;
+    const room = (whole.parentElement?.clientWidth ?? window.innerWidth) - 2 * gap;
     const needs = side ? parseFloat(getComputedStyle(side).minWidth) : beside ? beside.offsetWidth : 0;
-    const sight = Math.min(root.closest(".jp-WindowedPanel-outer")?.clientHeight ?? Infinity, window.innerHeight);
-    const words = sentence.offsetHeight + tools.offsetHeight + 4 * gap;
+    const words = sentence.offsetHeight + (side ? 0 : tools.offsetHeight) + 4 * gap;
     const next = (room - (beside ? needs + 2 * gap : 0)) / wide;
-    const stacked = next < smallest;
-    (scope() ?? root).classList.toggle("nw-stacked", stacked);
-    const most = Math.min(stacked ? room / wide : next, Math.max(smallest, (sight - words) / high));
-    setUnit(Math.min(largest, most));
+    const stacked = next < smallest || (knobs?.offsetHeight ?? 0) > seen;
+    whole.classList.toggle("nw-stacked", stacked);
+    setUnit(Math.min(largest, stacked ? room / wide : next, Math.max(smallest, (seen - words) / high)));
+    if (side && stacked) {
+      // The instruments keep their place and take half the screen; all else is scrolled beneath them.
+      whole.classList.add("nw-flat");
+      root.style.setProperty("--nw-seen", `${seen - 2 * gap}px`);
+      side.prepend(how, sentence);
+      while (now > SMALLEST_FLAT && stage.offsetHeight > FLAT_SHARE * seen) setUnit(now - 0.02);
+      return;
+    }
+    if (side) {
+      // What is read once stands under the shorter of the two.
+      if (left.offsetHeight < side.offsetHeight - foot.offsetHeight) left.append(foot);
+      const longer = left.offsetHeight - side.offsetHeight;
+      if (over() > 0 && longer > 0) setUnit(Math.max(smallest, now - Math.min(over(), longer) / high));
+      return;
+    }
     // Smaller pictures may leave the words fewer letters a line: what is too high now is taken off once more.
-    const over = (scope() ?? root).offsetHeight - sight + gap;
-    if (over > 0 && !stacked) setUnit(Math.max(smallest, Math.min(largest, most) - over / high));
+    const most = now, fit = (least) => over() > 0 && setUnit(Math.max(least, now - over() / high));
+    fit(smallest);
+    if (!stacked || !knobs || over() <= 0) return;
+    choose();
+    if (knobs.contains(document.activeElement)) {
+      which.selectedIndex = [...knobs.children].findIndex((knob) => knob.contains(document.activeElement));
+      choose();
+    }
+    whole.classList.add("nw-single");
+    const largestThatFits = () => {
+      setUnit(most);
+      while (over() > 0 && now > SMALLEST_SINGLE) setUnit(now - 0.02);
+      return now;
+    };
+    // The words stand below the picture, or beside it where that leaves it larger.
+    const below = largestThatFits(), least = over() > 0 ? 0 : below;
+    whole.classList.add("nw-aside");
+    if (largestThatFits() > least && over() <= 0) return;
+    whole.classList.remove("nw-aside");
+    setUnit(below);
   }
   let known = "";
+  const roomNow = () => `${(scope() ?? root).parentElement?.clientWidth} ${sight()}`;
   function sized() {
     const large = model.get("size") === "classroom";
     root.classList.toggle("nw-classroom", large);
     size.setAttribute("aria-pressed", String(large));
-    known = `${(scope() ?? root).parentElement?.clientWidth} ${window.innerHeight}`;
+    known = roomNow();
     if (root.offsetParent) unit(large ? LARGEST_UNIT : 1);
   }
   function roomed() {
-    if (known !== `${(scope() ?? root).parentElement?.clientWidth} ${window.innerHeight}`) sized();
+    if (known !== roomNow()) sized();
   }
   function speakOut() {
     live.textContent = "";
@@ -700,16 +767,18 @@ function board(model, el) {
   });
   window.addEventListener("resize", roomed);
   const watching = new ResizeObserver(roomed);
-  const naming = (event) => scope()?.contains(event.target) && nameSliders(scope());
+  const naming = (event) => scope()?.contains(event.target) && named();
   document.addEventListener("focusin", naming);
-  const growing = new MutationObserver(() => nameSliders(scope()));
+  const growing = new MutationObserver(named);
   requestAnimationFrame(() => {
     sized();
     const whole = (scope() ?? root).parentElement;
     if (whole) watching.observe(whole);
+    const outer = root.closest(".jp-WindowedPanel-outer");
+    if (outer) watching.observe(outer);
     const knobs = scope()?.querySelector(".nw-knobs");
     if (!knobs) return;
-    nameSliders(scope());
+    named();
     growing.observe(knobs, { childList: true, subtree: true });
   });
 
@@ -725,6 +794,7 @@ function board(model, el) {
   opened();
   return () => {
     document.removeEventListener("focusin", naming);
+    which?.remove();
     window.removeEventListener("resize", roomed);
     watching.disconnect();
     growing.disconnect();

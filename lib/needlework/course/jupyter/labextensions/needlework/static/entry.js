@@ -3,6 +3,7 @@
   const base = document.currentScript.src, search = new URL(base).search;
   const part = (name) => import(new URL(`./${name}.js${search}`, base).href);
   const AROUND = ["jp-top-panel", "jp-menu-panel", "jp-title-panel-title", "jp-bottom-panel"];
+  const FOLLOW = "apputils:adaptive-theme";
   const GONE = "The course does not answer. Was it stopped, or the window closed in which it was started? Start it again in the same way and come back to this page: what you gave is kept in this browser until then.";
   let shared, gone = null;
   const use = async (name) => {
@@ -65,6 +66,10 @@
         if ("mode" in app.shell) location.assign(`${settings.baseUrl}lab/tree/${path.split("/").map(encodeURIComponent).join("/")}?reset`);
         else location.reload();
       },
+      // A name given in one lesson of a folder, for the next one.
+      nameKept: (path) => `needlework:name:${lab.placeOf(lab.inside(path))}`,
+      remember(path, name) { try { if (name) localStorage.setItem(lab.nameKept(path), name); else localStorage.removeItem(lab.nameKept(path)); } catch {} },
+      remembered(path) { try { return localStorage.getItem(lab.nameKept(path)) ?? ""; } catch { return ""; } },
       lives: (path) => lives(path).catch(() => false),
       // The instruments of the notebook, for a page without one.
       faces() {
@@ -111,12 +116,15 @@
       // Light or dark, as JupyterLab has it; it remembers which.
       async turnDark() {
         const dark = document.body.dataset.jpThemeLight === "false";
+        if (app.commands.hasCommand(FOLLOW) && app.commands.isToggled(FOLLOW)) await app.commands.execute(FOLLOW);
         await app.commands.execute("apputils:change-theme", { theme: dark ? "JupyterLab Light" : "JupyterLab Dark" });
         return !dark;
       },
       // Menus, side bars and the line at the foot belong to whoever builds with JupyterLab; a lesson needs none of them.
+      loud: () => document.body.classList.contains("nl-loud"),
       quiet(loud) {
         const { shell } = app;
+        document.body.classList.toggle("nl-loud", loud);
         if (!("mode" in shell)) {
           // Notebook has one page and its menus above it.
           if (loud) shell.expandTop?.(); else shell.collapseTop?.();
@@ -135,6 +143,13 @@
         shell.collapseRight();
       },
     };
+    // Where nothing has been chosen, light or dark is as the whole computer has it.
+    const followed = async () => {
+      const { raw } = await app.serviceManager.settings.fetch("@jupyterlab/apputils-extension:themes");
+      if (/"(theme|adaptive-theme)"/.test(raw) || !app.commands.hasCommand(FOLLOW)) return;
+      if (!app.commands.isToggled(FOLLOW)) await app.commands.execute(FOLLOW);
+    };
+    app.restored.then(followed).catch(() => {});
     // After that of the instruments, whose sizes it enlarges.
     look(new URL(`./look.css${search}`, base).href);
     look(new URL(`./teach.css${search}`, base).href);

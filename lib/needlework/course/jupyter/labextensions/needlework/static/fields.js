@@ -81,6 +81,7 @@ function typedControl(reading, cell, title, wide, read, unit) {
     draft: () => input.value,
     redraft(text) { input.value = text; },
     clear() { frame.say(""); },
+    takes: (key) => key.length === 1 && key !== " ",
   };
   input.addEventListener("beforeinput", (event) => { if (event.inputType.startsWith("history")) event.preventDefault(); else back.note(); });
   input.addEventListener("input", () => { frame.say(""); input.removeAttribute("aria-invalid"); control.touched?.(); });
@@ -106,6 +107,7 @@ function textControl(reading, title) {
     draft: () => input.value,
     redraft(text) { input.value = text; },
     clear() { frame.say(""); },
+    takes: (key) => key.length === 1 && key !== " ",
   };
   input.addEventListener("beforeinput", (event) => { if (event.inputType.startsWith("history")) event.preventDefault(); else back.note(); });
   input.addEventListener("input", () => { frame.say(""); control.touched?.(); });
@@ -136,6 +138,12 @@ function pickControl(reading, cell, title, rows) {
   const frame = framed(null, null, set);
   set.setAttribute("aria-describedby", frame.line.id);
   const chosen = () => radios.find((radio) => radio.checked)?.value ?? "";
+  // The choice that a letter stands for.
+  const meant = (key) => {
+    if (key.length !== 1) return null;
+    const letter = key.toLowerCase();
+    return radios.find((radio) => radio.value.toLowerCase() === letter) ?? (short ? radios.find((radio) => radio.value[0].toLowerCase() === letter) : null);
+  };
   const put = (text) => radios.forEach((radio) => { radio.checked = radio.value === text; });
   const back = wayBack(chosen, put, () => control.changed());
   let last = "";
@@ -147,6 +155,14 @@ function pickControl(reading, cell, title, rows) {
     redraft(text) { put(text); last = chosen(); },
     clear() { frame.say(""); },
     focus(still = false) { (radios.find((radio) => radio.checked) ?? radios[0]).focus({ preventScroll: still }); },
+    takes: (key) => Boolean(meant(key)),
+    typed(event) {
+      event.preventDefault();
+      const radio = meant(event.key);
+      radio.checked = true;
+      radio.focus();
+      picked();
+    },
   };
   const picked = () => { const now = chosen(); put(last); back.note(); put(now); last = now; control.touched?.(); control.changed(); };
   set.addEventListener("change", picked);
@@ -164,10 +180,7 @@ function pickControl(reading, cell, title, rows) {
       picked();
       return;
     }
-    if (event.ctrlKey || event.metaKey || event.altKey || event.key.length !== 1) return;
-    const hit = radios.find((radio) => radio.value.toLowerCase() === event.key.toLowerCase())
-      ?? (short ? radios.find((radio) => radio.value[0].toLowerCase() === event.key.toLowerCase()) : null);
-    if (hit) { event.preventDefault(); hit.checked = true; hit.focus(); picked(); }
+    if (!event.ctrlKey && !event.metaKey && !event.altKey && control.takes(event.key)) control.typed(event);
   });
   return control;
 }

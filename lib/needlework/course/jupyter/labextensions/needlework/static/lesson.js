@@ -6,6 +6,8 @@ const NOW = { tags: ["raises-exception"], needlework: { surface: true, again: fa
 const FAR = "__import__('needlework.course.lesson.surface', fromlist=['']).";
 const WORDS = { PASS: "Right", CLOSE: "Close", SLIP: "Not yet", WRONG: "Not yet", ERROR: "Cannot be read yet" };
 const SAVE_MS = 400, TEXT_MS = 1500, KERNEL_MS = 60000, AGAIN_MS = 2000, STARTS = 3;
+// What is higher than one line of buttons, and in how many ways it can be made shorter.
+const LINE_PX = 60, TIGHTEST = 3;
 // How long a place is held while pictures come, the edge left free at it, and what is no more than an empty cell.
 const HELD_MS = 3000, EDGE_PX = 8, SEEN_PX = 8;
 // Under which the browser keeps a name that is being typed; no question has a key like it.
@@ -65,7 +67,7 @@ export class LessonView {
     panel.toolbar.hide();
     this.head();
     this.beside = new beside.Beside(this);
-    this.quiet();
+    lab.quiet(false);
     this.cut();
     for (const cell of panel.content.widgets) this.watch(cell);
     panel.content.model.cells.changed.connect(() => this.changed());
@@ -119,13 +121,16 @@ export class LessonView {
       this.panel.toolbar.setHidden(!shown);
     });
     const print = button("Print", "The lesson on paper: no code, room for the answers", () => window.print());
-    const workshop = button("Menus", "Show or hide JupyterLab's menus, files and side bars", () => this.quiet(!this.loud));
+    const workshop = button("", "Show or hide JupyterLab's menus, files and side bars", () => this.lab.quiet(!this.lab.loud()));
+    workshop.append(tag("span", { class: "nl-to-loud" }, "Menus"), tag("span", { class: "nl-to-quiet" }, "Hide menus"));
     const dark = button("", "Light letters on a dark page, or the other way round", async () => {
       this.live.textContent = (await this.lab.turnDark()) ? "The page is dark." : "The page is light.";
     });
     // It says what it leads to; the page's own colours tell which of the two that is.
     dark.append(tag("span", { class: "nl-to-dark" }, "Dark"), tag("span", { class: "nl-to-light" }, "Light"));
     const contents = button("Contents", "The sections of this lesson, and how far you are", () => this.unfold(this.list.hidden));
+    this.where = tag("span", { class: "nl-where" });
+    contents.append(this.where);
     contents.setAttribute("aria-expanded", "false");
     this.contents = contents;
     const teach = button("Classroom", "This lesson before a class, from here: full screen, one thing at a time", () => {
@@ -143,6 +148,11 @@ export class LessonView {
     more.classList.add("nl-more");
     more.setAttribute("aria-expanded", "false");
     more.setAttribute("aria-controls", rare.id);
+    bar.addEventListener("keydown", (event) => {
+      if (event.key !== "Escape" || !rare.classList.contains("nl-open")) return;
+      more.click();
+      more.focus();
+    });
     bar.append(course, this.title, this.sittings, contents, this.plates, this.state, tag("span", { class: "nl-grow" }), more, rare);
     this.banner = tag("div", { class: "nl-banner", hidden: true });
     const line = new Widget();
@@ -153,6 +163,11 @@ export class LessonView {
     contentHeader.addWidget(line);
     // The room above a notebook is as high as it is said to be: it grows with what stands there.
     const measure = () => {
+      // One line, if it can be: first the rare buttons go behind one, then the title, then the numbers of the sittings.
+      const open = rare.classList.contains("nl-open");
+      rare.classList.remove("nl-open");
+      for (bar.dataset.tight = 0; bar.offsetHeight > LINE_PX && bar.dataset.tight < TIGHTEST; ) bar.dataset.tight++;
+      rare.classList.toggle("nl-open", open);
       head.node.style.minHeight = `${bar.offsetHeight}px`;
       line.node.style.minHeight = `${this.banner.offsetHeight}px`;
       line.setHidden(this.banner.hidden);
@@ -184,14 +199,8 @@ export class LessonView {
     }
   }
 
-  // What JupyterLab puts round a page is out of sight until asked for.
-  quiet(loud = false) {
-    this.loud = loud;
-    this.lab.quiet(loud);
-  }
-
   // True where somebody works on the notebook itself.
-  workshop() { return this.loud || this.panel.node.classList.contains("nl-code"); }
+  workshop() { return this.lab.loud() || this.panel.node.classList.contains("nl-code"); }
 
   // Keys that no field takes: the notebook beneath has one for cutting, merging, opening a cell.
   pressed(event) {
@@ -270,6 +279,7 @@ export class LessonView {
     this.sitting = sitting;
     for (const cell of this.panel.content.widgets) cell.toggleClass("nl-away", this.place.get(cell) !== sitting);
     for (const made of this.sittings.children) made.setAttribute("aria-current", String(Number(made.dataset.sitting) === sitting));
+    this.where.textContent = this.count > 1 ? `: sitting ${sitting + 1} of ${this.count}` : "";
     this.beside?.look();
   }
 
@@ -364,12 +374,12 @@ export class LessonView {
     return Boolean(row) && (row.outcome === "PASS" || row.noted);
   }
 
-  // Where the learner stopped: the first question without an answer, else the first that is not right.
+  // Where the learner goes on: at the first question that is not right yet.
   resume() {
     const keys = this.sections.flatMap((section) => section.keys);
     const answered = (key) => this.settled(key) || (this.rows.get(key) ?? { outcome: "NOT_ATTEMPTED" }).outcome !== "NOT_ATTEMPTED";
     if (!keys.some(answered)) return false;
-    const open = keys.find((key) => !answered(key)) ?? keys.find((key) => !this.settled(key));
+    const open = keys.find((key) => !this.settled(key));
     if (open) this.goTo(open);
     return true;
   }
@@ -482,6 +492,8 @@ export class LessonView {
       // Why it cannot be taken, the field says itself.
       try { literal = control.get(); } catch { return this.drawing; }
       last = name;
+      if (homework) this.lab.remember(this.context.path, name);
+      this.remembered = false;
       kept?.remove();
       this.write(cell, "student", [literal]);
       this.unsaved.put(NAME, [name], true);
@@ -494,6 +506,7 @@ export class LessonView {
     };
     control.changed = put;
     control.entered = async () => {
+      this.remembered = false;
       await put();
       if (document.activeElement === control.first) this.next(cell);
     };
@@ -507,7 +520,7 @@ export class LessonView {
       this.farLine.before(kept);
     }
     this.far();
-    if (this.filledIn) this.farLine.before(this.tag("p", { class: "nl-known" }, `You are logged in as ${this.filledIn}, so this name is filled in. Type another if your instructor knows you by it.`));
+    if (this.filledIn) this.farLine.before(this.tag("p", { class: "nl-known" }, this.filledIn));
   }
 
   // Other numbers for every question: it takes a moment, in which there is nothing to go on to.
@@ -523,16 +536,20 @@ export class LessonView {
     return (this.drawing = drawing);
   }
 
-  // Homework without a name, on a hub that knows one: it is filled in before anything is drawn from it.
+  // Homework without a name, where a hub knows one or another lesson of the folder was given one: it is filled in before
+  // anything is drawn from it, and says so.
   async fillIn() {
     for (const cell of this.panel.content.widgets) {
       if (!isCode(cell) || !/^begin\(.*\bhomework=/m.test(sourceOf(cell))) continue;
       const empty = () => { const answer = this.reading.answerIn(sourceOf(cell), "student"); return answer && !this.reading.shownOf(answer.values[0].text); };
       if (!empty()) continue;
-      const { name } = (await this.lab.server("needlework/known")) ?? {};
+      const { name: known } = (await this.lab.server("needlework/known")) ?? {}, name = known || this.lab.remembered(this.context.path);
       if (!name || !empty()) return;
       this.write(cell, "student", [this.reading.quoted(name)]);
-      this.filledIn = name;
+      this.remembered = !known;
+      this.filledIn = known
+        ? `You are logged in as ${name}, so this name is filled in. Type another if your instructor knows you by it.`
+        : `“${name}” was given in another lesson here, so this name is filled in. Somebody else? Type your own.`;
     }
   }
 
@@ -556,6 +573,11 @@ export class LessonView {
       if (said.answer?.key === key) answer = said.answer;
     }
     if (verdict || answer) blank = (verdict?.outcome ?? "") === "NOT_ATTEMPTED" || Boolean(answer?.blank);
+    const item = this.itemOf(key), told = verdict && JSON.stringify(verdict);
+    if (item && told && item.told !== told) {
+      item.told = told;
+      item.ready.then(() => { item.faulty = item.controls.map((control, n) => (verdict.cells[n]?.outcome === "PASS" ? null : control.draft())); });
+    }
     cell.addClass("nl-verdict");
     cell.toggleClass("nl-blank", blank);
   }
@@ -759,7 +781,9 @@ export class LessonView {
     const control = item.controls[place];
     if (this.drawing) return;
     try { control.get(); } catch { return; }
-    const to = item.controls[place + (back ? -1 : 1)];
+    // A line that is right, or changed since it was judged, is not gone through again.
+    const open = (each, n) => !each.draft().trim() || item.faulty?.[n] === each.draft();
+    const to = back ? item.controls[place - 1] : item.controls.find((each, n) => n > place && open(each, n));
     if (to) { this.keep(item); this.focus(to); return; }
     if (back) return this.next(item.cell, true);
     if (!item.dirty && item.judged) return this.next(item.cell);
@@ -780,10 +804,10 @@ export class LessonView {
       .filter((cell) => !cell.hasClass("nl-verdict") && !cell.hasClass("nl-begun") && cell.node.offsetHeight > SEEN_PX);
   }
 
-  // Only a name that is missing is asked for on the way: every number is drawn from it, and it is not changed by accident.
+  // Only a name that is missing, or may be another's, is asked for on the way: every number is drawn from it, and it is not changed by accident.
   wantsName() {
     const answered = [...this.rows.values()].some((row) => row.outcome !== "NOT_ATTEMPTED");
-    return Boolean(this.named) && !answered && !this.named.controls[0].draft().trim();
+    return Boolean(this.named) && !answered && (this.remembered || !this.named.controls[0].draft().trim());
   }
 
   // To what comes next in reading: a text or picture first, then the question it leads to. Back leads from field to field.
@@ -824,6 +848,8 @@ export class LessonView {
       if (event.target !== node || event.ctrlKey || event.metaKey || event.altKey) return;
       // The notebook beneath would take arrows for its own.
       event.stopPropagation();
+      // An answer that is typed already goes into the field that it is meant for.
+      if (to?.controls[0]?.takes?.(event.key)) { this.come(to); to.controls[0].typed?.(event); return; }
       if (event.key !== "Enter") return;
       event.preventDefault();
       if (event.shiftKey) this.next(stops[0], true); else this.onward(stops, to);
@@ -1157,7 +1183,10 @@ export class LessonView {
   // One save at a time, JupyterLab's own included: of two at once it believes that somebody else has changed the file.
   inTurn() {
     const { context } = this, plain = context.save.bind(context);
-    let last = Promise.resolve();
+    let last = Promise.resolve(), saving = false;
+    // Nor of a server that goes away while a save is on its way, or a disk that is full: the lesson says it.
+    const lament = context._handleError?.bind(context);
+    context._handleError = async (...said) => { if (!saving) await lament?.(...said); };
     const save = async (given) => {
       // JupyterLab would put a dialog of its own over the lesson.
       if (!(await this.lab.answers())) { this.gone(); throw new Error("Nobody answers."); }
@@ -1165,9 +1194,14 @@ export class LessonView {
       let written = false;
       const changed = () => { written = true; };
       model.contentChanged.connect(changed);
+      saving = true;
       try {
         return await plain(...given);
+      } catch (fault) {
+        if (!(await this.lab.answers())) this.gone();
+        throw fault;
       } finally {
+        saving = false;
         model.contentChanged.disconnect(changed);
         if (context.contentsModel?.last_modified !== before) this.unsaved.saved(began);
         // JupyterLab takes what was written while it saved for saved as well.

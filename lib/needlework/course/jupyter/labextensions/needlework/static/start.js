@@ -63,7 +63,7 @@ export class StartView {
     const { tag } = this;
     if (!next) return tag("section", { class: "nl-next" }, tag("h2", {}, "Next"), tag("p", {}, "Every question of every lesson is answered. Fly it again on another day."));
     const where = next.sittings > 1 ? `Sitting ${next.sitting} of ${next.sittings}` : "One sitting";
-    const open = next.begun ? `You go on at question ${next.number} of ${next.questions}.` : "";
+    const open = next.begun ? `You go on at question ${next.number} of ${next.questions}${next.wrong ? ": its answer is not right yet" : ""}.` : "";
     return tag("section", { class: "nl-next" },
       tag("h2", {}, next.begun ? "Go on with" : "Begin with"),
       tag("p", { class: "nl-big" }, next.title),
