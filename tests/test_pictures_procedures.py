@@ -515,6 +515,17 @@ def test_flown_profile_finds_what_is_below():
     assert "ft below the floor, at 10." in pictures.sentence_of(ax)
 
 
+def test_a_landing_leaves_the_minimums_at_the_visual_descent_point():
+    """Definition: down to the runway from there nothing is below a floor; around from as low as that, it is."""
+    loaded = LOADED["wygate"]
+    outbound, mda = np.asarray(point_of(loaded, "JETIR")) / 6.0, loaded.mda_ft("A")
+    for last_dme, last_ft, low in ((0.65, loaded.crossing_ft, False), (1.1, mda - 100.0, True)):
+        x, y = np.outer([6.0, 1.8, last_dme], outbound).T
+        ax = pictures.draw_flown_profile(track_along(loaded, x, y, [2000, mda + 5.0, last_ft]), loaded)
+        assert ("below the floor" in pictures.sentence_of(ax)) == low
+        assert any(one.get_label() == "below the floor" for one in ax.lines) == low
+
+
 def test_flown_profile_keeps_to_the_way_in():
     """Definition: a part flown the other way, or far beside, is not on the profile."""
     loaded = LOADED["saltmarsh"]

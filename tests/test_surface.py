@@ -741,6 +741,8 @@ class TestOneOpening:
         card.show()
         assert isinstance(QUESTIONS["sp-plan"], FilledPlan)
         card.fill(surface.answer_for(QUESTIONS["sp-plan"]))
+        # A number without a unit is not said back with the name of its line.
+        assert not any(" from " in said for said in card.field.locator(".nl-read").all_inner_texts())
         assert card.check()["verdict"]["outcome"] == "PASS"
 
     def test_code_and_field_follow_each_other(self, shared):

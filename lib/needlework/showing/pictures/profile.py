@@ -221,7 +221,13 @@ def _draw_profile(
         ["line " + ", ".join(f"{alt:,.0f} ft at {to_go:.1f} NM" for to_go, alt in corners)] if corners.size else []
     )
     if flown is not None:
-        words.append(_draw_flown(ax, np.asarray(flown[0]), np.asarray(flown[1]), floors, missed_from))
+        to_go, alt = np.asarray(flown[0], dtype=np.float64), np.asarray(flown[1], dtype=np.float64)
+        judged_to = missed_from[0] if missed_from else 0.0
+        landed = np.isfinite(to_go) & np.isfinite(alt) & (alt < 0.5 * (threshold_ft + (mda_ft or threshold_ft)))
+        if landed.any():
+            # A landing leaves the MDA on the way down to the runway, from the visual descent point on.
+            judged_to = max([judged_to, *(fix.to_go_nm for fix in stops if fix.name == "VDP")])
+        words.append(_draw_flown(ax, to_go, alt, floors, judged_to))
     return ax, labels, words
 
 
@@ -230,9 +236,9 @@ def _draw_flown(
     to_go: Floats,
     alt: Floats,
     floors: Sequence[tuple[float, float, float]],
-    missed_from: tuple[float, float] | None,
+    judged_to: float,
 ) -> str:
-    """Draw what was flown, once more where it lies below a floor; returns what is said of it."""
+    """Draw what was flown, once more where it lies below a floor that is judged here; returns what is said of it."""
     good = np.isfinite(to_go) & np.isfinite(alt)
     ax.plot(to_go, alt, label="track", zorder=4, **LINES["track"])
     if not good.any():
@@ -242,8 +248,8 @@ def _draw_flown(
     floor = np.full(to_go.shape, -np.inf)
     for start, end, limit in floors[::-1]:
         floor = np.where((to_go <= start) & (to_go >= end), limit, floor)
-    # Past the MAP a landing goes below the MDA as it should; that judgement is the debrief's.
-    depth = np.where(good & (to_go > (missed_from[0] if missed_from else 0.0)), floor - alt, -np.inf)
+    # Past that place a landing goes below the MDA as it should; that judgement is the debrief's.
+    depth = np.where(good & (to_go > judged_to), floor - alt, -np.inf)
     below = depth > _ROUNDING_FT
     said = f"flown with {alt[good].min():,.0f} ft at the lowest"
     if below.any():

@@ -65,7 +65,7 @@ function typedControl(reading, cell, title, wide, read, unit) {
       try {
         const literal = reading.strict(read(input.value));
         input.removeAttribute("aria-invalid");
-        const said = wide ? "" : reading.saidBack(input.value, literal, words);
+        const said = wide ? "" : reading.saidBack(input.value, literal, words, unit);
         frame.say(said ? `Read as ${said}` : "");
         return literal;
       } catch (fault) {

@@ -193,8 +193,9 @@ export function inField(literal, words) {
   return isDirection(words) && /^\d{1,2}$/.test(shown) ? shown.padStart(3, "0") : shown;
 }
 
-// What was read, said back as a pilot writes it; nothing where it stands there already.
-export function saidBack(typed, literal, unit = "") {
+// What was read, said back as a pilot writes it, with the unit that stands behind the field where what is asked names
+// none; nothing where it stands there already.
+export function saidBack(typed, literal, unit = "", behind = unit) {
   if (literal === "None") return "";
   const sum = sumOf(literal);
   const value = sum ?? Number(literal);
@@ -205,7 +206,7 @@ export function saidBack(typed, literal, unit = "") {
   } else {
     const whole = String(Math.round(value * 1e6) / 1e6).split(".");
     whole[0] = whole[0].replace("-", "\u2212").replace(/\B(?=(\d{3})+$)/g, ",");
-    const short = { feet: "ft", knots: "kt", miles: "NM", degrees: "°", seconds: "s", minutes: "min" }[asked] ?? unit;
+    const short = { feet: "ft", knots: "kt", miles: "NM", degrees: "°", seconds: "s", minutes: "min" }[asked] ?? behind ?? "";
     const digits = whole.join(".");
     said = BEFORE.includes(short) ? `${short} ${digits}` : `${digits}${short === "°" ? "°" : short ? ` ${short}` : ""}`;
   }
