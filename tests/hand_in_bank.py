@@ -348,15 +348,16 @@ for n in range(3, 200):
 """
 
 NO_MARK = {
-    "torn": (text(BASE)[: len(text(BASE)) // 2], "the file is damaged: it is not a notebook"),
-    "empty": (b"", "the file is damaged: it is not a notebook"),
-    "null": (b"null", "the file is damaged"),
+    "torn": (text(BASE)[: len(text(BASE)) // 2], "the file is damaged: it begins like a notebook"),
+    "empty": (b"", "the file is empty"),
+    "null": (b"null", "it is no notebook but another kind of file"),
     "no-cells": (b'{"nbformat": 4, "cells": "gone"}', "the file is damaged: it is not a whole notebook"),
     "cells-as-table": (b'{"nbformat": 4, "cells": {"0": {}}}', "the file is damaged"),
     "deep-lists": (b'{"nbformat": 4, "cells": ' + b"[" * 100_000 + b"]" * 100_000 + b"}", "the file is damaged"),
     "long-number": (b'{"nbformat": 4, "cells": [' + b"9" * 6_000 + b"]}", "the file is damaged"),
-    "not-utf-8": (b"\xff\xfe\x00\x01" * 10, "the file is damaged"),
-    "a-picture": (b"\x89PNG\r\n\x1a\n" + bytes(200), "the file is damaged"),
+    "not-utf-8": (b"\xff\xfe\x00\x01" * 10, "it is no notebook but another kind of file"),
+    "a-picture": (b"\x89PNG\r\n\x1a\n" + bytes(200), "it is no notebook but another kind of file"),
+    "a-text": (b"These are my answers.\n1. 44\n", "it is no notebook but another kind of file"),
     "builtins-patched": (
         cone(f"import builtins\nbuiltins.float = builtins.isinstance = lambda *_: True\n{V} = 1"),
         "its code made the kernel stop",
@@ -367,7 +368,7 @@ NO_MARK = {
     ),
     "cells-twice": (text(BASE)[:-1] + b', "cells": []}', "its first cell"),
     "no-number-of-a-format": (text(BASE).replace(b'"nbformat": 4', b'"nbformat": NaN', 1), "the file is damaged"),
-    "more-behind-it": (text(BASE) + b"\0more", "the file is damaged: it is not a notebook"),
+    "more-behind-it": (text(BASE) + b"\0more", "the file is damaged: it begins like a notebook"),
     "name-without-quotes": (first("student = finch"), "its first cell"),
     "name-is-a-list": (first("student = ['Finch']"), "its first cell"),
     "no-first-cell": (

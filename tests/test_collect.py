@@ -103,7 +103,7 @@ def test_the_newest_of_two_counts_and_the_older_is_kept(desk, book, tmp_path):
     os.utime(newer, (1_800_009_999,) * 2)
     assert desk.collect("tiny", place / "b").taken == [("ida", "ida.ipynb")]
     assert desk.collect("tiny", place / "b").same == ["ida"]
-    assert desk.collect("tiny", place / "a").older == [("ida", "ida.ipynb")]
+    assert desk.collect("tiny", place / "a").before == {"older": ["ida"]}, "told of when it was replaced"
     submitted = desk.folder / "submitted" / "ida" / "tiny" / "tiny.ipynb"
     assert submitted.read_text() == book + "  "
     (kept,) = (desk.folder / "earlier" / "ida").glob("tiny-*/tiny.ipynb")
@@ -122,7 +122,11 @@ def test_a_file_with_another_name_typed_in_it_replaces_nothing(desk, book, tmp_p
     own, other = _by(book, "finn-6"), _by(book, "greta-7")
     desk.collect("tiny", _folder(tmp_path, {"finn-6.ipynb": own}))
     place = _folder(tmp_path / "b", {"homework/finn-6.ipynb": own, "submissions/finn-6.ipynb": other})
-    assert desk.collect("tiny", place).same == ["finn-6"], "of both at once the own one counts"
+    report = desk.collect("tiny", place)
+    assert report.same == ["finn-6"], "of both at once the own one counts"
+    assert "those of “greta-7”, so another version counts for finn-6; this one is kept as" in report.listed[0][1]
+    report = desk.collect("tiny", place)
+    assert (report.listed, report.before) == ([], {"with another name": ["finn-6"]}), "told once"
     (listed,) = desk.collect("tiny", place / "submissions").listed
     assert "its numbers are those of “greta-7”, so the version of" in listed[1] and "--this-one" in listed[1]
     submitted = desk.folder / "submitted" / "finn-6" / "tiny" / "tiny.ipynb"
@@ -305,7 +309,7 @@ def test_a_damaged_file_replaces_nothing_and_is_replaced(desk, book, tmp_path):
         assert report.taken == []
         ((name, why),) = report.listed
         assert name == "ida.ipynb"
-        assert "it is damaged, so the version of 2027-01-15 08:00 UTC still counts for ida" in why
+        assert "cannot be read to its end, so the version of 2027-01-15 08:00 UTC still counts for ida" in why
     assert (desk.folder / "submitted/ida/tiny/tiny.ipynb").read_text() == book
     (kept,) = (desk.folder / "earlier" / "ida").glob("tiny-*/tiny.ipynb")
     assert kept.read_text() == book[:700]
@@ -326,10 +330,10 @@ def test_a_version_can_be_chosen(desk, book, tmp_path):
     report = desk.collect("tiny", second)
     assert report.instead["ida"].startswith("2027-01-15 08:00 UTC, not marked, kept as earlier/ida/tiny-")
     (kept,) = (desk.folder / "earlier" / "ida").glob("tiny-*/tiny.ipynb")
-    assert desk.collect("tiny", first).older == [("ida", "ida.ipynb")]
+    assert desk.collect("tiny", first).before == {"older": ["ida"]}
     assert desk.collect("tiny", kept, this_one=True).taken == [("ida", "tiny.ipynb")]
     assert submitted.read_text() == book
-    assert desk.collect("tiny", second).older == [("ida", "ida.ipynb")], "it was passed over"
+    assert desk.collect("tiny", second).before == {"older": ["ida"]}, "it was passed over"
     assert submitted.read_text() == book
     third = _folder(tmp_path / "3", {"ida.ipynb": book + "  "})
     os.utime(third / "ida.ipynb", (1_860_000_000,) * 2)

@@ -20,6 +20,7 @@ from needlework.building import release
 from needlework.course import command
 from needlework.desk import page as handed_back
 from needlework.desk import room
+from needlework.desk.hand_in import DAMAGED
 from needlework.desk.homework import Desk
 
 pytestmark = pytest.mark.slow
@@ -88,7 +89,7 @@ def test_marks_reasons_and_notes(marked):
     assert rows["robin-2"][CONE] == 0 and rows["robin-2"]["state"] == "needs a look"
     told = f"'{CONE}' counts 0, because its answer cell cannot be run: “Something here is divided by zero."
     assert rows["robin-2"]["look_at"].startswith(told)
-    assert (rows["wren-3"]["mark"], rows["wren-3"]["look_at"]) == ("", "the file is damaged: it is not a notebook")
+    assert (rows["wren-3"]["mark"], rows["wren-3"]["look_at"]) == ("", DAMAGED)
 
 
 def test_marks_file_and_pages(own):
@@ -104,7 +105,7 @@ def test_marks_file_and_pages(own):
     assert desk.set_mark(LESSON, "finch-7", CONE, 1.5, "In <class> you knew it.") == bank.ALL - 0.5
     place, done, left = desk.hand_back(LESSON)
     assert done == ["finch-7", "owl-4", "robin-2"]
-    assert left == [("wren-3", "the file is damaged: it is not a notebook")]
+    assert left == [("wren-3", DAMAGED)]
     page = (place / "finch-7.html").read_text(encoding="utf-8")
     assert re.search(rf"Finch Seven \(finch-7\): {bank.ALL - 0.5:g} of {bank.FULL:g}\s+marks", page)
     assert "From your instructor: In &lt;class&gt; you knew it." in page
@@ -308,6 +309,14 @@ def test_a_neighbours_notebook_is_nobodys(own):
     assert desk.accept_name(LESSON, "wren-3") == "Finch"
     row = row_of(desk, "wren-3")
     assert row["mark"] != "" and "that was accepted" in row["notes"]
+    assert desk.accept_name(LESSON, "wren-3", back=True) == "Finch"
+    row = row_of(desk, "wren-3")
+    assert row["mark"] == "" and "those of “Finch”: ask" in row["look_at"], "as before"
+    with pytest.raises(BadData, match="there is nothing to take back"):
+        desk.accept_name(LESSON, "wren-3", back=True)
+    with pytest.raises(BadData, match="No hand-in of 'finch-7'"):
+        desk.accept_name(LESSON, "finch-7")
+    desk.accept_name(LESSON, "wren-3")
     again = named(bank.BASE, "Owl")
     tiny_lesson.write(again, came / "wren-3.ipynb")
     os.utime(came / "wren-3.ipynb", (4_100_000_000,) * 2)
@@ -411,7 +420,8 @@ def test_desk_commands(tmp_path, capsys):
     desk = ["desk", "--desk", str(tmp_path / "desk")]
     assert command.main([*desk, "hand-out", LESSON]) == 0
     released = tmp_path / "desk" / "hand-out" / f"{LESSON}-homework.ipynb"
-    assert str(released) in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert str(released) in said and "There is no class list yet" in said and "No time is set" in said
     with pytest.raises(SystemExit):
         command.main([*desk, "set-mark", LESSON])
     for step in ("mark", "marks", "hand-back"):
@@ -434,6 +444,14 @@ def test_desk_commands(tmp_path, capsys):
     (tmp_path / "desk" / "students.csv").write_text("student,name\nida-1,Ida Roux\n")
     assert command.main([*desk, "collect", "Station passage", str(tmp_path / "in")]) == 0
     assert "missing    ida-1 (Ida Roux)" in capsys.readouterr().out
+    assert command.main([*desk, "mark", LESSON]) == 0
+    assert capsys.readouterr().out.startswith("Nothing new has come")
+    assert command.main([*desk, "class", LESSON]) == 0
+    assert "What is known by the one whose work has no mark is not in this: pia." in capsys.readouterr().out
+    assert command.main([*desk, "hand-back", LESSON]) == 0
+    said = capsys.readouterr().out
+    assert said.index("1 without a mark, and so without a page: pia.") < said.index("no page for pia")
+    assert "1 of the class list with nothing handed in" in said
     assert command.main([*desk, "hand-out", "nowhere"]) == 2
     assert "There is no lesson called 'nowhere'" in capsys.readouterr().err
     assert command.main(["desk", "--desk", str(release.ROOT / "desk"), "mark", LESSON]) == 2

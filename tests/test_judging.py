@@ -15,7 +15,7 @@ from needlework.exercises.catalogue import QUESTIONS
 from needlework.exercises.judging import draw, judge
 from needlework.exercises.kinds import Choice, Number, Order, Slip, Table
 from needlework.exercises.rules import Rule, read_rule
-from needlework.exercises.verdicts import Outcome
+from needlework.exercises.verdicts import Outcome, Verdict
 
 HEADING = Number(
     key="h", lesson="l", title="t", prompt="p", answer=lambda g: 2.0, unit="degrees magnetic", tolerance=2, close=4,
@@ -517,6 +517,18 @@ def test_answers_of_a_neighbour_are_found_by_place_and_as_they_are_written():
     lists = {cell: list(each.values()) if isinstance(each, dict) else each for cell, each in own["finch"].items()}
     assert facts({**own, "wren": lists}) == [told]
     assert facts({**own, "wren": {"arc-task": own["finch"]["arc-task"]}}) == [], "one question may be one mistake"
+
+
+def test_how_goals_become_marks_is_told():
+    """Arithmetic: weights times shares, of the marks; and what is left of it where more was taken."""
+    plan = QUESTIONS["sp-plan"]
+    half = [(goal.label, Verdict(Outcome.CLOSE, 0.5, "")) for goal in plan.goals]
+    came = plan.points / 2
+    text = at_the_desk._in_marks(plan, Verdict(Outcome.CLOSE, 0.5, "", cells=tuple(half)), came)
+    assert text.endswith(f"here that is {came:g} of {plan.points:g}.")
+    text = at_the_desk._in_marks(plan, Verdict(Outcome.WRONG, 0.25, "", cells=tuple(half)), came / 2)
+    assert text.endswith(f"takes marks besides: {came / 2:g} {'is' if came == 2 else 'are'} left.")
+    assert at_the_desk._in_marks(plan, Verdict(Outcome.PASS, 1.0, "", cells=tuple(half)), plan.points) == ""
 
 
 def test_a_pair_without_words_of_its_own_is_told_by_what_stands_between():

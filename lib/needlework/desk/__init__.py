@@ -9,6 +9,8 @@ from typing import Any
 
 from needlework.basis import light
 
+_MOST_NAMED = 12
+
 # nbgrader loads them by way of nbformat.
 light.leave_out()
 
@@ -37,9 +39,11 @@ def _hand_out(options: argparse.Namespace) -> int:
     key = path.stem.removesuffix("-homework") if path.suffix == ".ipynb" else path.stem
     shared = desk.put_out(key, options.exchange)
     if shared is not None:
+        _before_giving_out(desk, key)
         print(f"Your students can fetch '{key}' now: Homework on their start page. It lies in {shared}.")
         print(f"When they have handed in: {desk.command('collect', key)}")
         return 0
+    _before_giving_out(desk, key)
     print(f"Give your students this file: {path}")
     if path.suffix == ".zip":
         print(
@@ -47,6 +51,26 @@ def _hand_out(options: argparse.Namespace) -> int:
         )
     print(f"When it comes back: {desk.command('collect', key, 'FOLDER-OR-ZIP')}")
     return 0
+
+
+def _before_giving_out(desk: Any, key: str) -> None:
+    """Say what the file should have been made with, where it was not, and what it was made with."""
+    from needlework.desk import due
+    from needlework.desk.collect import full_names
+
+    names = desk.folder / "students.csv"
+    if not names.exists():
+        print(f"There is no class list yet. Write it before work comes back: {names},")
+        print("    first line student,name; then a line for each student, for example finch-7,Finch Seven")
+    else:
+        count = len(full_names(names))
+        print(f"Class list: {count} {'student' if count == 1 else 'students'}, in {names}.")
+    limit = desk.due(key)
+    if limit is None:
+        print(f"No time is set by which it is due. To set one, write it into {desk.folder / due.NAME},")
+        print(f"    then type this once more, so that the file tells your students: {desk.command('hand-out', key)}")
+    else:
+        print(f"Due {limit.told(limit.when)}; the file says so.")
 
 
 def _moment(text: str) -> Any:
@@ -89,13 +113,20 @@ def _collect(options: argparse.Namespace) -> int:
         print(f"older      {student}: {name} (another version counts)")
     for name, why in report.listed:
         print(f"NOT TAKEN  {name}: {why}")
+    told_before = sum(map(len, report.before.values()))
+    if told_before:
+        kinds = (
+            f"{len(students)} {kind}" + (f" ({', '.join(sorted(set(students)))})" if kind != "older" else "")
+            for kind, students in report.before.items()
+        )
+        print(f"before     {told_before} that were told of when they came and do not count: {', '.join(kinds)}")
     if report.here:
         print(f"here       {', '.join(report.here)}: taken before under a student's name")
     full = full_names(desk.folder / "students.csv")
     for student in report.missing:
         print(f"missing    {student}{f' ({full[student]})' if full.get(student) else ''}")
     print(f"{len(report.taken)} taken, {len(report.same)} unchanged, {len(report.listed)} not taken.")
-    if report.older or report.instead:
+    if report.older or report.instead or (report.before and not report.taken and not report.same):
         print("Of two versions the file with the later time counts. If another one is to count, give that one file:")
         print(f"  {desk.command('collect', lesson, 'FILE', '--this-one')}")
     if report.taken and not full:
@@ -124,6 +155,8 @@ def _mark(options: argparse.Namespace) -> int:
     desk = _desk(options)
     lesson = desk.lesson(options.lesson)
     desk.mark(lesson, options.again, options.trust, _Bar("marking", "hand-in"), options.cluster)
+    if not desk.just_marked:
+        print("Nothing new has come: the marks are as they were.")
     _tell_moved(desk, lesson)
     return _tell_marks(desk, lesson)
 
@@ -143,13 +176,14 @@ def _tell_moved(desk: Any, lesson: str) -> None:
 def _tell_marks(desk: Any, lesson: str) -> int:
     path, kept = desk.write_marks(lesson)
     rows = desk.marks(lesson)
-    wide = max(len(row["student"]) for row in rows)
-    for row in rows:
-        mark = f"{row['mark']:6g} of {row['out_of']:g}" if row["mark"] != "" else f"no mark, of {row['out_of']:g}"
-        print(f"{row['student']:<{wide}}  {mark}")
-        for word, text in (("NEEDS A LOOK", row["look_at"]), ("note", row["notes"])):
-            if text:
-                print(f"    {word}: {text}")
+    new = [row for row in rows if row["student"] in desk.just_marked]
+    old = [row for row in rows if row["student"] not in desk.just_marked]
+    if new and old:
+        print(f"Marked now: {len(new)}.")
+    _tell_rows(new)
+    if new and old:
+        print(f"Marked before: {len(old)}.")
+    _tell_rows(old)
     facts = desk.facts(lesson)
     if facts:
         print("What hand-ins have in common, which may have good reasons:")
@@ -171,6 +205,16 @@ def _tell_marks(desk: Any, lesson: str) -> int:
         print(f"    {desk.command('read-marks', lesson, str(kept))}")
     print(f"Marks: {path}")
     return 0
+
+
+def _tell_rows(rows: list[dict[str, Any]]) -> None:
+    wide = max((len(row["student"]) for row in rows), default=0)
+    for row in rows:
+        mark = f"{row['mark']:6g} of {row['out_of']:g}" if row["mark"] != "" else f"no mark, of {row['out_of']:g}"
+        print(f"{row['student']:<{wide}}  {mark}")
+        for word, text in (("NEEDS A LOOK", row["look_at"]), ("note", row["notes"])):
+            if text:
+                print(f"    {word}: {text}")
 
 
 def _due(options: argparse.Namespace) -> int:
@@ -266,9 +310,40 @@ def _read_marks(options: argparse.Namespace) -> int:
 def _accept_name(options: argparse.Namespace) -> int:
     desk = _desk(options)
     lesson = desk.lesson(options.lesson)
-    named = desk.accept_name(lesson, options.student)
-    print(f"The work of {options.student} counts with the numbers of “{named}”.")
-    return _tell_marks(desk, lesson)
+    back = options.back is not None
+    named = desk.accept_name(lesson, options.student, back)
+    if back:
+        print(f"Taken back: the work of {options.student}, with the numbers of “{named}”, has no mark any more.")
+    else:
+        print(f"The work of {options.student} counts with the numbers of “{named}”. To take that back:")
+        print(f"    {desk.command('accept-name', lesson, options.student, 'back')}")
+    from needlework.desk.collect import read_roster, the_student
+
+    student = the_student(options.student, read_roster(desk.folder / "students.csv"))
+    path, _ = desk.write_marks(lesson)
+    _tell_rows([row for row in desk.marks(lesson) if row["student"] == student])
+    print(f"Marks: {path}")
+    for place, step in ((f"class/{lesson}.html", "class"), (f"hand-back/{lesson}", "hand-back")):
+        if (desk.folder / place).exists():
+            print(f"Made before this, so make it once more: {desk.command(step, lesson)}")
+    return 0
+
+
+def _before_handing_back(desk: Any, lesson: str) -> None:
+    """Say, before pages are made, whose work is not settled yet."""
+    rows = desk.marks(lesson)
+    unsettled = [row["student"] for row in rows if row["mark"] != "" and row["look_at"]]
+    unmarked = [row["student"] for row in rows if row["mark"] == ""]
+    full = desk.class_list()
+    missing = [student for student in full if student not in {row["student"] for row in rows}]
+    for students, said in (
+        (unsettled, "still need a look, and have a page all the same"),
+        (unmarked, "without a mark, and so without a page"),
+        (missing, "of the class list with nothing handed in, who could read the pages of others"),
+    ):
+        if students:
+            more = f" and {len(students) - _MOST_NAMED} more" if len(students) > _MOST_NAMED else ""
+            print(f"{len(students)} {said}: {', '.join(students[:_MOST_NAMED])}{more}.")
 
 
 def _hand_back(options: argparse.Namespace) -> int:
@@ -276,11 +351,14 @@ def _hand_back(options: argparse.Namespace) -> int:
 
     desk = _desk(options)
     lesson = desk.lesson(options.lesson)
+    _before_handing_back(desk, lesson)
     place, done, left = desk.hand_back(lesson, options.show, _Bar("pages", "page"))
     fetched, why = desk.put_back(lesson, done)
     for student, reason in left:
         print(f"no page for {student}: {reason}")
     print(f"{len(done)} {'page' if len(done) == 1 else 'pages'} to hand back: {place}")
+    if len(fetched) < len(done):
+        print("Nothing is sent by itself: each page is for the one student in its name, so send each theirs alone.")
     show = handing_out.shown(desk.folder, lesson)
     print(f"They show {handing_out.SHOWN[show]} (--show {show}); it stays so until you choose another:")
     for other in (each for each in handing_out.SHOWN if each != show):
@@ -294,7 +372,8 @@ def _hand_back(options: argparse.Namespace) -> int:
 
 def _class(options: argparse.Namespace) -> int:
     desk = _desk(options)
-    page, table, first = desk.look_at_class(desk.lesson(options.lesson))
+    lesson = desk.lesson(options.lesson)
+    page, table, first = desk.look_at_class(lesson)
     for line in first:
         # What is bold or typed on the page is plain in a terminal.
         print(re.sub(r"\*\*([^*]+)\*\*|`([^`]+)`", r"\1\2", line))
@@ -377,6 +456,7 @@ def add_command(commands: Any) -> None:
     setting.add_argument("--because", default="", help="what the student is told, in quotation marks")
     accepting = step("accept-name", _accept_name, "let a hand-in count that was worked under another name")
     accepting.add_argument("student", help="under whom it came in")
+    accepting.add_argument("back", nargs="?", choices=("back",), help="the word back: take it back")
     step("class", _class, "what the class knows: a page with the marks, the questions and the mistakes")
     telling = step("tell-all", _tell_all, "tell everyone with the same answer the same, on the page handed back")
     telling.add_argument("question", help="its name, as in the marks file, for example sp-cone")

@@ -415,6 +415,13 @@ def seen(
     made.missing = [made.name(student) for student in full if student not in there]
     _ask(made, questions, titles, marked, told)
     _time(made, questions, told)
+    if made.no_mark:
+        many = "the one" if len(made.no_mark) == 1 else f"the {len(made.no_mark)}"
+        made.cannot.append(
+            f"What is known by {many} whose work has no mark is not in this: "
+            f"{', '.join(name for name, _ in made.no_mark)}. "
+            "Why stands below; settle it, then make this page once more."
+        )
     _sentences(made)
     _across(made)
     _stuck(made, told)

@@ -33,7 +33,9 @@ _BEGUN = re.compile(r"""(?m)^begin\(["']([\w-]+)["']""")
 _SIGNED = re.compile(r"""(?m)^begin\(.*\bhomework=["'](\w+)["']""")
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
-DAMAGED = "the file is damaged: it is not a notebook"
+EMPTY = "the file is empty"
+ANOTHER_KIND = "it is no notebook but another kind of file, whose name was made to end in .ipynb"
+DAMAGED = "the file is damaged: it begins like a notebook and cannot be read to its end"
 NOT_WHOLE = "the file is damaged: it is not a whole notebook"
 
 
@@ -141,6 +143,15 @@ def homework_in(content: bytes) -> str:
     return _first_found(content, _SIGNED, 1)
 
 
+def fault_of(content: bytes) -> str:
+    """Say why a file cannot be read as a notebook, in one clause; empty where it can."""
+    try:
+        parsed(content)
+    except BadData as fault:
+        return str(fault)
+    return ""
+
+
 def parsed(content: bytes) -> dict[str, Any]:
     """Read a notebook, whatever wrote it: with a byte-order mark, or in the format of earlier years.
 
@@ -166,9 +177,11 @@ def parsed(content: bytes) -> dict[str, Any]:
             # Half of a letter can be written down like this, and in no file of ours.
             book = json.loads(json.dumps(book, ensure_ascii=False).encode("utf-8", "replace"))
     except (ValueError, RecursionError):
-        raise BadData(DAMAGED) from None
+        raise BadData(_why_unread(content)) from None
+    if not isinstance(book, dict) or "nbformat" not in book:
+        raise BadData(ANOTHER_KIND)
     try:
-        if isinstance(book, dict) and book.get("nbformat") in (2, 3):
+        if book["nbformat"] in (2, 3):
             import nbformat
 
             book = json.loads(json.dumps(nbformat.convert(nbformat.from_dict(book), 4)))  # type: ignore[no-untyped-call]
@@ -181,6 +194,12 @@ def parsed(content: bytes) -> dict[str, Any]:
     except Exception:  # what a converter of old formats makes of a strange file
         raise BadData(NOT_WHOLE) from None
     return {**book, "cells": cells, "metadata": metadata if isinstance(metadata, dict) else {}}
+
+
+def _why_unread(content: bytes) -> str:
+    """Say of a file that cannot be read whether a notebook broke on its way, or it never was one."""
+    begins = content[:4000].replace(b"\0", b"").lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n")
+    return EMPTY if not content.strip(b"\0 \t\r\n") else DAMAGED if begins.startswith(b"{") else ANOTHER_KIND
 
 
 def _whole_cell(cell: Any) -> dict[str, Any]:

@@ -49,7 +49,7 @@ from needlework.desk.collect import (
     the_student,
     words_of,
 )
-from needlework.desk.hand_in import begun_in, homework_in, typed_name
+from needlework.desk.hand_in import begun_in, fault_of, homework_in, typed_name
 from needlework.desk.keeping import digest
 from needlework.exercises.catalogue import LESSONS, ORDER, Lesson, outlined, read_data
 
@@ -57,6 +57,7 @@ _Given = ParamSpec("_Given")
 _Made = TypeVar("_Made")
 _MOST_PAGES_AT_ONCE = 15  # a page is megabytes while it is made
 _INTERRUPTED = "marking it was interrupted"
+NO_NAME = "no name was typed in it, so its numbers are nobody's: everyone who types no name has the same"
 _SOLVED_ARE = "hand out from a checkout of the course, or set NEEDLEWORK_SOLUTIONS to its folder 'solutions'"
 _SAID = "said-by-platform.txt"
 
@@ -110,6 +111,9 @@ class Collected:
         By student, the version that a taken file replaced: its time, its mark, and where it is kept.
     listed : list of tuple of str
         A file that was not matched, and why.
+    before : dict of str to list of str
+        Students of files that were told of at an earlier collecting and still do not count, by what they are:
+        ``older``, ``damaged``, ``with another name``.
     here : list of str
         Files that say nobody's name and are here already as somebody's work.
     missing : list of str
@@ -121,6 +125,7 @@ class Collected:
     older: list[tuple[str, str]] = field(default_factory=list)
     instead: dict[str, str] = field(default_factory=dict)
     listed: list[tuple[str, str]] = field(default_factory=list)
+    before: dict[str, list[str]] = field(default_factory=dict)
     here: list[str] = field(default_factory=list)
     missing: list[str] = field(default_factory=list)
 
@@ -189,18 +194,18 @@ class _Store:
             before = _stamped(stamp)
             sound, was_sound = is_whole(one.found.content, self.names), is_whole(there, self.names)
             if was_sound and not sound:
-                kept = self.keep(one.student, one.found, "-damaged")
+                kept, _ = self.keep(one.student, one.found, "-damaged")
                 self.report.listed.append(
                     (
                         one.found.name,
-                        f"it is damaged, so the version of {_when(before)} still counts for {one.student}; "
-                        f"the damaged file is kept as {self._named(kept)}",
+                        f"{fault_of(one.found.content)}, so the version of {_when(before)} still counts for "
+                        f"{one.student}; this one is kept as {self._named(kept)}",
                     )
                 )
                 return
             not_own = self.not_own(one.found.content, one.student)
             if not_own and not self.this_one and was_sound and not self.not_own(there, one.student):
-                kept = self.keep(one.student, one.found)
+                kept, _ = self.keep(one.student, one.found)
                 self.report.listed.append(
                     (
                         one.found.name,
@@ -211,11 +216,10 @@ class _Store:
                 return
             passed_over = digest(one.found.content) in self.refused.get(one.student, ())
             if not self.this_one and sound <= was_sound and (passed_over or before > one.found.when):
-                self.report.older.append((one.student, one.found.name))
-                self.keep(one.student, one.found)
+                self.pass_over(one)
                 return
             mark = self._mark(one.student)
-            kept = self.keep(one.student, _counted(target, before, there))
+            kept, _ = self.keep(one.student, _counted(target, before, there))
             words = [_when(before), f"marked {mark}" if mark else "not marked", f"kept as {self._named(kept)}"]
             self.report.instead[one.student] = ", ".join(words)
             if self.this_one:
@@ -244,13 +248,27 @@ class _Store:
     def _named(self, path: Path) -> str:
         return path.relative_to(self.desk.folder).as_posix()
 
-    def keep(self, student: str, found: Found, ending: str = "") -> Path:
-        """Write a version under ``earlier``, unless it is there already."""
+    def pass_over(self, one: HandIn) -> None:
+        """Keep a version that does not count; it is told of by name when it comes for the first time."""
+        fault = fault_of(one.found.content)
+        not_own = self.not_own(one.found.content, one.student)
+        kept, new = self.keep(one.student, one.found, "-damaged" if fault else "")
+        if not new:
+            kind = "damaged" if fault else "with another name" if not_own else "older"
+            self.report.before.setdefault(kind, []).append(one.student)
+        elif fault or not_own:
+            why = f"{fault or not_own}, so another version counts for {one.student}"
+            self.report.listed.append((one.found.name, f"{why}; this one is kept as {self._named(kept)}"))
+        else:
+            self.report.older.append((one.student, one.found.name))
+
+    def keep(self, student: str, found: Found, ending: str = "") -> tuple[Path, bool]:
+        """Write a version under ``earlier``, unless it is there already; give where it is, and if it is new there."""
         content = found.content
         of_student = self.desk.folder / "earlier" / student
         for file in of_student.glob(f"{self.lesson}-*/{self.lesson}.ipynb"):
             if file.stat().st_size == len(content) and file.read_bytes() == content:
-                return file
+                return file, False
         first = of_student / f"{self.lesson}-{found.when:%Y%m%d-%H%M%S}{ending}"
         folder, number = first, 1
         while folder.exists():
@@ -258,7 +276,7 @@ class _Store:
             folder = first.with_name(f"{first.name}-{number}")
         self._stamp(folder, found)
         keeping.write(folder / f"{self.lesson}.ipynb", content)
-        return folder / f"{self.lesson}.ipynb"
+        return folder / f"{self.lesson}.ipynb", True
 
     def _mark(self, student: str) -> str:
         """Give the mark that a student has now, as text; empty if there is none."""
@@ -786,13 +804,12 @@ class Desk:
         others = [one for one in matched if newest[one.student] is not one]
         if this_one and others:
             raise BadData(f"{place} has several files of {others[0].student}: give the one file that is to count.")
-        report.older += [(one.student, one.found.name) for one in others]
         for one in [*others, *(one for _, one in sorted(newest.items()))]:
             try:
                 if newest[one.student] is one:
                     store.take(one)
                 else:
-                    store.keep(one.student, one.found)
+                    store.pass_over(one)
             except OSError as error:
                 if keeping.stops_everything(error):
                     raise
@@ -831,6 +848,10 @@ class Desk:
         except (OSError, ValueError, AttributeError, TypeError):
             # Without it only the files' times count.
             return {}
+
+    def class_list(self) -> list[str]:
+        """List the students on the class list; none without one."""
+        return list(full_names(self.folder / "students.csv"))
 
     def students(self, lesson: str) -> list[str]:
         """List the students whose work is here.
@@ -1040,7 +1061,7 @@ class Desk:
             late = handing_out.outside(self.folder, lesson, when)
             look, notes = [*one["look"], *look], [*one["notes"], *notes, *([late] if late else [])]
             if marked and not str(one["begun"] or "").strip():
-                notes.append("no name was typed in it, so its numbers are those of a student alone")
+                notes.append(NO_NAME)
             ledger[student] = entry | {"of": of, "marked": marked, "look": look, "cells": one["cells"]}
             ledger[student] |= {"notes": notes, "named": one["begun"] or "", "homework": one["homework"]}
             if marked and not one["machine"]:
@@ -1065,8 +1086,8 @@ class Desk:
         """
         return self.folder / "ledger" / "answers" / lesson / f"{student}.json"
 
-    def accept_name(self, lesson: str, student: str) -> str:
-        """Let a hand-in count although its numbers are those of another name.
+    def accept_name(self, lesson: str, student: str, back: bool = False) -> str:
+        """Let a hand-in count although its numbers are those of another name, or take that back.
 
         Parameters
         ----------
@@ -1074,6 +1095,8 @@ class Desk:
             Lesson key.
         student : str
             Under whom it came in, by id or by the name on the class list.
+        back : bool
+            True to take it back: then there is no mark again.
 
         Returns
         -------
@@ -1083,17 +1106,23 @@ class Desk:
         Raises
         ------
         BadData
-            If there is no hand-in of this student that has another name.
+            If there is no hand-in of this student that has another name, or nothing to take back.
         """
         student = the_student(student, read_roster(self.folder / "students.csv"))
         with self.at_work():
             ledger = self.ledger(lesson)
             named = str(ledger.get(student, {}).get("named", ""))
-            if not named:
+            other = whose.of_somebody_else(named, student, full_names(self.folder / "students.csv"))
+            if not other:
                 raise BadData(
                     f"No hand-in of '{student}' in '{lesson}' has another name: look at the marks once more."
                 )
-            ledger[student]["accepted"] = named
+            if not back:
+                ledger[student]["accepted"] = named
+            elif ledger[student].pop("accepted", None) is None:
+                raise BadData(
+                    f"No other name was accepted for '{student}' in '{lesson}': there is nothing to take back."
+                )
             keeping.write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
         return named
 

@@ -230,12 +230,32 @@ def _judge_one(
     elif not read.readable:
         said["unread"].append(name)
         said["written"][name] = _as_written(verdict)
-    said["shown"][name] = _verdict(question, verdict, "" if blank else _worked(question, verdict, givens))
+    shown = replace(verdict, text=f"{verdict.text} {_in_marks(question, verdict, said['marks'][name])}".rstrip())
+    said["shown"][name] = _verdict(question, shown, "" if blank else _worked(question, verdict, givens))
     _compared(said, name, question, givens, answer, verdict)
     said["told"][name] = _told(question, givens, verdict)
 
 
 _NO_AIRCRAFT = "This recording cannot have been flown as it stands; your instructor has been told to look at it."
+
+
+def _in_marks(question: Question, verdict: Verdict, marks: float) -> str:
+    """Say how the goals of a flight become marks; empty where all are met, or nothing was flown."""
+    goals = getattr(question, "goals", ())
+    if verdict.outcome is Outcome.PASS or not verdict.cells or len(verdict.cells) != len(goals):
+        return ""
+    pairs = list(zip(goals, verdict.cells, strict=True))
+    met = sum(goal.weight * cell.share for goal, (_, cell) in pairs) / sum(goal.weight for goal in goals)
+    text = (
+        "In marks: some goals count more than others, and one met in part counts in part; here that is "
+        f"{boxes.short(round(met * question.points, 2))} of {boxes.short(question.points)}."
+    )
+    if marks < met * question.points - 0.005:
+        text += (
+            f" A wrong line in the plan, a goal missed altogether or what can kill takes marks besides: "
+            f"{boxes.short(round(marks, 2))} {'is' if marks == 1 else 'are'} left."
+        )
+    return text
 
 
 def _worked(question: Question, verdict: Verdict, givens: Givens) -> str:
