@@ -450,8 +450,8 @@ def test_desk_commands(tmp_path, capsys):
     assert "What is known by the one whose work has no mark is not in this: pia." in capsys.readouterr().out
     assert command.main([*desk, "hand-back", LESSON]) == 0
     said = capsys.readouterr().out
-    assert said.index("1 without a mark, and so without a page: pia.") < said.index("no page for pia")
-    assert "1 of the class list with nothing handed in" in said
+    assert said.index("No mark, and so no page (1): pia.") < said.index("no page for pia")
+    assert "Nothing handed in yet, so these may still read the pages of others (1): ida-1." in said
     assert command.main([*desk, "hand-out", "nowhere"]) == 2
     assert "There is no lesson called 'nowhere'" in capsys.readouterr().err
     assert command.main(["desk", "--desk", str(release.ROOT / "desk"), "mark", LESSON]) == 2

@@ -119,7 +119,7 @@ def _collect(options: argparse.Namespace) -> int:
             f"{len(students)} {kind}" + (f" ({', '.join(sorted(set(students)))})" if kind != "older" else "")
             for kind, students in report.before.items()
         )
-        print(f"before     {told_before} that were told of when they came and do not count: {', '.join(kinds)}")
+        print(f"before     told of earlier, and not counted: {', '.join(kinds)}")
     if report.here:
         print(f"here       {', '.join(report.here)}: taken before under a student's name")
     full = full_names(desk.folder / "students.csv")
@@ -337,13 +337,13 @@ def _before_handing_back(desk: Any, lesson: str) -> None:
     full = desk.class_list()
     missing = [student for student in full if student not in {row["student"] for row in rows}]
     for students, said in (
-        (unsettled, "still need a look, and have a page all the same"),
-        (unmarked, "without a mark, and so without a page"),
-        (missing, "of the class list with nothing handed in, who could read the pages of others"),
+        (unsettled, "Something still needs a look, and there is a page all the same"),
+        (unmarked, "No mark, and so no page"),
+        (missing, "Nothing handed in yet, so these may still read the pages of others"),
     ):
         if students:
             more = f" and {len(students) - _MOST_NAMED} more" if len(students) > _MOST_NAMED else ""
-            print(f"{len(students)} {said}: {', '.join(students[:_MOST_NAMED])}{more}.")
+            print(f"{said} ({len(students)}): {', '.join(students[:_MOST_NAMED])}{more}.")
 
 
 def _hand_back(options: argparse.Namespace) -> int:
