@@ -7,7 +7,7 @@ import time
 
 import pytest
 from needlework.basis import places
-from needlework.course import command, review, sheets, today
+from needlework.course import command, review, runnable, sheets, today
 from needlework.course.lesson import session, verbs
 from needlework.exercises import judging, progress, recording, schedule
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
@@ -111,6 +111,24 @@ def test_the_notebook_asks_with_its_numbers(home, monkeypatch, day):
     verbs.recap(progress.COMING_BACK)
     standing = shown[-1][1].standing
     assert {row.key for row in standing.rows} == set(sitting.drawn) and standing.marks == standing.points
+
+
+def test_what_a_question_is_answered_from_comes_back_with_it(home, day):
+    """Definition: plate, recordings and what-if stand before the question as in its lesson, the plate that it names
+    too, and run by themselves; what is answered without has none."""
+    wanted = {
+        "bt-fault": 'plate.show_faulty(numbers("bt-fault")["copy"])',
+        "bt-idents": 'listening.play(numbers("bt-idents")["heard"])',
+        "wa-legs": 'plate.show("Keld")',
+        "dm-what-if": "sliders.descent()",
+        "bt-category": None,
+    }
+    answered(home, *((key, "SLIP") for key in wanted))
+    cells = [text for text in sources(review.make(home, day)) if "check(" not in text]
+    for key, shown in wanted.items():
+        (at,) = [n for n, text in enumerate(cells) if text.startswith(f'ask("{key}")')]
+        assert cells[at - 1].endswith(shown) if shown else "show" not in cells[at - 1], key
+        assert not shown or runnable.may_run(cells[at - 1]), key
 
 
 def test_hints_at_a_sitting_begin_anew(home, monkeypatch):

@@ -18,12 +18,17 @@ from typing import Any
 from needlework.basis import places
 from needlework.basis.errors import BadData
 from needlework.course import command, extra
+from needlework.course.runnable import may_run
 from needlework.course.today import FOLDER, begun_on, path_of
-from needlework.exercises import coming_back, judging, progress, schedule
+from needlework.exercises import coming_back, judging, progress, schedule, telling
 from needlework.exercises.catalogue import QUESTIONS, Lesson
 from needlework.exercises.flown import FlownByHand
+from needlework.exercises.kinds import Choice
+from needlework.world import procedure
 
 _FIRST_LETTERS = 60
+_SHOWN = re.compile(r"^(plate|listening|sliders)\.\w+\(", re.M)
+_PLATE = re.compile(r'^plate\.show\("([^"]+)"\)', re.M)
 
 
 def lessons_in(folder: Path) -> list[Lesson]:
@@ -70,7 +75,7 @@ def make(folder: Path, day: date) -> Path | None:
             rows[key] = schedule.blank_rows(len(cells), held[key].in_a_row)
     path = folder / path_of(name)
     command.write_file(
-        path, json.dumps(_notebook(name, day, drawn, rows, lessons), ensure_ascii=False, indent=1).encode()
+        path, json.dumps(_notebook(name, day, drawn, rows, lessons, folder), ensure_ascii=False, indent=1).encode()
     )
     warning = progress.note_sitting(name, drawn, folder)
     if warning:
@@ -107,8 +112,33 @@ def spoken(day: date) -> str:
     return f"{day.day} {day:%B} {day.year}"
 
 
+def _answered_from(key: str, asked: str, lesson: Lesson, folder: Path) -> list[str]:
+    """Give the cells in which a lesson shows what a question is answered from: plate, recordings, what-if.
+
+    These are those directly before it, and of plates those that it names, wherever the lesson has shown them before.
+    """
+    home = command.RELEASED if (command.RELEASED / lesson.key).is_dir() else folder
+    cells = json.loads((home / lesson.key / f"{lesson.key}.ipynb").read_text(encoding="utf-8"))["cells"]
+    before: list[str] = []
+    plates: list[str] = []
+    for source in ("".join(cell["source"]) for cell in cells if cell["cell_type"] == "code"):
+        if f'ask("{key}")' in source:
+            break
+        if source.startswith("check("):
+            before = []
+        elif _SHOWN.search(source) and may_run(source):
+            before.append(source)
+            plates += [source] if _PLATE.search(source) else []
+    named = [each for each in plates if procedure.load(_PLATE.findall(each)[0]).airport.name in asked]
+    if isinstance(QUESTIONS[key], Choice) or not named:
+        named = before
+    wanted = [each for each in before if "plate.show" not in each or each in named]
+    wanted += [each for each in named if each not in wanted][-1:]
+    return [each for each in wanted if "sliders." not in each or re.search("slider|what-if", asked, re.I)]
+
+
 def _notebook(
-    name: str, day: date, drawn: dict[str, str], rows: dict[str, int], lessons: Sequence[Lesson]
+    name: str, day: date, drawn: dict[str, str], rows: dict[str, int], lessons: Sequence[Lesson], folder: Path
 ) -> dict[str, Any]:
     outlines = {each.key: each for lesson in lessons for each in lesson.outlines}
     minutes = max(1, round(sum(schedule.minutes_of(outlines[key]) for key in drawn)))
@@ -140,6 +170,11 @@ def _notebook(
         givens = judging.draw(question, drawn=drawn[key])
         made = coming_back.fresh(question, givens, drawn[key], rows.get(key))
         answer = f"answer_{number}"
+        asked, lesson = telling.asked(made, givens), next(each for each in lessons if key in each.questions)
+        for source in _answered_from(key, " ".join((asked.title, asked.prompt, asked.given)), lesson, folder):
+            # One plate serves all that is asked about it.
+            if not any(source == cell["source"] for cell in cells):
+                cells.append(_cell("code", f"{key}-{len(cells)}", source))
         if isinstance(made, FlownByHand):
             cells.append(
                 _cell("code", f"{key}-panel", f'from needlework.lesson import fly\n\nask("{key}")\nfly("{key}")')

@@ -8,10 +8,10 @@ from collections.abc import Callable
 
 _VERBS = ("ask", "begin", "check", "fly", "recap", "reveal", "review")
 _IMPORTS = {
-    "needlework": {"pictures", "plate", "sliders", "procedure", "holding"},
+    "needlework": {"listening", "pictures", "plate", "sliders", "procedure", "holding"},
     "needlework.lesson": {*_VERBS, "flight_of", "hint", "numbers"},
 }
-_SHOWN = ("pictures", "plate", "sliders")
+_SHOWN = ("listening", "pictures", "plate", "sliders")
 _LONGEST = 20_000
 _LARGEST = 1e12
 
@@ -68,7 +68,9 @@ def _shown(node: ast.expr) -> bool:
         owner = node.func.value
         if not isinstance(owner, ast.Name) or owner.id not in _SHOWN or node.func.attr.startswith("_"):
             return False
-        if owner.id != "sliders" and not re.match(r"show(_|$)", node.func.attr):
+        if owner.id != "sliders" and not re.match(
+            r"play$" if owner.id == "listening" else r"show(_|$)", node.func.attr
+        ):
             return False
         return _arguments(node, names=False)
     return _called(node, lambda name: name in _VERBS, names=True)
@@ -85,7 +87,10 @@ def _arguments(node: ast.Call, names: bool) -> bool:
     if len(given) != len(node.args) + len(node.keywords):
         return False
     return all(
-        _value(each) or _loaded(each) or (names and isinstance(each, ast.Name) and not each.id.startswith("_"))
+        _value(each)
+        or _loaded(each)
+        or _drawn(each)
+        or (names and isinstance(each, ast.Name) and not each.id.startswith("_"))
         for each in given
     )
 
@@ -100,6 +105,15 @@ def _loaded(node: ast.expr) -> bool:
         and node.func.value.id == "procedure"
         and not node.keywords
         and all(isinstance(each, ast.Constant) and isinstance(each.value, str) for each in node.args)
+    )
+
+
+def _drawn(node: ast.expr) -> bool:
+    """``numbers("key")["name"]``, a number of a question as it was drawn."""
+    return (
+        isinstance(node, ast.Subscript)
+        and isinstance(node.slice, ast.Constant)
+        and _called(node.value, lambda name: name == "numbers", names=False)
     )
 
 
