@@ -23,7 +23,7 @@ from needlework.course.today import FOLDER, begun_on, path_of
 from needlework.exercises import coming_back, judging, progress, schedule, telling
 from needlework.exercises.catalogue import QUESTIONS, Lesson
 from needlework.exercises.flown import FlownByHand
-from needlework.exercises.kinds import Choice
+from needlework.exercises.kinds import Choice, Givens, Question
 from needlework.world import procedure
 
 _FIRST_LETTERS = 60
@@ -112,11 +112,29 @@ def spoken(day: date) -> str:
     return f"{day.day} {day:%B} {day.year}"
 
 
-def _answered_from(key: str, asked: str, lesson: Lesson, folder: Path) -> list[str]:
+def answered_from(question: Question, givens: Givens, lesson: Lesson, folder: Path) -> list[str]:
     """Give the cells in which a lesson shows what a question is answered from: plate, recordings, what-if.
 
     These are those directly before it, and of plates those that it names, wherever the lesson has shown them before.
+
+    Parameters
+    ----------
+    question : Question
+        The question as it is asked, with its numbers in ``givens``.
+    givens : mapping
+        As drawn for the learner.
+    lesson : Lesson
+        Where it stands.
+    folder : pathlib.Path
+        The learner's folder, for lessons that are not the course's.
+
+    Returns
+    -------
+    list of str
+        Their text.
     """
+    told = telling.asked(question, givens)
+    key, asked = question.key, " ".join((told.title, told.prompt, told.given))
     home = command.RELEASED if (command.RELEASED / lesson.key).is_dir() else folder
     cells = json.loads((home / lesson.key / f"{lesson.key}.ipynb").read_text(encoding="utf-8"))["cells"]
     before: list[str] = []
@@ -130,7 +148,7 @@ def _answered_from(key: str, asked: str, lesson: Lesson, folder: Path) -> list[s
             before.append(source)
             plates += [source] if _PLATE.search(source) else []
     named = [each for each in plates if procedure.load(_PLATE.findall(each)[0]).airport.name in asked]
-    if isinstance(QUESTIONS[key], Choice) or not named:
+    if isinstance(question, Choice) or not named:
         named = before
     wanted = [each for each in before if "plate.show" not in each or each in named]
     wanted += [each for each in named if each not in wanted][-1:]
@@ -170,8 +188,8 @@ def _notebook(
         givens = judging.draw(question, drawn=drawn[key])
         made = coming_back.fresh(question, givens, drawn[key], rows.get(key))
         answer = f"answer_{number}"
-        asked, lesson = telling.asked(made, givens), next(each for each in lessons if key in each.questions)
-        for source in _answered_from(key, " ".join((asked.title, asked.prompt, asked.given)), lesson, folder):
+        lesson = next(each for each in lessons if key in each.questions)
+        for source in answered_from(made, givens, lesson, folder):
             # One plate serves all that is asked about it.
             if not any(source == cell["source"] for cell in cells):
                 cells.append(_cell("code", f"{key}-{len(cells)}", source))

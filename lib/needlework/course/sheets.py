@@ -169,13 +169,13 @@ class Spot:
     said: str
 
 
-def weak_spots(lessons: Sequence[Lesson], done: progress.Progress, day: date) -> list[Spot]:
+def weak_spots(folder: Path, done: progress.Progress, day: date) -> list[Spot]:
     """Find what this learner gets wrong: most often wrong first, then what is most likely forgotten.
 
     Parameters
     ----------
-    lessons : sequence of Lesson
-        In teaching order.
+    folder : pathlib.Path
+        The learner's folder.
     done : Progress
         The learner's journal, read back.
     day : datetime.date
@@ -186,6 +186,7 @@ def weak_spots(lessons: Sequence[Lesson], done: progress.Progress, day: date) ->
     list of Spot
         As many as a page holds, and no question that needs more than paper.
     """
+    lessons = review.lessons_in(folder)
     held = schedule.memories(lessons, done)
     found = []
     for lesson in lessons:
@@ -195,7 +196,7 @@ def weak_spots(lessons: Sequence[Lesson], done: progress.Progress, day: date) ->
             if memory is None or not memory.wrong or outline.kind in ("plan", "flight", "rule") or outline.task:
                 continue
             question = QUESTIONS[outline.key]
-            if question.figure:
+            if question.figure or review.answered_from(question, judging.draw(question), lesson, folder):
                 continue
             slips = [each for each in done.history[outline.key] if each.slip]
             said = _said(question, slips[-1]) if slips else ""
@@ -310,7 +311,7 @@ def written(folder: Path, name: str, day: date) -> Path:
     if name == "rules":
         text = rules_page(_notebooks(folder))
     else:
-        spots = weak_spots(review.lessons_in(folder), progress.read(folder), day)
+        spots = weak_spots(folder, progress.read(folder), day)
         text = weak_spots_page(spots, f"paper {day.isoformat()}")
     path = folder / FOLDER / f"{name}.html"
     command.write_file(path, text.encode())
