@@ -663,6 +663,15 @@ def test_a_column_of_yes_and_no_turned_round_is_told_as_one():
     assert "turned round" not in judge(table, {}, ["NO", "YES", "YES"]).text
 
 
+def test_two_answers_are_told_as_two():
+    """Definition: of two one says both, neither and the other."""
+    yes = Choice(key="y", lesson="l", title="t", prompt="p", options={"YES": "", "NO": ""}, correct="YES", slips=())
+    table = replace(TABLE, cells=lambda g: {"one": yes, "two": yes})
+    assert judge(table, {}, ["YES", "YES"]).text == "Right: both answers."
+    assert "1 of 2 answers is right. Read what is said beside the other." in judge(table, {}, ["NO", "YES"]).text
+    assert judge(table, {}, ["NO", "NO"]).text.startswith("Neither answer is right yet.")
+
+
 def test_a_close_answer_of_the_same_cause_is_told_so_and_keeps_its_marks():
     """Definition: what all wrong lines come from is said of a close one that comes from it as well."""
 

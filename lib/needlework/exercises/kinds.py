@@ -1396,7 +1396,8 @@ class Table(Question):
         right = sum(v.outcome is Outcome.PASS for _, v in verdicts)
         given = "; ".join(f"{label}: {v.given or '-'}" for label, v in verdicts)
         if right == len(verdicts):
-            return Verdict(Outcome.PASS, 1.0, f"Right: all {right} answers.", given=given, cells=tuple(verdicts))
+            said = f"Right: {'both' if right == 2 else f'all {right}'} answers."
+            return Verdict(Outcome.PASS, 1.0, said, given=given, cells=tuple(verdicts))
         slip = next((v.slip for _, v in verdicts if v.slip), "")
         outcomes = [v.outcome for _, v in verdicts]
         worst = next(
@@ -1406,10 +1407,13 @@ class Table(Question):
         )
         if worst is Outcome.NOT_ATTEMPTED:
             worst = Outcome.CLOSE if right else Outcome.WRONG
+        many = len(verdicts)
+        none = "Neither answer is" if many == 2 else f"None of the {many} answers are"
+        others = "the other" if many - right == 1 else "each of the others"
         text = (
-            f"{right} of {len(verdicts)} answers {'is' if right == 1 else 'are'} right. Read what is said beside each of the others."
+            f"{right} of {many} answers {'is' if right == 1 else 'are'} right. Read what is said beside {others}."
             if right
-            else f"None of the {len(verdicts)} answers are right yet. Read what is said beside each."
+            else f"{none} right yet. Read what is said beside each."
         )
         text += _turned_round(cells, dict(verdicts))
         return Verdict(worst, share, text, slip, given, tuple(verdicts))
