@@ -325,6 +325,7 @@ def test_opening_counts_no_try_and_brings_answers_back(opened, served):
     assert before.tries == 1
     with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
         page.locator(surface.READY).wait_for()
+        assert not page.locator(".nl-veil, .nl-opening").count()
         again = Card(page, "sp-recall-flag")
         assert again.field.locator("input[value=B]").is_checked()
         assert again.verdict()["verdict"]["key"] == "sp-recall-flag"
@@ -446,9 +447,19 @@ def test_nothing_keeps_anybody_out(served, theme):
         page.locator("[data-start=ready]").wait_for()
         assert faults_for_everyone(page, ".nl-page") == []
         if theme.endswith("Dark"):
+            # As homework, whose name was given in another lesson of the folder: it is there, and says why.
             surface.again(served.root, PASSAGE)
+            book = saved(served)
+            begin = next(cell for cell in book.cells if cell.source.startswith("from needlework.lesson import"))
+            begin.source = begin.source.replace(", student)", ', student, homework="bcdfg")')
+            nbformat.write(book, served.root / PASSAGE / f"{PASSAGE}.ipynb")
+            place = f"needlework:name:http://{served.address}/|{served.root}|"
+            page.evaluate("place => localStorage.setItem(place, 'Finch')", place)
             page.open(f"{PASSAGE}/{PASSAGE}.ipynb")
             page.locator(surface.READY).wait_for()
+            assert page.locator(".nl-begun input").input_value() == "Finch"
+            assert "given in another lesson here" in page.locator(".nl-begun").inner_text()
+            assert holds(served, 'student = "Finch"')
             assert faults_for_everyone(page, ".nl-lesson") == []
 
 
@@ -688,6 +699,19 @@ class TestOneOpening:
             assert moved.count() == 1 and option.inner_text().startswith(moved.get_attribute("aria-label"))
         shared.set_viewport_size({"width": 1280, "height": 900})
         which.wait_for(state="hidden")
+
+    def test_the_printed_lesson_is_a_worksheet(self, shared):
+        """Definition: it says what it is, asks every question, and parts none from the words that lead to it."""
+        shared.emulate_media(media="print")
+        shared.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+        assert shared.locator(".np > .np-prose .np-note").inner_text().startswith("A worksheet")
+        assert shared.locator(".np-question").count() == len(LESSONS[PASSAGE].questions)
+        kept = "[...document.querySelectorAll('.np-question')].map((each) => each.previousElementSibling)"
+        kept += ".filter((each) => each.matches('.np-prose')).map((each) => getComputedStyle(each).breakAfter)"
+        assert set(shared.evaluate(kept)) == {"avoid"}
+        shared.evaluate("window.dispatchEvent(new Event('afterprint'))")
+        shared.emulate_media(media="screen")
+        assert not shared.locator(".np").count()
 
     def test_other_numbers_are_waited_for(self, shared):
         """Definition: after a new name the page says at once that it is getting ready; Enter does not run ahead."""

@@ -5,6 +5,14 @@
   const AROUND = ["jp-top-panel", "jp-menu-panel", "jp-title-panel-title", "jp-bottom-panel"];
   const FOLLOW = "apputils:adaptive-theme";
   const GONE = "The course does not answer. Was it stopped, or the window closed in which it was started? Start it again in the same way and come back to this page: what you gave is kept in this browser until then.";
+  // A lesson or the start page: until it is there, nothing of JupyterLab's is seen round it.
+  const OURS = /(^|\/)(start|([\w-]+)\/\3)\.ipynb$/;
+  if (OURS.test(decodeURIComponent(location.pathname))) document.documentElement.classList.add("nl-opening");
+  const early = document.createElement("style");
+  early.textContent = `
+    .nl-opening :is(#jp-top-panel, #jp-menu-panel, #jp-title-panel-title, #jp-bottom-panel, #menu-panel-wrapper, #top-panel-wrapper) { visibility: hidden; }
+    .nl-veil { position: absolute; inset: 0; z-index: 30; display: flex; align-items: center; justify-content: center; font-size: 17px; background: var(--jp-layout-color0, #fff); color: var(--jp-ui-font-color1, #333); }`;
+  document.head.append(early);
   let shared, gone = null;
   const use = async (name) => {
     const offers = Object.values(shared[name]);
@@ -70,6 +78,15 @@
       nameKept: (path) => `needlework:name:${lab.placeOf(lab.inside(path))}`,
       remember(path, name) { try { if (name) localStorage.setItem(lab.nameKept(path), name); else localStorage.removeItem(lab.nameKept(path)); } catch {} },
       remembered(path) { try { return localStorage.getItem(lab.nameKept(path)) ?? ""; } catch { return ""; } },
+      unveil(panel) {
+        panel.node.querySelector(":scope > .nl-veil")?.remove();
+        document.documentElement.classList.remove("nl-opening");
+      },
+      // The kernel of a session on a file, other than one that has ended.
+      async kernelOf(path, ended) {
+        await sessions.refreshRunning().catch(() => {});
+        return [...sessions.running()].find((each) => each.path === path && each.kernel && each.kernel.id !== ended)?.kernel.id ?? "";
+      },
       lives: (path) => lives(path).catch(() => false),
       // The instruments of the notebook, for a page without one.
       faces() {
@@ -158,6 +175,12 @@
       await sessions.refreshRunning();
       return [...sessions.running()].some((session) => session.path === path);
     };
+    const veil = (panel) => {
+      const made = document.createElement("div");
+      made.className = "nl-veil";
+      made.textContent = "Getting ready …";
+      panel.node.append(made);
+    };
     const opened = async (panel) => {
       // The start page holds text only: a kernel would take memory for nothing, so its session is never begun. This is
       // before the file has come; others who wait for the session, as the sliders' part does, go on waiting.
@@ -172,6 +195,7 @@
       if (panel.content.model?.getMetadata?.("needlework")?.page === "start") {
         const view = new start.StartView(app, lab, { fields }, panel);
         starts.add(view);
+        lab.unveil(panel);
         panel.disposed.connect(() => starts.delete(view));
         return;
       }
@@ -181,20 +205,25 @@
         sessionContext.initialize();
       }
       const key = lesson.lessonOf(panel);
-      if (!key) return;
+      if (!key) { lab.unveil(panel); return; }
       const view = new lesson.LessonView(app, lab, { reading, fields, unsaved, beside }, panel, key);
       views.set(panel, view);
       new paper.Paper(view);
       // Where JupyterLab would print the notebook with its code, the lesson is printed.
       panel[apputils.Printing.symbol] = () => async () => window.print();
     };
-    const safely = (panel) => opened(panel).catch((fault) => {
+    const failed = (panel, fault) => {
       // The notebook beneath works by itself.
       console.error("The lesson is shown without its fields:", fault);
       panel.removeClass("nl-lesson");
       panel.toolbar.show();
+      lab.unveil(panel);
       lab.quiet(true);
-    });
+    };
+    const safely = (panel) => {
+      if (OURS.test(panel.context.path)) veil(panel);
+      opened(panel).catch((fault) => failed(panel, fault));
+    };
     tracker.widgetAdded.connect((_, panel) => safely(panel));
     tracker.forEach(safely);
   }

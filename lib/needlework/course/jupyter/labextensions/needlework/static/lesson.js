@@ -6,6 +6,8 @@ const NOW = { tags: ["raises-exception"], needlework: { surface: true, again: fa
 const FAR = "__import__('needlework.course.lesson.surface', fromlist=['']).";
 const WORDS = { PASS: "Right", CLOSE: "Close", SLIP: "Not yet", WRONG: "Not yet", ERROR: "Cannot be read yet" };
 const SAVE_MS = 400, TEXT_MS = 1500, KERNEL_MS = 60000, AGAIN_MS = 2000, STARTS = 3;
+// So many deaths in so short a time are no accident.
+const DEATHS = 6, DEATHS_MS = 120000;
 // What is higher than one line of buttons, and in how many ways it can be made shorter.
 const LINE_PX = 60, TIGHTEST = 3;
 // How long a place is held while pictures come, the edge left free at it, and what is no more than an empty cell.
@@ -120,7 +122,7 @@ export class LessonView {
       made.textContent = shown ? "Hide code" : "Show code";
       this.panel.toolbar.setHidden(!shown);
     });
-    const print = button("Print", "The lesson on paper: no code, room for the answers", () => window.print());
+    const print = button("Print", "The lesson as a worksheet on paper: no code, room for the answers", () => window.print());
     const workshop = button("", "Show or hide JupyterLab's menus, files and side bars", () => this.lab.quiet(!this.lab.loud()));
     workshop.append(tag("span", { class: "nl-to-loud" }, "Menus"), tag("span", { class: "nl-to-quiet" }, "Hide menus"));
     const dark = button("", "Light letters on a dark page, or the other way round", async () => {
@@ -375,12 +377,12 @@ export class LessonView {
   }
 
   // Where the learner goes on: at the first question that is not right yet.
-  resume() {
+  resume(ms) {
     const keys = this.sections.flatMap((section) => section.keys);
     const answered = (key) => this.settled(key) || (this.rows.get(key) ?? { outcome: "NOT_ATTEMPTED" }).outcome !== "NOT_ATTEMPTED";
     if (!keys.some(answered)) return false;
     const open = keys.find((key) => !this.settled(key));
-    if (open) this.goTo(open);
+    if (open) this.goTo(open, ms);
     return true;
   }
 
@@ -388,7 +390,19 @@ export class LessonView {
   arrive() {
     const { wanted } = this.lab, question = wanted.get(this.context.path);
     wanted.delete(this.context.path);
+    // Somebody has begun to work meanwhile.
+    if (this.early && this.held !== this.early) return;
     if (question) this.goTo(question); else if (!this.resume()) this.begin();
+  }
+
+  // The same as soon as the page is laid out, where the file says enough: nothing moves any more while the rest comes.
+  async arriveEarly() {
+    const question = this.lab.wanted.get(this.context.path);
+    await Promise.all([...this.items.values()].map((item) => item.ready));
+    if (question ? this.itemOf(question) : this.resume(KERNEL_MS)) {
+      if (question) this.goTo(question, KERNEL_MS);
+      this.early = this.held;
+    }
   }
 
   // A lesson not yet begun is read from its top.
@@ -399,20 +413,20 @@ export class LessonView {
     if (stops.length) this.stop(stops[0], stops, to);
   }
 
-  goTo(key) {
+  goTo(key, ms = HELD_MS) {
     if (/^#\d+$/.test(key)) { this.turn(Number(key.slice(1)) - 1); this.top(); return; }
     const item = this.itemOf(key);
     if (!item) { this.lab.wanted.set(this.context.path, key); return; }
     this.turn(this.place.get(item.cell) ?? 0);
     const here = this.here(), before = here.slice(0, here.indexOf(item.cell)).findLast((cell) => this.items.get(cell)?.box);
-    const texts = this.between(before, item.cell);
     // The question with as much as fits of the text that leads to it.
     this.hold(() => {
+      const texts = this.between(before, item.cell);
       const room = this.room(), card = this.cardOf(item), start = card.bottom - room.height + EDGE_PX;
       const whole = [...texts.map((cell) => cell.node.getBoundingClientRect().top), card.top].find((top) => top >= start);
       const top = whole === undefined || (whole === card.top && texts.length) ? Math.min(start, card.top) : whole;
       this.outer().scrollTop += top - room.top;
-    });
+    }, ms);
     requestAnimationFrame(() => this.focus(item.controls[0] ?? { first: item.check }, true));
   }
 
@@ -1060,17 +1074,28 @@ export class LessonView {
   async afresh() {
     this.lost = true;
     const before = this.process, late = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
+    const givenUp = (words) => this.tell(`${words} Your answers are kept. Load the page anew to try again.`, "Load anew", () => this.lab.anew(this.context.path));
+    // A lesson that ends what works it out each time it is run would be started again for ever.
+    this.deaths = [...(this.deaths ?? []), performance.now()].slice(-DEATHS);
+    if (this.deaths.length === DEATHS && this.deaths.at(-1) - this.deaths[0] < DEATHS_MS) { givenUp("What works the answers out stops again and again."); return; }
+    let since = performance.now();
     for (let began = 0; !this.panel.isDisposed;) {
       const reply = await Promise.race([this.kernel()?.requestKernelInfo().catch(() => null), late(AGAIN_MS)]);
       if (reply && reply.header.session !== before) { this.process = reply.header.session; break; }
       await late(SAVE_MS);
       // What stops again and again is not started again by the server.
       const there = this.kernel();
-      if (this.unanswered || (there && there.status !== "dead")) continue;
+      if (this.unanswered) since = performance.now();
+      if (this.unanswered || (there && there.status !== "dead" && performance.now() - since < KERNEL_MS)) continue;
+      since = performance.now();
       const name = this.session.prevKernelName || "python3";
-      // A session whose kernel has ended may be forgotten by the server: it is not asked to go on.
-      if (began++ < STARTS) await this.session.shutdown().then(() => this.session.changeKernel({ name })).catch(() => null);
-      else { this.tell("What works the answers out does not start. Your answers are kept. Load the page anew to try again.", "Load anew", () => this.lab.anew(this.context.path)); return; }
+      if (began++ < STARTS) {
+        // Another window on this lesson may have begun anew already: the two share what works their answers out. Else the
+        // session whose kernel has ended may be forgotten by the server: it is not asked to go on.
+        const id = await this.lab.kernelOf(this.context.path, there?.id);
+        await (id ? Promise.resolve() : this.session.shutdown()).then(() => this.session.changeKernel(id ? { id } : { name })).catch(() => null);
+      }
+      else { givenUp("What works the answers out does not start."); return; }
     }
     this.lost = false;
     await this.run(false, this.cellsInSight());
@@ -1082,6 +1107,8 @@ export class LessonView {
 
   async start() {
     this.say("Getting ready …");
+    await this.arriveEarly();
+    this.lab.unveil(this.panel);
     await this.session.ready;
     const kernel = await this.kernelThere();
     if (!kernel) {

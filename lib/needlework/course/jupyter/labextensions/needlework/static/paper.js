@@ -1,6 +1,7 @@
 // A lesson on paper: its text, its questions with room for the answers, its pictures as they stand at first. No code,
 // no fields, no marks. It is put together when the browser is about to print, and taken away after it.
 
+const WORKSHEET = "A worksheet: the lesson with room for your answers. What moves on the screen stands as the words below it say.";
 const CAUTION = "Training aid with invented data. Not for navigation.";
 const LEFT_OUT = ["how", "sitting", "progress", "setup"];
 
@@ -34,6 +35,8 @@ export class Paper {
       const made = cell.model.type === "markdown" ? this.prose(cell) : this.shown(cell);
       if (made.length) this.node.append(...made);
     }
+    const title = this.node.querySelector("h1, h2"), sheet = tag("p", { class: "np-note" }, WORKSHEET);
+    if (title) title.after(sheet); else this.node.prepend(sheet);
     this.node.append(tag("p", { class: "np-caution" }, CAUTION));
     document.body.append(this.node);
     document.documentElement.classList.add("np-printing");
@@ -54,7 +57,8 @@ export class Paper {
 
   // A question with room for its answer; a picture or what moves as a still.
   shown(cell) {
-    const { outputs } = cell.model, images = [], asked = this.view.items.get(cell)?.question;
+    const { tag } = this;
+    const { outputs } = cell.model, images = [], moves = Boolean(cell.node.querySelector(".nw-whatif")), asked = this.view.items.get(cell)?.question;
     for (let n = 0; n < outputs.length; n++) {
       const { data } = outputs.get(n), text = (kind) => [data?.[kind] ?? ""].flat().join(""), kind = ["image/png", "image/jpeg"].find((each) => data?.[each]);
       if (data?.["image/svg+xml"]) images.push(this.figure(`data:image/svg+xml,${encodeURIComponent(text("image/svg+xml"))}`, text("text/plain")));
@@ -65,6 +69,8 @@ export class Paper {
         for (const image of page.querySelectorAll("img[src^='data:image/']")) images.push(this.figure(image.getAttribute("src"), image.alt));
       }
     }
+    // Words that would give away what a question asks are left out here too.
+    if (moves && !cell.hasClass("nl-kept-back")) for (const each of images) each.append(tag("figcaption", {}, each.querySelector("img").alt));
     return asked ? [this.question(asked, images)] : images;
   }
 
