@@ -32,6 +32,7 @@ _CUT_DEG, _CUT_S = 20.0, 20.0
 _LEAVES_DEG = 35.0  # before the end of the arc, where one may leave it; farther away a cut inwards is a correction
 _TURNING_OFF_DEG = 15.0  # before the end of the arc, where the turn off it is begun
 _MOST = 0.6  # of the time
+_CHORD_SHARE = 0.6  # of the radials between the ends of the arc on one heading: a straight line from one to the other
 _THROUGH_NM = 2.5  # so far past the arc it was no turn made badly
 _SLID_IN = "wind forgotten as the arc turns, or the nose too far inside"
 
@@ -129,6 +130,8 @@ def arc_join(view: View, row: Row) -> Judgement:
     spans, at = spans_of(view), rolled_out(view)
     if (early := _far_too_early(view, row, spans)) is not None:
         return view.judged(row, [early])
+    if _chord(view, spans):
+        return _across(view, row, spans)
     if at is None:
         return _never_joined(view, row)
     if not _along_anywhere(view, spans):
@@ -156,6 +159,19 @@ def arc_join(view: View, row: Row) -> Judgement:
     finding = replace(finding, failed=abs(error_nm) > row.limit["limit_nm"] + seen.position_nm)
     credit = 0.5 if abs(error_nm) <= row.limit["limit_nm"] else 0.0
     return Judgement(row, "missed", "DME after the turn on to the arc", credit, (finding,))
+
+
+def _chord(view: View, spans: list[Span]) -> bool:
+    """Whether one straight line was flown for most of the radials of the arc, and miles inside it."""
+    if not spans:
+        return False
+    piece, first = spans[0].piece, spans[0].first
+    span_deg = sum(span.piece.span_deg for span in spans)
+    until = view.numbers[(view.numbers >= first) & view.mask("initial", "intermediate")][-1]
+    inside = view.mask("initial", "intermediate", kind="arc") & (piece.arc_nm - view.seen.dme_nm > 1.0)
+    if inside.sum() * view.seen.step_s < _JOIN_S:
+        return False
+    return _longest_straight_deg(view, first, int(until), piece.side) > _CHORD_SHARE * span_deg
 
 
 def _far_too_early(view: View, row: Row, spans: list[Span]) -> Finding | None:
@@ -305,7 +321,8 @@ def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tu
         used = float(np.isfinite(seen.columns["course_2_deg"][begun : left + 1]).mean()) > _USED_SHARE
         if not len(turned) and degrees > _TWIST_DEG and used:
             return 22, "turn without twist: selector 2 was not turned"
-    straight = _longest_straight_deg(view, begun, left, side)
+    furthest = left + int(np.argmax(np.abs(off[left : run[1] + 1])))
+    straight = _longest_straight_deg(view, begun, furthest, side)
     if straight > _ONE_STEP_DEG:
         return 22, f"twist without turn, or turn without twist: one heading for {straight:.0f} degrees of the arc"
     part = slice(left, run[1] + 1)

@@ -22,6 +22,8 @@ _MILES_NM, _BEYOND_S = 2.0, 240.0
 # Row: the rows whose findings it explains, and for how long after it [s].
 # "row/error" is that row with that error only, on either side.
 _EXPLAINS: dict[str, dict[str, float]] = {
+    "arc_join/79": dict.fromkeys(("arc", "to_final", "floor/28", "floor/65"), _WHOLE),
+    "to_final/31": {"needle_before_final/63": _SOON_S, "arc": _SOON_S, "gate": 240.0},
     "needle_final/63": {"needle_before_final": _SOON_S, "to_final": _SOON_S, "full_scale": _SOON_S, "gate": _SOON_S},
     "reversed": dict.fromkeys(("course_set", "way_round", "outbound", "needle_before_final", "needle_final"), _WHOLE),
     "needle_before_final/19": {"outbound/81": _WHOLE, "outbound/16": _WHOLE},
@@ -41,6 +43,8 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     },
     "turn_side": {"to_final": _WHOLE, "turn_limit": 0.0, "established_first": _SOON_S},
     "turn_side/83": {"turn_time": _WHOLE, "to_final": _WHOLE},
+    "turn_side/88": {"cone": _WHOLE},
+    "turn_time": {"cone/13": _WHOLE, "established_first": _WHOLE},
     "turn_limit": {"to_final": _SOON_S, "turn_time": _WHOLE},
     "course_set": {
         "needle_before_final": 90.0,
@@ -50,8 +54,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
         "gate": 0.0,
     },
     "cone": {"needle_before_final": 90.0, "outbound": 60.0},
-    "outbound/12": {"needle_before_final": 240.0, "cone": _SOON_S, "course_set/12": _SOON_S},
-    "to_final/31": {"arc": _SOON_S, "gate": 240.0},
+    "outbound/12": {"turn_time": _WHOLE, "needle_before_final": 240.0, "cone": _SOON_S, "course_set/12": _SOON_S},
     "arc/78": {"arc_join/20": _SOON_S},
     "arc/25": {"arc_join/20": _SOON_S},
     "arc/26": {"arc_join/20": _SOON_S},
@@ -165,8 +168,12 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
         return False  # so late it is no look of a shallow climb
     # The farther through, the longer the way back.
     passing_s = max(_PASSING_S, _BACK_S_DEG * finding.worst) if finding.unit == "deg" else _PASSING_S
-    if finding.row == "to_final" and other.row == "needle_before_final" and other.length_s > passing_s:
-        return False  # so long beside it is no overshoot
+    if finding.row == "to_final" and other.row == "needle_before_final":
+        left_arc = finding.error == 31 and finding.unit == "NM"  # and on the way to the line ever since
+        if other.error == 63 and finding.error == 31 and not left_arc:
+            return False  # the line was flown beside, and no arc left too soon
+        if other.length_s > passing_s and not left_arc:
+            return False  # so long beside it is no overshoot
     if other.row == "wind":  # a matter of the whole flight: the same cause, wherever it was said
         return other.error == finding.error
     return finding.start_s - _SOON_S <= other.start_s <= finding.end_s + after or (

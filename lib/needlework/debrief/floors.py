@@ -19,6 +19,8 @@ from needlework.world.procedure_parts import Leg
 _GRACE_NM = 0.1  # the last digit of a DME: "at the fix" is no finer than this
 _GRACE_DEG = 1.0  # what a radial is good for
 _CORNER_NM = 1.3  # around a fix where the procedure turns, either floor will do
+_ALONG_DEG, _ROUND_DEG, _NEAR_ARC_NM = 40.0, 60.0, 4.0  # on the next leg, wherever it is flown
+_OUTBOUND_DEG = 60.0
 _SHORTEST_S = 2.0  # a single sample proves nothing
 _SINKS_FT = 150.0  # lost on the way up: a sink, no waver
 _HELD_S = 20.0
@@ -66,7 +68,7 @@ def _within_grace(view: View, span: Span, following: Piece) -> Mask:
     if following.kind == "arc":  # the arc may be met beside its beginning
         away = np.minimum(away, np.abs(seen.ground_nm - following.arc_nm))
     if span.piece.kind != following.kind:  # a turn: the fix is cut or overshot by the radius of it
-        return np.asarray(here & (away < _CORNER_NM))
+        return np.asarray(here & ((away < _CORNER_NM) | _on_the_next(view, span, following)))
     if span.piece.kind == "arc":
         radial = view.procedure.fix(leg.end).radial_deg
         return np.asarray(here & (np.abs(apart(seen.radial_deg, radial)) <= _GRACE_DEG + view.unsure_deg))
@@ -74,6 +76,33 @@ def _within_grace(view: View, span: Span, following: Piece) -> Mask:
         height_nm = np.clip(seen.alt_ft - view.procedure.station.elevation_ft, 0.0, None) / 6076.0
         return np.asarray(here & (away < np.maximum(_GRACE_NM, height_nm) + sampled_nm))
     return np.asarray(here & (away < _GRACE_NM + sampled_nm))
+
+
+def _on_the_next(view: View, span: Span, following: Piece) -> Mask:
+    """Samples of a span that are flown as the next leg already, wherever it was met.
+
+    Round the station where an arc follows, from the turn off the leg on: that it lies elsewhere than the published one
+    is a fault of its own. On a line where one follows, with its needle within half scale.
+    """
+    seen = view.seen
+    if following.kind == "arc":
+        turned = view.inside(span) & (view.numbers > _last_on_leg(view, span))
+        turned &= np.abs(seen.ground_nm - following.arc_nm) < _NEAR_ARC_NM
+        along = np.abs(apart(seen.track_deg, seen.radial_deg + 90.0 * following.side)) < _ROUND_DEG
+        return turned if (turned & along).any() else np.zeros(len(seen), dtype=bool)
+    if following.kind != "radial" or following.course_deg is None:
+        return np.zeros(len(seen), dtype=bool)
+    on = np.abs(view.off_deg(following.course_deg)) <= view.rubric.established_deg + view.unsure_deg
+    return np.asarray(on & (np.abs(apart(seen.track_deg, following.course_deg)) < _ALONG_DEG) & ~view.near)
+
+
+def _last_on_leg(view: View, span: Span) -> int:
+    """Last sample of a span that is flown along its own course."""
+    course = span.piece.course_deg
+    if course is None:
+        return span.first
+    along = np.flatnonzero(np.abs(apart(view.seen.track_deg[span.slice], course)) < _ALONG_DEG / 2)
+    return span.first + int(along[-1]) if len(along) else span.first
 
 
 def floor(view: View, row: Row) -> Judgement:
@@ -222,16 +251,28 @@ def _mirrored(view: View, at: int) -> bool:
     return bool(before and any(abs(float(view.seen.dme_nm[at]) - dist) < 0.3 for dist in fixes if dist > 0.5))
 
 
+def _held_until_on_ft(view: View, before: Span, span: Span) -> float | None:
+    """Altitude to keep until a leg is held, where it is met by a turn and lies lower than what comes before; else None."""
+    leg, earlier = span.piece.leg, before.piece.leg
+    if leg is None or leg.minimum_ft is None:
+        return None
+    if earlier is None:  # over the entry fix, and outbound from it
+        minimums = [way.minimum_ft for way in view.procedure.entries if way.fix == view.split.entry]
+        first = span.piece.kind in ("radial", "timed") and span.piece.start_nm == 0.0 and span.piece.segment == "initial"
+        higher = first and before.piece.kind == "before" and minimums and minimums[0] > leg.minimum_ft
+        return view.today_ft(minimums[0]) if higher else None
+    turned = before.piece.kind in ("arc", "procedure turn") and span.piece.kind == "radial"
+    if not turned or earlier.minimum_ft is None or leg.minimum_ft >= earlier.minimum_ft:
+        return None
+    return view.floor_today_ft(earlier)
+
+
 def established_first(view: View, row: Row) -> Judgement:
     """The altitude of the next leg is left for only when that leg is held."""
     judged, findings = False, []
     spans = list(view.spans())
     for before, span in pairwise(spans):
-        turned = before.piece.kind in ("arc", "procedure turn") and span.piece.kind == "radial"
-        if not turned or before.piece.leg is None or before.piece.leg.minimum_ft is None or span.piece.leg is None:
-            continue
-        held_ft = view.floor_today_ft(before.piece.leg)
-        if (span.piece.leg.minimum_ft or 0.0) >= before.piece.leg.minimum_ft:
+        if (held_ft := _held_until_on_ft(view, before, span)) is None:
             continue
         judged = True
         off = view.off_deg(float(span.piece.course_deg or 0.0))
@@ -239,6 +280,8 @@ def established_first(view: View, row: Row) -> Judgement:
         on = int(np.flatnonzero(held)[0]) if held.any() else span.last + 1
         # In the turn on to the line the needle comes in; what counts is a descent begun well before.
         waiting = view.inside(span) & (view.numbers < on) & (np.abs(off) > view.rubric.established_deg + 1.0)
+        if before.piece.leg is None:  # over the station outbound is what leads away that way; the line comes later
+            waiting &= np.abs(apart(view.seen.track_deg, float(span.piece.course_deg or 0.0))) > _OUTBOUND_DEG
         short = np.where(waiting, held_ft - view.seen.alt_ft, -1e9)
         for run in view.runs(view.low(short), 5.0)[:1]:
             worst = float(short[run[0] : run[1] + 1].max())

@@ -399,7 +399,12 @@ def _another_course(view: View, row: Row, laps: list[_Lap]) -> Finding | None:
     flown: list[float] = []
     for lap in laps:
         inward, outward = (slice(run[0], run[1] + 1) for run in (lap.inbound, lap.outbound))
-        off = float(apart(mean_deg(seen.track_deg[inward]), course))
+        # A cut back to the published line is steeper at its beginning; another one is held to the fix.
+        middle = (inward.start + inward.stop) // 2
+        before, after = (mean_deg(seen.track_deg[half]) for half in (slice(inward.start, middle + 1), slice(middle, inward.stop)))
+        if abs(float(apart(after, before))) > _ALIKE_DEG:
+            return None
+        off = float(apart(after, course))
         side = float(np.sign(off))
         nose = side * float(apart(mean_deg(seen.heading_deg[outward]), reciprocal(course)))
         pushed = side * float(np.median(apart(seen.track_deg[outward], seen.heading_deg[outward])))

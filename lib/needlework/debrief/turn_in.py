@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from needlework.basis.quantity import Floats
 from needlework.debrief.arcs import turn_in
 from needlework.debrief.evidence import View
-from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, not_judged
+from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, mean_deg, not_judged
 from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
@@ -27,6 +27,11 @@ _LONGEST_S = 300.0  # a turn on to a line is over by then
 _AWAY_DEG = 20.0, 100.0, 150.0  # off the outbound course: the turn has begun, goes on, and leads round
 _NO_LEG_S, _ON_COURSE_DEG = 20.0, 15.0  # longer than the turn itself takes: a leg between
 _BESIDE_NM = 0.4  # this far off the outbound line one is on a side of it
+_LEG_DEG, _LEG_S = (18.0, 100.0), 12.0  # off the outbound course on the leg of a procedure turn; straight for so long
+_JOINS_S = 60.0  # from that leg to the way back, through half a turn
+_ROUND_DEG = 150.0
+_LONG, _TOO_LONG = 1.6, 2.2  # times the published minute
+_RETURNS = 0.6  # of the farthest: who never comes nearer again overshot nothing
 
 
 def to_final(view: View, row: Row) -> Judgement:
@@ -64,7 +69,7 @@ def to_final(view: View, row: Row) -> Judgement:
         found = _early_words(view, row, early, turned[-1], off)
         far = found.worst > _FAR_INSIDE * row.limit["early_nm"] and found.length_s >= view.rubric.prompt_s
         findings.append(replace(found, failed=far or not _held_in_time(view, line)))
-    elif overshoot > limit or late:
+    elif late or (overshoot > limit and not _never_back(view, line, course, off, limit)):
         what = f"through the final line by {overshoot:.0f} degrees{began}."
         found = view.finding(row, run, overshoot, "deg", what, error=30)
         lost = overshoot > row.limit["needle_deg"] + float(view.unsure_deg[worst])
@@ -90,6 +95,17 @@ def to_final(view: View, row: Row) -> Judgement:
     if findings and overshoot <= limit:
         return Judgement(row, "missed", judgement.fact, 0.5, judgement.findings)
     return judgement
+
+
+def _never_back(view: View, line: Span, course_deg: float, off: Floats, limit: float) -> bool:
+    """Whether the line was never held, nor come back to by the end of the leg: another one was flown, none overshot."""
+    beyond = np.flatnonzero(view.inside(line) & view.readable & (np.abs(off) > limit))
+    if not len(beyond) or view.established(line, off).any():
+        return False
+    since = slice(int(beyond[0]), line.last + 1)
+    across = np.abs(along_across(view.seen, view.procedure, course_deg)[1][since])
+    long = view.seen.time_s[line.last] - view.seen.time_s[since.start] > view.rubric.prompt_s
+    return bool(long and across[-1] > max(_RETURNS * float(across.max()), _BESIDE_NM))
 
 
 def _parallel(view: View, line: Span, course_deg: float, off: Floats, beyond_deg: float) -> Run | None:
@@ -159,15 +175,24 @@ def turn_side(view: View, row: Row) -> Judgement:
     words = {1.0: "right", -1.0: "left"}
     run = (span.first, span.last, float(view.seen.time_s[span.last] - view.seen.time_s[span.first]))
     beside = np.flatnonzero(np.abs(across) >= _BESIDE_NM)
-    if not len(beside):
+    turned = _leg_of_turn(view)
+    if turned is None and not len(beside):
         return not_judged(row, "The procedure turn stayed on the line.")
-    # The side is the one it first goes to: on the way back the line may be flown through.
-    side = float(np.sign(across[beside[0]]))
+    # The side is the one its leg leads to, whatever side of the line it was begun on; with no leg the one it first
+    # goes to: on the way back the line may be flown through.
+    side = float(np.sign(across[beside[0]])) if turned is None else turned.side
     far_nm = float((side * across).max())
     if _round_at_once(view, span, outbound):
         what = f"turned round at once, {far_nm:.1f} NM to the {words[side]}: no procedure turn was flown."
         found = view.finding(row, run, far_nm, "NM", what, error=83, critical=False)
         return view.judged(row, [replace(found, failed=side != wanted)])
+    if side == wanted and turned is not None and turned.second == turned.side:
+        what = (
+            f"the second turn went to the {words[side]} as well as the first, away from the line; the procedure turns "
+            f"back to the {words[-side]}."
+        )
+        found = view.finding(row, run, far_nm, "NM", what, error=88, critical=False)
+        return view.judged(row, [replace(found, failed=True)])
     if side == wanted:
         return view.judged(row, [], side=words[wanted])
     what = (
@@ -175,6 +200,56 @@ def turn_side(view: View, row: Row) -> Judgement:
         f"the procedure turns to the {words[wanted]}."
     )
     return view.judged(row, [view.finding(row, run, far_nm, "NM", what, error=61)])
+
+
+@dataclass(frozen=True)
+class _TurnLeg:
+    """The leg of a procedure turn away from the line: sample where the turn into it begins, the leg itself.
+
+    ``side``: to the right of the outbound course 1, else -1; ``second``: the same for the turn that leads back, 0 where
+    it was not flown round.
+    """
+
+    begun: int
+    leg: Run
+    side: float
+    second: float
+
+
+def _leg_of_turn(view: View) -> _TurnLeg | None:
+    """The last straight leg off the outbound course before the way back; None where there was none.
+
+    What was flown before it, however far beside the line, is the leg outbound and its corrections.
+    """
+    span = view.split.span("procedure turn")
+    if span is None:
+        return None
+    timed = [each for each in view.spans("initial", kind="timed") if each.last < span.first]
+    first = timed[-1].first if timed else span.first
+    seen, outbound = view.seen, float(span.piece.course_deg or 0.0) + 180.0
+    off = apart(seen.track_deg, outbound)
+    here = (view.numbers >= first) & (view.numbers <= span.last)
+    away = here & (np.abs(off) < _LEG_DEG[1])
+    if not away.any():
+        return None
+    back = int(np.flatnonzero(away)[-1])
+    legs = view.runs(away & (np.abs(off) > _LEG_DEG[0]) & ~view.turning, _LEG_S)
+    if not legs or seen.time_s[back] - seen.time_s[legs[-1][1]] > _JOINS_S:
+        return None
+    leg = legs[-1]
+    side = float(np.sign(np.median(off[leg[0] : leg[1] + 1])))
+    for earlier in reversed(legs[:-1]):  # a waver parts no leg
+        same = np.sign(np.median(off[earlier[0] : earlier[1] + 1])) == side
+        between = slice(earlier[1], leg[0] + 1)
+        if not same or (side * off[between] < _LEG_DEG[0]).any():
+            break
+        leg = earlier[0], leg[1], float(seen.time_s[leg[1]] - seen.time_s[earlier[0]])
+    begun = leg[0]
+    while begun > first and view.turning[begun - 1]:
+        begun -= 1
+    round_deg = np.rad2deg(np.unwrap(np.deg2rad(seen.track_deg[leg[1] : span.last + 1])))
+    way = float(round_deg[-1] - round_deg[0])
+    return _TurnLeg(begun, leg, side, float(np.sign(way)) if abs(way) > _ROUND_DEG else 0.0)
 
 
 def _round_at_once(view: View, span: Span, outbound_deg: float) -> bool:
@@ -222,6 +297,8 @@ def turn_time(view: View, row: Row) -> Judgement:
     straight = view.inside(span) & ~view.turning
     if not straight.any():
         return not_judged(row, "The timed leg was not flown straight.")
+    if (long := _long_leg(view, row)) is not None:
+        return view.judged(row, [long])
     if view.wind is None:
         return _by_the_clock(view, row, span, straight)
     course_true = float(span.piece.course_deg or 0.0) + view.procedure.station.declination_deg
@@ -238,8 +315,26 @@ def turn_time(view: View, row: Row) -> Judgement:
     return view.judged(row, [view.finding(row, run, abs(flown_nm - wanted_nm), "NM", what, error=77)])
 
 
+def _long_leg(view: View, row: Row) -> Finding | None:
+    """The leg of the procedure turn itself, held for far longer than it is published; None where it was not."""
+    turned, span = _leg_of_turn(view), view.split.span("procedure turn")
+    leg = span.piece.leg if span is not None else None
+    if turned is None or leg is None or leg.time_min is None:
+        return None
+    wanted_s, (first, last, _) = 60.0 * leg.time_min, turned.leg
+    flown_s = float(view.seen.time_s[last] - view.seen.time_s[first])
+    if flown_s <= _LONG * wanted_s:
+        return None
+    heading = mean_deg(view.seen.track_deg[first : last + 1])
+    what = f"{heading:03.0f} was flown for {flown_s:.0f} s in the procedure turn, where {wanted_s:.0f} are published."
+    found = view.finding(row, turned.leg, flown_s - wanted_s, "s", what, error=77)
+    return replace(found, failed=flown_s > _TOO_LONG * wanted_s)
+
+
 def _outbound_end(view: View, span: Span) -> int:
-    """Last sample of the leg outbound: on its line and along it, whatever cut to it was taken for the turn before."""
+    """Last sample of the leg outbound: before the leg of the turn, whatever cut to the line was taken for it."""
+    if (turned := _leg_of_turn(view)) is not None and turned.begun > span.first:
+        return turned.begun
     seen, turn, course = view.seen, view.split.span("procedure turn"), float(span.piece.course_deg or 0.0)
     on = (view.numbers > span.last) & view.readable & (np.abs(view.off_deg(course)) < FULL_SCALE_DEG)
     on &= np.abs(apart(seen.track_deg, course)) < _ON_COURSE_DEG
