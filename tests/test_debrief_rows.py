@@ -57,7 +57,7 @@ def in_part(text, change, column="alt_ft", craft=FINCH, first_s=0.0, last_s=1e9,
     return judged(with_columns(track, **{column: values}), craft=craft)
 
 
-def steered(name, east_nm, north_nm, legs, alt_ft=2600.0, kt=100.0, dt=1.0):
+def steered(name, east_nm, north_nm, legs, alt_ft=2600.0, kt=100.0, dt=1.0, rate_deg_s=3.0):
     """A point steered over the ground: magnetic tracks, seconds on each, side of the turn to it (0: the shorter)."""
     station = the(name).station
     track, rows, time_s = None, [], 0.0
@@ -69,8 +69,8 @@ def steered(name, east_nm, north_nm, legs, alt_ft=2600.0, kt=100.0, dt=1.0):
             turn = (wanted_true - track + 180) % 360 - 180
             if side and abs(turn) > 20 and (turn > 0) != (side > 0):
                 turn += 360 * side
-            track += max(-3.0 * dt, min(3.0 * dt, turn))
-            left -= dt if abs(turn) <= 3.0 else 0.0
+            track += max(-rate_deg_s * dt, min(rate_deg_s * dt, turn))
+            left -= dt if abs(turn) <= rate_deg_s else 0.0
             rows.append((time_s, east_nm, north_nm))
             east_nm += kt / 3600 * dt * math.sin(math.radians(track))
             north_nm += kt / 3600 * dt * math.cos(math.radians(track))
@@ -201,6 +201,9 @@ SPEAKS = {
     "level": lambda: in_part("OVK to GELPO", 200.0, first_s=60.0, last_s=130.0),
     "speed_before_final": lambda: in_part("OVK to GELPO", 140.0, "ias_kt"),
     "limits": lambda: configured(1, 130.0),
+    "bank": lambda: judged(
+        steered("tarvue", 0.0, 0.2, [(262, 90, 0), (82, 120, 1)], alt_ft=2040.0, rate_deg_s=12.0), "tarvue"
+    ),
     "needle_before_final": lambda: flown(radial_off_deg=9),
     "wind": uncorrected,
     "cone": lambda: flown(chase_deg=35),

@@ -74,6 +74,7 @@ JUDGES: dict[str, Judge] = {
     "level": levels.level,
     "speed_before_final": levels.speed_before_final,
     "limits": levels.limits,
+    "bank": levels.bank,
     "needle_before_final": tracking.needle_before_final,
     "wind": tracking.wind,
     "cone": passage.cone,

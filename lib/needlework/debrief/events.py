@@ -15,6 +15,7 @@ from needlework.debrief.findings import Finding
 _SOON_S = 30.0
 _WHOLE = 1e9
 _GREW_NM = 0.25
+_FAST_FPM = 1300.0  # three degrees at a ground speed of half as much again as usual, and a little more
 _PASSING_S, _BACK_S_DEG = 60.0, 12.0
 # So far off the arc, the next line is met where nothing is drawn.
 _MILES_NM, _BEYOND_S = 2.0, 240.0
@@ -22,6 +23,10 @@ _MILES_NM, _BEYOND_S = 2.0, 240.0
 # Row: the rows whose findings it explains, and for how long after it [s].
 # "row/error" is that row with that error only, on either side.
 _EXPLAINS: dict[str, dict[str, float]] = {
+    "floor/68": dict.fromkeys(
+        ("floor", "established_first", "mda/68", "missed_turn", "after_missed_floor", "level", "vdp", "path_low"),
+        _WHOLE,
+    ),
     "arc_join/79": dict.fromkeys(("arc", "to_final", "floor/28", "floor/65"), _WHOLE),
     "to_final/31": {"needle_before_final/63": _SOON_S, "arc": _SOON_S, "gate": 240.0},
     "needle_final/63": {"needle_before_final": _SOON_S, "to_final": _SOON_S, "full_scale": _SOON_S, "gate": _SOON_S},
@@ -90,22 +95,22 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "needle_final/15": dict.fromkeys(("full_scale", "gate", "decision", "cone", "outbound"), _SOON_S),
     "full_scale": {"wind": _WHOLE, "gate": _SOON_S},
     "floor/6": dict.fromkeys(("floor/6", "mda/6", "vdp/6", "missed_turn/6", "after_missed_floor/6"), _WHOLE),
-    "floor/68": dict.fromkeys(("floor/68", "mda/68", "missed_turn", "after_missed_floor", "level", "vdp"), _WHOLE),
     "mda/46": {"decision": 90.0, "gradient": 90.0, "after_missed_floor": 90.0},
     "sink/73": dict.fromkeys(("floor", "vdp", "gate", "mda", "mda_high", "path_low"), _SOON_S),
     "floor": {"level": _SOON_S, "established_first": _SOON_S, "sink": 0.0},
     "gear": {"ready": _WHOLE, "gate": _WHOLE},
     "ready": {"gate": _WHOLE, "speed_final": _SOON_S},
-    "speed_final": {"gate": _SOON_S, "ready": _SOON_S},
+    "speed_final": {"gate": _SOON_S, "ready": _SOON_S, "sink": _SOON_S},
     "sink": {"gate": _SOON_S, "mda": 0.0},
     "in_sight": {"vdp": _WHOLE, "sink": _WHOLE, "path_low": _WHOLE},
+    "vdp": {"sink": _SOON_S, "path_low": _WHOLE},
     "path_low": {"sink": _SOON_S},
-    "vdp": {"sink": _SOON_S},
     "mda/75": {"floor": _SOON_S},
     "mda": {"vdp": _SOON_S, "in_sight": _SOON_S},
     "missed_turn": {"missed_track": 120.0, "gradient": 0.0},
     "missed_side": {"missed_turn": _SOON_S, "missed_track": _WHOLE, "hold_entry": _WHOLE, "gradient": _SOON_S},
     "decision": {"missed_turn": _SOON_S},
+    "speed_after_missed": {"gradient": _SOON_S},
     "gradient": {"after_missed_floor/71": _WHOLE, "decision/44": 0.0},
     "after_missed_floor": {"gradient": _SOON_S},
     "missed_turn/85": {"missed_track": _WHOLE, "hold_entry": _WHOLE},
@@ -164,6 +169,8 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
         return other.start_s <= finding.start_s + after and other.end_s >= finding.start_s - _SOON_S
     if finding.row == "arc" and other.row == "floor" and finding.worst < _MILES_NM:
         return False
+    if finding.row == "speed_final" and other.row == "sink" and (finding.error != 32 or other.worst > _FAST_FPM):
+        return False  # what the speed makes of the path is no dive
     if finding.row == "gradient" and other.row == "decision" and (other.critical or other.failed):
         return False  # so late it is no look of a shallow climb
     # The farther through, the longer the way back.

@@ -81,8 +81,8 @@ def _within_grace(view: View, span: Span, following: Piece) -> Mask:
 def _on_the_next(view: View, span: Span, following: Piece) -> Mask:
     """Samples of a span that are flown as the next leg already, wherever it was met.
 
-    Round the station where an arc follows, from the turn off the leg on: that it lies elsewhere than the published one
-    is a fault of its own. On a line where one follows, with its needle within half scale.
+    Round the station where an arc follows, from the turn off the leg on: that it lies elsewhere than the published
+    one is a fault of its own. On a line where one follows, with its needle within half scale.
     """
     seen = view.seen
     if following.kind == "arc":
@@ -252,13 +252,15 @@ def _mirrored(view: View, at: int) -> bool:
 
 
 def _held_until_on_ft(view: View, before: Span, span: Span) -> float | None:
-    """Altitude to keep until a leg is held, where it is met by a turn and lies lower than what comes before; else None."""
+    """Altitude to keep until a leg is held that is met by a turn and lies lower than what comes before; else None."""
     leg, earlier = span.piece.leg, before.piece.leg
     if leg is None or leg.minimum_ft is None:
         return None
     if earlier is None:  # over the entry fix, and outbound from it
         minimums = [way.minimum_ft for way in view.procedure.entries if way.fix == view.split.entry]
-        first = span.piece.kind in ("radial", "timed") and span.piece.start_nm == 0.0 and span.piece.segment == "initial"
+        first = (
+            span.piece.kind in ("radial", "timed") and span.piece.start_nm == 0.0 and span.piece.segment == "initial"
+        )
         higher = first and before.piece.kind == "before" and minimums and minimums[0] > leg.minimum_ft
         return view.today_ft(minimums[0]) if higher else None
     turned = before.piece.kind in ("arc", "procedure turn") and span.piece.kind == "radial"

@@ -37,6 +37,11 @@ CALIBRATED_FT = Constant(20.0, "ft", "common-practice", "of heights that agree w
 _USUAL_FT = 35.0  # flown above a published altitude
 _HABIT_FT = 25.0  # more or less than that, by habit
 _AS_FLOWN_FT = -5.0, 75.0  # off a published altitude by this much, all the way, is how people fly
+_FAR_BELOW, _MOST_ALIKE, _LONG_S = (
+    120.0,
+    0.6,
+    180.0,
+)  # below what is published where the runway shows that the heights are right
 _FAR_BELOW_FT = -50.0  # nobody flies so far below everything that is published
 _FAR_ABOVE_FT = 120.0  # few fly so far above everything that is published
 _RUNWAY_FT, _RUNWAY_S = 40.0, 120.0  # shown on the runway: more is a setting; weighs as a level part of that length
@@ -201,6 +206,8 @@ def put_right(
     if not strict:
         by_runway_ft = runway_ft if runway_ft is not None and abs(runway_ft) < most_ft else None
         unchecked = seen.alt_ft - (by_runway_ft or 0.0), _unchecked(seen.height.kind, field_ft, usual, by_runway_ft)
+    if not strict and runway_ft is not None and _pilot_low(levels, runway_ft, usual):
+        return unchecked[0], replace(unchecked[1], set_wrong=True, sentences=(_PILOT_LOW,))
     if len(levels) < (3 if strict else 2) or len(floors) < (3 if strict else 1):
         return unchecked
     models = _fitting(levels, usual)
@@ -247,6 +254,23 @@ def put_right(
         tuple(sentences or (_AGREES,)),
         tuple(zip((field_ft + above).tolist(), within.tolist(), strict=True)),
     )
+
+
+def _pilot_low(levels: list[_Level], runway_ft: float, usual: _Usual) -> bool:
+    """Whether heights that were right on the runway show nearly all of the flight far below, by one number of feet.
+
+    What the recording is off by it is off on the runway as well: so it was the pilot's altimeter.
+    """
+    off = np.array([level.off_ft - runway_ft - _USUAL_FT for level in levels if level.above_ft > 0.0])
+    above = np.array([level.above_ft for level in levels if level.above_ft > 0.0])
+    weight = np.array([min(level.length_s, 120.0) for level in levels if level.above_ft > 0.0])
+    if len(off) < 2 or weight.sum() < _LONG_S or np.median(off) > -_FAR_BELOW:
+        return False
+    alike = np.abs(off - np.median(off)) < 2.0 * _ALIKE_FT
+    by_air = np.abs(np.median(off)) < _SURE * usual.share * float(
+        np.median(above)
+    )  # cold makes a share of the height
+    return bool(weight[alike].sum() > _MOST_ALIKE * weight.sum() and not by_air)
 
 
 def _two_settings(levels: list[_Level], best: _Model) -> bool:
@@ -301,6 +325,10 @@ _UNCHECKED = (
 _BY_RUNWAY = (
     "The level parts do not agree on how far the heights are off; on the runway they showed it, and by that they are "
     "judged. Above it they are good to what warm or cold air makes of them."
+)
+_PILOT_LOW = (
+    "On the runway the heights were right, and every level part before it lies as far below what is published: the "
+    "pilot's altimeter stood on another setting."
 )
 _COLD_ADDED = (
     "The level parts lie above what is published in proportion to their height above the field, as with cold "

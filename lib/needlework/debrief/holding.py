@@ -24,7 +24,10 @@ _LONG_LEG_S = 40.0  # so long it is one, wherever it leads
 _ENOUGH_TIMES, _ENOUGH_DEG = 1.25, 25.0  # who is near the limit passes
 _WHOLE_TURN_DEG, _BEGUN_TURN_DEG = 120.0, 60.0
 _DROP_DEG = 20.0, 50.0  # the leg of a teardrop against the way to the fix: thirty, and some wind
+_AWAY_DEG, _AWAY_S = 55.0, 40.0  # off the outbound course: more than a teardrop and its wind
+_TURNED_DEG = 12.0  # a turn on to the leg of a teardrop, and no waver
 _MET_NM = 0.2
+_LESS_DEG = 8.0  # of the correction outbound: what a heading is held to, and what the turns make of it
 _HELD_DEG = 5.0  # what a heading is held to, and what a heading that is worked out is good to
 _LAST_NM = 0.1  # the last digit of a DME: "at the number" is no finer
 _ON_LINE_NM, _ASTRAY_NM = 0.4, 0.6
@@ -57,7 +60,7 @@ def hold_entry(view: View, row: Row) -> Judgement:
     if (late := _turned_late(view, row, arrived) or _dropped_late(view, row, arrived)) is not None:
         return view.judged(row, [late])
     if not len(back):
-        never = _never_turned(view, row, arrived)
+        never = _never_turned(view, row, arrived) or _turned_away(view, row, arrived)
         return (
             view.judged(row, [never]) if never else not_judged(row, "The recording ends before the entry was flown.")
         )
@@ -80,7 +83,9 @@ def hold_entry(view: View, row: Row) -> Judgement:
     astray = max(astray, _far_astray_nm(view, arrived, int(back[0])))
     cut = _teardrop_deg(view, arrived, begun) if good == ("direct",) else 0.0
     allowed = "parallel" not in good or len(good) > 1 if protected else "parallel" in good
-    if allowed and protected and astray and _blown(view, arrived, int(back[0])):
+    outward = abs(float(apart(_recent_deg(view, view.seen.track_deg, arrived), reciprocal(hold.inbound_course_deg))))
+    on_the_line = outward < _INBOUND_DEG and not _dropped(view, arrived, begun)  # no leg that a wind could spoil
+    if allowed and protected and astray and not on_the_line and _blown(view, arrived, int(back[0])):
         run = (arrived, int(back[0]), float(seen.time_s[back[0]] - seen.time_s[arrived]))
         what = f"the wind carried the entry {astray:.1f} NM on to the unprotected side; nothing was laid off for it."
         return view.judged(row, [replace(view.finding(row, run, astray, "NM", what, error=51), failed=False)])
@@ -147,6 +152,24 @@ def _never_turned(view: View, row: Row, arrived: int) -> Finding | None:
     return replace(view.finding(row, run, past_nm, "NM", what, error=84), failed=True)
 
 
+def _turned_away(view: View, row: Row, arrived: int) -> Finding | None:
+    """Away from the fix, straight and for long, on a heading that no entry has, neither outbound nor inbound."""
+    seen, hold = view.seen, view.procedure.hold
+    away_nm = _away_nm(view)
+    after = (view.numbers > arrived) & (seen.stretch == seen.stretch[arrived]) & ~view.turning
+    elsewhere = np.abs(apart(seen.track_deg, reciprocal(hold.inbound_course_deg))) > _AWAY_DEG
+    elsewhere &= np.abs(apart(seen.track_deg, hold.inbound_course_deg)) > _INBOUND_DEG
+    for first, last, length in view.runs(after & elsewhere, _AWAY_S):
+        gone_nm = float(away_nm[last]) - seen.position_nm
+        if gone_nm < float(away_nm[first]) + row.limit["late_nm"]:
+            continue
+        flown = mean_deg(seen.track_deg[first : last + 1])
+        what = f"turned to {flown:03.0f} and flew {gone_nm:.1f} NM away from {hold.fix}."
+        found = view.finding(row, (first, last, length), gone_nm, "NM", what, error=50)
+        return replace(found, failed=gone_nm > row.limit["failed_nm"])
+    return None
+
+
 def _dropped_late(view: View, row: Row, arrived: int) -> Finding | None:
     """Straight on past the fix, and only then on to the leg of a teardrop, which begins at it; else None."""
     seen, hold = view.seen, view.procedure.hold
@@ -155,10 +178,15 @@ def _dropped_late(view: View, row: Row, arrived: int) -> Finding | None:
     if abs(float(apart(came, reciprocal(hold.inbound_course_deg)))) > _INBOUND_DEG:
         return None
     after = (view.numbers >= arrived) & (seen.stretch == seen.stretch[arrived])
-    turned = np.flatnonzero(after & (np.abs(apart(seen.track_deg, came)) > _DROP_DEG[0]))
-    if not len(turned):
+    turns = view.runs(after & view.turning, 2.0)
+    begun = [
+        first
+        for first, last, _ in turns
+        if abs(float(apart(seen.track_deg[last], seen.track_deg[first]))) > _TURNED_DEG
+    ]
+    if not begun:
         return None
-    at = int(turned[0])
+    at = begun[0]
     legs = view.runs((view.numbers > at) & after & ~view.turning, _LEG_S)
     if not legs:
         return None
@@ -336,7 +364,7 @@ def hold_wind(view: View, row: Row) -> Judgement:
         wanted = min(factor * abs(inbound), DRIFT_MOST_DEG)
         if outbound >= min(max(_ENOUGH_TIMES, factor / 2) * abs(inbound), _ENOUGH_DEG):
             continue
-        if wanted - outbound <= _HELD_DEG:
+        if wanted - outbound <= _LESS_DEG:
             continue
         if abs(float(_across_nm(view)[_rolled_out(view, lap)])) < _MET_NM:  # the turn ended on the line: it was paid
             continue
@@ -401,14 +429,17 @@ def _another_course(view: View, row: Row, laps: list[_Lap]) -> Finding | None:
         inward, outward = (slice(run[0], run[1] + 1) for run in (lap.inbound, lap.outbound))
         # A cut back to the published line is steeper at its beginning; another one is held to the fix.
         middle = (inward.start + inward.stop) // 2
-        before, after = (mean_deg(seen.track_deg[half]) for half in (slice(inward.start, middle + 1), slice(middle, inward.stop)))
+        before, after = (
+            mean_deg(seen.track_deg[half]) for half in (slice(inward.start, middle + 1), slice(middle, inward.stop))
+        )
         if abs(float(apart(after, before))) > _ALIKE_DEG:
             return None
         off = float(apart(after, course))
         side = float(np.sign(off))
         nose = side * float(apart(mean_deg(seen.heading_deg[outward]), reciprocal(course)))
         pushed = side * float(np.median(apart(seen.track_deg[outward], seen.heading_deg[outward])))
-        if side * off < _OTHER_DEG or nose < _HELD_DEG or pushed < -_HELD_DEG / 2:
+        laid_off = max(0.0, -3.0 * pushed)  # against the wind, as is right
+        if side * off < _OTHER_DEG or nose < _HELD_DEG + laid_off:
             return None
         flown.append(off)
     if np.ptp(flown) > _ALIKE_DEG:

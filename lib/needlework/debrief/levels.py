@@ -10,6 +10,7 @@ from needlework.basis.quantity import Floats
 from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Mask, Run, not_judged, worst_by_part, worst_only
 from needlework.debrief.rubric import Row
+from needlework.trade.units import NM_M
 
 _LEVEL_FPM, _LEVEL_S = 250.0, 20.0
 _HELD_S = 30.0  # an altitude held for so long was not flown through
@@ -22,6 +23,8 @@ _WORKED_OUT_S = 40.0  # gusts and turns make a speed that is worked out rough
 _BEFORE_S = 120.0
 _SLOW_S = 30.0  # no gust
 _SPEED_GRAIN_KT = 5.0  # of gusts and positions in a speed that is worked out
+_BANKED_S = 3.0
+_MS_KT, _G_MS2 = NM_M / 3600.0, 9.81
 _SETTLE_S = 45.0  # to come to a new speed
 
 
@@ -201,7 +204,9 @@ def speed_after_missed(view: View, row: Row) -> Judgement:
     if hold is not None:
         settled = view.mask("hold") & (seen.time_s > seen.time_s[hold.first] + _SETTLE_S) & ~climbing
         low, high = np.where(settled, min(craft.final_kt, craft.climb_kt), low), np.where(settled, craft.arc_kt, high)
-    return speeds(view, row, low, high)
+    judgement = speeds(view, row, low, high)
+    slow = tuple(replace(found, critical=_slower(view, found, craft.threshold_kt)) for found in judgement.findings)
+    return replace(judgement, findings=slow)
 
 
 def limits(view: View, row: Row) -> Judgement:
@@ -224,3 +229,24 @@ def limits(view: View, row: Row) -> Judgement:
     if least > 1e8:
         return not_judged(row, "Neither flap nor gear was used.")
     return view.judged(row, worst_only(findings))
+
+
+def bank(view: View, row: Row) -> Judgement:
+    """No turn far steeper than instrument flight asks for, by the rate of turn over the ground.
+
+    What turns the track is the part of the lift across it: the bank that it shows was flown at least.
+    """
+    seen = view.seen
+    if seen.step_s > row.limit["step_s"]:
+        return not_judged(row, "The recording has too few points of a turn to tell its bank.")
+    m_s2 = seen.gs_kt * _MS_KT * np.deg2rad(np.abs(seen.turn_deg_s))
+    shown = np.rad2deg(np.arctan2(m_s2, _G_MS2))
+    beside = view.mask("initial", "intermediate", "final", "missed", "hold")
+    findings = []
+    for run in view.runs(beside & (shown > row.limit["limit_deg"]), _BANKED_S):
+        worst = float(shown[run[0] : run[1] + 1].max())
+        rate = float(np.abs(seen.turn_deg_s[run[0] : run[1] + 1]).max())
+        what = f"a turn at {rate:.0f} degrees a second, which takes a bank of {worst:.0f} degrees or more."
+        findings.append(replace(view.finding(row, run, worst, "deg", what, error=89), failed=True))
+    most = float(shown[beside].max()) if beside.any() else 0.0
+    return view.judged(row, worst_only(findings), worst=f"{most:.0f}")

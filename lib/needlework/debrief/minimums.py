@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from needlework.debrief.evidence import View
@@ -235,7 +237,10 @@ def _never_down(view: View, row: Row, final: Mask, limit: float) -> Judgement:
     what = f"level {over:.0f} ft above minimums for {run[2]:.0f} s, and never lower before the {end}."
     sure = over > limit + view.tell_ft + seen.height.above_ft
     # Too high is safe, and a look at the runway less: the standard speaks of holding the MDA once it is reached.
-    return view.judged(row, [view.finding(row, run, over, "ft", what, error=59, sure=sure, beyond=False)])
+    found = view.finding(row, run, over, "ft", what, error=59, sure=sure, beyond=False)
+    at_map_ft = float(seen.alt_ft[np.flatnonzero(on)[-1]]) - view.mda_ft
+    far = not landed(view) and at_map_ft > row.limit["far_ft"] + view.tell_ft + seen.height.above_ft
+    return view.judged(row, [replace(found, failed=sure and far)])
 
 
 def _without_step_ft(view: View) -> float:
@@ -255,9 +260,9 @@ def _too_shallow(view: View, row: Row, on: Mask, limit: float) -> Judgement | No
         return None
     what = f"still {over:.0f} ft above minimums at the missed approach point, on the way down all the time."
     sure = over > limit + view.tell_ft + seen.height.above_ft
-    return view.judged(
-        row, [view.finding(row, (at, at, seen.step_s), over, "ft", what, error=37, sure=sure, beyond=False)]
-    )
+    found = view.finding(row, (at, at, seen.step_s), over, "ft", what, error=37, sure=sure, beyond=False)
+    far = over > row.limit["far_ft"] + view.tell_ft + seen.height.above_ft
+    return view.judged(row, [replace(found, failed=sure and far)])
 
 
 def vdp(view: View, row: Row) -> Judgement:

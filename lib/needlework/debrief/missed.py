@@ -9,11 +9,11 @@ import numpy as np
 from needlework.basis.quantity import Floats
 from needlework.debrief.evidence import View
 from needlework.debrief.final import landed, on_final
-from needlework.debrief.findings import Finding, Judgement, Mask, apart, mean_deg, not_judged
+from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, mean_deg, not_judged
 from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
-from needlework.debrief.tracking import why_off
+from needlework.debrief.tracking import course_as_heading, snaking, why_off
 from needlework.trade.vor import FULL_SCALE_DEG
 
 _SOON_S = 60.0  # a recording that ends sooner after something was due says nothing about it
@@ -35,6 +35,7 @@ _AT_FIX_NM, _THERE_NM = 0.5, 0.6
 _ROUND_DEG, _ELSEWHERE_NM = 330.0, 2.0  # once round, and beyond what an entry leaves the fix by
 _FAR_OFF = 1.5  # of the tolerance of a heading
 _OUTWARD_DEG, _TURNED_ON_DEG = 15.0, 10.0
+_ASTRAY_S, _ASTRAY_DEG = 20.0, 15.0  # of a heading straight ahead, off the line and away from it
 _LEAST_NM, _SURFACE = 2.0, 0.76  # of climb; share of the gradient that is the surface no ground stands above (40:1)
 _WINGS_LEVEL_DEG, _ROUGH = 10.0, 2.5
 
@@ -129,6 +130,9 @@ def turn_at(view: View) -> int | None:
     at = int(wide[0])
     while at > first and abs(off[at - 1]) > 12.0:
         at -= 1
+    # Straight on off the line for long is no turn: that is begun where it ends.
+    for run in view.runs((view.numbers >= at) & (view.numbers < wide[0]) & ~view.turning, _ASTRAY_S):
+        at = run[1] + 1
     return at
 
 
@@ -195,7 +199,7 @@ def _turned_late(view: View, row: Row, turned: int) -> Finding | None:
     first = int(due[0])
     straight = np.abs(apart(seen.track_deg[first:turned], missed.course_deg)) < _STRAIGHT_DEG
     late_s = float(seen.time_s[turned] - seen.time_s[first])
-    if late_s <= row.limit["late_s"] or not straight.all():
+    if late_s <= row.limit["late_s"] or not straight.all() or _astray(view, turned):
         return None
     away_nm = float(view.final_along_nm[turned] - view.final_along_nm[first])
     what = f"straight on for {late_s:.0f} s and {away_nm:.1f} NM after the turn to the {missed.turn} was due."
@@ -309,12 +313,16 @@ def missed_track(view: View, row: Row) -> Judgement:
         return none
     seen, missed, at = view.seen, view.procedure.missed, turn_at(view)
     if at is None:
+        if astray := _off_straight(view, row, len(seen)):
+            return view.judged(row, astray)
         return not_judged(row, "The turn of the missed approach was not recorded.")
     on = on_radial(view, at)
+    astray = _off_straight(view, row, at)
     findings: list[Finding] = []
     findings += _never_met(view, row, at) or _beside(view, row, at)
     if missed.heading_deg is not None and not findings:  # another radial is no heading held badly
         findings += _heading(view, row, at, on)
+    findings = findings or _snaked(view, row, at)
     through = [] if findings else _through(view, row, at)
     ends_soon = seen.time_s[-1] - seen.time_s[at] < 4 * _SOON_S
     hold = view.split.span("hold")
@@ -332,11 +340,41 @@ def missed_track(view: View, row: Row) -> Judgement:
         findings.append(view.finding(row, run, run[2], "s", what, cause=cause, error=error, critical=True))
     if not findings:
         findings += through or _needle_out(view, row, at)
-    if findings:
-        return view.judged(row, findings)
+    if findings or astray:
+        return view.judged(row, [*astray, *findings])
     if on is None:
         return not_judged(row, "The recording ends before the missed approach was flown out.")
     return view.judged(row, [], on_radial=_place(view, on))
+
+
+def _astray(view: View, at: int) -> list[Run]:
+    """Straight ahead up to a sample, but not along the line of the missed approach: off it, and farther off."""
+    seen, climb, course = view.seen, view.climb_at, view.procedure.missed.course_deg
+    if climb is None:
+        return []
+    off = apart(seen.track_deg, course)
+    across = along_across(seen, view.procedure, course)[1]
+    away = (
+        (view.numbers >= climb) & (view.numbers < at) & ~view.turning & view.mask("final", "missed", "hold", "after")
+    )
+    away &= (np.abs(off) > _ASTRAY_DEG) & (np.abs(off) < _PLAIN_DEG) & (off * across > 0.0)
+    return view.runs(away, _ASTRAY_S)[:1]
+
+
+def _off_straight(view: View, row: Row, at: int) -> list[Finding]:
+    """What is to be said of a climb that leads away from the line straight ahead."""
+    course = view.procedure.missed.course_deg
+    found = []
+    for run in _astray(view, at):
+        part = slice(run[0], run[1] + 1)
+        worst = float(np.median(np.abs(apart(view.seen.track_deg[part], course))))
+        beside_nm = float(np.abs(along_across(view.seen, view.procedure, course)[1][part]).max())
+        what = (
+            f"{worst:.0f} degrees off {course:03.0f} straight ahead for {run[2]:.0f} s, {beside_nm:.1f} NM beside it."
+        )
+        one = view.finding(row, run, worst, "deg", what, error=74, critical=beside_nm > row.limit["straight_nm"])
+        found.append(replace(one, failed=run[2] >= view.rubric.prompt_s))
+    return found
 
 
 def _never_met(view: View, row: Row, at: int) -> list[Finding]:
@@ -480,6 +518,9 @@ def _through(view: View, row: Row, at: int) -> list[Finding]:
     what = f"through radial {missed.intercept_radial_deg:03.0f} by {degrees:.0f} degrees{then}."
     lost = not held or degrees > row.limit["lost_deg"]
     beyond = degrees > row.limit["needle_deg"] + float(view.unsure_deg[worst])
+    if course_as_heading(view, slice(begun, until + 1), missed.intercept_radial_deg):
+        what = f"carried off radial {missed.intercept_radial_deg:03.0f} by {degrees:.0f} degrees{then}."
+        return [view.finding(row, run, degrees, "deg", what, error=10, critical=lost, beyond=beyond)]
     return [view.finding(row, run, degrees, "deg", what, error=80, critical=lost, beyond=beyond)]
 
 
@@ -501,22 +542,37 @@ def _turned_on(view: View, run: tuple[int, int, float], came_deg: float | None, 
     return turned or abs(float(apart(flown, radial_deg))) < _TURNED_ON_DEG
 
 
-def _needle_out(view: View, row: Row, at: int) -> list[Finding]:
-    """The needle of the missed approach radial, from where it was caught to where its fix is due.
+def _radial_leg(view: View, at: int) -> Span | None:
+    """The radial of the missed approach from where it was caught to where its fix is due; None where it was not.
 
     Held badly, it may be filed under the heading before it or the hold after it, and is that radial all the same.
     """
     piece = next((piece for piece in view.split.pieces if piece.kind == "out"), None)
     on, span = on_radial(view, at), view.split.span("out")
     if piece is None or (on is None and span is None):
-        return []
+        return None
     first = min(each for each in (on, span.first if span else None) if each is not None)
     due_nm = view.procedure.fix(view.procedure.missed.fix).dist_nm - _AT_FIX_NM
     due = np.flatnonzero((view.numbers > first) & (view.seen.ground_nm > due_nm))
     last = int(due[0]) if len(due) else max(span.last if span else first, first)
     if not view.mask("missed", "hold", "after")[first : last + 1].all():
+        return None
+    return Span(piece, first, last)
+
+
+def _snaked(view: View, row: Row, at: int) -> list[Finding]:
+    """Large cuts from side to side of the radial, whether or not its needle left the tolerance."""
+    leg = _radial_leg(view, at)
+    weave = None if leg is None else snaking(view, row, leg)
+    return [] if weave is None or leg is None else [replace(weave, segment=leg.piece.text, critical=False)]
+
+
+def _needle_out(view: View, row: Row, at: int) -> list[Finding]:
+    """The needle of the missed approach radial."""
+    leg = _radial_leg(view, at)
+    if leg is None:
         return []
-    leg = Span(piece, first, last)
+    piece = leg.piece
     off = view.off_deg(float(piece.course_deg or 0.0))
     outside = view.established(leg, off) & (np.abs(off) > row.limit["needle_deg"] + view.unsure_deg)
     found = []

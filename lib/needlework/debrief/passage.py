@@ -35,6 +35,7 @@ _BETTER = 0.6  # of the needle that a wrong heading made: less than this, and it
 _BACK_DEG, _BACK_S = 5.0, 8.0  # towards the line again
 _FARTHEST_NM, _TOWARDS_DEG = 2.5, 10.0  # a turn so far before the station was meant for it
 _OTHER_END_DEG, _AWAY_NM = 30.0, 1.5
+_WIDER = 1.25  # over the ground
 _SWUNG = 1.5  # times as much, from side to side
 _CUT_DEG = 28.0  # through the line on more than this is an intercept that was not led
 _FAR_OFF = 1.5  # of the tolerance of a heading, over so long a time
@@ -107,7 +108,7 @@ def cone(view: View, row: Row) -> Judgement:
         worst_deg = max(worst_deg, size)
         # Over the ground the nose shows larger, with the wind against it: within the limit to either side is kept.
         swung = limit if source == "heading" else _SWUNG * limit
-        if size - noise / 2 <= limit and swing - noise <= swung:
+        if size - noise / 2 <= (limit if source == "heading" else _WIDER * limit) and swing - noise <= swung:
             continue
         if small and _stays(off, part >= nearest, limit):  # another heading was taken up: the next row's matter
             continue

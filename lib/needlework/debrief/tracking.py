@@ -38,6 +38,11 @@ _ALIKE_S = 30.0
 _KEPT_DEG = 2.5  # a needle that is this good on the whole was tracked
 _STEADY_DEG, _STEADY_S = 2.5, 25.0  # another radial is flown when the offset stays like this for so long
 _ONE_BEARING_DEG = 0.5  # a bearing as it is read
+_MOST = 0.3  # of what was flown beside a line
+_HOMED_DEG, _HOMED_SHARE = (
+    (3.0, 4.0),
+    0.75,
+)  # off the line by so much, and the nose so near the station, nearly always
 _STILL = 0.4  # less of what a parallel makes of a bearing is to the station, and the other way round
 _ACROSS_DEG = 30.0  # more off its course is crossing a line
 _AS_COURSE_DEG, _AS_COURSE_SHARE = 5.0, 0.3  # a heading as it is held; less of the correction is none
@@ -51,6 +56,8 @@ _FEW_DEG, _BEFORE_S = (3.0, 10.0), 60.0  # of a change of course at a station; s
 _LONG_S, _SEVERAL = 60.0, 3  # legs that are a habit
 _ANOTHER = "another radial was flown, as with a wrong course set or a radial misread"
 _WEAVES, _WEAVE_DEG = 3, 15.0  # this many cuts of this size, side about: snaking
+_MANY = 5  # cuts
+_MEETING_DEG, _SNAKING_DEG = 20.0, 60.0  # a cut that meets a line; the nose through so much from side to side
 _MEETING = 2  # large changes of heading that meeting a line from either side may take
 _CLOSE_IN_NM = 3.0
 _LEE = "correction downwind: with the needle centred, the nose was on the lee side"
@@ -101,7 +108,7 @@ def needle(
             outside, judged_any = usable, True
         elif span.piece.start_nm == 0.0 and judged.any():  # from the station: on the line by then, or beside it
             waiting = usable & (np.abs(off) > limit + view.unsure_deg) & (view.numbers < int(np.argmax(judged)))
-            if waiting.sum() * seen.step_s > settled_s and _weave(view, row, span) is None:
+            if waiting.sum() * seen.step_s > settled_s and snaking(view, row, span) is None:
                 outside |= waiting
         runs = view.runs(outside, _SETTLE_S)
         if never:  # one line that was never met, whatever turns were made beside it
@@ -111,7 +118,7 @@ def needle(
         if left is not None:
             over[left:] = False
         over &= np.logical_or.accumulate(over & (np.abs(off) <= limit))  # once it was in, not on the way in
-        weave = _weave(view, row, span, wild=_both_sides(off, over, limit))
+        weave = snaking(view, row, span, wild=_both_sides(off, over, limit))
         kept = bool(judged.any()) and float(np.abs(off[judged]).max()) <= _CENTRED_DEG / 2
         if weave is not None and not kept and (not runs or _both_sides(off, over, row.limit["weave_deg"])):
             judged_any = True
@@ -211,7 +218,7 @@ def _both_sides(off: Floats, here: Mask, least_deg: float) -> bool:
     return bool((off[here] > least_deg).any() and (off[here] < -least_deg).any())
 
 
-def _weave(view: View, row: Row, span: Span, *, wild: bool = False) -> Finding | None:
+def snaking(view: View, row: Row, span: Span, *, wild: bool = False) -> Finding | None:
     """Large cuts from one side of the line to the other, though the needle may have stayed within its tolerance.
 
     ``wild``: it left it on both sides, and no cut was for meeting the line.
@@ -222,14 +229,43 @@ def _weave(view: View, row: Row, span: Span, *, wild: bool = False) -> Finding |
         part = slice(part.start + int(away[0]), part.start + int(away[-1]) + 1) if len(away) else part
     none_to_meet = wild or (row.segment == "final" and _begins_on(view, span))
     found = _cuts(view, part, row.limit["cut_deg"]) - (0 if none_to_meet else _MEETING)
+    found = max(found, _through_cuts(view, span))
     if found < (_MEETING if wild else _WEAVES):
         return None
     swing = float(np.ptp(np.percentile(apart(seen.heading_deg[part], float(span.piece.course_deg or 0.0)), [5, 95])))
+    off = view.off_deg(float(span.piece.course_deg or 0.0))
+    wide = (
+        swing >= _SNAKING_DEG
+        or found >= _MANY
+        or _both_sides(off, view.inside(span) & view.readable, row.limit["weave_deg"])
+    )
+    if not wild and not wide:  # a needle that hardly moves, and a nose that does no more for it, is nothing
+        return None
     run = (span.first, span.last, float(seen.time_s[span.last] - seen.time_s[span.first]))
     what = f"{found} cuts from side to side through {swing:.0f} degrees, for {run[2]:.0f} s."
     near = float(np.median(seen.ground_nm[part])) < _CLOSE_IN_NM
     found_it = view.finding(row, run, swing, "deg", what, error=15 if near else 19, critical=False)
     return replace(found_it, failed=True)
+
+
+def _through_cuts(view: View, span: Span) -> int:
+    """Cuts to either side of the course in turn, each as large as one that meets a line, once it was met; or 0.
+
+    Who comes in on a cut may have one more to come back on; the third is no meeting of anything.
+    """
+    course = float(span.piece.course_deg or 0.0)
+    away = view.inside(span) & ~view.near
+    met = np.flatnonzero(away & (np.abs(view.off_deg(course)) <= view.rubric.established_deg))
+    if not len(met):
+        return 0
+    part = view.numbers[met[0] : span.last + 1][away[met[0] : span.last + 1]]
+    nose = apart(view.seen.heading_deg[part], course)
+    nose = nose - float(np.median(nose))
+    kept = np.flatnonzero(np.abs(nose) <= _MEETING_DEG)
+    nose = nose[: kept[-1] + 1] if len(kept) else nose[:0]  # the turn that ends the leg is no cut
+    sides = np.sign(nose[np.abs(nose) > _MEETING_DEG])
+    cuts = 1 + int((np.diff(sides) != 0).sum()) if len(sides) else 0
+    return cuts if cuts >= _WEAVES else 0
 
 
 def _begins_on(view: View, span: Span) -> bool:
@@ -285,11 +321,16 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     if _cuts(view, part) >= _WEAVES:
         near = float(np.median(seen.ground_nm[part])) < _CLOSE_IN_NM
         return (15, "") if near else (19, "")
+    if (homed := _homed(view, run, off)) is not None:
+        return homed
+    led = slice(max(span.first, run[0] - view.samples(_LONG_S)), min(run[1], run[0] + view.samples(_STEADY_S)) + 1)
+    if course_as_heading(view, led, course):
+        return 10, _NO_DRIFT
     if _to_the_station(view, span, run, off) or _through_the_station(view, span, run, off):
         return 63, _ANOTHER
     if _beside_from_the_start(view, span, run, off):
         return 18, "flown parallel to the line, beside it, and never cut back to it"
-    if _course_as_heading(view, slice(run[0], run[1] + 1), course):
+    if course_as_heading(view, slice(run[0], run[1] + 1), course):
         return 10, _NO_DRIFT
     habit = _habit(view)
     steady, away = _steady_deg(view, part, off)
@@ -379,7 +420,27 @@ def _to_the_station(view: View, span: Span, run: Run, off: Floats) -> bool:
     # Beside the line and parallel to it the needle would move by so much on the way in.
     parallel_deg = abs(ended) * float(dist[0] / dist[-1] - 1.0)
     moved = float(np.ptp(np.percentile(off[part], [10, 90])))
+    if len(part) < _MOST * len(here):  # only the end of it: what led there is the cause
+        return False
     return bool(dist[-1] < dist[0] and abs(ended) > view.rubric.established_deg and moved < _STILL * parallel_deg)
+
+
+def _homed(view: View, run: Run, off: Floats) -> tuple[int, str] | None:
+    """The nose on the station all the way while the wind carried off the line; None where it was not so."""
+    seen, part = view.seen, np.arange(max(run[0] - view.samples(_LONG_S), 0), run[1] + 1)
+    part = part[view.readable[part] & (np.abs(off[part]) > _HOMED_DEG[0])]
+    if (
+        not view.nose_known
+        or len(part) * seen.step_s < _STEADY_S
+        or seen.ground_nm[part[-1]] > seen.ground_nm[part[0]]
+    ):
+        return None
+    drift = float(np.median(apart(seen.track_deg[part], seen.heading_deg[part])))
+    to_it = np.abs(apart(seen.heading_deg[part], seen.radial_deg[part] + 180.0))
+    moved = abs(float(off[part[-1]] - off[part[0]]))
+    if abs(drift) < DRIFT_DEG or moved < _HOMED_DEG[0] or float((to_it < _HOMED_DEG[1]).mean()) < _HOMED_SHARE:
+        return None
+    return 7, "homing: the nose on the station, and the wind carried off the line"
 
 
 def _through_the_station(view: View, span: Span, run: Run, off: Floats) -> bool:
@@ -400,7 +461,7 @@ def _through_the_station(view: View, span: Span, run: Run, off: Floats) -> bool:
     return to * away < 0 and min(abs(to), abs(away)) > _PARALLEL_DEG / 2 and abs(to + away) < _PARALLEL_DEG / 2
 
 
-def _course_as_heading(view: View, part: slice, course_deg: float) -> bool:
+def course_as_heading(view: View, part: slice, course_deg: float) -> bool:
     """Whether the course stood under the nose for long, wherever the needle was: nobody corrected anything."""
     straight = view.readable[part]
     if not view.nose_known or straight.sum() * view.seen.step_s < _LONG_S:

@@ -98,7 +98,7 @@ def to_final(view: View, row: Row) -> Judgement:
 
 
 def _never_back(view: View, line: Span, course_deg: float, off: Floats, limit: float) -> bool:
-    """Whether the line was never held, nor come back to by the end of the leg: another one was flown, none overshot."""
+    """Whether the line was never held, nor come back to by the end of the leg: another was flown, none overshot."""
     beyond = np.flatnonzero(view.inside(line) & view.readable & (np.abs(off) > limit))
     if not len(beyond) or view.established(line, off).any():
         return False
@@ -188,8 +188,8 @@ def turn_side(view: View, row: Row) -> Judgement:
         return view.judged(row, [replace(found, failed=side != wanted)])
     if side == wanted and turned is not None and turned.second == turned.side:
         what = (
-            f"the second turn went to the {words[side]} as well as the first, away from the line; the procedure turns "
-            f"back to the {words[-side]}."
+            f"the second turn went to the {words[side]} as well as the first, away from the line; the procedure "
+            f"turns back to the {words[-side]}."
         )
         found = view.finding(row, run, far_nm, "NM", what, error=88, critical=False)
         return view.judged(row, [replace(found, failed=True)])
@@ -206,8 +206,8 @@ def turn_side(view: View, row: Row) -> Judgement:
 class _TurnLeg:
     """The leg of a procedure turn away from the line: sample where the turn into it begins, the leg itself.
 
-    ``side``: to the right of the outbound course 1, else -1; ``second``: the same for the turn that leads back, 0 where
-    it was not flown round.
+    ``side``: to the right of the outbound course 1, else -1; ``second``: the same for the turn that leads back, 0
+    where it was not flown round.
     """
 
     begun: int

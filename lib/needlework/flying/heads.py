@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -77,6 +78,14 @@ _known("alt_ft", "ft", "ft", "alt", "altitude", "ele", "elevation", "height", "m
 _known(
     "heading_deg", "deg", "deg", "hdg", "heading", "magnetic_heading", "heading_mag", "heading_magnetic", "mag_hdg"
 )
+# The same in other languages of those who fly: German, French, Spanish, Italian, Dutch.
+_known(
+    "time_s", "s", "s", "zeit", "uhrzeit", "zeitstempel", "heure", "temps", "hora", "tiempo", "ora", "tempo", "tijd"
+)
+_known("lat_deg", "deg", "deg", "breite", "breitengrad", "latitud", "latitudine", "breedte", "breedtegraad")
+_known("lon_deg", "deg", "deg", "lange", "laenge", "langengrad", "laengengrad", "longitud", "longitudine", "lengte",
+       "lengtegraad")  # fmt: skip
+_known("alt_ft", "ft", "ft", "hohe", "hoehe", "altitud", "altura", "altitudine", "quota", "hauteur", "hoogte")
 _known("ias_kt", "kt", "kt", "ias", "airspeed", "indicated_airspeed", "airspeed_indicated")
 _known("vs_fpm", "fpm", "fpm", "vs", "vsi", "vertical_speed", "vspd", "vspeed")
 _known("dme_nm", "nm", "nm", "dme", "dme_distance")
@@ -92,7 +101,7 @@ _GEOIDS = ("geoid", "geoid_separation", "geoid_height", "geoid_undulation", "und
 _RUN_TOGETHER = {name.replace("_", ""): name for name in _NAMES}  # AltMSL
 _OFFSETS = ("utcofst", "utc_ofst", "utc_offset", "utcoffset", "gmt_offset", "time_zone", "zone")
 _PLACES = ("position", "coordinates", "coords", "lat_lon", "lat_long", "latlon", "latlng", "latitude_longitude")
-_DATES = ("date", "date_utc", "utc_date", "lcl_date", "local_date")
+_DATES = ("datum", "fecha", "data", "date", "date_utc", "utc_date", "lcl_date", "local_date")
 _BRACKETS = re.compile(r"^(.*?)[\s_]*[(\[{]\s*([^)\]}]*)\s*[)\]}]\s*$")
 _FORMATS = (
     "%m/%d/%Y %H:%M:%S",
@@ -131,7 +140,9 @@ def plain(name: str) -> tuple[str, str]:
 
 
 def _word(text: str) -> str:
-    return re.sub(r"[^a-z0-9]+", "_", text.replace("°", " deg ").replace("/", " ")).strip("_")
+    letters = unicodedata.normalize("NFKD", text.replace("°", " deg ").replace("/", " "))  # Höhe: hohe
+    letters = "".join(letter for letter in letters if not unicodedata.combining(letter))
+    return re.sub(r"[^a-z0-9]+", "_", letters).strip("_")
 
 
 def known(name: str) -> Head | None:
