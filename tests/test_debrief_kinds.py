@@ -517,7 +517,7 @@ def test_turned_round_without_a_procedure_turn(side, failed):
 
 def test_a_procedure_turn_flown_through_the_line_was_on_its_side():
     """Common practice, no source: the side is the one it first goes to; a mile through the line inbound is late."""
-    report = around((217, 60, -1), (37, 150, -1), (112, 60, 1), (82, 60, -1))
+    report = around((217, 60, -1), (37, 100, 1), (112, 60, 1), (82, 60, -1))
     assert report.judgement("turn_side").verdict == "met"
     assert [(found.error, found.failed) for found in report.judgement("to_final").findings] == [(30, True)]
 
@@ -1074,3 +1074,104 @@ def test_a_cut_away_from_the_needle_is_no_drift(from_deg, away):
     given = Conditions(winds=((0.0, from_deg, 25.0),))
     report = debrief_passage(track, the("saltmarsh"), None, 130.0, 190.0, given=given, rubric=RUBRIC)
     assert (18 in errors(report, "needle_before_final")) == away
+
+
+def test_the_second_turn_of_a_procedure_turn():
+    """Definition: the procedure names the side of the first turn and says that the second goes the other way."""
+    (found,) = around((217, 60, -1), (37, 100, -1), (82, 100, 1)).judgement("turn_side").findings
+    assert (found.error, found.critical, found.failed) == (88, False, True)
+    assert around((217, 60, -1), (37, 40, 1), (82, 120, 1)).judgement("turn_side").verdict == "met"
+
+
+def test_a_procedure_turn_begun_beside_the_line_goes_to_its_side():
+    """AIM 5-4-9: the side is that of the leg away from the line; a mile beside it before is the leg outbound."""
+    report = around((292, 90, 1), (217, 75, -1), (37, 60, 1), (82, 120, 1))
+    assert report.judgement("turn_side").verdict == "met"
+
+
+@pytest.mark.parametrize(("seconds", "failed"), [(60, []), (200, [True])])
+def test_the_leg_of_a_procedure_turn_has_its_time(seconds, failed):
+    """Common practice, no source: a minute, and not three."""
+    report = around((217, seconds, -1), (37, 60, 1), (82, 120, 1))
+    long = [found for found in report.judgement("turn_time").findings if "217" in found.what]
+    assert [found.failed for found in long] == failed
+
+
+def test_an_arc_elsewhere_has_the_altitude_of_the_arc():
+    """One event, one finding: who flies the arc at another distance is on the arc, and may fly its altitude."""
+    report = judged(recorded(dataclasses.replace(maker.SALTMARSH, arc_nm=12.0)))
+    assert errors(report, "arc") == {78}
+    assert report.judgement("floor").verdict == "met"
+
+
+@pytest.mark.parametrize(("off_deg", "said"), [(25.0, {74}), (6.0, set())])
+def test_off_the_line_straight_ahead_in_the_missed_approach(off_deg, said):
+    """AIM 5-4-21 b: before the turn only the line straight ahead is protected."""
+    track = recorded(WYGATE)
+    climb = next(part for part in judged(track, "wygate").parts if part.text == "the climb straight ahead")
+    since_s = np.clip(track.time_s - climb.start_s - 10.0, 0.0, climb.end_s - climb.start_s - 30.0)
+    beside_deg = since_s * 95.0 / 3600.0 * np.tan(np.deg2rad(off_deg)) / 60.0
+    across = np.deg2rad(23.0 - 13.0 + 90.0)
+    moved = with_columns(
+        track,
+        lat_deg=track.lat_deg + beside_deg * np.cos(across),
+        lon_deg=track.lon_deg + beside_deg * np.sin(across) / np.cos(np.deg2rad(37.65)),
+    )
+    findings = judged(moved, "wygate").judgement("missed_track").findings
+    assert {found.error for found in findings if "straight ahead" in found.what} == said
+    assert all(found.critical for found in findings if "straight ahead" in found.what)
+
+
+def test_turned_away_from_the_hold():
+    """AIM 5-3-8: no entry leads square away from the fix and goes on."""
+    (found,) = flown(hold=((255, 200, 1),)).judgement("hold_entry").findings
+    assert (found.error, found.failed) == (50, True)
+
+
+def test_homing_is_told_from_drift():
+    """Definition: the nose on the station all the way, and the wind carries off the line."""
+    rows, (east, north) = [], (24.0 * trig(np.deg2rad(268 - 13)) for trig in (np.sin, np.cos))
+    for second in range(420):
+        heading = np.arctan2(-east, -north)
+        rows.append((second, east, north, np.rad2deg(heading) + 13.0))
+        east += (100.0 * np.sin(heading) - 28.0 * np.sin(np.deg2rad(345.0))) / 3600.0
+        north += (100.0 * np.cos(heading) - 28.0 * np.cos(np.deg2rad(345.0))) / 3600.0
+    at_s, east_nm, north_nm, heading_deg = np.array(rows).T
+    lat = 37.65 + north_nm / 60.0
+    lon = -46.85 + east_nm / 60.0 / np.cos(np.deg2rad(37.65))
+    track = Track(at_s, lat, lon, np.full(len(at_s), 3440.0), heading_deg=np.mod(heading_deg, 360.0))
+    report = judged(track, "wygate", winds=((0.0, 345.0, 28.0),))
+    assert errors(report, "needle_before_final") == {7}
+
+
+def test_an_altitude_missed_for_long_is_no_offset_of_an_altimeter():
+    """Definition: what an altimeter showed right on the legs before it showed right in the hold, however long."""
+    track = recorded(WYGATE, hold=((255, 200, -1), (75, None, -1)) * 5)
+    up = next(part.start_s for part in judged(track, "wygate").parts if part.text.startswith("heading"))
+    low = with_columns(
+        track, alt_ft=np.where(track.time_s > up - 60.0, np.minimum(track.alt_ft, 3100.0), track.alt_ft)
+    )
+    report = judged(low, "wygate")
+    assert report.height.offset_ft == 0.0
+    assert any(found.critical for found in report.judgement("after_missed_floor").findings)
+
+
+def test_heights_that_are_right_on_the_runway_show_a_wrong_setting():
+    """Definition: what a recording is off by it is off on the runway as well; the rest is the altimeter."""
+    track = recorded(end="landing", margin_ft=40.0)
+    low = np.where(track.alt_ft > 700.0, 280.0, 280.0 * np.clip((track.alt_ft - 100.0) / 600.0, 0.0, 1.0))
+    true = rolled_out(with_columns(track, alt_ft=track.alt_ft - low, height_kind="satellite"))
+    report = judged(true, temperature_c=15.0)
+    assert errors(report, "floor") >= {68}
+    assert [found.row for found in report.findings if found.critical][:1] == ["floor"]
+
+
+def test_far_above_the_minimums_at_the_missed_approach_point():
+    """ACS IR.VI.A.S12: three times its tolerance above, and no look at the runway: not passed."""
+    assert [found.failed for found in flown(below_mda_ft=-450.0).judgement("mda_high").findings] == [True]
+
+
+def test_near_the_stall_in_the_missed_approach():
+    """Common practice, no source: below threshold speed with no flap, for half a minute."""
+    report = in_part("radial 165", 50.0, "ias_kt", first_s=-200.0)
+    assert any(found.critical for found in report.judgement("speed_after_missed").findings)

@@ -140,6 +140,8 @@ HEADS = {
     "US date and time apart": ("Date,Time,Latitude,Longitude,Altitude (feet)", "{us},{clock},{lat},{lon},{ft}"),
     "milliseconds since 1970": ("timestamp_ms,lat,lng,altitude_m", "{ms},{lat},{lon},{m}"),
     "letters": ("time,latitude,longitude,alt_ft", "{t},{lat_n},{lon_w},{ft}"),
+    "German": ("Zeit;Breite;Länge;Höhe (m)", "{comma};{lat_c};{lon_c};{m_c}"),
+    "Spanish": ("tiempo;latitud;longitud;altitud (m)", "{comma};{lat_c};{lon_c};{m_c}"),
     "a title": ("Flight of 25 August\n\ntime;lat;lon;alt (m)", "{comma};{lat_c};{lon_c};{m_c}"),
 }
 

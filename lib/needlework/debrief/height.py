@@ -224,8 +224,11 @@ def put_right(
         return seen.alt_ft, replace(seen.height, above_ft=offset, sentences=(_above_words(offset),))
     if strict and max(by_height) > _FAR_BELOW_FT:
         return seen.alt_ft, seen.height
+    contradicted = _contradicted(levels, offset, share)
     if seen.height.told:  # the setting is known: it is not the recorder that stood on another one
-        return seen.alt_ft, replace(seen.height, set_wrong=not _contradicted(levels, offset, share))
+        return seen.alt_ft, replace(seen.height, set_wrong=not contradicted)
+    if strict and contradicted:  # what an altimeter showed right on some legs it showed right on all
+        return seen.alt_ft, seen.height
     best = max(models, key=lambda model: model.log_odds)
     base_ft = max(float(CALIBRATED_FT), best.left_ft) + seen.alt_grain_ft
     above = np.arange(0.0, _TOP_FT + _STEP_FT, _STEP_FT)

@@ -31,9 +31,9 @@ _LESS_DEG = 8.0  # of the correction outbound: what a heading is held to, and wh
 _HELD_DEG = 5.0  # what a heading is held to, and what a heading that is worked out is good to
 _LAST_NM = 0.1  # the last digit of a DME: "at the number" is no finer
 _ON_LINE_NM, _ASTRAY_NM = 0.4, 0.6
-_WELL_ASTRAY_NM = 1.0
+_WELL_ASTRAY_NM = 1.5
 _LEG_ENDS_NM = 1.0  # beyond the end of the leg outbound and the width of its turn the length is the matter
-_TEARDROP_DEG = 20.0
+_TEARDROP_DEG = 13.0
 _DROPPED_DEG = 10.0  # a leg of a teardrop, as far as it shows over the ground: what leads across the line is the wind
 _UNSEEN_DEG = 10.0  # what the wind may make of a leg where the nose is not known
 _OTHER_DEG, _ALIKE_DEG = 15.0, 10.0  # three times half scale off, and alike from lap to lap
@@ -263,9 +263,24 @@ def _teardrop_deg(view: View, arrived: int, begun: int) -> float:
         return off - _UNSEEN_DEG
     drift = float(np.median(apart(seen.track_deg[part], seen.heading_deg[part])))
     pushed = drift if view.procedure.hold.turn == "left" else -drift  # to the holding side
-    return (
-        off - pushed - max(0.0, -3.0 * pushed)
-    )  # the nose, but for three times the drift laid off for a push off it
+    inward = _crab_deg(view)
+    laid_off = max(0.0, -3.0 * pushed) if inward is None else min(max(0.0, 3.0 * inward), DRIFT_MOST_DEG)
+    return off - pushed - laid_off  # the nose, but for three times the drift laid off for a push off that side
+
+
+def _crab_deg(view: View) -> float | None:
+    """How far the nose lies off the inbound course to hold it, positive where outbound it lies to the holding side.
+
+    None where the wind is not known.
+    """
+    if view.wind is None:
+        return None
+    hold, after = view.procedure.hold, view.mask("hold")
+    tas_kt = max(float(np.median(view.seen.gs_kt[after])) if after.any() else 90.0, 60.0)
+    from_deg = view.wind.from_deg_true - hold.inbound_course_deg - view.procedure.station.declination_deg
+    crab = float(np.rad2deg(np.arcsin(np.clip(view.wind.kt * np.sin(np.deg2rad(from_deg)) / tas_kt, -0.9, 0.9))))
+    # A wind from the right of the inbound course blows to its left: off the holding side of a hold to the right.
+    return crab if hold.turn == "right" else -crab
 
 
 def _dropped(view: View, arrived: int, begun: int) -> bool:

@@ -518,7 +518,10 @@ def _through(view: View, row: Row, at: int) -> list[Finding]:
     what = f"through radial {missed.intercept_radial_deg:03.0f} by {degrees:.0f} degrees{then}."
     lost = not held or degrees > row.limit["lost_deg"]
     beyond = degrees > row.limit["needle_deg"] + float(view.unsure_deg[worst])
-    if course_as_heading(view, slice(begun, until + 1), missed.intercept_radial_deg):
+    due = np.flatnonzero(_up_to_fix(view, at))
+    if course_as_heading(
+        view, slice(begun, min(until, int(due[-1]) if len(due) else until) + 1), missed.intercept_radial_deg
+    ):
         what = f"carried off radial {missed.intercept_radial_deg:03.0f} by {degrees:.0f} degrees{then}."
         return [view.finding(row, run, degrees, "deg", what, error=10, critical=lost, beyond=beyond)]
     return [view.finding(row, run, degrees, "deg", what, error=80, critical=lost, beyond=beyond)]

@@ -25,7 +25,7 @@ from needlework.debrief.segments import Span
 from needlework.trade import vor
 
 _SETTLED_S = 75.0  # of straight flight on a leg: established by then, or never
-_TIMED_S = 60.0  # the same on a leg flown by the clock, which is short
+_TIMED_S = 75.0  # the same on a leg flown by the clock, which is short
 DRIFT_DEG = Constant(3.0, "deg", "common-practice", "less wind correction than this is no cause of anything")
 _SETTLE_S = 3.0  # a needle outside for less than this is a flicker
 _BEYOND_S = 10.0
@@ -56,10 +56,11 @@ _FEW_DEG, _BEFORE_S = (3.0, 10.0), 60.0  # of a change of course at a station; s
 _LONG_S, _SEVERAL = 60.0, 3  # legs that are a habit
 _ANOTHER = "another radial was flown, as with a wrong course set or a radial misread"
 _WEAVES, _WEAVE_DEG = 3, 15.0  # this many cuts of this size, side about: snaking
-_MANY = 5  # cuts
+_MANY, _SOME_DEG = 4, 45.0  # cuts, and through so much
 _MEETING_DEG, _SNAKING_DEG = 20.0, 60.0  # a cut that meets a line; the nose through so much from side to side
 _MEETING = 2  # large changes of heading that meeting a line from either side may take
 _CLOSE_IN_NM = 3.0
+_CUT = "a heading held away from the line, as with the needle taken the wrong way round"
 _LEE = "correction downwind: with the needle centred, the nose was on the lee side"
 _NO_DRIFT = "no drift correction, or all of it taken out at the centre"
 _EITHER = f"{_NO_DRIFT}, or to the wrong side (the recording cannot tell which)"
@@ -341,6 +342,8 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     if steady is not None and (not away or _met_beside(view, run, off)):
         return 63, _ANOTHER
     if steady is None and _cut_away(view, part, course):
+        if _came_back(view, span, run, off):
+            return 18, _CUT
         return 63, f"{_ANOTHER}: the heading was far more off the course than any wind asked for"
     if steady is None and _away_upwind(view, span, run):
         return 18, "corrected away from the needle, as with its sense taken the wrong way round"
@@ -355,10 +358,31 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
         return 18, "flown parallel to the line, beside it, and never cut back to it"
     across = along_across(seen, view.procedure, course)[1]
     if trend(seen.time_s[part], across[part]) * across[run[0]] > 0:
+        if span.piece.leg is not None and _calm(view, part):  # no wind did it
+            return (18, _CUT) if _came_back(view, span, run, off) else (63, _ANOTHER)
         if not view.nose_known:
             return 10, "too little drift correction, or to the wrong side (the recording cannot tell which)"
         return 10, "the correction did not follow the wind"
     return 7, "corrected too late or too little"
+
+
+def _came_back(view: View, span: Span, run: Run, off: Floats) -> bool:
+    """Whether a line that was left was taken up again on the same leg: then no other one was meant."""
+    later = (view.numbers > run[1]) & view.inside(span) & view.readable
+    held = later & (np.abs(off) <= view.rubric.established_deg)
+    before = (
+        (view.numbers < run[0]) & view.inside(span) & view.readable & (np.abs(off) <= view.rubric.established_deg)
+    )
+    return bool(min(held.sum(), before.sum()) * view.seen.step_s >= view.rubric.established_s)
+
+
+def _calm(view: View, part: slice) -> bool:
+    """Whether there was no drift to speak of on a stretch, as far as is known."""
+    straight = view.readable[part]
+    if not view.nose_known or not straight.any():
+        return False
+    drift = apart(view.seen.track_deg[part], view.seen.heading_deg[part])[straight]
+    return bool(abs(float(np.median(drift))) < DRIFT_DEG)
 
 
 def _upwind(view: View, run: Run, off: Floats) -> bool:

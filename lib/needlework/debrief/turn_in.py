@@ -27,10 +27,11 @@ _LONGEST_S = 300.0  # a turn on to a line is over by then
 _AWAY_DEG = 20.0, 100.0, 150.0  # off the outbound course: the turn has begun, goes on, and leads round
 _NO_LEG_S, _ON_COURSE_DEG = 20.0, 15.0  # longer than the turn itself takes: a leg between
 _BESIDE_NM = 0.4  # this far off the outbound line one is on a side of it
-_LEG_DEG, _LEG_S = (18.0, 100.0), 12.0  # off the outbound course on the leg of a procedure turn; straight for so long
+_LEG_DEG, _LEG_S = (25.0, 100.0), 12.0  # off the outbound course on the leg of a procedure turn; straight for so long
+_WAVER_DEG, _WAVER_S = 15.0, 15.0
 _JOINS_S = 60.0  # from that leg to the way back, through half a turn
 _ROUND_DEG = 150.0
-_LONG, _TOO_LONG = 1.6, 2.2  # times the published minute
+_LONG, _TOO_LONG = 1.5, 1.8  # times the published minute
 _RETURNS = 0.6  # of the farthest: who never comes nearer again overshot nothing
 
 
@@ -239,17 +240,18 @@ def _leg_of_turn(view: View) -> _TurnLeg | None:
     leg = legs[-1]
     side = float(np.sign(np.median(off[leg[0] : leg[1] + 1])))
     for earlier in reversed(legs[:-1]):  # a waver parts no leg
-        same = np.sign(np.median(off[earlier[0] : earlier[1] + 1])) == side
-        between = slice(earlier[1], leg[0] + 1)
-        if not same or (side * off[between] < _LEG_DEG[0]).any():
+        same = (
+            abs(float(np.median(off[earlier[0] : earlier[1] + 1]) - np.median(off[leg[0] : leg[1] + 1]))) < _WAVER_DEG
+        )
+        if not same or seen.time_s[leg[0]] - seen.time_s[earlier[1]] > _WAVER_S:
             break
         leg = earlier[0], leg[1], float(seen.time_s[leg[1]] - seen.time_s[earlier[0]])
     begun = leg[0]
     while begun > first and view.turning[begun - 1]:
         begun -= 1
     round_deg = np.rad2deg(np.unwrap(np.deg2rad(seen.track_deg[leg[1] : span.last + 1])))
-    way = float(round_deg[-1] - round_deg[0])
-    return _TurnLeg(begun, leg, side, float(np.sign(way)) if abs(way) > _ROUND_DEG else 0.0)
+    far = np.flatnonzero(np.abs(round_deg - round_deg[0]) > _ROUND_DEG)
+    return _TurnLeg(begun, leg, side, float(np.sign(round_deg[far[0]] - round_deg[0])) if len(far) else 0.0)
 
 
 def _round_at_once(view: View, span: Span, outbound_deg: float) -> bool:
@@ -323,12 +325,26 @@ def _long_leg(view: View, row: Row) -> Finding | None:
         return None
     wanted_s, (first, last, _) = 60.0 * leg.time_min, turned.leg
     flown_s = float(view.seen.time_s[last] - view.seen.time_s[first])
-    if flown_s <= _LONG * wanted_s:
-        return None
     heading = mean_deg(view.seen.track_deg[first : last + 1])
+    times = flown_s / wanted_s
+    if view.wind is not None:  # the way made away from the line counts: a wind to it asks for more time
+        course = float(span.piece.course_deg or 0.0) if span is not None else 0.0
+        across = along_across(view.seen, view.procedure, course)[1]
+        behind_kt = -view.wind.kt * float(np.cos(np.deg2rad(view.wind.from_deg_true - heading - _decl_deg(view))))
+        tas_kt = max(float(np.median(view.seen.gs_kt[first : last + 1])) - behind_kt, 50.0)
+        away = abs(float(np.sin(np.deg2rad(float(apart(float(leg.heading_out_deg or 0.0), course))))))
+        made_nm = abs(float(across[last] - across[first]))
+        times = min(times, made_nm / max(tas_kt * wanted_s / 3600.0 * away, 0.1))
+    if times <= _LONG:
+        return None
     what = f"{heading:03.0f} was flown for {flown_s:.0f} s in the procedure turn, where {wanted_s:.0f} are published."
     found = view.finding(row, turned.leg, flown_s - wanted_s, "s", what, error=77)
-    return replace(found, failed=flown_s > _TOO_LONG * wanted_s)
+    return replace(found, failed=times > _TOO_LONG)
+
+
+def _decl_deg(view: View) -> float:
+    """What turns magnetic directions into true ones. [deg]"""
+    return view.procedure.station.declination_deg
 
 
 def _outbound_end(view: View, span: Span) -> int:
