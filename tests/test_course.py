@@ -480,7 +480,7 @@ def test_a_program_is_started_without_what_nobody_asks_for(tmp_path):
     """Definition: the module that is named runs with its words; grammars, debugger and colours are not loaded."""
     told = (
         "from needlework.basis import light\nlight.leave_out()\nimport jsonschema, httpx, ipykernel.debugger, sys\n"
-        "print('lark' in sys.modules, ipykernel.debugger._is_debugpy_available, bool(sys.modules['rich']))\n"
+        "print('lark' in sys.modules, ipykernel.debugger._is_debugpy_available, 'rich' in sys.modules)\n"
         "light.give_back()"
     )
     said = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True).stdout
