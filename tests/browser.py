@@ -199,7 +199,10 @@ class Lab:
         theme: str = "JupyterLab Light",
         touch: bool = False,
     ) -> Iterator[Page]:
-        """Open a notebook (a path below the server's folder) in a fresh page, with a kernel that ends with it."""
+        """Open a notebook (a path below the server's folder) in a fresh page, with a kernel that ends with it.
+
+        Without a theme none is chosen, on a computer that is dark.
+        """
         _set(self._settings, theme)
         context = self._browser()
         running = self._sessions()
@@ -209,7 +212,8 @@ class Lab:
         made = context.new_page()
         try:
             made.set_viewport_size({"width": width, "height": height})
-            made.emulate_media(reduced_motion="reduce" if reduced_motion else "no-preference")
+            motion, scheme = "reduce" if reduced_motion else "no-preference", "light" if theme else "dark"
+            made.emulate_media(reduced_motion=motion, color_scheme=scheme)
             page = Page(made, self)
 
             # A workspace of its own, or JupyterLab would open the last page's tabs again.
@@ -263,7 +267,7 @@ def _set(folder: Path, theme: str) -> None:
     """Tell JupyterLab to stay off the network, which theme to use, and to draw every cell."""
     wanted: dict[str, dict[str, Any]] = {
         "@jupyterlab/apputils-extension/notification": {"fetchNews": "false", "checkForUpdates": False},
-        "@jupyterlab/apputils-extension/themes": {"theme": theme},
+        "@jupyterlab/apputils-extension/themes": {"theme": theme} if theme else {},
         "@jupyterlab/notebook-extension/tracker": {"windowingMode": "none"},
     }
     for name, values in wanted.items():

@@ -432,7 +432,8 @@ def test_touch(server):
         page.locator(".nw-whatif .nw-face-plan").wait_for()
         assert page.evaluate("() => matchMedia('(pointer: coarse)').matches")
         small = page.evaluate(
-            """() => [...document.querySelectorAll('.nw-button, .nw-whatif :is(.widget-checkbox, .noUi-handle)')]
+            """() => [...document.querySelectorAll(
+                '.nw-button, .nw-whatif :is(.nw-which, .widget-checkbox, .noUi-handle)')]
               .filter((part) => part.offsetParent)
               .map((part) => {
                 const box = part.getBoundingClientRect(), round = getComputedStyle(part, '::before');
@@ -443,11 +444,13 @@ def test_touch(server):
         assert small == []
         # A handle still runs along its line, and no two are nearer each other than a finger is wide.
         places = page.evaluate(
-            "() => [...document.querySelectorAll('.nw-whatif .noUi-handle')].map((h) => h.getBoundingClientRect().y)"
+            "() => [...document.querySelectorAll('.nw-whatif .noUi-handle')].filter((h) => h.offsetParent)"
+            ".map((h) => h.getBoundingClientRect().y)"
         )
         assert all(below - above >= 44 for above, below in itertools.pairwise(places))
         lines = page.evaluate(
-            "() => [...document.querySelectorAll('.nw-whatif .noUi-target')].map((line) => line.offsetWidth)"
+            "() => [...document.querySelectorAll('.nw-whatif .noUi-target')].filter((line) => line.offsetParent)"
+            ".map((line) => line.offsetWidth)"
         )
         assert min(lines) > 120
 

@@ -3,7 +3,7 @@
   const base = document.currentScript.src, search = new URL(base).search;
   const part = (name) => import(new URL(`./${name}.js${search}`, base).href);
   const AROUND = ["jp-top-panel", "jp-menu-panel", "jp-title-panel-title", "jp-bottom-panel"];
-  const FOLLOW = "apputils:adaptive-theme";
+  const FOLLOW = "apputils:adaptive-theme", FOLLOW_MS = 3000;
   const GONE = "The course does not answer. Was it stopped, or the window closed in which it was started? Start it again in the same way and come back to this page: what you gave is kept in this browser until then.";
   // A lesson or the start page: until it is there, nothing of JupyterLab's is seen round it.
   const OURS = /(^|\/)(start|([\w-]+)\/\3)\.ipynb$/;
@@ -133,7 +133,12 @@
       // Light or dark, as JupyterLab has it; it remembers which.
       async turnDark() {
         const dark = document.body.dataset.jpThemeLight === "false";
-        if (app.commands.hasCommand(FOLLOW) && app.commands.isToggled(FOLLOW)) await app.commands.execute(FOLLOW);
+        const follows = () => app.commands.hasCommand(FOLLOW) && app.commands.isToggled(FOLLOW);
+        if (follows()) {
+          // It ends a moment after it is told to, and until then no choice is heard.
+          app.commands.execute(FOLLOW);
+          for (const until = performance.now() + FOLLOW_MS; follows() && performance.now() < until;) await new Promise((done) => setTimeout(done, 50));
+        }
         await app.commands.execute("apputils:change-theme", { theme: dark ? "JupyterLab Light" : "JupyterLab Dark" });
         return !dark;
       },
