@@ -480,9 +480,14 @@ def card(key: str, period: str) -> _Paper:
     made = deck.of_period(_whole(key), period)
     paper = _Paper()
     paper.write(f"{made.title}: {made.periods[0].name}", _HEAD_PT, True)
+    # Half a minute counts up, as in the list of periods on the wall.
+    paper.write(f"{math.floor(sum(step.minutes for step in made.steps) + 0.5)} minutes in all.", 9.0)
+    for labels in (step.name.removeprefix(deck.ON_PAPER) for step in made.steps if step.kind == "paper"):
+        asked = labels.replace(", ", ",")
+        paper.write(f"Before the class, print: python3 lib/start.py worksheet {key} --questions {asked}", 9.0, True)
     for where, keys in _KEYS:
         paper.write(f"{where}. {keys}", 9.0)
-    minute, sheets_of = 0.0, list[str]()
+    minute = 0.0
     for number, step in enumerate(made.steps, 1):
         paper.left_in -= 0.1
         if paper.left_in < 1.0:
@@ -502,19 +507,20 @@ def card(key: str, period: str) -> _Paper:
         elif step.kind == "paper":
             paper.write("Each seat has its worksheet with:", 9.0, right_in=0.35)
             paper.write(step.text, 9.0, right_in=0.35)
-            sheets_of.append(step.name.removeprefix(deck.ON_PAPER).replace(", ", ","))
             continue
+        elif step.kind == "text":
+            paper.write(f"{_opening(step.text)} ...", 9.0, right_in=0.35)
         right = step.right or "; ".join(f"{line.label}: {line.right}" for line in step.lines)
         if right:
             paper.write(f"Right: {right}", 9.0, True, 0.35)
         for wrong in step.wrong:
             paper.write(f"{wrong.answer}: {wrong.says}", 9.0, right_in=0.6)
-    paper.left_in -= 0.1
-    # Half a minute counts up, as in the list of periods on the wall.
-    paper.write(f"{math.floor(minute + 0.5)} minutes in all.", 9.0)
-    for labels in sheets_of:
-        paper.write(f"Before the class, print: python3 lib/start.py worksheet {key} --questions {labels}", 9.0)
     return paper
+
+
+def _opening(text: str) -> str:
+    """The first sentence of a text, so that whoever holds the card knows which it is."""
+    return re.split(r"(?<=[.?!:]) ", re.sub(r"[*_#`]|^[-\d.]+ ", "", text, flags=re.M).replace("\n", " ").strip())[0]
 
 
 def _found(paper: _Paper, key: str, step: deck.Step) -> None:

@@ -78,7 +78,7 @@ class InterceptKnobs:
     wind_from_deg: float = slider("Wind from", "°M", 290, low=0, high=350, step=10)
     wind_kt: float = slider("Wind speed", "kt", 0, low=0, high=40, step=1)
     turn_begun: str = choice("Turn begun", (_RIGHT, _ALIVE, _CENTRED))
-    late_s: float = slider("Later than that, earlier −", "s", 0, low=-20, high=40, step=1)
+    late_s: float = slider("Later than that (earlier −)", "s", 0, low=-20, high=40, step=1)
     correction_deg: float = slider("Then nose off the course (right +)", "deg", 0, low=-30, high=30, step=1)
     time_s: float = slider("Time", "s", 60, low=0, high=_LAST_S, step=1, play=10)
 

@@ -3,7 +3,11 @@
   const base = document.currentScript.src, search = new URL(base).search;
   const part = (name) => import(new URL(`./${name}.js${search}`, base).href);
   const AROUND = ["jp-top-panel", "jp-menu-panel", "jp-title-panel-title", "jp-bottom-panel"];
+<<<<<<< HEAD
   const FOLLOW = "apputils:adaptive-theme", FOLLOW_MS = 3000;
+=======
+  const FOLLOW = "apputils:adaptive-theme", LANDED_MS = 3000;
+>>>>>>> 194d541 (A lesson opened at once is not covered by the start page; cards say first what to print)
   const GONE = "The course does not answer. Was it stopped, or the window closed in which it was started? Start it again in the same way and come back to this page: what you gave is kept in this browser until then.";
   // A lesson or the start page: until it is there, nothing of JupyterLab's is seen round it.
   const OURS = /(^|\/)(start|([\w-]+)\/\3)\.ipynb$/;
@@ -19,7 +23,14 @@
     return (await (offers.find((offer) => offer.loaded || offer.eager) ?? offers[0]).get())();
   };
 
+  // The page that the address names is opened last of all, over whatever is there: what was clicked before waits for it.
+  const landing = ({ commands, restored }) => !location.pathname.includes("/tree/") ? null : new Promise((done) => {
+    commands.commandExecuted.connect((_, { id, result }) => { if (id === "filebrowser:open-path") result.then(done, done); });
+    restored.then(() => setTimeout(done, LANDED_MS), done);
+  });
+
   async function activate(app, tracker, plugins) {
+    const landed = landing(app);
     const [cells, widgets, outputarea, services, apputils, reading, fields, lesson, unsaved, beside, start, teach, paper] = await Promise.all([
       use("@jupyterlab/cells"), use("@lumino/widgets"), use("@jupyterlab/outputarea"), use("@jupyterlab/services"),
       use("@jupyterlab/apputils"), part("reading"), part("fields"), part("lesson"), part("unsaved"), part("beside"), part("start"), part("teach"), part("paper"),
@@ -126,8 +137,9 @@
         if (above.at(-1) === "homework") above.pop();
         return above.map((each) => `${each}/`).join("");
       },
-      open(name, from) {
+      async open(name, from) {
         const path = lab.inside(from) + name;
+        await landed;
         return app.commands.hasCommand("docmanager:open") && app.commands.execute("docmanager:open", { path, factory: "Notebook" });
       },
       // Light or dark, as JupyterLab has it; it remembers which.

@@ -468,11 +468,11 @@ export class Classroom {
   }
 
   // The first of these that fits: with the picture, the question above what is answered or not; without it, set closer
-  // where it must be, then in two columns; last, once it was asked, without the question. Null where none does.
+  // where it must be, then, where nothing is counted, in two columns; last, once it was asked, without the question. Null where none does.
   together(step, material, { head = [], asked = false } = {}) {
     const words = () => this.asked(step), times = asked ? 0 : this.besides(step), close = (made) => { made.classList.add("nt-close"); return made; };
     const plans = [...(times ? [words, () => []].map((said) => (image) => [...said(), this.besideWords(step, times, material, image)]) : []),
-      () => [...words(), material()], () => [...words(), close(material())], ...["", "nt-two"].map((columns) => () => [this.tag("div", { class: `nt-tight ${columns}` }, ...words(), close(material()))]), ...(asked ? [] : [() => [material()], () => [close(material())]])];
+      () => [...words(), material()], () => [...words(), close(material())], ...(head.length ? [] : ["", "nt-two"]).map((columns) => () => [this.tag("div", { class: `nt-tight ${columns}` }, ...words(), close(material()))]), ...(asked ? [] : [() => [material()], () => [close(material())]])];
     for (const plan of plans) {
       const whole = (image) => this.tag("div", { class: "nt-whole" }, ...head.map((each) => each.cloneNode(true)), ...plan(image));
       if (this.fits(whole(false))) return () => this.sheet(whole(true));
