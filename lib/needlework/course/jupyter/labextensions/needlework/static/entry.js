@@ -3,11 +3,7 @@
   const base = document.currentScript.src, search = new URL(base).search;
   const part = (name) => import(new URL(`./${name}.js${search}`, base).href);
   const AROUND = ["jp-top-panel", "jp-menu-panel", "jp-title-panel-title", "jp-bottom-panel"];
-<<<<<<< HEAD
-  const FOLLOW = "apputils:adaptive-theme", FOLLOW_MS = 3000;
-=======
-  const FOLLOW = "apputils:adaptive-theme", LANDED_MS = 3000;
->>>>>>> 194d541 (A lesson opened at once is not covered by the start page; cards say first what to print)
+  const FOLLOW = "apputils:adaptive-theme", FOLLOW_MS = 3000, LANDED_MS = 3000;
   const GONE = "The course does not answer. Was it stopped, or the window closed in which it was started? Start it again in the same way and come back to this page: what you gave is kept in this browser until then.";
   // A lesson or the start page: until it is there, nothing of JupyterLab's is seen round it.
   const OURS = /(^|\/)(start|([\w-]+)\/\3)\.ipynb$/;
