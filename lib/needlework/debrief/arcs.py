@@ -26,6 +26,7 @@ _STRAIGHT_ON_DEG = 70.0  # so far off the arc's direction it is the leg before, 
 _ELSEWHERE_S, _ELSEWHERE_NM, _FARTHEST_NM = 90.0, 0.8, 4.0  # so long, so steadily, so near the arc: it was an arc
 _STRAIGHT_SHARE = 0.5  # of the radials passed on one heading: that is a straight line, and no arc
 _TURN_OFF_S, _INWARDS_DEG = 45.0, 25.0
+_LAST_NM = 0.05  # half the last digit of a DME
 _HELD_S, _HELD_NM = 60.0, 0.35  # as steady as this for so long, a distance is held
 _MORE = 1.5  # times
 _CUT_DEG, _CUT_S = 20.0, 20.0
@@ -145,7 +146,7 @@ def arc_join(view: View, row: Row) -> Judgement:
     worst = at + int(np.argmax(np.abs(off)))
     error_nm = float(seen.dme_nm[worst] - arc_nm)
     praise = {"rolled_out": f"{seen.dme_nm[at]:.1f} DME"}
-    if abs(error_nm) <= row.limit["goal_nm"]:
+    if abs(error_nm) <= row.limit["goal_nm"] + seen.position_nm + _LAST_NM:
         return view.judged(row, [], **praise)
     side = "outside" if error_nm > 0 else "inside"
     came = spans[0].first > 0 and seen.ground_nm[max(spans[0].first - view.samples(_CAME_S), 0)] < arc_nm

@@ -9,7 +9,7 @@ import numpy as np
 
 from needlework.basis.quantity import Floats
 from needlework.debrief.evidence import View
-from needlework.debrief.findings import Finding, Judgement, Run, apart, mean_deg, not_judged, worst_by_part
+from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, mean_deg, not_judged, worst_by_part
 from needlework.debrief.pieces import place
 from needlework.debrief.rubric import Row
 from needlework.trade.angles import reciprocal
@@ -18,6 +18,7 @@ from needlework.trade.holding import DRIFT_MOST_DEG, drift_factor, entries
 _AT_FIX_NM, _BY_FIX_NM = 0.6, 1.5
 _LONGEST_S = 600.0  # an entry is over by then, in any wind: legs of four miles, a teardrop longer than they are
 _INBOUND_DEG = 40.0
+_WAVER_S, _WAVER_DEG = 15.0, 15.0
 _LEG_S = 12.0  # shorter than this it is no leg
 _LEVEL_WINGS_S = 8.0
 _LONG_LEG_S = 40.0  # so long it is one, wherever it leads
@@ -607,12 +608,13 @@ def _laps(view: View) -> Iterator[_Lap]:
     seen, course = view.seen, view.procedure.hold.inbound_course_deg
     straight = (view.numbers > arrived) & ~view.turning
     to_course = np.abs(apart(seen.track_deg, course))
-    legs = [(run, False) for run in view.runs(straight & (to_course > 120.0), _LEG_S)]
+    legs = [(run, False) for run in _unbroken(view, straight & (to_course > 120.0)) if run[2] >= _LEG_S]
     # Close to the fix a course is still being corrected; a leg inbound is one that gets there.
     away = _away_nm(view)
     legs += [
         (run, True)
-        for run in view.runs(straight & (to_course < _INBOUND_DEG), _LEG_S)
+        for run in _unbroken(view, straight & (to_course < _INBOUND_DEG))
+        if run[2] >= _LEG_S
         if float(away[run[0] : run[1] + 1].min()) < _BY_FIX_NM or run[2] > _LONG_LEG_S
     ]
     number, outbound = 0, None
@@ -628,6 +630,21 @@ def _laps(view: View) -> Iterator[_Lap]:
             outbound = None
         else:
             entered, outbound = True, None
+
+
+def _unbroken(view: View, mask: Mask) -> list[Run]:
+    """Runs of a mask, joined where a waver parts them that leads nowhere else."""
+    seen, joined = view.seen, list[Run]()
+    for run in view.runs(mask):
+        before = joined[-1] if joined else None
+        if before is not None and seen.stretch[before[1]] == seen.stretch[run[0]]:
+            turned = abs(float(apart(seen.track_deg[run[0]], seen.track_deg[before[1]])))
+            if seen.time_s[run[0]] - seen.time_s[before[1]] <= _WAVER_S and turned < _WAVER_DEG:
+                length = float(seen.time_s[run[1]] - seen.time_s[before[0]]) + seen.step_s
+                joined[-1] = before[0], run[1], length
+                continue
+        joined.append(run)
+    return joined
 
 
 def _away_nm(view: View) -> Floats:

@@ -23,7 +23,7 @@ _WORKED_OUT_S = 40.0  # gusts and turns make a speed that is worked out rough
 _BEFORE_S = 120.0
 _SLOW_S = 30.0  # no gust
 _SPEED_GRAIN_KT = 5.0  # of gusts and positions in a speed that is worked out
-_BANKED_S = 3.0
+_BANKED_S, _ROUGH, _FLYING_KT = 3.0, 3.0, 50.0
 _MS_KT, _G_MS2 = NM_M / 3600.0, 9.81
 _SETTLE_S = 45.0  # to come to a new speed
 
@@ -239,14 +239,16 @@ def bank(view: View, row: Row) -> Judgement:
     seen = view.seen
     if seen.step_s > row.limit["step_s"]:
         return not_judged(row, "The recording has too few points of a turn to tell its bank.")
-    m_s2 = seen.gs_kt * _MS_KT * np.deg2rad(np.abs(seen.turn_deg_s))
+    straight = np.abs(seen.turn_deg_s[~view.turning])
+    rough = _ROUGH * float(np.median(straight)) if len(straight) else 0.0  # by the positions alone
+    m_s2 = seen.gs_kt * _MS_KT * np.deg2rad(np.maximum(np.abs(seen.turn_deg_s) - rough, 0.0))
     shown = np.rad2deg(np.arctan2(m_s2, _G_MS2))
-    beside = view.mask("initial", "intermediate", "final", "missed", "hold")
+    flying = view.mask("initial", "intermediate", "final", "missed", "hold") & (seen.gs_kt > _FLYING_KT)
     findings = []
-    for run in view.runs(beside & (shown > row.limit["limit_deg"]), _BANKED_S):
+    for run in view.runs(flying & (shown > row.limit["limit_deg"]), _BANKED_S):
         worst = float(shown[run[0] : run[1] + 1].max())
         rate = float(np.abs(seen.turn_deg_s[run[0] : run[1] + 1]).max())
         what = f"a turn at {rate:.0f} degrees a second, which takes a bank of {worst:.0f} degrees or more."
         findings.append(replace(view.finding(row, run, worst, "deg", what, error=89), failed=True))
-    most = float(shown[beside].max()) if beside.any() else 0.0
+    most = float(shown[flying].max()) if flying.any() else 0.0
     return view.judged(row, worst_only(findings), worst=f"{most:.0f}")

@@ -25,7 +25,8 @@ from needlework.debrief.segments import Span
 from needlework.trade import vor
 
 _SETTLED_S = 75.0  # of straight flight on a leg: established by then, or never
-_TIMED_S = 75.0  # the same on a leg flown by the clock, which is short
+_CLOSING_SHARE = 0.7
+_TIMED_S = 60.0  # the same on a leg flown by the clock, which is short
 DRIFT_DEG = Constant(3.0, "deg", "common-practice", "less wind correction than this is no cause of anything")
 _SETTLE_S = 3.0  # a needle outside for less than this is a flicker
 _BEYOND_S = 10.0
@@ -102,7 +103,9 @@ def needle(
         if judged.any():
             worst_deg = max(worst_deg, float(np.abs(off[judged]).max()))
             miles += float(seen.gs_kt[judged].mean() * judged.sum() * seen.step_s / 3600.0)
-        wait_s = settled_s if span.piece.kind != "timed" else min(settled_s, _TIMED_S)
+        wait_s = settled_s
+        if span.piece.kind == "timed" and usable.any() and not _closing(off[usable]):
+            wait_s = min(settled_s, _TIMED_S)
         never = not judged.any() and usable.sum() * seen.step_s > wait_s
         outside = judged & (np.abs(off) > limit + view.unsure_deg)
         if never:
@@ -156,6 +159,11 @@ def needle(
     if not judged_any:
         return not_judged(row, "No such leg was flown far enough from the station to tell.")
     return view.judged(row, worst_by_part(findings), worst=f"{worst_deg:.0f}", miles=f"{miles:.0f}")
+
+
+def _closing(off: Floats) -> bool:
+    """Whether a needle that was out is on its way in."""
+    return bool(abs(off[-1]) < _CLOSING_SHARE * abs(off[0]))
 
 
 def _unprotected(view: View, row: Row, span: Span, part: slice) -> bool:
