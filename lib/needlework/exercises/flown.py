@@ -323,10 +323,12 @@ class FilledPlan(Question):
 
     def sound(self, givens: Givens) -> bool:
         """Every named mistake must change something, be known again by what was filled in, and leave what is right."""
+        if not super().sound(givens):
+            return False
         right = self.right(givens)
         made = self._with_changes(self.mistakes(givens), right)
         known = all(self._slip_among(made, right, givens, filled) is slip for slip, filled, _ in made)
-        return known and self._slip_among(made, right, givens, right) is None and super().sound(givens)
+        return known and self._slip_among(made, right, givens, right) is None
 
     def _off_on_paper(self, givens: Givens, filled: Mapping[str, Any]) -> list[str]:
         """Give the lines that are not what they are in a plan that passes."""

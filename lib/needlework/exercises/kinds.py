@@ -515,11 +515,13 @@ class Number(Question):
         each by itself must lie clear of what passes, and must come to another answer than every other mistake. Where
         it comes close all the same, the verdict says both.
         """
+        if not super().sound(givens):
+            return False
         wanted, band = self.right(givens), self._earning(givens)
         inside = self._off(wanted, wanted, band) == 0.0
         made = [(slip, wrong) for slip, wrong in self.mistakes(givens) if not slip.rare]
         own = [wrong for slip, wrong in made if not slip.inherited]
-        if not (inside and self._apart(wanted, band, own) and super().sound(givens)):
+        if not (inside and self._apart(wanted, band, own)):
             return False
         # Rounded, a mistake may come into what passes besides the right value, too.
         passing = self._passing(givens)
