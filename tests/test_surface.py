@@ -546,17 +546,31 @@ class TestOneOpening:
 
     def test_a_course_that_was_stopped_says_so_and_loses_nothing(self, served, shared):
         """Definition: no dialog of JupyterLab's; what is given meanwhile is saved when somebody answers again."""
-        shared.route("**/api**", lambda route: route.abort())
-        card = Card(shared, "sp-recall-passage")
-        card.show()
-        card.fill("A")
+        card, arrived = Card(shared, "sp-recall-passage"), []
         banner = shared.locator(".nl-banner", has_text="The course does not answer.")
-        banner.wait_for()
-        assert shared.locator(".jp-Dialog").all_inner_texts() == [] and not holds(served, 'first_at_passage = "A"')
-        shared.unroute("**/api**")
-        card.fill("B")
-        until(shared, lambda: holds(served, card.source().strip().splitlines()[-1]))
-        banner.wait_for(state="hidden")
+        card.show()
+
+        def nobody(route):
+            route.abort()
+
+        def nobody_after_a_save(route):
+            if arrived:
+                return route.abort()
+            if route.request.method == "PUT" and ".ipynb" in route.request.url:
+                arrived.append(route)
+            return route.continue_()
+
+        # What was saved, and is not known to be, is no other's work.
+        for given, then, answers in (("A", "B", nobody), ("C", "A", nobody_after_a_save)):
+            shared.route("**/api**", answers)
+            card.fill(given)
+            banner.wait_for()
+            assert shared.locator(".jp-Dialog").all_inner_texts() == []
+            assert holds(served, f'first_action = "{given}"') == bool(arrived)
+            shared.unroute("**/api**")
+            card.fill(then)
+            until(shared, lambda: holds(served, card.source().strip().splitlines()[-1]))
+            banner.wait_for(state="hidden")
         shared.errors.clear()  # the browser's own, of what was held back
 
     def test_what_cannot_be_read_gets_one_sentence_and_changes_nothing(self, shared):

@@ -76,6 +76,8 @@
       async answers() {
         try { await ServerConnection.makeRequest(`${settings.baseUrl}api`, {}, settings); return true; } catch { return false; }
       },
+      // A notebook as it lies in the learner's folder; null where nobody answers.
+      file: (path) => app.serviceManager.contents.get(path, { type: "notebook", content: true, hash: true }).catch(() => null),
       // JupyterLab's own address may by now be that of the folder.
       anew(path) {
         if ("mode" in app.shell) location.assign(`${settings.baseUrl}lab/tree/${path.split("/").map(encodeURIComponent).join("/")}?reset`);

@@ -1214,17 +1214,27 @@ export class LessonView {
     // Nor of a server that goes away while a save is on its way, or a disk that is full: the lesson says it.
     const lament = context._handleError?.bind(context);
     context._handleError = async (...said) => { if (!saving) await lament?.(...said); };
+    // A save whose answer was lost may stand in the file all the same. JupyterLab would take that for somebody else's.
+    let tried = "";
+    const ours = async () => {
+      const there = await this.lab.file(context.path);
+      if (there && JSON.stringify(there.content.cells.map((cell) => cell.source)) === tried) context._updateContentsModel?.(there);
+      if (there) tried = "";
+    };
     const save = async (given) => {
       // JupyterLab would put a dialog of its own over the lesson.
       if (!(await this.lab.answers())) { this.gone(); throw new Error("Nobody answers."); }
+      if (tried) await ours();
       const began = this.lab.now(), before = context.contentsModel?.last_modified, { model } = context;
       let written = false;
       const changed = () => { written = true; };
       model.contentChanged.connect(changed);
       saving = true;
+      const sources = JSON.stringify([...model.cells].map((cell) => cell.sharedModel.getSource()));
       try {
         return await plain(...given);
       } catch (fault) {
+        tried = sources;
         if (!(await this.lab.answers())) this.gone();
         throw fault;
       } finally {
