@@ -54,7 +54,7 @@ def main(lesson: str = "station-passage") -> None:
             row = page.locator(".nl-lessons > li", has_text=LESSONS[lesson].title).first
             began = time.monotonic()
             row.locator(".nl-sitting, button").first.click()
-            page.locator(".nl-ask .nl-field").first.wait_for()
+            page.locator(".nl-ask .nl-field").locator("visible=true").first.wait_for()
             first_s = time.monotonic() - began
             page.locator(surface.READY).wait_for()
             print(
@@ -65,7 +65,7 @@ def main(lesson: str = "station-passage") -> None:
         for words in ("opened fresh by its address, JupyterLab with it", "opened again, its kernel gone"):
             began = time.monotonic()
             with server.page(f"{lesson}/{lesson}.ipynb", ready=False) as page:
-                page.locator(".nl-ask .nl-field").first.wait_for()
+                page.locator(".nl-ask .nl-field").locator("visible=true").first.wait_for()
                 first_s = time.monotonic() - began
                 page.locator(surface.READY).wait_for()
                 print(

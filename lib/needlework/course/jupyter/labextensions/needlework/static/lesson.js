@@ -376,14 +376,11 @@ export class LessonView {
     return Boolean(row) && (row.outcome === "PASS" || row.noted);
   }
 
-  // Where the learner goes on: at the first question that is not right yet.
-  resume(ms) {
+  // Where the learner goes on: at the first question that is not right yet; null in a lesson that was not begun.
+  resumesAt() {
     const keys = this.sections.flatMap((section) => section.keys);
     const answered = (key) => this.settled(key) || (this.rows.get(key) ?? { outcome: "NOT_ATTEMPTED" }).outcome !== "NOT_ATTEMPTED";
-    if (!keys.some(answered)) return false;
-    const open = keys.find((key) => !this.settled(key));
-    if (open) this.goTo(open, ms);
-    return true;
+    return keys.some(answered) ? keys.find((key) => !this.settled(key)) ?? "" : null;
   }
 
   // What was asked for, or where the learner stopped.
@@ -392,17 +389,17 @@ export class LessonView {
     wanted.delete(this.context.path);
     // Somebody has begun to work meanwhile.
     if (this.early && this.held !== this.early) return;
-    if (question) this.goTo(question); else if (!this.resume()) this.begin();
+    const to = question ?? this.resumesAt();
+    if (to) this.goTo(to); else if (to === null) this.begin();
   }
 
   // The same as soon as the page is laid out, where the file says enough: nothing moves any more while the rest comes.
   async arriveEarly() {
-    const question = this.lab.wanted.get(this.context.path);
-    await Promise.all([...this.items.values()].map((item) => item.ready));
-    if (question ? this.itemOf(question) : this.resume(KERNEL_MS)) {
-      if (question) this.goTo(question, KERNEL_MS);
-      this.early = this.held;
-    }
+    const item = this.itemOf(this.lab.wanted.get(this.context.path) ?? this.resumesAt());
+    if (!item) return;
+    await item.ready;
+    this.goTo(item.question.key, KERNEL_MS);
+    this.early = this.held;
   }
 
   // A lesson not yet begun is read from its top.
