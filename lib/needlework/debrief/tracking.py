@@ -39,7 +39,6 @@ _ALIKE_S = 30.0
 _KEPT_DEG = 2.5  # a needle that is this good on the whole was tracked
 _STEADY_DEG, _STEADY_S = 2.5, 25.0  # another radial is flown when the offset stays like this for so long
 _ONE_BEARING_DEG = 0.5  # a bearing as it is read
-_MOST = 0.3  # of what was flown beside a line
 _HOMED_DEG, _HOMED_SHARE = (
     (3.0, 4.0),
     0.75,
@@ -452,8 +451,6 @@ def _to_the_station(view: View, span: Span, run: Run, off: Floats) -> bool:
     # Beside the line and parallel to it the needle would move by so much on the way in.
     parallel_deg = abs(ended) * float(dist[0] / dist[-1] - 1.0)
     moved = float(np.ptp(np.percentile(off[part], [10, 90])))
-    if len(part) < _MOST * len(here):  # only the end of it: what led there is the cause
-        return False
     return bool(dist[-1] < dist[0] and abs(ended) > view.rubric.established_deg and moved < _STILL * parallel_deg)
 
 
