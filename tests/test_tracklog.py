@@ -424,3 +424,22 @@ def test_local_time_says_its_zone(tmp_path):
     track = tracklog.read(path)
     assert track.start_utc.hour == 14
     assert track.height_kind == "unknown"
+
+
+@pytest.mark.parametrize(
+    ("columns", "row"),
+    [
+        ("UTC Date,UTC Time", "28/05/2026,19:42:{:02d}"),
+        ("Time (hh:mm:ss),Date", "19:42:{:02d},5/28/2026"),
+        ("GMT Date,GMT Time", "28.05.2026,19:42:{:02d}"),
+        ("Local Time,Local Date (dd/mm/yy)", "07:42:{:02d} PM,28/05/2026"),
+    ],
+)
+def test_date_and_time_may_have_a_column_each(tmp_path, columns, row):
+    """Definition: one moment, its date with the day or the month first, the columns in either order."""
+    rows = "\n".join(f"{row.format(second)},36.5{second:02d},-46.99,4780" for second in range(0, 60, 5))
+    path = tmp_path / "export.csv"
+    path.write_text(f"{columns},Lat,Lon,Alt ft\n{rows}\n", encoding="utf-8")
+    track = tracklog.read(path)
+    assert track.start_utc.isoformat() == "2026-05-28T19:42:00+00:00"
+    assert len(track) == 12

@@ -39,6 +39,7 @@ _UNITS: dict[str, dict[str, tuple[float, str]]] = {
     },
     "s": {
         **dict.fromkeys(("s", "sec", "secs", "seconds", "utc", "gmt", "z", "zulu", "unix", "epoch"), (1.0, "")),
+        **dict.fromkeys(("hh_mm_ss", "h_m_s", "hms", "hh_mm_ss_utc"), (1.0, "")),
         **dict.fromkeys(("ms", "millis", "milliseconds"), (0.001, "milliseconds")),
     },
     "": {"": (1.0, "")},
@@ -58,6 +59,8 @@ _known(
     "s",
     "s",
     "utc_time",
+    "gmt_time",
+    "time_gmt",
     "time_stamp",
     "elapsed",
     "elapsed_time",
@@ -101,7 +104,8 @@ _GEOIDS = ("geoid", "geoid_separation", "geoid_height", "geoid_undulation", "und
 _RUN_TOGETHER = {name.replace("_", ""): name for name in _NAMES}  # AltMSL
 _OFFSETS = ("utcofst", "utc_ofst", "utc_offset", "utcoffset", "gmt_offset", "time_zone", "zone")
 _PLACES = ("position", "coordinates", "coords", "lat_lon", "lat_long", "latlon", "latlng", "latitude_longitude")
-_DATES = ("datum", "fecha", "data", "date", "date_utc", "utc_date", "lcl_date", "local_date")
+_DATES = ("datum", "fecha", "data", "date", "date_utc", "utc_date", "gmt_date", "date_gmt", "gps_date", "lcl_date",
+          "local_date", "date_local")  # fmt: skip
 _BRACKETS = re.compile(r"^(.*?)[\s_]*[(\[{]\s*([^)\]}]*)\s*[)\]}]\s*$")
 _FORMATS = (
     "%m/%d/%Y %H:%M:%S",
@@ -114,6 +118,12 @@ _FORMATS = (
     "%d.%m.%Y %H:%M:%S.%f",
     "%d-%m-%Y %H:%M:%S",
     "%m/%d/%Y %H:%M",
+    # The day first, where it can be no month.
+    "%d/%m/%Y %H:%M:%S",
+    "%d/%m/%Y %H:%M:%S.%f",
+    "%d/%m/%Y %I:%M:%S %p",
+    "%d/%m/%y %H:%M:%S",
+    "%d/%m/%Y %H:%M",
 )
 _ZONE = re.compile(r"^(?:utc|gmt)?\s*([+-])\s*(\d{1,2})(?::?(\d\d))?$", re.IGNORECASE)
 _HEMISPHERE = re.compile(r"^\s*([NSEWnsew])?\s*(.*?)\s*([NSEWnsew])?\s*$")
