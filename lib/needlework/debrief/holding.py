@@ -30,6 +30,7 @@ _TURNED_DEG = 12.0  # a turn on to the leg of a teardrop, and no waver
 _MET_NM = 0.2
 _LESS_DEG = 8.0  # of the correction outbound: what a heading is held to, and what the turns make of it
 _HELD_DEG = 5.0  # what a heading is held to, and what a heading that is worked out is good to
+_NONE_DEG, _NONE_LAID_OFF = 3.0, "no wind correction laid off outbound"
 _LAST_NM = 0.1  # the last digit of a DME: "at the number" is no finer
 _ON_LINE_NM, _ASTRAY_NM = 0.4, 0.6
 _WELL_ASTRAY_NM = 1.5
@@ -389,7 +390,8 @@ def hold_wind(view: View, row: Row) -> Judgement:
             f"outbound {away}, where {abs(inbound):.0f} hold the inbound course: leg and turns "
             f"ask for {factor:.1f} times that, {wanted:.0f}."
         )
-        found = view.finding(row, lap.outbound, round(wanted - outbound), "degrees", what, error=51)
+        cause = _NONE_LAID_OFF if abs(outbound) < min(_NONE_DEG, abs(inbound) / 2.0) else ""
+        found = view.finding(row, lap.outbound, round(wanted - outbound), "degrees", what, cause=cause, error=51)
         beside = float(np.abs(_across_nm(view)[lap.inbound[0] : lap.inbound[1] + 1]).min())
         findings.append(replace(found, failed=beside > _FAR_BESIDE_NM))
     if told is None:
