@@ -366,10 +366,15 @@ def _offset_words(offset_ft: float) -> str:
 
 
 def _air_words(share: float) -> str:
-    air = "cold" if share < 0 else "warm"
+    differ = f"The heights differ from what is published by {abs(share):.0%} of the height above the field: "
+    if share < 0:
+        return (
+            f"{differ}true heights, as a satellite receiver has them, on a cold day. They were put back to what an "
+            "altimeter shows."
+        )
     return (
-        f"The heights differ from what is published by {abs(share):.0%} of the height above the field: true heights, "
-        f"as a satellite receiver has them, on a {air} day. They were put back to what an altimeter shows."
+        f"{differ}true heights, as a satellite receiver has them, on a warm day, or cold corrections that were "
+        "added. That much was taken off; say which kind the heights are, and the temperature of the day."
     )
 
 
