@@ -8,7 +8,7 @@ import numpy as np
 
 from needlework.basis.quantity import Floats
 from needlework.debrief.evidence import View
-from needlework.debrief.findings import Finding, Judgement, Run, apart, not_judged, trend, worst_by_part
+from needlework.debrief.findings import Finding, Judgement, Run, apart, not_judged, worst_by_part
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
 from needlework.debrief.tracking import DRIFT_DEG, cut_to_arc
@@ -168,11 +168,11 @@ def _chord(view: View, spans: list[Span]) -> bool:
         return False
     piece, first = spans[0].piece, spans[0].first
     span_deg = sum(span.piece.span_deg for span in spans)
-    until = view.numbers[(view.numbers >= first) & view.mask("initial", "intermediate")][-1]
     inside = view.mask("initial", "intermediate", kind="arc") & (piece.arc_nm - view.seen.dme_nm > 1.0)
     if inside.sum() * view.seen.step_s < _JOIN_S:
         return False
-    return _longest_straight_deg(view, first, int(until), piece.side) > _CHORD_SHARE * span_deg
+    # Up to its end: on the way in to the station one heading passes any number of radials.
+    return _longest_straight_deg(view, first, spans[-1].last, piece.side) > _CHORD_SHARE * span_deg
 
 
 def _far_too_early(view: View, row: Row, spans: list[Span]) -> Finding | None:
@@ -329,7 +329,8 @@ def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tu
     part = slice(left, run[1] + 1)
     beyond = off[part]
     held = float((np.abs(beyond - np.median(beyond)) < _HELD_NM / 2).mean())
-    if run[2] > _HELD_S and (held > _MOST or abs(trend(seen.time_s[part], beyond)) * run[2] < _HELD_NM):
+    thirds = [float(np.median(third)) for third in np.array_split(beyond, 3) if len(third)]
+    if run[2] > _HELD_S and (held > _MOST or np.ptp(thirds) < _HELD_NM):
         return 78, ""
     if not view.nose_known:
         return (25, "tangent habit, or wind from the station's side") if off[left] > 0 else (27, _SLID_IN)
