@@ -40,6 +40,7 @@ _DROPPED_DEG = 10.0  # a leg of a teardrop, as far as it shows over the ground: 
 _UNSEEN_DEG = 10.0  # what the wind may make of a leg where the nose is not known
 _OTHER_DEG, _ALIKE_DEG = 15.0, 10.0  # three times half scale off, and alike from lap to lap
 _SEVERAL = 2
+_FARTHEST_NM = 8.0  # from the fix it is no hold at it
 _ELSEWHERE_NM = 0.7  # legs of the length they have, about another place
 _HURRIED = 1.0 / 3.0
 _LEG_MIN = 1.0, 20.0  # three times the drift is the most that is asked
@@ -471,6 +472,8 @@ def _another_course(view: View, row: Row, laps: list[_Lap]) -> Finding | None:
 
 def hold_leg(view: View, row: Row) -> Judgement:
     """Where the turn inbound begins, for legs by DME; how long the leg inbound takes, for legs by the clock."""
+    if _arrival(view) is None and (short := _short_of_fix(view, row)) is not None:
+        return view.judged(row, [short])
     laps = list(_laps(view))
     far = _far_out(view, row)
     if far:
@@ -527,6 +530,28 @@ def _not_at_fix(view: View, row: Row, laps: list[_Lap]) -> Finding | None:
     said = "the fix by its radial and its distance: there, turn"
     found = view.finding(row, run, abs(middle_nm), "NM", what, cause=cause, next_time=said, critical=False)
     return replace(found, failed=abs(middle_nm) > row.limit["failed_nm"])
+
+
+def _short_of_fix(view: View, row: Row) -> Finding | None:
+    """Laps on the line of the hold whose fix was never reached; None if not so."""
+    if view.climb_at is None:
+        return None
+    seen, hold, out_nm = view.seen, view.procedure.hold, _out_nm(view)
+    on_line = np.abs(apart(seen.track_deg, hold.inbound_course_deg)) < _INBOUND_DEG
+    on_line &= (np.abs(_across_nm(view)) < _WELL_ASTRAY_NM) & (out_nm < _FARTHEST_NM)
+    whole = [run for run, turned in _turns(view, view.climb_at) if abs(turned) > _WHOLE_TURN_DEG]
+    turns = [run for run in whole if on_line[run[0]]]
+    if len(turns) < _SEVERAL:
+        return None
+    off_nm = out_nm[[run[0] for run in turns]]
+    if not (off_nm > row.limit["fix_nm"] + seen.position_nm + _LAST_NM).all():
+        return None
+    short_nm = float(np.median(off_nm))
+    run = (turns[0][0], turns[-1][1], float(seen.time_s[turns[-1][1]] - seen.time_s[turns[0][0]]))
+    what = f"the laps were flown {short_nm:.1f} NM before {hold.fix}, as it is seen inbound; it was never reached."
+    said, cause = "the fix by its radial and its distance: there, turn", "another distance taken for that of the fix"
+    found = view.finding(row, run, short_nm, "NM", what, cause=cause, next_time=said, critical=False)
+    return replace(found, failed=short_nm > row.limit["failed_nm"])
 
 
 def _far_out(view: View, row: Row) -> list[Finding]:
