@@ -822,6 +822,34 @@ class TestOneOpening:
         card.fill("A")
         assert card.check()["verdict"]["key"] == "sp-recall-flag"
 
+    def test_changed_elsewhere_the_reader_chooses_and_nothing_is_lost(self, served, shared):
+        """Definition: the lesson asks in its own words; the one not taken lies beside it, whole."""
+        card = Card(shared, "sp-recall-passage")
+        card.show()
+        card.fill("A")
+        until(shared, lambda: holds(served, 'first_action = "A"'))
+        lying = served.root / PASSAGE / f"{PASSAGE}.ipynb"
+        asked = shared.locator(".nl-banner", has_text="was changed since it was opened here")
+        for taken, here, there in (("Keep what is here", "B", "C"), ("Take what is there", "A", "C")):
+            before = {each.name for each in lying.parent.glob("*.ipynb")}
+            book = saved(served)
+            for cell in book.cells:
+                cell.source = re.sub('first_action = "."', f'first_action = "{there}"', cell.source)
+            nbformat.write(book, lying)
+            card.fill(here)
+            asked.wait_for()
+            assert shared.locator(".jp-Dialog").all_inner_texts() == []
+            shared.get_by_role("button", name=taken).click()
+            asked.wait_for(state="hidden")
+            stays, aside = (here, there) if taken.startswith("Keep") else (there, here)
+            until(shared, lambda stays=stays: holds(served, f'first_action = "{stays}"'))
+            (kept,) = {each.name for each in lying.parent.glob("*.ipynb")} - before
+            text = (lying.parent / kept).read_text()
+            assert f'first_action = \\"{aside}\\"' in text, kept
+            (lying.parent / kept).unlink()
+        shared.locator(surface.READY).wait_for()
+        assert 'first_action = "C"' in card.source()
+
 
 def days_ago(served, days, *tries):
     """Put tries of some days ago into the journal, as a course of that day wrote them."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import functools
 import os
 import sqlite3
 import sys
@@ -14,6 +15,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import nbgrader.api
 from nbgrader.api import (
     BaseCell,
     Comment,
@@ -29,6 +31,9 @@ from sqlalchemy.exc import DatabaseError, SAWarning
 
 from needlework.basis.errors import BadData
 from needlework.desk.by_hand import ByHand
+
+# nbgrader starts a program for each new gradebook to ask how its tables are written, which it is told once.
+nbgrader.api.get_alembic_version = functools.cache(nbgrader.api.get_alembic_version)
 
 
 @contextlib.contextmanager

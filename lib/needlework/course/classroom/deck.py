@@ -551,7 +551,8 @@ def _question(question: Question, sitting: int) -> Step:
             sitting,
             _MINUTES["flight"],
             ("show", "fly", "replay", "beside"),
-            text=_KEYS.sub("", asked.prompt),
+            # Its goals are read by who flies alone.
+            text=_KEYS.sub("", question.fill(question.prompt, givens)),
             given=asked.given,
             model=goal,
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -465,15 +465,17 @@ def to_find(lesson: str, number: int) -> ToFind:
         raise BadData(f"{lesson} has no flight {number} to find a fault in.")
     name = names[number - 1]
     fault = reference_pilot.FAULTS[name]
-    way = next(way for way in map(procedure.load, _PROCEDURES) if reference_pilot.shows(name, way))
-    craft = aircraft.load("Finch")
-    day = weather.day("breeze", field_elevation_ft=way.airport.elevation_ft, seed=0)
-    laps = 2 if fault.segment == "hold" else 0
-    track = reference_pilot.fly(way, craft, day, faults=[name], seed=0, laps=laps).one(0).track("to find")
-    report = debrief.debrief(track, way, craft)
-    drifting = fault.needs == "wind" and fault.segment == "any"
-    worst = next((each for each in report.findings if drifting and each.row == "wind"), report.worst)
-    if worst is None:
+    for way in filter(partial(reference_pilot.shows, name), map(procedure.load, _PROCEDURES)):
+        craft = aircraft.load("Finch")
+        day = weather.day("breeze", field_elevation_ft=way.airport.elevation_ft, seed=0)
+        laps = 2 if fault.segment == "hold" else 0
+        track = reference_pilot.fly(way, craft, day, faults=[name], seed=0, laps=laps).one(0).track("to find")
+        report = debrief.debrief(track, way, craft)
+        drifting = fault.needs == "wind" and fault.segment == "any"
+        worst = next((each for each in report.findings if drifting and each.row == "wind"), report.worst)
+        if worst is not None:
+            break
+    else:
         raise BadData(f"Flight {number} of {lesson} shows no fault: tell whoever keeps the course.")
     end_s = min(worst.end_s, worst.start_s + _SHOWN_S) + _AFTER_S
     near = (track.time_s >= worst.start_s - _BEFORE_S) & (track.time_s <= end_s)
@@ -489,7 +491,7 @@ def to_find(lesson: str, number: int) -> ToFind:
 
 
 _PROCEDURES = ("saltmarsh", "ezrick", "tarvue", "wygate")
-"""Where such flights are flown: on the first that can show the fault."""
+"""Where such flights are flown: on the first on which the fault shows."""
 
 
 def _to_find(lesson: str, number: int, begin: float | None, count: int) -> Film:

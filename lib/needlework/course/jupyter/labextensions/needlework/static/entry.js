@@ -78,6 +78,14 @@
       },
       // A notebook as it lies in the learner's folder; null where nobody answers.
       file: (path) => app.serviceManager.contents.get(path, { type: "notebook", content: true, hash: true }).catch(() => null),
+      // Puts a copy of it beside it, as it lies there or with what is given; gives the copy's name, empty where it cannot.
+      async aside(path, content) {
+        try {
+          const { contents } = app.serviceManager, made = await contents.copy(path, path.split("/").slice(0, -1).join("/"));
+          if (content) await contents.save(made.path, { type: "notebook", format: "json", content });
+          return made.name;
+        } catch { return ""; }
+      },
       // JupyterLab's own address may by now be that of the folder.
       anew(path) {
         if ("mode" in app.shell) location.assign(`${settings.baseUrl}lab/tree/${path.split("/").map(encodeURIComponent).join("/")}?reset`);

@@ -229,13 +229,14 @@ export class LessonView {
 
   say(words) { this.state.textContent = words; }
 
-  tell(words, button, press) {
+  // Words, and what may be done about it: a name and what it does, as often as wanted.
+  tell(words, ...ways) {
     this.banner.replaceChildren(words);
     this.banner.hidden = !words;
     this.measure?.();
-    if (button) {
-      const made = this.tag("button", { type: "button", class: "nl-button" }, button);
-      made.addEventListener("click", () => press());
+    for (let n = 0; n < ways.length; n += 2) {
+      const made = this.tag("button", { type: "button", class: "nl-button" }, ways[n]);
+      made.addEventListener("click", () => ways[n + 1]());
       this.banner.append(" ", made);
     }
   }
@@ -1218,7 +1219,10 @@ export class LessonView {
       if (there && JSON.stringify(there.content.cells.map((cell) => cell.source)) === tried) context._updateContentsModel?.(there);
       if (there) tried = "";
     };
+    const undecided = () => Object.assign(new Error("Changed elsewhere."), { name: "ModalCancelError" });
+    context._raiseConflict = async () => { this.twice = true; this.choose(); throw undecided(); };
     const save = async (given) => {
+      if (this.twice) { if (this.banner.hidden) this.choose(); throw undecided(); }
       // JupyterLab would put a dialog of its own over the lesson.
       if (!(await this.lab.answers())) { this.gone(); throw new Error("Nobody answers."); }
       if (tried) await ours();
@@ -1245,6 +1249,34 @@ export class LessonView {
     context.save = (...given) => (last = last.catch(() => {}).then(() => save(given)));
   }
 
+  // The same lesson in two tabs, or changed by another program: the reader says which counts, and neither is lost.
+  choose() {
+    const { context } = this, { model, path } = context;
+    const aside = async (ours) => {
+      const kept = await this.lab.aside(path, ours);
+      if (kept) this.twice = false;
+      else this.tell("The other one could not be kept. Is the disk full, or the folder read-only?", "Choose again", () => this.choose());
+      return kept;
+    };
+    this.tell(
+      "This lesson was changed since it was opened here, in another tab or by another program. Nothing is saved until you choose; the other one is kept as a file beside it.",
+      "Keep what is here", async () => {
+        const kept = await aside(), there = kept && (await this.lab.file(path));
+        if (!there) return;
+        context._updateContentsModel(there);
+        model.dirty = true;
+        this.tell(`What was changed elsewhere is kept as “${kept}”.`);
+        await this.saveNow();
+      },
+      "Take what is there", async () => {
+        if (!(await aside(model.toJSON()))) return;
+        model.dirty = false;
+        this.unsaved.drop();
+        this.lab.anew(path);
+      },
+    );
+  }
+
   // The last save before the lesson is closed by something other than its reader.
   async rest() {
     this.resting = true;
@@ -1263,6 +1295,6 @@ export class LessonView {
     this.timer = 0;
     try {
       if (!this.context.model.readOnly && this.context.model.dirty) await this.context.save();
-    } catch { if (!this.unanswered) this.tell("The lesson could not be saved. Is the disk full, or the folder read-only?"); }
+    } catch { if (!this.unanswered && !this.twice) this.tell("The lesson could not be saved. Is the disk full, or the folder read-only?"); }
   }
 }
