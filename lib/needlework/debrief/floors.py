@@ -25,10 +25,12 @@ _SHORTEST_S = 2.0  # a single sample proves nothing
 _SINKS_FT = 150.0  # lost on the way up: a sink, no waver
 _HELD_S = 20.0
 _DESCENT_FPM, _STEEP_S, _DESCENT_S = 350.0, 8.0, 90.0  # so steep for so long, so lately: it was begun on purpose
+_WENT_UP_FT = 50.0  # more than how exactly two altitudes are held
 _NEXT_FT = 150.0  # so far above the next altitude it is another one
 _PLAIN_FT = 100.0  # of cold added: less is how exactly somebody flies
 _SHOWN_FT = 10.0  # half a graduation
 _LEVEL_FPM, _LEVEL_S, _LEVEL_FT = 200.0, 60.0, 60.0  # level at another altitude
+_SLIDES_FPM = 30.0  # on the whole of a long time: an altitude held badly, and no climb
 _EARLY_FT = 60.0  # a climb that is left for less is a waver of the hand
 
 
@@ -181,9 +183,23 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
         alt_ft, next_ft = float(view.seen.alt_ft[at]), following.leg.minimum_ft
         near_next = next_ft - 150.0 < alt_ft < view.today_ft(next_ft) + 150.0  # by either rule of the cold, or none
         near_next |= bool(view.seen.vs_fpm[at] < -250.0)  # on its way down to it
-        if near_next and following.leg.minimum_ft < published:
+        if near_next and following.leg.minimum_ft < published and not _up_again(view, at, following):
             return 28, ""
     return 64, ""
+
+
+def _up_again(view: View, at: int, following: Piece) -> bool:
+    """Whether the altitude held on a leg lay below the one then held on the next: it was not that one's, taken early.
+
+    Level parts alone, so that a descent to the next altitude is none.
+    """
+    level = np.abs(view.seen.vs_fpm) < _LEVEL_FPM
+    floor_ft = view.seen.alt_ft[at] + _NEXT_FT
+    own = level & (view.split.at == view.split.at[at]) & (view.seen.alt_ft < floor_ft)
+    later = level & (view.split.at == view.split.pieces.index(following))
+    if min(own.sum(), later.sum()) * view.seen.step_s < _HELD_S:
+        return False
+    return bool(np.median(view.seen.alt_ft[later]) - np.median(view.seen.alt_ft[own]) > _WENT_UP_FT)
 
 
 def _cold_added(view: View, at: int) -> bool:
@@ -362,7 +378,8 @@ def _level_run(view: View, below: Mask) -> Run | None:
     """Level flight below the altitude that went on for long; None where there was none."""
     alt = view.seen.alt_ft
     for run in view.runs(below & (np.abs(view.seen.vs_fpm) < _LEVEL_FPM), _LEVEL_S):
-        if abs(float(alt[run[1]] - alt[run[0]])) < _LEVEL_FT:
+        changed_ft = abs(float(alt[run[1]] - alt[run[0]]))
+        if changed_ft < max(_LEVEL_FT, _SLIDES_FPM * run[2] / 60.0):
             return run
     return None
 
