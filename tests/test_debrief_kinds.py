@@ -259,6 +259,13 @@ def test_another_arc_that_was_held_is_no_arc_never_joined(arc_nm):
     assert 79 not in {finding.error for finding in report.findings}
 
 
+def test_an_arc_that_was_joined_and_left_inwards_was_joined():
+    """Definition: slid inwards all round; the heading that then leads in, past the station, is no part of an arc."""
+    report = on_arc(14.0, steps=8, after=((280, 380, 1),))
+    assert 79 not in errors(report, "arc_join")
+    assert errors(report, "arc") == {27}
+
+
 def test_straight_across_inside_the_arc():
     """Common practice, no source: turned off the radial miles before the arc and straight to the final line."""
     start = np.deg2rad(88 - 13)
@@ -508,11 +515,11 @@ def around(*legs):
     return judged(track, "tarvue")
 
 
-@pytest.mark.parametrize(("side", "failed"), [(1, True), (-1, False)])
-def test_turned_round_without_a_procedure_turn(side, failed):
-    """AIM 5-4-9: the kind of turn is the pilot's, the side is not; one turn round is no procedure turn."""
+@pytest.mark.parametrize("side", [1, -1])
+def test_turned_round_without_a_procedure_turn(side):
+    """AIM 5-4-9: depicted, the manoeuvre is required; the kind is the pilot's, and one turn round is none of them."""
     (found,) = around((82 + 30 * side, 40, side), (82, 120, -side)).judgement("turn_side").findings
-    assert (found.error, found.critical, found.failed) == (83, False, failed)
+    assert (found.error, found.critical, found.failed) == (83, False, True)
 
 
 def test_a_procedure_turn_flown_through_the_line_was_on_its_side():
@@ -543,6 +550,32 @@ def test_a_hold_entered_long_after_its_fix():
     (found,) = holding(((75, 90, 0), (255, 60, -1), (75, None, -1))).judgement("hold_entry").findings
     assert (found.error, found.failed) == (84, True)
     assert holding(((75, 15, 0), (255, 60, -1), (75, None, -1))).judgement("hold_entry").verdict == "met"
+
+
+def test_laps_short_of_a_fix_that_is_never_reached():
+    """AIM 5-3-8: the hold is flown at its fix; two minutes of the way to it are left out, and the laps lie short."""
+    track = recorded(WYGATE, heading=True, hold=((255, 60, -1), (75, 60, -1)) * 3)
+    hold_s = next(part.start_s for part in judged(track, "wygate").parts if part.segment == "hold")
+    there, short = np.searchsorted(track.time_s, [hold_s, hold_s - 120.0])
+    moved = [
+        np.concatenate([column[:short], column[there:] + column[short] - column[there]])
+        for column in (track.time_s, track.lat_deg, track.lon_deg)
+    ]
+    alt_ft = np.concatenate([track.alt_ft[:short], track.alt_ft[there:]])
+    (found,) = judged(Track(*moved, alt_ft), "wygate").judgement("hold_leg").findings
+    assert "never reached" in found.text
+    assert found.failed
+    assert 2.0 < found.worst < 5.0  # two minutes
+
+
+@pytest.mark.parametrize(("begun_s", "found"), [(120.0, {65}), (285.0, set())], ids=["miles before", "overhead"])
+def test_down_before_the_station(begun_s, found):
+    """TARVUE as published: 2,600 ft until outbound over TVU, 2,000 ft from there."""
+    start = np.deg2rad(82 - 13)
+    legs = [(262, 410, 0), (217, 60, -1), (37, 40, 1), (82, 120, 1)]
+    track = steered("tarvue", 8 * np.sin(start), 8 * np.cos(start), legs)
+    alt_ft = np.clip(2640.0 - 12.0 * (track.time_s - begun_s), 2040.0, 2640.0)
+    assert errors(judged(with_columns(track, alt_ft=alt_ft), "tarvue"), "established_first") == found
 
 
 def test_a_lap_to_the_wrong_side_is_seen_by_its_beginning():

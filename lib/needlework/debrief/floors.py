@@ -25,6 +25,7 @@ _SHORTEST_S = 2.0  # a single sample proves nothing
 _SINKS_FT = 150.0  # lost on the way up: a sink, no waver
 _HELD_S = 20.0
 _DESCENT_FPM, _STEEP_S, _DESCENT_S = 350.0, 8.0, 90.0  # so steep for so long, so lately: it was begun on purpose
+_BEFORE_NM = 1.0  # nearer the station it is a matter of when the passage is called
 _WENT_UP_FT = 50.0  # more than how exactly two altitudes are held
 _NEXT_FT = 150.0  # so far above the next altitude it is another one
 _PLAIN_FT = 100.0  # of cold added: less is how exactly somebody flies
@@ -285,6 +286,17 @@ def _held_until_on_ft(view: View, before: Span, span: Span) -> float | None:
     return view.floor_today_ft(earlier)
 
 
+def _left_before(view: View, before: Span, held_ft: float) -> Mask:
+    """Samples on the way to the station of a descent from the altitude of the way in; a climb to it is none."""
+    seen, here = view.seen, view.inside(before)
+    held = here & (seen.alt_ft >= held_ft - view.tell_at_ft) & (np.abs(seen.vs_fpm) < _LEVEL_FPM)
+    runs = view.runs(held, _HELD_S)
+    if not runs:
+        return np.zeros(len(seen), dtype=bool)
+    to_it = np.abs(apart(seen.track_deg, seen.radial_deg + 180.0)) < _OUTBOUND_DEG
+    return np.asarray(here & (view.numbers > runs[-1][1]) & to_it & (seen.ground_nm > _BEFORE_NM))
+
+
 def established_first(view: View, row: Row) -> Judgement:
     """The altitude of the next leg is left for only when that leg is held."""
     judged, findings = False, []
@@ -300,12 +312,16 @@ def established_first(view: View, row: Row) -> Judgement:
         waiting = view.inside(span) & (view.numbers < on) & (np.abs(off) > view.rubric.established_deg + 1.0)
         if before.piece.leg is None:  # over the station outbound is what leads away that way; the line comes later
             waiting &= np.abs(apart(view.seen.track_deg, float(span.piece.course_deg or 0.0))) > _OUTBOUND_DEG
+            waiting |= _left_before(view, before, held_ft)
         short = np.where(waiting, held_ft - view.seen.alt_ft, -1e9)
         for run in view.runs(view.low(short), 5.0)[:1]:
             worst = float(short[run[0] : run[1] + 1].max())
             if worst < _EARLY_FT:
                 continue
-            what = f"{worst:.0f} ft below {held_ft:,.0f} ft with {span.piece.course_deg:03.0f} not yet held."
+            until = f"with {span.piece.course_deg:03.0f} not yet held"
+            if before.piece.leg is None and run[0] <= before.last:
+                until = f"before {view.procedure.station.ident} was reached"
+            what = f"{worst:.0f} ft below {held_ft:,.0f} ft {until}."
             critical = worst > row.limit["limit_ft"] + float(view.tell_at_ft[run[0] : run[1] + 1].max())
             findings.append(view.finding(row, run, worst, "ft", what, error=65, critical=critical))
     if not judged:

@@ -186,7 +186,7 @@ def turn_side(view: View, row: Row) -> Judgement:
     if _round_at_once(view, span, outbound):
         what = f"turned round at once, {far_nm:.1f} NM to the {words[side]}: no procedure turn was flown."
         found = view.finding(row, run, far_nm, "NM", what, error=83, critical=False)
-        return view.judged(row, [replace(found, failed=side != wanted)])
+        return view.judged(row, [replace(found, failed=True)])
     if side == wanted and turned is not None and turned.second == turned.side:
         what = (
             f"the second turn went to the {words[side]} as well as the first, away from the line; the procedure "
