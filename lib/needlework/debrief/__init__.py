@@ -435,6 +435,7 @@ def _circles(view: View) -> tuple[str, ...]:
         if not len(reached) or not on_the_way[at : at + int(reached[0]) + 1].all():
             continue
         last = at + int(reached[0])
+        at = at + int(np.flatnonzero(np.abs(turned[last] - turned[at : last + 1]) >= _CIRCLE_DEG)[-1])
         side = "right" if turned[last] > turned[at] else "left"
         found.append(
             f"{clock(float(seen.time_s[at]))}, {view.where(int(at))}: a full circle to the {side}, which the "
