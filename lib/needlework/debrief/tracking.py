@@ -53,6 +53,7 @@ _HELD_HEADING_DEG = 8.0
 _MOST_DRIFT_DEG = 20.0  # of a cross-wind of a third of the airspeed; more is another radial
 _PARALLEL_DEG = 10.0
 _FEW_DEG, _BEFORE_S = (3.0, 10.0), 60.0  # of a change of course at a station; so long on the old one it was left set
+_AT_CENTRE_DEG = 0.5  # of a needle: nothing that anybody sees
 _CIRCLE_DEG, _CIRCLE_S = 330.0, 150.0  # at the standard rate it takes two minutes
 _LONG_S, _SEVERAL = 60.0, 3  # legs that are a habit
 _ANOTHER = "another radial was flown, as with a wrong course set or a radial misread"
@@ -353,7 +354,7 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
         return 63, _ANOTHER
     if steady is None and _cut_away(view, part, course):
         if _came_back(view, span, run, off):
-            return 18, _CUT
+            return _let_go(view, span, run, off) or (18, _CUT)
         return 63, f"{_ANOTHER}: the heading was far more off the course than any wind asked for"
     if steady is None and _away_upwind(view, span, run):
         return 18, "corrected away from the needle, as with its sense taken the wrong way round"
@@ -369,11 +370,26 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     across = along_across(seen, view.procedure, course)[1]
     if trend(seen.time_s[part], across[part]) * across[run[0]] > 0:
         if span.piece.leg is not None and _calm(view, part):  # no wind did it
-            return (18, _CUT) if _came_back(view, span, run, off) else (63, _ANOTHER)
+            if not _came_back(view, span, run, off):
+                return 63, _ANOTHER
+            return _let_go(view, span, run, off) or (18, _CUT)
         if not view.nose_known:
             return 10, "too little drift correction, or to the wrong side (the recording cannot tell which)"
         return 10, "the correction did not follow the wind"
     return 7, "corrected too late or too little"
+
+
+def _let_go(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str] | None:
+    """A line left through its centre on a heading away from it: no needle was taken the wrong way; else None."""
+    seen, course = view.seen, float(span.piece.course_deg or 0.0)
+    before = view.inside(span) & (view.numbers < run[0]) & view.readable
+    along = np.flatnonzero(before & (np.abs(apart(seen.track_deg, course)) < _PARALLEL_DEG))
+    if not len(along) or abs(float(off[along[-1]])) > view.rubric.established_deg:
+        return None
+    side = float(np.sign(np.median(off[run[0] : run[1] + 1])))
+    if side * float(off[along[-1]]) > _AT_CENTRE_DEG:  # it was off to that side already
+        return None
+    return 7, "a heading that led off the line, held until the needle was at its stop"
 
 
 def _circled(view: View, span: Span, run: Run) -> bool:
