@@ -301,6 +301,16 @@ def test_a_needle_followed_overhead_is_no_turn_begun_early():
     assert errors(early, "cone") == {13}
 
 
+def test_a_line_left_from_its_centre_is_no_needle_taken_the_wrong_way():
+    """Common practice, no source: outbound on the radial, off it to past full scale, and back; then on to the arc."""
+    start = np.deg2rad(88 + procedure.load("wygate").station.declination_deg)
+    legs = [(268, 264, 0), (298, 80, 0), (238, 100, 0), (268, 80, 0), (178, 300, 0)]
+    track = steered("wygate", 4 * np.sin(start), 4 * np.cos(start), legs, alt_ft=3440.0)
+    (found,) = judged(track, "wygate").judgement("needle_before_final").findings
+    assert found.error == 7
+    assert "led off the line" in found.cause
+
+
 def test_another_radial_is_no_wrong_heading():
     """Definition: eleven degrees beside the radial all the way out is another radial; taken back, a wrong heading."""
     all_the_way = passage((130, 182, 0), (201, 400, 0))
