@@ -16,6 +16,7 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
+from needlework.exercises.recent import Recent
 from needlework.trade import angles, holding, units, wind
 
 Values: TypeAlias = Mapping[str, Any]
@@ -119,20 +120,7 @@ class Applied:
     without: frozenset[str] = frozenset()
     rare: frozenset[str] = frozenset()
     taught: tuple[Callable[[Mapping[str, Any]], float], ...] = ()
-    _worked: list[tuple[dict[str, Any], dict[tuple[str, ...], Any]]] = field(
-        default_factory=list, init=False, repr=False, compare=False
-    )
-
-    def _known(self, givens: Mapping[str, Any]) -> dict[tuple[str, ...], Any]:
-        """Give what was worked out for these numbers: they come again for each member, from one line to the next."""
-        for number, (numbers, known) in enumerate(self._worked):
-            if numbers == givens:
-                if number:
-                    self._worked.insert(0, self._worked.pop(number))
-                return known
-        self._worked.insert(0, (dict(givens), {}))
-        del self._worked[_MOST_KEPT:]
-        return self._worked[0][1]
+    _worked: Recent = field(default_factory=lambda: Recent(_MOST_KEPT), init=False, repr=False, compare=False)
 
     def _own(self, name: str) -> str | float:
         return self.names.get(name, name)
@@ -157,7 +145,7 @@ class Applied:
         float or None
             The wrong answer.
         """
-        known = self._known(givens)
+        known = self._worked.of(givens)
         all_made = ("made", *(member.code for member in made))
         if all_made not in known:
             known[all_made] = self._with(givens, made, known)

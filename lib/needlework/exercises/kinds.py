@@ -17,6 +17,7 @@ from needlework.basis.errors import NeedleworkError
 from needlework.exercises import wording
 from needlework.exercises.answers import Unreadable, as_number, as_text, is_blank, short
 from needlework.exercises.families import Applied, Member
+from needlework.exercises.recent import Recent
 from needlework.exercises.verdicts import Outcome, Verdict
 from needlework.trade import units
 
@@ -351,11 +352,7 @@ def _once(work: Callable[[Number, Givens], _Found]) -> Callable[[Number, Givens]
 
     @functools.wraps(work)
     def known(self: Number, givens: Givens) -> _Found:
-        found = next((found for numbers, found in self._worked if numbers == givens), None)
-        if found is None:
-            found = {}
-            self._worked.insert(0, (dict(givens), found))
-            del self._worked[_MOST_KEPT:]
+        found = self._worked.of(givens)
         if work.__name__ not in found:
             found[work.__name__] = work(self, givens)
         kept: _Found = found[work.__name__]
@@ -419,9 +416,7 @@ class Number(Question):
     also_says: str = ""
     family: Applied | None = None
     taught: tuple[Callable[[Givens], float], ...] = ()
-    _worked: list[tuple[dict[str, Any], dict[str, Any]]] = field(
-        default_factory=list, init=False, repr=False, compare=False
-    )
+    _worked: Recent = field(default_factory=lambda: Recent(_MOST_KEPT), init=False, repr=False, compare=False)
 
     def _error(self, value: float, wanted: float) -> float:
         gap = value - wanted

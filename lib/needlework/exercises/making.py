@@ -16,6 +16,7 @@ from needlework.exercises import wording
 from needlework.exercises.binding import Binder
 from needlework.exercises.families import FAMILIES, Applied, Member
 from needlework.exercises.kinds import Choice, Givens, Number, Order, Question, Slip, Table, Text
+from needlework.exercises.recent import Recent
 from needlework.exercises.rules import Rule
 
 Data = Mapping[str, Any]
@@ -238,16 +239,13 @@ def _table(data: Data, common: dict[str, Any], bind: Binder) -> Table:
         else:
             groups.append((rows, [cell]))
 
-    worked: list[tuple[dict[str, Any], dict[str, Question]]] = []
+    worked = Recent(_MOST_KEPT)
 
     def cells(givens: Givens) -> dict[str, Question]:
-        # Drawn, judged and told of, the same numbers come many times.
-        made = next((made for numbers, made in worked if numbers == givens), None)
-        if made is None:
-            made = filled_in(givens)
-            worked.insert(0, (dict(givens), made))
-            del worked[_MOST_KEPT:]
-        return dict(made)
+        known = worked.of(givens)
+        if "cells" not in known:
+            known["cells"] = filled_in(givens)
+        return dict(known["cells"])
 
     def filled_in(givens: Givens) -> dict[str, Question]:
         made = {}
