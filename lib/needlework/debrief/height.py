@@ -37,11 +37,8 @@ CALIBRATED_FT = Constant(20.0, "ft", "common-practice", "of heights that agree w
 _USUAL_FT = 35.0  # flown above a published altitude
 _HABIT_FT = 25.0  # more or less than that, by habit
 _AS_FLOWN_FT = -5.0, 75.0  # off a published altitude by this much, all the way, is how people fly
-_FAR_BELOW, _MOST_ALIKE, _LONG_S = (
-    120.0,
-    0.6,
-    180.0,
-)  # below what is published where the runway shows that the heights are right
+# Below what is published where the runway shows that the heights are right, for most of so long.
+_PILOT_LOW_FT, _MOST_ALIKE, _LONG_S = 120.0, 0.6, 180.0
 _FAR_BELOW_FT = -50.0  # nobody flies so far below everything that is published
 _FAR_ABOVE_FT = 120.0  # few fly so far above everything that is published
 _RUNWAY_FT, _RUNWAY_S = 40.0, 120.0  # shown on the runway: more is a setting; weighs as a level part of that length
@@ -267,7 +264,7 @@ def _pilot_low(levels: list[_Level], runway_ft: float, usual: _Usual) -> bool:
     off = np.array([level.off_ft - runway_ft - _USUAL_FT for level in levels if level.above_ft > 0.0])
     above = np.array([level.above_ft for level in levels if level.above_ft > 0.0])
     weight = np.array([min(level.length_s, 120.0) for level in levels if level.above_ft > 0.0])
-    if len(off) < 2 or weight.sum() < _LONG_S or np.median(off) > -_FAR_BELOW:
+    if len(off) < 2 or weight.sum() < _LONG_S or np.median(off) > -_PILOT_LOW_FT:
         return False
     alike = np.abs(off - np.median(off)) < 2.0 * _ALIKE_FT
     by_air = np.abs(np.median(off)) < _SURE * usual.share * float(

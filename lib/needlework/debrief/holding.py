@@ -42,6 +42,7 @@ _OTHER_DEG, _ALIKE_DEG = 15.0, 10.0  # three times half scale off, and alike fro
 _SEVERAL = 2
 _FARTHEST_NM = 8.0  # from the fix it is no hold at it
 _ELSEWHERE_NM = 0.7  # legs of the length they have, about another place
+_OTHER_FIX = "another distance taken for that of the fix"
 _HURRIED = 1.0 / 3.0
 _LEG_MIN = 1.0, 20.0  # three times the drift is the most that is asked
 _FAR_BESIDE_NM = 1.5  # the fix is not met at all
@@ -522,14 +523,11 @@ def _not_at_fix(view: View, row: Row, laps: list[_Lap]) -> Finding | None:
     away = f"{abs(middle_nm):.1f} NM {'before' if middle_nm > 0.0 else 'past'} {hold.fix}"
     if abs(ends_nm - middle_nm) < _ELSEWHERE_NM:
         what = f"the laps have their length and lie {away}, as it is seen on the way inbound."
-        cause = "another distance taken for that of the fix"
+        cause = _OTHER_FIX
     else:
         what = f"turned outbound {away} on {len(turns)} laps; the turn begins at the fix."
         cause = "turned before the fix was there" if middle_nm > 0.0 else "the passage of the fix was missed"
-    run = (first[0], turns[-1][1], float(seen.time_s[turns[-1][1]] - seen.time_s[first[0]]))
-    said = "the fix by its radial and its distance: there, turn"
-    found = view.finding(row, run, abs(middle_nm), "NM", what, cause=cause, next_time=said, critical=False)
-    return replace(found, failed=abs(middle_nm) > row.limit["failed_nm"])
+    return _laps_elsewhere(view, row, turns, abs(middle_nm), what, cause)
 
 
 def _short_of_fix(view: View, row: Row) -> Finding | None:
@@ -547,11 +545,17 @@ def _short_of_fix(view: View, row: Row) -> Finding | None:
     if not (off_nm > row.limit["fix_nm"] + seen.position_nm + _LAST_NM).all():
         return None
     short_nm = float(np.median(off_nm))
-    run = (turns[0][0], turns[-1][1], float(seen.time_s[turns[-1][1]] - seen.time_s[turns[0][0]]))
     what = f"the laps were flown {short_nm:.1f} NM before {hold.fix}, as it is seen inbound; it was never reached."
-    said, cause = "the fix by its radial and its distance: there, turn", "another distance taken for that of the fix"
-    found = view.finding(row, run, short_nm, "NM", what, cause=cause, next_time=said, critical=False)
-    return replace(found, failed=short_nm > row.limit["failed_nm"])
+    return _laps_elsewhere(view, row, turns, short_nm, what, _OTHER_FIX)
+
+
+def _laps_elsewhere(view: View, row: Row, turns: list[Run], off_nm: float, what: str, cause: str) -> Finding:
+    """What is said of laps whose turns do not begin at the fix."""
+    first, last = turns[0][0], turns[-1][1]
+    run = (first, last, float(view.seen.time_s[last] - view.seen.time_s[first]))
+    said = "the fix by its radial and its distance: there, turn"
+    found = view.finding(row, run, off_nm, "NM", what, cause=cause, next_time=said, critical=False)
+    return replace(found, failed=off_nm > row.limit["failed_nm"])
 
 
 def _far_out(view: View, row: Row) -> list[Finding]:

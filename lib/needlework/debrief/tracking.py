@@ -400,11 +400,8 @@ def _circled(view: View, span: Span, run: Run) -> bool:
 
 def _came_back(view: View, span: Span, run: Run, off: Floats) -> bool:
     """Whether a line that was left was taken up again on the same leg: then no other one was meant."""
-    later = (view.numbers > run[1]) & view.inside(span) & view.readable
-    held = later & (np.abs(off) <= view.rubric.established_deg)
-    before = (
-        (view.numbers < run[0]) & view.inside(span) & view.readable & (np.abs(off) <= view.rubric.established_deg)
-    )
+    on = view.inside(span) & view.readable & (np.abs(off) <= view.rubric.established_deg)
+    before, held = on & (view.numbers < run[0]), on & (view.numbers > run[1])
     return bool(min(held.sum(), before.sum()) * view.seen.step_s >= view.rubric.established_s)
 
 

@@ -320,17 +320,19 @@ def turn_time(view: View, row: Row) -> Judgement:
 def _long_leg(view: View, row: Row) -> Finding | None:
     """The leg of the procedure turn itself, held for far longer than it is published; None where it was not."""
     turned, span = _leg_of_turn(view), view.split.span("procedure turn")
-    leg = span.piece.leg if span is not None else None
-    if turned is None or leg is None or leg.time_min is None:
+    if turned is None or span is None or span.piece.leg is None or span.piece.leg.time_min is None:
         return None
-    wanted_s, (first, last, _) = 60.0 * leg.time_min, turned.leg
+    leg, wanted_s = span.piece.leg, 60.0 * span.piece.leg.time_min
+    first, last, _ = turned.leg
     flown_s = float(view.seen.time_s[last] - view.seen.time_s[first])
     heading = mean_deg(view.seen.track_deg[first : last + 1])
     times = flown_s / wanted_s
     if view.wind is not None:  # the way made away from the line counts: a wind to it asks for more time
-        course = float(span.piece.course_deg or 0.0) if span is not None else 0.0
+        course = float(span.piece.course_deg or 0.0)
         across = along_across(view.seen, view.procedure, course)[1]
-        behind_kt = -view.wind.kt * float(np.cos(np.deg2rad(view.wind.from_deg_true - heading - _decl_deg(view))))
+        behind_kt = -view.wind.kt * float(
+            np.cos(np.deg2rad(view.wind.from_deg_true - heading - view.procedure.station.declination_deg))
+        )
         tas_kt = max(float(np.median(view.seen.gs_kt[first : last + 1])) - behind_kt, 50.0)
         away = abs(float(np.sin(np.deg2rad(float(apart(float(leg.heading_out_deg or 0.0), course))))))
         made_nm = abs(float(across[last] - across[first]))
@@ -340,11 +342,6 @@ def _long_leg(view: View, row: Row) -> Finding | None:
     what = f"{heading:03.0f} was flown for {flown_s:.0f} s in the procedure turn, where {wanted_s:.0f} are published."
     found = view.finding(row, turned.leg, flown_s - wanted_s, "s", what, error=77)
     return replace(found, failed=times > _TOO_LONG)
-
-
-def _decl_deg(view: View) -> float:
-    """What turns magnetic directions into true ones. [deg]"""
-    return view.procedure.station.declination_deg
 
 
 def _outbound_end(view: View, span: Span) -> int:
