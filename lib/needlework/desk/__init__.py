@@ -38,12 +38,11 @@ def _hand_out(options: argparse.Namespace) -> int:
         print(line)
     key = path.stem.removesuffix("-homework") if path.suffix == ".ipynb" else path.stem
     shared = desk.put_out(key, options.exchange)
+    _before_giving_out(desk, key)
     if shared is not None:
-        _before_giving_out(desk, key)
         print(f"Your students can fetch '{key}' now: Homework on their start page. It lies in {shared}.")
         print(f"When they have handed in: {desk.command('collect', key)}")
         return 0
-    _before_giving_out(desk, key)
     print(f"Give your students this file: {path}")
     if path.suffix == ".zip":
         print(
@@ -56,14 +55,13 @@ def _hand_out(options: argparse.Namespace) -> int:
 def _before_giving_out(desk: Any, key: str) -> None:
     """Say what the file should have been made with, where it was not, and what it was made with."""
     from needlework.desk import due
-    from needlework.desk.collect import full_names
 
     names = desk.folder / "students.csv"
     if not names.exists():
         print(f"There is no class list yet. Write it before work comes back: {names},")
         print("    first line student,name; then a line for each student, for example finch-7,Finch Seven")
     else:
-        count = len(full_names(names))
+        count = len(desk.class_list())
         print(f"Class list: {count} {'student' if count == 1 else 'students'}, in {names}.")
     limit = desk.due(key)
     if limit is None:
@@ -372,8 +370,7 @@ def _hand_back(options: argparse.Namespace) -> int:
 
 def _class(options: argparse.Namespace) -> int:
     desk = _desk(options)
-    lesson = desk.lesson(options.lesson)
-    page, table, first = desk.look_at_class(lesson)
+    page, table, first = desk.look_at_class(desk.lesson(options.lesson))
     for line in first:
         # What is bold or typed on the page is plain in a terminal.
         print(re.sub(r"\*\*([^*]+)\*\*|`([^`]+)`", r"\1\2", line))

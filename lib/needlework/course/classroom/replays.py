@@ -465,13 +465,12 @@ def to_find(lesson: str, number: int) -> ToFind:
         raise BadData(f"{lesson} has no flight {number} to find a fault in.")
     name = names[number - 1]
     fault = reference_pilot.FAULTS[name]
+    craft, laps = aircraft.load("Finch"), 2 if fault.segment == "hold" else 0
+    drifting = fault.needs == "wind" and fault.segment == "any"
     for way in filter(partial(reference_pilot.shows, name), map(procedure.load, _PROCEDURES)):
-        craft = aircraft.load("Finch")
         day = weather.day("breeze", field_elevation_ft=way.airport.elevation_ft, seed=0)
-        laps = 2 if fault.segment == "hold" else 0
         track = reference_pilot.fly(way, craft, day, faults=[name], seed=0, laps=laps).one(0).track("to find")
         report = debrief.debrief(track, way, craft)
-        drifting = fault.needs == "wind" and fault.segment == "any"
         worst = next((each for each in report.findings if drifting and each.row == "wind"), report.worst)
         if worst is not None:
             break
