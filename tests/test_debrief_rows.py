@@ -145,18 +145,19 @@ def holding(hold):
     return judged(recorded(WYGATE, heading=True, wind_from_deg=300, wind_kt=12, hold=hold), "wygate")
 
 
-def laps_through_the_air(times, laps=2, tas_kt=95.0, wind_true_deg=300.0, wind_kt=20.0):
-    """Laps at LIDRA by headings in a wind, with so many times the inbound correction outbound."""
+def laps_through_the_air(times, laps=2, tas_kt=95.0, wind_true_deg=300.0, wind_kt=20.0, course_deg=75.0):
+    """Laps at LIDRA by headings in a wind, with so many times the inbound correction outbound, about a course."""
     before = recorded(WYGATE, heading=True)
     station = the("wygate").station
     fix = the("wygate").fix("LIDRA")
     blow = math.radians(wind_true_deg + 180.0)
-    crab = math.degrees(math.asin(wind_kt * math.sin(blow + math.pi - math.radians(75 - 13)) / tas_kt))
+    crab = math.degrees(math.asin(wind_kt * math.sin(blow + math.pi - math.radians(course_deg - 13)) / tas_kt))
     east, north = (fix.dist_nm * trig(math.radians(fix.radial_deg - 13)) for trig in (math.sin, math.cos))
     seen = judged(before, "wygate").seen
     before = before.part(
         before.time_s <= seen.time_s[np.argmin(np.hypot(seen.east_nm - east, seen.north_nm - north))]
     )
+    at_fix, along = (east, north), math.radians(course_deg - 13)
     heading, rows = 75.0 + crab, []
 
     def go(wanted, seconds):
@@ -172,13 +173,14 @@ def laps_through_the_air(times, laps=2, tas_kt=95.0, wind_true_deg=300.0, wind_k
             rows.append((east, north, heading % 360))
 
     for _ in range(laps):
-        go(255.0 - times * crab, 60)
-        go(75.0 + crab, 20)
+        go(course_deg + 180.0 - times * crab, 60)
+        go(course_deg + crab, 20)
         for _ in range(90):  # back to the line, and along it to the fix
-            across = east * math.cos(math.radians(62)) - north * math.sin(math.radians(62))
-            if math.hypot(east, north) > fix.dist_nm - 0.1 and abs(across) < 0.3:
+            on, off = east - at_fix[0], north - at_fix[1]
+            across = on * math.cos(along) - off * math.sin(along)
+            if on * math.sin(along) + off * math.cos(along) > -0.1 and abs(across) < 0.3:
                 break
-            go(75.0 + crab - max(-30.0, min(30.0, 60 * across)), 1)
+            go(course_deg + crab - max(-30.0, min(30.0, 60 * across)), 1)
     table = np.array(rows)
     lat, lon = geodesy.fix_position(
         station_lat_deg=station.lat_deg, station_lon_deg=station.lon_deg, declination_deg=station.declination_deg,

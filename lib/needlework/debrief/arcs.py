@@ -17,7 +17,7 @@ _WRONG_WAY_DEG = 15.0  # so many radials the wrong way are no wavering
 _FEW_WRONG_DEG, _WRONG_WAY_S = 5.0, 45.0  # the nose along the arc the wrong way for so long was no wavering
 _JOIN_S = 45.0
 _CAME_S = 180.0  # before the arc, where it is plain from which side it was met
-_OUTSIDE_S = 5.0
+_OUTSIDE_S, _BEYOND_S = 5.0, 10.0
 _USED_SHARE, _TWIST_DEG = 0.8, 12.0  # selector 2 in use, and so many degrees of arc without a twist
 _ONE_STEP_DEG = 20.0  # more of the arc than this on one heading: a step was left out
 _LEAVING_DEG, _ALONG_DEG = 55.0, 45.0
@@ -274,8 +274,13 @@ def arc(view: View, row: Row) -> Judgement:
         at = run[0] + int(np.argmax(np.abs(off[run[0] : run[1] + 1])))
         where, worst = "outside" if off[at] > 0 else "inside", abs(float(off[at]))
         what = f"{worst:.1f} NM {where} the arc, off it for {run[2]:.0f} s."
+        part = slice(run[0], run[1] + 1)
+        held_nm = float(np.median(np.abs(off[part])))
+        critical = error == 78 and held_nm > row.limit["limit_nm"] + seen.position_nm + _LAST_NM
+        critical |= _unprotected(view, row, part, off)
+        beyond = worst > row.limit["limit_nm"]
         findings.append(
-            view.finding(row, run, worst, "NM", what, cause=cause, error=error, beyond=worst > row.limit["limit_nm"])
+            view.finding(row, run, worst, "NM", what, cause=cause, error=error, critical=critical, beyond=beyond)
         )
     judgement = view.judged(row, worst_by_part(findings), worst=f"{worst_nm:.1f}", degrees=f"{degrees:.0f}")
     goal_nm, limit_nm = row.limit["goal_nm"], row.limit["limit_nm"]
@@ -286,6 +291,16 @@ def arc(view: View, row: Row) -> Judgement:
     if judgement.verdict == "met" and worst_nm > goal_nm + seen.position_nm:
         return Judgement(row, "met", f"Within {worst_nm:.1f} NM; the goal is {goal_nm:g}.", credit)
     return judgement
+
+
+def _unprotected(view: View, row: Row, part: slice, off: Floats) -> bool:
+    """Whether the arc was left by more than is protected to either side of it, and not on the way back to it."""
+    seen = view.seen
+    if part.stop - part.start < 2:
+        return False
+    back = np.gradient(np.abs(off[part]), seen.time_s[part]) < 0.0
+    beyond = np.abs(off[part]) > row.limit["primary_nm"] + seen.position_nm
+    return bool((beyond & ~back).sum() * seen.step_s > _BEYOND_S)
 
 
 def _whole(view: View, run: Run, begun: int, off: Floats, goal_nm: float) -> Run:

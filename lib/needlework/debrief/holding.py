@@ -39,6 +39,7 @@ _TEARDROP_DEG = 13.0
 _DROPPED_DEG = 10.0  # a leg of a teardrop, as far as it shows over the ground: what leads across the line is the wind
 _UNSEEN_DEG = 10.0  # what the wind may make of a leg where the nose is not known
 _OTHER_DEG, _ALIKE_DEG = 15.0, 10.0  # three times half scale off, and alike from lap to lap
+_TOO_FAR_DEG, _CAME_NM, _USUAL_KT = 80.0, 0.4, 15.0  # the wind across, where nobody knows it
 _SEVERAL = 2
 _FARTHEST_NM = 8.0  # from the fix it is no hold at it
 _ELSEWHERE_NM = 0.7  # legs of the length they have, about another place
@@ -92,7 +93,8 @@ def hold_entry(view: View, row: Row) -> Judgement:
     if allowed and protected and astray and not on_the_line and _blown(view, arrived, int(back[0])):
         run = (arrived, int(back[0]), float(seen.time_s[back[0]] - seen.time_s[arrived]))
         what = f"the wind carried the entry {astray:.1f} NM on to the unprotected side; nothing was laid off for it."
-        return view.judged(row, [replace(view.finding(row, run, astray, "NM", what, error=51), failed=False)])
+        found = view.finding(row, run, astray, "NM", what, error=51, critical=False)
+        return view.judged(row, [replace(found, failed=False)])
     allowed &= not astray and cut <= _TEARDROP_DEG
     name = next((entry for entry in good if (entry == "parallel") != protected), good[0])
     if allowed:
@@ -105,8 +107,9 @@ def hold_entry(view: View, row: Row) -> Judgement:
         what = f"the entry led {astray:.1f} NM on to the unprotected side; {asks}."
     elif cut > _TEARDROP_DEG:
         what = f"outbound {cut:.0f} degrees off the outbound course, as in a teardrop; {asks}."
-    found = view.finding(row, run, astray, "NM" if astray else "", what, error=50)
-    return view.judged(row, [replace(found, failed=bool(astray) or not protected)])
+    unprotected = bool(astray) or not protected
+    found = view.finding(row, run, astray, "NM" if astray else "", what, error=50, critical=unprotected)
+    return view.judged(row, [replace(found, failed=unprotected)])
 
 
 def _by_leg(view: View, arrived: int) -> tuple[str, ...]:
@@ -137,7 +140,7 @@ def _turned_late(view: View, row: Row, arrived: int) -> Finding | None:
         return None
     run = (arrived, at, float(seen.time_s[at] - seen.time_s[arrived]))
     what = f"flew on {past_nm:.1f} NM past {hold.fix} before the turn into the hold, which begins at the fix."
-    found = view.finding(row, run, past_nm, "NM", what, error=84)
+    found = view.finding(row, run, past_nm, "NM", what, error=84, critical=past_nm > row.limit["critical_nm"])
     return replace(found, failed=past_nm > row.limit["failed_nm"])
 
 
@@ -153,7 +156,9 @@ def _never_turned(view: View, row: Row, arrived: int) -> Finding | None:
         return None
     run = (arrived, last, float(seen.time_s[last] - seen.time_s[arrived]))
     what = f"flew on {past_nm:.1f} NM past {view.procedure.hold.fix} and never turned into the hold."
-    return replace(view.finding(row, run, past_nm, "NM", what, error=84), failed=True)
+    beyond_nm = past_nm - _leg_nm(view, arrived)
+    found = view.finding(row, run, past_nm, "NM", what, error=84, critical=beyond_nm > row.limit["critical_nm"])
+    return replace(found, failed=True)
 
 
 def _turned_away(view: View, row: Row, arrived: int) -> Finding | None:
@@ -169,7 +174,8 @@ def _turned_away(view: View, row: Row, arrived: int) -> Finding | None:
             continue
         flown = mean_deg(seen.track_deg[first : last + 1])
         what = f"turned to {flown:03.0f} and flew {gone_nm:.1f} NM away from {hold.fix}."
-        found = view.finding(row, (first, last, length), gone_nm, "NM", what, error=50)
+        far = gone_nm > row.limit["critical_nm"]
+        found = view.finding(row, (first, last, length), gone_nm, "NM", what, error=50, critical=far)
         return replace(found, failed=gone_nm > row.limit["failed_nm"])
     return None
 
@@ -202,7 +208,8 @@ def _dropped_late(view: View, row: Row, arrived: int) -> Finding | None:
         return None
     run = (arrived, at, float(seen.time_s[at] - seen.time_s[arrived]))
     what = f"flew on {past_nm:.1f} NM past {hold.fix} before the turn of the teardrop, which begins at the fix."
-    return replace(view.finding(row, run, past_nm, "NM", what, error=84), failed=past_nm > row.limit["failed_nm"])
+    found = view.finding(row, run, past_nm, "NM", what, error=84, critical=past_nm > row.limit["critical_nm"])
+    return replace(found, failed=past_nm > row.limit["failed_nm"])
 
 
 def _blown(view: View, arrived: int, back: int) -> bool:
@@ -268,7 +275,8 @@ def _teardrop_deg(view: View, arrived: int, begun: int) -> float:
     drift = float(np.median(apart(seen.track_deg[part], seen.heading_deg[part])))
     pushed = drift if view.procedure.hold.turn == "left" else -drift  # to the holding side
     inward = _crab_deg(view)
-    laid_off = max(0.0, -3.0 * pushed) if inward is None else min(max(0.0, 3.0 * inward), DRIFT_MOST_DEG)
+    # By the drift seen here as well: the wind that was worked out may be that of another height.
+    laid_off = min(max(0.0, -3.0 * pushed, 0.0 if inward is None else 3.0 * inward), DRIFT_MOST_DEG)
     return off - pushed - laid_off  # the nose, but for three times the drift laid off for a push off that side
 
 
@@ -410,12 +418,12 @@ def _rolled_out(view: View, lap: _Lap) -> int:
 
 def hold_track(view: View, row: Row) -> Judgement:
     """Needle on the way inbound to the fix, by the end of it: the correction outbound brings one back to the line."""
+    if (other := _another_course(view, row)) is not None:
+        return view.judged(row, [other])
     laps = list(_laps(view))
     if not laps:
         return not_judged(row, "No whole lap of the hold was recorded.")
     seen, course = view.seen, view.procedure.hold.inbound_course_deg
-    if (other := _another_course(view, row, laps)) is not None:
-        return view.judged(row, [other])
     off = view.off_deg(course)
     findings, worst_deg, judged = [], 0.0, False
     for lap in laps:
@@ -435,40 +443,101 @@ def hold_track(view: View, row: Row) -> Judgement:
     return view.judged(row, worst_by_part(findings), worst=f"{worst_deg:.0f}")
 
 
-def _another_course(view: View, row: Row, laps: list[_Lap]) -> Finding | None:
-    """Laps flown about one course that is not the published one, outbound and inbound alike; None if not so.
+def _another_course(view: View, row: Row) -> Finding | None:
+    """Entry and laps flown about one course that is not the published one; None if not so.
 
-    What the wind makes of a leg outbound leads to the fix from beside the line as well: here the nose outbound lay
-    round by as much as nobody lays off, to the side the wind pushes to.
+    What the wind makes of a leg outbound leads to the fix from beside the line as well: so the nose outbound lay
+    round by as much as nobody lays off, to the side the wind pushes to, or the legs inbound, alike, began farther
+    beside the line than any wind had carried.
     """
-    if len(laps) < _SEVERAL or not view.nose_known:
+    arrived = _arrival(view)
+    if arrived is None:
         return None
     seen, course = view.seen, view.procedure.hold.inbound_course_deg
-    flown: list[float] = []
-    for lap in laps:
-        inward, outward = (slice(run[0], run[1] + 1) for run in (lap.inbound, lap.outbound))
-        # A cut back to the published line is steeper at its beginning; another one is held to the fix.
-        middle = (inward.start + inward.stop) // 2
-        before, after = (
-            mean_deg(seen.track_deg[half]) for half in (slice(inward.start, middle + 1), slice(middle, inward.stop))
-        )
-        if abs(float(apart(after, before))) > _ALIKE_DEG:
-            return None
-        off = float(apart(after, course))
-        side = float(np.sign(off))
-        nose = side * float(apart(mean_deg(seen.heading_deg[outward]), reciprocal(course)))
-        pushed = side * float(np.median(apart(seen.track_deg[outward], seen.heading_deg[outward])))
-        laid_off = max(0.0, -3.0 * pushed)  # against the wind, as is right
-        if side * off < _OTHER_DEG or nose < _HELD_DEG + laid_off:
-            return None
-        flown.append(off)
-    if np.ptp(flown) > _ALIKE_DEG:
+    straight = (view.numbers > arrived) & ~view.turning & view.mask("hold", "missed", "after")
+    legs = [run for run in _unbroken(view, straight) if run[2] >= _LEG_S]
+    inward = [run for run in legs if _to_fix(view, run)]
+    if not inward:
         return None
-    first, last = laps[0].outbound[0], laps[-1].inbound[1]
+    # A cut back to a line is steeper at its beginning; the second half of a leg is the line that was meant.
+    ends = [((run[0] + run[1]) // 2, run[1]) for run in inward]
+    flown = [float(apart(mean_deg(seen.track_deg[first : last + 1]), course)) for first, last in ends]
+    if len(flown) > _SEVERAL and abs(flown[0] - float(np.median(flown[1:]))) > _ALIKE_DEG:
+        flown, inward, ends = flown[1:], inward[1:], ends[1:]  # an entry of another kind comes in as it can
+    off = float(np.median(flown))
+    other = float(np.mod(course + off, 360.0))
+    outward = [run for run in legs if run[1] < inward[-1][0] and _along_back(view, run, other)]
+    bent = any(abs(float(apart(*_halves_deg(view, *end)))) > _ALIKE_DEG for end in ends)
+    if not _OTHER_DEG <= abs(off) < _TOO_FAR_DEG or np.ptp(flown) > _ALIKE_DEG or bent or not outward:
+        return None
+    of_laps = [run for run in outward if run[0] > inward[0][1]] or outward[-1:]  # those of an entry are its own
+    laid_round = view.nose_known and all(_laid_round_deg(view, run, off) >= _HELD_DEG for run in of_laps)
+    alone = len(inward) == 1 and not (laid_round and _laid_round_deg(view, outward[-1], off) > abs(off) - _ALIKE_DEG)
+    if alone or not (laid_round or all(_beside_the_wind(view, run, of_laps) for run in inward)):
+        return None
+    first, last = outward[0][0], inward[-1][1]
     run = (first, last, float(seen.time_s[last] - seen.time_s[first]))
-    other = float(np.mod(course + np.mean(flown), 360.0))
-    what = f"the laps were flown about an inbound course of {other:03.0f}; the hold has {course:03.0f}."
-    return view.finding(row, run, abs(float(np.mean(flown))), "deg", what, error=63)
+    what = f"entry and laps were flown about an inbound course of {other:03.0f}; the hold has {course:03.0f}."
+    return view.finding(row, run, abs(off), "deg", what, error=63)
+
+
+def _to_fix(view: View, run: Run) -> bool:
+    """Whether a straight leg leads to the holding fix, on whatever course it may be taken for inbound."""
+    away, part = _away_nm(view), slice(run[0], run[1] + 1)
+    near = float(away[part].min())
+    at = run[0] + int(np.argmin(away[part]))
+    course = view.procedure.hold.inbound_course_deg
+    return bool(
+        near < _BY_FIX_NM / 2
+        and float(away[run[0]]) > near + _CAME_NM
+        and at > run[0] + (run[1] - run[0]) // 2
+        and abs(float(apart(mean_deg(view.seen.track_deg[part]), course))) < _TOO_FAR_DEG
+    )
+
+
+def _along_back(view: View, run: Run, course_deg: float) -> bool:
+    """Whether a straight leg leads away on the other end of a course."""
+    away = _away_nm(view)
+    off = abs(float(apart(mean_deg(view.seen.track_deg[run[0] : run[1] + 1]), float(reciprocal(course_deg)))))
+    return bool(away[run[1]] > away[run[0]] and off < _INBOUND_DEG)
+
+
+def _halves_deg(view: View, first: int, last: int) -> tuple[float, float]:
+    """Track of the first and of the second half of some samples. [deg]"""
+    middle = (first + last) // 2
+    track = view.seen.track_deg
+    return mean_deg(track[first : middle + 1]), mean_deg(track[middle : last + 1])
+
+
+def _laid_round_deg(view: View, outward: Run, off_deg: float) -> float:
+    """How far the nose outbound lay round to one side of the outbound course, what the wind asks for taken off."""
+    seen, part, side = view.seen, slice(outward[0], outward[1] + 1), float(np.sign(off_deg))
+    course = view.procedure.hold.inbound_course_deg
+    nose = side * float(apart(mean_deg(seen.heading_deg[part]), reciprocal(course)))
+    pushed = side * float(np.median(apart(seen.track_deg[part], seen.heading_deg[part])))
+    return nose - min(max(0.0, -3.0 * pushed), DRIFT_MOST_DEG)  # against the wind, as is right
+
+
+def _beside_the_wind(view: View, inward: Run, outward: list[Run]) -> bool:
+    """Whether a leg inbound begins farther beside the line than the wind carries from the fix to there."""
+    before = [run for run in outward if run[1] < inward[0]]
+    if not before:
+        return True  # of an entry of another kind
+    course = view.procedure.hold.inbound_course_deg + view.procedure.station.declination_deg
+    if view.wind is None:
+        across_kt = _USUAL_KT
+    else:
+        across_kt = abs(view.wind.kt * float(np.sin(np.deg2rad(view.wind.from_deg_true - course))))
+        across_kt += view.wind.unsure_kt
+    if view.nose_known:  # the wind that was worked out may be that of another height
+        for run in (before[-1], inward):
+            part = slice(run[0], run[1] + 1)
+            drift = np.deg2rad(np.median(apart(view.seen.track_deg[part], view.seen.heading_deg[part])))
+            across_kt = max(across_kt, float(np.median(view.seen.gs_kt[part])) * abs(float(np.sin(drift))))
+    begun = _turn_begun(view, before[-1][0] - 1)
+    lasted_s = float(view.seen.time_s[inward[0]] - view.seen.time_s[begun])
+    beside_nm = abs(float(_across_nm(view)[inward[0]]))
+    return beside_nm > _ENOUGH_TIMES * across_kt * lasted_s / 3600.0 + _ON_LINE_NM
 
 
 def hold_leg(view: View, row: Row) -> Judgement:

@@ -184,16 +184,16 @@ def turn_side(view: View, row: Row) -> Judgement:
     side = float(np.sign(across[beside[0]])) if turned is None else turned.side
     far_nm = float((side * across).max())
     if _round_at_once(view, span, outbound):
-        what = f"turned round at once, {far_nm:.1f} NM to the {words[side]}: no procedure turn was flown."
-        found = view.finding(row, run, far_nm, "NM", what, error=83, critical=False)
+        wrong = "" if side == wanted else ", the side that is not protected"
+        what = f"turned round at once, {far_nm:.1f} NM to the {words[side]}{wrong}: no procedure turn was flown."
+        found = view.finding(row, run, far_nm, "NM", what, error=83, critical=side != wanted)
         return view.judged(row, [replace(found, failed=True)])
     if side == wanted and turned is not None and turned.second == turned.side:
         what = (
             f"the second turn went to the {words[side]} as well as the first, away from the line; the procedure "
             f"turns back to the {words[-side]}."
         )
-        found = view.finding(row, run, far_nm, "NM", what, error=88, critical=False)
-        return view.judged(row, [replace(found, failed=True)])
+        return view.judged(row, [replace(view.finding(row, run, far_nm, "NM", what, error=88), failed=True)])
     if side == wanted:
         return view.judged(row, [], side=words[wanted])
     what = (
