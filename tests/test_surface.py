@@ -186,13 +186,26 @@ class TestFields:
                 assert not any(cell["blank"] for cell in said["answer"]["cells"]), key
             else:
                 assert said["verdict"]["outcome"] == "PASS", (key, said["verdict"]["text"], card.source())
+        page.set_viewport_size({"width": 1280, "height": 800})
         for sitting in page.locator(".nl-sittings .nl-button").all():
             sitting.click()
+            all_fit_the_room(page)
             if lesson == "whole-approach":
                 # Every flight of it is flown by a plate, wherever that is drawn.
                 page.get_by_role("button", name="Plate beside").wait_for()
             assert faults_for_everyone(page, ".nl-lesson") == [], (lesson, sitting.inner_text())
+        page.set_viewport_size({"width": 1280, "height": 900})
         assert page.complaints() == []
+
+
+def all_fit_the_room(page):
+    """Wait until no what-if and no panel in sight is higher than what the window shows of the lesson."""
+    page.wait_for_function(
+        "() => { const room = document.querySelector('.nl-lesson .jp-NotebookPanel-notebook').clientHeight;"
+        " return [...document.querySelectorAll('.nw-whatif, .nw-board[tabindex]')]"
+        ".filter((each) => each.offsetParent).every((each) => each.offsetHeight <= room); }",
+        timeout=10_000,
+    )
 
 
 def a_plate_beside_its_question(page):
@@ -703,14 +716,9 @@ class TestOneOpening:
         for width, height in ((1024, 768), (640, 450)):
             shared.set_viewport_size({"width": width, "height": height})
             assert shared.locator(".nl-bar-head").bounding_box()["height"] < 60, "one line of buttons"
-            room = ".nl-lesson .jp-NotebookPanel-notebook"
-            for sitting, what in ((1, ".nw-whatif"), (2, ".nw-board[tabindex]")):
+            for sitting in (1, 2):
                 shared.locator(".nl-sittings .nl-button").nth(sitting).click()
-                shared.wait_for_function(
-                    "([what, room]) => [...document.querySelectorAll(what)].filter((each) => each.offsetParent)"
-                    ".every((each) => each.offsetHeight <= document.querySelector(room).clientHeight)",
-                    arg=[what, room], timeout=10_000,
-                )  # fmt: skip
+                all_fit_the_room(shared)
         shared.locator(".nl-sittings .nl-button").nth(1).click()
         which, moved = shared.get_by_label("What is moved"), shared.locator(".nw-whatif:visible .noUi-handle:visible")
         for option in which.locator("option").all()[1:3]:

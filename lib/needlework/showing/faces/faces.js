@@ -705,6 +705,8 @@ function board(model, el) {
       if (left.offsetHeight < side.offsetHeight - foot.offsetHeight) left.append(foot);
       const longer = left.offsetHeight - side.offsetHeight;
       if (over() > 0 && longer > 0) setUnit(Math.max(smallest, now - Math.min(over(), longer) / high));
+      // Narrower instruments give the buttons longer lines.
+      while (over() > 0 && now > smallest) setUnit(now - 0.02);
       return;
     }
     // Smaller pictures may leave the words fewer letters a line: what is too high now is taken off once more.

@@ -49,23 +49,23 @@ CONTROLS: tuple[Control, ...] = (
     *_steps("level off at", "stop", "lower by|higher by", "feet", "PageDown PageUp", (20, 100)),
     Control("configuration-1", "flap and gear", "less", "Shift+d", "flap or gear one step up"),
     Control("configuration+1", "flap and gear", "more", "d", "flap or gear one step down"),
-    Control("identify", "station", "identify", "i", "listen to the ident of the station"),
-    Control("identify 2", "station", "identify on 2", "o", "listen to the ident on receiver 2"),
     *_tuning(1, "t y u"),
     *_tuning(2, "g h j"),
-    Control("DME on", "station", "DME on 1 / 2", "k", "hang the DME on the other receiver"),
     Control("stopwatch", "stopwatch", "start / stop", "c", "start or stop the stopwatch"),
     Control("zero", "stopwatch", "zero", "Shift+c", "set the stopwatch to zero"),
-    Control("pause", "time", "fly / pause", "Space", "fly, or pause"),
-    *(Control(f"rate{n}", "time", f"×{n}", str(n)[-1], f"time runs {n} times as fast") for n in RATES),
-    Control("plan", "plan view", "cover / uncover", "p", "cover or uncover the plan view"),
-    Control("speak", "plan view", "speak", "r", "speak needles, flags and DME"),
+    Control("identify", "station", "identify", "i", "listen to the ident of the station"),
+    Control("identify 2", "station", "identify on 2", "o", "listen to the ident on receiver 2"),
+    Control("DME on", "station", "DME on 1 / 2", "k", "hang the DME on the other receiver"),
     Control("hand wings", "flown by hand", "wings", "b", "wings by hand: you set the bank"),
     Control("hand speed", "flown by hand", "speed", "n", "speed by hand: you set the power"),
     Control("hand level-off", "flown by hand", "level-off", "m", "level-off by hand: you set the nose"),
     Control("end", "flight", "end", "e", "end the flight and hear how it went"),
+    Control("pause", "time", "fly / pause", "Space", "fly, or pause"),
+    *(Control(f"rate{n}", "time", f"×{n}", str(n)[-1], f"time runs {n} times as fast") for n in RATES),
+    Control("plan", "plan view", "cover / uncover", "p", "cover or uncover the plan view"),
+    Control("speak", "plan view", "speak", "r", "speak needles, flags and DME"),
 )
-"""Every button of the panel with the key that stands for it at first."""
+"""Every button of the panel with the key that stands for it at first; neighbours fill a line at 1,280 px of width."""
 
 ACTIONS = tuple(control.action for control in CONTROLS)
 """What the buttons ask for."""
