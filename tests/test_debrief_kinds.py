@@ -15,11 +15,13 @@ from test_debrief_height import rolled_out
 from test_debrief_rows import (
     FINCH,
     RUBRIC,
+    circled,
     configured,
     flown,
     holding,
     in_part,
     judged,
+    landing,
     laps_through_the_air,
     low_to_the_runway,
     passage,
@@ -1233,3 +1235,48 @@ def test_near_the_stall_in_the_missed_approach():
     """Common practice, no source: below threshold speed with no flap, for half a minute."""
     report = in_part("radial 165", 50.0, "ias_kt", first_s=-200.0)
     assert any(found.critical for found in report.judgement("speed_after_missed").findings)
+
+
+@pytest.mark.parametrize(
+    ("high_ft", "beyond_m", "said"),
+    [
+        (0.0, 0.0, []),
+        (50.0, 100.0, []),
+        (150.0, 400.0, [(False, True)]),
+        (300.0, 900.0, [(True, True)]),
+        (0.0, 800.0, [(False, True)]),
+    ],
+    ids=["as published", "a little long", "high", "high and deep", "floated"],
+)
+def test_a_landing_far_too_high_and_deep(high_ft, beyond_m, said):
+    """Common practice, no source: a hundred feet high, or half of the runway flown over, is no landing to pass."""
+    report = landing(high_ft, beyond_m)
+    assert report.outcome == "landing"
+    assert [(one.critical, one.failed) for one in report.judgement("touchdown").findings] == said
+    assert {found.row for found in report.findings} == ({"touchdown"} if said else set())
+
+
+def test_a_dive_to_a_deep_landing_is_one_event():
+    """One event, one finding: what dives after the path lands deep, and the dive is the cause."""
+    report = landing(300.0, 500.0)
+    assert [(found.row, found.error, found.critical) for found in report.findings] == [("sink", 43, True)]
+    assert "over the threshold" in report.findings[0].text
+
+
+@pytest.mark.parametrize(
+    ("text", "after_s", "critical"),
+    [("OVK to GELPO", 100.0, False), ("the arc", 150.0, False), ("KESTU", 60.0, False), ("PARDO", 20.0, True)],
+)
+@pytest.mark.parametrize("side", [1, -1])
+def test_a_full_circle_on_a_leg(text, after_s, critical, side):
+    """Common practice, no source: no leg asks for a circle; one event with all that it breaks, at its own time."""
+    report = circled(text, after_s, side)
+    (found,) = report.findings
+    assert (found.error, found.critical, found.failed) == (91, critical, True)
+    assert found.length_s < 130.0  # 330 degrees at the standard rate
+
+
+def test_an_orbit_of_two_circles_is_one_event():
+    """One event, one finding."""
+    (found,) = circled("OVK to GELPO", 100.0, times=2).findings
+    assert "2 full circles" in found.what

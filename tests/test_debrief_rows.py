@@ -141,6 +141,53 @@ def low_to_the_runway(low_ft=120.0):
     return judged(with_columns(track, alt_ft=track.alt_ft - np.where(down, dip_ft, 0.0)), in_sight=True)
 
 
+def landing(high_ft, beyond_m=0.0, kt=95.0):
+    """The threshold crossed so much too high, the wheels down so far beyond the usual place, and some of the roll."""
+    track, way = recorded(end="landing", kt=kt), the("saltmarsh")
+    more = np.arange(1.0, 90.0)
+
+    def on(column):
+        return np.concatenate([column, column[-1] + (column[-1] - column[-2]) * more])
+
+    seen = judged(track).seen
+    past_nm = np.interp(track.time_s, seen.time_s, seen.ground_nm) - way.fix("threshold").dist_nm
+    past_nm, down_nm = on(past_nm), (300.0 + beyond_m) / 1852.0
+    late = (on(track.time_s) > track.time_s[-1] - 300.0) & (past_nm > -1.4)  # from the visual descent point on
+    ground_ft = way.runway.threshold_elevation_ft
+    path_ft = ground_ft + np.interp(past_nm, [-9.0, 0.0, down_nm], [50.0 + high_ft + 9.0 * 318.0, 50.0 + high_ft, 0.0])
+    flown_ft = np.where(past_nm < 0.0, np.maximum(on(track.alt_ft), way.mda_ft("A") + 20.0), np.inf)
+    alt_ft = np.where(late, np.minimum(path_ft, flown_ft), on(track.alt_ft))
+    kept = ~late | (past_nm < down_nm + 0.4)
+    whole = Track(on(track.time_s), on(track.lat_deg), on(track.lon_deg), alt_ft)
+    return judged(whole.part(kept), in_sight=True)
+
+
+def circled(text, after_s, side=1, times=1, rate_deg_s=3.0, **habits):
+    """A full circle, or several, put into a part of a clean flight."""
+    track = recorded(**habits)
+    start_s = next(part.start_s for part in judged(track).parts if part.text.startswith(text))
+    at = int(np.searchsorted(track.time_s, start_s + after_s))
+    narrow = np.cos(np.deg2rad(track.lat_deg[at]))
+    north = track.lat_deg[at + 1] - track.lat_deg[at]
+    east = (track.lon_deg[at + 1] - track.lon_deg[at]) * narrow
+    second = np.arange(1, int(360 * times / rate_deg_s) + 1)
+    angle = np.deg2rad(rate_deg_s * second * side)
+    norths = np.cumsum(north * np.cos(angle) - east * np.sin(angle))
+    easts = np.cumsum(east * np.cos(angle) + north * np.sin(angle))
+
+    def put_in(column, circle, later=0.0):
+        return np.concatenate([column[: at + 1], column[at] + circle, column[at + 1 :] + later])
+
+    return judged(
+        Track(
+            put_in(track.time_s, second, len(second)),
+            put_in(track.lat_deg, norths),
+            put_in(track.lon_deg, easts / narrow),
+            put_in(track.alt_ft, np.zeros(len(second))),
+        )
+    )
+
+
 def holding(hold):
     return judged(recorded(WYGATE, heading=True, wind_from_deg=300, wind_kt=12, hold=hold), "wygate")
 
@@ -206,6 +253,7 @@ SPEAKS = {
     "bank": lambda: judged(
         steered("tarvue", 0.0, 0.2, [(262, 90, 0), (82, 120, 1)], alt_ft=2040.0, rate_deg_s=12.0), "tarvue"
     ),
+    "circle": lambda: circled("OVK to GELPO", 100.0),
     "needle_before_final": lambda: flown(radial_off_deg=9),
     "wind": uncorrected,
     "cone": lambda: flown(chase_deg=35),
@@ -229,6 +277,7 @@ SPEAKS = {
     "mda_high": lambda: flown(below_mda_ft=-220),
     "vdp": lambda: flown(WYGATE, end="landing", below_mda_ft=150, down_fpm=900),
     "path_low": low_to_the_runway,
+    "touchdown": lambda: landing(150.0, 200.0),
     "in_sight": lambda: judged(recorded(end="landing"), in_sight=False),
     "decision": lambda: flown(wait_past_map_nm=0.9),
     "missed_turn": lambda: flown(turn_before_map_nm=1.0),

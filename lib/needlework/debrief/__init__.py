@@ -19,9 +19,11 @@ from needlework.basis.errors import BadData
 from needlework.basis.quantity import Floats
 from needlework.debrief import (
     arcs,
+    circles,
     final,
     floors,
     holding,
+    landing,
     levels,
     minimums,
     missed,
@@ -75,6 +77,7 @@ JUDGES: dict[str, Judge] = {
     "speed_before_final": levels.speed_before_final,
     "limits": levels.limits,
     "bank": levels.bank,
+    "circle": circles.circle,
     "needle_before_final": tracking.needle_before_final,
     "wind": tracking.wind,
     "cone": passage.cone,
@@ -98,6 +101,7 @@ JUDGES: dict[str, Judge] = {
     "mda_high": minimums.mda_high,
     "vdp": minimums.vdp,
     "path_low": minimums.path_low,
+    "touchdown": landing.touchdown,
     "in_sight": minimums.in_sight,
     "decision": missed.decision,
     "missed_turn": missed.missed_turn,
@@ -123,7 +127,6 @@ Verdict = Literal["passed", "not passed", "not complete"]
 _SLOWEST_KT, _FASTEST_KT = 20.0, 400.0
 _PLAUSIBLE = 0.45  # mean price of a second: dearer is hardly this approach
 _FAR_OFF_FT = 150.0  # of the heights of a recording
-_CIRCLE_DEG, _CIRCLE_S = 330.0, 240.0  # at half the standard rate a full turn takes this long
 _PAUSE = 2.5  # times the usual time between two samples
 _SHORT_NM = 2.0  # of the fix where the missed approach ends
 _BEGINS_S, _BEGINS_ON_S = 90.0, 10.0  # just outside a leg, and on its line from the first samples on
@@ -398,7 +401,6 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
         missing=missing,
         notes=(
             _worth(seen),
-            *(_circles(view) if whole else ()),
             *(_begun_on(view) if whole else ()),
             *(_granted(view, low=any(finding.row == "mda" for finding in every)) if whole else ()),
             *_unclear(every),
@@ -413,36 +415,6 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
         wind=view.wind,
         rubric=rubric,
     )
-
-
-def _circles(view: View) -> tuple[str, ...]:
-    """Say where a full circle was flown on the way in, of which no leg of the procedure asks."""
-    seen, on_the_way = view.seen, view.mask("initial", "intermediate", "final")
-    for span in view.spans():
-        if span.piece.kind in ("procedure turn", "timed"):
-            on_the_way[span.slice] = False
-    if view.climb_at is not None:
-        on_the_way[view.climb_at :] = False
-    turned = np.cumsum(np.diff(np.unwrap(seen.track_deg, period=360.0), prepend=seen.track_deg[0]))
-    found, free_from_s = [], -np.inf
-    if not on_the_way.any() or np.ptp(turned[on_the_way]) < _CIRCLE_DEG:
-        return ()
-    for at in np.flatnonzero(on_the_way):
-        if seen.time_s[at] < free_from_s:
-            continue
-        end = int(np.searchsorted(seen.time_s, seen.time_s[at] + _CIRCLE_S))
-        reached = np.flatnonzero(np.abs(turned[at:end] - turned[at]) >= _CIRCLE_DEG)
-        if not len(reached) or not on_the_way[at : at + int(reached[0]) + 1].all():
-            continue
-        last = at + int(reached[0])
-        at = at + int(np.flatnonzero(np.abs(turned[last] - turned[at : last + 1]) >= _CIRCLE_DEG)[-1])
-        side = "right" if turned[last] > turned[at] else "left"
-        found.append(
-            f"{clock(float(seen.time_s[at]))}, {view.where(int(at))}: a full circle to the {side}, which the "
-            "procedure does not ask for. Nobody expects it there, and in a wind it carries off the line."
-        )
-        free_from_s = float(seen.time_s[last])
-    return tuple(found)
 
 
 def _granted(view: View, *, low: bool) -> tuple[str, ...]:

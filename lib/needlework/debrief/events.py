@@ -17,8 +17,15 @@ _WHOLE = 1e9
 _GREW_NM = 0.25
 _FAST_FPM = 1300.0  # three degrees at a ground speed of half as much again as usual, and a little more
 _PASSING_S, _BACK_S_DEG = 60.0, 12.0
+_LANDS_S = 60.0  # from the dive to the wheels
 # So far off the arc, the next line is met where nothing is drawn.
 _MILES_NM, _BEYOND_S = 2.0, 240.0
+
+# What a full circle breaks as it goes round, and on the way back to the line.
+_OF_A_CIRCLE = (
+    *("needle_before_final", "needle_final", "full_scale", "cone", "outbound", "wind", "way_round", "arc_join", "arc"),
+    *("to_final", "established_first", "gate", "decision", "missed_turn", "missed_side", "missed_track", "gradient"),
+)
 
 # Row: the rows whose findings it explains, and for how long after it [s].
 # "row/error" is that row with that error only, on either side.
@@ -27,6 +34,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
         ("floor", "established_first", "mda/68", "missed_turn", "after_missed_floor", "level", "vdp", "path_low"),
         _WHOLE,
     ),
+    "circle": dict.fromkeys(_OF_A_CIRCLE, 90.0),
     "arc_join/79": dict.fromkeys(("arc", "to_final", "floor/28", "floor/65"), _WHOLE),
     "to_final/31": {"needle_before_final/63": _SOON_S, "arc": _SOON_S, "gate": 240.0},
     "needle_final/63": {"needle_before_final": _SOON_S, "to_final": _SOON_S, "full_scale": _SOON_S, "gate": _SOON_S},
@@ -96,12 +104,12 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "full_scale": {"wind": _WHOLE, "gate": _SOON_S},
     "floor/6": dict.fromkeys(("floor/6", "mda/6", "vdp/6", "missed_turn/6", "after_missed_floor/6"), _WHOLE),
     "mda/46": {"decision": 90.0, "gradient": 90.0, "after_missed_floor": 90.0},
-    "sink/73": dict.fromkeys(("floor", "vdp", "gate", "mda", "mda_high", "path_low"), _SOON_S),
+    "sink/73": dict.fromkeys(("floor", "vdp", "gate", "mda", "mda_high", "path_low", "touchdown"), _SOON_S),
     "floor": {"level": _SOON_S, "established_first": _SOON_S, "sink": 0.0},
     "gear": {"ready": _WHOLE, "gate": _WHOLE},
     "ready": {"gate": _WHOLE, "speed_final": _SOON_S},
     "speed_final": {"gate": _SOON_S, "ready": _SOON_S, "sink": _SOON_S},
-    "sink": {"gate": _SOON_S, "mda": 0.0},
+    "sink": {"gate": _SOON_S, "mda": 0.0, "touchdown": _LANDS_S},
     "in_sight": {"vdp": _WHOLE, "sink": _WHOLE, "path_low": _WHOLE},
     "vdp": {"sink": _SOON_S, "path_low": _WHOLE},
     "path_low": {"sink": _SOON_S},

@@ -48,7 +48,9 @@ def mda(view: View, row: Row) -> Judgement:
     if not mask.any():
         return not_judged(row, "The last part of the final was not flown.")
     if landed(view):  # the last way down is the landing; when it began is another row's matter
-        mask[_way_down(view, mask) :] = False
+        left = _last_leaving(view, mask)
+        seen_then = left < len(seen) and in_sight_at(view, left) is True
+        mask[left if seen_then else _way_down(view, mask) :] = False
     else:
         mask &= ~_seen_below(view, mask)
     short = np.where(mask, view.mda_ft - seen.alt_ft, -1e9)

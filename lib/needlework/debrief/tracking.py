@@ -54,7 +54,6 @@ _MOST_DRIFT_DEG = 20.0  # of a cross-wind of a third of the airspeed; more is an
 _PARALLEL_DEG = 10.0
 _FEW_DEG, _BEFORE_S = (3.0, 10.0), 60.0  # of a change of course at a station; so long on the old one it was left set
 _AT_CENTRE_DEG = 0.5  # of a needle: nothing that anybody sees
-_CIRCLE_DEG, _CIRCLE_S = 330.0, 150.0  # at the standard rate it takes two minutes
 _LONG_S, _SEVERAL = 60.0, 3  # legs that are a habit
 _ANOTHER = "another radial was flown, as with a wrong course set or a radial misread"
 _WEAVES, _WEAVE_DEG = 3, 15.0  # this many cuts of this size, side about: snaking
@@ -328,8 +327,6 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     part = slice(before, run[1] + 1)
     if right is not None and not right[part].any():
         return 9, "another course stood on the selector"
-    if _circled(view, span, run):
-        return 7, "a full circle, which carried off the line"
     if _cuts(view, part) >= _WEAVES:
         near = float(np.median(seen.ground_nm[part])) < _CLOSE_IN_NM
         return (15, "") if near else (19, "")
@@ -390,12 +387,6 @@ def _let_go(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str] | 
     if side * float(off[along[-1]]) > _AT_CENTRE_DEG:  # it was off to that side already
         return None
     return 7, "a heading that led off the line, held until the needle was at its stop"
-
-
-def _circled(view: View, span: Span, run: Run) -> bool:
-    """Whether a full circle on the leg led up to a line that was lost."""
-    track = view.seen.track_deg[max(span.first, run[0] - view.samples(_CIRCLE_S)) : run[1] + 1]
-    return float(np.ptp(np.unwrap(track, period=360.0))) >= _CIRCLE_DEG
 
 
 def _came_back(view: View, span: Span, run: Run, off: Floats) -> bool:

@@ -1,0 +1,71 @@
+"""Judge of the landing: the height at which the threshold is crossed, and where on the runway the wheels are down."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from needlework.debrief.evidence import View
+from needlework.debrief.final import landed
+from needlework.debrief.findings import Judgement, not_judged
+from needlework.debrief.pieces import along_across, on_the_runway_ft
+from needlework.debrief.rubric import Row
+from needlework.trade.units import NM_M
+
+_WHEELS_FT = 15.0  # so low they are as good as down
+_FLOWN_KT = 45.0  # slower it rolls
+_BY_RUNWAY_NM = 0.15
+_ROLL_S, _ROLL_FT = 4.0, 8.0  # level on the runway at the end of a recording
+_FT_A_MILE = 300.0
+
+
+def touchdown(view: View, row: Row) -> Judgement:
+    """Over the threshold at about the height published, and down while there is runway enough left to stop.
+
+    What heights and places may be off is taken for the pilot.
+    """
+    if not landed(view):
+        return not_judged(row, "No landing was made.")
+    seen, runway = view.seen, view.procedure.runway
+    past_nm = view.final_along_nm - view.along_of("threshold")
+    across = along_across(seen, view.procedure, view.procedure.final_course_deg)[1]
+    by_runway = np.abs(across - view.procedure.threshold_right_nm) < _BY_RUNWAY_NM + seen.position_nm
+    here = view.mask("final", "landing", "after") & by_runway & (past_nm > -seen.position_nm)
+    if not here.any():
+        return not_judged(row, "The runway was not reached in the recording.")
+    over, length_nm = int(np.flatnonzero(here)[0]), runway.length_m / NM_M
+    ground_ft, sharp_ft = _ground_ft(view)
+    crossed_ft = float(seen.alt_ft[over]) - ground_ft
+    gone_nm = max(float(past_nm[over]) - seen.position_nm, 0.0)  # of few samples the first may lie well past it
+    high_ft = crossed_ft + gone_nm * _FT_A_MILE - runway.crossing_height_ft - view.tell_ft
+    flying = here & (seen.alt_ft > ground_ft + _WHEELS_FT + sharp_ft) & (seen.gs_kt > _FLOWN_KT)
+    last = int(np.flatnonzero(flying)[-1]) if flying.any() else over
+    used = max(float(past_nm[last]) - seen.position_nm, 0.0) / length_nm * 100.0
+    high, deep = high_ft > row.limit["high_ft"], used > row.limit["share_percent"]
+    facts = {"crossed": f"{max(crossed_ft, 0.0):.0f}", "used": f"{used:.0f}"}
+    if not high and not deep:
+        return view.judged(row, [], **facts)
+    parts = []
+    if high:
+        parts.append(f"over the threshold at {crossed_ft:.0f} ft, where {runway.crossing_height_ft:.0f} are published")
+    if deep:
+        parts.append(f"still flying with {used:.0f} percent of the runway used up")
+    first = over if high else last
+    run = (first, max(last, first), float(seen.time_s[max(last, first)] - seen.time_s[first]) + seen.step_s)
+    critical = high_ft > row.limit["critical_ft"] or used > row.limit["critical_percent"]
+    worst, unit = (high_ft, "ft") if high else (used, "percent")
+    found = view.finding(row, run, worst, unit, f"{'; '.join(parts)}.", error=90, critical=critical)
+    return view.judged(row, [replace(found, failed=True)], **facts)
+
+
+def _ground_ft(view: View) -> tuple[float, float]:
+    """Where the recorded heights stand on the runway, and how far they may be off it. [ft]"""
+    seen, runway = view.seen, view.procedure.runway
+    ground_ft = runway.threshold_elevation_ft + (on_the_runway_ft(seen, view.split.outcome, view.procedure) or 0.0)
+    last = seen.alt_ft[seen.time_s > seen.time_s[-1] - _ROLL_S - seen.step_s]
+    rolled_ft = float(np.median(last))
+    level = len(last) >= 3 and float(np.ptp(last)) < _ROLL_FT + seen.alt_grain_ft
+    if level and abs(rolled_ft - ground_ft) < _WHEELS_FT + view.tell_ft:
+        return rolled_ft, seen.alt_grain_ft
+    return ground_ft, view.tell_ft
