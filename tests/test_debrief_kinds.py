@@ -1280,3 +1280,22 @@ def test_an_orbit_of_two_circles_is_one_event():
     """One event, one finding."""
     (found,) = circled("OVK to GELPO", 100.0, times=2).findings
     assert "2 full circles" in found.what
+
+
+@pytest.mark.parametrize(
+    ("out", "back", "failed"),
+    [
+        (217, 37, []),
+        (207, 27, []),
+        (187, 7, [True]),
+        (177, 357, [True]),
+        (247, 67, [False]),  # the track alone, and no wind known
+        (217, 7, [True]),
+        (217, 57, [False]),
+    ],
+)
+def test_the_headings_of_a_procedure_turn(out, back, failed):
+    """Definition: the procedure publishes them; ten degrees are what a heading is held to, thirty are another one."""
+    report = around((out, 60, -1), (back, 60, 1), (82, 120, 1))
+    assert [found.failed for found in report.judgement("turn_heading").findings] == failed
+    assert report.judgement("turn_side").verdict == "met"

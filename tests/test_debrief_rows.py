@@ -154,7 +154,8 @@ def landing(high_ft, beyond_m=0.0, kt=95.0):
     past_nm, down_nm = on(past_nm), (300.0 + beyond_m) / 1852.0
     late = (on(track.time_s) > track.time_s[-1] - 300.0) & (past_nm > -1.4)  # from the visual descent point on
     ground_ft = way.runway.threshold_elevation_ft
-    path_ft = ground_ft + np.interp(past_nm, [-9.0, 0.0, down_nm], [50.0 + high_ft + 9.0 * 318.0, 50.0 + high_ft, 0.0])
+    over_ft = 50.0 + high_ft
+    path_ft = ground_ft + np.interp(past_nm, [-9.0, 0.0, down_nm], [over_ft + 9.0 * 318.0, over_ft, 0.0])
     flown_ft = np.where(past_nm < 0.0, np.maximum(on(track.alt_ft), way.mda_ft("A") + 20.0), np.inf)
     alt_ft = np.where(late, np.minimum(path_ft, flown_ft), on(track.alt_ft))
     kept = ~late | (past_nm < down_nm + 0.4)
@@ -263,6 +264,7 @@ SPEAKS = {
     "arc": lambda: flown(straight_on_arc_deg=35),
     "arc_final_course": lambda: in_part("OVK to GELPO", 310.0, "course_1_deg"),
     "turn_side": lambda: tarvue(out=307, back=127, side=1),
+    "turn_heading": lambda: tarvue(out=187, back=7),
     "turn_limit": lambda: tarvue(outbound_s=330),
     "turn_time": lambda: tarvue(outbound_s=30),
     "to_final": lambda: flown(lead_late_deg=8),

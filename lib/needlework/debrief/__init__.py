@@ -87,6 +87,7 @@ JUDGES: dict[str, Judge] = {
     "arc": arcs.arc,
     "arc_final_course": arcs.arc_final_course,
     "turn_side": turn_in.turn_side,
+    "turn_heading": turn_in.turn_heading,
     "turn_limit": turn_in.turn_limit,
     "turn_time": turn_in.turn_time,
     "to_final": turn_in.to_final,

@@ -23,7 +23,8 @@ _MILES_NM, _BEYOND_S = 2.0, 240.0
 
 # What a full circle breaks as it goes round, and on the way back to the line.
 _OF_A_CIRCLE = (
-    *("needle_before_final", "needle_final", "full_scale", "cone", "outbound", "wind", "way_round", "arc_join", "arc"),
+    *("needle_before_final", "needle_final", "full_scale", "cone", "outbound", "wind", "way_round", "arc_join"),
+    "arc",
     *("to_final", "established_first", "gate", "decision", "missed_turn", "missed_side", "missed_track", "gradient"),
 )
 
@@ -54,9 +55,10 @@ _EXPLAINS: dict[str, dict[str, float]] = {
         "arc_final_course": _WHOLE,
         "outbound": 60.0,
     },
-    "turn_side": {"to_final": _WHOLE, "turn_limit": 0.0, "established_first": _SOON_S},
+    "turn_side": {"to_final": _WHOLE, "turn_limit": 0.0, "established_first": _SOON_S, "turn_heading": _WHOLE},
     "turn_side/83": {"turn_time": _WHOLE, "to_final": _WHOLE},
-    "turn_side/88": {"cone": _WHOLE},
+    "turn_side/88": {"cone": _WHOLE, "turn_heading": _WHOLE},
+    "turn_heading": {"turn_time": _WHOLE, "to_final": _WHOLE},
     "turn_time": {"cone/13": _WHOLE, "established_first": _WHOLE},
     "turn_limit": {"to_final": _SOON_S, "turn_time": _WHOLE},
     "course_set": {

@@ -48,7 +48,8 @@ def touchdown(view: View, row: Row) -> Judgement:
         return view.judged(row, [], **facts)
     parts = []
     if high:
-        parts.append(f"over the threshold at {crossed_ft:.0f} ft, where {runway.crossing_height_ft:.0f} are published")
+        wanted_ft = runway.crossing_height_ft
+        parts.append(f"over the threshold at {crossed_ft:.0f} ft, where {wanted_ft:.0f} are published")
     if deep:
         parts.append(f"still flying with {used:.0f} percent of the runway used up")
     first = over if high else last

@@ -9,7 +9,7 @@ import numpy as np
 from needlework.basis.quantity import Floats
 from needlework.debrief.arcs import turn_in
 from needlework.debrief.evidence import View
-from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, mean_deg, not_judged
+from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, mean_deg, not_judged, worst_only
 from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
@@ -29,6 +29,8 @@ _NO_LEG_S, _ON_COURSE_DEG = 20.0, 15.0  # longer than the turn itself takes: a l
 _BESIDE_NM = 0.4  # this far off the outbound line one is on a side of it
 _LEG_DEG, _LEG_S = (25.0, 100.0), 12.0  # off the outbound course on the leg of a procedure turn; straight for so long
 _WAVER_DEG, _WAVER_S = 15.0, 15.0
+_SHALLOW_DEG, _SHALLOW_S = 8.0, 30.0  # a leg that hardly leaves the line, and is one all the same
+_BACK_DEG = 70.0  # of the heading back: later it is the turn on to the line
 _JOINS_S = 100.0  # from that leg to the way back, through half a turn
 _ROUND_DEG = 150.0
 _LONG, _TOO_LONG = 1.5, 1.8  # times the published minute
@@ -183,7 +185,7 @@ def turn_side(view: View, row: Row) -> Judgement:
     # goes to: on the way back the line may be flown through.
     side = float(np.sign(across[beside[0]])) if turned is None else turned.side
     far_nm = float((side * across).max())
-    if _round_at_once(view, span, outbound):
+    if (turned is None or side != wanted or turned.leg[2] < _SHALLOW_S) and _round_at_once(view, span, outbound):
         wrong = "" if side == wanted else ", the side that is not protected"
         what = f"turned round at once, {far_nm:.1f} NM to the {words[side]}{wrong}: no procedure turn was flown."
         found = view.finding(row, run, far_nm, "NM", what, error=83, critical=side != wanted)
@@ -235,7 +237,17 @@ def _leg_of_turn(view: View) -> _TurnLeg | None:
         return None
     back = int(np.flatnonzero(away)[-1])
     legs = view.runs(away & (np.abs(off) > _LEG_DEG[0]) & ~view.turning, _LEG_S)
-    if not legs or seen.time_s[back] - seen.time_s[legs[-1][1]] > _JOINS_S:
+    turned = np.rad2deg(np.unwrap(np.deg2rad(seen.track_deg)))
+    # The way back begins with half a turn; what has none behind it is a part of the way back itself.
+    soon = [int(np.searchsorted(seen.time_s, seen.time_s[run[1]] + _JOINS_S)) for run in legs]
+    soon = [min(end, span.last) + 1 for end in soon]
+    led = [
+        run
+        for run, end in zip(legs, soon, strict=True)
+        if run[1] < end and np.abs(turned[run[1] : end] - turned[run[1]]).max() > _ROUND_DEG
+    ]
+    legs = led or legs or _shallow_leg(view, away, off)
+    if not legs or (not led and seen.time_s[back] - seen.time_s[legs[-1][1]] > _JOINS_S):
         return None
     leg = legs[-1]
     side = float(np.sign(np.median(off[leg[0] : leg[1] + 1])))
@@ -252,6 +264,53 @@ def _leg_of_turn(view: View) -> _TurnLeg | None:
     round_deg = np.rad2deg(np.unwrap(np.deg2rad(seen.track_deg[leg[1] : span.last + 1])))
     far = np.flatnonzero(np.abs(round_deg - round_deg[0]) > _ROUND_DEG)
     return _TurnLeg(begun, leg, side, float(np.sign(round_deg[far[0]] - round_deg[0])) if len(far) else 0.0)
+
+
+def _shallow_leg(view: View, away: Mask, off: Floats) -> list[Run]:
+    """A leg that leaves the outbound line by little, where the line was held before it and left in a turn."""
+    seen = view.seen
+    legs = view.runs(away & ~view.turning & (np.abs(off) > _SHALLOW_DEG), _SHALLOW_S)
+    if not legs:
+        return []
+    first, last, _ = legs[-1]
+    before = (seen.time_s > seen.time_s[first] - _SHALLOW_S) & (view.numbers < first) & ~view.turning
+    held = before.any() and float(np.abs(off[before]).mean()) < _SHALLOW_DEG / 2
+    steady = float(np.ptp(np.percentile(off[first : last + 1], [10, 90]))) < _SHALLOW_DEG / 2
+    return legs[-1:] if held and steady else []
+
+
+def turn_heading(view: View, row: Row) -> Judgement:
+    """The headings out and back of the procedure turn, nose and track both well off: a wind may be laid off."""
+    span, turned = view.split.span("procedure turn"), _leg_of_turn(view)
+    if span is None or span.piece.leg is None or turned is None:
+        return not_judged(row, "No procedure turn was flown.")
+    seen, leg = view.seen, span.piece.leg
+    wanted_out, wanted_back = leg.heading_out_deg, leg.heading_in_deg
+    if wanted_out is None or wanted_back is None:
+        return not_judged(row, "The procedure turn has no headings.")
+    outbound = float(span.piece.course_deg or 0.0) + 180.0
+    if turned.side != float(np.sign(apart(wanted_out, outbound))):
+        return not_judged(row, "Flown on the other side, it had headings of its own.")
+    back = (view.numbers > turned.leg[1]) & (view.numbers <= span.last) & ~view.turning
+    back &= np.abs(apart(seen.track_deg, wanted_back)) < _BACK_DEG
+    legs = [(turned.leg, wanted_out), *[(run, wanted_back) for run in view.runs(back, _LEG_S)[:1]]]
+    more = 0.0 if view.nose_known else row.limit["drift_deg"]
+    findings = []
+    for run, wanted in legs:
+        part = slice(run[0], run[1] + 1)
+        by_track, by_nose = (
+            float(apart(mean_deg(each[part]), wanted)) for each in (seen.track_deg, seen.heading_deg)
+        )
+        off = min(abs(by_track), abs(by_nose))
+        if off <= row.limit["limit_deg"] + more or by_track * by_nose < 0.0:
+            continue
+        flown = mean_deg((seen.heading_deg if view.nose_known else seen.track_deg)[part])
+        word = "heading" if view.nose_known else "track"
+        what = f"{word} {flown:03.0f} for {run[2]:.0f} s in the procedure turn, where {wanted:03.0f} is published."
+        found = view.finding(row, run, off, "deg", what, error=92)
+        findings.append(replace(found, failed=off > row.limit["failed_deg"] + more))
+    facts = {"out": f"{wanted_out:03.0f}", "back": f"{wanted_back:03.0f}"}
+    return view.judged(row, worst_only(findings), **facts)
 
 
 def _round_at_once(view: View, span: Span, outbound_deg: float) -> bool:
