@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import re
 import secrets
 import shutil
 import socket
@@ -181,6 +182,16 @@ class User:
     def wait(self, path: str = "view/start.ipynb") -> None:
         """Wait until their server has started and shows what was asked for."""
         self.page.wait_for_url(lambda url: url.split("?")[0] == self.at(path), timeout=START_SECONDS * 1000)
+
+    def loaded(self) -> set[str]:
+        """Name the packages of which their server has loaded compiled parts."""
+        found: set[str] = set()
+        uid = self.hub.home(self.name).stat().st_uid
+        for process in Path("/proc").glob("[0-9]*"):
+            with contextlib.suppress(OSError):
+                if process.stat().st_uid == uid and "singleuser" in (process / "cmdline").read_text():
+                    found |= set(re.findall(r"/site-packages/(\w+)/", (process / "maps").read_text()))
+        return found
 
     def asked(self, path: str) -> Any:
         """Ask their server for data."""

@@ -1,6 +1,7 @@
 """The ``needlework`` command and the learner's own folder: nothing a learner made is ever lost."""
 
 import datetime
+import importlib.metadata
 import json
 import os
 import re
@@ -17,7 +18,7 @@ from types import SimpleNamespace
 
 import pytest
 from needlework.basis.errors import BadData
-from needlework.course import command, server, start_page
+from needlework.course import command, export_menu, server, start_page
 from needlework.exercises import progress, recording
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.flying import tracklog
@@ -496,6 +497,51 @@ def test_a_program_is_started_without_what_nobody_asks_for(tmp_path):
     assert "usage:" in subprocess.run(words, capture_output=True, text=True).stdout
 
 
+def test_what_a_server_names_and_does_not_use_is_loaded_when_it_is_used():
+    """Definition: a hub's database and what installs extensions are not there until they are used, and then whole."""
+    told = """
+import sys
+from needlework.basis import light
+light.begin("jupyterhub.singleuser")
+import jupyterhub.singleuser, jupyterlab.labapp
+unused = ("sqlalchemy", "alembic", "jupyterhub.orm", "requests", "httpx", "IPython")
+print([name for name in unused if name in sys.modules])
+from jupyter_client.kernelspec import KernelSpecManager
+print(KernelSpecManager().kernel_dirs[-1], "IPython" in sys.modules)
+light.put_back()
+from IPython.paths import get_ipython_dir
+print(get_ipython_dir(), any(isinstance(module, light.Later) for module in sys.modules.values()))
+from jupyterhub import roles, scopes, utils
+from jupyterlab import extensions
+from jupyterlab_server import listings_handler
+import requests, sqlalchemy
+print(scopes.orm.User.__tablename__, roles.func.count().name, scopes.sa.inspect is sqlalchemy.inspect)
+print(type(extensions.get_pypi_manager()).__module__, listings_handler.requests.request is requests.request)
+"""
+    said = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True)
+    ipython = os.path.expanduser(os.environ.get("IPYTHONDIR", "~/.ipython"))
+    assert said.stdout.splitlines() == [
+        "[]",
+        f"{ipython}/kernels False",
+        f"{ipython} False",
+        "users count True",
+        "jupyterlab.extensions.pypi True",
+    ], said.stderr
+
+
+def test_what_can_be_exported_is_known_without_what_exports_it():
+    """Independent method: nbconvert's own list, each exporter made and asked; another package's is left to it."""
+    from nbconvert.exporters import base
+
+    installed = importlib.metadata.entry_points(group="nbconvert.exporters")
+    asked = {name: {"output_mimetype": base.get_exporter(name).output_mimetype} for name in base.get_export_names()}
+    assert export_menu.offered(installed, {"ServerApp": {}}) == asked
+    other = importlib.metadata.EntryPoint("html", "somebody.exporters:HTML", "nbconvert.exporters")
+    assert export_menu.offered([*installed, other], {}) is None
+    assert export_menu.offered(installed, {"PDFExporter": {"enabled": False}}) is None
+    assert export_menu.offered([], {}) is None
+
+
 def test_no_message_of_a_kernel_waits_for_the_one_before():
     """Source: RFC 896 holds a small packet back until the last is acknowledged, up to 40 ms later (Linux)."""
     told = []
@@ -509,6 +555,6 @@ def test_no_message_of_a_kernel_waits_for_the_one_before():
     web = SimpleNamespace(
         settings={"base_url": "/", "kernel_websocket_connection_class": Connection}, add_handlers=lambda *_: None
     )
-    server._load_jupyter_server_extension(SimpleNamespace(web_app=web))
+    server._load_jupyter_server_extension(SimpleNamespace(web_app=web, kernel_spec_manager=None))
     web.settings["kernel_websocket_connection_class"]().connect()
     assert told == [True, "connected"]

@@ -24,6 +24,7 @@ from needlework.basis.places import released_lessons
 from needlework.course import command, extra
 from needlework.course.classroom import kept
 from needlework.course.classroom.serving import HANDLERS
+from needlework.course.export_menu import ExportersHandler
 from needlework.course.runnable import may_run
 from needlework.course.start_page import others_in, overview
 from needlework.exercises import progress
@@ -157,6 +158,9 @@ def _jupyter_server_extension_points() -> list[dict[str, str]]:
 
 
 def _load_jupyter_server_extension(server: Any) -> None:
+    # Where the kernels are is worked out while it is known without loading IPython; later it is asked by name.
+    getattr(server.kernel_spec_manager, "kernel_dirs", None)
+    light.put_back()
     PeriodicCallback(light.give_back, _GIVE_BACK_EVERY_MS).start()
     settings = server.web_app.settings
     settings["kernel_websocket_connection_class"] = _told_at_once(settings["kernel_websocket_connection_class"])
@@ -167,5 +171,6 @@ def _load_jupyter_server_extension(server: Any) -> None:
         ("needlework/runnable", RunnableHandler),
         ("needlework/review", ReviewHandler),
         (r"needlework/print/(rules|weak-spots)", SheetHandler),
+        ("api/nbconvert", ExportersHandler),
     )
     server.web_app.add_handlers(".*$", [(url_path_join(base, path), handler) for path, handler in (*own, *HANDLERS)])
