@@ -1299,3 +1299,15 @@ def test_the_headings_of_a_procedure_turn(out, back, failed):
     report = around((out, 60, -1), (back, 60, 1), (82, 120, 1))
     assert [found.failed for found in report.judgement("turn_heading").findings] == failed
     assert report.judgement("turn_side").verdict == "met"
+
+
+def test_a_first_lap_with_hardly_a_leg_is_too_short():
+    """AIM 5-3-8: the first lap is there to find the wind; with a quarter of a minute inbound it finds nothing."""
+    short = holding(((255, 25, -1), (75, None, -1)) * 3)
+    assert [found.failed for found in short.judgement("hold_leg").findings] == [True]
+
+
+def test_out_along_another_radial_is_no_heading():
+    """Definition: the radial was flown through and another one met far out: no heading was held badly."""
+    report = judged(recorded(dataclasses.replace(maker.SALTMARSH, missed_radial_deg=148)))
+    assert [(found.error, found.critical) for found in report.judgement("missed_track").findings] == [(80, True)]

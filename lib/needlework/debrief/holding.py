@@ -673,7 +673,10 @@ def _timed(view: View, row: Row, laps: list[_Lap], wanted_s: float) -> Judgement
         share = _of_still_air(view, lap.outbound, wanted_s)
         if share is not None and abs(share - 1.0) <= row.limit["share_percent"] / 100.0:
             continue  # as long over the ground as a minute makes in still air: the wind was allowed for
-        if min(abs(inbound_s), abs(outbound_s)) <= limit_s or (lap.number == 1 and abs(outbound_s) <= 2 * limit_s):
+        # On a third of the leg inbound there is no time to find the line.
+        hurried = lap.inbound[2] < _HURRIED * wanted_s
+        first = lap.number == 1 and abs(outbound_s) <= 2 * limit_s and not hurried
+        if min(abs(inbound_s), abs(outbound_s)) <= limit_s or first:
             continue
         change = f"{abs(inbound_s):.0f} s {'less' if inbound_s > 0 else 'more'} outbound"
         what = (
@@ -683,8 +686,6 @@ def _timed(view: View, row: Row, laps: list[_Lap], wanted_s: float) -> Judgement
         found = view.finding(row, lap.outbound, round(abs(inbound_s)), "s", what, error=52, critical=False)
         gs_kt = float(np.median(view.seen.gs_kt[lap.outbound[0] : lap.outbound[1] + 1]))
         off_nm = min(abs(inbound_s), abs(outbound_s)) * gs_kt / 3600.0
-        # On a third of the leg inbound there is no time to find the line.
-        hurried = lap.inbound[2] < _HURRIED * wanted_s
         findings.append(replace(found, failed=off_nm > row.limit["failed_nm"] or hurried))
     return view.judged(row, worst_by_part(findings), leg=f"Inbound {laps[-1].inbound[2]:.0f} s" if laps else "")
 

@@ -479,6 +479,9 @@ def _heading(view: View, row: Row, at: int, on: int | None) -> list[Finding]:
         part = slice(run[0], run[1] + 1)
         flown = mean_deg(view.seen.heading_deg[part])
         worst = float(np.median(off[part]))
+        out = np.abs(apart(view.seen.track_deg[part], view.seen.radial_deg[part]))
+        if float(out.max()) < _OUTWARD_DEG and float(np.ptp(view.off_deg(flown)[part])) < _HELD_DEG:
+            continue  # out along one radial, which is no heading
         if worst > 60.0:  # that is no heading held badly: it is another way, which other rows name
             return []
         word = "heading" if view.nose_known else "track"
