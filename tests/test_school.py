@@ -5,6 +5,7 @@ import csv
 import io
 import json
 import re
+import shlex
 import shutil
 import zipfile
 from datetime import UTC, datetime
@@ -482,6 +483,54 @@ def test_a_part_of_a_lesson_is_homework(tmp_path, capsys):
         assert command.main([*words[:5], *wrong]) != 0
         assert told in "".join(capsys.readouterr())
     assert not (desk.folder / "source" / f"{LESSON}-x").exists()
+
+
+def printed(told):
+    """The commands of the desk that stand whole in what was printed."""
+    lines = re.findall(r"(?m)^.*start\.py (desk .*)$", told)
+    return [shlex.split(line) for line in lines if "FOLDER" not in line]
+
+
+@pytest.mark.parametrize("before_it_was_kept", [False, True])
+def test_a_part_is_handed_out_again_by_the_name_that_is_printed(tmp_path, capsys, before_it_was_kept):
+    """Definition: the command that is printed works as it stands, and gives the same part, now with its due time."""
+    desk, key = Desk(tmp_path / "the desk"), f"{LESSON}-week-2"
+    words = [
+        "desk",
+        "--desk",
+        str(desk.folder),
+        "hand-out",
+        LESSON,
+        "--name",
+        "week-2",
+        "--questions",
+        f"{CONE},{SIDE}",
+    ]
+    assert command.main(words) == 0
+    (again,) = printed(capsys.readouterr().out)
+    given = desk.folder / "hand-out" / f"{key}-homework.ipynb"
+    first = json.loads(given.read_text(encoding="utf-8"))
+    record = desk.folder / "ledger" / f"{key}-handed-out.json"
+    if before_it_was_kept:
+        told = json.loads(record.read_text(encoding="utf-8"))
+        told = {name: value for name, value in told.items() if name not in ("sittings", "questions")}
+        record.write_text(json.dumps(told), encoding="utf-8")
+    due_file(desk, f'zone = "UTC"\n[{key}]\ndue = "2030-01-02 18:00"\n')
+    for line in (again, [*again[:4], "Station passage week 2"], words[:7]):
+        given.unlink()
+        assert command.main(line) == 0, line
+        second = json.loads(given.read_text(encoding="utf-8"))
+        assert len(second["cells"]) == len(first["cells"]) + 1 and "**Due:**" in bank.source_of(second["cells"][1])
+        assert [each["source"] for each in first["cells"]] == [
+            each["source"] for each in second["cells"] if each["id"] != "due"
+        ]
+    # The name of a part stands for it in each command; the lesson's own title never means a part of it.
+    desk.hand_out(LESSON)
+    _, _, _ = desk.sitting(key, "monday", 3)
+    assert (desk.folder / "source" / f"{LESSON}-monday").is_dir()
+    assert desk.lesson("station passage") == desk.lesson("Station Passage") == LESSON and desk.lesson(key) == key
+    assert command.main([*words[:4], f"{LESSON}-monday"]) == 2
+    assert "is a sitting, and its files are made by" in capsys.readouterr().err
 
 
 def test_marking_anew_says_what_moved_for_whom(desk, capsys):

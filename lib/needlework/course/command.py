@@ -122,6 +122,9 @@ def lesson_named(named: str, there: Sequence[str], own: Mapping[str, str] | None
     own = own or {}
     titles = {key: LESSONS[key].title if key in LESSONS else own.get(key, key) for key in there}
     meant = [key for key in there if asked and asked <= words(key) | words(titles[key])]
+    # Words that are all of one name or title mean that one, whatever others hold them as well.
+    whole = [key for key in meant if asked in (words(key), words(titles[key]))]
+    meant = whole if len(whole) == 1 else meant
     if len(meant) == 1:
         return meant[0]
     if meant:

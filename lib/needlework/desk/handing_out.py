@@ -79,7 +79,8 @@ def record(desk: Path, lesson: str) -> dict[str, Any]:
     -------
     dict
         ``signs``: what each sign that was given out stands for. ``plain``: whether it was handed out without one. Of
-        a part of a lesson besides ``lesson``, and of a sitting also ``begins`` and ``ends``.
+        a part of a lesson besides ``lesson``, ``sittings`` and ``questions``, and of a sitting ``lesson``, ``begins``
+        and ``ends``.
     """
     try:
         told = json.loads(_record_path(desk, lesson).read_text(encoding="utf-8"))
@@ -426,9 +427,39 @@ def as_part(
     told = record(desk, key)
     mark = sign(desk, "homework", key)
     told["signs"].setdefault(mark, "homework")
-    _keep(desk, key, told | {"lesson": lesson, "plain": False})
+    part = {"sittings": list(sittings), "questions": list(questions)}
+    _keep(desk, key, told | {"lesson": lesson, "plain": False} | part)
     whole = {**book, "cells": [first, *head, *_with_imports(made), *words]}
     return _written(_with_sign(whole, lesson, f', homework="{mark}"'))
+
+
+def part_of(desk: Path, key: str) -> tuple[list[int], list[str]]:
+    """Say what is in a part of a lesson that was handed out.
+
+    Parameters
+    ----------
+    desk : pathlib.Path
+        The desk's folder.
+    key : str
+        Under which it stands on the desk.
+
+    Returns
+    -------
+    sittings : list of int
+        Sittings that are set.
+    questions : list of str
+        Questions that are set, besides; both are empty where nothing was handed out under this name.
+    """
+    told = record(desk, key)
+    if "sittings" in told:
+        return list(told["sittings"]), list(told["questions"])
+    # A part from before this was kept: what is in its notebook.
+    try:
+        cells = json.loads((desk / "source" / key / f"{key}.ipynb").read_text(encoding="utf-8"))["cells"]
+    except OSError:
+        return [], []
+    marked = (cell["metadata"].get("nbgrader", {}) for cell in cells)
+    return [], [about["grade_id"] for about in marked if about.get("grade")]
 
 
 @dataclass

@@ -381,7 +381,9 @@ class Desk:
             The whole command line.
         """
         where = [] if self.folder == default_desk().resolve() else ["--desk", str(self.folder)]
-        return typed("desk", *where, *words)
+        # What is on the desk is found without it.
+        own = ["--extra", self.named] if self.named and words[:1] in (("hand-out",), ("sitting",)) else []
+        return typed("desk", *where, *own, *words)
 
     def lesson(self, named: str) -> str:
         """Find the lesson that is meant by its name, its title or a part of them.
@@ -515,21 +517,23 @@ class Desk:
             If there is no such lesson, sitting or question, or it cannot be released.
         """
         called = "-".join(words_of(name))
-        if bool(called) != bool(sittings or questions):
-            raise BadData(
-                "A part of a lesson needs a name and what is in it: for example --name week-2 --sittings 2, or "
-                "--name needle --questions sp-flags,sp-cone."
-            )
         own, left_out = self.own_lessons()
         course = release.lesson_keys(self.solutions)
         titles = {key: one.lesson.title for key, one in own.items()}
         try:
-            lesson = lesson_named(lesson, [*course, *own], titles)
+            lesson, called = self._part_named(lesson) or (lesson_named(lesson, [*course, *own], titles), called)
         except BadData as fault:
             # Where the lesson that is meant was left out, the reason is what is wanted.
             none = "" if course else f"The solved lessons are not in {self.solutions}: {_SOLVED_ARE}."
             raise BadData(" ".join(filter(None, [none or str(fault), *left_out]))) from None
         key = f"{lesson}-{called}" if called else lesson
+        if called and not sittings and not questions:
+            sittings, questions = handing_out.part_of(self.folder, key)
+        if bool(called) != bool(sittings or questions):
+            raise BadData(
+                "A part of a lesson needs a name and what is in it: for example --name week-2 --sittings 2, or "
+                "--name needle --questions sp-flags,sp-cone."
+            )
         when = self.due(key)
         solved = self.solutions
         if lesson not in course:
@@ -556,6 +560,25 @@ class Desk:
         given = self.folder / "hand-out" / f"{key}-homework.ipynb"
         keeping.write(given, book.read_bytes())
         return given
+
+    def _part_named(self, named: str) -> tuple[str, str] | None:
+        """Give lesson and name of a part that was handed out before, by its homework's name; None if it is none.
+
+        Raises
+        ------
+        BadData
+            If it is a sitting, which is not handed out like this.
+        """
+        key = "-".join(words_of(named))
+        told = handing_out.record(self.folder, key) if key in handing_out.kept(self.folder) else {}
+        if "lesson" not in told:
+            return None
+        lesson = str(told["lesson"])
+        called = key.removeprefix(f"{lesson}-")
+        if "begins" in told:
+            again = self.command("sitting", lesson, "--name", called, "--seats", str(len(told["signs"])))
+            raise BadData(f"'{named}' is a sitting, and its files are made by its own command, such as '{again}'.")
+        return lesson, called
 
     def due(self, lesson: str) -> due.Due | None:
         """Say when homework is due, as the file ``due.toml`` on the desk has it.
@@ -672,6 +695,8 @@ class Desk:
         if begins and ends and not begins < ends:
             raise BadData("A sitting begins before it ends: look at the two times once more.")
         lesson = self.lesson(lesson)
+        # The task of a part is that of its lesson.
+        lesson = str(handing_out.record(self.folder, lesson).get("lesson", lesson))
         made = handing_out.Sitting(f"{lesson}-{called}", lesson, seats, begins, ends)
         solved = self.solutions / lesson / f"{lesson}.ipynb"
         if not solved.exists():
