@@ -16,7 +16,9 @@ from needlework.exercises.flown import FilledPlan
 from needlework.exercises.kinds import Number, Table
 from needlework.exercises.verdicts import Outcome
 
-DRAWS = 200
+DRAWS, DRAWS_OF_A_PLAN = 60, 20
+"""A draw for which this does not hold is refused when it is made, by :meth:`Question.sound`: here that is held to."""
+
 NUMBERS = [key for key, question in QUESTIONS.items() if isinstance(question, (Number, Table))]
 PLANS = [key for key, question in QUESTIONS.items() if isinstance(question, FilledPlan)]
 
@@ -39,7 +41,7 @@ def written(cell, value):
 
 
 def draws(question):
-    """The numbers of 200 draws that are not refused, and of some students; all the same where nothing is drawn."""
+    """The numbers of 60 draws that are not refused, and of some students; all the same where nothing is drawn."""
     raw = [{"seed": "", **question.draw(random.Random(f"{question.key}|{number}"))} for number in range(DRAWS)]
     if len(raw[0]) == 1:
         return raw[:1]
@@ -51,7 +53,7 @@ def draws(question):
 @pytest.mark.slow
 @pytest.mark.parametrize("key", NUMBERS)
 def test_no_mistake_passes_and_no_two_come_to_the_same(key):
-    """Definition: in 200 draws each is refused, or no mistake earns anything and no two come to one answer.
+    """Definition: in 60 draws each is refused, or no mistake earns anything and no two come to one answer.
 
     Nor do two mistakes of a family together pass, rounded as it is asked for.
     """
@@ -121,10 +123,10 @@ def test_no_named_mistake_of_a_plan_earns_more_than_half(key):
 
 
 @pytest.mark.parametrize("key", PLANS)
-def test_the_mistakes_of_a_plan_are_known_in_200_draws(key):
+def test_the_mistakes_of_a_plan_are_known_in_every_draw(key):
     """Definition: on paper every named mistake is known by its own name, and what is right has none."""
     plan = QUESTIONS[key]
-    for number in range(DRAWS):
+    for number in range(DRAWS_OF_A_PLAN):
         givens = judging.draw(plan, f"student {number}")
         assert plan.slip_in(givens, plan.right(givens)) is None
         for slip, wrong in plan.mistakes(givens):
