@@ -381,9 +381,78 @@ def test_late_work_is_late_by_the_zone_and_the_policy(desk):
     assert row["off"] == 0 and "the platform says it came late" in row["look_at"]
 
 
+def test_a_moved_due_time_says_whose_mark_moved_and_which_pages_are_out_of_date(desk, capsys):
+    """Definition: who, from what to what; a page that would tell something else is named, and no other."""
+
+    def told(*words):
+        assert command.main(["desk", "--desk", str(desk.folder), *words]) == 0
+        return capsys.readouterr().out
+
+    for student in ("finch-7", "robin-2", "owl-4"):
+        came(desk, student, "2026-10-24 12:00:00")
+    policy = POLICY.replace("Robin Two", '"Robin Two"')
+    due_file(desk, policy)
+    assert "now" not in told("mark", LESSON) and "out of date" not in told("set-mark", LESSON, "owl-4", CONE, "1")
+    told("hand-back", LESSON)
+    assert "out of date" not in told("mark", LESSON)
+    due_file(desk, policy.replace("2026-10-24", "2026-10-23"))
+    day = round(0.1 * bank.FULL, 2)
+    said = told("mark", LESSON)
+    all_, less = f"{bank.ALL:g}", f"{round(bank.ALL - day, 2):g}"
+    assert f"    finch-7: {all_}, now {less} (it came 19 h 0 min after Friday" in said
+    assert f"    owl-4: {bank.ALL - 1:g}, now {round(bank.ALL - 1 - day, 2):g} (it came" in said
+    assert "robin-2:" not in said and "out of date now (2): finch-7, owl-4.\n    Hand back anew: " in said
+    assert "as they were" not in said and f"finch-7  {less:>6} of" in said
+    assert "now" not in told("mark", LESSON).replace("out of date now", ""), "it is told once"
+    told("hand-back", LESSON)
+    assert "out of date" not in told("mark", LESSON)
+    # An extension, a mark by hand and a comment to all: each names the pages it changes.
+    due_file(desk, policy.replace("2026-10-24", "2026-10-23") + 'finch-7 = "2 days"\n')
+    said = told("mark", LESSON)
+    assert f"    finch-7: {less}, now {all_} (it is in time now)" in said and "now (1): finch-7." in said
+    told("hand-back", LESSON)
+    assert "out of date now (1): robin-2." in told("set-mark", LESSON, "Robin Two", CONE, "1")
+    # Late without a mark that moves: the page tells the time all the same.
+    told("hand-back", LESSON)
+    due_file(desk, 'zone = "UTC"\n[station-passage]\ndue = "2026-10-01 18:00"\n')
+    assert "out of date now (3)" in told("mark", LESSON)
+    # Newer work after its page.
+    due_file(desk, "")
+    told("hand-back", LESSON)
+    book = named("Owl Four")
+    book["cells"].append(copy.deepcopy(book["cells"][0]))
+    file = tiny_lesson.write(book, desk.folder.parent / "new" / "owl-4.ipynb")
+    told("collect", LESSON, str(file))
+    assert "out of date now (1): owl-4." in told("mark", LESSON)
+
+
+def test_what_a_due_file_names_wrongly_is_told_with_the_nearest_name(desk, capsys):
+    """Definition: a section that is no homework counts for nothing, and that is said, with what may be meant."""
+    due_file(desk, 'zoen = "x"\nzone = "UTC"\n[station-pasage]\ndue = "2030-01-02 18:00"\n[lates]\nper_day = "1 %"\n')
+    for words in (["due", LESSON], ["mark", LESSON], ["hand-out", LESSON]):
+        assert command.main(["desk", "--desk", str(desk.folder), *words]) == 0
+        said = capsys.readouterr().out
+        assert (
+            "[station-pasage] is no homework and no lesson, so nothing of it counts: did you mean station-passage?"
+            in said
+        )
+        assert "[lates] is no homework" in said and "did you mean late?" in said
+        assert "'zoen' stands before the first name in brackets" in said and "did you mean zone?" in said
+    due_file(desk, POLICY.replace("Robin Two", "finhc-7").replace("[late]", "[flying-an-arc]\ndue = 1\n[late]"))
+    assert command.main(["desk", "--desk", str(desk.folder), "due", LESSON]) == 2
+    said = "".join(capsys.readouterr())
+    assert "'finhc-7' is not on the class list" in said and "Did you mean finch-7?" in said and "LOOK" not in said
+    with pytest.raises(BadData, match="Did you mean robin-2\\?"):
+        desk.set_mark(LESSON, "Robbin Two", CONE, 1)
+
+
 @pytest.mark.parametrize(
     ("text", "told"),
     [
+        ('zoen = "UTC"\n[a]\ndue = "2026-11-30 18:00"', "Is 'zoen' meant for it?"),
+        ('zone = "UTC"\n[a]\ndeu = "2026-11-30 18:00"', "Is 'deu' meant for it?"),
+        ('zone = "UTC"\n[a]\ndue = "2026-11-30 18:00"\nextras = 1', "it takes due, late, extra. Did you mean extra?"),
+        ('zone = "UTC"\n[late]\nper_dya = "10 %"', "Did you mean per_day?"),
         ("[station-passage]\ndue = 2026-11-30 18:00", "cannot be read ("),
         ('[station-passage]\ndue = "2026-11-30 18:00"', "there is no zone: begin it with a line such as"),
         ('zone = "Nowhere/Lost"', "'Nowhere/Lost' is no zone that this machine knows"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import re
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -64,6 +65,7 @@ def _before_giving_out(desk: Any, key: str) -> None:
         count = len(desk.class_list())
         print(f"Class list: {count} {'student' if count == 1 else 'students'}, in {names}.")
     limit = desk.due(key)
+    _tell_due_strange(desk)
     if limit is None:
         print(f"No time is set by which it is due. To set one, write it into {desk.folder / due.NAME},")
         print(f"    then type this once more, so that the file tells your students: {desk.command('hand-out', key)}")
@@ -154,7 +156,7 @@ def _mark(options: argparse.Namespace) -> int:
     lesson = desk.lesson(options.lesson)
     desk.mark(lesson, options.again, options.trust, _Bar("marking", "hand-in"), options.cluster)
     if not desk.just_marked:
-        print("Nothing new has come: the marks are as they were.")
+        print("Nothing new has come.")
     _tell_moved(desk, lesson)
     return _tell_marks(desk, lesson)
 
@@ -171,7 +173,34 @@ def _tell_moved(desk: Any, lesson: str) -> None:
         print(f"    {one['student']}: '{one['question']}' {before}, now {now}{stays}")
 
 
+def _tell_moved_by_time(desk: Any, lesson: str) -> list[str]:
+    """Say whose mark moved because something else is taken off for the time; give who that is."""
+    from needlework.desk import due
+
+    moved = desk.moved_by_time(lesson)
+    if moved:
+        print(f"By {due.NAME} as it is now, these have other marks:")
+    for one in moved:
+        print(f"    {one['student']}: {one['before']:g}, now {one['now']:g} ({one['late'] or 'it is in time now'})")
+    return [one["student"] for one in moved]
+
+
+def _tell_out_of_date(desk: Any, lesson: str, changed: Sequence[str] = ()) -> None:
+    """Say which pages that were handed back would tell something else now; nothing where none was handed back."""
+    pages = desk.out_of_date(lesson, changed)
+    if pages:
+        print(f"Handed back before this, and out of date now ({len(pages)}): {', '.join(pages)}.")
+        print(f"    Hand back anew: {desk.command('hand-back', lesson)}")
+
+
+def _tell_due_strange(desk: Any) -> None:
+    for line in desk.due_strange():
+        print(f"LOOK       {line}")
+
+
 def _tell_marks(desk: Any, lesson: str) -> int:
+    _tell_due_strange(desk)
+    changed = _tell_moved_by_time(desk, lesson)
     path, kept = desk.write_marks(lesson)
     rows = desk.marks(lesson)
     new = [row for row in rows if row["student"] in desk.just_marked]
@@ -201,6 +230,7 @@ def _tell_marks(desk: Any, lesson: str) -> int:
     if kept is not None:
         print("The marks file had been changed; that file is kept. To take what was changed in it, type")
         print(f"    {desk.command('read-marks', lesson, str(kept))}")
+    _tell_out_of_date(desk, lesson, [*changed, *desk.just_marked])
     print(f"Marks: {path}")
     return 0
 
@@ -222,6 +252,7 @@ def _due(options: argparse.Namespace) -> int:
     lesson = desk.lesson(options.lesson)
     limit = desk.due(lesson)
     file = desk.folder / due.NAME
+    _tell_due_strange(desk)
     if limit is None:
         print(f"Nothing is said of '{lesson}': write it into {file}, which says how.")
         return 0
@@ -283,7 +314,7 @@ def _set_mark(options: argparse.Namespace) -> int:
     total = desk.set_mark(lesson, options.student, options.question, mark, options.because)
     done = "is as it was marked by itself" if mark is None else f"is set to {mark:g}"
     print(f"'{options.question}' of {options.student} {done}; in all {total:g}.")
-    print(f"Hand the page back anew: {desk.command('hand-back', lesson)}")
+    _tell_out_of_date(desk, lesson, [options.student])
     return 0
 
 
@@ -301,7 +332,7 @@ def _read_marks(options: argparse.Namespace) -> int:
         print(f"NOT TAKEN  {line}")
     print(f"{len(report.changes)} set, {report.unchanged} rows unchanged, {len(report.listed)} not taken.")
     if report.changes:
-        print(f"Hand the pages back anew: {desk.command('hand-back', lesson)}")
+        _tell_out_of_date(desk, lesson, [one.student for one in report.changes])
     return 0
 
 
@@ -389,7 +420,7 @@ def _tell_all(options: argparse.Namespace) -> int:
         who = f": {', '.join(reached)}" if reached else " so far; whoever hands in this answer later gets it"
         print(f"The comment reaches {len(reached)} {'student' if len(reached) == 1 else 'students'}{who}.")
         print(f"It is kept in {path}, which you may edit.")
-    print(f"Hand the pages back anew: {desk.command('hand-back', lesson)}")
+    _tell_out_of_date(desk, lesson, reached)
     return 0
 
 

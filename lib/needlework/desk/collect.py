@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import io
 import os
 import re
@@ -554,8 +555,18 @@ def the_student(named: str, roster: dict[str, list[str]] | None) -> str:
     meant = _on_roster(named, roster)
     if len(meant) != 1:
         why = "is not on the class list" if not meant else f"may be {' or '.join(meant)}"
-        raise BadData(f"'{named}' {why}: give the word in its column 'student'.")
+        near = "" if meant else _nearest(named, roster)
+        raise BadData(f"'{named}' {why}: give the word in its column 'student'.{near}")
     return meant[0]
+
+
+def _nearest(named: str, roster: dict[str, list[str]]) -> str:
+    """Name up to three students of the class list whose word or name is written nearly like this."""
+    asked = " ".join(words_of(named))
+    written = {" ".join(words_of(student)): student for student in roster}
+    written |= {" ".join(names): student for student, names in roster.items() if names}
+    near = {written[each]: None for each in difflib.get_close_matches(asked, written, 3, 0.6)}
+    return f" Did you mean {' or '.join(near)}?" if near else ""
 
 
 def is_whole(content: bytes, names: set[str]) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -12,6 +12,7 @@ from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from needlework.basis.errors import BadData
+from needlework.world.datafiles import did_you_mean
 
 NAME = "due.toml"
 TEMPLATE = """\
@@ -33,6 +34,7 @@ TEMPLATE = """\
 # robin-2 = "3 days"
 """
 _LATE = ("per_day", "at_most", "grace_minutes", "closes_after_days")
+_OF_ONE = ("due", "late", "extra")
 _LONGER = re.compile(r"(\d+(?:\.\d+)?) (minute|hour|day|week)s?")
 _DAY = timedelta(days=1)
 
@@ -197,16 +199,61 @@ def read(path: Path, homework: str, student_of: Callable[[str], str]) -> Due | N
     if not told:
         return None
     try:
-        zone = _zone(told.pop("zone", None))
+        zone = _zone(told.pop("zone", None), [word for word, value in told.items() if isinstance(value, str)])
         late = _late(told.pop("late", {}), Late(), "late")
         return _due(homework, told[homework], zone, late, student_of) if homework in told else None
     except BadData as fault:
         raise BadData(f"{path}: {fault}") from None
 
 
-def _zone(named: Any) -> ZoneInfo:
+def strange(path: Path, known: Collection[str]) -> list[str]:
+    """Say what in the file is no homework, and no word of the file's own.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        The file; it need not exist.
+    known : collection of str
+        Names of lessons and homework.
+
+    Returns
+    -------
+    list of str
+        One sentence each; none where the file cannot be read, which is told where it is used.
+    """
+    try:
+        told = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except (OSError, ValueError):
+        return []
+    said = []
+    for name, value in told.items():
+        if name in known or name in ("zone", "late"):
+            continue
+        if isinstance(value, Mapping):
+            near = did_you_mean(name, [*known, "late"], known)
+            said.append(f"{path}: [{name}] is no homework and no lesson, so nothing of it counts: {near}")
+        else:
+            said.append(
+                f"{path}: '{name}' stands before the first name in brackets, so it belongs to no homework: "
+                f"{did_you_mean(name, ['zone'], ['it below such a name'])}"
+            )
+    return said
+
+
+def _near(word: str, words: Sequence[str], where: str) -> BadData:
+    return BadData(f"[{where}] has no word '{word}': it takes {', '.join(words)}.{_meant(word, words)}")
+
+
+def _meant(word: str, words: Sequence[str]) -> str:
+    meant = did_you_mean(word, words, ())
+    return f" D{meant[1:]}" if meant.startswith("did") else ""
+
+
+def _zone(named: Any, written: Sequence[str] = ()) -> ZoneInfo:
     if named is None:
-        raise BadData('there is no zone: begin it with a line such as zone = "Europe/London".')
+        near = next((word for word in written if _meant(word, ["zone"])), "")
+        meant = f" Is '{near}' meant for it?" if near else ""
+        raise BadData(f'there is no zone: begin it with a line such as zone = "Europe/London".{meant}')
     try:
         return ZoneInfo(str(named))
     except (ZoneInfoNotFoundError, ValueError, OSError):
@@ -219,9 +266,9 @@ def _zone(named: Any) -> ZoneInfo:
 def _late(told: Any, usual: Late, where: str) -> Late:
     if not isinstance(told, Mapping):
         raise BadData(f"'{where}' stands in brackets, [{where}], and what belongs to it on lines of its own below.")
-    strange = next((name for name in told if name not in _LATE), None)
-    if strange is not None:
-        raise BadData(f"[{where}] has no word '{strange}': it takes {', '.join(_LATE)}.")
+    other = next((name for name in told if name not in _LATE), None)
+    if other is not None:
+        raise _near(other, _LATE, where)
     values: dict[str, Any] = {**vars(usual)}
     for name, value in told.items():
         share = name in ("per_day", "at_most")
@@ -240,10 +287,12 @@ def _share(value: Any) -> Any:
 
 def _due(name: str, told: Any, zone: ZoneInfo, late: Late, student_of: Callable[[str], str]) -> Due:
     if not isinstance(told, Mapping) or "due" not in told:
-        raise BadData(f'[{name}] does not say when it is due: add a line such as due = "2026-11-30 18:00".')
-    strange = next((each for each in told if each not in ("due", "late", "extra")), None)
-    if strange is not None:
-        raise BadData(f"[{name}] has no word '{strange}': it takes due, late and extra.")
+        near = next((word for word in told if _meant(word, ["due"])), "") if isinstance(told, Mapping) else ""
+        meant = f" Is '{near}' meant for it?" if near else ""
+        raise BadData(f'[{name}] does not say when it is due: add a line such as due = "2026-11-30 18:00".{meant}')
+    other = next((each for each in told if each not in _OF_ONE), None)
+    if other is not None:
+        raise _near(other, _OF_ONE, name)
     when = _time(told["due"], zone, f"due in [{name}]")
     own = _late(told.get("late", {}), late, f"{name}.late")
     extra = told.get("extra", {})

@@ -294,6 +294,14 @@ class _Store:
         keeping.write(self.desk._refused_path(self.lesson), json.dumps(self.refused, indent=1))
 
 
+def _dict_in(path: Path) -> dict[str, Any]:
+    """Read what was kept; without it nothing is known."""
+    try:
+        return dict(json.loads(path.read_text(encoding="utf-8")))
+    except (OSError, ValueError, TypeError):
+        return {}
+
+
 def _text(path: Path) -> str:
     try:
         return path.read_text(encoding="utf-8")
@@ -600,6 +608,18 @@ class Desk:
         """
         roster = read_roster(self.folder / "students.csv")
         return due.read(self.folder / due.NAME, lesson, lambda who: the_student(who, roster))
+
+    def due_strange(self) -> list[str]:
+        """Say what in the file ``due.toml`` names no homework.
+
+        Returns
+        -------
+        list of str
+            One sentence each.
+        """
+        handed_out = [path.parent.name for path in self.folder.glob("source/*/*.ipynb")]
+        course = release.lesson_keys(self.solutions)
+        return due.strange(self.folder / due.NAME, {*course, *self.own_lessons()[0], *handed_out})
 
     @_alone
     def put_out(self, lesson: str, named: str | None = None) -> Path | None:
@@ -1407,6 +1427,37 @@ class Desk:
                 rows.append({"student": student, "question": question, **moved, "by_hand": set_now.get(question, "")})
         return rows
 
+    def moved_by_time(self, lesson: str) -> list[dict[str, Any]]:
+        """Say whose mark moved because another one is taken off for the time than when this was last asked.
+
+        Parameters
+        ----------
+        lesson : str
+            Lesson key.
+
+        Returns
+        -------
+        list of dict
+            ``student``, ``before`` and ``now``, and ``late``: what is said of the time, empty where it is in time.
+        """
+        path, ledger = self.folder / "ledger" / "time-told" / f"{lesson}.json", self.ledger(lesson)
+        before = _dict_in(path)
+        now = dict(before)
+        moved = []
+        for row in self.marks(lesson):
+            if row["mark"] == "":
+                continue
+            student, off = row["student"], row["off"]
+            was = before.get(student, {})
+            now[student] = {"hand_in": ledger[student].get("hand_in", ""), "off": off}
+            if was.get("hand_in") == now[student]["hand_in"] and was["off"] != off:
+                has = round(row["mark"] + off, 2)
+                first = round(has - min(was["off"], has), 2)
+                moved.append({"student": student, "before": first, "now": row["mark"], "late": row["late"]})
+        if now != before:
+            keeping.write(path, json.dumps(now, indent=1))
+        return [one for one in moved if one["before"] != one["now"]]
+
     def read_marks(self, lesson: str, path: Path | None = None) -> sheets.Read:
         """Take marks and comments from the marks file after somebody changed it in a spreadsheet.
 
@@ -1662,6 +1713,7 @@ class Desk:
                 os.replace(path, kept)
             left.append((row["student"], row["look_at"]))
         papers = self._to_hand_back(lesson, [row for row in rows if row["mark"] != ""])
+        stamps, ledger = _dict_in(self._stamps_path(lesson)), self.ledger(lesson)
         title, titles = self.titles(lesson)
         task = {
             "lesson": lesson,
@@ -1684,9 +1736,50 @@ class Desk:
                         continue
                     keeping.write(self.folder / "feedback" / student / lesson / f"{lesson}.html", page["html"])
                     keeping.write(place / f"{student}.html", page["html"])
+                    stamps[student] = self._page_stamp(ledger, student, papers[student])
                     done.append(student)
                 progress(len(done), len(papers))
+        keeping.write(self._stamps_path(lesson), json.dumps(stamps, indent=1))
         return place, sorted(done), left
+
+    def _stamps_path(self, lesson: str) -> Path:
+        return self.folder / "ledger" / "handed-back" / f"{lesson}.json"
+
+    @staticmethod
+    def _page_stamp(ledger: Mapping[str, Any], student: str, paper: Mapping[str, Any]) -> str:
+        """Give a short text that is another one when the student's page would tell something else."""
+        told = {name: value for name, value in paper.items() if name not in ("page", "answers")}
+        told["marks"] = {name: round(mark, 2) for name, mark in paper["marks"].items()}
+        told["hand_in"] = ledger.get(student, {}).get("hand_in", "")
+        return digest(json.dumps(told, sort_keys=True, default=str).encode("utf-8"))
+
+    def out_of_date(self, lesson: str, changed: Sequence[str] = ()) -> list[str]:
+        """List the students whose page was handed back and would tell something else now.
+
+        Parameters
+        ----------
+        lesson : str
+            Lesson key.
+        changed : sequence of str
+            Whose marks have just changed: these count also where it was not kept what their page was made of.
+
+        Returns
+        -------
+        list of str
+            Their ids, sorted.
+        """
+        place = self.folder / "hand-back" / lesson
+        rows = [row for row in self.marks(lesson) if (place / f"{row['student']}.html").exists()]
+        if not rows:
+            return []
+        stamps, ledger = _dict_in(self._stamps_path(lesson)), self.ledger(lesson)
+        papers = self._papers(lesson, [row for row in rows if row["mark"] != ""])
+        now = {student: self._page_stamp(ledger, student, paper) for student, paper in papers.items()}
+        return [
+            student
+            for student in sorted(row["student"] for row in rows)
+            if (stamps[student] != now.get(student) if student in stamps else student in changed)
+        ]
 
     def titles(self, lesson: str) -> tuple[str, dict[str, str]]:
         """Give the title of a lesson and those of its questions.
@@ -1713,6 +1806,15 @@ class Desk:
         """Gather what the page of each student is made of."""
         from needlework.desk import book
 
+        papers = self._papers(lesson, rows)
+        for student, paper in papers.items():
+            paper["page"] = book.page_of(self.folder, student, lesson).read_text(encoding="utf-8")
+        return papers
+
+    def _papers(self, lesson: str, rows: list[dict[str, Any]]) -> dict[str, dict[str, Any]]:
+        """Gather what the page of each student is made of, but for the work itself."""
+        from needlework.desk import book
+
         full = full_names(self.folder / "students.csv")
         ledger = self.ledger(lesson)
         with book.opened(self.folder, self._remedy(lesson)) as gradebook:
@@ -1726,7 +1828,6 @@ class Desk:
             with contextlib.suppress(OSError, ValueError, KeyError):
                 kept = json.loads(self.answers_path(lesson, student).read_text(encoding="utf-8"))
             papers[student] = {
-                "page": book.page_of(self.folder, student, lesson).read_text(encoding="utf-8"),
                 "student": f"{full[student]} ({student})" if full.get(student) else student,
                 "marks": entries[student].marks,
                 "off": row["off"],
