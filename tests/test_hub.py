@@ -79,7 +79,7 @@ def test_homework_of_a_class_on_a_hub(school):
     page.get_by_role("button", name="Fetch", exact=True).click()
     page.get_by_role("button", name="Submit", exact=True).wait_for()
     page.locator(".lm-TabBar-tab", has_text="start.ipynb").click()
-    page.locator("section", has_text="Also in your folder").get_by_role("button").first.click()
+    page.locator("section", has_text="Homework").get_by_role("button", name="Station passage").click()
     page.locator(surface.READY).wait_for()
     # The name is that of the log-in, is said, and stands in the file before a number is drawn.
     assert page.locator(".nl-begun input").input_value() == FIRST

@@ -15,9 +15,12 @@ import pytest
 import tiny_lesson
 from nbgrader.api import Gradebook
 from needlework.basis.errors import BadData
-from needlework.course import command
+from needlework.building import release
+from needlework.course import command, start_page
 from needlework.desk import collect, due, tables
 from needlework.desk.homework import Desk
+from needlework.exercises import progress
+from needlework.exercises.catalogue import LESSONS
 
 LESSON, CONE, SIDE = bank.LESSON, bank.CONE, "sp-predict"
 LIST = (
@@ -593,6 +596,21 @@ def test_a_part_is_handed_out_again_by_the_name_that_is_printed(tmp_path, capsys
         assert [each["source"] for each in first["cells"]] == [
             each["source"] for each in second["cells"] if each["id"] != "due"
         ]
+    # In a student's folder it is called homework, with its time, and stands before the course's own lesson.
+    home = tmp_path / "learner"
+    (home / "mine").mkdir(parents=True)
+    shutil.copy(given, home)
+    shutil.copy(release.LESSONS / LESSON / f"{LESSON}.ipynb", home / "mine")
+    lessons = list(LESSONS.values())
+    others = start_page.others_in(home, lessons)
+    assert [(each.title, each.homework, each.due) for each in others] == [
+        ("Station passage", False, ""),
+        ("Station passage: week-2", True, "Wednesday 2 January 2030, 18:00 (UTC)"),
+    ]
+    page = json.loads(start_page.page(start_page.overview(lessons, progress.Progress(), others=others)))
+    texts = [cell["source"] for cell in page["cells"]]
+    assert texts[1].startswith("**Homework.**") and f"[Station passage: week-2]({given.name}), due Wed" in texts[1]
+    assert any(text.startswith("**Also in your folder.** [Station passage](mine/") for text in texts)
     # The name of a part stands for it in each command; the lesson's own title never means a part of it.
     desk.hand_out(LESSON)
     _, _, _ = desk.sitting(key, "monday", 3)

@@ -412,6 +412,24 @@ def test_start_page_is_true_while_the_course_is_open(served):
         shutil.copy(served.root / PASSAGE / f"{PASSAGE}.ipynb", served.root / "homework-3.ipynb")
         page.evaluate("window.dispatchEvent(new Event('focus'))")
         page.get_by_text("homework-3.ipynb").wait_for()
+        # The same with the sign of a desk is homework, and stands first.
+        signed = json.loads((served.root / "homework-3.ipynb").read_text(encoding="utf-8"))
+        for cell in signed["cells"]:
+            source = "".join(cell["source"])
+            cell["source"] = (
+                source.replace(", student)", ', student, homework="bcdf")') if "begin(" in source else source
+            )
+        due = {
+            "cell_type": "markdown",
+            "id": "due",
+            "metadata": {},
+            "source": "**Due:** Friday 3 May 2030, 18:00 (UTC).",
+        }
+        signed["cells"].insert(1, due)
+        (served.root / "homework-3.ipynb").write_text(json.dumps(signed), encoding="utf-8")
+        page.evaluate("window.dispatchEvent(new Event('focus'))")
+        page.get_by_text("due Friday 3 May 2030, 18:00 (UTC)").wait_for()
+        assert page.locator(".nl-sheet section h2").first.inner_text() == "Homework"
         (served.root / "homework-3.ipynb").unlink()
         progress.note_try("sp-recall-course", "SLIP", 0.0, where=served.root)
         page.evaluate("window.dispatchEvent(new Event('focus'))")

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from needlework.basis.places import typed
 from needlework.course.today import FOLDER, Today, today
 from needlework.exercises import progress, schedule
-from needlework.exercises.catalogue import Lesson
+from needlework.exercises.catalogue import ORDER, Lesson
 
 NAME = "start.ipynb"
 """Of the page, in the learner's folder."""
@@ -23,6 +25,9 @@ CAUTION = (
     "check receivers and altimeter as your rules demand, and go around when in doubt."
 )
 
+_SIGNED = re.compile(r"""(?m)^begin\(.*\bhomework=["']\w""")
+_HEADING = re.compile(r"(?m)^# (.+?)\s*$")
+_DUE = re.compile(r"(?m)^\*\*Due:\*\* (.+?)\.?$")
 _NAMED = 5
 """So many questions that went wrong are named; more is not read."""
 
@@ -140,10 +145,12 @@ class Failed:
 
 @dataclass(frozen=True)
 class Other:
-    """A further notebook of a lesson in the learner's folder, homework for example: its title, where it lies."""
+    """A further notebook of a lesson in the learner's folder: its title, where it lies; when homework is due."""
 
     title: str
     path: str
+    homework: bool = False
+    due: str = ""
 
 
 @dataclass(frozen=True)
@@ -288,18 +295,36 @@ def others_in(folder: Path, lessons: Sequence[Lesson]) -> tuple[Other, ...]:
     """
     titles = {lesson.key: lesson.title for lesson in lessons}
     own = {folder / key / f"{key}.ipynb" for key in titles}
+    course = {path for path in own if path.stem in ORDER}
     found = []
     for path in sorted([*folder.glob("*.ipynb"), *folder.glob("*/*.ipynb"), *folder.glob("homework/*/*.ipynb")]):
-        if path in own or path.parts[-2] in ("backup", FOLDER):
+        if path in course or path.parts[-2] in ("backup", FOLDER):
             continue
         try:
-            said = json.loads(path.read_text(encoding="utf-8-sig"))["metadata"]["needlework"]["lesson"]
-        except (OSError, ValueError, KeyError, TypeError, RecursionError):
+            book = json.loads(path.read_text(encoding="utf-8-sig"))
+            said = book["metadata"]["needlework"]["lesson"]
+            homework, heading, due = _handed_out(book["cells"])
+        except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
             continue
         title = titles.get(said, str(said)) if isinstance(said, str) else ""
-        if title:
-            found.append(Other(title, path.relative_to(folder).as_posix()))
+        # A lesson of an instructor's own comes as homework and lies where a learner's own copy would.
+        if title and (homework or path not in own):
+            where = path.relative_to(folder).as_posix()
+            found.append(Other(heading or title, where, True, due) if homework else Other(title, where))
     return tuple(found)
+
+
+def _handed_out(cells: Sequence[Any]) -> tuple[bool, str, str]:
+    """Say whether a notebook is homework, and what it says of its title and of when it is due."""
+    texts: dict[str, list[str]] = {"markdown": [], "code": []}
+    for cell in cells:
+        source = cell["source"]
+        texts.setdefault(cell["cell_type"], []).append(source if isinstance(source, str) else "".join(source))
+    if not any(_SIGNED.search(text) for text in texts["code"]):
+        return False, "", ""
+    top = "\n".join(texts["markdown"][:3])
+    heading, due = _HEADING.search(top), _DUE.search(top)
+    return True, heading[1] if heading else "", due[1] if due else ""
 
 
 def overview(
@@ -388,6 +413,15 @@ def _again(back: Today) -> str:
     return f"{words} {how}"
 
 
+def _homework(others: Sequence[Other]) -> list[str]:
+    lines = [
+        f"- [{each.title}]({each.path}){f', due {each.due}' if each.due else ''}; its file is {each.path}"
+        for each in others
+        if each.homework
+    ]
+    return ["\n".join(["**Homework.**", "", *lines])] if lines else []
+
+
 def _wrong(failed: Sequence[Failed]) -> list[str]:
     if not failed:
         return []
@@ -418,11 +452,16 @@ def page(seen: Overview) -> str:
     parts = [
         "# Needlework: approaches by needle, DME and clock",
         *(f"*{line}*" for line in seen.told),
+        *_homework(seen.others),
         _following(seen.next),
         _again(seen.today),
         *_wrong(seen.failed),
         table,
-        *(f"**Also in your folder.** [{each.title}]({each.path}), {each.path}" for each in seen.others),
+        *(
+            f"**Also in your folder.** [{each.title}]({each.path}), {each.path}"
+            for each in seen.others
+            if not each.homework
+        ),
         f"**Minutes left in all.** About {sum(state.minutes_left for state in seen.lessons)}.",
         "Click a lesson's name to open it and read from the top. Where its questions have no fields, choose *Run*, "
         "then *Run All Cells* in the menu. Your answers are saved in this folder. This page is written anew each "

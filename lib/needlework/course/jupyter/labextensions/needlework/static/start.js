@@ -38,10 +38,14 @@ export class StartView {
     };
     const page = tag("div", { class: "nl-sheet" }, tag("h1", {}, "Approaches by needle, DME and clock"));
     for (const line of seen.told) page.append(tag("p", { class: "nl-told" }, line));
+    // What an instructor set comes first, apart from the course's own lesson of the same title.
+    const set = seen.others.filter((each) => each.homework), others = seen.others.filter((each) => !each.homework);
+    const fetches = this.app.commands.hasCommand(HOMEWORK);
+    if (set.length) page.append(this.homework(set, link, fetches));
     page.append(this.following(seen.next), this.back(seen.today));
     if (seen.failed.length) page.append(this.failed(seen.failed));
-    if (this.app.commands.hasCommand(HOMEWORK)) page.append(this.homework());
-    if (seen.others.length) page.append(this.others(seen.others, link));
+    if (fetches && !set.length) page.append(this.homework([], link, fetches));
+    if (others.length) page.append(this.others(others, link));
     this.taught = seen.taught;
     page.append(this.lessons(seen.lessons, seen, link), this.paper(), tag("p", { class: "nl-caution" }, this.marked(seen.caution)));
     this.body.replaceChildren(page);
@@ -119,10 +123,17 @@ export class StartView {
     return tag("section", {}, tag("h2", {}, "Also in your folder"), rows);
   }
 
-  homework() {
-    const { tag } = this, made = tag("button", { type: "button", class: "nl-button" }, "Fetch or hand in");
-    made.addEventListener("click", () => { this.lab.quiet(true); this.app.commands.execute(HOMEWORK); });
-    return tag("section", {}, tag("h2", {}, "Homework"), tag("p", {}, made));
+  homework(set, link, fetches) {
+    const { tag } = this, made = tag("section", { class: "nl-homework" }, tag("h2", {}, "Homework"));
+    const rows = tag("ul", {});
+    for (const each of set) rows.append(tag("li", {}, link(each.path, each.title), `${each.due ? `, due ${each.due}` : ""}; its file is ${each.path}`));
+    if (set.length) made.append(rows);
+    if (fetches) {
+      const button = tag("button", { type: "button", class: "nl-button" }, "Fetch or hand in");
+      button.addEventListener("click", () => { this.lab.quiet(true); this.app.commands.execute(HOMEWORK); });
+      made.append(tag("p", {}, button));
+    }
+    return made;
   }
 
   // Asks once; then the last class's work, flights and votes are put away with their date, also when the lesson is open.
