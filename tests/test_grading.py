@@ -20,7 +20,7 @@ from needlework.building import release
 from needlework.course import command
 from needlework.desk import page as handed_back
 from needlework.desk import room
-from needlework.desk.hand_in import DAMAGED
+from needlework.desk.hand_in import DAMAGED, homework_in
 from needlework.desk.homework import Desk
 
 pytestmark = pytest.mark.slow
@@ -410,6 +410,59 @@ def test_a_task_is_marked_with_the_numbers_of_its_hand_out(tmp_path):
     assert rows["owl-4"]["sp-task"] < QUESTIONS["sp-task"].points
     assert "its task has the numbers of another hand-out than this desk's" in rows["owl-4"]["notes"]
     assert "it is a copy for self-study, which shows the task's worked answer" in rows["wren-3"]["notes"]
+
+
+def test_a_second_homework_on_the_same_questions_says_so_and_can_have_new_numbers(tmp_path, capsys):
+    """Independent method: the right answers as drawn with the new sign; work with the numbers of before still counts.
+
+    Definition: hand-out names the other homework and prints the command for new numbers, which then stay.
+    """
+    from needlework.exercises import judging
+    from needlework.exercises.catalogue import QUESTIONS
+
+    desk, key, asked = Desk(tmp_path / "desk"), f"{LESSON}-week-2", [CONE, "sp-predict"]
+
+    def told(*words):
+        assert command.main(["desk", "--desk", str(desk.folder), "hand-out", *words]) == 0
+        return capsys.readouterr().out
+
+    def sign_of(path):
+        return homework_in(path.read_bytes())
+
+    def numbers(sign):
+        return [judging.draw(QUESTIONS[each], "Finch 7", sign) for each in asked]
+
+    assert "same numbers" not in told(LESSON)
+    said = told(LESSON, "--name", "week-2", "--questions", f"{CONE},sp-predict,sp-task")
+    # The task has numbers of each hand-out's own as it is.
+    assert f"2 questions are also in '{LESSON}', and each student has the same numbers there." in said
+    assert f"hand-out {key} --new-numbers\n" in said
+    given = desk.folder / "hand-out" / f"{key}-homework.ipynb"
+    first = sign_of(given)
+    assert numbers(first) == numbers(sign_of(desk.folder / "hand-out" / f"{LESSON}-homework.ipynb")) == numbers("")
+    assert "same numbers" not in told(key, "--new-numbers")
+    second = sign_of(given)
+    assert numbers(second) != numbers("") and numbers(second)[0] != numbers("")[0]
+    assert "same numbers" not in told(key) and sign_of(given) == second, "they stay"
+    book = json.loads(given.read_text(encoding="utf-8"))
+    for student, sign in (("finch-7", second), ("owl-4", first)):
+        paper = json.loads(json.dumps(book).replace(second, sign))
+        class_maker.typed_in(paper, student)
+        for each in asked:
+            cell = bank.cell_of(paper, f"{each}-answer")
+            right = QUESTIONS[each].right(judging.draw(QUESTIONS[each], student, sign))
+            cell["source"] = f'ask("{each}")\n{bank.NAMES[each]} = {right!r}'
+        tiny_lesson.write(paper, tmp_path / "in" / f"{student}.ipynb")
+    desk.collect(key, tmp_path / "in")
+    desk.mark(key)
+    for row in desk.marks(key):
+        assert [row[each] for each in asked] == [QUESTIONS[each].points for each in asked] and not row["look_at"], row
+    told(key, "--new-numbers")
+    assert sign_of(given) not in (first, second)
+    desk.mark(key)
+    for row in desk.marks(key):
+        assert [row[each] for each in asked] == [QUESTIONS[each].points for each in asked], row
+    assert "numbers of another" not in "".join(row["notes"] for row in desk.marks(key))
 
 
 # On the command line ----------------------------------------------------------------------------------------------

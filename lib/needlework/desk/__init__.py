@@ -34,6 +34,7 @@ def _hand_out(options: argparse.Namespace) -> int:
         options.name,
         [int(each) for each in sittings.split(",") if each],
         [each for each in questions.split(",") if each],
+        options.new_numbers,
     )
     for line in desk.own_lessons()[1]:
         print(line)
@@ -55,7 +56,7 @@ def _hand_out(options: argparse.Namespace) -> int:
 
 def _before_giving_out(desk: Any, key: str) -> None:
     """Say what the file should have been made with, where it was not, and what it was made with."""
-    from needlework.desk import due
+    from needlework.desk import due, handing_out
 
     names = desk.folder / "students.csv"
     if not names.exists():
@@ -71,6 +72,14 @@ def _before_giving_out(desk: Any, key: str) -> None:
         print(f"    then type this once more, so that the file tells your students: {desk.command('hand-out', key)}")
     else:
         print(f"Due {limit.told(limit.when)}; the file says so.")
+    if len(handing_out.record(desk.folder, key)["signs"]) > 1:
+        print("A file that you gave out before its numbers were drawn anew keeps those, and is marked by them.")
+    shared = handing_out.same_numbers(desk.folder, key)
+    for other, count in shared.items():
+        many = "1 question is" if count == 1 else f"{count} questions are"
+        print(f"{many} also in '{other}', and each student has the same numbers there.")
+    if shared:
+        print(f"    To draw new numbers for this one: {desk.command('hand-out', key, '--new-numbers')}")
 
 
 def _moment(text: str) -> Any:
@@ -452,6 +461,7 @@ def add_command(commands: Any) -> None:
     out.add_argument("--name", default="", help="of a part of the lesson: what tells it from others, as week-2")
     out.add_argument("--sittings", default="", help="set these sittings only, for example 1,2")
     out.add_argument("--questions", default="", help="set these questions only, or besides")
+    out.add_argument("--new-numbers", action="store_true", help="draw numbers that no hand-out had before")
     out.add_argument("--exchange", metavar="FOLDER", help="put it into nbgrader's exchange (or NEEDLEWORK_EXCHANGE)")
     sitting = step("sitting", _sitting, "make a supervised sitting: other numbers of the task at each seat")
     sitting.add_argument("--name", required=True, help="what tells it from others, for example monday")

@@ -20,6 +20,7 @@ from typing import Any
 
 from needlework.basis.errors import BadData
 from needlework.desk import keeping
+from needlework.exercises.judging import NEW_NUMBERS
 
 _BEGIN = re.compile(r"""(?m)^begin\((["'][\w-]+["']), student\)[ \t]*$""")
 _REVEAL = re.compile(r"""(?m)^reveal\(["'][\w-]+["']\)[ \t]*\n?""")
@@ -80,7 +81,7 @@ def record(desk: Path, lesson: str) -> dict[str, Any]:
     dict
         ``signs``: what each sign that was given out stands for. ``plain``: whether it was handed out without one. Of
         a part of a lesson besides ``lesson``, ``sittings`` and ``questions``, and of a sitting ``lesson``, ``begins``
-        and ``ends``.
+        and ``ends``. ``numbers``: how often new numbers were wanted.
     """
     try:
         told = json.loads(_record_path(desk, lesson).read_text(encoding="utf-8"))
@@ -106,7 +107,59 @@ def _keep(desk: Path, lesson: str, told: dict[str, Any]) -> None:
     keeping.write(_record_path(desk, lesson), json.dumps(told, indent=1))
 
 
-def as_homework(desk: Path, lesson: str, solved: bytes) -> bytes:
+def _signed(desk: Path, key: str, told: dict[str, Any], new_numbers: bool) -> str:
+    """Give the sign of a homework, and note it with what is told of it; new numbers stay until newer are wanted."""
+    number = int(told.get("numbers", 0)) + new_numbers
+    mark = sign(desk, "homework", key)
+    if number:
+        told["numbers"] = number
+        mark = NEW_NUMBERS + sign(desk, "homework", key, str(number))
+    told["signs"].setdefault(mark, "homework")
+    return mark
+
+
+def same_numbers(desk: Path, key: str) -> dict[str, int]:
+    """Say which other homework of a desk asks some of the same questions with the same numbers.
+
+    Parameters
+    ----------
+    desk : pathlib.Path
+        The desk's folder.
+    key : str
+        Key of the homework.
+
+    Returns
+    -------
+    dict of str to int
+        How many questions they share, by the key of the other one.
+    """
+    told = record(desk, key)
+    if told.get("numbers"):
+        return {}
+    asked = _without_task(desk, key)
+    shared = {}
+    for other in kept(desk):
+        about = record(desk, other)
+        same = about.get("lesson", other) == told.get("lesson", key) and not about.get("numbers")
+        if other != key and same and "begins" not in about:
+            shared[other] = len(asked & _without_task(desk, other))
+    return {other: count for other, count in shared.items() if count}
+
+
+def _without_task(desk: Path, key: str) -> set[str]:
+    """Name the marked questions of a homework whose numbers come from the student's name alone."""
+    try:
+        cells = json.loads((desk / "source" / key / f"{key}.ipynb").read_text(encoding="utf-8"))["cells"]
+    except OSError:
+        return set()
+    return {
+        cell["metadata"]["nbgrader"]["grade_id"]
+        for cell in cells
+        if cell["metadata"].get("nbgrader", {}).get("grade") and "task" not in cell["metadata"].get("tags", ())
+    }
+
+
+def as_homework(desk: Path, lesson: str, solved: bytes, new_numbers: bool = False) -> bytes:
     """Turn a solved lesson into the one that is handed out.
 
     Parameters
@@ -117,15 +170,16 @@ def as_homework(desk: Path, lesson: str, solved: bytes) -> bytes:
         Lesson key.
     solved : bytes
         The solved notebook.
+    new_numbers : bool
+        True for numbers that no hand-out had before.
 
     Returns
     -------
     bytes
         The solved notebook of the homework.
     """
-    mark = sign(desk, "homework", lesson)
     told = record(desk, lesson)
-    told["signs"].setdefault(mark, "homework")
+    mark = _signed(desk, lesson, told, new_numbers)
     _keep(desk, lesson, told)
     return _written(_with_sign(json.loads(solved), lesson, f', homework="{mark}"'))
 
@@ -369,7 +423,14 @@ _USES = re.compile(r"\b(pictures|plate|procedure)\.")
 
 
 def as_part(
-    desk: Path, key: str, lesson: str, title: str, solved: bytes, sittings: Sequence[int], questions: Sequence[str]
+    desk: Path,
+    key: str,
+    lesson: str,
+    title: str,
+    solved: bytes,
+    sittings: Sequence[int],
+    questions: Sequence[str],
+    new_numbers: bool = False,
 ) -> bytes:
     """Turn a solved lesson into homework of some of its sittings or questions.
 
@@ -389,6 +450,8 @@ def as_part(
         Numbers of the sittings that are set, from 1.
     questions : sequence of str
         Names of the questions that are set, besides.
+    new_numbers : bool
+        True for numbers that no hand-out had before.
 
     Returns
     -------
@@ -425,8 +488,7 @@ def as_part(
     text = f"# {title}: {key.removeprefix(lesson + '-')}\n\n{count} {many} of the lesson."
     first = {"cell_type": "markdown", "id": "title", "metadata": {"tags": ["title"]}, "source": text}
     told = record(desk, key)
-    mark = sign(desk, "homework", key)
-    told["signs"].setdefault(mark, "homework")
+    mark = _signed(desk, key, told, new_numbers)
     part = {"sittings": list(sittings), "questions": list(questions)}
     _keep(desk, key, told | {"lesson": lesson, "plain": False} | part)
     whole = {**book, "cells": [first, *head, *_with_imports(made), *words]}

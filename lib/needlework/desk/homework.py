@@ -498,7 +498,12 @@ class Desk:
 
     @_alone
     def hand_out(
-        self, lesson: str, name: str = "", sittings: Sequence[int] = (), questions: Sequence[str] = ()
+        self,
+        lesson: str,
+        name: str = "",
+        sittings: Sequence[int] = (),
+        questions: Sequence[str] = (),
+        new_numbers: bool = False,
     ) -> Path:
         """Make the notebook that students get and enter its questions into the gradebook.
 
@@ -512,6 +517,8 @@ class Desk:
             Which sittings are set; with no questions either, the whole lesson.
         questions : sequence of str
             Which questions are set, besides.
+        new_numbers : bool
+            True for numbers that no hand-out had before.
 
         Returns
         -------
@@ -552,10 +559,10 @@ class Desk:
             if "begins" in handing_out.record(self.folder, key):
                 raise BadData(f"'{key}' is a sitting already: choose another name for this part.")
             title = own[lesson].lesson.title if lesson in own else LESSONS[lesson].title
-            made = handing_out.as_part(self.folder, key, lesson, title, worked, sittings, questions)
+            made = handing_out.as_part(self.folder, key, lesson, title, worked, sittings, questions, new_numbers)
         else:
             handing_out.note_earlier(self.folder, lesson)
-            made = handing_out.as_homework(self.folder, lesson, worked)
+            made = handing_out.as_homework(self.folder, lesson, worked, new_numbers)
         if when is not None:
             made = handing_out.with_due(made, when.told(when.when))
         keeping.write(self.folder / "source" / key / f"{key}.ipynb", made)

@@ -15,6 +15,8 @@ from needlework.exercises.kinds import Choice, Givens, Number, Question, Table
 from needlework.exercises.verdicts import Outcome, Verdict
 
 _MOST_DRAWS = 1000
+NEW_NUMBERS = "new_"
+"""With this begins the sign of a hand-out in which every question, and not the task alone, has numbers of its own."""
 
 
 def normal_name(student: str) -> str:
@@ -44,7 +46,8 @@ def draw(question: Question, student: str = "", homework: str = "", drawn: str =
     student : str
         Name or number; empty for a student alone.
     homework : str
-        What names a hand-out, and the word of a sitting: the numbers of a task depend on it as well.
+        What names a hand-out, and the word of a sitting: the numbers of a task depend on it as well, and where it
+        begins with :data:`NEW_NUMBERS` those of every question.
     drawn : str
         What names the numbers with which a question comes back; empty for those of the lesson.
 
@@ -59,7 +62,7 @@ def draw(question: Question, student: str = "", homework: str = "", drawn: str =
         If a thousand draws in a row leave a slip too near the right answer: the question itself is at fault.
     """
     seed = normal_name(student) + (f"|{drawn}" if drawn else "")
-    whose = f"{seed}|{homework}" if homework and question.task else seed
+    whose = f"{seed}|{homework}" if homework and (question.task or homework.startswith(NEW_NUMBERS)) else seed
     for number in range(_MOST_DRAWS):
         givens = {"seed": seed, **question.draw(random.Random(f"{whose}|{question.key}|{number}"))}
         if question.sound(givens):
