@@ -564,18 +564,27 @@ def test_a_hold_entered_long_after_its_fix():
     assert holding(((75, 15, 0), (255, 60, -1), (75, None, -1))).judgement("hold_entry").verdict == "met"
 
 
-def test_laps_short_of_a_fix_that_is_never_reached():
+@pytest.mark.parametrize(
+    ("plan", "laps", "side"),
+    [
+        (WYGATE, ((255, 60, -1), (75, 60, -1)) * 3, "before"),
+        (maker.SALTMARSH, ((165, 60, 1), (345, 60, 1)) * 3, "past"),
+    ],
+    ids=["before it", "past it"],
+)
+def test_laps_short_of_a_fix_that_is_never_reached(plan, laps, side):
     """AIM 5-3-8: the hold is flown at its fix; two minutes of the way to it are left out, and the laps lie short."""
-    track = recorded(WYGATE, heading=True, hold=((255, 60, -1), (75, 60, -1)) * 3)
-    hold_s = next(part.start_s for part in judged(track, "wygate").parts if part.segment == "hold")
+    track = recorded(plan, heading=True, hold=laps)
+    hold_s = next(part.start_s for part in judged(track, plan.name).parts if part.segment == "hold")
     there, short = np.searchsorted(track.time_s, [hold_s, hold_s - 120.0])
     moved = [
         np.concatenate([column[:short], column[there:] + column[short] - column[there]])
         for column in (track.time_s, track.lat_deg, track.lon_deg)
     ]
     alt_ft = np.concatenate([track.alt_ft[:short], track.alt_ft[there:]])
-    (found,) = judged(Track(*moved, alt_ft), "wygate").judgement("hold_leg").findings
+    (found,) = judged(Track(*moved, alt_ft), plan.name).judgement("hold_leg").findings
     assert "never reached" in found.text
+    assert f"NM {side}" in found.text
     assert found.failed
     assert 2.0 < found.worst < 5.0  # two minutes
 
@@ -859,7 +868,8 @@ def test_the_leg_of_a_teardrop_begun_miles_past_the_fix():
     """AIM 5-3-8 j: a teardrop begins at the fix; straight on before it is no parallel entry either."""
     late = flown(hold=((165, 75, 0), (135, 40, 0), (345, None, 1)))
     at_the_fix = flown(hold=((135, 60, 0), (345, None, 1)))
-    assert errors(late, "hold_entry") == {84}
+    hurried = flown(hold=((165, 110, 0), (145, 12, 0), (345, None, 1)))
+    assert errors(late, "hold_entry") == errors(hurried, "hold_entry") == {84}
     assert not errors(at_the_fix, "hold_entry")
 
 
@@ -1276,6 +1286,58 @@ def test_a_full_circle_on_a_leg(text, after_s, critical, side):
     assert found.length_s < 130.0  # 330 degrees at the standard rate
 
 
+@pytest.mark.parametrize(("roll_nm", "said"), [(0.02, []), (0.4, [True])], ids=["at its place", "far down"])
+def test_a_float_that_no_height_shows(roll_nm, said):
+    """Definition: what is as fast as over the threshold two thirds down the runway has not landed, however low."""
+    track = landing(0.0, 0.0, roll_nm).track
+    second = np.arange(1.0, 40.0)
+    rolled_nm = np.cumsum(np.maximum(95.0 - 4.0 * second, 0.0) / 3600.0)
+    course = np.deg2rad(214.0 - 13.0)
+    narrow = np.cos(np.deg2rad(track.lat_deg[-1]))
+    whole = Track(
+        np.concatenate([track.time_s, track.time_s[-1] + second]),
+        np.concatenate([track.lat_deg, track.lat_deg[-1] + rolled_nm * np.cos(course) / 60.0]),
+        np.concatenate([track.lon_deg, track.lon_deg[-1] + rolled_nm * np.sin(course) / 60.0 / narrow]),
+        np.concatenate([track.alt_ft, np.full(len(second), track.alt_ft[-1])]),
+    )
+    found = judged(whole, in_sight=True).judgement("touchdown").findings
+    assert [one.critical for one in found] == said
+
+
+@pytest.mark.parametrize(("kt", "failed"), [(98.0, []), (106.0, []), (122.0, [True]), (76.0, [True])])
+def test_the_arc_has_a_speed_of_its_own(kt, failed):
+    """Aircraft data: on the middle of the arc its own speed is flown, not that of the legs before and after."""
+    report = in_part("the arc", kt, "ias_kt")
+    assert [one.failed for one in report.judgement("speed_before_final").findings if "arc" in one.segment] == failed
+
+
+def test_low_in_the_missed_approach_up_and_low_again_is_one_event():
+    """One event, one finding: levelled off low, looked up, and went on there."""
+    track = recorded()
+    low = np.minimum(track.alt_ft, 2900.0)
+    left_s = track.time_s[-1] - track.time_s
+    up = (left_s < 150.0) & (left_s > 100.0)
+    report = judged(with_columns(track, alt_ft=np.where((left_s < 400.0) & ~up, low, track.alt_ft)))
+    assert [(found.row, found.error) for found in report.findings] == [("after_missed_floor", 86)]
+
+
+def test_a_line_left_on_a_turn_with_its_wind_laid_off():
+    """Definition: who held the line with the drift laid off and turned away from it was not blown off."""
+    track = passage((130, 182, 0), (205, 52, 0), (190, 80, 0), (226, 70, 0), (150, 90, 0), (190, 60, 0)).track
+    given = Conditions(winds=((0.0, 87.0, 25.0),))
+    report = debrief_passage(track, the("saltmarsh"), None, 130.0, 190.0, given=given, rubric=RUBRIC)
+    (found,) = report.judgement("needle_before_final").findings
+    assert "led off the line" in found.cause
+
+
+def test_a_correction_laid_off_downwind_in_the_hold_is_no_other_course():
+    """Definition: the wind's own correction on its other side, lap for lap, and the cause says so."""
+    report = laps_through_the_air(-1.0, laps=3, wind_true_deg=345.0, wind_kt=20.0)
+    (found,) = report.judgement("hold_wind").findings
+    assert "downwind" in found.cause
+    assert not errors(report, "hold_track")
+
+
 def test_an_orbit_of_two_circles_is_one_event():
     """One event, one finding."""
     (found,) = circled("OVK to GELPO", 100.0, times=2).findings
@@ -1291,7 +1353,7 @@ def test_an_orbit_of_two_circles_is_one_event():
         (177, 357, [True]),
         (247, 67, [False]),  # the track alone, and no wind known
         (217, 7, [True]),
-        (217, 57, [False]),
+        (217, 57, []),  # the needle is alive by then, and is followed
     ],
 )
 def test_the_headings_of_a_procedure_turn(out, back, failed):

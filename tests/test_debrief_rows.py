@@ -141,9 +141,9 @@ def low_to_the_runway(low_ft=120.0):
     return judged(with_columns(track, alt_ft=track.alt_ft - np.where(down, dip_ft, 0.0)), in_sight=True)
 
 
-def landing(high_ft, beyond_m=0.0, kt=95.0):
+def landing(high_ft, beyond_m=0.0, roll_nm=0.4):
     """The threshold crossed so much too high, the wheels down so far beyond the usual place, and some of the roll."""
-    track, way = recorded(end="landing", kt=kt), the("saltmarsh")
+    track, way = recorded(end="landing"), the("saltmarsh")
     more = np.arange(1.0, 90.0)
 
     def on(column):
@@ -158,7 +158,7 @@ def landing(high_ft, beyond_m=0.0, kt=95.0):
     path_ft = ground_ft + np.interp(past_nm, [-9.0, 0.0, down_nm], [over_ft + 9.0 * 318.0, over_ft, 0.0])
     flown_ft = np.where(past_nm < 0.0, np.maximum(on(track.alt_ft), way.mda_ft("A") + 20.0), np.inf)
     alt_ft = np.where(late, np.minimum(path_ft, flown_ft), on(track.alt_ft))
-    kept = ~late | (past_nm < down_nm + 0.4)
+    kept = ~late | (past_nm < down_nm + roll_nm)
     whole = Track(on(track.time_s), on(track.lat_deg), on(track.lon_deg), alt_ft)
     return judged(whole.part(kept), in_sight=True)
 

@@ -123,6 +123,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "speed_after_missed": {"gradient": _SOON_S},
     "gradient": {"after_missed_floor/71": _WHOLE, "decision/44": 0.0},
     "after_missed_floor": {"gradient": _SOON_S},
+    "after_missed_floor/86": dict.fromkeys(("after_missed_floor/71", "after_missed_floor/60"), 240.0),
     "missed_turn/85": {"missed_track": _WHOLE, "hold_entry": _WHOLE},
     "missed_track": {"hold_entry": _SOON_S},
     "hold_side": {"hold_entry": _WHOLE, "hold_wind": _WHOLE, "hold_leg": _WHOLE, "hold_track": _WHOLE},
@@ -164,6 +165,8 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
         return finding.row == "hold_side" or finding.critical or (finding.row, other.error) == ("hold_wind", 51)
     if (finding.row, other.row) == ("turn_side", "turn_time"):
         return finding.error == 83  # no leg of the turn was flown: all of its time went into the one before
+    if (finding.row, other.row) == ("hold_leg", "missed_track"):
+        return other.part == "hold"  # the radial was still on its way to a fix that was never reached
     if (finding.row, finding.error, other.row) == ("hold_track", 63, "hold_entry"):
         return True  # the entry was flown about that line, too
     if (finding.row, other.row) == ("turn_limit", "turn_time"):

@@ -395,7 +395,7 @@ class View:
             cause=cause if sure else "",
             next_time=(next_time or (known.next_time if known else "")) if sure else "",
             error=error,
-            critical=(row.critical if critical is None else critical) and sure,
+            critical=bool(row.critical if critical is None else critical) and sure,
             sure=sure,
             failed=sure and beyond and length >= self.rubric.prompt_s and row.source in self.rubric.standard_sources,
         )

@@ -19,7 +19,7 @@ _AT_FIX_NM, _BY_FIX_NM = 0.6, 1.5
 _LONGEST_S = 600.0  # an entry is over by then, in any wind: legs of four miles, a teardrop longer than they are
 _INBOUND_DEG = 40.0
 _WAVER_S, _WAVER_DEG = 15.0, 15.0
-_LEG_S = 12.0  # shorter than this it is no leg
+_LEG_S, _SHORT_LEG_S = 12.0, 6.0  # shorter than this it is no leg
 _LEVEL_WINGS_S = 8.0
 _LONG_LEG_S = 40.0  # so long it is one, wherever it leads
 _ENOUGH_TIMES, _ENOUGH_DEG = 1.25, 25.0  # who is near the limit passes
@@ -28,9 +28,10 @@ _DROP_DEG = 20.0, 50.0  # the leg of a teardrop against the way to the fix: thir
 _AWAY_DEG, _AWAY_S = 55.0, 40.0  # off the outbound course: more than a teardrop and its wind
 _TURNED_DEG = 12.0  # a turn on to the leg of a teardrop, and no waver
 _MET_NM = 0.2
-_LESS_DEG = 8.0  # of the correction outbound: what a heading is held to, and what the turns make of it
+_LESS_DEG = 10.0  # of the correction outbound: what a heading is held to, and what the turns make of it
 _HELD_DEG = 5.0  # what a heading is held to, and what a heading that is worked out is good to
 _NONE_DEG, _NONE_LAID_OFF = 3.0, "no wind correction laid off outbound"
+_DOWNWIND = "wind correction laid off to the wrong side, downwind"
 _LAST_NM = 0.1  # the last digit of a DME: "at the number" is no finer
 _ON_LINE_NM, _ASTRAY_NM = 0.4, 0.6
 _WELL_ASTRAY_NM = 1.5
@@ -39,6 +40,7 @@ _TEARDROP_DEG = 13.0
 _DROPPED_DEG = 10.0  # a leg of a teardrop, as far as it shows over the ground: what leads across the line is the wind
 _UNSEEN_DEG = 10.0  # what the wind may make of a leg where the nose is not known
 _OTHER_DEG, _ALIKE_DEG = 15.0, 10.0  # three times half scale off, and alike from lap to lap
+_DRIFTS_DEG, _MIRRORED = 5.0, (0.7, 1.3)  # shares of the drift
 _TOO_FAR_DEG, _CAME_NM, _USUAL_KT = 80.0, 0.4, 15.0  # the wind across, where nobody knows it
 _SEVERAL = 2
 _FARTHEST_NM = 8.0  # from the fix it is no hold at it
@@ -197,11 +199,13 @@ def _dropped_late(view: View, row: Row, arrived: int) -> Finding | None:
     if not begun:
         return None
     at = begun[0]
-    legs = view.runs((view.numbers > at) & after & ~view.turning, _LEG_S)
-    if not legs:
+    # So late, hardly any time is left for its leg.
+    legs = view.runs((view.numbers > at) & after & ~view.turning, _SHORT_LEG_S)
+    whole = [turned for run, turned in _turns(view, at) if abs(turned) > _WHOLE_TURN_DEG]
+    if not legs or not whole or whole[0] * outward > 0:
         return None
     drop = outward * float(apart(mean_deg(seen.track_deg[legs[0][0] : legs[0][1] + 1]), came))
-    if not _DROP_DEG[0] < drop < _DROP_DEG[1]:
+    if not _TURNED_DEG < drop < _DROP_DEG[1]:
         return None
     past_nm = float(_away_nm(view)[at]) - seen.position_nm - float(seen.gs_kt[at]) / 3600.0 * seen.step_s
     if past_nm <= row.limit["late_nm"]:
@@ -320,12 +324,7 @@ def hold_side(view: View, row: Row) -> Judgement:
     arrived = _arrival(view)
     if arrived is None:
         return not_judged(row, "The hold was not reached.")
-    ends = len(view.seen) - 1 - view.samples(5.0)  # a turn that the recording ends in is seen by its beginning
-    turns = [
-        turn
-        for turn in _turns(view, arrived)
-        if abs(turn[1]) > (_BEGUN_TURN_DEG if turn[0][1] >= ends else _WHOLE_TURN_DEG)
-    ]
+    turns = _whole_turns(view, arrived)
     hand = 1.0 if view.procedure.hold.turn == "right" else -1.0
     # The entry has turns of its own; from the first whole turn after the first way inbound on, all are laps.
     inbound = np.abs(apart(view.seen.track_deg, view.procedure.hold.inbound_course_deg)) < _INBOUND_DEG
@@ -352,6 +351,13 @@ def _turns(view: View, arrived: int) -> list[tuple[Run, float]]:
     after = (view.numbers > arrived) & view.mask("hold", "missed", "after")
     heading = np.rad2deg(np.unwrap(np.deg2rad(view.seen.track_deg)))
     return [(run, float(heading[run[1]] - heading[run[0]])) for run in view.runs(after & view.turning, 10.0)]
+
+
+def _whole_turns(view: View, since: int) -> list[tuple[Run, float]]:
+    """Turns from one leg of a hold to the other; one that the recording ends in is seen by its beginning."""
+    ends = len(view.seen) - 1 - view.samples(5.0)
+    turns = _turns(view, since)
+    return [turn for turn in turns if abs(turn[1]) > (_BEGUN_TURN_DEG if turn[0][1] >= ends else _WHOLE_TURN_DEG)]
 
 
 @dataclass(frozen=True)
@@ -400,7 +406,8 @@ def hold_wind(view: View, row: Row) -> Judgement:
             f"outbound {away}, where {abs(inbound):.0f} hold the inbound course: leg and turns "
             f"ask for {factor:.1f} times that, {wanted:.0f}."
         )
-        cause = _NONE_LAID_OFF if abs(outbound) < min(_NONE_DEG, abs(inbound) / 2.0) else ""
+        least = min(_NONE_DEG, abs(inbound) / 2.0)
+        cause = _NONE_LAID_OFF if abs(outbound) < least else _DOWNWIND if outbound < 0.0 else ""
         found = view.finding(row, lap.outbound, round(wanted - outbound), "degrees", what, cause=cause, error=51)
         beside = float(np.abs(_across_nm(view)[lap.inbound[0] : lap.inbound[1] + 1]).min())
         findings.append(replace(found, failed=beside > _FAR_BESIDE_NM))
@@ -472,6 +479,8 @@ def _another_course(view: View, row: Row) -> Finding | None:
         return None
     of_laps = [run for run in outward if run[0] > inward[0][1]] or outward[-1:]  # those of an entry are its own
     laid_round = view.nose_known and all(_laid_round_deg(view, run, off) >= _HELD_DEG for run in of_laps)
+    if view.nose_known and all(_downwind(view, run) for run in of_laps):
+        return None  # laid off to the wrong side, the wind and the nose make as much together
     alone = len(inward) == 1 and not (laid_round and _laid_round_deg(view, outward[-1], off) > abs(off) - _ALIKE_DEG)
     if alone or not (laid_round or all(_beside_the_wind(view, run, of_laps) for run in inward)):
         return None
@@ -516,6 +525,14 @@ def _laid_round_deg(view: View, outward: Run, off_deg: float) -> float:
     nose = side * float(apart(mean_deg(seen.heading_deg[part]), reciprocal(course)))
     pushed = side * float(np.median(apart(seen.track_deg[part], seen.heading_deg[part])))
     return nose - min(max(0.0, -3.0 * pushed), DRIFT_MOST_DEG)  # against the wind, as is right
+
+
+def _downwind(view: View, outward: Run) -> bool:
+    """Whether the nose outbound lay downwind by about what holds the course on the other side."""
+    seen, part = view.seen, slice(outward[0], outward[1] + 1)
+    nose = float(apart(mean_deg(seen.heading_deg[part]), reciprocal(view.procedure.hold.inbound_course_deg)))
+    drift = float(np.median(apart(seen.track_deg[part], seen.heading_deg[part])))
+    return bool(nose * drift > 0.0 and abs(drift) >= _DRIFTS_DEG and _MIRRORED[0] < nose / drift < _MIRRORED[1])
 
 
 def _beside_the_wind(view: View, inward: Run, outward: list[Run]) -> bool:
@@ -605,17 +622,21 @@ def _short_of_fix(view: View, row: Row) -> Finding | None:
         return None
     seen, hold, out_nm = view.seen, view.procedure.hold, _out_nm(view)
     on_line = np.abs(apart(seen.track_deg, hold.inbound_course_deg)) < _INBOUND_DEG
-    on_line &= (np.abs(_across_nm(view)) < _WELL_ASTRAY_NM) & (out_nm < _FARTHEST_NM)
-    whole = [run for run, turned in _turns(view, view.climb_at) if abs(turned) > _WHOLE_TURN_DEG]
+    on_line &= (np.abs(_across_nm(view)) < _WELL_ASTRAY_NM) & (np.abs(out_nm) < _FARTHEST_NM)
+    whole = [run for run, _ in _whole_turns(view, view.climb_at)]
     turns = [run for run in whole if on_line[run[0]]]
     if len(turns) < _SEVERAL:
         return None
     off_nm = out_nm[[run[0] for run in turns]]
-    if not (off_nm > row.limit["fix_nm"] + seen.position_nm + _LAST_NM).all():
+    least_nm = row.limit["fix_nm"] + seen.position_nm + _LAST_NM
+    if not ((off_nm > least_nm).all() or (off_nm < -least_nm).all()):
         return None
     short_nm = float(np.median(off_nm))
-    what = f"the laps were flown {short_nm:.1f} NM before {hold.fix}, as it is seen inbound; it was never reached."
-    return _laps_elsewhere(view, row, turns, short_nm, what, _OTHER_FIX)
+    side = "before" if short_nm > 0.0 else "past"
+    what = (
+        f"the laps were flown {abs(short_nm):.1f} NM {side} {hold.fix}, as it is seen inbound; it was never reached."
+    )
+    return _laps_elsewhere(view, row, turns, abs(short_nm), what, _OTHER_FIX)
 
 
 def _laps_elsewhere(view: View, row: Row, turns: list[Run], off_nm: float, what: str, cause: str) -> Finding:
@@ -623,7 +644,8 @@ def _laps_elsewhere(view: View, row: Row, turns: list[Run], off_nm: float, what:
     first, last = turns[0][0], turns[-1][1]
     run = (first, last, float(view.seen.time_s[last] - view.seen.time_s[first]))
     said = "the fix by its radial and its distance: there, turn"
-    found = view.finding(row, run, off_nm, "NM", what, cause=cause, next_time=said, critical=False)
+    far = off_nm > row.limit["elsewhere_nm"]
+    found = view.finding(row, run, off_nm, "NM", what, cause=cause, next_time=said, critical=far)
     return replace(found, failed=off_nm > row.limit["failed_nm"])
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from needlework.debrief.evidence import View
 from needlework.debrief.final import landed
-from needlework.debrief.findings import Judgement, not_judged
+from needlework.debrief.findings import Judgement, Mask, not_judged
 from needlework.debrief.pieces import along_across, on_the_runway_ft
 from needlework.debrief.rubric import Row
 from needlework.trade.units import NM_M
@@ -16,6 +16,7 @@ from needlework.trade.units import NM_M
 _WHEELS_FT = 15.0  # so low they are as good as down
 _FLOWN_KT = 45.0  # slower it rolls
 _BY_RUNWAY_NM = 0.15
+_SLOWED = 0.85  # of the speed over the threshold: the flare takes some of it, the brakes the rest
 _ROLL_S, _ROLL_FT = 4.0, 8.0  # level on the runway at the end of a recording
 _FT_A_MILE = 300.0
 
@@ -40,6 +41,8 @@ def touchdown(view: View, row: Row) -> Judgement:
     gone_nm = max(float(past_nm[over]) - seen.position_nm, 0.0)  # of few samples the first may lie well past it
     high_ft = crossed_ft + gone_nm * _FT_A_MILE - runway.crossing_height_ft - view.tell_ft
     flying = here & (seen.alt_ft > ground_ft + _WHEELS_FT + sharp_ft) & (seen.gs_kt > _FLOWN_KT)
+    if slowing := _slowing_from(view, here):  # a float a foot above the runway shows in no height
+        flying[over:slowing] = here[over:slowing]
     last = int(np.flatnonzero(flying)[-1]) if flying.any() else over
     used = max(float(past_nm[last]) - seen.position_nm, 0.0) / length_nm * 100.0
     high, deep = high_ft > row.limit["high_ft"], used > row.limit["share_percent"]
@@ -58,6 +61,14 @@ def touchdown(view: View, row: Row) -> Judgement:
     worst, unit = (high_ft, "ft") if high else (used, "percent")
     found = view.finding(row, run, worst, unit, f"{'; '.join(parts)}.", error=90, critical=critical)
     return view.judged(row, [replace(found, failed=True)], **facts)
+
+
+def _slowing_from(view: View, here: Mask) -> int:
+    """First sample on the runway at which it was slower than over the threshold, as after a landing; 0: never."""
+    seen, on = view.seen, np.flatnonzero(here)
+    over_kt = float(np.median(seen.gs_kt[on[: max(3, view.samples(5.0))]]))
+    slow = on[seen.gs_kt[on] < _SLOWED * over_kt]
+    return int(slow[0]) if len(slow) else 0
 
 
 def _ground_ft(view: View) -> tuple[float, float]:

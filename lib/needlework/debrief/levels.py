@@ -19,6 +19,7 @@ _OFF_S = 5.0
 _PUT_RIGHT_S, _PLAIN = 15.0, 1.5  # times the limit
 _COARSE_FT = 50.0
 _SPEED_S = 10.0
+_MIDDLE = 0.3, 0.7  # of an arc
 _WORKED_OUT_S = 40.0  # gusts and turns make a speed that is worked out rough
 _BEFORE_S = 120.0
 _SLOW_S = 30.0  # no gust
@@ -134,6 +135,8 @@ def speed_before_final(view: View, row: Row) -> Judgement:
     for segment, (slow, fast) in planned.items():
         chosen = view.mask(segment)
         low[chosen], high[chosen] = slow, fast
+    for first, last in _middle_of_arc(view):  # slowing down to it and to the final lies before and behind
+        low[first : last + 1] = high[first : last + 1] = craft.arc_kt
     judgement = speeds(view, row, low, high)
     # Slower than over the threshold with all flap out, and none of it set: little is left above the stall.
     return replace(
@@ -142,6 +145,16 @@ def speed_before_final(view: View, row: Row) -> Judgement:
             replace(found, critical=_slower(view, found, craft.threshold_kt)) for found in judgement.findings
         ),
     )
+
+
+def _middle_of_arc(view: View) -> list[tuple[int, int]]:
+    """First and last sample of the part of an arc on which its own speed is flown."""
+    spans = list(view.spans(kind="arc"))
+    if not spans:
+        return []
+    first, last = spans[0].first, spans[-1].last
+    begin, end = (first + int(share * (last - first)) for share in _MIDDLE)
+    return [(begin, end)]
 
 
 def _slower(view: View, found: Finding, least_kt: float) -> bool:

@@ -61,6 +61,8 @@ _MANY, _SOME_DEG = 4, 45.0  # cuts, and through so much
 _MEETING_DEG, _SNAKING_DEG = 20.0, 60.0  # a cut that meets a line; the nose through so much from side to side
 _MEETING = 2  # large changes of heading that meeting a line from either side may take
 _CLOSE_IN_NM = 3.0
+_TURNED_OFF_DEG = 15.0  # more than a correction
+_LED_OFF = "a heading that led off the line, held until the needle was at its stop"
 _CUT = "a heading held away from the line, as with the needle taken the wrong way round"
 _LEE = "correction downwind: with the needle centred, the nose was on the lee side"
 _NO_DRIFT = "no drift correction, or all of it taken out at the centre"
@@ -333,6 +335,8 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     if (homed := _homed(view, run, off)) is not None:
         return homed
     led = slice(max(span.first, run[0] - view.samples(_LONG_S)), min(run[1], run[0] + view.samples(_STEADY_S)) + 1)
+    if (left := _turned_off(view, span, run, off)) is not None:
+        return left
     if course_as_heading(view, led, course):
         return 10, _NO_DRIFT
     if _to_the_station(view, span, run, off) or _through_the_station(view, span, run, off):
@@ -386,7 +390,35 @@ def _let_go(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str] | 
     side = float(np.sign(np.median(off[run[0] : run[1] + 1])))
     if side * float(off[along[-1]]) > _AT_CENTRE_DEG:  # it was off to that side already
         return None
-    return 7, "a heading that led off the line, held until the needle was at its stop"
+    return 7, _LED_OFF
+
+
+def _turned_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str] | None:
+    """A line that was held with its wind laid off, and then left on a turn away from it: no wind did that; else None.
+
+    On the final, to the stop of the needle and on, that it was flown on with is the matter.
+    """
+    if not view.nose_known:
+        return None
+    seen, course = view.seen, float(span.piece.course_deg or 0.0)
+    before = view.inside(span) & view.readable & (view.numbers < run[0])
+    held = before & (np.abs(off) < _KEPT_DEG) & (np.abs(apart(seen.track_deg, course)) < _MET_DEG)
+    if held.sum() * seen.step_s < _STEADY_S:
+        return None
+    last = int(np.flatnonzero(held)[-1])
+    drift = float(np.median(apart(seen.track_deg[held], seen.heading_deg[held])))
+    if abs(drift) < DRIFT_DEG or seen.time_s[run[0]] - seen.time_s[last] > _LONG_S:
+        return None
+    led = slice(last, run[1] + 1)
+    straight = view.readable[led]
+    if straight.sum() * seen.step_s < _STEADY_S / 2:
+        return None
+    nose_before = float(np.median(apart(seen.heading_deg[held], course)))
+    nose = float(np.median(apart(seen.heading_deg[led][straight], course)))
+    if abs(nose - nose_before) < _TURNED_OFF_DEG:
+        return None
+    stopped = span.piece.segment == "final" and float(np.abs(off[run[0] : run[1] + 1]).max()) > vor.FULL_SCALE_DEG
+    return (72, f"{_LED_OFF}, and flown on with it there") if stopped else (7, _LED_OFF)
 
 
 def _came_back(view: View, span: Span, run: Run, off: Floats) -> bool:

@@ -30,7 +30,7 @@ _BESIDE_NM = 0.4  # this far off the outbound line one is on a side of it
 _LEG_DEG, _LEG_S = (25.0, 100.0), 12.0  # off the outbound course on the leg of a procedure turn; straight for so long
 _WAVER_DEG, _WAVER_S = 15.0, 15.0
 _SHALLOW_DEG, _SHALLOW_S = 8.0, 30.0  # a leg that hardly leaves the line, and is one all the same
-_BACK_DEG = 70.0  # of the heading back: later it is the turn on to the line
+_BACK_DEG, _BACK_S = 70.0, 20.0  # of the heading back: later it is the turn on to the line
 _JOINS_S = 100.0  # from that leg to the way back, through half a turn
 _ROUND_DEG = 150.0
 _LONG, _TOO_LONG = 1.5, 1.8  # times the published minute
@@ -293,7 +293,11 @@ def turn_heading(view: View, row: Row) -> Judgement:
         return not_judged(row, "Flown on the other side, it had headings of its own.")
     back = (view.numbers > turned.leg[1]) & (view.numbers <= span.last) & ~view.turning
     back &= np.abs(apart(seen.track_deg, wanted_back)) < _BACK_DEG
-    legs = [(turned.leg, wanted_out), *[(run, wanted_back) for run in view.runs(back, _LEG_S)[:1]]]
+    alive = np.abs(view.off_deg(outbound + 180.0)) < view.rubric.established_deg + view.unsure_deg
+    # A needle that is alive is followed: on a smaller cut than the heading back makes.
+    towards = float(np.sign(apart(outbound + 180.0, wanted_back))) * apart(seen.track_deg, wanted_back) > 0.0
+    back &= ~(np.logical_or.accumulate(alive & (view.numbers > turned.leg[1])) & towards)
+    legs = [(turned.leg, wanted_out), *[(run, wanted_back) for run in view.runs(back, _BACK_S)[:1]]]
     more = 0.0 if view.nose_known else row.limit["drift_deg"]
     findings = []
     for run, wanted in legs:
