@@ -3,11 +3,14 @@
 import io
 import json
 import os
+import shlex
 import zipfile
+from pathlib import Path
 
 import pytest
 import tiny_lesson
 from needlework.basis.errors import BadData
+from needlework.course import command
 from needlework.desk import collect
 from needlework.desk.homework import Desk
 
@@ -124,10 +127,12 @@ def test_a_file_with_another_name_typed_in_it_replaces_nothing(desk, book, tmp_p
     place = _folder(tmp_path / "b", {"homework/finn-6.ipynb": own, "submissions/finn-6.ipynb": other})
     report = desk.collect("tiny", place)
     assert report.same == ["finn-6"], "of both at once the own one counts"
-    assert "those of “greta-7”, so another version counts for finn-6; this one is kept as" in report.listed[0][1]
+    assert report.listed[0][1].startswith(
+        "its numbers are those of “greta-7”, so the version of 2027-01-15 08:00 UTC"
+    )
     report = desk.collect("tiny", place)
     assert (report.listed, report.before) == ([], {"with another name": ["finn-6"]}), "told once"
-    (listed,) = desk.collect("tiny", place / "submissions").listed
+    (listed,) = desk.collect("tiny", place / "submissions" / "finn-6.ipynb").listed
     assert "its numbers are those of “greta-7”, so the version of" in listed[1] and "--this-one" in listed[1]
     submitted = desk.folder / "submitted" / "finn-6" / "tiny" / "tiny.ipynb"
     assert submitted.read_text() == own
@@ -328,7 +333,9 @@ def test_a_version_can_be_chosen(desk, book, tmp_path):
     submitted = desk.folder / "submitted/ida/tiny/tiny.ipynb"
     desk.collect("tiny", first)
     report = desk.collect("tiny", second)
-    assert report.instead["ida"].startswith("2027-01-15 08:00 UTC, not marked, kept as earlier/ida/tiny-")
+    assert report.instead["ida"].startswith(
+        "the version of 2027-01-15 08:00 UTC, not marked, kept as earlier/ida/tiny-"
+    )
     (kept,) = (desk.folder / "earlier" / "ida").glob("tiny-*/tiny.ipynb")
     assert desk.collect("tiny", first).before == {"older": ["ida"]}
     assert desk.collect("tiny", kept, this_one=True).taken == [("ida", "tiny.ipynb")]
@@ -354,3 +361,153 @@ def test_whose_a_file_is_can_be_said(desk, book, tmp_path):
     assert desk.collect("tiny", place, student="lena ek").taken == [("finch1", "tiny.ipynb")]
     with pytest.raises(BadData, match="'Kofi' is not on the class list: give the word in its column 'student'"):
         desk.collect("tiny", place, student="Kofi")
+
+
+def test_one_file_alone_is_matched_by_the_folders_above_it(desk, book, tmp_path, monkeypatch):
+    """Definition: what a folder of files says of a student, the path of one file in it says too, however typed."""
+    (desk.folder / "students.csv").write_text("student,name\nli-28,Li Wen\nann-29,Ann Lee\nbo-3,Bo Ek\n")
+    moodle = "Ann Lee_48213_assignsubmission_file_"
+    files = {"li-28/tiny.ipynb": book, f"{moodle}/li-28.ipynb": book + " ", "bo-3/tiny.ipynb": book + "  "}
+    place = _folder(tmp_path, files)
+    assert desk.collect("tiny", place / "li-28" / "tiny.ipynb").taken == [("li-28", "tiny.ipynb")]
+    assert desk.collect("tiny", place / moodle / "li-28.ipynb").taken == [("ann-29", "li-28.ipynb")]
+    monkeypatch.chdir(place / "bo-3")
+    assert desk.collect("tiny", Path("tiny.ipynb")).taken == [("bo-3", "tiny.ipynb")]
+    # What is printed is typed as it stands.
+    again = _folder(tmp_path / "b", {"li-28/tiny.ipynb": book + "   "})
+    os.utime(again / "li-28" / "tiny.ipynb", (1_850_000_000,) * 2)
+    assert desk.collect("tiny", again).taken[0][0] == "li-28"
+    assert desk.collect("tiny", place / "li-28" / "tiny.ipynb", this_one=True).taken == [("li-28", "tiny.ipynb")]
+
+
+def _typed(desk, line):
+    """Run a line of the desk as it was printed; give what it prints."""
+    words = shlex.split(line)
+    command.main([*words[words.index("desk") :]])
+
+
+def test_the_commands_that_collect_prints_work_as_printed(desk, book, tmp_path, capsys, monkeypatch):
+    """Definition: the line printed for another version, and that for a file without a name, do what they say."""
+    monkeypatch.setenv("NEEDLEWORK_SOLUTIONS", str(desk.solutions))
+    (desk.folder / "students.csv").write_text("student,name\nli-28,Li Wen\nann-29,Ann Lee\n")
+    old = _folder(tmp_path / "1", {"li 28/tiny.ipynb": book})
+    new = _folder(tmp_path / "2", {"li 28/tiny.ipynb": book + " ", "tiny.ipynb": book + "  "})
+    os.utime(new / "li 28" / "tiny.ipynb", (1_850_000_000,) * 2)
+    desk.collect("tiny", old)
+    _typed(desk, desk.command("collect", "tiny", str(new)))
+    lines = [line for line in capsys.readouterr().out.splitlines() if " collect tiny " in line]
+    chosen, named = lines
+    assert "--student li-28 --this-one" in chosen
+    submitted = desk.folder / "submitted/li-28/tiny/tiny.ipynb"
+    assert submitted.read_text() == book + " "
+    _typed(desk, chosen)
+    assert submitted.read_text() == book
+    _typed(desk, named.replace("NAME", "ann-29"))
+    assert (desk.folder / "submitted/ann-29/tiny/tiny.ipynb").read_text() == book + "  "
+    # A file without a name that was settled counts again when it is given alone.
+    _typed(
+        desk, desk.command("collect", "tiny", str(old / "li 28" / "tiny.ipynb"), "--student", "ann-29", "--this-one")
+    )
+    _typed(desk, named.replace("--student NAME", "--this-one"))
+    assert (desk.folder / "submitted/ann-29/tiny/tiny.ipynb").read_text() == book + "  "
+
+
+def test_a_file_in_a_zip_can_be_given_alone(desk, book, tmp_path):
+    """Definition: below the zip's own name or as it was shown, also where the zip lies in a folder or in a zip."""
+    (desk.folder / "students.csv").write_text("student,name\nann-29,Ann Lee\nbo-3,Bo Ek\n")
+    place = _made(tmp_path / "in")
+    inner = _zipped({"work.ipynb": book + "  "})
+    files = {"annli_4415_771_tiny.ipynb": book, "x/notes.ipynb": book + " ", "pack.zip": inner}
+    (place / "submissions.zip").write_bytes(_zipped(files))
+    shown = [name for name, _ in desk.collect("tiny", place).listed]
+    assert shown == [
+        "submissions/annli_4415_771_tiny.ipynb",
+        "submissions/x/notes.ipynb",
+        "submissions/pack/work.ipynb",
+    ]
+    submitted = desk.folder / "submitted/ann-29/tiny/tiny.ipynb"
+    texts = [book, book + " ", book + "  "]
+    for name, text in zip(shown, texts, strict=True):
+        desk.collect("tiny", place / name, "ann-29", this_one=True)
+        assert submitted.read_text() == text
+    desk.collect("tiny", place / "submissions.zip" / "pack.zip" / "work.ipynb", "bo-3")
+    assert (desk.folder / "submitted/bo-3/tiny/tiny.ipynb").read_text() == book + "  "
+    for nowhere in ("submissions.zip/none.ipynb", "submissions/none.ipynb", "none/none.ipynb"):
+        with pytest.raises(BadData, match=r"There is nothing at .*one file in them"):
+            desk.collect("tiny", place / nowhere)
+
+
+CANVAS = "student,name\nann-29,Ann Lee\nbo-3,Bo Ek\nli-28,Li Wen\n"
+
+
+def test_files_without_a_time_of_their_own(desk, book, tmp_path):
+    """Definition: no time is made up; marked late counts as later, and what cannot be told is left as it is."""
+    (desk.folder / "students.csv").write_text(CANVAS)
+    first = {"annlee_4415_7710_tiny.ipynb": book, "boek_4416_7711_tiny.ipynb": book}
+    (tmp_path / "1.zip").write_bytes(_zipped(first))
+    desk.collect("tiny", tmp_path / "1.zip")
+    second = {"annlee_LATE_4415_10001_tiny.ipynb": book + " ", "boek_4416_9711_tiny.ipynb": book + " "}
+    (tmp_path / "2.zip").write_bytes(_zipped(second))
+    report = desk.collect("tiny", tmp_path / "2.zip")
+    assert [student for student, _ in report.taken] == ["ann-29", "bo-3"], "late is later; so is a higher number"
+    assert report.instead["ann-29"].startswith(
+        "the version without a time, not marked, kept as earlier/ann-29/tiny-no-"
+    )
+    (tmp_path / "1.zip").rename(tmp_path / "3.zip")
+    assert desk.collect("tiny", tmp_path / "3.zip").before == {"older": ["ann-29", "bo-3"]}
+    timed = _folder(tmp_path / "4", {"ann-29.ipynb": book + "  ", "bo-3.ipynb": book + "  "})
+    report = desk.collect("tiny", timed)
+    assert report.older == [("ann-29", "ann-29.ipynb")] and report.taken == []
+    ((name, why),) = report.listed
+    assert name == "bo-3.ipynb"
+    assert why.startswith(
+        "no time tells if it came before or after, so the version without a time still counts for bo"
+    )
+    assert desk.collect("tiny", timed).listed == [], "told once"
+    # What was chosen stays, and its mark of the platform comes back with it.
+    desk.collect("tiny", timed / "ann-29.ipynb", this_one=True)
+    desk.collect("tiny", tmp_path / "2.zip")
+    assert (desk.folder / "submitted/ann-29/tiny/tiny.ipynb").read_text() == book + "  "
+    late = next(p for p in (desk.folder / "earlier/ann-29").glob("*/tiny.ipynb") if p.read_text() == book + " ")
+    desk.collect("tiny", late, this_one=True)
+    said = desk.folder / "submitted/ann-29/tiny/said-by-platform.txt"
+    assert said.read_text().startswith("late")
+    assert "1980" not in " ".join(
+        [*report.instead.values(), why, *(p.name for p in (desk.folder / "earlier").rglob("*"))]
+    )
+
+
+def test_two_versions_of_the_same_time(desk, book, tmp_path):
+    """Definition: what counts stays, however often and in whatever order they come again; a choice holds as well."""
+    a = _folder(tmp_path / "a", {"ida.ipynb": book})
+    b = _folder(tmp_path / "b", {"ida.ipynb": book + " "})
+    submitted = desk.folder / "submitted/ida/tiny/tiny.ipynb"
+    desk.collect("tiny", a)
+    assert "it has the same time, so the version of" in desk.collect("tiny", b).listed[0][1]
+    for place in (a, b, a, b):
+        desk.collect("tiny", place)
+        assert submitted.read_text() == book
+    desk.collect("tiny", b, this_one=True)
+    for place in (a, b, a):
+        desk.collect("tiny", place)
+        assert submitted.read_text() == book + " "
+    # Said of what counts already, it is a choice as well.
+    c = _folder(tmp_path / "c", {"ida.ipynb": book + "  "})
+    os.utime(c / "ida.ipynb", (1_850_000_000,) * 2)
+    desk.collect("tiny", c)
+    assert desk.collect("tiny", c, this_one=True).same == ["ida"]
+    desk.collect("tiny", b)
+    assert submitted.read_text() == book + "  "
+
+
+def test_ones_own_work_goes_before_a_newer_file_of_another(desk, book, tmp_path):
+    """Definition: whichever came first, the file with one's own name counts, and only the other is told of."""
+    own, other = _by(book, "finn-6"), _by(book, "greta-7")
+    place = _folder(tmp_path, {"homework/finn-6.ipynb": own, "submissions/finn-6.ipynb": other})
+    assert desk.collect("tiny", place / "submissions").taken
+    report = desk.collect("tiny", place / "homework")
+    assert report.taken == [("finn-6", "finn-6.ipynb")] and report.older == report.listed == []
+    assert "its numbers are those of “greta-7”, kept as" in report.instead["finn-6"]
+    report = desk.collect("tiny", place)
+    assert (report.same, report.older, report.listed) == (["finn-6"], [], [])
+    assert report.before == {"with another name": ["finn-6"]}

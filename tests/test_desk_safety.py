@@ -5,6 +5,7 @@ import errno
 import json
 import os
 import random
+import shutil
 import signal
 import sqlite3
 import time
@@ -32,8 +33,6 @@ def handed_out(tmp_path_factory):
 
 @pytest.fixture
 def desk(handed_out, tmp_path):
-    import shutil
-
     shutil.copytree(handed_out.folder, tmp_path / "desk")
     return Desk(tmp_path / "desk")
 
@@ -294,3 +293,30 @@ def test_a_class_list_with_an_old_desk(desk, tmp_path):
     desk.mark(LESSON)
     assert desk.marks(LESSON)[0]["mark"] == bank.ALL
     assert Path(desk.folder, "autograded", "finch-7", LESSON, "timestamp.txt").exists()
+
+
+def test_a_copy_for_self_study_never_goes_before_the_homework(desk, tmp_path):
+    """Definition: whatever the times and the order, the homework counts, and it is told; unless a person chooses."""
+    given = (desk.folder / "hand-out" / f"{LESSON}-homework.ipynb").read_text(encoding="utf-8")
+    alone = put(tmp_path / "alone", "finch-7.ipynb", version(0), 1_900_000_000)
+    homework = put(tmp_path / "homework", "finch-7.ipynb", json.loads(given), 1_800_000_000)
+    both = tmp_path / "both"
+    for name, path in (("a/finch-7.ipynb", alone), ("b/finch-7.ipynb", homework)):
+        (both / name).parent.mkdir(parents=True)
+        shutil.copy2(path, both / name)
+    submitted = desk.folder / "submitted" / "finch-7" / LESSON / f"{LESSON}.ipynb"
+    assert desk.collect(LESSON, alone).taken, "alone it counts"
+    report = desk.collect(LESSON, homework)
+    assert "a copy for self-study, before which the homework goes" in report.instead["finch-7"]
+    assert submitted.read_bytes() == homework.read_bytes()
+    desk.collect(LESSON, both)
+    assert submitted.read_bytes() == homework.read_bytes()
+    shutil.rmtree(desk.folder / "earlier")
+    ((_, why),) = desk.collect(LESSON, both).listed
+    assert why.startswith(
+        "it is a copy for self-study, and the homework goes before it, so the version of 2027-01-15"
+    )
+    desk.collect(LESSON, alone, this_one=True)
+    assert submitted.read_bytes() == alone.read_bytes()
+    desk.collect(LESSON, both)
+    assert submitted.read_bytes() == alone.read_bytes(), "as it was chosen"

@@ -302,7 +302,7 @@ def test_a_neighbours_notebook_is_nobodys(own):
     rows = {row["student"]: row for row in desk.marks(LESSON)}
     assert rows["robin-2"]["mark"] == ""
     assert rows["robin-2"]["look_at"].startswith(
-        "its numbers are those of “Finch 7”, which is the name of finch-7: ask whose work it is"
+        "its numbers are those of “Finch 7”, who is finch-7: ask whose work it is"
     )
     assert rows["wren-3"]["mark"] == "" and "those of “Finch”: ask" in rows["wren-3"]["look_at"]
     assert rows["owl-4"]["mark"] != "" and rows["finch-7"]["mark"] != ""

@@ -114,7 +114,7 @@ def _collect(options: argparse.Namespace) -> int:
     place = Path(options.place).expanduser() if options.place else None
     report = desk.collect(lesson, place, options.student, options.this_one)
     for student, name in report.taken:
-        instead = f" (in place of the version of {report.instead[student]})" if student in report.instead else ""
+        instead = f" (in place of {report.instead[student]})" if student in report.instead else ""
         print(f"taken      {student}: {name}{instead}")
     for student in report.same:
         print(f"unchanged  {student}")
@@ -137,7 +137,12 @@ def _collect(options: argparse.Namespace) -> int:
     print(f"{len(report.taken)} taken, {len(report.same)} unchanged, {len(report.listed)} not taken.")
     if report.older or report.instead or (report.before and not report.taken and not report.same):
         print("Of two versions the file with the later time counts. If another one is to count, give that one file:")
-        print(f"  {desk.command('collect', lesson, 'FILE', '--this-one')}")
+        student, kept = next(iter(report.kept.items()))
+        print(f"  {desk.command('collect', lesson, str(kept), '--student', student, '--this-one')}")
+    if report.nameless and place is not None:
+        print("Whose a file is you say like this, with the student's word of the class list in place of NAME:")
+        file = place if place.is_file() and place.suffix.lower() != ".zip" else place / report.nameless[0]
+        print(f"  {desk.command('collect', lesson, str(file), '--student', 'NAME')}")
     if report.taken and not full:
         print("There is no class list, so the names above are taken from the files' names: look them over.")
     return 0

@@ -259,8 +259,8 @@ class Paper:
     ----------
     student : str
         Whose.
-    when : datetime
-        Time of the file, UTC.
+    when : datetime or None
+        Time of the file, UTC; None where it has none of its own.
     marks : mapping of str to float or None
         By marked cell; None where a person has to mark it.
     by_hand : iterable of ByHand
@@ -268,7 +268,7 @@ class Paper:
     """
 
     student: str
-    when: datetime
+    when: datetime | None
     marks: Mapping[str, float | None]
     by_hand: Iterable[ByHand] = ()
 
@@ -338,12 +338,16 @@ def _set(db: Any, place: str, cell: str | None, answer: str | None, one: ByHand)
         db.execute(said.values(manual_comment=one.because))
 
 
+def _plain_time(when: datetime | None) -> datetime | None:
+    return when and when.replace(tzinfo=None)
+
+
 def _submissions(db: Any, notebook: Any, papers: list[Paper]) -> dict[str, str]:
     """Give the place of each student's notebook in the gradebook; what is not there is made."""
     assignment = notebook.assignment_id
     asked = select(SubmittedAssignment.student_id, SubmittedAssignment.id)
     held = {student: row for student, row in db.execute(asked.where(SubmittedAssignment.assignment_id == assignment))}
-    stamps = [{"id": held[p.student], "timestamp": p.when.replace(tzinfo=None)} for p in papers if p.student in held]
+    stamps = [{"id": held[p.student], "timestamp": _plain_time(p.when)} for p in papers if p.student in held]
     if stamps:
         db.execute(update(SubmittedAssignment), stamps)
     new = [paper for paper in papers if paper.student not in held]
@@ -354,7 +358,7 @@ def _submissions(db: Any, notebook: Any, papers: list[Paper]) -> dict[str, str]:
                 "id": held[paper.student],
                 "assignment_id": assignment,
                 "student_id": paper.student,
-                "timestamp": paper.when.replace(tzinfo=None),
+                "timestamp": _plain_time(paper.when),
             }
             for paper in new
         ]

@@ -12,7 +12,7 @@ import zipfile
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path, PurePosixPath
 
 from needlework.basis.errors import BadData
@@ -24,7 +24,7 @@ _LARGEST_BESIDE = 1_000
 _MOST_FILES = 5_000
 _NO_ZIP = "it is not a zip file that can be opened"
 _TOO_DEEP = "it is a zip inside a zip inside a zip: unpack it, and collect what is in it"
-_NO_TIME = datetime(1980, 1, 1, tzinfo=UTC)
+NO_TIME = datetime(1980, 1, 1, tzinfo=UTC)
 NAMELESS = "in its path"
 """Stands in the reason of each file of which it cannot be told whose it is."""
 _NOT_A_NAME = {
@@ -59,6 +59,11 @@ class Found:
         Why it cannot be a hand-in, in one clause; empty if it can.
     origin : Origin, optional
         What its place in an exchange says of it.
+    above : tuple of str
+        Of a file that was given alone, the folders above it, nearest first: they too may say whose it is.
+    said : str
+        What a learning platform says of its time, and the number it gave the file: ``late 123`` or ``in time 123``.
+        Such a file's own time is that of the download; ``when`` is then that of no file.
     """
 
     name: str
@@ -66,10 +71,47 @@ class Found:
     content: bytes
     fault: str = ""
     origin: exchange.Origin | None = None
+    above: tuple[str, ...] = ()
+    said: str = ""
 
     def __post_init__(self) -> None:
         # A name may come from anybody: what would steer a terminal is taken out.
         object.__setattr__(self, "name", "".join(sign for sign in self.name if sign.isprintable()))
+        object.__setattr__(self, "said", self.said or said_by_platform(self.name))
+        if self.said or not has_time(self.when):
+            object.__setattr__(self, "when", NO_TIME)
+
+    @property
+    def late(self) -> bool:
+        """Say whether a platform marked it as late."""
+        return self.said.startswith("late")
+
+
+def has_time(when: datetime) -> bool:
+    """Say whether a time can be that of a hand-in: a zip's first day stands where its maker wrote none."""
+    return when > NO_TIME + timedelta(days=1)
+
+
+def later(one: Found, other: Found) -> bool | None:
+    """Say whether one version came after another.
+
+    Parameters
+    ----------
+    one, other : Found
+        Two versions of one student's work.
+
+    Returns
+    -------
+    bool or None
+        None where nothing tells it.
+    """
+    if has_time(one.when) and has_time(other.when):
+        return None if one.when == other.when else one.when > other.when
+    if one.late != other.late:
+        return one.late
+    # The platform counts the files that it is given (common practice, no source).
+    mine, its = (int(found[0]) if (found := re.findall(r"\d+", each.said)) else 0 for each in (one, other))
+    return mine > its if mine and its and mine != its else None
 
 
 @dataclass(frozen=True)
@@ -119,12 +161,12 @@ def _from_zip(archive: zipfile.ZipFile, prefix: str = "", inside: bool = False) 
             continue
         name = prefix + entry.filename
         if stat.S_ISLNK(entry.external_attr >> 16):
-            yield Found(name, _NO_TIME, b"", "it is a link, not a file of its own")
+            yield Found(name, NO_TIME, b"", "it is a link, not a file of its own")
             continue
         try:
             when = datetime(*entry.date_time, tzinfo=UTC)
         except ValueError:
-            when = _NO_TIME
+            when = NO_TIME
         if inside and _is_zip(name):
             yield Found(name, when, b"", _TOO_DEEP)
             continue
@@ -189,8 +231,46 @@ def read_all(place: Path) -> list[Found]:
         If there is nothing at that place, or far too much.
     """
     if not place.exists():
-        raise BadData(f"There is nothing at {place}: give the folder or zip with the hand-ins.")
-    return settled(_read(place), str(place))
+        return _out_of_zip(place)
+    found = settled(_read(place), str(place))
+    if place.is_dir() or _is_zip(place.name):
+        return found
+    return [replace(item, above=_above(place)) for item in found]
+
+
+def _above(place: Path) -> tuple[str, ...]:
+    """Name the folders above a file, as its path was typed and as it leads there; a home folder says nothing."""
+    named: list[str] = []
+    for path in (place.expanduser(), place.expanduser().resolve()):
+        for folder in path.parents:
+            if folder == Path.home() or folder in Path.home().parents:
+                break
+            named.append(folder.name)
+    return tuple(dict.fromkeys(filter(None, named)))
+
+
+def _out_of_zip(place: Path) -> list[Found]:
+    """Read one file out of a zip, given as it is printed: below the zip's own name, with or without its ending."""
+    for folder in place.parents:
+        archives = [folder] if folder.is_file() and _is_zip(folder.name) else []
+        if folder.is_dir():
+            stem = place.relative_to(folder).parts[0]
+            archives = [path for path in sorted(folder.iterdir()) if _is_zip(path.name) and path.stem == stem]
+            folder = folder / stem
+        for archive in archives:
+            inside = place.relative_to(folder).as_posix()
+            chosen = [item for item in settled(_read(archive), str(archive)) if _as_shown(inside, item.name)]
+            if chosen:
+                above = tuple(dict.fromkeys([*reversed(PurePosixPath(chosen[0].name).parts[:-1]), *_above(archive)]))
+                return [replace(chosen[0], above=above)]
+        if folder.exists():
+            break
+    raise BadData(f"There is nothing at {place}: give the folder or zip with the hand-ins, or one file in them.")
+
+
+def _as_shown(typed: str, name: str) -> bool:
+    """Say whether a path inside a zip is meant; a zip in it may be written with its ending or without."""
+    return name in (typed, re.sub(r"\.zip/", "/", typed, flags=re.I))
 
 
 def _read(place: Path) -> list[Found]:
@@ -306,7 +386,7 @@ def read_exchange(folder: Path, lesson: str) -> list[Found]:
         if home.is_symlink() or not (fault or inside):
             fault = "it is a link, not a folder" if home.is_symlink() else "nothing in it can be read"
         if fault:
-            found.append(Found(f"{home.name}/", exchange.of_stamp(origin.stamp) or _NO_TIME, b"", fault))
+            found.append(Found(f"{home.name}/", exchange.of_stamp(origin.stamp) or NO_TIME, b"", fault))
         found += [replace(item, name=f"{home.name}/{item.name}") for item in inside]
     if not found:
         raise BadData(f"Nothing of '{lesson}' was handed in through {folder} yet.")
@@ -459,7 +539,7 @@ def _on_roster(name: str, roster: dict[str, list[str]]) -> list[str]:
 # of its own or in one name. Canvas, lib/content_zipper.rb: the name as it is sorted, in small letters and without
 # signs, LATE, the number of the person and of the file, and the student's own file.
 _MOODLE = re.compile(r"(?P<who>[^/]+?)_(?P<number>\d+)_assignsubmission_[a-z]+(?:_|$)(?P<own>[^/]*)")
-_CANVAS = re.compile(r"(?P<who>[^\W\d_]\w*?)_(?P<late>LATE_)?\d{3,}_\d{3,}_[^/]+")
+_CANVAS = re.compile(r"(?P<who>[^\W\d_]\w*?)_(?P<late>LATE_)?\d{3,}_(?P<file>\d{3,})_[^/]+")
 
 
 def handed_out_as(name: str) -> str:
@@ -500,10 +580,10 @@ def said_by_platform(name: str) -> str:
     Returns
     -------
     str
-        ``late``, ``in time``, or empty where the file's own time can be believed.
+        ``late`` or ``in time`` and the number of the file; empty where the file's own time can be believed.
     """
     found = _of_canvas(name)
-    return "" if found is None else "late" if found["late"] else "in time"
+    return "" if found is None else f"{'late' if found['late'] else 'in time'} {found['file']}"
 
 
 def _by_platform(who: str, roster: dict[str, list[str]]) -> list[str]:
@@ -525,6 +605,19 @@ def _whose(name: str, roster: dict[str, list[str]]) -> list[str]:
     if not who:
         return _on_roster(name, roster)
     return _by_platform(who, roster) or [one for one in _on_roster(name, roster) if not roster[one]]
+
+
+def _of_one(item: Found, roster: dict[str, list[str]]) -> list[str]:
+    """Find whose a file is by its name, or where it was given alone by the folders above it, the nearest first.
+
+    A folder that a learning platform named goes before what a student called the file in it.
+    """
+    below = PurePosixPath(item.name).name
+    whose = _whose(item.name, roster)
+    for folder in item.above:
+        if handed_out_as(folder) or not whose:
+            whose = _whose(f"{folder}/{below}", roster) or whose
+    return whose
 
 
 def the_student(named: str, roster: dict[str, list[str]] | None) -> str:
@@ -669,13 +762,14 @@ def match(
                 listed.append((item.name, f"{named[id(item)]} {why}: collect this file with --student NAME"))
                 continue
         elif roster is not None:
-            whose = _whose(item.name, roster)
+            whose = _of_one(item, roster)
             if len(whose) != 1:
                 why = "no name of the class list" if not whose else f"several names ({', '.join(whose)})"
                 listed.append((item.name, f"{why} {NAMELESS}{_typed_in(item.content)}: {remedy}"))
                 continue
         else:
-            whose = [_label(item.name, lesson, crowded)]
+            platform = next((folder for folder in item.above if handed_out_as(folder)), "")
+            whose = [_label(f"{platform}/{item.name}" if platform else item.name, lesson, crowded)]
             if not whose[0]:
                 listed.append((item.name, f"no name {NAMELESS}{_typed_in(item.content)}: {remedy}"))
                 continue

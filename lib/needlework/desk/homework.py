@@ -36,16 +36,18 @@ from needlework.desk import (
 )
 from needlework.desk.collect import (
     NAMELESS,
+    NO_TIME,
     Found,
     HandIn,
     full_names,
+    has_time,
     is_whole,
+    later,
     match,
     people,
     read_all,
     read_exchange,
     read_roster,
-    said_by_platform,
     the_student,
     words_of,
 )
@@ -118,6 +120,10 @@ class Collected:
         Files that say nobody's name and are here already as somebody's work.
     missing : list of str
         Students on the class list with nothing handed in.
+    nameless : list of str
+        Files of which it cannot be told whose they are.
+    kept : dict of str to pathlib.Path
+        By student, a version that came now or counted until now and does not count, where it is kept on the desk.
     """
 
     taken: list[tuple[str, str]] = field(default_factory=list)
@@ -128,6 +134,8 @@ class Collected:
     before: dict[str, list[str]] = field(default_factory=dict)
     here: list[str] = field(default_factory=list)
     missing: list[str] = field(default_factory=list)
+    nameless: list[str] = field(default_factory=list)
+    kept: dict[str, Path] = field(default_factory=dict)
 
 
 def _to_look_at(known: dict[str, Any], set_now: dict[str, Any]) -> list[str]:
@@ -162,7 +170,11 @@ def _told(set_now: dict[str, Any]) -> list[str]:
 
 @dataclass
 class _Store:
-    """Puts hand-ins in their places; whatever was there before is kept."""
+    """Puts hand-ins in their places; whatever was there before is kept.
+
+    ``alone`` says that one file was given, and is told of however often; ``signed``, that every copy of the homework
+    has a sign.
+    """
 
     desk: Desk
     lesson: str
@@ -170,65 +182,105 @@ class _Store:
     refused: dict[str, list[str]]
     report: Collected
     this_one: bool
+    alone: bool
+    signed: bool
     full: Mapping[str, str] = field(default_factory=dict)
+    accepted: Mapping[str, str] = field(default_factory=dict)
     marks: dict[str, str] | None = None
 
     def not_own(self, content: bytes, student: str) -> str:
-        """Say that somebody else's name is typed in a file; empty where it is not, or none is."""
-        return whose.of_somebody_else(typed_name(content), student, self.full)
+        """Say that somebody else's name is typed in a file; empty where it is not, or none is, or it was accepted."""
+        typed_in = typed_name(content)
+        if typed_in and self.accepted.get(student) == typed_in:
+            return ""
+        return whose.of_somebody_else(typed_in, student, self.full)
 
-    def take(self, one: HandIn) -> None:
+    def for_self_study(self, content: bytes) -> bool:
+        """Say that a file is no copy of what was handed out, where that can be told."""
+        return self.signed and bool(begun_in(content)) and not homework_in(content)
+
+    def worth(self, student: str, content: bytes) -> tuple[bool, bool, bool]:
+        """Say what goes before any time: it can be read, it is one's own, and it is the homework."""
+        return (
+            is_whole(content, self.names),
+            not self.not_own(content, student),
+            not self.for_self_study(content),
+        )
+
+    def passed_over(self, one: HandIn) -> bool:
+        """Say whether a person chose another version instead of this one."""
+        return not self.this_one and digest(one.found.content) in self.refused.get(one.student, ())
+
+    def there(self, student: str) -> Found | None:
+        """Give the version that counts so far."""
+        target = self.desk._submitted(self.lesson, student)
+        return _counted(target, target.read_bytes()) if target.exists() else None
+
+    def best(self, came: Sequence[HandIn]) -> HandIn:
+        """Find which of the versions that came together would count."""
+        ordered = sorted(came, key=lambda one: (has_time(one.found.when), one.found.when, one.found.name))
+        best = ordered[0]
+        for one in ordered[1:]:
+            mine, its = (
+                (not self.passed_over(each), *self.worth(each.student, each.found.content)) for each in (one, best)
+            )
+            after = later(one.found, best.found)
+            if mine > its or (mine == its and (after or (after is None and has_time(one.found.when)))):
+                best = one
+        return best
+
+    def take_all(self, student: str, came: Sequence[HandIn]) -> None:
+        """Take what came of one student: one version counts, all are kept."""
+        there = self.there(student)
+        same = next((one for one in came if there and one.found.content == there.content), None)
+        new = [one for one in came if not (there and one.found.content == there.content)]
+        best = self.best(new) if new else None
+        if best is not None:
+            self.take(best, there)
+        if there and same and student not in dict(self.report.taken):
+            self.unchanged(same, there)
+        counts = self.there(student)
+        for one in new:
+            if counts and one is not best and one.found.content != counts.content:
+                self.pass_over(one, counts)
+
+    def unchanged(self, one: HandIn, there: Found) -> None:
+        """Say that a version counts already; where it was chosen, that is remembered."""
+        self.report.same.append(one.student)
+        target = self.desk._submitted(self.lesson, one.student)
+        if one.found.origin and one.found.origin.secret and not target.with_name(exchange.SECRET).exists():
+            # It came by a file first, and through the exchange now: its page can go back that way.
+            stamp = _text(target.with_name(exchange.STAMP))
+            self._stamp(target.parent, replace(one.found, origin=replace(one.found.origin, stamp=stamp)))
+        if self.this_one:
+            self._choose(one.student, there.content)
+
+    def take(self, one: HandIn, there: Found | None) -> None:
         """Let one hand-in count, or say why it does not."""
         target = self.desk._submitted(self.lesson, one.student)
-        stamp = target.with_name("timestamp.txt")
-        if target.exists():
-            there = target.read_bytes()
-            if there == one.found.content:
-                self.report.same.append(one.student)
-                if one.found.origin and one.found.origin.secret and not stamp.with_name(exchange.SECRET).exists():
-                    # It came by a file first, and through the exchange now: its page can go back that way.
-                    self._stamp(
-                        target.parent, replace(one.found, origin=replace(one.found.origin, stamp=_text(stamp)))
-                    )
+        if there is not None:
+            mine, its = self.worth(one.student, one.found.content), self.worth(one.student, there.content)
+            if its[0] and not mine[0]:
+                self.pass_over(one, there)
                 return
-            before = _stamped(stamp)
-            sound, was_sound = is_whole(one.found.content, self.names), is_whole(there, self.names)
-            if was_sound and not sound:
-                kept, _ = self.keep(one.student, one.found, "-damaged")
-                self.report.listed.append(
-                    (
-                        one.found.name,
-                        f"{fault_of(one.found.content)}, so the version of {_when(before)} still counts for "
-                        f"{one.student}; this one is kept as {self._named(kept)}",
-                    )
-                )
-                return
-            not_own = self.not_own(one.found.content, one.student)
-            if not_own and not self.this_one and was_sound and not self.not_own(there, one.student):
-                kept, _ = self.keep(one.student, one.found)
-                self.report.listed.append(
-                    (
-                        one.found.name,
-                        f"{not_own}, so the version of {_when(before)} still counts for {one.student}; this file is "
-                        f"kept as {self._named(kept)}, and counts if you collect it alone with --this-one",
-                    )
-                )
-                return
-            passed_over = digest(one.found.content) in self.refused.get(one.student, ())
-            if not self.this_one and sound <= was_sound and (passed_over or before > one.found.when):
-                self.pass_over(one)
+            chosen_before = self.passed_over(one) and mine[0] <= its[0]
+            after = mine > its or (mine == its and later(one.found, there))
+            if not self.this_one and (chosen_before or not after):
+                self.pass_over(one, there)
                 return
             mark = self._mark(one.student)
-            kept, _ = self.keep(one.student, _counted(target, before, there))
-            words = [_when(before), f"marked {mark}" if mark else "not marked", f"kept as {self._named(kept)}"]
-            self.report.instead[one.student] = ", ".join(words)
-            if self.this_one:
-                self._choose(one, there)
-        said = target.with_name(_SAID)
-        if said_by_platform(one.found.name):
-            keeping.write(said, said_by_platform(one.found.name))
-        else:
-            said.unlink(missing_ok=True)
+            kept, _ = self.keep(one.student, there)
+            self.report.kept[one.student] = kept
+            words = [_when(there.when), f"marked {mark}" if mark else "not marked"]
+            if not its[1]:
+                words.append(self.not_own(there.content, one.student))
+            if self.for_self_study(there.content) and mine[2]:
+                words.append("a copy for self-study, before which the homework goes")
+            if not typed_name(one.found.content) and typed_name(there.content):
+                words.append("with a name typed in it, and in the new one there is none")
+            self.report.instead[one.student] = ", ".join([*words, f"kept as {self._named(kept)}"])
+        if self.this_one:
+            self._choose(one.student, one.found.content)
         # The stamp first: stopped in between, the next collecting finds the old content and does it again.
         self._stamp(target.parent, one.found)
         keeping.write(target, one.found.content)
@@ -238,6 +290,10 @@ class _Store:
     def _stamp(folder: Path, found: Found) -> None:
         """Write the time beside a hand-in, and the secret by which an exchange finds the page that goes back."""
         origin = found.origin
+        if found.said:
+            keeping.write(folder / _SAID, found.said)
+        else:
+            (folder / _SAID).unlink(missing_ok=True)
         keeping.write(folder / exchange.STAMP, (origin and origin.stamp) or f"{found.when:%Y-%m-%d %H:%M:%S} UTC\n")
         if origin and origin.secret:
             keeping.write(folder / exchange.SECRET, origin.secret)
@@ -248,17 +304,34 @@ class _Store:
     def _named(self, path: Path) -> str:
         return path.relative_to(self.desk.folder).as_posix()
 
-    def pass_over(self, one: HandIn) -> None:
+    def pass_over(self, one: HandIn, counts: Found) -> None:
         """Keep a version that does not count; it is told of by name when it comes for the first time."""
         fault = fault_of(one.found.content)
         not_own = self.not_own(one.found.content, one.student)
+        alone = self.for_self_study(one.found.content) and not self.for_self_study(counts.content)
+        why, kind = (
+            (fault, "damaged")
+            if fault
+            else (not_own, "with another name")
+            if not_own
+            else ("it is a copy for self-study, and the homework goes before it", "for self-study")
+            if alone
+            else ("", "older")
+        )
+        if not why and not self.passed_over(one) and later(one.found, counts) is None:
+            same = has_time(one.found.when) and has_time(counts.when)
+            why = "it has the same time" if same else "no time tells if it came before or after"
+            kind = "of unknown order"
         kept, new = self.keep(one.student, one.found, "-damaged" if fault else "")
-        if not new:
-            kind = "damaged" if fault else "with another name" if not_own else "older"
+        self.report.kept.setdefault(one.student, kept)
+        if not new and not self.alone and not self.this_one:
             self.report.before.setdefault(kind, []).append(one.student)
-        elif fault or not_own:
-            why = f"{fault or not_own}, so another version counts for {one.student}"
-            self.report.listed.append((one.found.name, f"{why}; this one is kept as {self._named(kept)}"))
+        elif why:
+            counting = f"so {_when(counts.when)} still counts for {one.student}"
+            choice = "" if fault else ", and counts if you collect it alone with --this-one"
+            self.report.listed.append(
+                (one.found.name, f"{why}, {counting}; this file is kept as {self._named(kept)}{choice}")
+            )
         else:
             self.report.older.append((one.student, one.found.name))
 
@@ -269,7 +342,8 @@ class _Store:
         for file in of_student.glob(f"{self.lesson}-*/{self.lesson}.ipynb"):
             if file.stat().st_size == len(content) and file.read_bytes() == content:
                 return file, False
-        first = of_student / f"{self.lesson}-{found.when:%Y%m%d-%H%M%S}{ending}"
+        when = f"{found.when:%Y%m%d-%H%M%S}" if has_time(found.when) else "no-time"
+        first = of_student / f"{self.lesson}-{when}{ending}"
         folder, number = first, 1
         while folder.exists():
             number += 1
@@ -287,10 +361,11 @@ class _Store:
             self.marks = {row["student"]: "" if row["mark"] == "" else f"{row['mark']:g}" for row in rows}
         return self.marks.get(student, "")
 
-    def _choose(self, one: HandIn, instead_of: bytes) -> None:
-        """Remember that a version was passed over, so that it does not come back with the next collecting."""
-        passed_over = set(self.refused.get(one.student, ())) | {digest(instead_of)}
-        self.refused[one.student] = sorted(passed_over - {digest(one.found.content)})
+    def _choose(self, student: str, content: bytes) -> None:
+        """Remember what was not chosen, all that is here, so that it does not come back with the next collecting."""
+        kept = (self.desk.folder / "earlier" / student).glob(f"{self.lesson}-*/{self.lesson}.ipynb")
+        others = {digest(path.read_bytes()) for path in kept}
+        self.refused[student] = sorted({*self.refused.get(student, ()), *others} - {digest(content)})
         keeping.write(self.desk._refused_path(self.lesson), json.dumps(self.refused, indent=1))
 
 
@@ -309,14 +384,17 @@ def _text(path: Path) -> str:
         return ""
 
 
-def _counted(target: Path, when: datetime, content: bytes) -> Found:
+def _counted(target: Path, content: bytes) -> Found:
     """Give the version that counts so far, with what lies beside it."""
     beside = (_text(target.with_name(name)).strip() for name in (exchange.STAMP, exchange.SECRET))
-    return Found(target.name, when, content, origin=exchange.Origin("", "", *beside))
+    when, said = _stamped(target.with_name(exchange.STAMP)), _text(target.with_name(_SAID)).strip()
+    return Found(target.name, when, content, origin=exchange.Origin("", "", *beside), said=said)
 
 
 def _stamped(stamp: Path) -> datetime:
     """Read the time of a hand-in; where the stamp is lost, that of the notebook's own file counts."""
+    if stamp.with_name(_SAID).exists():
+        return NO_TIME
     told = exchange.of_stamp(_text(stamp))
     if told is not None:
         return told
@@ -326,7 +404,7 @@ def _stamped(stamp: Path) -> datetime:
 
 
 def _when(when: datetime) -> str:
-    return f"{when:%Y-%m-%d %H:%M} UTC"
+    return f"the version of {when:%Y-%m-%d %H:%M} UTC" if has_time(when) else "the version without a time"
 
 
 def _alone(method: Callable[_Given, _Made]) -> Callable[_Given, _Made]:
@@ -837,55 +915,67 @@ class Desk:
             found, whose = read_exchange(shared, lesson), the_student(student, roster) if student else ""
         else:
             found, whose = read_all(place), the_student(student, roster) if student else self._owner(place)
+        if place is not None and self._on_desk(place):
+            said = _text(place.with_name(_SAID)).strip()
+            found = [replace(item, said=said) for item in found] if said else found
         matched, listed = match(found, lesson, names, roster, whose, self._of_other(lesson))
         report = Collected(listed=listed)
-        self._leave_out_known(lesson, report, found)
-        refused = self._refused(lesson)
-
-        store = _Store(self, lesson, names, refused, report, this_one, full_names(self.folder / "students.csv"))
-
-        def rank(one: HandIn) -> tuple[bool, bool, bool]:
-            content = one.found.content
-            passed_over = not this_one and digest(content) in refused.get(one.student, ())
-            return not passed_over, is_whole(content, names), not store.not_own(content, one.student)
-
-        newest: dict[str, HandIn] = {}
+        of_whom = self._leave_out_known(lesson, report, found)
+        if this_one and len(of_whom) == 1:
+            # It was settled before whose it is; now it is to count.
+            matched, _ = match(found, lesson, names, roster, of_whom[0], self._of_other(lesson))
+            report = Collected()
+        handed_out = handing_out.record(self.folder, lesson)
+        accepted = {who: str(known["accepted"]) for who, known in self.ledger(lesson).items() if "accepted" in known}
+        store = _Store(
+            self,
+            lesson,
+            names,
+            self._refused(lesson),
+            report,
+            this_one,
+            place is not None and not place.is_dir() and len(found) == 1,
+            bool(handed_out["signs"]) and not handed_out["plain"],
+            full_names(self.folder / "students.csv"),
+            accepted,
+        )
+        came: dict[str, list[HandIn]] = {}
         for one in matched:
-            if one.student not in newest or rank(one) >= rank(newest[one.student]):
-                newest[one.student] = one
-        others = [one for one in matched if newest[one.student] is not one]
-        if this_one and others:
-            raise BadData(f"{place} has several files of {others[0].student}: give the one file that is to count.")
-        for one in [*others, *(one for _, one in sorted(newest.items()))]:
+            came.setdefault(one.student, []).append(one)
+        several = next((who for who, versions in came.items() if len(versions) > 1), "")
+        if this_one and several:
+            raise BadData(f"{place} has several files of {several}: give the one file that is to count.")
+        for who, versions in sorted(came.items()):
             try:
-                if newest[one.student] is one:
-                    store.take(one)
-                else:
-                    store.pass_over(one)
+                store.take_all(who, versions)
             except OSError as error:
                 if keeping.stops_everything(error):
                     raise
                 why = (
                     f"it cannot be stored under this name ({error.strerror or error}): collect it with --student NAME"
                 )
-                report.listed.append((one.found.name, why))
+                report.listed += [(one.found.name, why) for one in versions]
         if roster is not None:
             report.missing = [s for s in roster if not self._submitted(lesson, s).exists()]
         return report
 
-    def _leave_out_known(self, lesson: str, report: Collected, found: Sequence[Found]) -> None:
-        """Take off the list what says nobody's name and is here as somebody's work: it was settled before."""
+    def _leave_out_known(self, lesson: str, report: Collected, found: Sequence[Found]) -> list[str]:
+        """Take off the list what says nobody's name and is here as somebody's work; give whose."""
         counted = {item.name: digest(item.content) for item in found if item.content and not item.fault}
-        nameless = {name for name, why in report.listed if NAMELESS in why and name in counted}
-        if not nameless:
-            return
+        report.nameless = [name for name, why in report.listed if NAMELESS in why and name in counted]
+        if not report.nameless:
+            return []
         kept = (
             *self.folder.glob(f"submitted/*/{lesson}/{lesson}.ipynb"),
             *self.folder.glob(f"earlier/*/{lesson}-*/{lesson}.ipynb"),
         )
-        known = {digest(path.read_bytes()) for path in kept}
-        report.here = [name for name, _ in report.listed if name in nameless and counted[name] in known]
+        known: dict[str, set[str]] = {}
+        for path in kept:
+            known.setdefault(digest(path.read_bytes()), set()).add(path.parent.parent.name)
+        report.here = [name for name in report.nameless if counted[name] in known]
+        report.nameless = [name for name in report.nameless if name not in report.here]
         report.listed = [(name, why) for name, why in report.listed if name not in report.here]
+        return sorted({student for name in report.here for student in known[counted[name]]})
 
     def _submitted(self, lesson: str, student: str) -> Path:
         return self.folder / "submitted" / student / lesson / f"{lesson}.ipynb"
@@ -1099,18 +1189,21 @@ class Desk:
         for student, one in results.items():
             entry = ledger[student]
             marked = "marks" in one
-            when = _stamped(self._submitted(lesson, student).with_name("timestamp.txt"))
+            when = _stamped(self._submitted(lesson, student).with_name(exchange.STAMP))
             if marked:
                 page = book.page_of(self.folder, student, lesson)
                 keeping.write(page, one["page"])
-                keeping.write(page.with_name("timestamp.txt"), f"{when:%Y-%m-%d %H:%M:%S} UTC\n")
+                if has_time(when):
+                    keeping.write(page.with_name(exchange.STAMP), f"{when:%Y-%m-%d %H:%M:%S} UTC\n")
+                else:
+                    page.with_name(exchange.STAMP).unlink(missing_ok=True)
                 held = {name: one[name] for name in ("answers", "right", "wrong", "told", "worked")}
                 keeping.write(self.answers_path(lesson, student), json.dumps({"of": entry["hand_in"], **held}))
                 set_by_hand = [by_hand.ByHand(**each) for each in entry.get("by_hand", [])]
-                written.append(book.Paper(student, when, one["marks"], set_by_hand))
+                written.append(book.Paper(student, when if has_time(when) else None, one["marks"], set_by_hand))
             of = "" if one["machine"] else digest(source, papers[student])
             look, notes = handing_out.notes(self.folder, lesson, one["homework"] if marked else None)
-            late = handing_out.outside(self.folder, lesson, when)
+            late = handing_out.outside(self.folder, lesson, when) if has_time(when) else ""
             look, notes = [*one["look"], *look], [*one["notes"], *notes, *([late] if late else [])]
             if marked and not str(one["begun"] or "").strip():
                 notes.append(NO_NAME)
@@ -1245,16 +1338,15 @@ class Desk:
         for student in self.students(lesson):
             known = ledger.get(student, {})
             submitted = self._submitted(lesson, student)
-            said_by = ""
-            with contextlib.suppress(OSError):
-                said_by = submitted.with_name(_SAID).read_text(encoding="utf-8")
+            said_by = _text(submitted.with_name(_SAID)).strip()
             machine = known.get("of") == "" and known.get("look") and known["look"] != [_INTERRUPTED]
             fresh = bool(known.get("of") == digest(source, submitted.read_bytes()) or machine)
             look = list(known.get("look", [])) if fresh else ["it is not marked yet"]
             notes = list(known.get("notes", [])) if fresh else []
             row = {"student": student, "lesson": lesson, "mark": "", "out_of": out_of, "state": "", "look_at": ""}
             row["notes"] = ""
-            row["handed_in_utc"] = f"{_stamped(submitted.with_name('timestamp.txt')):%Y-%m-%d %H:%M:%S}"
+            came = _stamped(submitted.with_name(exchange.STAMP))
+            row["handed_in_utc"] = f"{came:%Y-%m-%d %H:%M:%S}" if has_time(came) else ""
             if fresh and known.get("marked"):
                 named = str(known.get("named", ""))
                 other = whose.of_somebody_else(named, student, full)
@@ -1265,7 +1357,6 @@ class Desk:
                     accept = self.command("accept-name", lesson, student)
                     look = [f"{other}: ask whose work it is; if it is theirs, type '{accept}'"]
                 else:
-                    came = _stamped(submitted.with_name("timestamp.txt"))
                     has = round(entry.total, 2)
                     late = due.lateness(limit, student, came, out_of, has, said_by)
                     row |= {"late": late.says, "off": late.off, "mark": round(has - late.off, 2)}

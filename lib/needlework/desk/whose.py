@@ -60,8 +60,10 @@ def of_somebody_else(typed: str, student: str, full: Mapping[str, str]) -> str:
     if not typed.strip() or is_name_of(typed, student, full.get(student, "")):
         return ""
     other = next((each for each, name in full.items() if each != student and is_name_of(typed, each, name)), "")
-    whose = f", which is the name of {other}" if other else ""
-    return f"its numbers are those of “{printable(typed.strip(), 80)}”{whose}"
+    shown = printable(typed.strip(), 80)
+    if other == shown:
+        return f"its numbers are those of {other}"
+    return f"its numbers are those of “{shown}”{f', who is {other}' if other else ''}"
 
 
 def facts(ledger: Mapping[str, Mapping[str, Any]], compared: Mapping[str, Mapping[str, Any]]) -> list[str]:
