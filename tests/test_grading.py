@@ -320,7 +320,10 @@ def test_a_neighbours_notebook_is_nobodys(own):
     again = named(bank.BASE, "Owl")
     tiny_lesson.write(again, came / "wren-3.ipynb")
     os.utime(came / "wren-3.ipynb", (4_100_000_000,) * 2)
-    desk.collect(LESSON, came)
+    assert dict(desk.collect(LESSON, came).listed)["wren-3.ipynb"].startswith(
+        "its numbers are those of “Owl”, so the"
+    )
+    desk.collect(LESSON, came / "wren-3.ipynb", this_one=True)
     desk.mark(LESSON)
     assert row_of(desk, "wren-3")["mark"] == "", "what was accepted is one name, not any"
 

@@ -308,8 +308,11 @@ def test_zips_as_platforms_hand_them_out(marked, tmp_path, files):
     assert {name: student for student, name in report.taken} == {n: s for n, s in files.items() if s}
     assert {name for name, _ in report.listed} == {name for name, student in files.items() if not student}
     for name in files:
+        number = re.search(r"7700\d", name)
         assert collect.said_by_platform(name) == (
-            "" if files is MOODLE or name.startswith("anon") else "late" if "LATE" in name else "in time"
+            ""
+            if files is MOODLE or name.startswith("anon")
+            else f"{'late' if 'LATE' in name else 'in time'} {number[0]}"
         )
     (desk.folder / "students.csv").unlink()
     without = {student for student, _ in desk.collect(LESSON, path).taken}
@@ -381,7 +384,25 @@ def test_late_work_is_late_by_the_zone_and_the_policy(desk):
     assert marks(desk, "finch-7")["off"] == 0
     said.write_text("late")
     row = marks(desk, "finch-7")
-    assert row["off"] == 0 and "the platform says it came late" in row["look_at"]
+    assert row["off"] == 0 and row["handed_in_utc"] == ""
+    assert (
+        "how late is not known, and so far nothing is taken off: write when it came into due.toml" in row["look_at"]
+    )
+    assert "write" not in row["late"], "what the student reads"
+    # Three ways settle it; and where nothing is taken off it is no matter.
+    for more, off in (('[{}.came]\nfinch-7 = "2026-10-25 17:00"', day), ('[{}.came]\nfinch-7 = "25 hours"', 2 * day)):
+        due_file(desk, POLICY.replace("Robin Two", '"Robin Two"') + more.format(LESSON))
+        row = marks(desk, "finch-7")
+        assert (row["off"], row["look_at"]) == (pytest.approx(off), "") and "it came" in row["notes"]
+    due_file(desk, POLICY.replace("Robin Two", "finch-7"))
+    row = marks(desk, "finch-7")
+    assert (row["off"], row["look_at"]) == (0, "") and "there was longer time, until Monday 26" in row["late"]
+    due_file(desk, 'zone = "UTC"\n[station-passage]\ndue = "2026-10-24 18:00"\n')
+    row = marks(desk, "finch-7")
+    assert (row["off"], row["look_at"]) == (0, "") and "late, and nothing is taken off" in row["notes"]
+    said.unlink()
+    came(desk, "finch-7", "1980-01-01 00:00:00")
+    assert "no time of its own, so nothing tells if it came late" in marks(desk, "finch-7")["notes"]
 
 
 def test_a_moved_due_time_says_whose_mark_moved_and_which_pages_are_out_of_date(desk, capsys):
@@ -454,7 +475,10 @@ def test_what_a_due_file_names_wrongly_is_told_with_the_nearest_name(desk, capsy
     [
         ('zoen = "UTC"\n[a]\ndue = "2026-11-30 18:00"', "Is 'zoen' meant for it?"),
         ('zone = "UTC"\n[a]\ndeu = "2026-11-30 18:00"', "Is 'deu' meant for it?"),
-        ('zone = "UTC"\n[a]\ndue = "2026-11-30 18:00"\nextras = 1', "it takes due, late, extra. Did you mean extra?"),
+        (
+            'zone = "UTC"\n[a]\ndue = "2026-11-30 18:00"\nextras = 1',
+            "it takes due, late, extra, came. Did you mean extra?",
+        ),
         ('zone = "UTC"\n[late]\nper_dya = "10 %"', "Did you mean per_day?"),
         ("[station-passage]\ndue = 2026-11-30 18:00", "cannot be read ("),
         ('[station-passage]\ndue = "2026-11-30 18:00"', "there is no zone: begin it with a line such as"),
@@ -511,6 +535,7 @@ def test_the_file_that_a_desk_begins_with_works_once_its_signs_are_taken_away(tm
     (tmp_path / due.NAME).write_text(re.sub(r"(?m)^# (?=[\[a-z][\w.-]*(\]| =))", "", due.TEMPLATE), encoding="utf-8")
     found = due.read(tmp_path / due.NAME, LESSON, str)
     assert found.late == due.Late(0.1, 0.5, 15.0, 7.0) and set(found.extra) == {"finch-7", "robin-2"}
+    assert set(found.came) == {"owl-4", "wren-3"}
 
 
 # Parts, and marking anew ------------------------------------------------------------------------------------------

@@ -282,6 +282,8 @@ def _due(options: argparse.Namespace) -> int:
         print(f"After {late.closes_after_days:g} days all marks are taken off.")
     for student in sorted(limit.extra):
         print(f"    {student}: {limit.told(limit.of(student))}")
+    for student, when in sorted(limit.came.items()):
+        print(f"    {student}: came {limit.told(when)}")
     return 0
 
 

@@ -32,9 +32,12 @@ TEMPLATE = """\
 # [station-passage.extra]       # longer for one student: a time, or how much longer
 # finch-7 = "2026-12-07 18:00"
 # robin-2 = "3 days"
+# [station-passage.came]        # when one came in, where no file tells it: a time, or how late
+# owl-4 = "2026-12-01 09:30"
+# wren-3 = "2 hours"
 """
 _LATE = ("per_day", "at_most", "grace_minutes", "closes_after_days")
-_OF_ONE = ("due", "late", "extra")
+_OF_ONE = ("due", "late", "extra", "came")
 _LONGER = re.compile(r"(\d+(?:\.\d+)?) (minute|hour|day|week)s?")
 _DAY = timedelta(days=1)
 
@@ -75,12 +78,15 @@ class Due:
         What is taken off.
     extra : dict of str to datetime
         By student, until when it is extended, UTC.
+    came : dict of str to datetime
+        By student, when it came in as a person says, UTC; it goes before the time of the file.
     """
 
     when: datetime
     zone: ZoneInfo
     late: Late
     extra: dict[str, datetime] = field(default_factory=dict)
+    came: dict[str, datetime] = field(default_factory=dict)
 
     def of(self, student: str) -> datetime:
         """Give until when one student has time, UTC."""
@@ -134,13 +140,22 @@ def lateness(due: Due | None, student: str, when: datetime, out_of: float, has: 
     Lateness
         Nothing taken off where it is in time.
     """
-    if due is None or said.startswith("in time"):
+    if due is None:
         return Lateness()
     limit, late = due.of(student), due.late
-    if said.startswith("late"):
-        if student in due.extra or late.grace_minutes:
-            return Lateness(0.0, "the platform says it came late, and how late is not known: see for yourself", True)
-        return Lateness(0.0, "the platform says it came late; how late is not known, so nothing is taken off", True)
+    if student in due.came:
+        when = due.came[student]
+    elif said.startswith("in time"):
+        return Lateness()
+    elif said.startswith("late"):
+        begins = "the learning platform says that it came late"
+        if student in due.extra:
+            return Lateness(
+                0.0, f"{begins}; there was longer time, until {due.told(limit)}, and nothing is taken off"
+            )
+        if not late.per_day and late.closes_after_days is None:
+            return Lateness(0.0, f"{begins}, and nothing is taken off")
+        return Lateness(0.0, f"{begins}; how late is not known, and so far nothing is taken off", True)
     behind = when - limit
     if behind <= timedelta(minutes=late.grace_minutes):
         return Lateness()
@@ -298,13 +313,25 @@ def _due(name: str, told: Any, zone: ZoneInfo, late: Late, student_of: Callable[
     extra = told.get("extra", {})
     if not isinstance(extra, Mapping):
         raise BadData(f'[{name}.extra] has a line for each student, for example finch-7 = "3 days".')
-    return Due(when, zone, own, {student_of(who): _longer(how, when, zone, who, name) for who, how in extra.items()})
+    came = told.get("came", {})
+    if not isinstance(came, Mapping):
+        raise BadData(f'[{name}.came] has a line for each student, for example finch-7 = "2 hours".')
+    return Due(
+        when,
+        zone,
+        own,
+        {
+            student_of(who): _after(how, when, zone, f"{who} in [{name}.extra]", "longer")
+            for who, how in extra.items()
+        },
+        {student_of(who): _after(how, when, zone, f"{who} in [{name}.came]", "later") for who, how in came.items()},
+    )
 
 
-def _longer(how: Any, when: datetime, zone: ZoneInfo, who: str, name: str) -> datetime:
+def _after(how: Any, when: datetime, zone: ZoneInfo, where: str, word: str) -> datetime:
     found = _LONGER.fullmatch(how.strip()) if isinstance(how, str) else None
     if found is None:
-        return _time(how, zone, f"{who} in [{name}.extra]", ', or how much longer, like "3 days"')
+        return _time(how, zone, where, f', or how much {word}, like "3 days"')
     # A day longer is the same time of the clock on another day, whatever the clocks do in between.
     longer = timedelta(**{f"{found[2]}s": float(found[1])})
     if found[2] in ("day", "week"):

@@ -1366,7 +1366,13 @@ class Desk:
                     look += _to_look_at(known, set_now)
                     look += [f"'{name}' waits for your mark" for name in entry.waiting]
                     notes += _told(set_now)
-                    (look if late.unknown else notes).extend([late.says] if late.says else [])
+                    if late.unknown:
+                        settle = f"write when it came into {due.NAME}, under [{lesson}.came]"
+                        look.append(f'{late.says}: {settle}, for example {student} = "2 hours"')
+                    elif late.says:
+                        notes.append(late.says)
+                    elif limit and not has_time(came) and not said_by and student not in limit.came:
+                        notes.append("its file has no time of its own, so nothing tells if it came late")
                     if other:
                         notes.append(f"{other}, and that was accepted")
             row["state"] = "needs a look" if look else "marked"
