@@ -346,7 +346,8 @@ def _read_marks(options: argparse.Namespace) -> int:
             print(f"set        {one.student}, '{one.question}': the comment")
     for line in report.listed:
         print(f"NOT TAKEN  {line}")
-    print(f"{len(report.changes)} set, {report.unchanged} rows unchanged, {len(report.listed)} not taken.")
+    count = sum(one.marks + (one.because is not None) for one in report.changes)
+    print(f"{count} set, {report.unchanged} rows unchanged, {len(report.listed)} not taken.")
     if report.changes:
         _tell_out_of_date(desk, lesson, [one.student for one in report.changes])
     return 0

@@ -267,7 +267,11 @@ def hard_sentence(look: Look) -> str:
 def together_sentence(look: Look) -> str:
     """Say which questions do not go with the rest."""
     bad = [f"“{one.title}”" for one in look.asked if one.together.suspect]
-    said = "How each question goes with the rest: a dot, and a line for how far it may be off by chance (95 %). "
+    said = (
+        "How each question goes with the rest, from −1 to +1. At +1 those who know the rest know this question too; "
+        "at 0 they do no better in it than others; below 0 they do worse, and then something may be wrong with the "
+        "question. A dot for each, and a line for how far it may be off by chance (95 %). "
+    )
     if bad:
         return said + f"Surely below the others: {', '.join(bad)}."
     return said + "Of none can it be said for certain that it does not go with the others."
@@ -291,7 +295,9 @@ def _with_rest(asked: Sequence[Asked], said: str) -> str:
 
     high = 24 * len(asked)
     drawn = [f"<line class='axis' x1='{at(r)}' x2='{at(r)}' y1='0' y2='{high}'/>" for r in (-1, 0, 1)]
-    drawn += [f"<text x='{at(r)}' y='{high + 16}' text-anchor='middle'>{r:+d}</text>" for r in (-1, 1)]
+    drawn += [
+        f"<text x='{at(r)}' y='{high + 16}' text-anchor='middle'>{sign}1</text>" for r, sign in ((-1, "−"), (1, "+"))
+    ]
     drawn.append(f"<text x='{at(0)}' y='{high + 16}' text-anchor='middle'>0</text>")
     for number, one in enumerate(asked):
         r, low, high_end = (each or 0.0 for each in (one.together.r, one.together.low, one.together.high))

@@ -345,6 +345,8 @@ class Given:
         By marked cell, the value behind it; where there is none, it is not in it.
     stopped : dict of str to str
         By question, the sentence with which the cell that asks it stopped.
+    why_stopped : dict of str to str
+        The same for the instructor, who is not at the cell and is to know why.
     first_cell : str
         The sentence with which the cell stopped that begins the lesson; empty if it did not.
     flights : dict of str to str
@@ -367,6 +369,7 @@ class Given:
     answers: dict[str, Any] = field(default_factory=dict)
     stopped: dict[str, str] = field(default_factory=dict)
     first_cell: str = ""
+    why_stopped: dict[str, str] = field(default_factory=dict)
     flights: dict[str, str] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
     code: str = ""
@@ -576,10 +579,13 @@ class Stopped:
             self._session.stopped.difference_update(asked)
             return
         self._session.stopped.update(asked)
-        said = printable(mistakes.in_one_sentence(error, self._session, as_python=False))
+        said = printable(mistakes.in_one_sentence(error, self._session, helped=False))
         self._given.stopped |= dict.fromkeys(asked, said)
+        # These words help a student who is at the cell; an instructor is to know why.
+        why = f"as Python says it: {printable(mistakes.as_python(error))}" if said == mistakes.COULD_NOT else said
+        self._given.why_stopped |= dict.fromkeys(asked, why)
         if re.search(r"(?m)^begin\(", source):
-            self._given.first_cell = said
+            self._given.first_cell = why
 
 
 def read(sheet: Sheet, content: bytes) -> tuple[Given, list[dict[str, Any]]]:

@@ -177,7 +177,7 @@ def _judge_one(
     said: dict[str, Any], name: str, one: Marked, question: Question, givens: Givens, given: Given, flight: Any
 ) -> None:
     said["told"][name] = {"outcome": str(Outcome.ERROR), "parts": []}
-    stopped = given.stopped.get(one.question, "")
+    stopped = given.stopped.get(one.question, "") and given.why_stopped[one.question]
     by_hand = isinstance(question, FlownByHand)
     if name not in given.answers:
         said["marks"][name] = 0.0

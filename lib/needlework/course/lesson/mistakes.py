@@ -165,7 +165,15 @@ def _mixed(error: BaseException) -> str:
     return ""
 
 
-def in_one_sentence(error: BaseException, session: Session, *, as_python: bool = True) -> str:
+COULD_NOT = "This cell could not be run. Nothing is lost; compare the cell with a fresh copy."
+
+
+def as_python(error: BaseException) -> str:
+    """Say a mistake as Python does, for whoever helps."""
+    return short(f"{type(error).__name__}: {error}".rstrip(": "), 120)
+
+
+def in_one_sentence(error: BaseException, session: Session, *, helped: bool = True) -> str:
     """Say what a mistake of typing was and what to do, for somebody who does not program.
 
     Parameters
@@ -174,8 +182,8 @@ def in_one_sentence(error: BaseException, session: Session, *, as_python: bool =
         What stopped the cell.
     session : Session
         Which cell it was, and which answers above it stopped.
-    as_python : bool
-        False to leave out how Python says it, where no other words are known.
+    helped : bool
+        False to leave out what is for whoever helps: how Python says it, where no other words are known.
 
     Returns
     -------
@@ -201,6 +209,4 @@ def in_one_sentence(error: BaseException, session: Session, *, as_python: bool =
     mixed = _mixed(error) if isinstance(error, TypeError) else ""
     if mixed:
         return mixed
-    could_not = "This cell could not be run. Nothing is lost; compare the cell with a fresh copy."
-    said = short(f"{type(error).__name__}: {error}".rstrip(": "), 120)
-    return f"{could_not} (For whoever helps you: {said}.)" if as_python else could_not
+    return f"{COULD_NOT} (For whoever helps you: {as_python(error)}.)" if helped else COULD_NOT
