@@ -1373,3 +1373,9 @@ def test_out_along_another_radial_is_no_heading():
     """Definition: the radial was flown through and another one met far out: no heading was held badly."""
     report = judged(recorded(dataclasses.replace(maker.SALTMARSH, missed_radial_deg=148)))
     assert [(found.error, found.critical) for found in report.judgement("missed_track").findings] == [(80, True)]
+
+
+@pytest.mark.parametrize(("outbound_s", "failed"), [(110, []), (70, [False]), (30, [True]), (240, [True])])
+def test_half_or_double_the_time_outbound_is_not_passed(outbound_s, failed):
+    """Common practice, no source: what is left of the leg inbound is no leg, or it leads towards the limit."""
+    assert [found.failed for found in tarvue(outbound_s=outbound_s).judgement("turn_time").findings] == failed

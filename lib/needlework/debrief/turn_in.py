@@ -34,6 +34,7 @@ _BACK_DEG, _BACK_S = 70.0, 20.0  # of the heading back: later it is the turn on 
 _JOINS_S = 100.0  # from that leg to the way back, through half a turn
 _ROUND_DEG = 150.0
 _LONG, _TOO_LONG = 1.5, 1.8  # times the published minute
+_TOO_SHORT, _BY_CLOCK = 0.5, 0.2  # of the published time; more by the clock alone, which a wind may ask for
 _RETURNS = 0.6  # of the farthest: who never comes nearer again overshot nothing
 
 
@@ -377,7 +378,8 @@ def turn_time(view: View, row: Row) -> Judgement:
     if abs(share - 1.0) <= row.limit["share_percent"] / 100.0:
         return view.judged(row, [], flown=f"{flown_nm:.1f}", wanted=f"{wanted_nm:.1f}")
     what = f"outbound for {run[2]:.0f} s and {flown_nm:.1f} NM where the time in still air makes {wanted_nm:.1f}."
-    return view.judged(row, [view.finding(row, run, abs(flown_nm - wanted_nm), "NM", what, error=77)])
+    found = view.finding(row, run, abs(flown_nm - wanted_nm), "NM", what, error=77)
+    return view.judged(row, [replace(found, failed=share > _TOO_LONG or share < _TOO_SHORT)])
 
 
 def _long_leg(view: View, row: Row) -> Finding | None:
@@ -429,7 +431,9 @@ def _by_the_clock(view: View, row: Row, span: Span, straight: Mask) -> Judgement
     if abs(flown_s / max(wanted_s, 1.0) - 1.0) <= row.limit["clock_percent"] / 100.0:
         return not_judged(row, "The wind cannot be told, and the time is one that a wind may ask for.")
     what = f"outbound for {flown_s:.0f} s where {wanted_s:.0f} are published: more than a wind would change it by."
-    return view.judged(row, [view.finding(row, (begun, ended, flown_s), flown_s - wanted_s, "s", what, error=77)])
+    found = view.finding(row, (begun, ended, flown_s), flown_s - wanted_s, "s", what, error=77)
+    wild = not _TOO_SHORT * (1.0 - _BY_CLOCK) < flown_s / max(wanted_s, 1.0) < _TOO_LONG * (1.0 + _BY_CLOCK)
+    return view.judged(row, [replace(found, failed=wild)])
 
 
 def turn_limit(view: View, row: Row) -> Judgement:
