@@ -17,7 +17,9 @@ TYPED = (
     "2:43", "2:75", "2 min 43 s", "2min43", "44 s", "44 kt", "44°", "R 045", "heading 045", "045 M", "53X", "1,58",
     "1,588,000", "12,3456", "1.588,5", "44 or 45", "about 44", "forty", "", "  ", "9" * 40, "4 4", "0,588", "00",
     "3 %", "640 ft/min", "640 ft a minute", "318 ft per NM", "DME 5.3", "5 dots", "1e3", "nan", "0x10", "5.8.3",
-    "--4", "+7", "\u0664",
+    "--4", "+7", "\u0664", '36"', "36''", "36s", "36 \u201d", "36\u2033", "36\u2019\u2019", "2'43\"",
+    "2' 43''", "2\u203243\u2033",
+    "2'43", "2'75\"", "2'", "1'588", "1'58", "'36'", '3"6',
 )  # fmt: skip
 UNITS = ("", "degrees magnetic", "NM", "ft", "seconds", "minutes", "kt", "fpm", "ft/NM", "channel", "times")
 LABELS = ("", "time outbound", "minutes to wait", "turn at")
@@ -54,6 +56,11 @@ def test_the_desk_reads_what_the_field_reads():
         ("x = forty two", "x = forty two"),
         ("x = 44 +", "x = 44 +"),
         ("x = 44 s; import os", "x = 44 s; import os"),
+        ('x = 36"  # seconds', "x = '36\"'  # seconds"),
+        ("x = 36''", "x = \"36''\""),
+        ('x = 2\'43"', "x = '2\\'43\"'"),
+        ('x = {\n "a": 36",\n}', "x = {\n \"a\": '36\"',\n}"),
+        ('x = "36', 'x = "36'),
         ("x = 44 s\ny = (", "x = 44 s\ny = ("),
     ],
 )  # fmt: skip
@@ -67,6 +74,9 @@ def test_tables_and_plans_are_read_line_by_line():
     cone, task = QUESTIONS["sp-cone"], QUESTIONS["sp-task"]
     assert as_the_field(cone, {}, "44 s") == 44.0
     assert as_the_field(cone, {}, (1, 588)) == 1588.0
+    for typed in ('36"', "36''", "36s", "36 sec", "0'36\"", "0:36"):
+        assert as_the_field(cone, {}, typed) == 36.0, typed
+    assert as_the_field(cone, {}, "2'43\"") == 163.0 and as_the_field(cone, {}, "2'") == "2'"
     assert as_the_field(cone, {}, "44 kt") == "44 kt"
     givens = draw(task, "Finch 7")
     first, *others = task.cells(givens)

@@ -20,7 +20,10 @@ from needlework.exercises.kinds import Givens, Number, Question, Table
 _LONGEST = 60
 _DASHES = str.maketrans(dict.fromkeys("\u2212\u2013\u2012", "-"))
 _NAMED = re.compile(r"(?:radial|r|heading|hdg|course|dme|d|channel|ch\.?)\s*(?=\d)", re.IGNORECASE)
-_TIME = re.compile(r"(\d+)(?::|\s*(?:m|min\.?|minutes?)\s*)([0-5]?\d)\s*(?:s|sec\.?|seconds?)?", re.IGNORECASE)
+_TIME = re.compile(
+    r"""(\d+)(?::|\s*(?:m|min\.?|minutes?|['’′])\s*)([0-5]?\d)\s*(?:s|sec\.?|seconds?|["“”]|['’′]{2})?""",
+    re.IGNORECASE,
+)
 _SPLIT = re.compile(r"([-+]?[\d.,\s'’]*[\d.])\s*([^\d]*)")
 _BLANKS = re.compile(r"[\s'’]")
 _PARTED = re.compile(r"[-+]?\d{1,3}([\s'’]\d{3})+([.,]\d+)?")
@@ -34,8 +37,8 @@ _UNITS = {
     "feet": r"(ft|feet|foot)\.?",
     "knots": r"(kts?|kn|knots?)\.?",
     "miles": r"(nm|nmi|nautical miles?|miles?|dme)",
-    "seconds": r"(s|secs?|seconds?)\.?",
-    "minutes": r"(min\.?|mins|minutes?)",
+    "seconds": r"""((s|secs?|seconds?)\.?|["“”]|['’′]{2})""",
+    "minutes": r"(min\.?|mins|minutes?|['’′])",
     "per cent": r"(%|per ?cent)",
     "dots": r"dots?",
     "channel": r"(channel|[xy])",
@@ -157,7 +160,7 @@ def _read(value: Any, unit: str | None, label: str) -> Any:
 
 _LINE = re.compile(
     r"""(?m)^(?P<head>[ \t]*(?:[A-Za-z_]\w*[ \t]*=(?!=)|"[^"\n]*"[ \t]*:|'[^'\n]*'[ \t]*:)[ \t]*)"""
-    r"""(?P<said>[^#"'\[\]{}()=\n]+?)(?P<tail>[ \t]*,?[ \t]*(?:\#.*)?)$"""
+    r"""(?P<said>[^#"'\[\]{}()=\n]+?|\d+[ \t]*(?:'[ \t]*\d+[ \t]*)?(?:"|'{1,2})?)(?P<tail>[ \t]*,?[ \t]*(?:\#.*)?)$"""
 )
 
 
@@ -186,7 +189,8 @@ def _quoted(line: re.Match[str]) -> str:
     as_it_stands = _is_python(said) and not (in_table and "," in said)
     if as_it_stands or number(said, "", "time") is None:
         return line[0]
-    return f'{line["head"]}"{said}"{line["tail"]}'
+    quoted = f'"{said}"' if '"' not in said else repr(said)
+    return f"{line['head']}{quoted}{line['tail']}"
 
 
 def _is_python(text: str) -> bool:

@@ -129,8 +129,9 @@ const UNITS = [
   ["feet", /^(ft|feet|foot)\.?$/i],
   ["knots", /^(kts?|kn|knots?)\.?$/i],
   ["miles", /^(nm|nmi|nautical miles?|miles?|dme)$/i],
-  ["seconds", /^(s|secs?|seconds?)\.?$/i],
-  ["minutes", /^(min\.?|mins|minutes?)$/i],
+  // A clock's marks, as 2'43" and 36": one stroke for minutes, two for seconds, in whatever form a keyboard gives them.
+  ["seconds", /^((s|secs?|seconds?)\.?|["“”]|['’′]{2})$/i],
+  ["minutes", /^(min\.?|mins|minutes?|['’′])$/i],
   ["per cent", /^(%|per ?cent)$/i],
   ["dots", /^dots?$/i],
   // The letter of a DME channel belongs to it, as in 53X; only its number is asked for.
@@ -154,7 +155,7 @@ export function numberFrom(typed, unit = "", label = "") {
   let text = typed.normalize("NFKC").replace(/[\u2212\u2013\u2012]/g, "-").replace(/[×·]/g, "*").replace(/÷/g, "/").trim();
   if (!text) return "None";
   const asked = askedUnit(unit), shown = `“${typed.trim()}”`;
-  const time = /^(\d+)(?::|\s*(?:m|min\.?|minutes?)\s*)([0-5]?\d)\s*(?:s|sec\.?|seconds?)?$/i.exec(text);
+  const time = /^(\d+)(?::|\s*(?:m|min\.?|minutes?|['’′])\s*)([0-5]?\d)\s*(?:s|sec\.?|seconds?|["“”]|['’′]{2})?$/i.exec(text);
   if (time) {
     if (asked && asked !== "seconds" && asked !== "minutes") {
       throw new Error(`${shown} is minutes and seconds; ${areAsked(asked)}.`);
