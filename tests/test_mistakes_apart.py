@@ -77,6 +77,25 @@ def test_no_mistake_passes_and_no_two_come_to_the_same(key):
                 assert off > cell.tolerance, (label, [member.code for member in pair], givens)
 
 
+def test_where_the_needle_stops_is_never_the_angle():
+    """Definition: of 200 students 10 degrees are right for none, and named to each; drawn anew is what was refused.
+
+    Independent method: at half a mile 0.09 NM are 10.2 degrees by the arc tangent, so that 10 would pass.
+    """
+    question, label = QUESTIONS["sp-needle-angle"], "0.5 NM"
+    anew = 0
+    for number in range(200):
+        student = f"student {number}"
+        givens = judging.draw(question, student)
+        first = question.draw(random.Random(f"{student}|{question.key}|0"))
+        anew += first["offset_nm"] == 0.09
+        assert givens["offset_nm"] != 0.09 and (first["offset_nm"] in (0.09, givens["offset_nm"])), student
+        wrong = {**question.right(givens), label: 10}
+        verdict = judging.judge(question, givens, wrong)
+        assert verdict.outcome is not Outcome.PASS and "There the needle stops" in repr(verdict), givens
+    assert 20 < anew < 60
+
+
 @pytest.mark.parametrize("key", NUMBERS)
 def test_what_works_with_wind_inherits_the_mistakes_of_wind(key):
     """Definition: a heading, ground speed or rate that changes with the wind has the family of its quantity."""

@@ -96,6 +96,14 @@ def close_off(*, offset_nm: float, to_go_nm: float) -> float:
     return accepted_off(offset_nm=offset_nm, to_go_nm=to_go_nm) + 0.1
 
 
+def off_where_it_stops(*, offset_nm: float) -> bool:
+    """Say whether the 10 degrees at which the needle stops are wrong at each distance: nowhere may they pass."""
+    return all(
+        abs(float(vor.off_deg(offset_nm=offset_nm, to_go_nm=nm)) - 10.0) > close_off(offset_nm=offset_nm, to_go_nm=nm)
+        for nm in (5.0, 2.0, 1.0, 0.5)
+    )
+
+
 def off_upside_down(*, offset_nm: float, to_go_nm: float) -> float:
     """Lay the distance over the offset. [deg]"""
     return 60.0 * to_go_nm / offset_nm
