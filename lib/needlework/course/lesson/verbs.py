@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from needlework.basis import places
+from needlework.basis import light, places
 from needlework.course.lesson import boxes, buttons, cells, editions, mistakes, outputs, session, shown_by
 from needlework.course.lesson.outputs import Marks
 from needlework.course.lesson.session import LessonError
@@ -564,8 +564,9 @@ def recap(lesson: str) -> None:
         warning=done.warning,
     )
     outputs.show(*boxes.standing(stands), Bundle(standing=stands))
-    # The last cell of a lesson: what its pictures left behind is given back now, 15 MB in each kernel of a class.
+    # The last cell of a lesson: what its pictures left behind is given back now, 17 MB in each kernel of a class.
     gc.collect()
+    light.give_back()
 
 
 def _recap_of_review() -> None:
