@@ -1,9 +1,11 @@
 """What a class costs on a JupyterHub: memory a student, seconds until all servers stand and all lessons have run.
 
-Run ``python tests/benchmarks/class_on_a_hub.py [LESSON]`` as root on Linux: it starts the hub of ``tests/hub.py`` for
-one, five and ten students, all at once, and runs every code cell of a lesson for each through the hub;
-then once more for one student with the lesson open in Chromium. Memory is the proportional set size of all processes
-of that user, from ``/proc/PID/smaps_rollup``. Thirty and a hundred are calculated from ten, and say so.
+Run ``python tests/benchmarks/class_on_a_hub.py [LESSON [MOST]]`` as root on Linux: it starts the hub of
+``tests/hub.py`` for one, five and ten students, ``MOST`` at most, all at once, and runs every code cell of a lesson
+for each through it; then once more for one student with the lesson open in Chromium, at once and half a minute
+later, when the server has given back what it no longer uses. Memory is the proportional set size (PSS) of all
+processes of that user, from ``/proc/PID/smaps_rollup``; in the browser also what is resident (RSS), and what of it
+other processes have too. Thirty and a hundred are calculated from ten, and say so.
 """
 
 from __future__ import annotations
@@ -16,6 +18,7 @@ import threading
 import time
 import urllib.request
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +27,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 import hub as of_tests
 import surface
 import websocket
+from needlework.course import server as of_the_course
 
 SIZES = (1, 5, 10)
 CALCULATED = (30, 100)
@@ -39,23 +43,46 @@ def asked(hub: of_tests.Hub, method: str, path: str, body: Any = None) -> Any:
     return json.loads(text) if text else None
 
 
-def megabytes(uid: int) -> tuple[float, float]:
-    """Proportional memory of a user's server and of what works lessons out. [MB]"""
-    server = kernels = 0.0
+@dataclass(frozen=True)
+class Size:
+    """Memory of some processes: their share, what is resident, what of it other processes have too. [MB]"""
+
+    pss: float = 0.0
+    rss: float = 0.0
+    shared: float = 0.0
+
+    def __add__(self, other: Size) -> Size:
+        """Of both together."""
+        return Size(self.pss + other.pss, self.rss + other.rss, self.shared + other.shared)
+
+    def __str__(self) -> str:
+        return f"{self.pss:.0f} (RSS {self.rss:.0f}, of which {self.shared:.0f} shared)"
+
+
+def sizes(uid: int) -> tuple[Size, Size]:
+    """Memory of a user's server and of what works lessons out."""
+    server = kernels = Size()
     for process in Path("/proc").glob("[0-9]*"):
         try:
             if process.stat().st_uid != uid:
                 continue
-            rows = (process / "smaps_rollup").read_text().splitlines()
+            rows = [row.split() for row in (process / "smaps_rollup").read_text().splitlines()[1:]]
             command = (process / "cmdline").read_text()
         except (OSError, ProcessLookupError):
             continue
-        size = next(float(row.split()[1]) / 1024 for row in rows if row.startswith("Pss:"))
+        told = {row[0]: float(row[1]) / 1024 for row in rows}
+        size = Size(told["Pss:"], told["Rss:"], told["Shared_Clean:"] + told["Shared_Dirty:"])
         if "ipykernel" in command:
             kernels += size
         else:
             server += size
     return server, kernels
+
+
+def megabytes(uid: int) -> tuple[float, float]:
+    """Proportional memory of a user's server and of what works lessons out. [MB]"""
+    server, kernels = sizes(uid)
+    return server.pss, kernels.pss
 
 
 def at_once(work: Callable[[str], None], users: list[str]) -> list[float]:
@@ -120,38 +147,47 @@ def measured(size: int, lesson: str) -> list[float]:
         ]
 
 
-def with_a_browser(lesson: str) -> tuple[float, float]:
-    """Measure one student whose lesson is open in Chromium, opened from the start page."""
+def with_a_browser(lesson: str) -> None:
+    """Measure one student whose lesson is open in Chromium, opened from the start page, and print it."""
     with of_tests.running(["student-1"], ["--LabApp.expose_app_in_browser=True"]) as hub:
         user = hub.log_in("student-1", "lab/tree/start.ipynb")
         user.page.wait_for_selector("[data-start=ready]", timeout=of_tests.START_SECONDS * 1000)
-        server, kernels = megabytes(of_tests.FIRST_UID + 1)
-        print(f"on the start page: server {server:.0f}, lessons {kernels:.0f}: {server + kernels:.0f} MB")
+        _tell("in a browser, on the start page")
         user.page.evaluate(
             "path => window.jupyterapp.commands.execute('docmanager:open', {path}).then(() => null)",
             f"{lesson}/{lesson}.ipynb",
         )
         user.page.locator(surface.READY).wait_for()
-        return megabytes(of_tests.FIRST_UID + 1)
+        _tell("with the lesson open")
+        user.page.wait_for_timeout(1.2 * of_the_course.GIVE_BACK_EVERY_MS)
+        _tell("half a minute later")
+
+
+def _tell(when: str) -> None:
+    server, kernels = sizes(of_tests.FIRST_UID + 1)
+    print(f"{when}: server {server}, lesson {kernels}: {server.pss + kernels.pss:.0f} MB", flush=True)
 
 
 def main() -> None:
     """Measure the classes and print them."""
     lesson = sys.argv[1] if len(sys.argv) > 1 else "station-passage"
+    most = int(sys.argv[2]) if len(sys.argv) > 2 else SIZES[-1]
     print(f"{lesson}, {os.cpu_count()} cores, load {os.getloadavg()[0]:.1f} before")
     print("students  server idle  after   lesson   a student [MB]   all servers stand   all have run [s]")
     rows = {}
-    for size in SIZES:
+    for size in filter(lambda size: size <= most, SIZES):
         idle, after, kernel, start, run = rows[size] = measured(size, lesson)
         print(f"{size:8} {idle:12.0f} {after:6.0f} {kernel:8.0f} {after + kernel:16.0f} {start:19.1f} {run:18.1f}")
         print(f"         (load {os.getloadavg()[0]:.1f})", flush=True)
-    _, after, kernel, start, run = rows[SIZES[-1]]
-    for size in CALCULATED:
-        share = size / SIZES[-1]
-        gigabytes = (after + kernel) * size / 1024
-        print(f"{size:8} calculated from {SIZES[-1]}: {gigabytes:.1f} GB, {start * share:.0f} s, {run * share:.0f} s")
-    server, kernel = with_a_browser(lesson)
-    print(f"with the lesson open in a browser: server {server:.0f}, lesson {kernel:.0f}: {server + kernel:.0f} MB")
+    if SIZES[-1] in rows:
+        _, after, kernel, start, run = rows[SIZES[-1]]
+        for size in CALCULATED:
+            share = size / SIZES[-1]
+            all_gb = (after + kernel) * size / 1024
+            print(
+                f"{size:8} calculated from {SIZES[-1]}: {all_gb:.1f} GB, {start * share:.0f} s, {run * share:.0f} s"
+            )
+    with_a_browser(lesson)
     print(f"load {os.getloadavg()[0]:.1f} after")
 
 
