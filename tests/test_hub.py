@@ -98,6 +98,8 @@ def test_homework_of_a_class_on_a_hub(school):
     page.get_by_role("button", name="Submit", exact=True).click()
     page.locator("#submitted_assignments_list, .tree_container").get_by_text(LESSON).last.wait_for()
     assert first.errors == [] and first.outside == []
+    loaded = first.loaded()
+    assert "rapidfuzz" in loaded and "sqlalchemy" not in loaded
 
     # The other one works on the command line, hands in twice, and once more under the neighbour's name.
     second.wait()

@@ -59,7 +59,7 @@ class Later(ModuleType):
         return self._loaded()(*given, **named)
 
 
-class _NoneThere(Exception):
+class NoneThere(Exception):
     """A class of something of which a program has none."""
 
 
@@ -76,10 +76,10 @@ _OF_LAB: _Standing = {
     "requests": {},
 }
 _OF_A_HUB: _Standing = {
-    "jupyterhub.handlers.pages": {"HealthCheckHandler": _NoneThere},
+    "jupyterhub.handlers.pages": {"HealthCheckHandler": NoneThere},
     "jupyterhub.orm": {},
     "sqlalchemy": {"func": Later("sqlalchemy", "func")},
-    "sqlalchemy.exc": {"SQLAlchemyError": _NoneThere},
+    "sqlalchemy.exc": {"SQLAlchemyError": NoneThere},
 }
 _OF_A_START: _Standing = {"IPython.paths": {"get_ipython_dir": _ipython_dir}}
 _SERVERS: Mapping[str, tuple[_Standing, tuple[str, ...]]] = {
