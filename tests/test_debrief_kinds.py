@@ -1379,3 +1379,15 @@ def test_out_along_another_radial_is_no_heading():
 def test_half_or_double_the_time_outbound_is_not_passed(outbound_s, failed):
     """Common practice, no source: what is left of the leg inbound is no leg, or it leads towards the limit."""
     assert [found.failed for found in tarvue(outbound_s=outbound_s).judgement("turn_time").findings] == failed
+
+
+@pytest.mark.parametrize("side", [1, -1])
+def test_a_circle_on_the_timed_leg_is_no_part_of_a_procedure_turn(side):
+    """Definition: a procedure turn goes out one way and back the other; once round in two minutes is a circle."""
+    start = np.deg2rad(82 - 13)
+    once = [(262 + side * turned, 1, side) for turned in (120, 240, 360)]
+    legs = [(262, 200, 0), *once, (262, 60, 0), (217, 60, -1), (37, 40, 1), (82, 120, 1)]
+    track = steered("tarvue", 4 * np.sin(start), 4 * np.cos(start), legs, alt_ft=2040.0)
+    report = judged(track, "tarvue")
+    assert [found.error for found in report.judgement("circle").findings] == [91]
+    assert not around((217, 60, -1), (37, 40, 1), (82, 120, 1)).judgement("circle").findings

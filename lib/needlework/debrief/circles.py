@@ -13,6 +13,7 @@ from needlework.debrief.findings import Judgement, Run
 from needlework.debrief.rubric import Row
 
 _CIRCLE_DEG, _CIRCLE_S = 330.0, 240.0  # at half the standard rate a full turn takes this long
+_TIGHT_S = 150.0
 _ORBIT_S = 45.0  # between the end of one circle and the next, which is one orbit more
 
 
@@ -48,9 +49,10 @@ def _circles(view: View) -> Iterator[tuple[int, int, str]]:
     """First and last sample and side of every full circle of which no leg of the procedure asks."""
     seen, on_the_way = view.seen, view.mask("initial", "intermediate", "final")
     on_the_way |= view.mask("missed")
+    turns_too = np.zeros(len(seen), dtype=bool)  # a procedure turn and the turns before and after it take longer
     for span in view.spans():
         if span.piece.kind in ("procedure turn", "timed"):
-            on_the_way[span.slice] = False
+            turns_too[span.slice] = True
     turned = np.cumsum(np.diff(np.unwrap(seen.track_deg, period=360.0), prepend=seen.track_deg[0]))
     free_from_s = -np.inf
     if not on_the_way.any() or np.ptp(turned[on_the_way]) < _CIRCLE_DEG:
@@ -67,6 +69,8 @@ def _circles(view: View) -> Iterator[tuple[int, int, str]]:
             if seen.time_s[ends] - seen.time_s[later] < seen.time_s[last] - seen.time_s[begun]:
                 begun, last = later, ends
         if not on_the_way[begun : last + 1].all():
+            continue
+        if turns_too[begun : last + 1].any() and seen.time_s[last] - seen.time_s[begun] > _TIGHT_S:
             continue
         yield begun, last, "right" if turned[last] > turned[begun] else "left"
         free_from_s = float(seen.time_s[last])

@@ -24,7 +24,7 @@ _MILES_NM, _BEYOND_S = 2.0, 240.0
 # What a full circle breaks as it goes round, and on the way back to the line.
 _OF_A_CIRCLE = (
     *("needle_before_final", "needle_final", "full_scale", "cone", "outbound", "wind", "way_round", "arc_join"),
-    "arc",
+    *("arc", "floor/65", "turn_side", "turn_heading", "turn_time", "level"),
     *("to_final", "established_first", "gate", "decision", "missed_turn", "missed_side", "missed_track", "gradient"),
 )
 
