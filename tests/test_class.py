@@ -191,6 +191,61 @@ def test_hints_and_time_where_they_are_known():
     assert [one.minutes for one in asked] == [None, (2, 6.0), None, None]
 
 
+def test_one_finding_stands_once_however_many_lines_it_is_in():
+    """Definition: of a table with one mistake in three lines and of letters that many chose, each is told once."""
+
+    def part(label, slip="", said="", outcome="SLIP"):
+        return {
+            "label": label,
+            "outcome": outcome if slip or outcome == "WRONG" else "PASS",
+            "slip": slip,
+            "said": said,
+        }
+
+    rows = [{"student": f"pilot-{n:02d}", "mark": 1.0, "q-00": 0.5, "q-01": float(n % 2)} for n in range(20)]
+    told = {
+        row["student"]: {
+            "worked": {},
+            "told": {
+                "q-00": {
+                    "outcome": "SLIP",
+                    "parts": [part(f"line {line}", "RECIP" if n < 8 + line else "") for line in (1, 2, 3)]
+                    + [part("order", "", "BCEDA", "WRONG") if n < 9 else part("order", said="ABCDE")],
+                },
+                "q-01": {"outcome": "SLIP", "parts": [part("", "OWN", "B") if n < 10 else part("", said="A")]},
+            },
+        }
+        for n, row in enumerate(rows)
+    }
+    look = seen(rows, told, 2)
+    first = [text for kind, text in look.first if kind == "teach"]
+    assert len(first) == 2, first
+    assert "in 3 of its lines (“line 1”, “line 2”, “line 3”) up to 55 % (11 of 20) took the other end" in first[0]
+    assert "made the same mistake (they gave B)" in first[1]
+    page = class_page.page(look, lambda *_: "", "", "")
+    assert "they gave B" in page and "For example BCEDA" not in page and "gave “BCEDA”" in page
+
+
+def test_what_the_judge_names_in_a_plan_is_counted():
+    """Definition: a plan is judged by goals; the mistake that its student reads of stands in what the class gave."""
+    from needlework.desk.judging import _told
+    from needlework.exercises import judging
+    from needlework.exercises.catalogue import QUESTIONS
+
+    plan = QUESTIONS["sp-plan"]
+    rows, told = [], {}
+    for n in range(6):
+        givens = judging.draw(plan, f"pilot-{n}")
+        answer = dict(plan.right(givens)) | ({"turn when the flag shows": "TO"} if n < 4 else {})
+        verdict = judging.judge(plan, givens, answer)
+        assert ("waiting for TO" in verdict.text) == (n < 4)
+        rows.append({"student": f"pilot-{n}", "mark": 1.0, "q-00": 1.0 + n, "q-01": 1.0})
+        told[f"pilot-{n}"] = {"worked": {}, "told": {"q-00": _told(plan, givens, verdict)}}
+    whole = {place.label: place for place in seen(rows, told, 2).asked[0].places}["the plan"]
+    assert [(one.code, len(one.students)) for one in whole.mistakes] == [("TOFROM", 4)]
+    assert (whole.answered, whole.right, whole.groups, whole.alone) == (6, 2, [], [])
+
+
 # Wrong answers that are the same ------------------------------------------------------------------------------------
 
 

@@ -66,11 +66,14 @@ class Mistake:
         Who made it.
     text : str
         What one of them was told, with that student's numbers.
+    gave : list of str
+        What they gave, as far as it is no number: each letter or order once.
     """
 
     code: str
     students: list[str]
     text: str
+    gave: list[str] = field(default_factory=list)
 
 
 @dataclass
@@ -98,7 +101,10 @@ class Place:
         found: dict[str, Mistake] = {}
         for each in self.given:
             if each.slip:
-                found.setdefault(each.slip, Mistake(each.slip, [], each.text)).students.append(each.student)
+                one = found.setdefault(each.slip, Mistake(each.slip, [], each.text))
+                one.students.append(each.student)
+                if each.got is None and each.said and each.said not in one.gave:
+                    one.gave.append(each.said)
         self.mistakes = sorted(found.values(), key=lambda one: -len(one.students))
         self.groups, self.alone = grouped(self.given)
         self.said = self.said or self.label
@@ -637,32 +643,63 @@ def _of_question(made: Look, one: Asked, count: int) -> None:
     shares = one.shares
     if shares is not None and shares[1] <= 1e-9 and (one.answered or 0) >= _FEW:
         one.wrong.append(f"nobody of {one.answered} who answered has a mark in it.")
+    _to_teach(one)
+    nameless: dict[str, list[tuple[float, Place, Group]]] = {}
     for place in one.places:
         answered = place.answered
         where = f"in “{place.said}” " if place.label else ""
         if answered < _FEW:
             continue
-        for mistake in place.mistakes:
-            share = len(mistake.students) / answered
-            if len(mistake.students) >= _AT_LEAST and share >= _MANY:
-                done = in_words(mistake.code) or "made the same mistake"
-                quoted = f" What one of them is told: “{mistake.text}”" if mistake.text else ""
-                one.teach.append((share, f"{where}{share_of(len(mistake.students), answered)} {done}.{quoted}"))
         for group in place.groups:
             share = len(group.given) / answered
             if len(group.given) >= _AT_LEAST and share >= _MANY and group.one_for_all:
                 made.shared.append(one)
             elif len(group.given) >= _AT_LEAST and share >= _MANY:
-                one.wrong.append(
-                    f"{where}{share_of(len(group.given), answered)} gave the same wrong answer, which has no name: "
-                    "they "
-                    f"{group.in_words}. Is the question read as it is meant, and is what counts as right?"
-                )
+                nameless.setdefault(group.in_words, []).append((share, place, group))
         if place.unread >= max(_AT_LEAST, _MANY * answered):
             one.wrong.append(
                 f"{where}of the answers {share_of(place.unread, answered)} could not be read. Show how it is to be "
                 "written."
             )
+    for said, there in nameless.items():
+        _, place, group = max(there, key=lambda each: each[0])
+        where, many = _where([each for _, each, _ in there]), share_of(len(group.given), place.answered)
+        one.wrong.append(
+            f"{where}{many} gave the same wrong answer, which has no name: they {said}. "
+            "Is the question read as it is meant, and is what counts as right?"
+        )
+
+
+def _where(places: Sequence[Place]) -> str:
+    """Say in which lines of a question something was found; what follows is the share in the worst of them."""
+    if len(places) == 1:
+        return f"in “{places[0].said}” " if places[0].label else ""
+    return f"in {len(places)} of its lines ({', '.join(f'“{each.said}”' for each in places)}) up to "
+
+
+def _to_teach(one: Asked) -> None:
+    """Say what many did, each mistake once, in however many lines of a question they made it."""
+    found: dict[str, list[tuple[float, Place, Mistake]]] = {}
+    for place in one.places:
+        for mistake in place.mistakes:
+            share = len(mistake.students) / max(1, place.answered)
+            if place.answered >= _FEW and len(mistake.students) >= _AT_LEAST and share >= _MANY:
+                found.setdefault(mistake.code, []).append((share, place, mistake))
+    for code, there in found.items():
+        share, place, mistake = max(there, key=lambda each: each[0])
+        done = in_words(code) or "made the same mistake"
+        gave = f" ({chosen(mistake)})" if chosen(mistake) else ""
+        quoted = f" What one of them is told: “{mistake.text}”" if mistake.text else ""
+        many = share_of(len(mistake.students), place.answered)
+        where = _where([each for _, each, _ in there])
+        one.teach.append((share, f"{where}{many} {done}{gave}.{quoted}"))
+
+
+def chosen(mistake: Mistake) -> str:
+    """Say what those who made a mistake gave, where it is a letter or an order; empty for numbers."""
+    if not mistake.gave:
+        return ""
+    return f"they gave {', '.join(mistake.gave[:3])}{' and others' if len(mistake.gave) > 3 else ''}"
 
 
 def _across(made: Look) -> None:

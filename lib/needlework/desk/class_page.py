@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from needlework.desk import items
 from needlework.desk.alike import Answer, Given
-from needlework.desk.class_look import Asked, Look, Mistake, Place, first_words, in_words, share_of, told_as
+from needlework.desk.class_look import Asked, Look, Mistake, Place, chosen, first_words, in_words, share_of, told_as
 from needlework.desk.tokens import TOKENS
 
 _STYLE = (
@@ -387,8 +387,9 @@ def _of_place(look: Look, one: Asked, place: Place, command: Callable[[str, str,
         whole = mistake.text if mistake.text and f"“{mistake.text}”" not in said else ""
         quoted = f" Told one of them: “{_text(whole)}”" if whole else ""
         typed = command(one.name, place.label, Answer("mistake", mistake.code.split("+")[0]))
+        gave = f" ({_text(chosen(mistake))})" if chosen(mistake) else ""
         yield (
-            f"<li>{where}{share_of(len(mistake.students), place.answered)} {_text(said)}.{quoted}"
+            f"<li>{where}{share_of(len(mistake.students), place.answered)} {_text(said)}{gave}.{quoted}"
             f"{_who(look, mistake.students, typed)}</li>"
         )
     if single:
@@ -401,10 +402,12 @@ def _of_place(look: Look, one: Asked, place: Place, command: Callable[[str, str,
         away = group.in_tolerances
         far = f" That is {away:.0f} times what passes." if away is not None and away >= 1 else ""
         students = [each.student for each in group.given]
-        examples = ", ".join(_beside(each) for each in group.given[:3])
+        # Each example once; the same letters, which are named before, are none.
+        examples = [each for each in dict.fromkeys(map(_beside, group.given)) if each != group.answer.value][:3]
+        for_example = f" For example {_text(', '.join(examples))}." if examples else ""
         yield (
             f"<li>{where}{share_of(len(students), place.answered)} have no named mistake, and the same answer: they "
-            f"{_text(group.in_words)}.{far} For example {_text(examples)}."
+            f"{_text(group.in_words)}.{far}{for_example}"
             f"{_who(look, students, command(one.name, place.label, group.answer))}</li>"
         )
     if place.alone:

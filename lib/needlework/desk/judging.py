@@ -354,6 +354,11 @@ def _told(question: Question, givens: Givens, verdict: Verdict) -> dict[str, Any
     # What is said of a table as a whole is true of each of its cells.
     judged = verdict.cells or tuple((label, verdict) for label in cells)
     parts = [_part(label, cells.get(label), givens, one) for label, one in judged]
+    if verdict.cells and isinstance(question, (FilledPlan, FlownByHand)):
+        # Goals say what came of it; what was wrong in it is named of the whole.
+        whole = {True: Outcome.PASS, False: Outcome.SLIP}[verdict.outcome is Outcome.PASS]
+        part = _part("the plan" if isinstance(question, FilledPlan) else "the flight", None, givens, verdict)
+        parts.append({**part, "outcome": str(whole), "said": ""})
     told: dict[str, Any] = {"outcome": str(verdict.outcome), "parts": parts}
     if any("got" in part for part in parts):
         told["numbers"] = {
