@@ -5,6 +5,7 @@ import errno
 import json
 import os
 import random
+import shlex
 import shutil
 import signal
 import sqlite3
@@ -16,7 +17,8 @@ import hand_in_bank as bank
 import pytest
 import tiny_lesson
 from needlework.basis.errors import BadData
-from needlework.desk import at_once, keeping, room
+from needlework.course import command
+from needlework.desk import at_once, handing_out, keeping, room
 from needlework.desk.homework import Desk
 
 LESSON = bank.LESSON
@@ -320,3 +322,60 @@ def test_a_copy_for_self_study_never_goes_before_the_homework(desk, tmp_path):
     assert submitted.read_bytes() == alone.read_bytes()
     desk.collect(LESSON, both)
     assert submitted.read_bytes() == alone.read_bytes(), "as it was chosen"
+
+
+def test_a_mark_set_by_hand_comes_back_with_its_version(desk, tmp_path):
+    """Definition: set for one version, gone with another, there again when that very version counts again."""
+    first = put(tmp_path / "1", "finch-7.ipynb", version(0), 1_800_000_000)
+    second = put(tmp_path / "2", "finch-7.ipynb", version(1), 1_800_000_060)
+    desk.collect(LESSON, first)
+    desk.mark(LESSON)
+    desk.set_mark(LESSON, "finch-7", bank.CONE, 0.5, "As we agreed.")
+
+    def row():
+        desk.mark(LESSON)
+        (row,) = desk.marks(LESSON)
+        return row
+
+    desk.collect(LESSON, second)
+    assert row()[bank.CONE] != 0.5 and "was for another version" in row()["look_at"]
+    desk.set_mark(LESSON, "finch-7", bank.CONE, 0.25, "And of this.")
+    desk.collect(LESSON, first, this_one=True)
+    assert (row()[bank.CONE], row()["look_at"]) == (0.5, "")
+    desk.collect(LESSON, second, this_one=True)
+    assert (row()[bank.CONE], row()["look_at"]) == (0.25, "")
+
+
+def test_what_was_taken_by_mistake_is_taken_out_and_brought_back(desk, tmp_path, capsys):
+    """Definition: no work, no mark and no page, also after the next collecting; nothing is lost."""
+    place = put(tmp_path / "in", "finch-7.ipynb", version(0), 1_800_000_000).parent
+    put(place, "robin-2.ipynb", version(1, "robin-2"), 1_800_000_000)
+    _journey(desk, place)
+    desk.set_mark(LESSON, "finch-7", bank.CONE, 0.5, "As we agreed.")
+    assert command.main(["desk", "--desk", str(desk.folder), "take-out", LESSON, "Finch Seven"]) == 0
+    back = next(line for line in capsys.readouterr().out.splitlines() if "--this-one" in line)
+    for _ in range(2):
+        assert [row["student"] for row in desk.marks(LESSON)] == ["robin-2"]
+        assert not (desk.folder / "hand-back" / LESSON / "finch-7.html").exists()
+        report = desk.collect(LESSON, place)
+        assert (report.taken, report.before) == ([], {"taken out": ["finch-7"]}) and "finch-7" in report.missing
+        desk.mark(LESSON)
+    with pytest.raises(BadData, match="No work of 'finch-7' counts in 'station-passage': choose from robin-2"):
+        desk.take_out(LESSON, "finch-7")
+    with pytest.raises(BadData, match=r"Work of 'station-passage' counts for robin-2, so it stays"):
+        desk.take_out_homework(LESSON)
+    words = shlex.split(back)
+    command.main(words[words.index("desk") :])
+    desk.mark(LESSON)
+    row = next(row for row in desk.marks(LESSON) if row["student"] == "finch-7")
+    assert (row[bank.CONE], row["look_at"]) == (0.5, "")
+    # A hand-out that was made by mistake.
+    for student in ("finch-7", "robin-2"):
+        desk.take_out(LESSON, student)
+    signs = handing_out.record(desk.folder, LESSON)["signs"]
+    kept = desk.take_out_homework(LESSON)
+    assert (kept / "source" / LESSON / f"{LESSON}.ipynb").is_file()
+    with pytest.raises(BadData, match="is not handed out yet"):
+        desk.collect(LESSON, place)
+    desk.hand_out(LESSON)
+    assert handing_out.record(desk.folder, LESSON)["signs"] == signs, "copies that were given out still count"

@@ -392,6 +392,25 @@ def _before_handing_back(desk: Any, lesson: str) -> None:
             print(f"{said} ({len(students)}): {', '.join(students[:_MOST_NAMED])}{more}.")
 
 
+def _take_out(options: argparse.Namespace) -> int:
+    desk = _desk(options)
+    lesson = desk.lesson(options.lesson)
+    if not options.student:
+        place = desk.take_out_homework(lesson)
+        print(f"'{lesson}' is not handed out any more; what was made for it is kept in {place}.")
+        print(f"To hand it out after all: {desk.command('hand-out', lesson)}")
+        return 0
+    kept = desk.take_out(lesson, options.student)
+    student = kept.parent.parent.name
+    print(f"Nothing of {student} counts in '{lesson}' any more; the file is kept as {kept}.")
+    print("If it is to count after all:")
+    print(f"  {desk.command('collect', lesson, str(kept), '--student', student, '--this-one')}")
+    for place, step in ((f"class/{lesson}.html", "class"), (f"hand-back/{lesson}", "hand-back")):
+        if (desk.folder / place).exists():
+            print(f"Made before this, so make it once more: {desk.command(step, lesson)}")
+    return 0
+
+
 def _hand_back(options: argparse.Namespace) -> int:
     from needlework.desk import handing_out
 
@@ -480,6 +499,8 @@ def add_command(commands: Any) -> None:
     collecting.add_argument("place", nargs="?", help="folder, zip or notebook; without it, the exchange")
     collecting.add_argument("--student", default="", help="whose it is, if its name does not say so")
     collecting.add_argument("--this-one", action="store_true", help="let it count although a newer one is there")
+    taking_out = step("take-out", _take_out, "take a student's work out again, or a homework that nobody handed in")
+    taking_out.add_argument("student", nargs="?", default="", help="whose; without it, the homework itself")
     marking = step("mark", _mark, "mark what is new")
     marking.add_argument("--again", action="store_true", help="mark everything afresh")
     marking.add_argument("--trust", action="store_true", help="run the students' code even without bubblewrap")

@@ -138,6 +138,15 @@ def known(gradebook: Any, lesson: str) -> bool:
         return False
 
 
+def remove(gradebook: Any, lesson: str, student: str = "") -> None:
+    """Take the marks of one student out of the gradebook, or a whole lesson, if they are there."""
+    with contextlib.suppress(MissingEntry):
+        if student:
+            gradebook.remove_submission(lesson, student)
+        else:
+            gradebook.remove_assignment(lesson)
+
+
 def out_of(gradebook: Any, lesson: str) -> float:
     """Give the full marks of a lesson."""
     return float(gradebook.find_assignment(lesson).max_score)

@@ -62,6 +62,7 @@ _INTERRUPTED = "marking it was interrupted"
 NO_NAME = "no name was typed in it, so its numbers are nobody's: everyone who types no name has the same"
 _SOLVED_ARE = "hand out from a checkout of the course, or set NEEDLEWORK_SOLUTIONS to its folder 'solutions'"
 _SAID = "said-by-platform.txt"
+_TAKEN_OUT = "taken-out.txt"
 
 
 def default_desk() -> Path:
@@ -234,14 +235,16 @@ class _Store:
         there = self.there(student)
         same = next((one for one in came if there and one.found.content == there.content), None)
         new = [one for one in came if not (there and one.found.content == there.content)]
-        best = self.best(new) if new else None
+        # What was taken out stays out, also where nothing else is there.
+        wanted = [one for one in new if there or not self.passed_over(one)]
+        best = self.best(wanted) if wanted else None
         if best is not None:
             self.take(best, there)
         if there and same and student not in dict(self.report.taken):
             self.unchanged(same, there)
         counts = self.there(student)
         for one in new:
-            if counts and one is not best and one.found.content != counts.content:
+            if one is not best and not (counts and one.found.content == counts.content):
                 self.pass_over(one, counts)
 
     def unchanged(self, one: HandIn, there: Found) -> None:
@@ -304,11 +307,11 @@ class _Store:
     def _named(self, path: Path) -> str:
         return path.relative_to(self.desk.folder).as_posix()
 
-    def pass_over(self, one: HandIn, counts: Found) -> None:
+    def pass_over(self, one: HandIn, counts: Found | None) -> None:
         """Keep a version that does not count; it is told of by name when it comes for the first time."""
         fault = fault_of(one.found.content)
         not_own = self.not_own(one.found.content, one.student)
-        alone = self.for_self_study(one.found.content) and not self.for_self_study(counts.content)
+        alone = counts and self.for_self_study(one.found.content) and not self.for_self_study(counts.content)
         why, kind = (
             (fault, "damaged")
             if fault
@@ -318,7 +321,9 @@ class _Store:
             if alone
             else ("", "older")
         )
-        if not why and not self.passed_over(one) and later(one.found, counts) is None:
+        if counts is None:
+            why, kind = "it was taken out", "taken out"
+        elif not why and not self.passed_over(one) and later(one.found, counts) is None:
             same = has_time(one.found.when) and has_time(counts.when)
             why = "it has the same time" if same else "no time tells if it came before or after"
             kind = "of unknown order"
@@ -327,7 +332,8 @@ class _Store:
         if not new and not self.alone and not self.this_one:
             self.report.before.setdefault(kind, []).append(one.student)
         elif why:
-            counting = f"so {_when(counts.when)} still counts for {one.student}"
+            still = f"{_when(counts.when)} still" if counts else "nothing"
+            counting = f"so {still} counts for {one.student}"
             choice = "" if fault else ", and counts if you collect it alone with --this-one"
             self.report.listed.append(
                 (one.found.name, f"{why}, {counting}; this file is kept as {self._named(kept)}{choice}")
@@ -364,8 +370,11 @@ class _Store:
     def _choose(self, student: str, content: bytes) -> None:
         """Remember what was not chosen, all that is here, so that it does not come back with the next collecting."""
         kept = (self.desk.folder / "earlier" / student).glob(f"{self.lesson}-*/{self.lesson}.ipynb")
-        others = {digest(path.read_bytes()) for path in kept}
-        self.refused[student] = sorted({*self.refused.get(student, ()), *others} - {digest(content)})
+        self.refuse(student, {digest(path.read_bytes()) for path in kept}, but=digest(content))
+
+    def refuse(self, student: str, versions: set[str], but: str = "") -> None:
+        """Remember of versions that a person does not want them to count."""
+        self.refused[student] = sorted({*self.refused.get(student, ()), *versions} - {but})
         keeping.write(self.desk._refused_path(self.lesson), json.dumps(self.refused, indent=1))
 
 
@@ -925,20 +934,8 @@ class Desk:
             # It was settled before whose it is; now it is to count.
             matched, _ = match(found, lesson, names, roster, of_whom[0], self._of_other(lesson))
             report = Collected()
-        handed_out = handing_out.record(self.folder, lesson)
-        accepted = {who: str(known["accepted"]) for who, known in self.ledger(lesson).items() if "accepted" in known}
-        store = _Store(
-            self,
-            lesson,
-            names,
-            self._refused(lesson),
-            report,
-            this_one,
-            place is not None and not place.is_dir() and len(found) == 1,
-            bool(handed_out["signs"]) and not handed_out["plain"],
-            full_names(self.folder / "students.csv"),
-            accepted,
-        )
+        alone = place is not None and not place.is_dir() and len(found) == 1
+        store = self._store(lesson, names, report, this_one, alone)
         came: dict[str, list[HandIn]] = {}
         for one in matched:
             came.setdefault(one.student, []).append(one)
@@ -959,6 +956,120 @@ class Desk:
             report.missing = [s for s in roster if not self._submitted(lesson, s).exists()]
         return report
 
+    def _store(
+        self, lesson: str, names: set[str], report: Collected, this_one: bool = False, alone: bool = False
+    ) -> _Store:
+        told = handing_out.record(self.folder, lesson)
+        return _Store(
+            self,
+            lesson,
+            names,
+            self._refused(lesson),
+            report,
+            this_one,
+            alone,
+            bool(told["signs"]) and not told["plain"],
+            full_names(self.folder / "students.csv"),
+            {who: str(known["accepted"]) for who, known in self.ledger(lesson).items() if "accepted" in known},
+        )
+
+    @_alone
+    def take_out(self, lesson: str, student: str) -> Path:
+        """Take out the work that counts for a student, as if it had not come in; it is kept.
+
+        Parameters
+        ----------
+        lesson : str
+            Lesson key.
+        student : str
+            Whose, by id or by the name on the class list.
+
+        Returns
+        -------
+        pathlib.Path
+            Where it is kept.
+
+        Raises
+        ------
+        BadData
+            If nothing counts for this student.
+        """
+        from needlework.desk import book
+
+        roster, here = read_roster(self.folder / "students.csv"), self.students(lesson)
+        student = student if student in here else the_student(student, roster)
+        store = self._store(lesson, self._names(lesson), Collected())
+        there = store.there(student)
+        if there is None:
+            raise BadData(f"No work of '{student}' counts in '{lesson}': choose from {', '.join(here) or 'none'}.")
+        kept, _ = store.keep(student, there)
+        keeping.write(kept.with_name(_TAKEN_OUT), "taken out by hand\n")
+        store.refuse(student, {digest(there.content)})
+        ledger = self.ledger(lesson)
+        with book.opened(self.folder, self._remedy(lesson)) as gradebook:
+            if book.known(gradebook, lesson):
+                self._keep_by_hand(lesson, ledger, book.read(gradebook, lesson))
+                book.remove(gradebook, lesson, student)
+        known = ledger.pop(student, {})
+        set_for = {**known.get("set_for", {}), known.get("hand_in", ""): known.get("by_hand", [])}
+        if any(set_for.values()):
+            ledger[student] = {"set_for": {version: marks for version, marks in set_for.items() if marks}}
+        keeping.write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
+        self._put_page_aside(lesson, student)
+        shutil.rmtree(self._submitted(lesson, student).parent)
+        return kept
+
+    def _put_page_aside(self, lesson: str, student: str) -> None:
+        """Move away the page that was handed back: it tells of other marks."""
+        path = self.folder / "hand-back" / lesson / f"{student}.html"
+        if path.exists():
+            stamp = time.strftime("%Y%m%d-%H%M%S")
+            kept = self.folder / "earlier" / student / f"{lesson}-page-{stamp}.html"
+            kept.parent.mkdir(parents=True, exist_ok=True)
+            os.replace(path, kept)
+
+    @_alone
+    def take_out_homework(self, lesson: str) -> Path:
+        """Take out a hand-out of which no work counts, as if it had not been made; it is kept.
+
+        Parameters
+        ----------
+        lesson : str
+            Under which name it is marked.
+
+        Returns
+        -------
+        pathlib.Path
+            Where it is kept.
+
+        Raises
+        ------
+        BadData
+            If it is not handed out, or somebody's work of it counts.
+        """
+        from needlework.desk import book
+
+        self._handed_out(lesson)
+        here = self.students(lesson)
+        if here:
+            raise BadData(
+                f"Work of '{lesson}' counts for {', '.join(here)}, so it stays. To take out the work of one student: "
+                f"'{self.command('take-out', lesson, here[0])}'."
+            )
+        place = self.folder / "earlier" / "handed-out" / f"{lesson}-{time.strftime('%Y%m%d-%H%M%S')}"
+        out = self.folder / "hand-out"
+        given = (out / f"{lesson}-homework.ipynb", out / f"{lesson}.zip", out / lesson)
+        record = self.folder / "ledger" / f"{lesson}-handed-out.json"
+        with book.opened(self.folder, self._remedy(lesson)) as gradebook:
+            book.remove(gradebook, lesson)
+        # Its source goes last: as long as it is there, the same command does the rest.
+        for path in (*given, record, self.folder / "release" / lesson, self.folder / "source" / lesson):
+            if path.exists():
+                target = place / path.relative_to(self.folder)
+                target.parent.mkdir(parents=True, exist_ok=True)
+                os.replace(path, target)
+        return place
+
     def _leave_out_known(self, lesson: str, report: Collected, found: Sequence[Found]) -> list[str]:
         """Take off the list what says nobody's name and is here as somebody's work; give whose."""
         counted = {item.name: digest(item.content) for item in found if item.content and not item.fault}
@@ -971,6 +1082,8 @@ class Desk:
         )
         known: dict[str, set[str]] = {}
         for path in kept:
+            if path.with_name(_TAKEN_OUT).exists():
+                continue
             known.setdefault(digest(path.read_bytes()), set()).add(path.parent.parent.name)
         report.here = [name for name in report.nameless if counted[name] in known]
         report.nameless = [name for name in report.nameless if name not in report.here]
@@ -1144,12 +1257,19 @@ class Desk:
                 known.setdefault("was", entries[student].by_itself)
             elif known.get("hand_in") != digest(work):
                 known.pop("was", None)
-            if known.get("hand_in", digest(work)) != digest(work):
-                # What was set by hand was said of other work.
+            was, now, set_for = known.get("hand_in", ""), digest(work), known.get("set_for", {})
+            if was != now and (was or set_for):
+                # What was set by hand was said of other work; it comes back with that work.
                 new = [one.as_data() for one in entries[student].by_hand] if student in entries else []
                 new += [one for one in known.get("by_hand", []) if one not in new and student not in entries]
-                known["before"] = [*(one for one in known.get("before", []) if one not in new), *new]
-                known["by_hand"] = []
+                if was and new:
+                    set_for = {**set_for, was: new}
+                back = set_for.get(now, [])
+                again = {one["question"] for one in back}
+                before = [*(one for one in known.get("before", []) if one not in new), *new]
+                known["before"] = [one for one in before if one["question"] not in again]
+                known["set_for"] = {version: kept for version, kept in set_for.items() if version != now}
+                known["by_hand"] = back
                 changed.append(student)
         if changed:
             keeping.write(self._ledger_path(lesson), json.dumps(ledger, indent=1))
@@ -1158,7 +1278,7 @@ class Desk:
         for student, work in papers.items():
             kept = {
                 name: ledger[student][name]
-                for name in ("before", "by_hand", "accepted", "was")
+                for name in ("before", "by_hand", "accepted", "was", "set_for")
                 if name in ledger[student]
             }
             entry = {
@@ -1806,15 +1926,9 @@ class Desk:
         done: list[str] = []
         left: list[tuple[str, str]] = []
         for row in rows:
-            path = place / f"{row['student']}.html"
             if row["mark"] != "":
                 continue
-            # A page from an earlier hand-in would tell of other marks.
-            if path.exists():
-                stamp = time.strftime("%Y%m%d-%H%M%S")
-                kept = self.folder / "earlier" / row["student"] / f"{lesson}-page-{stamp}.html"
-                kept.parent.mkdir(parents=True, exist_ok=True)
-                os.replace(path, kept)
+            self._put_page_aside(lesson, row["student"])
             left.append((row["student"], row["look_at"]))
         papers = self._to_hand_back(lesson, [row for row in rows if row["mark"] != ""])
         stamps, ledger = _dict_in(self._stamps_path(lesson)), self.ledger(lesson)
