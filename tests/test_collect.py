@@ -5,13 +5,13 @@ import json
 import os
 import shlex
 import zipfile
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 import pytest
 import tiny_lesson
 from needlework.basis.errors import BadData
 from needlework.course import command
-from needlework.desk import collect
+from needlework.desk import collect, whose
 from needlework.desk.homework import Desk
 
 
@@ -511,3 +511,47 @@ def test_ones_own_work_goes_before_a_newer_file_of_another(desk, book, tmp_path)
     report = desk.collect("tiny", place)
     assert (report.same, report.older, report.listed) == (["finn-6"], [], [])
     assert report.before == {"with another name": ["finn-6"]}
+
+
+def test_letters_that_are_spelled_out(desk, book, tmp_path):
+    """Definition: ä and ae, ß and ss, ø and oe, å and aa and their like are one; what is written alike goes first."""
+    names = {
+        "gruen-8": "Jürgen Grünwald",
+        "mo-2": "Moeller Weiss",
+        "aa-3": "Åse Ørsted",
+        "jo-4": "Jo Lund",
+        "joe-5": "Joe Lund",
+        "bar-6": "Bärbel Öz",
+    }
+    text = "student,name\n" + "".join(f"{student},{name}\n" for student, name in names.items())
+    (desk.folder / "students.csv").write_text(text, encoding="utf-8")
+    files = {
+        "Juergen Gruenwald.ipynb": "gruen-8",
+        "Möller Weiß.ipynb": "mo-2",
+        "Aase Oersted.ipynb": "aa-3",
+        "Jo Lund.ipynb": "jo-4",
+        "Joe Lund.ipynb": "joe-5",
+        "oezbaerbel_4415_7710_tiny.ipynb": "bar-6",
+    }
+    texts = {name: _by(book, PurePosixPath(name).stem) for name in files}
+    report = desk.collect("tiny", _folder(tmp_path, texts))
+    assert {name: student for student, name in report.taken} == files and report.listed == []
+    full = collect.full_names(desk.folder / "students.csv")
+    assert whose.of_somebody_else("Juergen Gruenwald", "gruen-8", full) == ""
+    assert whose.of_somebody_else("Joe Lund", "jo-4", full) == "its numbers are those of “Joe Lund”, who is joe-5"
+
+
+def test_of_two_whom_one_name_fits_the_word_typed_in_it_tells(desk, book, tmp_path):
+    """Definition: only where both names come from one place, and only to one of these two."""
+    (desk.folder / "students.csv").write_text("student,name\nann-29,Ann Lee\nlee-30,Lee Ann\nbo-3,Bo Ek\n")
+    files = {
+        "Ann Lee.ipynb": _by(book, "ann-29"),
+        "x/Ann Lee.ipynb": _by(book, "bo-3"),
+        "ann-29/bo-3.ipynb": _by(book, "ann-29"),
+    }
+    report = desk.collect("tiny", _folder(tmp_path, files))
+    assert report.taken == [("ann-29", "Ann Lee.ipynb")]
+    assert [why.partition(" in its")[0] for _, why in report.listed] == [
+        "several names (ann-29, bo-3)",
+        "several names (ann-29, lee-30)",
+    ]

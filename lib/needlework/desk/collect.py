@@ -520,8 +520,29 @@ def people(path: Path) -> dict[str, dict[str, str]]:
     return listed
 
 
+def spelled_alike(words: Iterable[str]) -> list[str]:
+    """Give words so that those with an accent and those with it spelled out are one: Grünwald, Gruenwald, Grunwald.
+
+    Parameters
+    ----------
+    words : iterable of str
+        Of a name, without capitals and accents.
+
+    Returns
+    -------
+    list of str
+        In the same order; other names may become one as well, so what is written alike goes first.
+    """
+    return [re.sub("aa|ae", "a", word).replace("oe", "o").replace("ue", "u") for word in words]
+
+
 def _on_roster(name: str, roster: dict[str, list[str]]) -> list[str]:
-    words = words_of(name)
+    """Find whom on the class list a name may mean; with accents spelled out, where it means nobody as it stands."""
+    alike = {student: spelled_alike(names) for student, names in roster.items()}
+    return _named(words_of(name), roster) or _named(spelled_alike(words_of(name)), alike)
+
+
+def _named(words: list[str], roster: dict[str, list[str]]) -> list[str]:
     joined = f"-{'-'.join(words)}-"
     by_id = [student for student in roster if f"-{student}-" in joined]
     # An id that stands within a longer one is not meant for itself.
@@ -588,7 +609,16 @@ def said_by_platform(name: str) -> str:
 
 def _by_platform(who: str, roster: dict[str, list[str]]) -> list[str]:
     """Find whom a platform's name of a person means: a whole name, its words in any order, also without spaces."""
-    words, together = words_of(who), "".join(words_of(who))
+    alike = {student: spelled_alike(names) for student, names in roster.items()}
+    return (
+        _whole_name(words_of(who), roster)
+        or _on_roster(who, roster)
+        or _whole_name(spelled_alike(words_of(who)), alike)
+    )
+
+
+def _whole_name(words: list[str], roster: dict[str, list[str]]) -> list[str]:
+    together = "".join(words)
     found = []
     for student, names in roster.items():
         turned = {"".join([*names[at:], *names[:at]]) for at in range(len(names))}
@@ -596,7 +626,7 @@ def _by_platform(who: str, roster: dict[str, list[str]]) -> list[str]:
             together in turned or together == "".join(words_of(student)) or sorted(words) == sorted(names)
         ):
             found.append(student)
-    return found or _on_roster(who, roster)
+    return found
 
 
 def _whose(name: str, roster: dict[str, list[str]]) -> list[str]:
@@ -618,6 +648,17 @@ def _of_one(item: Found, roster: dict[str, list[str]]) -> list[str]:
         if handed_out_as(folder) or not whose:
             whose = _whose(f"{folder}/{below}", roster) or whose
     return whose
+
+
+def _as_typed_inside(item: Found, several: list[str], roster: dict[str, list[str]]) -> list[str]:
+    """Of several whom one name in a path fits, choose the one whose own name is typed in the file."""
+    from needlework.desk.hand_in import typed_name
+
+    typed = sorted(words_of(typed_name(item.content)))
+    meant = [one for one in several if typed and typed in (sorted(words_of(one)), sorted(roster[one]))]
+    at_once = any(set(_whose(part, roster)) == set(several) for part in PurePosixPath(item.name).parts)
+    # Two names in two places may be two persons, one of whom had the other's file.
+    return meant if len(meant) == 1 and at_once else []
 
 
 def the_student(named: str, roster: dict[str, list[str]] | None) -> str:
@@ -763,6 +804,8 @@ def match(
                 continue
         elif roster is not None:
             whose = _of_one(item, roster)
+            if len(whose) > 1:
+                whose = _as_typed_inside(item, whose, roster) or whose
             if len(whose) != 1:
                 why = "no name of the class list" if not whose else f"several names ({', '.join(whose)})"
                 listed.append((item.name, f"{why} {NAMELESS}{_typed_in(item.content)}: {remedy}"))

@@ -11,7 +11,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from typing import Any
 
-from needlework.desk.collect import words_of
+from needlework.desk.collect import spelled_alike, words_of
 from needlework.desk.hand_in import printable
 from needlework.exercises.judging import normal_name
 
@@ -57,9 +57,12 @@ def of_somebody_else(typed: str, student: str, full: Mapping[str, str]) -> str:
     str
         A clause; empty where the name is the student's own, or none was typed.
     """
-    if not typed.strip() or is_name_of(typed, student, full.get(student, "")):
+    own = full.get(student, "")
+    if not typed.strip() or is_name_of(typed, student, own):
         return ""
     other = next((each for each, name in full.items() if each != student and is_name_of(typed, each, name)), "")
+    if not other and sorted(spelled_alike(words_of(typed))) == sorted(spelled_alike(words_of(own))):
+        return ""
     shown = printable(typed.strip(), 80)
     if other == shown:
         return f"its numbers are those of {other}"
