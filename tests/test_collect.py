@@ -192,6 +192,8 @@ def test_with_a_class_list(desk, book, tmp_path):
         ("name\nKofi\n", "has no column 'student'"),
         ("", "has no column 'student'"),
         ("student\na\na\n", "names the student 'a' twice"),
+        ("student,name\na,A\nb;B\n", "has the line 'b;B', and the others have commas between columns"),
+        ("student;name\na;A\nb,B\n", "has the line 'b,B', and the others have semicolons between columns"),
     ],
 )
 def test_a_faulty_class_list_is_told(tmp_path, text, told):
@@ -555,3 +557,44 @@ def test_of_two_whom_one_name_fits_the_word_typed_in_it_tells(desk, book, tmp_pa
         "several names (ann-29, bo-3)",
         "several names (ann-29, lee-30)",
     ]
+
+
+def test_what_is_no_hand_in_is_told_once_and_by_whom(desk, book, tmp_path):
+    """Definition: a file's kind and sender where its name tells them; later in one line; anything new in full."""
+    (desk.folder / "students.csv").write_text("student,name\nxeno-25,Xeno Park\nrask-19,Ra Sk\n")
+    files = {
+        "xeno-25.docx": "x",
+        "Xeno Park.JPG": "x",
+        "notes.pdf": "x",
+        "tiny.ipynb": book + "  ",
+        "rask-19.ipynb.json": book,
+        "xeno-25/.ipynb_checkpoints/tiny-checkpoint.ipynb": book,
+    }
+    place = _folder(tmp_path, files)
+    zipped = _made(tmp_path / "zipped") / "all.zip"
+    zipped.write_bytes(_zipped({name: text for name, text in files.items() if name != "tiny.ipynb"}))
+    report = desk.collect("tiny", place)
+    assert report.taken == [("rask-19", "rask-19.ipynb.json")]
+    nobody = f"no name of the class list in its path: {REMEDY}"
+    assert dict(report.listed) == {
+        "xeno-25.docx": "xeno-25 sent a Word file: it is not a notebook (.ipynb)",
+        "Xeno Park.JPG": "xeno-25 sent a picture: it is not a notebook (.ipynb)",
+        "notes.pdf": "it is not a notebook (.ipynb)",
+        "tiny.ipynb": nobody,
+    }
+    again = desk.collect("tiny", place)
+    assert again.listed == again.nameless == [] and sorted(again.listed_before) == sorted(dict(report.listed))
+    assert desk.collect("tiny", place / "tiny.ipynb").listed == [("tiny.ipynb", nobody)], "alone it is told again"
+    (place / "tiny.ipynb").write_text(book + " ")
+    again = desk.collect("tiny", place)
+    assert again.listed == [("tiny.ipynb", nobody)] and again.nameless == ["tiny.ipynb"], "another file"
+    assert not any("checkpoint" in name for name, _ in (*report.older, *desk.collect("tiny", zipped).listed))
+
+
+def test_a_file_without_a_name_in_place_of_one_with_a_name_is_told(desk, book, tmp_path):
+    """Definition: it counts, as the later one, and the line says what is different about it."""
+    desk.collect("tiny", _folder(tmp_path, {"finn-6.ipynb": _by(book, "finn-6")}))
+    later = _folder(tmp_path / "b", {"finn-6.ipynb": _by(book, "")})
+    os.utime(later / "finn-6.ipynb", (1_850_000_000,) * 2)
+    report = desk.collect("tiny", later)
+    assert report.taken and "with a name typed in it, and in the new one there is none" in report.instead["finn-6"]

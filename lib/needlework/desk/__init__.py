@@ -122,6 +122,11 @@ def _collect(options: argparse.Namespace) -> int:
         print(f"older      {student}: {name} (another version counts)")
     for name, why in report.listed:
         print(f"NOT TAKEN  {name}: {why}")
+    if report.listed_before:
+        count = len(report.listed_before)
+        more = f" and {count - _MOST_NAMED} more" if count > _MOST_NAMED else ""
+        files = "1 file" if count == 1 else f"{count} files"
+        print(f"as before  {files} not taken, as told then: {', '.join(report.listed_before[:_MOST_NAMED])}{more}")
     told_before = sum(map(len, report.before.values()))
     if told_before:
         kinds = (

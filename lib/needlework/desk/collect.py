@@ -23,6 +23,17 @@ _LARGEST_BYTES = 30_000_000
 _LARGEST_BESIDE = 1_000
 _MOST_FILES = 5_000
 _NO_ZIP = "it is not a zip file that can be opened"
+NO_NOTEBOOK = "it is not a notebook (.ipynb)"
+_AS_NOTEBOOKS = (".ipynb", ".ipynb.json", ".ipynb.txt")
+"""Some browsers save a notebook with a second ending."""
+_KINDS = {
+    "a Word file": ("doc", "docx", "odt", "rtf"),
+    "a PDF": ("pdf",),
+    "a picture": ("jpg", "jpeg", "png", "heic", "gif", "webp"),
+    "a web page": ("html", "htm"),
+    "a program": ("py",),
+    "a text": ("txt", "md"),
+}
 _TOO_DEEP = "it is a zip inside a zip inside a zip: unpack it, and collect what is in it"
 NO_TIME = datetime(1980, 1, 1, tzinfo=UTC)
 NAMELESS = "in its path"
@@ -141,8 +152,8 @@ def _is_zip(name: str) -> bool:
 def _take(name: str, size: int, when: datetime, read: Callable[[], bytes]) -> Found:
     """Read one file, or say why not."""
     beside = _lies_beside(name) and size <= _LARGEST_BESIDE
-    if not name.lower().endswith(".ipynb") and not beside and not _is_zip(name):
-        return Found(name, when, b"", "it is not a notebook (.ipynb)")
+    if not name.lower().endswith(_AS_NOTEBOOKS) and not beside and not _is_zip(name):
+        return Found(name, when, b"", NO_NOTEBOOK)
     if size > _LARGEST_BYTES:
         return Found(name, when, b"", f"it is larger than {_LARGEST_BYTES // 1_000_000} MB")
     try:
@@ -344,6 +355,9 @@ def settled(found: list[Found], place: str) -> list[Found]:
         # Beside a notebook that is an instructor's own lie its data, and come back with it.
         if item.name in beside or path.name.startswith((".", "._")) or BESIDE in path.parts:
             continue
+        # Jupyter's own copy of the last saved state is no version that anybody handed in.
+        if ".ipynb_checkpoints" in path.parts:
+            continue
         home = next((str(folder) for folder in path.parents if str(folder) in whole), "")
         if home and (str(path.parent) != home or path.stem != exchange.lesson_of(path.parent.name)):
             continue
@@ -513,6 +527,12 @@ def people(path: Path) -> dict[str, dict[str, str]]:
         student = "-".join(words_of(row["student"]))
         if not student:
             continue
+        if re.search(r"[,;\t]", row["student"]):
+            signs = {",": "commas", ";": "semicolons", "\t": "tabs"}
+            raise BadData(
+                f"{path} has the line '{row['student']}', and the others have {signs[table.sign]} between columns: "
+                "write it like them."
+            )
         if student in listed:
             raise BadData(f"{path} names the student '{student}' twice: give each an id of their own.")
         about = {head.casefold(): tables.meant(text.strip()) for head, text in row.items() if head != "student"}
@@ -740,6 +760,16 @@ def _typed_in(content: bytes) -> str:
     return f" (typed in it is “{printable(name, 80)}”)" if name else ""
 
 
+def _fault(item: Found, roster: dict[str, list[str]] | None, student: str) -> str:
+    """Say why a file was not read, and who sent it where its name tells that."""
+    if item.fault != NO_NOTEBOOK:
+        return item.fault
+    whose = [student] if student else _of_one(item, roster) if roster else []
+    ending = PurePosixPath(item.name).suffix.lower().lstrip(".")
+    kind = next((kind for kind, endings in _KINDS.items() if ending in endings), "another file")
+    return f"{whose[0]} sent {kind}: {item.fault}" if len(whose) == 1 else item.fault
+
+
 def match(
     found: list[Found],
     lesson: str,
@@ -777,7 +807,7 @@ def match(
     homes = Counter(str(PurePosixPath(item.name).parent) for item in own)
     # A folder with several notebooks is the class's, not one student's.
     crowded = {home for home, number in homes.items() if number > 1}
-    matched, listed = [], [(item.name, item.fault) for item in found if item.fault]
+    matched, listed = [], [(item.name, _fault(item, roster, student)) for item in found if item.fault]
     named = {id(item): item.origin.student for item in own if item.origin is not None and item.origin.student}
     as_ids: dict[str, set[str]] = {}
     for name in named.values():

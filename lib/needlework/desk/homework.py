@@ -121,6 +121,8 @@ class Collected:
         Files that say nobody's name and are here already as somebody's work.
     missing : list of str
         Students on the class list with nothing handed in.
+    listed_before : list of str
+        Files that were not taken before either, for the same reason.
     nameless : list of str
         Files of which it cannot be told whose they are.
     kept : dict of str to pathlib.Path
@@ -135,6 +137,7 @@ class Collected:
     before: dict[str, list[str]] = field(default_factory=dict)
     here: list[str] = field(default_factory=list)
     missing: list[str] = field(default_factory=list)
+    listed_before: list[str] = field(default_factory=list)
     nameless: list[str] = field(default_factory=list)
     kept: dict[str, Path] = field(default_factory=dict)
 
@@ -952,6 +955,8 @@ class Desk:
                     f"it cannot be stored under this name ({error.strerror or error}): collect it with --student NAME"
                 )
                 report.listed += [(one.found.name, why) for one in versions]
+        if not alone and not this_one:
+            self._leave_out_told(lesson, report, found)
         if roster is not None:
             report.missing = [s for s in roster if not self._submitted(lesson, s).exists()]
         return report
@@ -1069,6 +1074,18 @@ class Desk:
                 target.parent.mkdir(parents=True, exist_ok=True)
                 os.replace(path, target)
         return place
+
+    def _leave_out_told(self, lesson: str, report: Collected, found: Sequence[Found]) -> None:
+        """Take off the list what stood on it at an earlier collecting, the same file for the same reason."""
+        path = self.folder / "ledger" / f"{lesson}-not-taken.json"
+        told = _dict_in(path)
+        files = {item.name: digest(f"{item.when}".encode(), item.content) for item in found}
+        now = {name: [files.get(name, ""), why] for name, why in report.listed}
+        report.listed_before = [name for name, said in now.items() if told.get(name) == said]
+        report.listed = [(name, why) for name, why in report.listed if name not in report.listed_before]
+        report.nameless = [name for name in report.nameless if name not in report.listed_before]
+        if report.listed:
+            keeping.write(path, json.dumps({**told, **now}, indent=1))
 
     def _leave_out_known(self, lesson: str, report: Collected, found: Sequence[Found]) -> list[str]:
         """Take off the list what says nobody's name and is here as somebody's work; give whose."""
