@@ -237,6 +237,17 @@ def a_plate_beside_its_question(page):
         page.get_by_role("button", name="Put the plate away").click()
         assert not page.locator(".nl-beside").is_visible()
     page.set_viewport_size({"width": 1280, "height": 900})
+    page.get_by_role("button", name="Plate beside").click()
+    # Nothing covers the bar where the notebook's own buttons push the page down.
+    page.get_by_role("button", name="Show code").click()
+    page.get_by_role("button", name="Hide code").click()
+    names = page.locator(".nl-beside-names button")
+    assert len(set(names.all_inner_texts())) == names.count()
+    for cell in page.locator(".jp-Cell.nl-ask:visible:has(input)").all():
+        cell.locator("input").first.focus()
+        about = {name for name in names.all_inner_texts() if name.split(":")[0] in cell.inner_text()}
+        assert not about or page.locator(".nl-beside-names [aria-pressed=true]").inner_text() in about
+    page.get_by_role("button", name="Put the plate away").click()
 
 
 def test_a_pilot_by_keyboard_alone(opened, served):
@@ -444,6 +455,10 @@ def test_start_page_is_true_while_the_course_is_open(served):
         page.wait_for_timeout(500)
         box = card.bounding_box()
         assert box["y"] > 50 and box["y"] + box["height"] <= page.viewport_size["height"]
+        page.go_back()
+        page.locator(".nl-page").wait_for()
+        page.get_by_role("button", name="Go on", exact=True).click()
+        card.wait_for()
         page.get_by_role("button", name="All lessons").click()
         page.locator(".nl-page").wait_for()
         assert page.complaints() == []
@@ -543,6 +558,9 @@ def shared(served):
     """The first lesson, opened once for a class of tests."""
     surface.again(served.root, PASSAGE)
     with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
+        # An impatient hand: in a notebook these make a heading of a text, open it and cut it.
+        for key in ("1", "Enter", "x", "Escape", "2", "d", "d"):
+            page.keyboard.press(key)
         page.locator(surface.READY).wait_for()
         yield page
 
@@ -550,6 +568,37 @@ def shared(served):
 @pytest.mark.slow
 class TestOneOpening:
     """Every test uses its own questions, or leaves them as any other may find them: the lesson is opened once."""
+
+    def test_what_is_typed_while_it_opens_changes_nothing(self, shared):
+        """Definition: every text is as it was released, and read, not edited; the name is still empty."""
+        released = nbformat.read(command.ROOT / "lessons" / PASSAGE / f"{PASSAGE}.ipynb", as_version=4)
+        shown = "window.jupyterapp.shell.currentWidget.content.widgets"
+        texts = shared.evaluate(f"{shown}.map((cell) => cell.model.sharedModel.getSource())")
+        assert texts == [cell.source for cell in released.cells]
+        assert shared.evaluate(f"{shown}.every((cell) => cell.model.type !== 'markdown' || cell.rendered)")
+
+    def test_undo_outside_a_field_leaves_what_was_judged(self, shared):
+        """Definition: the notebook's own undo never swaps an answer under its verdict."""
+        card = Card(shared, "sp-dme-speed")
+        for answer in (7, surface.right("sp-dme-speed")):
+            card.show()
+            card.fill(typed(QUESTIONS["sp-dme-speed"], answer))
+            card.check()
+        before = card.source()
+        shared.evaluate("document.activeElement.blur()")
+        card.field.locator("xpath=ancestor::*[contains(@class, 'jp-Cell')]").click(position={"x": 3, "y": 3})
+        for key in ("Control+z", "Control+z", "Control+Shift+z", "Control+y"):
+            shared.keyboard.press(key)
+        assert card.source() == before
+
+    def test_words_within_contents_open_them(self, shared):
+        """Definition: wherever the button is clicked, on its words for a narrow screen too."""
+        shared.set_viewport_size({"width": 480, "height": 450})
+        shared.locator(".nl-where").click()
+        shared.locator(".nl-list").wait_for()
+        shared.keyboard.press("Escape")
+        shared.locator(".nl-list").wait_for(state="hidden")
+        shared.set_viewport_size({"width": 1280, "height": 900})
 
     def test_what_is_written_during_a_save_is_saved_too(self, served, shared):
         """Definition: JupyterLab takes it for saved with the rest; the file has it soon all the same."""

@@ -30,7 +30,9 @@ export class Beside {
       if (event.key === KEY && !this.button.hidden) { event.preventDefault(); event.stopPropagation(); this.turn(); }
       if (event.key === "Escape" && this.node.contains(event.target)) { event.stopPropagation(); this.turn(false); }
     }, true);
-    new ResizeObserver(() => this.lay()).observe(panel.node);
+    const laid = new ResizeObserver(() => this.lay());
+    // The notebook moves down where its own buttons are shown above it.
+    for (const each of [panel.node, panel.content.node]) laid.observe(each);
   }
 
   // The plates of a sitting, as far as they are drawn: name and picture with its words. Besides those shown in it, those
@@ -51,6 +53,12 @@ export class Beside {
       names.add(each.name);
       shown.push(each);
     }
+    // The same plate twice in a sitting, once with a fault in it: its section tells which.
+    for (const each of shown) {
+      const alike = shown.filter((other) => other.name === each.name).length > 1;
+      const title = alike ? this.section(each.cell)?.name.replace(/[*`]/g, "") : "";
+      each.label = title ? `${each.name}: ${title}` : each.name;
+    }
     return shown;
   }
 
@@ -66,14 +74,36 @@ export class Beside {
     this.button.hidden = !there;
     if (this.node.hidden) return;
     if (!there) this.turn(false);
-    else if (!plates.some((each) => each.name === this.shown)) this.put(plates, this.meant(plates));
+    else if (!plates.some((each) => each.cell === this.cell)) this.put(plates, this.meant(plates));
   }
 
-  // The plate a question names, else the last one above the place that is read.
+  section(cell) {
+    const cells = [...this.view.panel.content.widgets], at = cells.indexOf(cell);
+    return this.view.sections.findLast((each) => cells.indexOf(each.cell) <= at);
+  }
+
+  // Whoever comes to a question about another plate, or reads that plate itself, has it beside; another one may be chosen there.
+  follow(cell) {
+    if (this.node.hidden || !cell || this.followed === cell) return;
+    this.followed = cell;
+    const spot = this.view.here().find((each) => each.node === cell), plates = this.plates();
+    const one = spot && this.of(spot, plates);
+    if (one && one.cell !== this.cell) this.put(plates, one);
+  }
+
+  // The plate a question names, or the last one above it in its section; of two that it names the one nearest above it.
+  of(spot, plates) {
+    const here = this.view.here(), above = (each) => here.includes(each.cell) && here.indexOf(each.cell) <= here.indexOf(spot);
+    const words = this.about(spot), meant = plates.filter((each) => named(words, each.name));
+    const near = (meant.length ? meant : plates.filter((each) => this.section(each.cell) === this.section(spot))).findLast(above);
+    return near ?? meant.at(-1);
+  }
+
+  // The plate of the place that is read, else the last one above it.
   meant(plates) {
     const { view } = this, here = view.here(), spot = this.spot();
-    const words = this.about(spot), one = plates.findLast((each) => named(words, each.name));
-    return one ?? plates.findLast((each) => here.includes(each.cell) && here.indexOf(each.cell) <= here.indexOf(spot)) ?? plates[0];
+    const above = plates.findLast((each) => here.includes(each.cell) && here.indexOf(each.cell) <= here.indexOf(spot));
+    return (spot && this.of(spot, plates)) ?? above ?? plates[0];
   }
 
   // The cell that is worked in, or the first one in sight.
@@ -115,8 +145,9 @@ export class Beside {
   put(plates, one) {
     const { tag } = this.view;
     this.shown = one.name;
+    this.cell = one.cell;
     this.names.replaceChildren(...plates.map((each) => {
-      const made = tag("button", { type: "button", class: "nl-button", "aria-pressed": String(each === one) }, each.name);
+      const made = tag("button", { type: "button", class: "nl-button", "aria-pressed": String(each.cell === one.cell) }, each.label);
       made.addEventListener("click", () => this.put(plates, each));
       return made;
     }));

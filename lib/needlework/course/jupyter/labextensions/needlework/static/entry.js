@@ -190,6 +190,12 @@
       if (!app.commands.isToggled(FOLLOW)) await app.commands.execute(FOLLOW);
     };
     app.restored.then(followed).catch(() => {});
+    // The browser's way back changes the address only.
+    window.addEventListener("popstate", () => {
+      const path = decodeURIComponent(/\/tree\/(.+)$/.exec(location.pathname)?.[1] ?? "");
+      const there = app.shell.currentWidget?.context?.path;
+      if (OURS.test(path) && path !== there) app.commands.execute("docmanager:open", { path, factory: "Notebook" });
+    });
     // After that of the instruments, whose sizes it enlarges.
     look(new URL(`./look.css${search}`, base).href);
     look(new URL(`./teach.css${search}`, base).href);
@@ -203,6 +209,15 @@
       made.className = "nl-veil";
       made.textContent = "Getting ready …";
       panel.node.append(made);
+      // Letters, digits and Enter would change the notebook beneath, which has keys for headings, cutting and opening a cell.
+      const swallow = (event) => {
+        if (!made.isConnected) { window.removeEventListener("keydown", swallow, true); return; }
+        if (event.ctrlKey || event.metaKey || event.altKey || event.key === "Tab" || event.target.closest?.("input, textarea")) return;
+        if (event.target !== document.body && !panel.node.contains(event.target)) return;
+        event.preventDefault();
+        event.stopPropagation();
+      };
+      window.addEventListener("keydown", swallow, true);
     };
     const opened = async (panel) => {
       // The start page holds text only: a kernel would take memory for nothing, so its session is never begun. This is

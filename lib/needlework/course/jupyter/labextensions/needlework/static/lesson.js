@@ -15,6 +15,8 @@ const HELD_MS = 3000, EDGE_PX = 8, SEEN_PX = 8;
 // Under which the browser keeps a name that is being typed; no question has a key like it.
 const NAME = "name being typed";
 const ONWARD = "Enter leads on.";
+// What takes keys of its own.
+const OWN_KEYS = "input, textarea, select, button, a, summary, .cm-editor, .nl-stop, .nw-board, .nw-whatif, [data-lm-suppress-shortcuts]";
 
 // Which lesson a notebook is, from its metadata or, for copies made before there was any, from its first code cell.
 export function lessonOf(panel) {
@@ -84,6 +86,7 @@ export class LessonView {
     }, true);
     // A slider reached by Tab, with the picture it moves.
     panel.content.node.addEventListener("focusin", ({ target }) => {
+      this.beside.follow(target.closest(".jp-Cell"));
       const shown = target.matches(":focus-visible") && target.closest(".nw-whatif");
       if (shown && shown.offsetHeight < this.room().height) this.inSight(shown);
     });
@@ -182,7 +185,7 @@ export class LessonView {
     this.measured.observe(this.banner);
     this.way = tag("div", { class: "nl-onward", hidden: true, "aria-hidden": "true" }, ONWARD);
     this.panel.node.append(this.list, this.way);
-    const elsewhere = ({ target }) => { if (!this.list.contains(target) && target !== contents) this.unfold(false); };
+    const elsewhere = ({ target }) => { if (!this.list.contains(target) && !contents.contains(target)) this.unfold(false); };
     document.addEventListener("click", elsewhere);
     this.panel.disposed.connect(() => document.removeEventListener("click", elsewhere));
     this.list.addEventListener("keydown", (event) => {
@@ -214,8 +217,15 @@ export class LessonView {
       this.saveNow().then(() => { this.live.textContent = "Saved."; });
       return;
     }
-    const cell = this.here().find((each) => each.node === target);
-    if (this.workshop() || event.ctrlKey || event.metaKey || event.altKey || !(cell || target === here || target === document.body)) return;
+    if (this.workshop() || target.closest?.(OWN_KEYS)) return;
+    // The notebook's own undo would put an earlier answer into a field, under the verdict on a later one.
+    if ((event.ctrlKey || event.metaKey) && ["z", "y"].includes(event.key.toLowerCase())) {
+      event.preventDefault();
+      event.stopPropagation();
+      return;
+    }
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
+    const cell = this.here().find((each) => each.node.contains(target));
     if (event.key === "Enter") {
       event.preventDefault();
       event.stopPropagation();
@@ -713,7 +723,10 @@ export class LessonView {
     const item = this.items.get(cell);
     if (!item || this.writing || !item.controls.length) return;
     this.own(item, !this.fits(item.question, this.reading.answerIn(sourceOf(cell))));
+    const drafts = () => JSON.stringify(item.controls.map((control) => control.draft())), before = drafts();
     this.fill(item);
+    // The verdict is on what stood there.
+    if (drafts() !== before) { item.dirty = true; this.stale(item); }
   }
 
   // From the field to the cell: only what changed is replaced, so that notes and layout stay. False where it cannot be read.
@@ -861,7 +874,7 @@ export class LessonView {
       // The notebook beneath would take arrows for its own.
       event.stopPropagation();
       // An answer that is typed already goes into the field that it is meant for.
-      if (to?.controls[0]?.takes?.(event.key)) { this.come(to); to.controls[0].typed?.(event); return; }
+      if (to !== this.named && to?.controls[0]?.takes?.(event.key)) { this.come(to); to.controls[0].typed?.(event); return; }
       if (event.key !== "Enter") return;
       event.preventDefault();
       if (event.shiftKey) this.next(stops[0], true); else this.onward(stops, to);
