@@ -73,8 +73,10 @@ def test_homework_of_a_class_on_a_hub(school):
     page.wait_for_selector("[data-start=ready]", timeout=hub.START_SECONDS * 1000)
     assert first.asked("api/sessions") == []
     assert not any("kernel" in each for each in first.asked("api/kernels"))
+    # What can be exported is told without nbconvert, which needs charset_normalizer.
+    assert first.asked("api/nbconvert")["html"] == {"output_mimetype": "text/html"}
     loaded = first.loaded()
-    assert "tornado" in loaded and not loaded & {"numpy", "sqlalchemy"}
+    assert "tornado" in loaded and not loaded & {"numpy", "sqlalchemy", "charset_normalizer"}
     page.get_by_role("button", name="Fetch or hand in").click()
     page.get_by_role("button", name="Fetch", exact=True).click()
     page.get_by_role("button", name="Submit", exact=True).wait_for()
