@@ -28,8 +28,9 @@ _DROP_DEG = 20.0, 50.0  # the leg of a teardrop against the way to the fix: thir
 _AWAY_DEG, _AWAY_S = 55.0, 40.0  # off the outbound course: more than a teardrop and its wind
 _TURNED_DEG = 12.0  # a turn on to the leg of a teardrop, and no waver
 _MET_NM = 0.2
-_LESS_DEG = 10.0  # of the correction outbound: what a heading is held to, and what the turns make of it
+_LESS_DEG = 8.0  # of the correction outbound: what a heading is held to, and what the turns make of it
 _HELD_DEG = 5.0  # what a heading is held to, and what a heading that is worked out is good to
+_LITTLE_DEG = 12.0
 _NONE_DEG, _NONE_LAID_OFF = 3.0, "no wind correction laid off outbound"
 _DOWNWIND = "wind correction laid off to the wrong side, downwind"
 _LAST_NM = 0.1  # the last digit of a DME: "at the number" is no finer
@@ -399,7 +400,9 @@ def hold_wind(view: View, row: Row) -> Judgement:
             continue
         if wanted - outbound <= _LESS_DEG:
             continue
-        if abs(float(_across_nm(view)[_rolled_out(view, lap)])) < _MET_NM:  # the turn ended on the line: it was paid
+        beside_nm = abs(float(_across_nm(view)[_rolled_out(view, lap)]))
+        # The turn ended on the line, or near it where little was owed: it was paid.
+        if beside_nm < _MET_NM or (wanted - outbound <= _LITTLE_DEG and beside_nm < _ASTRAY_NM):
             continue
         away = f"{outbound:.0f} degrees into the wind" if outbound > -0.5 else f"{-outbound:.0f} degrees downwind"
         what = (
