@@ -238,8 +238,40 @@ def test_a_grading_worksheet_is_filled(desk, tmp_path):
     told = [
         f"The platform has 50 as full marks and the desk {bank.FULL:g}: set it there to {bank.FULL:g} first.",
         "robin-2: the platform says that this grade cannot be changed.",
+        "“Somebody Else” is nobody of the class list: the row is as it was.",
     ]
     assert filled.listed == told and filled.done == ["finch-7", "owl-4"]
+
+
+def test_what_all_with_an_answer_are_told_is_in_the_feedback_column(desk, tmp_path):
+    """Definition: a comment to all stands behind the comment of a mark by hand; who has no mark yet is named."""
+    desk.set_mark(LESSON, "finch-7", CONE, 1.5, "Rounded.")
+    row = marks(desk, "finch-7")
+    (flight,) = [name for name, mark in row.items() if name.startswith("sp-") and mark == 0]
+    assert set(desk.tell_all(LESSON, flight, "", "left out", "Fly it, however roughly.")[1]) >= {"finch-7", "owl-4"}
+    desk.tell_all(LESSON, CONE, "", "left out", "Nobody hears this.")
+    given = tmp_path / "Grades.csv"
+    lines = WORKSHEET.format(most=f"{bank.FULL:g}").replace("Somebody Else", "Wren")
+    given.write_text(lines, encoding="utf-8")
+    path, filled = desk.for_platform(LESSON, given=given)
+    rows = {row["Identifier"]: row for row in csv.DictReader(io.StringIO(path.read_text(encoding="utf-8")))}
+    told = rows["Participant 801"]["Feedback comments"]
+    assert ": Rounded." in told and "Nobody hears" not in told
+    assert "Fly it, however roughly." in told and "Fly it" in rows["Participant 803"]["Feedback comments"]
+    assert "“Wren”, wren, has no mark yet: the row is as it was." in filled.listed
+
+
+def test_the_marks_file_says_names_and_a_file_without_them_is_read(desk):
+    """Definition: the column is behind the student's word; a table of the old form changes marks as before."""
+    path, table = table_of(desk)
+    assert table.columns[:3] == ["student", "name", "lesson"]
+    assert {row["student"]: row["name"] for row in table.rows}["finch-7"] == "Finch Seven"
+    old = [column for column in table.columns if column != "name"]
+    rows = [{name: row[name] for name in old} for row in table.rows]
+    next(row for row in rows if row["student"] == "finch-7")[CONE] = "1"
+    report = desk.read_marks(LESSON, saved(path, old, rows))
+    assert [(one.student, one.mark) for one in report.changes] == [("finch-7", 1.0)] and report.listed == []
+    assert marks(desk, "finch-7")[CONE] == 1
 
 
 def test_a_gradebook_is_filled(desk, tmp_path):
@@ -251,7 +283,10 @@ def test_a_gradebook_is_filled(desk, tmp_path):
     assert [line[6] for line in lines[1:]] == [f"{bank.FULL:g}", "", f"{bank.ALL:g}", f"{bank.ALL:g}", "1"]
     before = list(csv.reader(io.StringIO(given.read_text(encoding="utf-8"))))
     assert [[*line[:6], line[7]] for line in lines] == [[*line[:6], line[7]] for line in before]
-    assert filled.listed == ["owl-4 is not in this file."]
+    assert filled.listed == [
+        "“Else, Somebody” is nobody of the class list: the row is as it was.",
+        "owl-4 is not in this file.",
+    ]
     given.write_text(GRADEBOOK.replace("Station passage (12)", "Week 1 (12)"), encoding="utf-8")
     with pytest.raises(BadData, match=r"add --column with one of 'Essay \(11\)', 'Week 1 \(12\)'"):
         desk.for_platform(LESSON, given=given)

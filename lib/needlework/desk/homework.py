@@ -1443,7 +1443,8 @@ class Desk:
         Returns
         -------
         list of dict
-            ``student``, ``lesson``, ``mark``, ``out_of``, ``state`` (``marked`` or ``needs a look``), ``look_at``,
+            ``student``, ``name`` (of the class list),
+            ``lesson``, ``mark``, ``out_of``, ``state`` (``marked`` or ``needs a look``), ``look_at``,
             ``notes``, ``handed_in_utc`` (the time of the file), and the mark of each marked cell by its name; where
             there is a mark also ``late`` (what is said of the time) and ``off`` (marks taken off for it).
 
@@ -1480,8 +1481,8 @@ class Desk:
             fresh = bool(known.get("of") == digest(source, submitted.read_bytes()) or machine)
             look = list(known.get("look", [])) if fresh else ["it is not marked yet"]
             notes = list(known.get("notes", [])) if fresh else []
-            row = {"student": student, "lesson": lesson, "mark": "", "out_of": out_of, "state": "", "look_at": ""}
-            row["notes"] = ""
+            row = {"student": student, "name": full.get(student, ""), "lesson": lesson, "mark": "", "out_of": out_of}
+            row |= {"state": "", "look_at": "", "notes": ""}
             came = _stamped(submitted.with_name(exchange.STAMP))
             row["handed_in_utc"] = f"{came:%Y-%m-%d %H:%M:%S}" if has_time(came) else ""
             if fresh and known.get("marked"):
@@ -1778,6 +1779,12 @@ class Desk:
         """
         rows, said = self._rows(lesson)
         title, titles = self.titles(lesson)
+        # What everyone with one answer is told stands on the page, and belongs to the comments here as well.
+        for student, paper in self._papers(lesson, [row for row in rows if row["mark"] != ""]).items():
+            own = said.get(student, {})
+            named = dict.fromkeys([*own, *paper["to_all"]])
+            both = {name: [own.get(name, ""), *paper["to_all"].get(name, [])] for name in named}
+            said[student] = {name: "\n".join(filter(None, lines)) for name, lines in both.items()}
         marks = platforms.marks_of(rows, said, titles)
         if not marks:
             raise self._nothing_yet(lesson) if not rows else BadData("There is no mark yet that could be passed on.")

@@ -182,6 +182,8 @@ def fill(
         if len(found) != 1:
             if found:
                 filled.listed.append(f"{_shown(row)} may be {' or '.join(found)}: type that mark in by hand.")
+            elif any(row.get(name, "").strip() for name in _WHO):
+                filled.listed.append(_without(row, people))
             continue
         student = found[0]
         if student in filled.done:
@@ -202,6 +204,16 @@ def fill(
         filled.listed.append("This file has no column for comments: they stand on the pages handed back.")
     filled.text = _as_it_was(lines, table.sign)
     return filled
+
+
+def _without(row: Mapping[str, str], people: Mapping[str, Mapping[str, str]]) -> str:
+    """Say why a person of the file gets no mark."""
+    listed = _whose(row, dict.fromkeys(people, Mark(0.0, "")), people)
+    if listed:
+        return f"{_shown(row)}, {' or '.join(listed)}, has no mark yet: the row is as it was."
+    if people:
+        return f"{_shown(row)} is nobody of the class list: the row is as it was."
+    return f"{_shown(row)} is nobody who has a mark: the row is as it was."
 
 
 def _as_it_was(lines: Iterable[Sequence[str]], sign: str) -> str:

@@ -17,8 +17,8 @@ from needlework.basis.errors import BadData
 from needlework.desk import keeping, tables
 from needlework.desk.collect import the_student
 
-FIXED = ("student", "lesson", "mark", "out_of", "state", "look_at", "notes", "handed_in_utc", "written")
-"""Columns that are no question's."""
+FIXED = ("student", "name", "lesson", "mark", "out_of", "state", "look_at", "notes", "handed_in_utc", "written")
+"""Columns that are no question's; a file from before there was ``name`` is read as well."""
 BACK = "back"
 """What is typed into a cell in place of a mark or a comment to take it back."""
 _COMMENT = " comment"
