@@ -236,7 +236,7 @@ def a_plate_beside_its_question(page):
         page.get_by_role("button", name="Plate beside").click()
         page.get_by_role("button", name="Put the plate away").click()
         assert not page.locator(".nl-beside").is_visible()
-    page.set_viewport_size({"width": 1280, "height": 900})
+    page.set_viewport_size({"width": 1920, "height": 1080})
     page.get_by_role("button", name="Plate beside").click()
     # Nothing covers the bar where the notebook's own buttons push the page down.
     page.get_by_role("button", name="Show code").click()
@@ -248,6 +248,7 @@ def a_plate_beside_its_question(page):
         about = {name for name in names.all_inner_texts() if name.split(":")[0] in cell.inner_text()}
         assert not about or page.locator(".nl-beside-names [aria-pressed=true]").inner_text() in about
     page.get_by_role("button", name="Put the plate away").click()
+    page.set_viewport_size({"width": 1280, "height": 900})
 
 
 def test_a_pilot_by_keyboard_alone(opened, served):
