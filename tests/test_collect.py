@@ -4,6 +4,7 @@ import io
 import json
 import os
 import shlex
+import shutil
 import zipfile
 from pathlib import Path, PurePosixPath
 
@@ -414,9 +415,10 @@ def test_the_commands_that_collect_prints_work_as_printed(desk, book, tmp_path, 
     assert (desk.folder / "submitted/ann-29/tiny/tiny.ipynb").read_text() == book + "  "
 
 
-def test_a_file_in_a_zip_can_be_given_alone(desk, book, tmp_path):
+def test_a_file_in_a_zip_can_be_given_alone(desk, book, tmp_path, capsys, monkeypatch):
     """Definition: below the zip's own name or as it was shown, also where the zip lies in a folder or in a zip."""
     (desk.folder / "students.csv").write_text("student,name\nann-29,Ann Lee\nbo-3,Bo Ek\n")
+    monkeypatch.setenv("NEEDLEWORK_SOLUTIONS", str(desk.solutions))
     place = _made(tmp_path / "in")
     inner = _zipped({"work.ipynb": book + "  "})
     files = {"annli_4415_771_tiny.ipynb": book, "x/notes.ipynb": book + " ", "pack.zip": inner}
@@ -434,6 +436,15 @@ def test_a_file_in_a_zip_can_be_given_alone(desk, book, tmp_path):
         assert submitted.read_text() == text
     desk.collect("tiny", place / "submissions.zip" / "pack.zip" / "work.ipynb", "bo-3")
     assert (desk.folder / "submitted/bo-3/tiny/tiny.ipynb").read_text() == book + "  "
+    (place / "submissions.zip").write_bytes(_zipped({"homework.ipynb": book + "   "}))
+    for given in (place, place / "submissions.zip", place / "submissions.zip" / "homework.ipynb"):
+        shutil.rmtree(desk.folder / "ledger")
+        command.main(["desk", "--desk", str(desk.folder), "collect", "tiny", str(given)])
+        told = capsys.readouterr().out.splitlines()
+        (line,) = [each for each in told if " collect tiny " in each and each.endswith(" --student NAME")]
+        _typed(desk, line.replace("NAME", "bo-3") + " --this-one")
+        assert (desk.folder / "submitted/bo-3/tiny/tiny.ipynb").read_text() == book + "   "
+        desk.take_out("tiny", "bo-3")
     for nowhere in ("submissions.zip/none.ipynb", "submissions/none.ipynb", "none/none.ipynb"):
         with pytest.raises(BadData, match=r"There is nothing at .*one file in them"):
             desk.collect("tiny", place / nowhere)

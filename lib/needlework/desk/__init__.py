@@ -146,7 +146,8 @@ def _collect(options: argparse.Namespace) -> int:
         print(f"  {desk.command('collect', lesson, str(kept), '--student', student, '--this-one')}")
     if report.nameless and place is not None:
         print("Whose a file is you say like this, with the student's word of the class list in place of NAME:")
-        file = place if place.is_file() and place.suffix.lower() != ".zip" else place / report.nameless[0]
+        many = place.is_dir() or (place.is_file() and place.suffix.lower() == ".zip")
+        file = place / report.nameless[0] if many else place
         print(f"  {desk.command('collect', lesson, str(file), '--student', 'NAME')}")
     if report.taken and not full:
         print("There is no class list, so the names above are taken from the files' names: look them over.")
