@@ -170,11 +170,12 @@ def test_a_changed_marks_file_is_kept(own):
     desk, _, _ = own
     path, _ = desk.write_marks(LESSON)
     text = path.read_text(encoding="utf-8")
-    changed = text.replace(f"finch-7,{LESSON},{float(bank.ALL)}", f"finch-7,{LESSON},2.0")
+    changed = re.sub(rf"(?m)^(finch-7,[^,]*,{LESSON},){float(bank.ALL)}", r"\g<1>2.0", text)
+    assert changed != text
     path.write_text(changed, encoding="utf-8", newline="")
     again, kept = desk.write_marks(LESSON)
     assert again == path
-    assert f"finch-7,{LESSON},2.0" in kept.read_text(encoding="utf-8")
+    assert f",{LESSON},2.0," in kept.read_text(encoding="utf-8")
     assert path.read_text(encoding="utf-8").splitlines() == text.splitlines()
     assert desk.write_marks(LESSON) == (path, None)
 
