@@ -7,6 +7,7 @@ import json
 import os
 import re
 import shutil
+import signal
 import time
 
 import nbformat
@@ -324,6 +325,91 @@ def test_an_answer_given_as_the_page_is_closed_is_there_again(served):
         page.locator(surface.READY).wait_for()
         assert not page.locator(".nl-field:has(#nl-title-sp-recall-flag) input:checked").count()
         assert page.complaints() == []
+
+
+def kernel_pid(page):
+    """The process that works the answers out."""
+    return page.evaluate(
+        """async () => { const kernel = window.jupyterapp.shell.currentWidget.context.sessionContext.session.kernel;
+        const said = { pid: "__import__('os').getpid()" };
+        const asked = kernel.requestExecute({ code: '', silent: true, user_expressions: said });
+        return Number((await asked.done).content.user_expressions.pid.data['text/plain']); }"""
+    )
+
+
+def test_a_verdict_that_was_asked_for_comes(opened, served):
+    """Definition: the kernel dies, the page is closed at once: each pressed verdict comes, counted once."""
+    flag = Card(opened, "sp-recall-flag")
+    flag.show()
+    os.kill(kernel_pid(opened), signal.SIGKILL)
+    flag.field.locator("input[value=B]").evaluate("each => each.click()")
+    flag.field.locator("input[value=B]").press("Enter")
+    opened.locator(".nl-banner", has_text="answers are as they were").wait_for(timeout=120_000)
+    assert flag.verdict()["verdict"]["outcome"] == "PASS"
+    assert not opened.locator(".nl-verdict.nl-stale:not(.nl-blank)").count()
+    until(opened, lambda: progress.read(served.root).record("sp-recall-flag").tries == 1)
+    until(opened, lambda: not opened.evaluate("Object.keys(localStorage).some((key) => key.includes('unsaved'))"))
+    card = Card(opened, "sp-cone")
+    card.show()
+    card.fill("50")
+    card.field.locator("input").press("Enter")
+    opened.wait_for_timeout(100)
+    opened.close()
+    with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
+        page.locator(surface.READY).wait_for()
+        again = Card(page, "sp-cone")
+        assert again.field.is_visible(), "opened in another sitting"
+        until(page, lambda: again.verdict()["verdict"]["outcome"] != "NOT_ATTEMPTED")
+        until(page, lambda: not page.evaluate("Object.keys(localStorage).some((key) => key.includes('unsaved'))"))
+        page.locator(".nl-verdict:not(.nl-blank):not(.nl-stale)", has_text="50").first.wait_for()
+    assert progress.read(served.root).record("sp-cone").tries == 1
+
+
+def test_running_on_by_enter_stays_where_it_is_ready_and_turns_nothing(served):
+    """Definition: Enter while a lesson gets ready leaves no sitting; at a flight it presses no key."""
+    (served.root / progress.FILE_NAME).unlink(missing_ok=True)
+    surface.again(served.root, PASSAGE)
+    with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
+        page.wait_for_function("() => document.querySelector('.nl-lesson') && !document.querySelector('.nl-veil')")
+        pressed = 0
+        while not page.locator(surface.READY).count():
+            page.keyboard.press("Enter")
+            pressed += 1
+            page.wait_for_timeout(20)
+        assert pressed > 5
+        assert page.locator(".nl-sittings [aria-current=true]").get_attribute("data-sitting") == "0"
+        assert page.evaluate("!document.activeElement.closest('.nl-foot')")
+        Card(page, "sp-hand").show()
+        page.locator(".nw-board[tabindex]").first.wait_for()
+        faces, said = page.locator(".nw-board[tabindex] .nw-face"), "all => all.map((each) => each.ariaLabel)"
+        before = faces.evaluate_all(said)
+        page.evaluate("document.activeElement.blur()")
+        reached = False
+        for _ in range(60):
+            page.keyboard.press("Enter")
+            page.wait_for_timeout(30)
+            reached = reached or page.evaluate("document.activeElement.matches('.nw-board')")
+        assert reached
+        assert faces.evaluate_all(said) == before
+
+
+def test_two_tabs_with_answers_to_different_questions_come_together(opened, served):
+    """Definition: what only one of the two has an answer to counts, and nothing is asked."""
+    lying = served.root / PASSAGE / f"{PASSAGE}.ipynb"
+    Card(opened, "sp-recall-flag").fill("B")
+    until(opened, lambda: holds(served, 'flag_after_turn = "B"'))
+    book = saved(served)
+    for cell in book.cells:
+        cell.source = re.sub("course_in = None", "course_in = 108", cell.source)
+    nbformat.write(book, lying)
+    Card(opened, "sp-recall-passage").fill("A")
+    until(opened, lambda: holds(served, 'first_action = "A"'))
+    assert holds(served, "course_in = 108")
+    assert holds(served, 'flag_after_turn = "B"')
+    assert Card(opened, "sp-recall-course").field.locator("input").input_value() == "108"
+    opened.locator(".nl-banner", has_text="what was answered there is taken in").wait_for()
+    assert [each.name for each in lying.parent.glob("*.ipynb")] == [lying.name]
+    assert opened.locator(".jp-Dialog").all_inner_texts() == []
 
 
 NONSENSE = {
@@ -905,7 +991,7 @@ class TestOneOpening:
         card.fill("A")
         until(shared, lambda: holds(served, 'first_action = "A"'))
         lying = served.root / PASSAGE / f"{PASSAGE}.ipynb"
-        asked = shared.locator(".nl-banner", has_text="was changed since it was opened here")
+        asked = shared.locator(".nl-banner", has_text="Nothing is saved until you choose")
         for taken, here, there in (("Keep what is here", "B", "C"), ("Take what is there", "A", "C")):
             before = {each.name for each in lying.parent.glob("*.ipynb")}
             book = saved(served)

@@ -3,14 +3,20 @@
   const base = document.currentScript.src, search = new URL(base).search;
   const part = (name) => import(new URL(`./${name}.js${search}`, base).href);
   const AROUND = ["jp-top-panel", "jp-menu-panel", "jp-title-panel-title", "jp-bottom-panel"];
-  const FOLLOW = "apputils:adaptive-theme", FOLLOW_MS = 3000, LANDED_MS = 3000;
+  const FOLLOW = "apputils:adaptive-theme", FOLLOW_MS = 3000, LANDED_MS = 3000, COVERED_MS = 20000;
   const GONE = "The course does not answer. Was it stopped, or the window closed in which it was started? Start it again in the same way and come back to this page: what you gave is kept in this browser until then.";
   // A lesson or the start page: until it is there, nothing of JupyterLab's is seen round it.
   const OURS = /(^|\/)(start|([\w-]+)\/\3)\.ipynb$/;
-  if (OURS.test(decodeURIComponent(location.pathname))) document.documentElement.classList.add("nl-opening");
+  const uncover = () => document.documentElement.classList.remove("nl-opening");
+  if (OURS.test(decodeURIComponent(location.pathname))) {
+    document.documentElement.classList.add("nl-opening");
+    // What does not open, or fails, is not hidden for good.
+    setTimeout(uncover, COVERED_MS);
+  }
   const early = document.createElement("style");
   early.textContent = `
     .nl-opening :is(#jp-top-panel, #jp-menu-panel, #jp-title-panel-title, #jp-bottom-panel, #menu-panel-wrapper, #top-panel-wrapper) { visibility: hidden; }
+    .nl-opening body::after { content: "Getting ready …"; position: fixed; inset: 0; z-index: 900; display: flex; align-items: center; justify-content: center; font: 17px var(--jp-ui-font-family, system-ui, sans-serif); color-scheme: light dark; background: var(--jp-layout-color0, Canvas); color: var(--jp-ui-font-color1, CanvasText); }
     .nl-veil { position: absolute; inset: 0; z-index: 30; display: flex; align-items: center; justify-content: center; font-size: 17px; background: var(--jp-layout-color0, #fff); color: var(--jp-ui-font-color1, #333); }`;
   document.head.append(early);
   let shared, gone = null;
@@ -86,6 +92,8 @@
           return made.name;
         } catch { return ""; }
       },
+      // Writes it; false where it cannot.
+      put: (path, content) => app.serviceManager.contents.save(path, { type: "notebook", format: "json", content }).then(() => true, () => false),
       // JupyterLab's own address may by now be that of the folder.
       anew(path) {
         if ("mode" in app.shell) location.assign(`${settings.baseUrl}lab/tree/${path.split("/").map(encodeURIComponent).join("/")}?reset`);
@@ -97,7 +105,7 @@
       remembered(path) { try { return localStorage.getItem(lab.nameKept(path)) ?? ""; } catch { return ""; } },
       unveil(panel) {
         panel.node.querySelector(":scope > .nl-veil")?.remove();
-        document.documentElement.classList.remove("nl-opening");
+        uncover();
       },
       // The kernel of a session on a file, other than one that has ended.
       async kernelOf(path, ended) {
@@ -274,7 +282,7 @@
         id: "needlework:lessons",
         autoStart: true,
         requires: [INotebookTracker],
-        activate: (app, tracker) => { activate(app, tracker).catch((fault) => console.error("Lessons are shown without fields:", fault)); },
+        activate: (app, tracker) => { activate(app, tracker).catch((fault) => { uncover(); console.error("Lessons are shown without fields:", fault); }); },
       };
       // In place of JupyterLab's own words, which are for whoever runs a server.
       const lost = { id: "needlework:lost", autoStart: true, provides: IConnectionLost, activate: () => async () => gone?.() };

@@ -31,6 +31,7 @@ export function lessonOf(panel) {
 
 const sourceOf = (cell) => cell.model.sharedModel.getSource();
 const isCode = (cell) => cell.model.type === "code";
+const asks = (cell) => isCode(cell) && /^(?:begin|ask|fly)\("[\w-]+"/m.test(sourceOf(cell));
 const tagsOf = (cell) => cell.model.getMetadata("tags") ?? [];
 const keyText = (text) => JSON.stringify(text);
 
@@ -61,10 +62,13 @@ export class LessonView {
     this.flights = new Map();
     this.rows = new Map();
     this.sitting = 0;
+    this.readying = true;
+    this.stops = 0;
     this.context = panel.context;
     this.session = panel.context.sessionContext;
     this.unsaved = new unsaved.Unsaved(lab.placeOf(panel.context.path), lab.now);
     this.unsaved.opened(panel.context.contentsModel?.last_modified);
+    this.kept = this.unsaved.all();
     this.inTurn();
     this.tag = fields.tag;
     panel.addClass("nl-lesson");
@@ -126,7 +130,9 @@ export class LessonView {
       this.panel.toolbar.setHidden(!shown);
     });
     const print = button("Print", "The lesson as a worksheet on paper: no code, room for the answers", () => window.print());
-    const workshop = button("", "Show or hide JupyterLab's menus, files and side bars", () => this.lab.quiet(!this.lab.loud()));
+    const workshop = button("", "Show or hide JupyterLab's menus, files and side bars", () => {
+      this.stay(() => this.lab.quiet(!this.lab.loud()));
+    });
     workshop.append(tag("span", { class: "nl-to-loud" }, "Menus"), tag("span", { class: "nl-to-quiet" }, "Hide menus"));
     const dark = button("", "Light letters on a dark page, or the other way round", async () => {
       this.live.textContent = (await this.lab.turnDark()) ? "The page is dark." : "The page is light.";
@@ -153,6 +159,14 @@ export class LessonView {
     more.classList.add("nl-more");
     more.setAttribute("aria-expanded", "false");
     more.setAttribute("aria-controls", rare.id);
+    // What was chosen there is done, and its line is put away; by a mouse or finger Enter goes on leading on from where it was.
+    rare.addEventListener("mousedown", (event) => event.preventDefault());
+    rare.addEventListener("click", (event) => {
+      if (!event.target.closest("button") || !rare.classList.contains("nl-open")) return;
+      const held = rare.contains(document.activeElement);
+      more.click();
+      if (held) more.focus();
+    });
     bar.addEventListener("keydown", (event) => {
       if (event.key !== "Escape" || !rare.classList.contains("nl-open")) return;
       more.click();
@@ -324,6 +338,13 @@ export class LessonView {
     place();
   }
 
+  // What changes the room about the lesson leaves what is read at its height.
+  stay(change) {
+    const spot = this.beside.spot(), at = () => spot.node.getBoundingClientRect().top - this.room().top, from = spot ? at() : 0;
+    change();
+    if (spot) this.hold(() => { if (spot.node.offsetHeight) this.outer().scrollTop += at() - from; });
+  }
+
   // What has newly come below a field is brought into sight: whole where there is room, else from its beginning.
   inSight(node) {
     this.hold(() => {
@@ -394,19 +415,25 @@ export class LessonView {
     return keys.some(answered) ? keys.find((key) => !this.settled(key)) ?? "" : null;
   }
 
-  // What was asked for, or where the learner stopped.
+  // What was asked for, or where the learner stopped: at the answer the file had not got yet, if there is one.
+  aim() {
+    const asked = this.lab.wanted.get(this.context.path), open = this.resumesAt();
+    if (asked && asked !== open) return asked;
+    const kept = Object.entries(this.kept).filter(([key]) => this.itemOf(key)).sort(([, a], [, b]) => b.when - a.when);
+    return kept[0]?.[0] ?? asked ?? open;
+  }
+
   arrive() {
-    const { wanted } = this.lab, question = wanted.get(this.context.path);
-    wanted.delete(this.context.path);
+    const to = this.aim();
+    this.lab.wanted.delete(this.context.path);
     // Somebody has begun to work meanwhile.
     if (this.early && this.held !== this.early) return;
-    const to = question ?? this.resumesAt();
     if (to) this.goTo(to); else if (to === null) this.begin();
   }
 
   // The same as soon as the page is laid out, where the file says enough: nothing moves any more while the rest comes.
   async arriveEarly() {
-    const item = this.itemOf(this.lab.wanted.get(this.context.path) ?? this.resumesAt());
+    const item = this.itemOf(this.aim());
     if (!item) return;
     await item.ready;
     this.goTo(item.question.key, KERNEL_MS);
@@ -677,7 +704,7 @@ export class LessonView {
       this.own(item, !this.fits(question, answer));
       item.controls = this.fields.controlsFor(this.reading, question, answer?.values ?? [], id, answer?.note ?? "");
       item.controls.forEach((control, place) => {
-        control.touched = () => { item.dirty = true; this.stale(item); this.note(item, false); if (question.kind === "text") this.soon(item); };
+        control.touched = () => { item.dirty = true; item.owed = undefined; this.stale(item); this.note(item, false); if (question.kind === "text") this.soon(item); };
         control.changed = () => this.keep(item);
         control.entered = (back) => this.enter(item, place, back);
       });
@@ -752,7 +779,8 @@ export class LessonView {
     // What a field was filled with from the cell is no news.
     if (written && JSON.stringify(given) === item.given) return;
     item.given = written ? JSON.stringify(given) : "";
-    this.unsaved.put(key, given, written);
+    // What was typed anew since it was pressed is owed no verdict.
+    this.unsaved.put(key, given, written, written ? item.owed : undefined);
   }
 
   // A long text is written down while it is typed.
@@ -764,12 +792,16 @@ export class LessonView {
   // What was given last time and did not get into the file: the page was closed too soon, or could not save.
   async putBack() {
     let back = 0;
-    for (const [key, { given }] of Object.entries(this.unsaved.all())) {
+    for (const [key, { given, asked, told, old }] of Object.entries(this.unsaved.all())) {
       const item = this.itemOf(key);
       if (!item) continue;
       await item.ready;
       if (item.own || given.length !== item.controls.length) continue;
-      if (item.controls.every((control, place) => control.draft() === given[place])) { this.unsaved.put(key, given, true); continue; }
+      const same = item.controls.every((control, place) => control.draft() === given[place]);
+      if (old && !same) { this.unsaved.forget(key); continue; }
+      item.owed = asked;
+      item.counted = told;
+      if (same) { this.unsaved.put(key, given, true, asked); continue; }
       item.controls.forEach((control, place) => control.redraft(String(given[place])));
       item.dirty = true;
       this.stale(item);
@@ -841,11 +873,23 @@ export class LessonView {
     if (back) here.reverse();
     if (this.drawing) return;
     if (this.wantsName() && !back && here.includes(this.named.cell) && here.indexOf(from) < here.indexOf(this.named.cell)) { this.come(this.named); return; }
-    const to = here.slice(here.indexOf(from) + 1).map((cell) => this.items.get(cell)).find((each) => each?.box);
+    const after = here.slice(here.indexOf(from) + 1), made = (cell) => Boolean(this.items.get(cell)?.box) || cell === this.named?.cell;
+    // A question that is still being made is not gone past.
+    const coming = this.readying && !back ? after.find((cell) => this.items.get(cell)?.box || (asks(cell) && !made(cell))) : null;
+    if (coming && !made(coming)) {
+      const texts = this.between(from, coming);
+      if (texts.length) this.readAt(texts, coming); else this.live.textContent = "The next question is not ready yet.";
+      return;
+    }
+    const to = after.map((cell) => this.items.get(cell)).find((each) => each?.box);
     if (back && !to) { this.live.textContent = "Nothing is asked before this in the sitting."; return; }
     const stops = back ? [] : this.between(from, to?.cell);
     if (to && !back && to.cell.node.offsetHeight > this.room().height) stops.push(to.cell);
     if (!stops.length) { this.come(to, back); return; }
+    this.readAt(stops, to);
+  }
+
+  readAt(stops, to) {
     this.hold(() => { this.outer().scrollTop += stops[0].node.getBoundingClientRect().top - this.room().top - EDGE_PX; });
     this.stop(stops[0], stops, to);
   }
@@ -859,7 +903,8 @@ export class LessonView {
       return;
     }
     if (to.controls.length) this.focus(back ? to.controls.at(-1) : to.controls[0]);
-    else (to.cell.node.querySelector(".nw-board button:not(:disabled)") ?? to.check).focus();
+    // To the panel, not to a key of it: one Enter more would turn the aircraft.
+    else (to.cell.node.querySelector(".nw-board") ?? to.check).focus();
     this.reach(to.cell);
   }
 
@@ -874,7 +919,7 @@ export class LessonView {
       // The notebook beneath would take arrows for its own.
       event.stopPropagation();
       // An answer that is typed already goes into the field that it is meant for.
-      if (to !== this.named && to?.controls[0]?.takes?.(event.key)) { this.come(to); to.controls[0].typed?.(event); return; }
+      if (to !== this.named && to?.controls?.[0]?.takes?.(event.key)) { this.come(to); to.controls[0].typed?.(event); return; }
       if (event.key !== "Enter") return;
       event.preventDefault();
       if (event.shiftKey) this.next(stops[0], true); else this.onward(stops, to);
@@ -889,7 +934,7 @@ export class LessonView {
   onward(stops, to) {
     if (this.drawing) return;
     const room = this.room(), end = stops.at(-1).node.getBoundingClientRect().bottom;
-    if (end <= room.bottom + EDGE_PX) { this.come(to); return; }
+    if (end <= room.bottom + EDGE_PX) { if (to?.node) this.next(stops.at(-1)); else this.come(to); return; }
     this.held?.();
     this.outer().scrollTop += Math.min(room.height * 0.85, end - room.bottom + EDGE_PX);
     const seen = stops.find((cell) => cell.node.getBoundingClientRect().bottom > this.room().top + room.height * 0.25);
@@ -908,7 +953,7 @@ export class LessonView {
     return cells.slice(at + 1, at + 3).find((cell) => isCode(cell) && called.test(sourceOf(cell)));
   }
 
-  async judge(item) {
+  async judge(item, owed = false) {
     const { question } = item;
     item.line.textContent = "";
     if (question.kind === "flight") {
@@ -922,14 +967,15 @@ export class LessonView {
     if (!this.keep(item, true)) return undefined;
     const answer = this.reading.answerIn(sourceOf(item.cell));
     if (answer.values.every((value) => value.text === "None")) {
-      item.line.textContent = "Nothing is filled in yet.";
+      const missing = { choice: "Nothing is chosen yet: choose one.", text: "Nothing is written yet." };
+      item.line.textContent = missing[question.kind] ?? "Nothing is filled in yet.";
       this.focus(item.controls[0]);
       return undefined;
     }
     // A line left empty would count as a try: that is meant only by whoever asks again.
     const given = answer.values.map((value) => value.text).join();
     const empty = item.controls.findIndex((control) => !control.draft().trim());
-    if (empty >= 0 && item.controls.length > 1 && item.incomplete !== given) {
+    if (empty >= 0 && item.controls.length > 1 && !owed && item.incomplete !== given) {
       item.incomplete = given;
       item.line.textContent = `“${question.cells[empty].label.replace(/[*`]/g, "")}” is empty; nothing was counted. ${item.check.textContent} again if you leave it so.`;
       this.focus(item.controls[empty]);
@@ -939,8 +985,24 @@ export class LessonView {
     const source = sourceOf(item.cell).replace(/^ask\(.*\)[ ]*(#.*)?$/m, "");
     item.dirty = false;
     item.judged = true;
+    // Until its verdict is there the browser keeps that it was asked for, and how the question stood.
+    const again = item.owed !== undefined && (item.counted || item.owed !== this.standing(item));
+    item.counted = false;
+    item.owed ??= this.standing(item);
+    this.unsaved.put(question.key, item.controls.map((control) => control.draft()), true, item.owed);
     const sent = this.quietly(source, `${FAR}given(${keyText(question.key)})`);
-    return Promise.all([sent, this.verdict(item)]);
+    return Promise.all([sent, this.verdict(item, again ? AGAIN : NOW)]);
+  }
+
+  standing(item) { return JSON.stringify(this.rows.get(item.question.key) ?? null); }
+
+  // Verdicts that were asked for and did not come: what worked them out had stopped, or the page was closed too soon. A
+  // try that was counted all the same, and so changed how the question stands, is not counted twice.
+  async owe() {
+    const owed = [...this.items.values()].filter((item) => item.owed !== undefined && !item.own);
+    if (!owed.length) return;
+    await this.recap();
+    for (const item of owed) if (item.owed !== undefined) await this.judge(item, true);
   }
 
   // A flight is taken by a cell of its own, below the panel.
@@ -950,11 +1012,12 @@ export class LessonView {
     return cells.slice(at, at + 3).map((cell) => takes.exec(sourceOf(cell))?.[1]).find(Boolean);
   }
 
-  async verdict(item) {
+  async verdict(item, how = NOW) {
     const cell = this.cellAfter(item);
     if (!cell) { item.line.textContent = "The cell that checks this was taken out: begin the lesson again to have it back."; return; }
     if (!this.kernel()) { this.tell("The lesson is not ready yet; the answer is kept. Check again in a moment."); return; }
     cell.addClass("nl-wait");
+    const stops = this.lost ? -1 : this.stops;
     // The verdict comes before its picture: it is said as soon as it is there.
     let told = false;
     const tell = () => {
@@ -974,10 +1037,15 @@ export class LessonView {
     const first = cell.model.outputs.get(0);
     const look = () => { if (cell.model.outputs.get(0) !== first) tell(); };
     cell.model.outputs.changed.connect(look);
-    await this.execute(cell, NOW);
-    this.worked(item, { checked: new Date().toISOString() });
+    await this.execute(cell, how);
     cell.model.outputs.changed.disconnect(look);
+    if (this.lost || stops !== this.stops) { cell.removeClass("nl-wait"); return; }
+    this.worked(item, { checked: new Date().toISOString() });
     tell();
+    if (told && item.owed !== undefined) {
+      item.owed = undefined;
+      this.unsaved.answered(item.question.key);
+    }
     cell.removeClass("nl-wait");
     cell.removeClass("nl-stale");
     this.save();
@@ -1084,6 +1152,7 @@ export class LessonView {
   // JupyterLab tells no "idle" of a kernel that nobody has asked for anything yet, so the new one is asked for its name.
   async afresh() {
     this.lost = true;
+    this.stops++;
     const before = this.process, late = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
     const givenUp = (words) => this.tell(`${words} Your answers are kept. Load the page anew to try again.`, "Load anew", () => this.lab.anew(this.context.path));
     // A lesson that ends what works it out each time it is run would be started again for ever.
@@ -1111,6 +1180,7 @@ export class LessonView {
     this.lost = false;
     await this.run(false, this.cellsInSight());
     if (this.lost) return;
+    await this.owe();
     const words = "The lesson was started again; your answers are as they were.";
     this.tell(words);
     setTimeout(() => { if (this.banner.textContent === words) this.tell(""); }, 8000);
@@ -1123,6 +1193,7 @@ export class LessonView {
     await this.session.ready;
     const kernel = await this.kernelThere();
     if (!kernel) {
+      this.readying = false;
       this.say("");
       this.tell("The lesson could not be started: open it again from the list of lessons.");
       return;
@@ -1149,8 +1220,10 @@ export class LessonView {
   }
 
   ready() {
+    this.readying = false;
     this.beside.look();
     this.panel.node.dataset.lesson = "ready";
+    this.owe();
   }
 
   async mayRun() {
@@ -1262,27 +1335,91 @@ export class LessonView {
     context.save = (...given) => (last = last.catch(() => {}).then(() => save(given)));
   }
 
-  // The same lesson in two tabs, or changed by another program: the reader says which counts, and neither is lost.
-  choose() {
+  // Answers that differ between here and the file, value by value; null where more than answers differs.
+  apart(there) {
+    const cells = [...this.panel.content.widgets], theirs = there.content.cells, found = [];
+    const blank = (text) => ["None", "", '""', "''"].includes(text);
+    const bare = (source, values) => values.reduceRight((text, { from, to }) => text.slice(0, from) + text.slice(to), source);
+    if (cells.length !== theirs.length) return null;
+    for (const [n, cell] of cells.entries()) {
+      const here = sourceOf(cell), other = [theirs[n].source].flat().join("");
+      if (here === other) continue;
+      const name = /^begin\(/m.test(here) ? "student" : "";
+      const [ours, given] = [here, other].map((source) => this.reading.answerIn(source, name));
+      if (!ours || !given || cell.model.id !== theirs[n].id || bare(here, ours.values) !== bare(other, given.values)) return null;
+      const taken = ours.values.map(({ text }, at) => (blank(text) ? given.values[at].text : null));
+      const left = given.values.map(({ text }, at) => (blank(text) ? ours.values[at].text : null));
+      const both = ours.values.some(({ text }, at) => text !== given.values[at].text && !blank(text) && !blank(given.values[at].text));
+      found.push({ cell, name: ours.name, taken, left, both, there: theirs[n], given });
+    }
+    return found;
+  }
+
+  // What only the file has an answer to is taken into the lesson, with its verdict.
+  async takeIn(found) {
+    for (const { cell, name, taken } of found) {
+      const before = sourceOf(cell), item = this.items.get(cell);
+      this.write(cell, name, taken);
+      if (!item || sourceOf(cell) === before) continue;
+      this.fill(item);
+      const check = this.cellAfter(item);
+      await this.execute(cell, AGAIN);
+      if (check) { await this.execute(check, AGAIN); check.toggleClass("nl-stale", false); }
+      item.judged = !check?.hasClass("nl-blank");
+    }
+    await this.recap();
+  }
+
+  // The same lesson in two tabs, or changed by another program. Where only one of the two has an answer that one counts;
+  // of what was answered differently the reader says which counts, and neither is lost.
+  async choose() {
+    if (this.choosing) return;
+    this.choosing = true;
+    await this.together().finally(() => { this.choosing = false; });
+  }
+
+  async together() {
+    const { context } = this, there = await this.lab.file(context.path), found = there && this.apart(there);
+    if (found && !found.some(({ both }) => both)) {
+      context._updateContentsModel(there);
+      this.twice = false;
+      await this.takeIn(found);
+      context.model.dirty = true;
+      const words = "This lesson is open in another tab too: what was answered there is taken in.";
+      this.tell(words);
+      setTimeout(() => { if (this.banner.textContent === words) this.tell(""); }, 8000);
+      this.save();
+    } else this.ask(found);
+  }
+
+  ask(found) {
     const { context } = this, { model, path } = context;
     const aside = async (ours) => {
       const kept = await this.lab.aside(path, ours);
       if (kept) this.twice = false;
-      else this.tell("The other one could not be kept. Is the disk full, or the folder read-only?", "Choose again", () => this.choose());
+      else this.tell("The other one could not be kept. Is the disk full, or the folder read-only?", "Choose again", () => this.ask(found));
       return kept;
     };
     this.tell(
-      "This lesson was changed since it was opened here, in another tab or by another program. Nothing is saved until you choose; the other one is kept as a file beside it.",
+      found
+        ? "Something was answered differently here and in another tab. Nothing is saved until you choose which counts; what only one of the two has an answer to is kept either way, and the other version as a file beside it."
+        : "This lesson was changed since it was opened here, in another tab or by another program. Nothing is saved until you choose; the other one is kept as a file beside it.",
       "Keep what is here", async () => {
         const kept = await aside(), there = kept && (await this.lab.file(path));
         if (!there) return;
         context._updateContentsModel(there);
+        await this.takeIn(this.apart(there) ?? []);
         model.dirty = true;
         this.tell(`What was changed elsewhere is kept as “${kept}”.`);
         await this.saveNow();
       },
       "Take what is there", async () => {
         if (!(await aside(model.toJSON()))) return;
+        const there = await this.lab.file(path), now = there && this.apart(there);
+        for (const { there: cell, given, left } of now ?? []) {
+          cell.source = given.values.reduceRight((text, { from, to }, at) => text.slice(0, from) + (left[at] ?? text.slice(from, to)) + text.slice(to), [cell.source].flat().join(""));
+        }
+        if (now?.some(({ left }) => left.some((each) => each !== null)) && !(await this.lab.put(path, there.content))) return;
         model.dirty = false;
         this.unsaved.drop();
         this.lab.anew(path);

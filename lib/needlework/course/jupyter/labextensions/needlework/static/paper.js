@@ -3,6 +3,7 @@
 
 const WORKSHEET = "A worksheet: the lesson with room for your answers. What moves on the screen stands as the words below it say.";
 const CAUTION = "Training aid with invented data. Not for navigation.";
+const PLATE = /^plate\.show/m;
 const LEFT_OUT = ["how", "sitting", "progress", "setup"];
 
 export class Paper {
@@ -69,6 +70,8 @@ export class Paper {
         for (const image of page.querySelectorAll("img[src^='data:image/']")) images.push(this.figure(image.getAttribute("src"), image.alt));
       }
     }
+    // A plate is read: it has a page.
+    if (PLATE.test(cell.model.sharedModel.getSource())) for (const each of images) each.classList.add("np-plate");
     // Words that would give away what a question asks are left out here too.
     if (moves && !cell.hasClass("nl-kept-back")) for (const each of images) each.append(tag("figcaption", {}, each.querySelector("img").alt));
     return asked ? [this.question(asked, images)] : images;

@@ -141,7 +141,9 @@ const SAID = { "ft/NM": "feet a mile", fpm: "feet a minute" };
 // What names a thing by its number stands before it: channel 53.
 const BEFORE = ["channel", "radial", "runway", "flight level", "page", "number"];
 const areAsked = (unit) => (BEFORE.includes(unit) ? `the number of a ${unit} is asked for here` : `${SAID[unit] ?? unit} are asked for here`);
-const unitOf = (words) => (UNITS.find(([, form]) => form.test(words.trim())) ?? [""])[0];
+// One stroke is a foot where feet are asked for, else a minute.
+const STROKE = /^['’′]$/;
+const unitOf = (words, asked = "") => (asked === "feet" && STROKE.test(words.trim()) ? "feet" : (UNITS.find(([, form]) => form.test(words.trim())) ?? [""])[0]);
 const EXAMPLE = "Type digits, for example 045, 5.8 or 1588.";
 
 // What unit a question asks for, from its words: "degrees magnetic", "NM", "seconds".
@@ -168,7 +170,7 @@ export function numberFrom(typed, unit = "", label = "") {
   const split = /^([-+]?[\d.,\s\u00a0\u202f'’()+*/-]*[\d.)])\s*([^\d]*)$/.exec(text);
   if (!split) throw new Error(`${shown} is not a number. ${EXAMPLE}`);
   if (split[2].trim()) {
-    const given = unitOf(split[2]);
+    const given = unitOf(split[2], asked);
     if (!given || (BEFORE.includes(given) && given !== asked)) throw new Error(`${shown} is not a number. ${EXAMPLE}`);
     if (asked && given !== asked) {
       throw new Error(`${shown} is in ${SAID[given] ?? given}; ${areAsked(asked)}.`);

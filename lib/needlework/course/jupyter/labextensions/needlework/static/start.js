@@ -4,6 +4,8 @@
 const HOMEWORK = "nbgrader:open-assignment-list";
 const SURE_MS = 8000, TWICE_MS = 600;
 
+const spoken = (day) => new Date(`${day}T12:00`).toLocaleDateString("en-GB", { weekday: "long", day: "numeric", month: "long" });
+
 export class StartView {
   constructor(app, lab, { fields }, panel) {
     Object.assign(this, { app, lab, panel, tag: fields.tag, marked: fields.marked, puttingAway: new Set() });
@@ -79,7 +81,7 @@ export class StartView {
   back(today) {
     const { tag } = this, made = tag("section", { class: "nl-back" }, tag("h2", {}, "Coming back"));
     if (!today.questions) {
-      const day = today.next_day && new Date(`${today.next_day}T12:00`).toLocaleDateString("en-GB", { weekday: "long", day: "numeric", month: "long" });
+      const day = today.next_day && spoken(today.next_day);
       made.append(tag("p", {}, day ? `Nothing today. The next questions come back on ${day}.` : "Nothing yet: what you have answered comes back here on other days, before it is forgotten."));
       return made;
     }
@@ -119,7 +121,7 @@ export class StartView {
 
   others(others, link) {
     const { tag } = this, rows = tag("ul", {});
-    for (const each of others) rows.append(tag("li", {}, link(each.path, each.title), ` ${each.path}`));
+    for (const each of others) rows.append(tag("li", {}, link(each.path, each.title), ` ${each.path}${each.kept ? `: another version of this lesson, kept on ${spoken(each.kept)}; the course keeps one when a lesson was changed in two places` : ""}`));
     return tag("section", {}, tag("h2", {}, "Also in your folder"), rows);
   }
 
@@ -186,7 +188,7 @@ export class StartView {
       rows.append(tag("li", {}, link(each.path, each.title, "nl-link nl-lesson-name"), ways, ...news, this.sittings(each), small));
     }
     const left = lessons.reduce((sum, each) => sum + each.minutes_left, 0);
-    return tag("section", {}, tag("h2", {}, "The course"), rows, tag("p", { class: "nl-small-print" }, `About ${left} minutes in all.`));
+    return tag("section", {}, tag("h2", {}, "The course"), rows, tag("p", { class: "nl-small-print" }, `About ${left} minutes left in all.`));
   }
 
   sittings(lesson) {

@@ -18,7 +18,14 @@ export class Unsaved {
     } catch { return {}; }
   }
 
-  put(key, given, written) { this.write({ ...this.all(), [key]: { given, written, when: this.now() } }); }
+  // With how the question stood when its verdict was asked for, as long as there is none.
+  put(key, given, written, asked) { this.write({ ...this.all(), [key]: { given, written, asked, when: this.now() } }); }
+
+  answered(key) {
+    const { [key]: one, ...others } = this.all();
+    // The file has it with the next save: until then the page may be closed before its verdict is kept.
+    if (one) this.write({ ...others, [key]: { ...one, told: true, when: this.now() } });
+  }
 
   // A save that began then is in the file. What no cell holds yet stays, as new as the file.
   saved(began) {
@@ -26,6 +33,7 @@ export class Unsaved {
     for (const [key, one] of Object.entries(this.all())) {
       if (!one.written) kept[key] = { ...one, when: this.now() };
       else if (one.when > began) kept[key] = one;
+      else if (one.asked !== undefined && !one.told) kept[key] = one;
     }
     this.write(kept);
   }
@@ -34,7 +42,9 @@ export class Unsaved {
   opened(modified) {
     const limit = Date.parse(modified) || 0, kept = {};
     for (const [key, one] of Object.entries(this.all())) {
-      if (Array.isArray(one?.given) && one.when + SLACK_MS >= limit) kept[key] = { ...one, written: false };
+      if (!Array.isArray(one?.given)) continue;
+      if (one.when + SLACK_MS >= limit) kept[key] = { ...one, written: false };
+      else if (one.asked !== undefined && !one.told) kept[key] = { ...one, old: true };
     }
     this.write(kept);
   }
