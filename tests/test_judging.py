@@ -70,13 +70,14 @@ def test_wrong_says_direction_or_size():
 
 
 def test_order_names_the_first_pair():
-    """Definition: the first pair out of order is named with its reason; free pairs may swap."""
+    """Definition: what comes before what is said with its reason, a card alone is named; free pairs may swap."""
     assert judge(ORDER, {}, "BADC").outcome is Outcome.PASS
     assert judge(ORDER, {}, " b, d, a, c ").outcome is Outcome.PASS
     assert judge(ORDER, {}, ["B", "A", "D", "C"]).outcome is Outcome.PASS
     verdict = judge(ORDER, {}, "ABDC")
     assert verdict.outcome is Outcome.WRONG
-    assert "A (turn) stands before B (time). Clock first." in verdict.text
+    assert verdict.text.endswith("B (“time”) comes before A (“turn”), not after it. Clock first.")
+    assert "Only B stands wrong, too late: B (" in judge(ORDER, {}, "ADCB").text
     assert judge(ORDER, {}, "DABC").outcome is Outcome.WRONG
     assert judge(ORDER, {}, "CABD").outcome is Outcome.WRONG
     assert "missing: C" in judge(ORDER, {}, "BAD").text
@@ -477,7 +478,7 @@ def test_a_number_with_its_unit_and_a_comma_is_still_looked_at():
 def test_a_second_pair_out_of_order_is_told():
     """Definition: two places where neighbours stand the wrong way round are two mistakes."""
     four = replace(ORDER, cards=dict.fromkeys("ABCD", "x"), correct="ABCD", free=(), because={"CD": "Talk first."})
-    assert judge(four, {}, "BADC").text.endswith("And D stands before C. Talk first.")
+    assert judge(four, {}, "BADC").text.endswith("And C (“x”) comes before D (“x”). Talk first.")
     assert "And " not in judge(four, {}, "BACD").text
 
 
@@ -535,9 +536,9 @@ def test_a_pair_without_words_of_its_own_is_told_by_what_stands_between():
     """Definition: B before A and A before C are told; so B before C is, by both."""
     cards = {"A": "turn", "B": "time", "C": "talk"}
     because = {"BA": "Clock first.", "AC": "Talk last."}
-    order = replace(ORDER, cards=cards, correct="BAC", free=(), because=because)
+    order = replace(ORDER, cards=cards, correct="BAC", free=("BA", "AC"), because=because)
     text = judge(order, {}, "CBA").text
-    assert text.endswith("B comes before A: Clock first. A comes before C: Talk last.")
+    assert text.endswith("“time” before “turn”: Clock first. “turn” before “talk”: Talk last.")
     assert "Clock first" not in judge(order, {}, "BCA").text
 
 
@@ -545,7 +546,7 @@ def test_a_second_card_in_the_wrong_place_is_told_and_one_alone_is_not():
     """Definition: where no single card moved puts all right, another pair is told with its reason."""
     cards = {"A": "turn", "B": "time", "C": "talk"}
     order = replace(ORDER, cards=cards, correct="BAC", free=(), because={"BA": "Clock first.", "AC": "Talk last."})
-    assert "And A stands before B. Clock first." in judge(order, {}, "CAB").text
+    assert "And B (“time”) comes before A (“turn”). Clock first." in judge(order, {}, "CAB").text
     assert "And " not in judge(order, {}, "ACB").text
 
 

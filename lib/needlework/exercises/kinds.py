@@ -1164,7 +1164,7 @@ class Choice(Question):
 
 @dataclass(frozen=True, kw_only=True)
 class Order(Question):
-    """Put shuffled cards in order; the message names the first pair that is out of order.
+    """Put shuffled cards in order; the message says which of two cards comes first, and names one that alone stands wrong.
 
     Parameters
     ----------
@@ -1211,15 +1211,24 @@ class Order(Question):
             if wrong == letters:
                 text = f"Not yet. You gave {letters}. {self.fill(slip.says, givens)}"
                 return Verdict(Outcome.SLIP, 0.0, text, slip.code, letters)
-        late, early = min(pairs, key=lambda pair: letters.index(pair[1]) - letters.index(pair[0]))
+        late, early = self._told_first(letters, pairs)
         reason = self._reason(early, late) or self.where_to_look(givens)
-        text = (
-            f"Not yet. You gave {letters}. First pair out of order: {late} ({self.cards[late]}) stands before "
-            f"{early} ({self.cards[early]}). {reason}"
-        )
+        alone = [card for card in (early, late) if len(pairs) > 1 and all(card in pair for pair in pairs)]
+        stands = f"Only {alone[0]} stands wrong, too {'late' if alone[0] == early else 'early'}: " if alone else ""
+        text = f"Not yet. You gave {letters}. {stands}{self._before(early, late)}, not after it. {reason}"
         if also := self._besides(letters, pairs, {late, early}):
             text += f" {also}"
         return Verdict(Outcome.WRONG, 0.0, text, given=letters)
+
+    def _told_first(self, letters: str, pairs: list[tuple[str, str]]) -> tuple[str, str]:
+        """Choose the pair to tell: of a single card that stands wrong the place it belongs to, else the nearest two."""
+        near = min(pairs, key=lambda pair: letters.index(pair[1]) - letters.index(pair[0]))
+        far = max(pairs, key=lambda pair: letters.index(pair[1]) - letters.index(pair[0]))
+        alone = any(all(card in pair for pair in pairs) for card in far)
+        return far if alone and self._reason(far[1], far[0]) else near
+
+    def _before(self, early: str, late: str) -> str:
+        return f"{early} (“{self.cards[early]}”) comes before {late} (“{self.cards[late]}”)"
 
     def _besides(self, letters: str, pairs: list[tuple[str, str]], told: set[str]) -> str:
         """Tell a second pair that stands the wrong way round; empty where moving one card of the first puts all right."""
@@ -1229,7 +1238,7 @@ class Order(Question):
             (pair for pair in pairs if set(pair) != told),
             key=lambda pair: (len(told.intersection(pair)), letters.index(pair[1]) - letters.index(pair[0])),
         )
-        return f"And {late} stands before {early}. {self._reason(early, late)}".rstrip()
+        return f"And {self._before(early, late)}. {self._reason(early, late)}".rstrip()
 
     def _reason(self, early: str, late: str) -> str:
         """Say why one card comes before another: in its own words, or by the cards that stand between the two."""
@@ -1240,7 +1249,9 @@ class Order(Question):
                 if len(steps) == 1:
                     return self.because[steps[0]]
                 ends = steps if len(steps) <= _MOST_STEPS else [steps[0], steps[-1]]
-                return " ".join(f"{step[0]} comes before {step[1]}: {self.because[step]}" for step in ends)
+                return " ".join(
+                    f"“{self.cards[step[0]]}” before “{self.cards[step[1]]}”: {self.because[step]}" for step in ends
+                )
             ways.extend(way + pair[1] for pair in self.because if pair[0] == way[-1] and pair[1] not in way)
         return ""
 
