@@ -254,6 +254,30 @@ def test_start_page_half_way(tmp_path):
     assert "*Told today.*" in text
 
 
+def test_looking_into_a_lesson_is_no_work(tmp_path):
+    """Definition: the lesson of the last answer is gone on with, whatever was opened since."""
+    first, second = list(LESSONS.values())[:2]
+    progress.note_open(first.key, tmp_path)
+    progress.note_try(first.questions[0], "PASS", 1.0, where=tmp_path)
+    progress.note_open(second.key, tmp_path)
+    following = start_page.overview([first, second], progress.read(tmp_path)).next
+    assert following.title == first.title
+
+
+def test_what_was_kept_of_two_versions_says_so(tmp_path):
+    """Definition: the copy that is put beside a lesson changed twice has its day; other notebooks have none."""
+    lesson = next(iter(LESSONS.values()))
+    (tmp_path / lesson.key).mkdir()
+    book = json.dumps({"cells": [], "metadata": {"needlework": {"lesson": lesson.key}}})
+    for name in (f"{lesson.key}-Copy1", "mine"):
+        (tmp_path / lesson.key / f"{name}.ipynb").write_text(book)
+    others = start_page.others_in(tmp_path, [lesson])
+    assert {each.path.rsplit("/")[-1]: bool(each.kept) for each in others} == {
+        "mine.ipynb": False,
+        f"{lesson.key}-Copy1.ipynb": True,
+    }
+
+
 def test_a_task_without_its_verdict_does_not_hold_the_course_up(tmp_path):
     """Definition: the instructor's verdict comes days later; until then the next lesson is next."""
     first, second = list(LESSONS.values())[:2]

@@ -145,12 +145,16 @@ class Failed:
 
 @dataclass(frozen=True)
 class Other:
-    """A further notebook of a lesson in the learner's folder: its title, where it lies; when homework is due."""
+    """A further notebook of a lesson in the learner's folder: its title, where it lies; when homework is due.
+
+    ``kept`` is the day on which a lesson's other version was put beside it, changed in two tabs or programs.
+    """
 
     title: str
     path: str
     homework: bool = False
     due: str = ""
+    kept: str = ""
 
 
 @dataclass(frozen=True)
@@ -263,10 +267,13 @@ def _next(lesson: Lesson, state: LessonState, done: progress.Progress) -> Next:
     )
 
 
-def _last_worked(lesson: Lesson, done: progress.Progress) -> float:
-    """Give when something was last done in a lesson, seconds since 1970 UTC; 0 for never."""
+def _last_worked(lesson: Lesson, done: progress.Progress) -> tuple[float, float]:
+    """Give when something was last answered in a lesson, and when it was opened, seconds since 1970 UTC; 0 for never.
+
+    Who only looks into a lesson goes on with the one that was worked; opening counts while nothing has been answered.
+    """
     tries = [each.when_s for key in lesson.questions for each in done.history.get(key, []) if not each.drawn]
-    return max([*tries, done.opened.get(lesson.key, 0.0)])
+    return max(tries, default=0.0), done.opened.get(lesson.key, 0.0)
 
 
 def _where_stopped(lessons: Sequence[Lesson], states: Sequence[LessonState], done: progress.Progress) -> Next | None:
@@ -310,7 +317,9 @@ def others_in(folder: Path, lessons: Sequence[Lesson]) -> tuple[Other, ...]:
         # A lesson of an instructor's own comes as homework and lies where a learner's own copy would.
         if title and (homework or path not in own):
             where = path.relative_to(folder).as_posix()
-            found.append(Other(heading or title, where, True, due) if homework else Other(title, where))
+            copied = re.fullmatch(rf"{re.escape(path.parent.name)}-Copy\d+", path.stem)
+            kept = date.fromtimestamp(path.stat().st_mtime).isoformat() if copied else ""
+            found.append(Other(heading or title, where, True, due) if homework else Other(title, where, kept=kept))
     return tuple(found)
 
 
