@@ -32,7 +32,7 @@ from needlework.debrief import (
     tracking,
     turn_in,
 )
-from needlework.debrief.air import Wind, nose, told, wind_of
+from needlework.debrief.air import Wind, as_said, nose, told, wind_of
 from needlework.debrief.approaches import approaches
 from needlework.debrief.events import merged
 from needlework.debrief.evidence import Conditions, Judge, View
@@ -413,7 +413,7 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
         floor_ft=floor_ft,
         seen=seen,
         split=cut,
-        wind=view.wind,
+        wind=as_said(view.wind, view.given.winds, view.seen),
         rubric=rubric,
     )
 

@@ -60,6 +60,16 @@ def told(layers: tuple[tuple[float, float, float], ...], seen: Seen) -> Wind:
     return Wind(from_deg, kt, _TOLD_KT, "a report", rising)
 
 
+def as_said(measured: Wind | None, layers: tuple[tuple[float, float, float], ...], seen: Seen) -> Wind | None:
+    """The wind as it was said, where what was measured agrees with it: the reader finds the figures given."""
+    if measured is None or measured.layers or not layers:
+        return measured
+    said = told(layers, seen)
+    angle = np.deg2rad(said.from_deg_true - measured.from_deg_true)
+    apart_kt = float(abs(said.kt * np.exp(1j * angle) - measured.kt))
+    return said if apart_kt <= measured.unsure_kt else measured
+
+
 def _blowing(layers: tuple[tuple[float, float, float], ...], alt_ft: Floats) -> tuple[Floats, Floats]:
     """East and north part of where the told winds blow to, at altitudes. [kt]"""
     at, from_deg, kt = np.array(layers).T

@@ -15,8 +15,10 @@ from tqdm import tqdm
 
 from needlework import debrief
 from needlework.basis.errors import BadData
+from needlework.basis.places import of_the_course
 from needlework.course.flights import history, page
 from needlework.debrief import Conditions, Debrief
+from needlework.exercises import progress
 from needlework.flying import pilot, plan, plan_words, reference_pilot, tracklog
 from needlework.flying.raw import HeightKind
 from needlework.flying.tracklog import Track
@@ -115,7 +117,10 @@ def _shared(parser: argparse.ArgumentParser, craft: str | None) -> None:
     parser.add_argument(
         "--height", choices=get_args(HeightKind), help="kind of the heights, where the file cannot say"
     )
-    parser.add_argument("--out", default=".", help="folder for report and pictures (default: here)")
+    parser.add_argument(
+        "--out",
+        help="folder for report and pictures (default: here; in the course itself: ~/needlework/flights)",
+    )
 
 
 # --- fly -----------------------------------------------------------------------------------------------
@@ -131,10 +136,10 @@ def _fly(options: argparse.Namespace) -> int:
     craft = aircraft.load(options.aircraft)
     day = _day(options, flown.airport.elevation_ft)
     _wind_makes_sense(day, craft)
-    with tqdm(total=1, desc="flying", unit="flight", leave=False, disable=None) as progress:
+    with tqdm(total=1, desc="flying", unit="flight", leave=False, disable=None) as bar:
         track, waiting = _flown(options, flown, craft, day)
-        progress.update()
-    folder, stem = Path(options.out), f"fly-{Path(flown.file).stem}"
+        bar.update()
+    folder, stem = _out(options), f"fly-{Path(flown.file).stem}"
     _made(folder)
     stem = page.free(folder, stem, [".csv", ".html"])
     recording = tracklog.write(track, folder / f"{stem}.csv")
@@ -216,7 +221,7 @@ def _debrief(options: argparse.Namespace) -> int:
         category = options.category or (craft.category if craft is not None else "A")
         tracks = [part for track in tracks for part in debrief.approaches(track, flown, category)]
     tracks.sort(key=lambda track: track.start_utc.timestamp() if track.start_utc else 0.0)
-    folder = Path(options.out)
+    folder = _out(options)
     _made(folder)
     left_out = 0
     for track in tracks:
@@ -240,6 +245,14 @@ def _tell_remarks(flown: procedure.Procedure) -> None:
     if flown.remarks:
         listed = "\n".join(f"- {remark}" for remark in flown.remarks)
         print(f"\nWhat a procedure designer would ask about {flown.file}:\n{listed}")
+
+
+def _out(options: argparse.Namespace) -> Path:
+    """Where the files go: as asked; else here, or from the course's own folder into the learner's."""
+    if options.out:
+        return Path(options.out)
+    here, course = Path.cwd(), of_the_course().resolve()
+    return progress.folder() / "flights" if here == course or course in here.parents else here
 
 
 def _made(folder: Path) -> None:
@@ -307,7 +320,7 @@ def _given(options: argparse.Namespace) -> Conditions:
         step_down=not options.no_step_down,
         temperature_c=options.temperature,
         setting_hpa=options.setting,
-        winds=_winds(getattr(options, "winds", None)),
+        winds=_winds(getattr(options, "winds", None) or getattr(options, "wind", None)),
         in_sight=in_sight,
         **sight,
     )
