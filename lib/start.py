@@ -23,6 +23,8 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import threading
+import time
 from pathlib import Path
 
 OLDEST = (3, 11)
@@ -35,6 +37,8 @@ WINDOWS = os.name == "nt"
 LOCKS = {"course": ROOT / "lib" / "requirements.lock", "tests": ROOT / "lib" / "requirements-tests.lock"}
 # Bytes on the disk: what an installation takes, and with less than which one that broke off did so for want of them.
 ROOM, FULL = 700e6, 100e6
+# How often is said how far an installation is, and how many packages an empty environment may hold.
+TELL_S, FIRST = 20.0, 3
 EXTRAS = {"course": ("desk", "authors"), "tests": ("tests",)}
 CHECKS = (
     ("style", ("ruff", "check", "--quiet", "lib", "tests", "solutions")),
@@ -236,6 +240,30 @@ def with_pip(kind):
     )
 
 
+@contextlib.contextmanager
+def telling(kind):
+    """Say now and then how far an installation is: what installs is quiet for minutes."""
+    done, began, many = threading.Event(), time.time(), sum(1 for _ in pinned(kind))
+
+    def tell():
+        while not done.wait(TELL_S):
+            places = "lib/python*/site-packages/*.dist-info", "Lib/site-packages/*.dist-info"
+            there = max(len(list(VENV.glob(place))) for place in places)
+            how = "the packages are being fetched"
+            # The first ones are what installs the others.
+            if there > FIRST:
+                how = f"{min(there, many)} of about {many} packages are in place"
+            say(f"{time.time() - began:.0f} seconds: {how}.")
+
+    teller = threading.Thread(target=tell, daemon=True)
+    teller.start()
+    try:
+        yield
+    finally:
+        done.set()
+        teller.join()
+
+
 def need_room(least):
     """Say so where the disk has less room than this; a first installation takes the most."""
     free = shutil.disk_usage(str(ROOT)).free
@@ -270,7 +298,9 @@ def install(kind):
         except OSError as error:
             why = "nothing can be written in the folder " + str(ROOT) + " (" + str(error.strerror or error)
             raise CannotStart(why + "): put the course into a folder of your own and start again.") from error
-        if not with_uv(kind) and not with_pip(kind):
+        with telling(kind):
+            installed = with_uv(kind) or with_pip(kind)
+        if not installed:
             need_room(FULL)
             raise CannotStart(
                 "the packages could not be fetched (the reason is above): the first start needs the network; "

@@ -9,6 +9,7 @@ import shutil
 import subprocess
 import sys
 import textwrap
+import time
 import tomllib
 import types
 import zipfile
@@ -231,6 +232,23 @@ def test_a_full_disk_is_told(start, monkeypatch, tmp_path, free):
     monkeypatch.setattr(start, "STAMP", tmp_path / ".venv" / "stamp")
     with pytest.raises(start.CannotStart, match=r"is full: (600|90) MB are free, 700 MB are needed\. Make room"):
         start.install("course")
+
+
+def test_how_far_an_installation_is_is_told(start, monkeypatch, tmp_path, capsys):
+    """Definition: while it is quiet for minutes, the seconds and the packages in place are said; nothing after it."""
+    monkeypatch.setattr(start, "VENV", tmp_path)
+    monkeypatch.setattr(start, "TELL_S", 0.02)
+    said = ""
+    with start.telling("course"):
+        while "being fetched" not in said:
+            said += capsys.readouterr().err
+        for name in "abcdef":
+            (tmp_path / "lib" / "python3.11" / "site-packages" / f"{name}-1.dist-info").mkdir(parents=True)
+        while "6 of about" not in said:
+            said += capsys.readouterr().err
+    capsys.readouterr()
+    time.sleep(0.1)
+    assert capsys.readouterr().err == ""
 
 
 def test_a_folder_that_refuses_is_told(start, monkeypatch, tmp_path):
