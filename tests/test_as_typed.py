@@ -19,7 +19,7 @@ TYPED = (
     "3 %", "640 ft/min", "640 ft a minute", "318 ft per NM", "DME 5.3", "5 dots", "1e3", "nan", "0x10", "5.8.3",
     "--4", "+7", "\u0664", '36"', "36''", "36s", "36 \u201d", "36\u2033", "36\u2019\u2019", "2'43\"",
     "2' 43''", "2\u203243\u2033",
-    "2'43", "2'75\"", "2'", "1'588", "1'58", "'36'", '3"6',
+    "2'43", "2'75\"", "2'", "2200'", "1,660\u2019", "2200\u2032", "1'588", "1'58", "'36'", '3"6',
 )  # fmt: skip
 UNITS = ("", "degrees magnetic", "NM", "ft", "seconds", "minutes", "kt", "fpm", "ft/NM", "channel", "times")
 LABELS = ("", "time outbound", "minutes to wait", "turn at")
@@ -78,6 +78,9 @@ def test_tables_and_plans_are_read_line_by_line():
         assert as_the_field(cone, {}, typed) == 36.0, typed
     assert as_the_field(cone, {}, "2'43\"") == 163.0 and as_the_field(cone, {}, "2'") == "2'"
     assert as_the_field(cone, {}, "44 kt") == "44 kt"
+    assert (
+        number("2200'", "ft") == 2200.0 and number("1,660 \u2019", "ft") == 1660.0 and number("2200'", "NM") is None
+    )
     givens = draw(task, "Finch 7")
     first, *others = task.cells(givens)
     assert as_the_field(task, givens, {first: "0,8 NM", others[0]: "60 ft"})[first] == 0.8

@@ -46,7 +46,10 @@ _UNITS = {
 _BEFORE = ("channel",)
 
 
-def _unit_of(words: str) -> str:
+def _unit_of(words: str, asked: str = "") -> str:
+    # One stroke is a foot where feet are asked for, else a minute.
+    if asked == "feet" and words.strip() in ("'", "’", "′"):
+        return asked
     return next((unit for unit, form in _UNITS.items() if re.fullmatch(form, words.strip(), re.IGNORECASE)), "")
 
 
@@ -89,7 +92,7 @@ def number(typed: str, unit: str, label: str = "") -> float | None:
     split = _SPLIT.fullmatch(_NAMED.sub("", text, count=1) if _NAMED.match(text) else text)
     if split is None:
         return None
-    given = _unit_of(split[2]) if split[2].strip() else ""
+    given = _unit_of(split[2], asked) if split[2].strip() else ""
     if split[2].strip() and (not given or (asked and given != asked) or (given in _BEFORE and given != asked)):
         return None
     digits = split[1].strip()
