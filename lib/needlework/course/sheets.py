@@ -160,6 +160,8 @@ class Spot:
         Days on which it was wrong, and on which it was answered.
     said : str
         What was said of the latest mistake that has a name; empty for none.
+    mended : bool
+        True where the newest answer was right.
     """
 
     lesson: Lesson
@@ -167,6 +169,7 @@ class Spot:
     wrong: int
     answers: int
     said: str
+    mended: bool
 
 
 def weak_spots(folder: Path, done: progress.Progress, day: date) -> list[Spot]:
@@ -191,7 +194,8 @@ def weak_spots(folder: Path, done: progress.Progress, day: date) -> list[Spot]:
     found = []
     for lesson in lessons:
         for outline in lesson.outlines:
-            answers = schedule.first_answers(done.history.get(outline.key, []))
+            history = done.history.get(outline.key, [])
+            answers = schedule.first_answers(history)
             memory = held.get(outline.key)
             if memory is None or not memory.wrong or outline.kind in ("plan", "flight", "rule") or outline.task:
                 continue
@@ -201,7 +205,9 @@ def weak_spots(folder: Path, done: progress.Progress, day: date) -> list[Spot]:
             slips = [each for each in done.history[outline.key] if each.slip]
             said = _said(question, slips[-1]) if slips else ""
             rank = (-(memory.wrong - memory.in_a_row), memory.recall(day))
-            found.append((rank, Spot(lesson, question, memory.wrong, len(answers), said)))
+            tries = [each for each in history if schedule.rating_of(each.outcome, 0) is not None]
+            mended = bool(tries) and tries[-1].outcome == "PASS"
+            found.append((rank, Spot(lesson, question, memory.wrong, len(answers), said, mended)))
     found.sort(key=lambda pair: pair[0])
     return [spot for _, spot in found[:_SPOTS]]
 
@@ -269,7 +275,10 @@ def weak_spots_page(spots: Sequence[Spot], drawn: str) -> str:
         said = f"<p>Last time: {_inline(spot.said)}</p>" if spot.said else ""
         asked = "<br>".join(_inline(line) for line in question.fill(question.prompt, givens).split("\n"))
         title = html.escape(spot.question.title)
-        taught = f"<i>{html.escape(spot.lesson.title)}; wrong on {spot.wrong} of {spot.answers} days.</i>"
+        days = f"day{'' if spot.wrong == 1 else 's'}"
+        since = ", put right afterwards" if spot.mended else ""
+        stands = f"the first answer of the day was wrong on {spot.wrong} {days} of {spot.answers}{since}"
+        taught = f"<i>{html.escape(spot.lesson.title)}; {stands}.</i>"
         parts.append(
             f'<section class="spot"><h2>{number}. {title}</h2><p>{taught}</p>{said}<p>{asked}</p>{given}'
             f"{_field(question, givens)}</section>"

@@ -56,10 +56,10 @@ def outbound_in_time(course: str, weight: float = 1.0, limit_s: float = 30.0) ->
                 0.0, "The outbound course was set before the station was passed: the passage could not be seen."
             )
         if after[changed] <= limit_s:
-            return Met(1.0, f"Outbound course set {after[changed]:.0f} s after passage.")
+            return Met(1.0, f"From passage to the outbound course set: {after[changed]:.0f} s.")
         return Met(
             0.5 if after[changed] <= 3.0 * limit_s else 0.0,
-            f"Outbound course set {after[changed]:.0f} s after passage; {limit_s:.0f} s was the goal.",
+            f"From passage to the outbound course set: {after[changed]:.0f} s; {limit_s:.0f} s was the goal.",
         )
 
     return Goal(f"outbound course set within {limit_s:.0f} s of passage", weight, judge)
@@ -87,11 +87,15 @@ def turned_after_passage(weight: float = 1.0, early_deg: float = 12.0) -> Goal:
             return Met(0.0, "The aircraft never turned outbound.")
         wait = float(seen.time_s[seen.passage + int(np.argmax(later))] - seen.time_s[seen.passage])
         if wait <= 20.0:
-            return Met(1.0, f"Turning {wait:.0f} s after passage.")
+            return Met(
+                1.0,
+                f"From passage until the heading had changed by {early_deg:.0f} degrees: {wait:.0f} s, rolling in included.",
+            )
         late_nm = wait * 90.0 / 3600.0
         return Met(
             0.5 if wait <= 60.0 else 0.0,
-            f"The turn came {wait:.0f} s after passage: at 90 kt that is {late_nm:.1f} NM on the old course.",
+            f"From passage until the heading had changed by {early_deg:.0f} degrees: {wait:.0f} s; at 90 kt that is "
+            f"{late_nm:.1f} NM on the old course.",
         )
 
     return Goal("turn at the passage", weight, judge)

@@ -253,6 +253,7 @@ function dial(svg) {
   const digits = add(svg, "text", { class: "nw-digits", x: 90, y: 102, "text-anchor": "middle" });
   const label = add(svg, "text", { class: "nw-label", x: 90, y: 78, "text-anchor": "middle" });
   const unit = add(svg, "text", { class: "nw-label", x: 90, y: 120, "text-anchor": "middle" });
+  const scale = add(svg, "text", { class: "nw-tiny", x: 90, y: 136, "text-anchor": "middle" });
   let ready = false;
   return (d) => {
     const turn = (value) => d.rounds
@@ -271,6 +272,8 @@ function dial(svg) {
     }
     say(label, d.label);
     say(unit, d.unit);
+    // An altimeter's numbers everybody reads as hundreds; its hand goes round.
+    say(scale, d.per === 1 || d.rounds ? "" : `scale \u00d7${d.per}`);
     say(digits, numberText(Math.round(d.value / d.grain) * d.grain, 0));
     put(hand, { transform: `rotate(${turn(d.value).toFixed(2)} 90 90)` });
     show(target, d.target !== null);
@@ -319,6 +322,30 @@ function tag(parent, name, className, text = "") {
   return made;
 }
 
+// ipywidgets puts what is typed past the end of a slider to its end without a word.
+const watched = new WeakSet();
+function pastTheEnd(slider) {
+  const readout = slider.querySelector(".widget-readout"), handle = slider.querySelector(".noUi-handle");
+  if (!readout || !handle || watched.has(readout)) return;
+  watched.add(readout);
+  let typed = "";
+  const note = document.createElement("div");
+  note.className = "nw-past";
+  note.setAttribute("role", "status");
+  readout.addEventListener("input", () => { typed = readout.textContent; });
+  const told = () => {
+    const asked = Number(typed.replace(/[\s,]/g, "").replace("\u2212", "-")), [low, high] = ["min", "max"].map((end) => Number(handle.getAttribute(`aria-value${end}`)));
+    const past = typed.trim() !== "" && (asked < low || asked > high);
+    typed = "";
+    if (!past) return;
+    note.textContent = `${numberText(asked, asked % 1 ? 2 : 0)} lies past the end: from ${minus(String(low))} to ${minus(String(high))}.`;
+    slider.append(note);
+  };
+  readout.addEventListener("blur", told);
+  slider.addEventListener("pointerdown", () => note.remove());
+  slider.addEventListener("keydown", (event) => { if (event.key === "Enter") told(); else note.remove(); });
+}
+
 // ipywidgets leaves the handle of a slider without a name for a screen reader; the name stands beside it. The reading
 // beside it can be typed into by a click; Tab passes it, so that a slider is one stop.
 function nameSliders(scope) {
@@ -328,6 +355,7 @@ function nameSliders(scope) {
     const text = slider.querySelector(".widget-label")?.textContent;
     const reading = slider.querySelector(".widget-readout")?.textContent;
     const handle = slider.querySelector(".noUi-handle");
+    pastTheEnd(slider);
     slider.querySelector(".widget-readout")?.setAttribute("tabindex", "-1");
     if (!handle || !text) continue;
     handle.setAttribute("aria-label", text);

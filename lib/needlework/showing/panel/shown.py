@@ -131,6 +131,25 @@ def readings(fly: Cockpit, covered: bool) -> dict[str, str]:
     }
 
 
+def asked_before(fly: Cockpit) -> str:
+    """Say what heading was asked for before the flight: a key pressed by mistake turns the aircraft once time runs.
+
+    Parameters
+    ----------
+    fly : Cockpit
+        The cockpit.
+
+    Returns
+    -------
+    str
+        One sentence; empty where the heading asked for is the one the flight begins on.
+    """
+    asked, now = (three_digits(direction_deg=each)[:3] for each in (fly.heading_deg, float(fly.state.heading_deg[0])))
+    if "wings" in fly.hands.taken or asked == now:
+        return ""
+    return f"Heading {asked} is asked for before the flight, which begins on {now}: it turns there once time runs."
+
+
 def note(fly: Cockpit) -> str:
     """Say what is seen outside, where anything may be, and what of the flying is held for the pilot.
 

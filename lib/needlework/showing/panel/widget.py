@@ -97,7 +97,8 @@ class Panel:
         self._passed = Passed()
         self.ended = ""
         _replace_older(self)
-        self.message = " ".join(filter(None, [task.goal, "Fly / pause starts the flight.", broken_off(task.name)]))
+        self._opening = " ".join(filter(None, [task.goal, "Fly / pause starts the flight.", broken_off(task.name)]))
+        self.message = self._opening
         self.board = Board(shown.ROWS, self._faces(), self.message, CONTROLS)
         own = own_keys()
         # A key that the learner has given away does nothing else, whatever buttons have come since.
@@ -139,7 +140,10 @@ class Panel:
         elif action == "end":
             self._asked_to_end()
         else:
-            self.message = self.cockpit.act(action) or self.message
+            said = self.cockpit.act(action)
+            if not self.cockpit.begun:
+                said = said or shown.asked_before(self.cockpit) or self._opening
+            self.message = said or self.message
             if action.startswith("course") and not self.flying:
                 self.cockpit.settle()
         self._tell()
@@ -156,6 +160,7 @@ class Panel:
             if other is not self and other.flying:
                 other._stop("Paused: another flight has begun.")
                 other._tell()
+        before = "" if self.cockpit.begun else shown.asked_before(self.cockpit)
         if self._recorder is None:
             try:
                 about = {**self._about, "by_hand": self.cockpit.hands.said()}
@@ -166,7 +171,7 @@ class Panel:
             self._recorder.add(self.cockpit.row())
             self.cockpit.begun = True
         self._running = asyncio.get_running_loop().create_task(self._run())
-        self.message = self.task.goal
+        self.message = " ".join(filter(None, [self.task.goal, before]))
         self.board.glide_ms = 1000.0 * _PERIOD_S * 1.2
 
     def _stop(self, message: str) -> None:

@@ -168,7 +168,7 @@ def draw_passage(
     verdict = f"outside the cone: abeam at {abs(offset):.2f} NM, cone radius {radius:.2f} NM"
     if inside > 0:
         verdict = (
-            f"{seconds:.0f} s inside the cone at {speed:.0f} kt"
+            f"{f'{seconds:.1f}'.removesuffix('.0')} s inside the cone at {speed:.0f} kt"
             if show_seconds
             else f"? s inside the cone at {speed:.0f} kt"
         )

@@ -159,7 +159,7 @@ def draw_plate(procedure: Procedure) -> Figure:
         if id(artist) not in drawn_before:
             _shift(artist, drop)
     _way_in(page, procedure, plan_top, plan_top - drop)
-    tell(ax, f"Plate of {procedure.airport.name}, {procedure.name}; the same in words stands beside it.")
+    tell(ax, f"Plate of {procedure.airport.name}, {procedure.name}; the same in words can be unfolded below it.")
     return figure
 
 
