@@ -273,6 +273,17 @@ def test_nothing_flies_until_asked():
     assert shown.board.readings["heading"] == "214"
 
 
+def test_a_heading_asked_for_before_the_flight_is_told():
+    """Definition: a key pressed by mistake turns the aircraft once time runs: it is said, until it is put back."""
+    flown = made()
+    opening = flown.message
+    presses(flown, "heading-10")
+    begins, asked = f"{round(flown.cockpit.state.heading_deg[0]):03d}", f"{round(flown.cockpit.heading_deg):03d}"
+    assert flown.message.startswith(f"Heading {asked} is asked for before the flight, which begins on {begins}")
+    presses(flown, "heading+10")
+    assert flown.message == opening
+
+
 def test_a_short_flight():
     """Definition: a flight advances with the clock, is recorded second by second, ends and is noted."""
 

@@ -121,18 +121,25 @@ def test_nothing_is_written_over(recording, tmp_path, monkeypatch, capsys):
     capsys.readouterr()
 
 
-def test_fly_a_plan(tmp_path, capsys):
-    """Definition: a plan is flown in the wind given; recording, report and pictures are written."""
+def test_fly_a_plan(tmp_path, capsys, monkeypatch):
+    """Definition: a plan is flown in the wind given, which is said as given; recording, report, pictures are written.
+
+    From the course's own folder they go into the learner's.
+    """
+    monkeypatch.setenv("NEEDLEWORK_FOLDER", str(tmp_path / "mine"))
+    monkeypatch.chdir(datasets_dir())
     plan = tmp_path / "plan.toml"
     plan.write_text(PLAN, encoding="utf-8")
-    words = ["fly", "saltmarsh", "--wind", "240/25", "--plan", str(plan), "--out", str(tmp_path)]
+    words = ["fly", "saltmarsh", "--wind", "240/25", "--plan", str(plan)]
     assert main(words) == 0
     printed = capsys.readouterr().out
     assert "the arc GELPO to R345" in printed
-    track = tracklog.read(tmp_path / "fly-saltmarsh.csv")
+    assert "Wind from 240 true, 25 kt" in printed
+    folder = tmp_path / "mine" / "flights"
+    track = tracklog.read(folder / "fly-saltmarsh.csv")
     assert track.columns == tuple(column.name for column in tracklog.COLUMNS)
     assert track.notes == ()
-    assert (tmp_path / "fly-saltmarsh.html").exists()
+    assert (folder / "fly-saltmarsh.html").exists()
 
 
 @pytest.mark.parametrize(

@@ -192,6 +192,8 @@ def test_weak_spots_are_this_learners(home, day):
     assert [spot.question.key for spot in spots] == ["sp-recall-course", "sp-outbound"]
     assert (spots[0].wrong, spots[0].answers) == (2, 2)
     assert spots[0].said.startswith("A radial runs outwards")
+    progress.note_try("sp-outbound", "PASS", 1.0, "", "2", home)
+    assert [spot.mended for spot in sheets.weak_spots(home, progress.read(home), day)] == [False, True]
     page = sheets.weak_spots_page(spots, "paper 1")
     givens = judging.draw(spots[0].question, drawn="paper 1")
     assert f"you are on radial {round(givens['radial_deg']):03d}" in page

@@ -5,7 +5,7 @@ const AGAIN = { tags: ["raises-exception"], needlework: { surface: true, again: 
 const NOW = { tags: ["raises-exception"], needlework: { surface: true, again: false } };
 const FAR = "__import__('needlework.course.lesson.surface', fromlist=['']).";
 const WORDS = { PASS: "Right", CLOSE: "Close", SLIP: "Not yet", WRONG: "Not yet", ERROR: "Cannot be read yet" };
-const SAVE_MS = 400, TEXT_MS = 1500, KERNEL_MS = 60000, AGAIN_MS = 2000, STARTS = 3;
+const SAVE_MS = 400, TEXT_MS = 1500, KERNEL_MS = 60000, AGAIN_MS = 2000, STARTS = 3, TWICE = 2;
 // So many deaths in so short a time are no accident.
 const DEATHS = 6, DEATHS_MS = 120000;
 // What is higher than one line of buttons, and in how many ways it can be made shorter.
@@ -1002,7 +1002,9 @@ export class LessonView {
     const owed = [...this.items.values()].filter((item) => item.owed !== undefined && !item.own);
     if (!owed.length) return;
     await this.recap();
-    for (const item of owed) if (item.owed !== undefined) await this.judge(item, true);
+    for (const item of owed) {
+      for (let n = 0; n < TWICE && item.owed !== undefined && !this.lost; n++) await this.judge(item, true);
+    }
   }
 
   // A flight is taken by a cell of its own, below the panel.
@@ -1037,9 +1039,10 @@ export class LessonView {
     const first = cell.model.outputs.get(0);
     const look = () => { if (cell.model.outputs.get(0) !== first) tell(); };
     cell.model.outputs.changed.connect(look);
-    await this.execute(cell, how);
+    const done = await this.execute(cell, how);
     cell.model.outputs.changed.disconnect(look);
-    if (this.lost || stops !== this.stops) { cell.removeClass("nl-wait"); return; }
+    // What gave it up, a kernel that stopped or a second press, has it come again.
+    if (!done || this.lost || stops !== this.stops) { cell.removeClass("nl-wait"); return; }
     this.worked(item, { checked: new Date().toISOString() });
     tell();
     if (told && item.owed !== undefined) {
@@ -1104,7 +1107,7 @@ export class LessonView {
 
   async execute(cell, how) {
     // A cell that is run again while it runs gives up its first run: that is no fault.
-    await this.lab.cells.CodeCell.execute(cell, this.session, how).catch(() => {});
+    return Boolean(await this.lab.cells.CodeCell.execute(cell, this.session, how).catch(() => null));
   }
 
   async quietly(code, expression = "") {
@@ -1181,6 +1184,7 @@ export class LessonView {
     await this.run(false, this.cellsInSight());
     if (this.lost) return;
     await this.owe();
+    if (this.lost) return;
     const words = "The lesson was started again; your answers are as they were.";
     this.tell(words);
     setTimeout(() => { if (this.banner.textContent === words) this.tell(""); }, 8000);
