@@ -1391,3 +1391,47 @@ def test_a_circle_on_the_timed_leg_is_no_part_of_a_procedure_turn(side):
     report = judged(track, "tarvue")
     assert [found.error for found in report.judgement("circle").findings] == [91]
     assert not around((217, 60, -1), (37, 40, 1), (82, 120, 1)).judgement("circle").findings
+
+
+def test_the_reciprocal_met_on_a_cut_and_tracked_away():
+    """Definition: turned over the station towards the other end of the course, met it miles out, and back."""
+    arc = [(45 + 10 * step, 58, 0) for step in range(7)]
+    back = ((298, 165, -1), (310, 320, 1))
+    report = saltmarsh_from(69, 2.8, (249, 110, 0), (160, 1, -1), (100, 60, -1), (130, 90, 1), *back, *arc)
+    (finding,) = [found for found in report.judgement("outbound").findings if found.critical]
+    assert finding.error == 9
+    assert 9 not in errors(saltmarsh_from(69, 2.8, (249, 110, 0), (310, 420, 1), *arc), "outbound")
+
+
+@pytest.mark.parametrize("out_s", [0, 1, 75])
+def test_outbound_at_the_end_of_the_arc(out_s):
+    """Definition: the line leads in; a minute out along it, beyond the arc, is the other way. A late turn is none."""
+    legs = [*steps_to_the_line(), (203, out_s, 1), (113, 10, -1), (23, 300, -1)] if out_s else [
+        *steps_to_the_line(), (23, 300, -1)
+    ]  # fmt: skip
+    start = np.deg2rad(88 - 13)
+    report = judged(steered("wygate", 3 * np.sin(start), 3 * np.cos(start), legs, alt_ft=3040.0), "wygate")
+    critical = [found.error for found in report.judgement("to_final").findings if found.critical]
+    assert critical == ([9] if out_s == 75 else [])
+
+
+def steps_to_the_line():
+    """From the station by radial 268 and the 12 NM arc, in steps of ten radials, to radial 208 or so."""
+    return [(268, 520, 0), *((173 - 10 * step, 75.4 - 3.0, 0) for step in range(6))]
+
+
+@pytest.mark.parametrize(("out_deg", "critical"), [(262, []), (232, [63]), (292, [63]), (270, [])])
+def test_another_radial_on_the_timed_leg(out_deg, critical):
+    """Definition: a leg by the clock has a course as well; thirty degrees beside it for two minutes is another."""
+    start = np.deg2rad(27 - 13)
+    met = 30 if out_deg > 240 else 0  # the farther turn ends beside the radial, and meets it on a cut
+    legs = [(207, 145, 0), (out_deg + met, 25, 0), (out_deg, 100, 0), (217, 60, -1), (37, 60, 1), (82, 120, 1)]
+    report = judged(steered("tarvue", 4 * np.sin(start), 4 * np.cos(start), legs, alt_ft=2640.0), "tarvue")
+    assert [found.error for found in report.judgement("outbound").findings if found.critical] == critical
+
+
+@pytest.mark.parametrize(("aside_m", "critical"), [(0, []), (20, []), (-110, [93]), (110, [93])])
+def test_touched_down_beside_the_runway(aside_m, critical):
+    """Common practice, no source: no runway is wider than sixty metres; farther off its centre one is beside it."""
+    report = landing(0.0, aside_m=aside_m)
+    assert [found.error for found in report.judgement("touchdown").findings if found.critical] == critical

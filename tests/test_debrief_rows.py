@@ -141,8 +141,11 @@ def low_to_the_runway(low_ft=120.0):
     return judged(with_columns(track, alt_ft=track.alt_ft - np.where(down, dip_ft, 0.0)), in_sight=True)
 
 
-def landing(high_ft, beyond_m=0.0, roll_nm=0.4):
-    """The threshold crossed so much too high, the wheels down so far beyond the usual place, and some of the roll."""
+def landing(high_ft, beyond_m=0.0, roll_nm=0.4, aside_m=0.0):
+    """The threshold crossed so much too high, the wheels down so far beyond the usual place, and some of the roll.
+
+    ``aside_m``: the last mile flown so far to the right of the line.
+    """
     track, way = recorded(end="landing"), the("saltmarsh")
     more = np.arange(1.0, 90.0)
 
@@ -159,7 +162,11 @@ def landing(high_ft, beyond_m=0.0, roll_nm=0.4):
     flown_ft = np.where(past_nm < 0.0, np.maximum(on(track.alt_ft), way.mda_ft("A") + 20.0), np.inf)
     alt_ft = np.where(late, np.minimum(path_ft, flown_ft), on(track.alt_ft))
     kept = ~late | (past_nm < down_nm + roll_nm)
-    whole = Track(on(track.time_s), on(track.lat_deg), on(track.lon_deg), alt_ft)
+    right = math.radians(way.final_course_deg + way.station.declination_deg + 90.0)
+    aside_deg = np.interp(past_nm, [-1.0, -0.5], [0.0, aside_m / 1852.0 / 60.0]) * late
+    lat_deg = on(track.lat_deg) + aside_deg * math.cos(right)
+    lon_deg = on(track.lon_deg) + aside_deg * math.sin(right) / np.cos(np.deg2rad(on(track.lat_deg)))
+    whole = Track(on(track.time_s), lat_deg, lon_deg, alt_ft)
     return judged(whole.part(kept), in_sight=True)
 
 

@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 
+from needlework.basis.quantity import Floats
 from needlework.debrief.evidence import View
 from needlework.debrief.final import landed
-from needlework.debrief.findings import Judgement, Mask, not_judged
+from needlework.debrief.findings import Judgement, Mask, apart, not_judged
 from needlework.debrief.pieces import along_across, on_the_runway_ft
 from needlework.debrief.rubric import Row
 from needlework.trade.units import NM_M
@@ -19,10 +20,12 @@ _BY_RUNWAY_NM = 0.15
 _SLOWED = 0.85  # of the speed over the threshold: the flare takes some of it, the brakes the rest
 _ROLL_S, _ROLL_FT = 4.0, 8.0  # level on the runway at the end of a recording
 _FT_A_MILE = 300.0
+_TOUCH_S = 3.0
+_BESIDE_M = 40.0  # of the centre line: half of the widest runways there are, and some metres
 
 
 def touchdown(view: View, row: Row) -> Judgement:
-    """Over the threshold at about the height published, and down while there is runway enough left to stop.
+    """Over the threshold at about the height published, and down on the runway while enough of it is left to stop.
 
     What heights and places may be off is taken for the pilot.
     """
@@ -48,6 +51,17 @@ def touchdown(view: View, row: Row) -> Judgement:
     high, deep = high_ft > row.limit["high_ft"], used > row.limit["share_percent"]
     facts = {"crossed": f"{max(crossed_ft, 0.0):.0f}", "used": f"{used:.0f}"}
     if not high and not deep:
+        # Down on the final line is taken for down on the runway: the published threshold lies on it.
+        off_m, on_line_m = _off_centre_nm(view) * NM_M, across * NM_M
+        off_m = np.where(np.abs(off_m) < np.abs(on_line_m), off_m, on_line_m)
+        down = np.flatnonzero(here & (view.numbers > last))
+        beside_m = float(np.median(off_m[down[: view.samples(_TOUCH_S)]])) if len(down) else 0.0
+        if abs(beside_m) > _BESIDE_M + seen.position_nm * NM_M:
+            side = "right" if beside_m > 0 else "left"
+            run = (int(down[0]), int(down[-1]), float(seen.time_s[down[-1]] - seen.time_s[down[0]]) + seen.step_s)
+            what = f"touched down {abs(beside_m):.0f} m to the {side} of the centre line, beside the runway."
+            found = view.finding(row, run, abs(beside_m), "m", what, error=93, critical=True)
+            return view.judged(row, [replace(found, failed=True)], **facts)
         return view.judged(row, [], **facts)
     parts = []
     if high:
@@ -61,6 +75,17 @@ def touchdown(view: View, row: Row) -> Judgement:
     worst, unit = (high_ft, "ft") if high else (used, "percent")
     found = view.finding(row, run, worst, unit, f"{'; '.join(parts)}.", error=90, critical=critical)
     return view.judged(row, [replace(found, failed=True)], **facts)
+
+
+def _off_centre_nm(view: View) -> Floats:
+    """How far to the right of the runway's centre line, extended both ways, every sample lies. [NM]"""
+    way = view.procedure
+    threshold, heading = way.fix("threshold"), way.runway.heading_deg
+    across = along_across(view.seen, way, heading)[1]
+    at_rad = np.deg2rad(apart(threshold.radial_deg, heading))
+    # The published threshold lies on the final line; the runway's own a little to the side of it.
+    aside_nm = way.threshold_right_nm * float(np.cos(np.deg2rad(way.runway_turn_deg)))
+    return np.asarray(across - threshold.dist_nm * np.sin(at_rad) - aside_nm)
 
 
 def _slowing_from(view: View, here: Mask) -> int:

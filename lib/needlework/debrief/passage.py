@@ -35,6 +35,9 @@ _BETTER = 0.6  # of the needle that a wrong heading made: less than this, and it
 _BACK_DEG, _BACK_S = 5.0, 8.0  # towards the line again
 _FARTHEST_NM, _TOWARDS_DEG = 2.5, 10.0  # a turn so far before the station was meant for it
 _OTHER_END_DEG, _AWAY_NM = 30.0, 1.5
+_OPENING_DEG, _ON_IT_DEG = 70.0, 7.5  # of the way straight out: the distance opens; of a radial, within its tolerance
+_ANOTHER_DEG, _ANOTHER_S = (15.0, 90.0), 60.0  # off the course of a timed leg, held for so long: another one
+_ONE_RADIAL_DEG, _ALONG_RADIAL_DEG = 4.0, 12.0  # a radial that is held, and the track along it
 _WIDER = 1.25  # over the ground
 _SWUNG = 1.5  # times as much, from side to side
 _CUT_DEG = 28.0  # through the line on more than this is an intercept that was not led
@@ -239,6 +242,10 @@ def outbound(view: View, row: Row) -> Judgement:
             judged = True
             findings += away
             continue
+        if (another := _another_timed(view, row, nearest, course)) is not None:
+            judged = True
+            findings.append(another)
+            continue
         if abs(turn) > _NEW_COURSE_DEG:
             if ends_s < row.limit["limit_s"]:
                 continue
@@ -271,7 +278,14 @@ def _reciprocal(view: View, row: Row, nearest: int, course_deg: float) -> list[F
     since = (view.numbers > nearest) & (seen.time_s < seen.time_s[nearest] + _LONGEST_S)
     since &= seen.stretch == seen.stretch[nearest]
     runs = view.runs(since & other & beside, 2.0 * view.rubric.prompt_s)
-    if not runs or seen.time_s[runs[0][0]] > seen.time_s[nearest] + _LOOK_S:
+    runs = [run for run in runs if seen.time_s[run[0]] <= seen.time_s[nearest] + _LOOK_S]
+    if not runs:  # met on cuts of its own, it was tracked all the same
+        radial_off = np.abs(apart(seen.radial_deg, course_deg + 180.0))
+        opening = np.abs(apart(seen.track_deg, seen.radial_deg)) < _OPENING_DEG
+        runs = view.runs(since & opening & (radial_off < _OTHER_END_DEG), 2.0 * view.rubric.prompt_s)
+        runs = [run for run in runs if radial_off[run[0] : run[1] + 1].min() < _ON_IT_DEG]
+        runs = [run for run in runs if seen.time_s[run[0]] <= seen.time_s[nearest] + 2.0 * _LOOK_S]
+    if not runs:
         return []
     run = runs[0]
     away_nm = float(seen.ground_nm[run[1]])
@@ -279,6 +293,33 @@ def _reciprocal(view: View, row: Row, nearest: int, course_deg: float) -> list[F
         return []
     what = f"flown away on the reciprocal of {course_deg:03.0f} for {run[2]:.0f} s, out to {away_nm:.1f} NM."
     return [view.finding(row, run, away_nm, "NM", what, error=9)]
+
+
+def _another_timed(view: View, row: Row, nearest: int, course_deg: float) -> Finding | None:
+    """Another radial held all along a leg that is flown by the clock; None where there was none.
+
+    Wind that nobody corrects leaves the nose on the course; the leg of a procedure turn has a heading of its own.
+    """
+    timed = next((span for span in view.spans("initial", kind="timed") if span.last > nearest), None)
+    turn = view.split.span("procedure turn")
+    if timed is None or timed.piece.course_deg != course_deg or turn is None or turn.piece.leg is None:
+        return None
+    seen, heading_out = view.seen, float(turn.piece.leg.heading_out_deg or 0.0)
+    since = (view.numbers > nearest) & (view.numbers <= turn.last) & view.readable
+    off = apart(seen.radial_deg, course_deg)
+    size = np.abs(off)
+    held = since & (size > _ANOTHER_DEG[0]) & (size < _ANOTHER_DEG[1])
+    held &= np.abs(apart(seen.track_deg, seen.radial_deg)) < _ALONG_RADIAL_DEG
+    held &= np.abs(apart(seen.track_deg, heading_out)) > _ALONG_RADIAL_DEG
+    if view.nose_known:
+        held &= np.abs(apart(seen.heading_deg, course_deg)) > _NEW_COURSE_DEG
+    for run in view.runs(held, _ANOTHER_S):
+        part = slice(run[0], run[1] + 1)
+        if float(np.ptp(off[part])) <= 2.0 * _ONE_RADIAL_DEG:
+            radial = (course_deg + float(np.median(off[part]))) % 360.0
+            what = f"outbound on {radial:03.0f} for {run[2]:.0f} s, where the leg goes out on {course_deg:03.0f}."
+            return view.finding(row, run, float(np.median(size[part])), "deg", what, error=63)
+    return None
 
 
 def _soon_after(view: View, nearest: int) -> Mask:

@@ -19,6 +19,7 @@ from needlework.trade.vor import FULL_SCALE_DEG
 
 _THROUGH_DEG = 1.0  # a needle this far past the centre has gone through
 _CUT_DEG, _ON_ARC_NM = 20.0, 0.6  # so far inside the tangent an arc is left, and not slid off
+_OUTWARD_NM = 1.0  # beyond the arc, the tolerance of its distance
 _BEGUN_NM = 2.0  # of the station, where the clock is started
 _ALONG_DEG = 30.0  # of its course: on the line, and not across it
 _PARALLEL_DEG = 10.0
@@ -60,6 +61,13 @@ def to_final(view: View, row: Row) -> Judgement:
     findings = []
     arc_flown = turned[-1].piece.kind == "arc"
     limit = row.limit["limit_deg"]
+    if arc_flown and (outward := _outward(view, turned[-1], line, course)) is not None:
+        away_nm = float(seen.ground_nm[outward[1]]) - turned[-1].piece.arc_nm
+        what = (
+            f"at the end of the arc away from the station for {outward[2]:.0f} s, out to {away_nm:.1f} NM beyond the "
+            f"arc, where the line leads in on {course:03.0f}."
+        )
+        return view.judged(row, [view.finding(row, outward, away_nm, "NM", what, error=9, critical=True)])
     if arc_flown:
         begun = turn_in(view)
         late_deg = 0.0 if begun is None else _late_deg(view, begun, turned[-1], off)
@@ -99,6 +107,17 @@ def to_final(view: View, row: Row) -> Judgement:
     if findings and overshoot <= limit:
         return Judgement(row, "missed", judgement.fact, 0.5, judgement.findings)
     return judgement
+
+
+def _outward(view: View, arc: Span, line: Span, course_deg: float) -> Run | None:
+    """The time in which the final line was flown outbound at the end of the arc; None where it was not."""
+    seen = view.seen
+    out = (view.numbers >= arc.first) & (view.numbers <= line.last)
+    out &= np.abs(apart(seen.track_deg, course_deg + 180.0)) < _ALONG_DEG
+    out &= np.abs(apart(seen.radial_deg, course_deg + 180.0)) < _ALONG_DEG
+    runs = view.runs(out & (seen.ground_nm > arc.piece.arc_nm), view.rubric.prompt_s)
+    runs = [run for run in runs if seen.ground_nm[run[1]] - arc.piece.arc_nm > _OUTWARD_NM + seen.position_nm]
+    return runs[0] if runs else None
 
 
 def _never_back(view: View, line: Span, course_deg: float, off: Floats, limit: float) -> bool:
