@@ -1,6 +1,7 @@
 """Whoever works a question by the parts and rules that its lesson teaches is right, whatever numbers were drawn."""
 
 import math
+import re
 
 import pytest
 from needlework.exercises import judging
@@ -190,3 +191,49 @@ def test_a_speed_with_or_without_what_the_nose_takes_is_right():
         cell = question.cells(givens)["ground speed"]
         for speed in (alone, exact, 0.5 * (alone + exact)):
             assert judging.judge(cell, givens, round(speed)).outcome is Outcome.PASS, (givens, speed)
+
+
+_WRITTEN = r"\(?\d[\d,]*(?:\.\d+)?\)?(?: degrees)?"
+SUM = re.compile(
+    rf"(?<![\d.,])(?<![x/+-] )({_WRITTEN}(?: [x/+-] {_WRITTEN})+) (?:=|is about|is) (\d[\d,]*(?:\.\d+)?)"
+)
+"""A sum that is written out with its result, as worked answers have it."""
+
+
+def sums_written_in(text):
+    """Each sum of a text, what it gives, and what is printed as its result, as it is written."""
+    for found in SUM.finditer(text):
+        plain = found[1].replace(",", "").replace(" degrees", "").replace("x", "*")
+        plain = re.sub(r"(?<![\d.])0+(?=\d)", "", plain)
+        yield found[0], eval(plain, {"__builtins__": {}}), found[2].replace(",", "")
+
+
+def test_a_sum_that_is_printed_gives_the_result_printed_with_it():
+    """Independent method: the sum is read off the worked answer and worked out, for forty students."""
+    found = set()
+    for key, question in QUESTIONS.items():
+        if not re.search(r" [x/+-] .*(=|\bis\b)", question.model):
+            continue
+        for number in range(40):
+            text = judging.model_answer(question, judging.draw(question, f"reader {number}"))
+            for written, gives, printed in sums_written_in(text):
+                found.add(key)
+                half_a_step = 0.5 * 10 ** -len(printed.partition(".")[2])
+                assert abs(gives - float(printed)) <= half_a_step + 1e-9, (key, written, gives)
+    assert {"ir-recall-width", "ir-lead-faded", "ma-climb-faded", "ma-lost-dme", "wa-setting"} <= found
+
+
+def test_what_the_rule_gives_and_what_it_is_exactly_are_both_right():
+    question = QUESTIONS["ir-recall-width"]
+    apart = 0
+    for dme_nm in (10, 12, 14, 16):
+        for dots in (2, 3, 4):
+            givens = {"dme_nm": dme_nm, "dots": dots}
+            text = judging.model_answer(question, givens)
+            told = [float(each) for each in re.findall(r"(\d\.\d) NM", text)]
+            assert told[0] == round(2 * dots * dme_nm / 60, 1)
+            assert told[-1] == round(dme_nm * math.sin(math.radians(2 * dots)), 1)
+            apart += len(told) == 2
+            for each in told:
+                assert judging.judge(question, givens, each).outcome is Outcome.PASS, (givens, each)
+    assert apart

@@ -83,6 +83,12 @@ def miles_off(*, dme_nm: int, dots: int) -> float:
     return float(vor.offset_nm(dist_nm=dme_nm, off_deg=2.0 * dots))
 
 
+def miles_by_rule(*, dme_nm: int, dots: int) -> str:
+    """Write what the 1-in-60 rule gives, and besides what it is exactly where that is another number."""
+    rule, exact = f"{2.0 * dots * dme_nm / 60.0:.1f} NM", f"{miles_off(dme_nm=dme_nm, dots=dots):.1f} NM"
+    return rule if rule == exact else f"{rule}; worked out exactly it is {exact}, and both are right"
+
+
 def miles_off_dots_as_degrees(*, dme_nm: int, dots: int) -> float:
     """Take dots for degrees. [NM]"""
     return float(vor.offset_nm(dist_nm=dme_nm, off_deg=dots))
