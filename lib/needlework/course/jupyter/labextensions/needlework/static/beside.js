@@ -56,7 +56,7 @@ export class Beside {
     // The same plate twice in a sitting, once with a fault in it: its section tells which.
     for (const each of shown) {
       const alike = shown.filter((other) => other.name === each.name).length > 1;
-      const title = alike ? this.section(each.cell)?.name.replace(/[*`]/g, "") : "";
+      const title = alike ? this.section(each.cell)?.name.replace(/[*`]/g, "").replace(/^\d+ /, "") : "";
       each.label = title ? `${each.name}: ${title}` : each.name;
     }
     return shown;
