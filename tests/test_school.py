@@ -7,6 +7,7 @@ import json
 import re
 import shlex
 import shutil
+import tomllib
 import zipfile
 from datetime import UTC, datetime
 
@@ -367,6 +368,71 @@ def came(desk, student, when):
     stamp.write_text(f"{when} UTC\n", encoding="utf-8")
 
 
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (
+            '[a]\ndue = "2026-11-30 18:00"\n\n[a]\nlate = 1\n',
+            "line 4: [a] stands there a second time, after line 1; write what belongs to it below line 1, and take "
+            "line 4 out.",
+        ),
+        ("[a]  # one\n[b]\n[a] # two\n", "line 3: [a] stands there a second time, after line 1"),
+        (
+            "zone = \u201cEurope/London\u201d\n",
+            'line 1: its quotation marks are curly ones; write straight ones: zone = "Europe/London"',
+        ),
+        (
+            "# \u201ca\u201d\n[a]\ndue = \u201e2026-11-30 18:00\u201c\n",
+            'write straight ones: due = "2026-11-30 18:00"',
+        ),
+        (
+            '[a]\n[a.extra]\nfinch-7 = "1 day"\nrobin-2 = 3 days\n',
+            'line 4: 3 days stands there without quotation marks; write it like this: robin-2 = "3 days"',
+        ),
+        (
+            "[late]\nper_day = 10 % # of all\n",
+            'line 2: 10 % stands there without quotation marks; write it like this: per_day = "10 %"',
+        ),
+        (
+            "zone = Europe/London",
+            'line 1: Europe/London stands there without quotation marks; write it like this: zone = "Europe/London"',
+        ),
+        (
+            "[late]\ngrace_minutes = 15 min\n",
+            "line 2: 15 min is no plain number; write it like this: grace_minutes = 15",
+        ),
+        ('[a]\ndue = "2026-11-30 18:00\n\n', 'is not closed; write it like this: due = "2026-11-30 18:00"'),
+        ('[a]\ndue = "2026-11-30 18:00', 'line 2: the quotation mark that begins "2026-11-30 18:00 is not closed'),
+        ('[a.extra]\nFinch Seven = "3 days"\n', 'write it like this: "Finch Seven" = "3 days"'),
+        ('[a.extra]\nh\u00e9l\u00e8ne = "3 days"\n', 'write it like this: "h\u00e9l\u00e8ne" = "3 days"'),
+        (
+            '[a]\ndue = "1"\n\ndue = "2"\n',
+            "line 4: due stands there a second time, after line 2; take one of the two out.",
+        ),
+        ("[a]\ndue\n", "line 2: due has no = sign; write it like due ="),
+        ("[a]\ndue =\n[b]\n", "line 2: nothing stands behind the = sign; write it like due ="),
+        ("[a\ndue = 1\n", "line 1: [a is no name in brackets that can be read; write it like [a]"),
+        ("[week one]\n", 'line 1: [week one] is no name in brackets that can be read; write it like ["week one"]'),
+        ('[a]\ndue = "2026-11-30" 18:00\n', "is no text in one pair of quotation marks"),
+    ],
+)
+def test_a_due_file_that_cannot_be_read_is_told_by_its_line(tmp_path, text, told):
+    """Definition: one sentence with the line, what is wrong in it and what to write; no word of the reader's own."""
+    path = tmp_path / due.NAME
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(BadData) as caught:
+        due.read(path, "a", str)
+    said = str(caught.value)
+    assert told in said and said.startswith(f"{path}, line "), said
+    try:
+        tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        assert str(error).partition(" (")[0] not in said
+    better = re.search(r"(?:like this|straight ones): (.*)$", said)
+    if better:
+        assert tomllib.loads(better[1])
+
+
 POLICY = """
 zone = "Europe/London"
 [late]
@@ -515,7 +581,7 @@ def test_what_a_due_file_names_wrongly_is_told_with_the_nearest_name(desk, capsy
             "it takes due, late, extra, came. Did you mean extra?",
         ),
         ('zone = "UTC"\n[late]\nper_dya = "10 %"', "Did you mean per_day?"),
-        ("[station-passage]\ndue = 2026-11-30 18:00", "cannot be read ("),
+        ("[station-passage]\ndue = 2026-11-30 18:00", "line 2: 2026-11-30 18:00 stands there without"),
         ('[station-passage]\ndue = "2026-11-30 18:00"', "there is no zone: begin it with a line such as"),
         ('zone = "Nowhere/Lost"', "'Nowhere/Lost' is no zone that this machine knows"),
         ('zone = "UTC"\n[late]\nper_week = 1', "[late] has no word 'per_week': it takes per_day"),

@@ -203,14 +203,16 @@ def read(path: Path, homework: str, student_of: Callable[[str], str]) -> Due | N
     BadData
         With one sentence that says which line or word cannot be used, and what was expected.
     """
+    text = ""
     try:
-        told = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        text = path.read_text(encoding="utf-8-sig")
+        told = tomllib.loads(text)
     except FileNotFoundError:
         return None
     except UnicodeDecodeError:
         raise BadData(f"{path} cannot be read: save it as plain text in UTF-8.") from None
     except tomllib.TOMLDecodeError as error:
-        raise BadData(f"{path} cannot be read ({error}): texts and times stand in quotation marks.") from None
+        raise BadData(f"{path}, {_not_read(text, str(error))}") from None
     if not told:
         return None
     try:
@@ -219,6 +221,69 @@ def read(path: Path, homework: str, student_of: Callable[[str], str]) -> Due | N
         return _due(homework, told[homework], zone, late, student_of) if homework in told else None
     except BadData as fault:
         raise BadData(f"{path}: {fault}") from None
+
+
+_CURLY = str.maketrans({**dict.fromkeys("“”„‟«»″", '"'), **dict.fromkeys("‘’‚‛‹›′", "'")})
+_SAID_LINE = re.compile(r"at line (\d+)")
+_NAME = re.compile(r"[A-Za-z0-9_-]+(?:\.[A-Za-z0-9_-]+)*")
+
+
+def _not_read(text: str, problem: str) -> str:
+    """Say of a file that is no TOML in which line it stops, what is wrong there, and what to write."""
+    lines = [line.strip() for line in text.splitlines()] or [""]
+    found = _SAID_LINE.search(problem)
+    last = max((n for n, line in enumerate(lines, 1) if line), default=1)
+    number = min(int(found[1]), len(lines)) if found else last
+    line = lines[number - 1]
+    name, equals, value = (part.strip() for part in line.partition("="))
+    bare = name.strip("\"'")
+    straight = line.translate(_CURLY)
+    if straight != line:
+        return f"line {number}: its quotation marks are curly ones; write straight ones: {straight}"
+    if line.startswith("["):
+        head = re.sub(r"\s*#.*", "", line)
+        first = next((n for n, one in enumerate(lines[: number - 1], 1) if re.sub(r"\s*#.*", "", one) == head), 0)
+        if first:
+            return (
+                f"line {number}: {head} stands there a second time, after line {first}; write what belongs to it "
+                f"below line {first}, and take line {number} out."
+            )
+        inside = head.strip("[] ")
+        brackets = inside if _NAME.fullmatch(inside) else f'"{inside}"'
+        return f"line {number}: {line} is no name in brackets that can be read; write it like [{brackets}]"
+    if not equals:
+        return f'line {number}: {line} has no = sign; write it like due = "2026-11-30 18:00"'
+    value = re.sub(r"""^((?:"[^"]*"|'[^']*'|[^"'#])*)#.*""", r"\1", value).strip()
+    first = _said_before(lines, number, bare)
+    if first:
+        return f"line {number}: {bare} stands there a second time, after line {first}; take one of the two out."
+    plain = re.sub("[\"']", "", value).strip()
+    kept = f'"{plain}"' if not re.fullmatch(r"\d+", plain) else plain
+    if bare in ("grace_minutes", "closes_after_days"):
+        kept = number_in[0] if (number_in := re.search(r"\d+", plain)) else "15"
+    better = f"{name if _NAME.fullmatch(name) else chr(34) + bare + chr(34)} = {kept if plain else chr(34) * 2}"
+    if not value:
+        return f'line {number}: nothing stands behind the = sign; write it like {bare} = "2026-11-30 18:00"'
+    if better.partition(" = ")[0] != name:
+        wrong = f"{name} has other signs than letters without accents, digits and dashes, and no quotation marks"
+    elif value[0] not in "\"'":
+        wrong = f"{value} stands there without quotation marks" if kept[0] == '"' else f"{value} is no plain number"
+    elif value.count(value[0]) == 1:
+        wrong = f"the quotation mark that begins {value} is not closed"
+    else:
+        wrong = f"{value} is no text in one pair of quotation marks"
+    return f"line {number}: {wrong}; write it like this: {better}"
+
+
+def _said_before(lines: Sequence[str], number: int, name: str) -> int:
+    """Give the line above, in the same brackets, with the same name; 0 for none."""
+    for earlier in range(number - 1, 0, -1):
+        line = lines[earlier - 1]
+        if line.startswith("["):
+            return 0
+        if "=" in line and line.partition("=")[0].strip().strip("\"'") == name:
+            return earlier
+    return 0
 
 
 def strange(path: Path, known: Collection[str]) -> list[str]:
