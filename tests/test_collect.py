@@ -570,6 +570,20 @@ def test_of_two_whom_one_name_fits_the_word_typed_in_it_tells(desk, book, tmp_pa
     ]
 
 
+@pytest.mark.parametrize(
+    "name", ["osprey-15 and rail-18", "Rail Eighteen, Osprey Fifteen", "osprey-15_Rail Eighteen"]
+)
+def test_two_persons_in_one_name_are_listed_whoever_is_typed_in_it(desk, book, tmp_path, name):
+    """Definition: nothing is replaced by it; both names of the list are told, and the one that is typed."""
+    (desk.folder / "students.csv").write_text("student,name\nosprey-15,Osprey Fifteen\nrail-18,Rail Eighteen\n")
+    own = _by(book, "osprey-15")
+    desk.collect("tiny", _folder(tmp_path / "a", {"osprey-15.ipynb": own}))
+    report = desk.collect("tiny", _folder(tmp_path / "b", {f"{name}.ipynb": own + " "}))
+    assert (report.taken, report.instead) == ([], {})
+    assert "several names (osprey-15, rail-18) in its path (typed in it is “osprey-15”)" in report.listed[0][1]
+    assert (desk.folder / "submitted" / "osprey-15" / "tiny" / "tiny.ipynb").read_text() == own
+
+
 def test_what_is_no_hand_in_is_told_once_and_by_whom(desk, book, tmp_path):
     """Definition: a file's kind and sender where its name tells them; later in one line; anything new in full."""
     (desk.folder / "students.csv").write_text("student,name\nxeno-25,Xeno Park\nrask-19,Ra Sk\n")

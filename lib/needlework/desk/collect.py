@@ -677,8 +677,11 @@ def _as_typed_inside(item: Found, several: list[str], roster: dict[str, list[str
     typed = sorted(words_of(typed_name(item.content)))
     meant = [one for one in several if typed and typed in (sorted(words_of(one)), sorted(roster[one]))]
     at_once = any(set(_whose(part, roster)) == set(several) for part in PurePosixPath(item.name).parts)
-    # Two names in two places may be two persons, one of whom had the other's file.
-    return meant if len(meant) == 1 and at_once else []
+    # Two names in two places, or one after the other, may be two persons, one of whom had the other's file.
+    ways = [
+        {tuple(sorted(spelled_alike(words))) for words in (words_of(one), roster[one]) if words} for one in several
+    ]
+    return meant if len(meant) == 1 and at_once and set.intersection(*ways) else []
 
 
 def the_student(named: str, roster: dict[str, list[str]] | None) -> str:
