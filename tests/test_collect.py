@@ -205,6 +205,63 @@ def test_a_faulty_class_list_is_told(tmp_path, text, told):
         collect.read_roster(path)
 
 
+@pytest.mark.parametrize("kind", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be"])
+@pytest.mark.parametrize("mark", ["", "\ufeff"])
+def test_a_class_list_is_read_in_either_unicode(tmp_path, kind, mark):
+    """Definition: with a byte-order mark, with two where a marked file was converted, and without one."""
+    path = tmp_path / "students.csv"
+    path.write_bytes(f"{mark}student,name\nhelene-3,H\u00e9l\u00e8ne \u00d8rsted\n".encode(kind))
+    assert collect.full_names(path) == {"helene-3": "H\u00e9l\u00e8ne \u00d8rsted"}
+
+
+@pytest.mark.parametrize("kind", ["latin-1", "cp1252", "mac_roman", "utf-32"])
+def test_a_class_list_in_other_letters_is_told(tmp_path, kind):
+    """Definition: one sentence with the file and what to do; no name is read wrongly."""
+    path = tmp_path / "students.csv"
+    path.write_bytes("student,name\nhelene-3,H\u00e9l\u00e8ne\n".encode(kind))
+    with pytest.raises(BadData, match=r"students.csv cannot be read: save it as CSV in UTF-8"):
+        collect.full_names(path)
+
+
+def test_a_class_list_with_other_capitals_is_the_list(desk, book, tmp_path):
+    """Definition: ``Students.csv`` is found where the machine tells capitals apart."""
+    (desk.folder / "Students.CSV").write_text("student,name\nann-29,Ann Lee\n")
+    report = desk.collect("tiny", _folder(tmp_path, {"Ann Lee.ipynb": book, "bo.ipynb": book}))
+    assert report.taken == [("ann-29", "Ann Lee.ipynb")]
+    assert desk.class_list() == ["ann-29"]
+
+
+def test_a_class_list_that_is_gone_takes_nothing(desk, book, tmp_path, capsys):
+    """Definition: it is told where it was and where its copy is; with the copy away too, names come from files."""
+    words = ["desk", "--desk", str(desk.folder), "collect", "tiny"]
+    listed, kept = desk.folder / "students.csv", desk.folder / "ledger" / "class-list.csv"
+    listed.write_text("student,name\nann-29,Ann Lee\n")
+    assert command.main([*words, str(_folder(tmp_path / "a", {"ann-29.ipynb": book}))]) == 0
+    assert "There is no class list" not in capsys.readouterr().out
+    assert kept.read_bytes() == listed.read_bytes()
+    listed.unlink()
+    more = str(_folder(tmp_path / "b", {"Ann Lee first.ipynb": book + " "}))
+    for _ in range(2):
+        assert command.main([*words, more]) == 2
+        said = capsys.readouterr().err
+        assert f"The class list {listed} is gone, so nothing is taken" in said and str(kept) in said
+    assert desk.students("tiny") == ["ann-29"]
+    kept.unlink()
+    for _ in range(2):
+        assert command.main([*words, more]) == 0
+        assert capsys.readouterr().out.startswith("There is no class list, so the names below are taken from")
+    assert desk.students("tiny") == ["ann-29", "ann-lee-first"]
+    listed.write_text("student,name\nann-29,Ann Lee\n")
+    for _ in range(2):
+        assert command.main([*words, more]) == 0
+        said = capsys.readouterr().out
+        assert "not listed ann-lee-first: work is here, and nobody of that name is on the class list" in said
+    assert "take-out tiny ann-lee-first" in said
+    desk.take_out("tiny", "ann-lee-first")
+    assert command.main([*words, more]) == 0
+    assert "not listed" not in capsys.readouterr().out
+
+
 def test_hostile_zips(desk, book, tmp_path):
     """Definition: paths that climb out, sizes that lie and files that are no zip harm nothing."""
     path = tmp_path / "bad.zip"

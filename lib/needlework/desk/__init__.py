@@ -57,8 +57,9 @@ def _hand_out(options: argparse.Namespace) -> int:
 def _before_giving_out(desk: Any, key: str) -> None:
     """Say what the file should have been made with, where it was not, and what it was made with."""
     from needlework.desk import due, handing_out
+    from needlework.desk.collect import as_written
 
-    names = desk.folder / "students.csv"
+    names = as_written(desk.folder / "students.csv")
     if not names.exists():
         print(f"There is no class list yet. Write it before work comes back: {names},")
         print("    first line student,name; then a line for each student, for example finch-7,Finch Seven")
@@ -113,6 +114,9 @@ def _collect(options: argparse.Namespace) -> int:
     lesson = desk.lesson(options.lesson)
     place = Path(options.place).expanduser() if options.place else None
     report = desk.collect(lesson, place, options.student, options.this_one)
+    full = full_names(desk.folder / "students.csv")
+    if not full:
+        print("There is no class list, so the names below are taken from the files' names: look them over.")
     for student, name in report.taken:
         instead = f" (in place of {report.instead[student]})" if student in report.instead else ""
         print(f"taken      {student}: {name}{instead}")
@@ -136,9 +140,13 @@ def _collect(options: argparse.Namespace) -> int:
         print(f"before     told of earlier, and not counted: {', '.join(kinds)}")
     if report.here:
         print(f"here       {', '.join(report.here)}: taken before under a student's name")
-    full = full_names(desk.folder / "students.csv")
     for student in report.missing:
         print(f"missing    {student}{f' ({full[student]})' if full.get(student) else ''}")
+    if report.strangers:
+        print(
+            f"not listed {', '.join(report.strangers)}: work is here, and nobody of that name is on the class list."
+        )
+        print(f"    To take it out again (it is kept): {desk.command('take-out', lesson, report.strangers[0])}")
     print(f"{len(report.taken)} taken, {len(report.same)} unchanged, {len(report.listed)} not taken.")
     if report.older or report.instead or (report.before and not report.taken and not report.same):
         print("Of two versions the file with the later time counts. If another one is to count, give that one file:")
@@ -149,8 +157,6 @@ def _collect(options: argparse.Namespace) -> int:
         many = place.is_dir() or (place.is_file() and place.suffix.lower() == ".zip")
         file = place / report.nameless[0] if many else place
         print(f"  {desk.command('collect', lesson, str(file), '--student', 'NAME')}")
-    if report.taken and not full:
-        print("There is no class list, so the names above are taken from the files' names: look them over.")
     return 0
 
 

@@ -489,8 +489,26 @@ def read_roster(path: Path) -> dict[str, list[str]] | None:
 
 def _class_list(path: Path) -> list[tuple[str, str]] | None:
     """Read the class list as ids and names."""
-    listed = people(path) if path.exists() else None
+    listed = people(path) if as_written(path).exists() else None
     return None if listed is None else [(student, about["name"]) for student, about in listed.items()]
+
+
+def as_written(path: Path) -> Path:
+    """Find a file whose name somebody may have written with other capitals: ``Students.csv``.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        As it should be called.
+
+    Returns
+    -------
+    pathlib.Path
+        The file that is there; ``path`` itself where there is none.
+    """
+    if path.exists() or not path.parent.is_dir():
+        return path
+    return min((each for each in path.parent.iterdir() if each.name.casefold() == path.name.casefold()), default=path)
 
 
 def people(path: Path) -> dict[str, dict[str, str]]:
@@ -511,6 +529,7 @@ def people(path: Path) -> dict[str, dict[str, str]]:
     BadData
         If the file cannot be used.
     """
+    path = as_written(path)
     if not path.exists():
         return {}
     wanted = (

@@ -39,6 +39,7 @@ from needlework.desk.collect import (
     NO_TIME,
     Found,
     HandIn,
+    as_written,
     full_names,
     has_time,
     is_whole,
@@ -127,6 +128,8 @@ class Collected:
         Files of which it cannot be told whose they are.
     kept : dict of str to pathlib.Path
         By student, a version that came now or counted until now and does not count, where it is kept on the desk.
+    strangers : list of str
+        Whose work is here, and who is not on the class list.
     """
 
     taken: list[tuple[str, str]] = field(default_factory=list)
@@ -140,6 +143,7 @@ class Collected:
     listed_before: list[str] = field(default_factory=list)
     nameless: list[str] = field(default_factory=list)
     kept: dict[str, Path] = field(default_factory=dict)
+    strangers: list[str] = field(default_factory=list)
 
 
 def _to_look_at(known: dict[str, Any], set_now: dict[str, Any]) -> list[str]:
@@ -916,7 +920,7 @@ class Desk:
             If the lesson is not handed out, or there is nothing at that place.
         """
         names = self._names(lesson)
-        roster = read_roster(self.folder / "students.csv")
+        roster = self._list_as_before(lesson)
         if place is None:
             shared = exchange.chosen(self.folder)
             if shared is None:
@@ -959,7 +963,24 @@ class Desk:
             self._leave_out_told(lesson, report, found)
         if roster is not None:
             report.missing = [s for s in roster if not self._submitted(lesson, s).exists()]
+            report.strangers = [s for s in self.students(lesson) if s not in roster]
         return report
+
+    def _list_as_before(self, lesson: str) -> dict[str, list[str]] | None:
+        """Read the class list and keep a copy; where it is gone, files' names must not stand in for it unseen."""
+        path = as_written(self.folder / "students.csv")
+        roster, kept = read_roster(path), self.folder / "ledger" / "class-list.csv"
+        if roster is not None:
+            content = path.read_bytes()
+            if not kept.exists() or kept.read_bytes() != content:
+                keeping.write(kept, content)
+        elif kept.exists():
+            raise BadData(
+                f"The class list {path} is gone, so nothing is taken for '{lesson}': students would go by what their "
+                f"files are called. Put it back; as it was last used it lies in {kept}. To go on without a list, "
+                "remove that copy too."
+            )
+        return roster
 
     def _store(
         self, lesson: str, names: set[str], report: Collected, this_one: bool = False, alone: bool = False

@@ -45,7 +45,7 @@ def read(path: Path) -> Table:
     Parameters
     ----------
     path : pathlib.Path
-        The file: UTF-8 with or without a byte-order mark, or UTF-16 with one; commas, semicolons or tabs between.
+        The file: UTF-8 or UTF-16, with or without a byte-order mark; commas, semicolons or tabs between.
 
     Returns
     -------
@@ -65,8 +65,11 @@ def read(path: Path) -> Table:
     if len(content) > _MOST_BYTES:
         raise BadData(f"{path} is larger than {_MOST_BYTES // 1_000_000} MB: give the CSV file with the marks.")
     wide = content[:2] in (b"\xff\xfe", b"\xfe\xff")
+    # A head's first letter is a plain one: a byte of nothing beside it tells UTF-16 that has no mark.
+    bare = {b"\0": "utf-16-be"}.get(content[:1]) or {b"\0": "utf-16-le"}.get(content[1:2])
     try:
-        text = content.decode("utf-16" if wide else "utf-8-sig")
+        # What was a mark before a second one was put there is no letter of the first head.
+        text = content.decode("utf-16" if wide else bare or "utf-8-sig").lstrip("\ufeff")
         head = text.lstrip("\r\n").partition("\n")[0]
         if head.casefold().startswith("sep="):
             # A line that some spreadsheets write for themselves.
