@@ -137,6 +137,13 @@ def test_marks_file_and_pages(own):
         ('kneepad = {"lowest DME": 1.0, "turn": None}', "lowest DME: 1.0\nturn: -"),
         ('seen = ["TO LEFT", None]  # in order', "1. TO LEFT\n2. -"),
         ("seconds = 36 * 2", "36 * 2"),
+        ("miles = 0,9  # NM, one decimal", "0,9"),
+        ("miles = -0,9", "-0,9"),
+        ("miles = (0,9)", "(0,9)"),
+        ("heights = 1,500, 2", "1,500, 2"),
+        ('kneepad = {"lowest DME": (0,9), "turn": "LEFT"}', "lowest DME: (0,9)\nturn: LEFT"),
+        ('seen = "TO", "FROM"', "1. TO\n2. FROM"),
+        ("radials = [95, 105]", "1. 95\n2. 105"),
         (
             'from needlework.lesson import flight_of\n\nflown = None  # nothing yet\nflown = flight_of("sp-hand")',
             "your newest flight",

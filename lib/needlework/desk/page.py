@@ -155,11 +155,19 @@ def _typed(value: ast.expr, source: str) -> str:
         case ast.Dict(keys=keys, values=entries) if entries and all(keys):
             pairs = zip(keys, entries, strict=True)
             return "\n".join(f"{_typed(key, source)}: {_entry(each, source)}" for key, each in pairs if key)
-        case ast.List(elts=entries) | ast.Tuple(elts=entries) if entries:
+        case ast.List(elts=entries) | ast.Tuple(elts=entries) if entries and not _of_numbers(value):
             return "\n".join(f"{n}. {_entry(each, source)}" for n, each in enumerate(entries, 1))
         case ast.Call(func=ast.Name(id="flight_of")):
             return "your newest flight"
     return ast.get_source_segment(source, value) or source
+
+
+def _of_numbers(value: ast.expr) -> bool:
+    """Say whether a value is numbers with commas between, outside square brackets: most often a decimal comma."""
+    return isinstance(value, ast.Tuple) and all(
+        isinstance(part, ast.Constant) and isinstance(part.value, (int, float))
+        for part in (each.operand if isinstance(each, ast.UnaryOp) else each for each in value.elts)
+    )
 
 
 def _entry(value: ast.expr, source: str) -> str:
