@@ -1435,3 +1435,20 @@ def test_touched_down_beside_the_runway(aside_m, critical):
     """Common practice, no source: no runway is wider than sixty metres; farther off its centre one is beside it."""
     report = landing(0.0, aside_m=aside_m)
     assert [found.error for found in report.judgement("touchdown").findings if found.critical] == critical
+
+
+def test_the_whole_approach_about_another_station():
+    """Definition: the same headings and distances about a station of nearly the same ident, sixty miles away."""
+    way, track = procedure.load("saltmarsh"), recorded()
+    other = next(station for station in way.other_stations if station.ident == "OUK")
+    north, east = other.lat_deg - way.station.lat_deg, other.lon_deg - way.station.lon_deg
+    narrow = np.cos(np.deg2rad(way.station.lat_deg)) / np.cos(np.deg2rad(other.lat_deg))
+    lon_deg = way.station.lon_deg + east + (track.lon_deg - way.station.lon_deg) * narrow
+    report = judged(with_columns(track, lat_deg=track.lat_deg + north, lon_deg=lon_deg))
+    (finding,) = report.judgement("identified").findings
+    assert finding.critical
+    assert "Outer Keld, OUK" in finding.what
+    far = with_columns(track, lat_deg=track.lat_deg + north / 2, lon_deg=track.lon_deg + east / 2)
+    with pytest.raises(BadData):
+        judged(far)
+    assert judged(track).judgement("identified").verdict == "not judged"

@@ -9,7 +9,7 @@ makes a flight not complete, which is neither passed nor failed.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -48,7 +48,7 @@ from needlework.trade import altimetry
 from needlework.trade.vor import FULL_SCALE_DEG
 from needlework.world.aircraft import Aircraft
 from needlework.world.procedure import Procedure
-from needlework.world.procedure_parts import with_cold_ft
+from needlework.world.procedure_parts import Station, with_cold_ft
 
 __all__ = [
     "JUDGES",
@@ -240,9 +240,21 @@ def debrief(
     chosen = category or (aircraft.category if aircraft else "A")
     day = given or Conditions()
     day = replace(day, remote=remote or day.remote, in_sight=day.in_sight if in_sight is None else in_sight)
-    seen = _set(_steps(see(track, procedure), track, aircraft), day, procedure.airport.elevation_ft)
-    _speed_makes_sense(seen)
-    seen, cut = _cut(seen, procedure, entry, chosen, legs)
+
+    def shown(way: Procedure) -> tuple[Seen, Split]:
+        seen = _set(_steps(see(track, way), track, aircraft), day, way.airport.elevation_ft)
+        _speed_makes_sense(seen)
+        return _cut(seen, way, entry, chosen, legs)
+
+    about = None
+    try:
+        seen, cut = shown(procedure)
+    except BadData:
+        elsewhere = _elsewhere(shown, procedure)
+        if elsewhere is None:
+            raise
+        procedure, about = elsewhere
+        seen, cut = shown(procedure)
     _heights_make_sense(seen, cut)
     published_mda_ft = procedure.mda_ft(chosen, remote=day.remote, step_down=day.step_down)
     field_ft = procedure.airport.elevation_ft
@@ -264,6 +276,7 @@ def debrief(
         cut = _cut(replace(seen, alt_ft=alt_ft), procedure, entry, chosen, legs)[1]
         alt_ft, height = right(cut)
     seen = replace(seen, alt_ft=alt_ft, height=height, notes=(*seen.notes, *height.sentences))
+    cut = replace(cut, about=about)
     return _judged(track, _view(seen, cut, procedure, rubric, aircraft, chosen, day), rubric.judged)
 
 
@@ -289,6 +302,23 @@ def debrief_passage(
         seen, cut, procedure, rubric, aircraft, aircraft.category if aircraft else "A", given or Conditions()
     )
     return _judged(track, view, tuple(row for row in rubric.judged if row.key in PASSAGE_ROWS))
+
+
+def _elsewhere(
+    shown: Callable[[Procedure], tuple[Seen, Split]], procedure: Procedure
+) -> tuple[Procedure, Station] | None:
+    """The procedure about another station of its data, where that is what was flown, and the station; or None."""
+    for other in procedure.other_stations:
+        place = {"lat_deg": other.lat_deg, "lon_deg": other.lon_deg, "declination_deg": other.declination_deg}
+        station = procedure.station.model_copy(update=place)
+        moved = replace(procedure, station=station)
+        try:
+            cut = shown(moved)[1]
+        except BadData:
+            continue
+        if cut.price < _PLAUSIBLE and not cut.mirrored:
+            return moved, other
+    return None
 
 
 def _cut(

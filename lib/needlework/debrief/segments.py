@@ -25,6 +25,7 @@ from needlework.debrief.prices import LOST, arriving, before, price
 from needlework.trade.angles import reciprocal
 from needlework.world.datafiles import did_you_mean
 from needlework.world.procedure import Procedure
+from needlework.world.procedure_parts import Station
 
 __all__ = ["Kind", "Outcome", "Piece", "Span", "Split", "along_across", "split", "split_passage"]
 
@@ -58,7 +59,8 @@ class Split:
 
     ``second`` is the next best entry and what it costs more [s of flight square to a leg]; None where
     there is no other entry or one was given. ``price`` is the mean price of a second of it. ``mirrored``: the
-    whole approach was flown on the opposite side of the station, every course reversed.
+    whole approach was flown on the opposite side of the station, every course reversed. ``about``: another station
+    that all of it was flown about.
     """
 
     entry: str
@@ -69,6 +71,7 @@ class Split:
     second: tuple[str, float] | None = None
     price: float = 0.0
     mirrored: bool = False
+    about: Station | None = None
 
     def span(self, kind: Kind) -> Span | None:
         """First span of a kind, None if there is none."""

@@ -33,6 +33,12 @@ def turned_round(view: View, row: Row) -> Judgement:
 
 def identified(view: View, row: Row) -> Judgement:
     """The station is heard before it is used."""
+    if (other := view.split.about) is not None:
+        first = next(span.first for span in view.spans() if span.piece.leg is not None)
+        run = (first, len(view.seen) - 1, float(view.seen.time_s[-1] - view.seen.time_s[first]))
+        own = view.procedure.station
+        what = f"the whole approach was flown about {other.name}, {other.ident}, and not about {own.name}, {own.ident}."
+        return view.judged(row, [view.finding(row, run, run[2], "s", what, error=1)])
     if "identified" not in view.seen.recorded:
         return not_judged(row, "The recording does not say whether a station was heard.")
     heard = ~(view.seen.columns["identified"] < 1)  # where nothing was recorded, nothing is held against anybody
