@@ -913,7 +913,7 @@ def test_a_level_off_missed_is_no_descent_begun_early():
     leg = next(part for part in judged(track).parts if part.text.startswith("KESTU to OVK"))
     low = np.interp(track.time_s, [leg.start_s, leg.start_s + 40.0, leg.end_s, leg.end_s + 1.0], [0, -300, -300, 0])
     report = judged(with_columns(track, alt_ft=track.alt_ft + low))
-    assert errors(report, "floor") == {64}
+    assert errors(report, "floor") == {94}
 
 
 def test_cold_added_before_is_not_what_was_forgotten():
@@ -1452,3 +1452,18 @@ def test_the_whole_approach_about_another_station():
     with pytest.raises(BadData):
         judged(far)
     assert judged(track).judgement("identified").verdict == "not judged"
+
+
+@pytest.mark.parametrize(("low_ft", "said"), [(0.0, set()), (-100.0, set()), (-330.0, {94})])
+def test_low_on_the_way_to_the_first_fix(low_ft, said):
+    """ACS IR.VI.A.S9: the altitude at which the approach may begin is the lowest up to its first fix."""
+    report = in_part("before", low_ft)
+    assert errors(report, "floor") == said
+    assert any(found.critical for found in report.judgement("floor").findings) == bool(said)
+
+
+def test_climbing_to_the_altitude_of_the_first_fix_is_not_low():
+    """Definition: on the way up to it, and there in time."""
+    track = recorded()
+    low_ft = np.interp(track.time_s, [0.0, 100.0], [-900.0, 0.0])
+    assert not errors(judged(with_columns(track, alt_ft=track.alt_ft + low_ft)), "floor")

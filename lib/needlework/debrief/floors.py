@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from needlework.basis.quantity import Floats
 from needlework.debrief import arcs
 from needlework.debrief.evidence import View
-from needlework.debrief.findings import Judgement, Mask, Run, apart, not_judged, worst_by_part, worst_only
+from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, not_judged, worst_by_part, worst_only
 from needlework.debrief.pieces import Piece
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
@@ -32,6 +32,7 @@ _PLAIN_FT = 100.0  # of cold added: less is how exactly somebody flies
 _SHOWN_FT = 10.0  # half a graduation
 _LEVEL_FPM, _LEVEL_S, _LEVEL_FT = 200.0, 60.0, 60.0  # level at another altitude
 _SLIDES_FPM = 30.0  # on the whole of a long time: an altitude held badly, and no climb
+_WAY_IN_NM, _AT_ENTRY_NM = 5.0, 1.5  # of the first fix: what was level there was meant for it
 _EARLY_FT = 60.0  # a climb that is left for less is a waver of the hand
 
 
@@ -147,11 +148,34 @@ def floor(view: View, row: Row) -> Judgement:
                 row, run, float(short[worst]), "ft", what, error=error, cause=cause, critical=deep, beyond=deep
             )
         )
+    if (low := _low_before(view, row)) is not None:
+        findings.insert(0, low)
     if not findings:
         perhaps = view.perhaps_low(short) & (on_final | (short + view.tell_at_ft > row.limit["say_ft"]))
         findings += view.unclear(row, perhaps, short, "the floor")
     margin = float(np.min(np.where(known, seen.alt_ft - floors, np.inf)))
     return view.judged(row, worst_by_part(findings), margin=f"{max(margin, 0.0):.0f}")
+
+
+def _low_before(view: View, row: Row) -> Finding | None:
+    """Level below the altitude at which the approach may begin, up to its first fix; None where it was not."""
+    seen, entry = view.seen, next((way for way in view.procedure.entries if way.fix == view.split.entry), None)
+    first = next((span for span in view.spans() if span.piece.leg is not None), None)
+    span = next((each for each in view.spans("before") if first is not None and each.last + 1 == first.first), None)
+    if entry is None or span is None or seen.height.set_wrong:  # by a wrong setting all of it is low: one event
+        return None
+    away_nm = view.away_nm(entry.fix)
+    short = entry.minimum_ft - seen.alt_ft
+    low = view.inside(span) & (away_nm < _WAY_IN_NM) & (np.abs(seen.vs_fpm) < _LEVEL_FPM + seen.vs_grain_fpm)
+    low &= short > row.limit["before_final_ft"] + view.notice_at_ft
+    runs = [run for run in view.runs(low, view.rubric.prompt_s) if away_nm[run[1]] < _AT_ENTRY_NM]
+    if not runs:
+        return None
+    run = runs[-1]
+    worst = float(np.median(short[run[0] : run[1] + 1]))
+    what = f"level {worst:.0f} ft below {entry.minimum_ft:,.0f} ft, the lowest at {entry.fix}, for {run[2]:.0f} s. "
+    what += "There the ground is not promised to be clear."
+    return view.finding(row, run, worst, "ft", what, error=94, critical=True)
 
 
 def _why_low(view: View, at: int) -> tuple[int, str]:
@@ -172,6 +196,8 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
         level = abs(float(view.seen.vs_fpm[at])) < 250.0
         level &= _came_back(view, at, piece.leg) or not _went_down(view, at)
         level &= bool(view.seen.alt_ft[at] > lower + _NEXT_FT)
+        if piece.segment == "intermediate" and _steady_below(view, at, lower):
+            return 94, ""
         if piece.segment == "intermediate" and (level or _levelled_between(view, at, lower)):
             return 64, ""
         return 33, ""
@@ -218,6 +244,21 @@ def _cold_added(view: View, at: int) -> bool:
         flown_s += float(held.sum())
         added_s += float((held & (over_ft > 0.5 * more_ft)).sum())
     return flown_s > 0.0 and added_s > 0.5 * flown_s
+
+
+def _steady_below(view: View, at: int, lower_ft: float) -> bool:
+    """Whether one altitude below the floor, not the next, was gone down to, held for long and not left upwards."""
+    here = view.split.at == view.split.at[at]
+    leg = view.split.pieces[int(view.split.at[at])].leg
+    if leg is None:
+        return False
+    alt = view.seen.alt_ft
+    level = here & (np.abs(view.seen.vs_fpm) < _LEVEL_FPM) & (alt < view.floor_today_ft(leg) - view.tell_at_ft)
+    held = view.runs(level & (alt > lower_ft + _NEXT_FT), _LEVEL_S)
+    if not held or _came_back(view, at, leg):
+        return False
+    part = slice(held[-1][0], held[-1][1] + 1)
+    return bool(np.ptp(alt[part]) < 2.0 * _LEVEL_FT)
 
 
 def _levelled_between(view: View, at: int, lower_ft: float) -> bool:

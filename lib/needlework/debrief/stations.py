@@ -37,7 +37,9 @@ def identified(view: View, row: Row) -> Judgement:
         first = next(span.first for span in view.spans() if span.piece.leg is not None)
         run = (first, len(view.seen) - 1, float(view.seen.time_s[-1] - view.seen.time_s[first]))
         own = view.procedure.station
-        what = f"the whole approach was flown about {other.name}, {other.ident}, and not about {own.name}, {own.ident}."
+        what = (
+            f"the whole approach was flown about {other.name}, {other.ident}, and not about {own.name}, {own.ident}."
+        )
         return view.judged(row, [view.finding(row, run, run[2], "s", what, error=1)])
     if "identified" not in view.seen.recorded:
         return not_judged(row, "The recording does not say whether a station was heard.")
