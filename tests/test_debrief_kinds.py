@@ -1467,3 +1467,54 @@ def test_climbing_to_the_altitude_of_the_first_fix_is_not_low():
     track = recorded()
     low_ft = np.interp(track.time_s, [0.0, 100.0], [-900.0, 0.0])
     assert not errors(judged(with_columns(track, alt_ft=track.alt_ft + low_ft)), "floor")
+
+
+@pytest.mark.parametrize(("legs", "error"), [
+    (((268, 190, 0), (300, 45, 0), (280, 120, 0), (232, 45, 0)), 7),
+    (((282, 420, 0),), 63),
+], ids=["let go and taken up again", "another radial"])  # fmt: skip
+def test_a_line_that_was_held_is_no_other_radial(legs, error):
+    """Definition: who holds the line, drifts off it and comes back on the same leg never meant another one."""
+    start = np.deg2rad(88 - 13)
+    arc = [(173 - 10 * step, 72, 0) for step in range(4)]
+    report = judged(steered("wygate", np.sin(start), np.cos(start), (*legs, *arc), alt_ft=3440.0), "wygate")
+    assert errors(report, "needle_before_final") == {error}
+
+
+@pytest.mark.parametrize("away", [
+    ((188, 75, 0), (150, 60, 0), (112, 40, 0), (163, 80, 0), (175, 80, 0)),
+    ((98, 70, 0), (146, 100, 0), (200, 110, 0), (170, 80, 0), (178, 60, 0)),
+], ids=["inside", "outside"])  # fmt: skip
+def test_an_arc_left_and_come_back_to(away):
+    """ACS IR.V.A.S6: more than a mile off the arc that was held before and after: no other distance was meant."""
+    report = on_arc(5.0, steps=3, after=(*away, (281, 200, 0)))
+    (finding,) = [found for found in report.judgement("arc").findings if found.sure]
+    assert finding.error in (25, 27)
+    assert (finding.failed, finding.critical) == (True, False)
+    assert not report.judgement("to_final").findings
+
+
+@pytest.mark.parametrize(("side", "failed"), [(-1, []), (1, [True])])
+def test_the_long_way_round_over_the_station(side, failed):
+    """Definition: the sum of the change of heading tells which way it was turned, and by how much."""
+    start = np.deg2rad(102 - 13)
+    legs = (
+        (282, 146, 0),
+        (212, 30, side),
+        (222, 60, 0),
+        (212, 250, 0),
+        *((112 + 10 * step, 60, 0) for step in range(3)),
+    )
+    report = judged(steered("jarvu", 4 * np.sin(start), 4 * np.cos(start), legs, alt_ft=3340.0), "jarvu")
+    assert [found.failed for found in report.judgement("outbound").findings if found.error == 95] == failed
+    assert 12 not in errors(report, "outbound")
+
+
+def test_a_hold_on_another_radial_of_the_missed_approach():
+    """Definition: through the published radial to another one, and laps there: that one was meant."""
+    laps = ((323, 60, 1), (143, 60, 1), (323, 60, 1), (143, 60, 1))
+    plan = dataclasses.replace(maker.SALTMARSH, missed_radial_deg=143)
+    (finding,) = flown(plan, hold=laps).judgement("missed_track").findings
+    assert (finding.error, finding.critical) == (63, True)
+    (lost,) = flown(plan).judgement("missed_track").findings
+    assert "hold was flown" not in lost.what

@@ -23,7 +23,7 @@ _ONE_STEP_DEG = 20.0  # more of the arc than this on one heading: a step was lef
 _LEAVING_DEG, _ALONG_DEG = 55.0, 45.0
 _NEAR_ARC_NM, _ALONG_S = 1.5, 30.0
 _STRAIGHT_ON_DEG = 70.0  # so far off the arc's direction it is the leg before, flown on
-_ELSEWHERE_S, _ELSEWHERE_NM, _FARTHEST_NM = 90.0, 0.8, 4.0  # so long, so steadily, so near the arc: it was an arc
+_ELSEWHERE_S, _ELSEWHERE_NM, _FARTHEST_NM = 90.0, 0.8, 6.0  # so long, so steadily, so near the arc: it was an arc
 _STRAIGHT_SHARE = 0.5  # of the radials passed on one heading: that is a straight line, and no arc
 _TURN_OFF_S, _INWARDS_DEG = 45.0, 25.0
 _LAST_NM = 0.05  # half the last digit of a DME
@@ -31,6 +31,7 @@ _HELD_S, _HELD_NM = 60.0, 0.35  # as steady as this for so long, a distance is h
 _MORE = 1.5  # times
 _CUT_DEG, _CUT_S = 20.0, 20.0
 _LEAVES_DEG = 35.0  # before the end of the arc, where one may leave it; farther away a cut inwards is a correction
+_BACK_NM, _BACK_S = 0.5, 20.0  # of the arc, for so long: on it again
 _TURNING_OFF_DEG = 15.0  # before the end of the arc, where the turn off it is begun
 _MOST = 0.6  # of the time
 _CHORD_SHARE = 0.6  # of the radials between the ends of the arc on one heading: a straight line from one to the other
@@ -97,6 +98,10 @@ def _end_of(view: View, spans: list[Span]) -> int:
     # Where the turn off the arc is made in two parts, the first one leaves it; the turn on to it is another matter.
     on = max(spans[-1].first, rolled_out(view) or 0)
     by_its_end = np.abs(apart(seen.radial_deg, last_deg)) < _LEAVES_DEG
+    # Who comes back to the arc after it has not left it: that was a cut inwards.
+    held = (view.numbers > on) & (view.numbers <= end) & ~inward
+    back = view.runs(held & (np.abs(seen.dme_nm - spans[0].piece.arc_nm) < _BACK_NM), _BACK_S)
+    on = max([on, *(run[1] for run in back)])
     leaving = np.flatnonzero((view.numbers > on) & inward & by_its_end & (view.numbers <= end))
     ends = [end, *past[:1].tolist(), *leaving[:1].tolist()]
     return int(max(min(ends), spans[0].first))
@@ -243,6 +248,9 @@ def _never_joined(view: View, row: Row) -> Judgement:
     outward = leg.piece.start_nm >= 0.0 or view.seen.ground_nm[leg.last] > view.seen.ground_nm[leg.first]
     past = (view.seen.ground_nm - arc_piece.arc_nm) * (1.0 if outward else -1.0)
     past = np.where(view.numbers >= leg.first, past, -99.0)
+    line = next((span for span in view.spans("intermediate", kind="radial")), None)
+    if line is not None:  # in along the final line it is no arc that is flown through
+        past[np.abs(view.off_deg(float(line.piece.course_deg or 0.0))) <= view.rubric.established_deg] = -99.0
     runs = view.runs((past > row.limit["limit_nm"]) & view.mask("initial", "intermediate", "after"), _JOIN_S)
     if not runs:
         return none
@@ -345,7 +353,8 @@ def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tu
     beyond = off[part]
     held = float((np.abs(beyond - np.median(beyond)) < _HELD_NM / 2).mean())
     thirds = [float(np.median(third)) for third in np.array_split(beyond, 3) if len(third)]
-    if run[2] > _HELD_S and (held > _MOST or np.ptp(thirds) < _HELD_NM):
+    steady = run[2] > _HELD_S and (held > _MOST or np.ptp(thirds) < _HELD_NM)
+    if steady and not _was_on_it(view, begun, run, off):
         return 78, ""
     if not view.nose_known:
         return (25, "tangent habit, or wind from the station's side") if off[left] > 0 else (27, _SLID_IN)
@@ -363,6 +372,14 @@ def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tu
         return 27, _SLID_IN
     side_said = "inside" if inside >= 0 else "outside"
     return 25, f"tangent habit: the nose was {abs(inside):.0f} degrees {side_said} the tangent on the whole"
+
+
+def _was_on_it(view: View, begun: int, run: Run, off: Floats) -> bool:
+    """Whether the arc itself was held before it was left, and come back to: no other distance was meant."""
+    arc_last = max((span.last for span in spans_of(view)), default=0)
+    before = np.abs(off[begun : run[0]]) < _BACK_NM
+    after = np.abs(off[run[1] + 1 : arc_last + 1]) < _BACK_NM
+    return bool(before.sum() * view.seen.step_s > _HELD_S and after.sum() * view.seen.step_s > _BACK_S)
 
 
 def _longest_straight_deg(view: View, begun: int, left: int, side: int) -> float:

@@ -527,6 +527,9 @@ def _through(view: View, row: Row, at: int) -> list[Finding]:
     ):
         what = f"carried off radial {missed.intercept_radial_deg:03.0f} by {degrees:.0f} degrees{then}."
         return [view.finding(row, run, degrees, "deg", what, error=10, critical=lost, beyond=beyond)]
+    if not held and (elsewhere := _held_elsewhere(view, begun)):  # nobody holds on a radial that was not meant
+        what = f"{what.removesuffix('.')}; the hold was flown {elsewhere:.1f} NM or more from {missed.fix}."
+        return [view.finding(row, run, degrees, "deg", what, error=63, critical=lost, beyond=beyond)]
     return [view.finding(row, run, degrees, "deg", what, error=80, critical=lost, beyond=beyond)]
 
 

@@ -37,6 +37,7 @@ _FARTHEST_NM, _TOWARDS_DEG = 2.5, 10.0  # a turn so far before the station was m
 _OTHER_END_DEG, _AWAY_NM = 30.0, 1.5
 _OPENING_DEG, _ON_IT_DEG = 70.0, 7.5  # of the way straight out: the distance opens; of a radial, within its tolerance
 _ANOTHER_DEG, _ANOTHER_S = (15.0, 90.0), 60.0  # off the course of a timed leg, held for so long: another one
+_LONG_WAY_DEG = 150.0, 190.0  # a turn that has a shorter way; and more than half round
 _ONE_RADIAL_DEG, _ALONG_RADIAL_DEG = 4.0, 12.0  # a radial that is held, and the track along it
 _WIDER = 1.25  # over the ground
 _SWUNG = 1.5  # times as much, from side to side
@@ -246,6 +247,15 @@ def outbound(view: View, row: Row) -> Judgement:
             judged = True
             findings.append(another)
             continue
+        if (round_deg := _long_way_deg(view, nearest, course, turn)) is not None:
+            judged = True
+            until = min(nearest + view.samples(round_deg / _RATE_DEG_S), len(seen) - 1)
+            run = (nearest, until, float(seen.time_s[until] - seen.time_s[nearest]))
+            what = f"turned {round_deg:.0f} degrees the long way round to {course:03.0f}; the other way it is "
+            what += f"{abs(turn):.0f}."
+            found = view.finding(row, run, round_deg, "deg", what, error=95, critical=False)
+            findings.append(replace(found, failed=True))
+            continue
         if abs(turn) > _NEW_COURSE_DEG:
             if ends_s < row.limit["limit_s"]:
                 continue
@@ -293,6 +303,23 @@ def _reciprocal(view: View, row: Row, nearest: int, course_deg: float) -> list[F
         return []
     what = f"flown away on the reciprocal of {course_deg:03.0f} for {run[2]:.0f} s, out to {away_nm:.1f} NM."
     return [view.finding(row, run, away_nm, "NM", what, error=9)]
+
+
+def _long_way_deg(view: View, nearest: int, course_deg: float, turn: float) -> float | None:
+    """How far round it was turned to a course outbound by the longer of the two ways; None where it was not."""
+    if not _NEW_COURSE_DEG < abs(turn) < _LONG_WAY_DEG[0]:
+        return None
+    seen = view.seen
+    since = (view.numbers >= nearest) & (seen.time_s < seen.time_s[nearest] + 2.0 * _LOOK_S + _LONG_S)
+    since &= seen.stretch == seen.stretch[nearest]
+    part = np.flatnonzero(since)
+    turned = np.rad2deg(np.unwrap(np.deg2rad(seen.track_deg[part])))
+    turned -= turned[0]
+    on = np.flatnonzero(np.abs(apart(seen.track_deg[part], course_deg)) < _NEW_COURSE_DEG)
+    if not len(on):
+        return None
+    by = float(turned[on[0]])
+    return abs(by) if by * turn < 0 and abs(by) > _LONG_WAY_DEG[1] else None
 
 
 def _another_timed(view: View, row: Row, nearest: int, course_deg: float) -> Finding | None:

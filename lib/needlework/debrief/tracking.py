@@ -64,6 +64,8 @@ _CLOSE_IN_NM = 3.0
 _TURNED_OFF_DEG = 15.0  # more than a correction
 _LED_OFF = "a heading that led off the line, held until the needle was at its stop"
 _CUT = "a heading held away from the line, as with the needle taken the wrong way round"
+_WANDERED = "a line that was held was let go, by the wind or the heading, and taken up again late"
+_BACK_SHARE = 0.75  # of the needle at its farthest: on its way back
 _LEE = "correction downwind: with the needle centred, the nose was on the lee side"
 _NO_DRIFT = "no drift correction, or all of it taken out at the centre"
 _EITHER = f"{_NO_DRIFT}, or to the wrong side (the recording cannot tell which)"
@@ -315,10 +317,24 @@ def _course_before(view: View, usable: Mask) -> list[Run]:
 def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     """Likely cause of a needle that left; where the wind was worked out from the track alone, what it cannot tell."""
     error, cause = _why_off(view, span, run, off)
+    if error == 63 and _wandered(view, span, run, off):
+        return 7, _WANDERED
     worked_out = view.wind is not None and not view.wind.layers and "heading_deg" not in view.seen.recorded
     if (error, cause) == (10, _NO_DRIFT) and worked_out:
         cause = f"{_EITHER[:-1]}: tell the wind, if you know it)"
     return error, cause
+
+
+def _wandered(view: View, span: Span, run: Run, off: Floats) -> bool:
+    """Whether the line itself was held before, and come back to on the same leg: nobody meant another one."""
+    usable = view.inside(span) & view.readable
+    before = usable & (view.numbers < run[0]) & (np.abs(off) < view.rubric.established_deg)
+    if before.sum() * view.seen.step_s < view.rubric.prompt_s:
+        return False
+    side = float(np.sign(np.median(off[run[0] : run[1] + 1])))
+    peak = run[0] + int(np.argmax(side * off[run[0] : run[1] + 1]))
+    after = usable & (view.numbers > peak)
+    return bool(after.any() and float((side * off[after]).min()) < _BACK_SHARE * side * float(off[peak]))
 
 
 def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:

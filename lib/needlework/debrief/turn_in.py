@@ -113,8 +113,8 @@ def _outward(view: View, arc: Span, line: Span, course_deg: float) -> Run | None
     """The time in which the final line was flown outbound at the end of the arc; None where it was not."""
     seen = view.seen
     out = (view.numbers >= arc.first) & (view.numbers <= line.last)
-    out &= np.abs(apart(seen.track_deg, course_deg + 180.0)) < _ALONG_DEG
-    out &= np.abs(apart(seen.radial_deg, course_deg + 180.0)) < _ALONG_DEG
+    out &= np.abs(apart(seen.track_deg, course_deg + 180.0)) < _ON_COURSE_DEG
+    out &= np.abs(apart(seen.radial_deg, course_deg + 180.0)) < _ON_COURSE_DEG
     runs = view.runs(out & (seen.ground_nm > arc.piece.arc_nm), view.rubric.prompt_s)
     runs = [run for run in runs if seen.ground_nm[run[1]] - arc.piece.arc_nm > _OUTWARD_NM + seen.position_nm]
     return runs[0] if runs else None
