@@ -342,6 +342,20 @@ def test_a_mistake_is_told_by_more_than_its_code():
     text = "That is the way in to the middle. You also have to come out."
     told = class_look.told_as(class_look.Mistake("DIAM", ["a", "b"], text))
     assert told == "made one mistake (DIAM: “That is the way in to the middle.”)"
+    for before in (
+        "Two things at once would give this. ",
+        "Two things at once would give this. One is: ",
+        "It may be this, though it does not give quite this number: ",
+        "It may be a slip of the sum, or this: ",
+        "Worked from your own “course to set”: ",
+        "Worked from your own “course to set”: Not yet. You gave 4.5 degrees magnetic. ",
+        "3 of 6 cases. ",
+    ):
+        twice = "Right side, and twice the correction: you cross to the upwind side."
+        one = class_look.Mistake("DOUBLE/two", ["a", "b"], f"{before}{twice} The nose goes there.")
+        assert class_look.first_words(one) == twice
+    own = "Two things: a cut of 30 degrees; and it leads away from the line."
+    assert class_look.first_words(class_look.Mistake("X", ["a"], own)) == own
     assert class_look.told_as(class_look.Mistake("LR", ["a"], text)) == "turned the wrong way, left for right"
 
 

@@ -7,9 +7,11 @@ from dataclasses import replace
 import class_maker
 import pytest
 from needlework.building import release
+from needlework.course.lesson import boxes
 from needlework.desk import judging as at_the_desk
 from needlework.desk import whose
 from needlework.desk.hand_in import Given, Sheet
+from needlework.exercises import bundle, progress
 from needlework.exercises.answers import Unreadable
 from needlework.exercises.catalogue import QUESTIONS
 from needlework.exercises.judging import draw, judge
@@ -282,8 +284,24 @@ def test_a_mistake_is_found_from_the_learner_s_own_value_too():
     table = chained()
     cells = dict(judge(table, draw(table), [90, 450, 20]).cells)
     assert cells["time"].slip == "MINUTES"
-    assert "Worked from your own “ground speed”" in cells["time"].text
-    assert "Those are minutes." in cells["time"].text
+    text = cells["time"].text
+    assert text.startswith("Not yet. You gave 20") and text.count("Not yet") == 1
+    assert "Worked from your own “ground speed”: Those are minutes." in text
+    told = bundle.GivenVerdict(
+        key="x",
+        outcome=Outcome.SLIP,
+        share=0.0,
+        marks=0.0,
+        points=1.0,
+        slip="MINUTES",
+        text=text,
+        cells=(),
+        explanation="",
+    )
+    with progress.at_the_desk():
+        assert "Not yet" not in boxes.verdict(told)
+        shown = boxes.verdict(replace(told, text="Not yet, though close. You gave 20. It may be a slip of the sum."))
+    assert "Not yet" not in shown and "Not right, though close. You gave 20." in shown
 
 
 def test_a_table_of_letters_takes_them_in_a_row():

@@ -532,7 +532,11 @@ def codes_of(key: str, told: Iterable[Mapping[str, Any]]) -> list[str] | None:
     return sorted(known | made)
 
 
-_GUESSED = re.compile(r"^(?:It may be this, [^:]*|Two things at once would give this|(?:Two|Three) [^:]*): ?\s*")
+_GUESSED = re.compile(
+    r"^(?:(?:It may be [^:.]*|Worked from your own [^:]*):\s*|Two things at once would give this\.(?: One is:)?\s*"
+    r"|Not yet[^.]*\.\s+(?:You (?:gave|chose) .*?[;.]\s+)?|\d+ of \d+ cases\.\s+)+"
+)
+"""What stands before the sentence that names a mistake."""
 
 
 def first_words(mistake: Mistake) -> str:

@@ -1329,12 +1329,19 @@ def _carried_through(cell: Question, givens: Givens, value: object, judged: Verd
     wrong = [each.label for each in used if not each.right]
     named = " and ".join(f"“{label}”" for label in wrong or [each.label for each in used])
     if again.outcome is judged.outcome is Outcome.SLIP:
-        why = again.text.partition(f"You gave {again.given}")[2].partition(". ")[2] or again.text
-        return replace(judged, text=f"{judged.text} Or, worked from your own {named}: {why}")
+        return replace(judged, text=f"{judged.text} Or, worked from your own {named}: {_why_of(again)[1]}")
     if again.outcome is Outcome.SLIP:
-        return replace(again, text=f"Worked from your own {named}: {again.text}")
+        begins, why = _why_of(again)
+        return replace(again, text=f"{begins}Worked from your own {named}: {why}")
     ending = f"; correct {'that one' if len(wrong) == 1 else 'those'}." if wrong else ", rounded as you gave it."
     return replace(again, text=f"Right from your own {named}{ending}")
+
+
+def _why_of(verdict: Verdict) -> tuple[str, str]:
+    """Part what is told of a mistake: that it is not right and what was given, and what it was."""
+    found = re.match(rf"Not yet[^.]*\. (?:You \w+ {re.escape(verdict.given)}.*?[.;] )?", verdict.text)
+    begins = found[0] if found else ""
+    return begins, verdict.text[len(begins) :]
 
 
 def _changes(cell: Question, givens: Givens, own: _Own) -> bool:

@@ -123,6 +123,8 @@ def _bare(text: str) -> str:
     """Leave out the opening word of a verdict where the heading already says it."""
     for opening in _OPENINGS:
         text = text.removeprefix(opening)
+    if progress.being_marked():
+        text = re.sub("^Not yet,", "Not right,", text)
     return text[:1].upper() + text[1:]
 
 
