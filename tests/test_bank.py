@@ -77,6 +77,15 @@ def test_what_is_wrong_costs_its_own_marks_only():
             assert "Error" not in before, "a sentence, not Python"
 
 
+def test_a_program_that_was_run_is_told():
+    """Definition: whose program ran has a note; a value or a sum, which is read, has none."""
+    program = bank.cone(f"import os\n{bank.V} = len(os.sep) + 2")
+    marked = _marked({"program": program, "value": bank.cone(f"{bank.V} = 3"), "sum": bank.cone(f"{bank.V} = 1 + 2")})
+    assert marked["program"]["notes"] == ["a program of the student's own in it was run"]
+    assert marked["program"]["marks"] == marked["value"]["marks"] == marked["sum"]["marks"]
+    assert marked["value"]["notes"] == marked["sum"]["notes"] == []
+
+
 def test_code_that_gives_no_answer_is_told():
     """Definition: no 0 is silent: what the code in an answer cell did is noted; an empty cell has nothing to tell."""
     ran = bank.cone("import os\nopen(os.path.expanduser('~/x'), 'w').write('x')\n" + f'{bank.V} = reveal("sp-cone")')

@@ -507,6 +507,23 @@ def test_a_file_in_a_zip_can_be_given_alone(desk, book, tmp_path, capsys, monkey
             desk.collect("tiny", place / nowhere)
 
 
+def test_the_line_that_lets_another_version_count_is_for_whom_was_refused(desk, book, tmp_path, capsys, monkeypatch):
+    """Definition: it names that student and that file, whoever else came before in order; typed, it counts."""
+    (desk.folder / "students.csv").write_text("student,name\nbittern-2,\nheron-8,\n")
+    monkeypatch.setenv("NEEDLEWORK_SOLUTIONS", str(desk.solutions))
+    desk.collect("tiny", _folder(tmp_path / "a", {"bittern-2.ipynb": book, "heron-8.ipynb": book}))
+    later = _folder(tmp_path / "b", {"bittern-2.ipynb": book + " ", "heron-8.ipynb": book + " "})
+    os.utime(later / "bittern-2.ipynb", (1_800_009_999,) * 2)
+    capsys.readouterr()
+    assert command.main(["desk", "--desk", str(desk.folder), "collect", "tiny", str(later)]) == 0
+    said = capsys.readouterr().out
+    assert "taken      bittern-2" in said and "it has the same time" in said
+    (line,) = [each for each in said.splitlines() if " collect tiny " in each]
+    assert "--student heron-8 --this-one" in line
+    _typed(desk, line)
+    assert (desk.folder / "submitted/heron-8/tiny/tiny.ipynb").read_text() == book + " "
+
+
 CANVAS = "student,name\nann-29,Ann Lee\nbo-3,Bo Ek\nli-28,Li Wen\n"
 
 

@@ -148,10 +148,12 @@ def _collect(options: argparse.Namespace) -> int:
         )
         print(f"    To take it out again (it is kept): {desk.command('take-out', lesson, report.strangers[0])}")
     print(f"{len(report.taken)} taken, {len(report.same)} unchanged, {len(report.listed)} not taken.")
-    if report.older or report.instead or (report.before and not report.taken and not report.same):
+    told_again = report.before and not report.taken and not report.same
+    if report.refused or report.older or report.instead or told_again:
         print("Of two versions the file with the later time counts. If another one is to count, give that one file:")
-        student, kept = next(iter(report.kept.items()))
-        print(f"  {desk.command('collect', lesson, str(kept), '--student', student, '--this-one')}")
+        # Who was just refused is whom the line is wanted for.
+        for student, kept in list((report.refused or report.kept).items())[: _MOST_NAMED if report.refused else 1]:
+            print(f"  {desk.command('collect', lesson, str(kept), '--student', student, '--this-one')}")
     if report.nameless and place is not None:
         print("Whose a file is you say like this, with the student's word of the class list in place of NAME:")
         many = place.is_dir() or (place.is_file() and place.suffix.lower() == ".zip")

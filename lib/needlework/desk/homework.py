@@ -128,6 +128,8 @@ class Collected:
         Files of which it cannot be told whose they are.
     kept : dict of str to pathlib.Path
         By student, a version that came now or counted until now and does not count, where it is kept on the desk.
+    refused : dict of str to pathlib.Path
+        By student, a version that came now and does not count for a reason of its own, not for its time.
     strangers : list of str
         Whose work is here, and who is not on the class list.
     """
@@ -143,6 +145,7 @@ class Collected:
     listed_before: list[str] = field(default_factory=list)
     nameless: list[str] = field(default_factory=list)
     kept: dict[str, Path] = field(default_factory=dict)
+    refused: dict[str, Path] = field(default_factory=dict)
     strangers: list[str] = field(default_factory=list)
 
 
@@ -342,6 +345,8 @@ class _Store:
             still = f"{_when(counts.when)} still" if counts else "nothing"
             counting = f"so {still} counts for {one.student}"
             choice = "" if fault else ", and counts if you collect it alone with --this-one"
+            if not fault:
+                self.report.refused[one.student] = kept
             self.report.listed.append(
                 (one.found.name, f"{why}, {counting}; this file is kept as {self._named(kept)}{choice}")
             )

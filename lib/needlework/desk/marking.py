@@ -81,6 +81,9 @@ def mark_some(task: Mapping[str, Any]) -> list[dict[str, Any]]:
     return results
 
 
+RAN = "a program of the student's own in it was run"
+
+
 def _run(sheet: Sheet, cells: list[dict[str, Any]], given: Given, task: Mapping[str, Any]) -> None:
     """Let the code of a hand-in run where it can do no harm, and take what it gives."""
     if not task["walls"] and not task["trust"]:
@@ -202,7 +205,9 @@ def _result(
         if name in sheet.by_hand:
             # Nobody but a person can tell, unless nothing was written.
             marks[name] = 0.0 if source_of(cell).strip() == unchanged.get(name) else None
-    said["notes"] = [*said["notes"], *_unread(judged), *_without_answer(sheet, given, cells, judged)]
+    silent = _without_answer(sheet, given, cells, judged)
+    ran = [RAN] if given.code and not silent else []
+    said["notes"] = [*said["notes"], *_unread(judged), *ran, *silent]
     said |= {"marks": marks, "cells": judged["cells"], "right": judged["right"], "wrong": judged["wrong"]}
     said["told"], said["worked"] = judged["told"], given.worked
     said["answers"] = {name: values.packed(answer) for name, answer in given.answers.items()}
