@@ -516,7 +516,8 @@ def test_a_program_is_started_without_what_nobody_asks_for(tmp_path):
     )
     environment = command.jupyter_environment(tmp_path)
     found = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, env=environment).stdout
-    assert found == "python -m needlework.basis.light ipykernel_launcher -f {connection_file} False\n"
+    words = "ipykernel_launcher -f {connection_file} --IPKernelApp.log_level=ERROR"
+    assert found == f"python -m needlework.basis.light {words} False\n"
     words = [sys.executable, "-m", "needlework.basis.light", "json.tool", "--help"]
     assert "usage:" in subprocess.run(words, capture_output=True, text=True).stdout
 

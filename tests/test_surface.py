@@ -287,6 +287,10 @@ def test_a_pilot_by_keyboard_alone(opened, served):
     assert opened.evaluate("document.activeElement.value") != f"{course:03.0f}"
 
 
+KEPT = "Object.keys(localStorage).some((key) => /unsaved.*station-passage/.test(key))"
+"""Whether the browser keeps anything of the lesson that its file has not got."""
+
+
 def read_on(page):
     """Press Enter as long as a text or a picture is read; count the screens, each of which begins in sight."""
     screens = 0
@@ -318,7 +322,7 @@ def test_an_answer_given_as_the_page_is_closed_is_there_again(served):
         until(page, lambda: holds(served, 'flag_after_turn = "B"') and holds(served, "course_in = 4 "))
         until(page, lambda: holds(served, 'student = ""'))  # there again, and nothing drawn from it
         name.fill("")
-        until(page, lambda: not page.evaluate("Object.keys(localStorage).some((key) => key.includes('unsaved'))"))
+        until(page, lambda: not page.evaluate(KEPT))
         Card(page, "sp-recall-flag").fill("A")
     surface.again(served.root, PASSAGE)
     later = time.time() + 60
@@ -350,7 +354,7 @@ def test_a_verdict_that_was_asked_for_comes(opened, served):
     assert flag.verdict()["verdict"]["outcome"] == "PASS"
     assert not opened.locator(".nl-verdict.nl-stale:not(.nl-blank)").count()
     until(opened, lambda: progress.read(served.root).record("sp-recall-flag").tries == 1)
-    until(opened, lambda: not opened.evaluate("Object.keys(localStorage).some((key) => key.includes('unsaved'))"))
+    until(opened, lambda: not opened.evaluate(KEPT))
     card = Card(opened, "sp-cone")
     card.show()
     card.fill("50")
@@ -362,7 +366,7 @@ def test_a_verdict_that_was_asked_for_comes(opened, served):
         again = Card(page, "sp-cone")
         assert again.field.is_visible(), "opened in another sitting"
         until(page, lambda: again.verdict()["verdict"]["outcome"] != "NOT_ATTEMPTED")
-        until(page, lambda: not page.evaluate("Object.keys(localStorage).some((key) => key.includes('unsaved'))"))
+        until(page, lambda: not page.evaluate(KEPT))
         page.locator(".nl-verdict:not(.nl-blank):not(.nl-stale)", has_text="50").first.wait_for()
     assert progress.read(served.root).record("sp-cone").tries == 1
 

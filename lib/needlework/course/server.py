@@ -30,7 +30,7 @@ from needlework.course.start_page import others_in, overview
 from needlework.exercises import progress
 from needlework.exercises.catalogue import LESSONS, ORDER
 
-GIVE_BACK_EVERY_MS = 30_000
+_GIVE_BACK_EVERY_MS = 30_000
 """A class has thirty servers on one machine; it takes a few milliseconds, and each start leaves 7 MB."""
 
 
@@ -161,7 +161,7 @@ def _load_jupyter_server_extension(server: Any) -> None:
     # Where the kernels are is worked out while it is known without loading IPython; later it is asked by name.
     getattr(server.kernel_spec_manager, "kernel_dirs", None)
     light.put_back()
-    PeriodicCallback(light.give_back, GIVE_BACK_EVERY_MS).start()
+    PeriodicCallback(light.give_back, _GIVE_BACK_EVERY_MS).start()
     settings = server.web_app.settings
     settings["kernel_websocket_connection_class"] = _told_at_once(settings["kernel_websocket_connection_class"])
     base = settings["base_url"]

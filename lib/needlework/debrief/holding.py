@@ -30,7 +30,7 @@ _TURNED_DEG = 12.0  # a turn on to the leg of a teardrop, and no waver
 _MET_NM = 0.2
 _LESS_DEG = 8.0  # of the correction outbound: what a heading is held to, and what the turns make of it
 _HELD_DEG = 5.0  # what a heading is held to, and what a heading that is worked out is good to
-_LITTLE_DEG = 12.0
+_LITTLE_DEG, _MORE_THAN_ONCE = 12.0, 1.5  # a drift laid off once, as inbound, is no little shortfall
 _NONE_DEG, _NONE_LAID_OFF = 3.0, "no wind correction laid off outbound"
 _DOWNWIND = "wind correction laid off to the wrong side, downwind"
 _LAST_NM = 0.1  # the last digit of a DME: "at the number" is no finer
@@ -401,8 +401,9 @@ def hold_wind(view: View, row: Row) -> Judgement:
         if wanted - outbound <= _LESS_DEG:
             continue
         beside_nm = abs(float(_across_nm(view)[_rolled_out(view, lap)]))
+        little = wanted - outbound <= _LITTLE_DEG and outbound > _MORE_THAN_ONCE * abs(inbound)
         # The turn ended on the line, or near it where little was owed: it was paid.
-        if beside_nm < _MET_NM or (wanted - outbound <= _LITTLE_DEG and beside_nm < _ASTRAY_NM):
+        if beside_nm < _MET_NM or (little and beside_nm < _ASTRAY_NM):
             continue
         away = f"{outbound:.0f} degrees into the wind" if outbound > -0.5 else f"{-outbound:.0f} degrees downwind"
         what = (
