@@ -1518,3 +1518,26 @@ def test_a_hold_on_another_radial_of_the_missed_approach():
     assert (finding.error, finding.critical) == (63, True)
     (lost,) = flown(plan).judgement("missed_track").findings
     assert "hold was flown" not in lost.what
+
+
+@pytest.mark.parametrize(("rate_deg_s", "failed"), [(4.5, []), (8.0, [True])])
+def test_a_turn_steeper_than_instrument_flight_asks_for(rate_deg_s, failed):
+    """Physics: at 100 kt 4.5 degrees a second are 22 degrees of bank, 8 are 36; thirty are the most."""
+    legs = [(262, 90, 0), (82, 120, 1)]
+    report = judged(steered("tarvue", 0.0, 0.2, legs, alt_ft=2040.0, rate_deg_s=rate_deg_s), "tarvue")
+    assert [found.failed for found in report.judgement("bank").findings] == failed
+
+
+@pytest.mark.parametrize(("wind_kt", "failed"), [(12.0, False), (32.0, True)])
+def test_blown_through_the_line_in_the_hold(wind_kt, failed):
+    """ACS IR.III.B: miles through the line after the turn, its needle out of the tolerance, is not passed."""
+    report = laps_through_the_air(0.0, wind_true_deg=345.0, wind_kt=wind_kt)
+    assert any(found.failed for found in report.judgement("hold_wind").findings) == failed
+
+
+@pytest.mark.parametrize(("out_s", "failed"), [(175, [True]), (0, [])])
+def test_the_corner_cut_from_the_arc(out_s, failed):
+    """ACS IR.V.A.S6: half as much again as the tolerance inside, and on no line for longer than promptly."""
+    after = ((216, out_s, 0), (281, 220, 0)) if out_s else ((281, 200, 0),)
+    report = on_arc(5.0, steps=6 if out_s else 8, after=after)
+    assert [found.failed for found in report.judgement("to_final").findings if found.error == 31] == failed

@@ -49,6 +49,7 @@ _ELSEWHERE_NM = 0.7  # legs of the length they have, about another place
 _OTHER_FIX = "another distance taken for that of the fix"
 _HURRIED = 1.0 / 3.0
 _LEG_MIN = 1.0, 20.0  # three times the drift is the most that is asked
+_BLOWN_NM = 1.0  # of the line where the turn inbound ends
 _FAR_BESIDE_NM = 1.5  # the fix is not met at all
 
 
@@ -414,7 +415,13 @@ def hold_wind(view: View, row: Row) -> Judgement:
         cause = _NONE_LAID_OFF if abs(outbound) < least else _DOWNWIND if outbound < 0.0 else ""
         found = view.finding(row, lap.outbound, round(wanted - outbound), "degrees", what, cause=cause, error=51)
         beside = float(np.abs(_across_nm(view)[lap.inbound[0] : lap.inbound[1] + 1]).min())
-        findings.append(replace(found, failed=beside > _FAR_BESIDE_NM))
+        # Through the line by more than its tolerance, as on the way in to the final: miles beside it after the turn.
+        since = (view.numbers >= _rolled_out(view, lap)) & (view.numbers <= lap.inbound[1])
+        lost = since & (
+            np.abs(view.off_deg(course)) > view.rubric.row("hold_track").limit["limit_deg"] + view.unsure_deg
+        )
+        blown = beside_nm > _BLOWN_NM and bool(lost.any())
+        findings.append(replace(found, failed=beside > _FAR_BESIDE_NM or blown))
     if told is None:
         return not_judged(row, "There was too little wind across the hold.")
     return view.judged(row, worst_by_part(findings), **told)

@@ -25,6 +25,7 @@ _BEFORE_S = 120.0
 _SLOW_S = 30.0  # no gust
 _SPEED_GRAIN_KT = 5.0  # of gusts and positions in a speed that is worked out
 _BANKED_S, _ROUGH, _FLYING_KT = 3.0, 3.0, 50.0
+_NEARLY = 0.9  # of the limit, for as long as that
 _MS_KT, _G_MS2 = NM_M / 3600.0, 9.81
 _SETTLE_S = 45.0  # to come to a new speed
 
@@ -258,8 +259,10 @@ def bank(view: View, row: Row) -> Judgement:
     shown = np.rad2deg(np.arctan2(m_s2, _G_MS2))
     flying = view.mask("initial", "intermediate", "final", "missed", "hold") & (seen.gs_kt > _FLYING_KT)
     findings = []
-    for run in view.runs(flying & (shown > row.limit["limit_deg"]), _BANKED_S):
+    for run in view.runs(flying & (shown > _NEARLY * row.limit["limit_deg"]), _BANKED_S):
         worst = float(shown[run[0] : run[1] + 1].max())
+        if worst <= row.limit["limit_deg"]:  # what is shown was smoothed: at its peak it was more
+            continue
         rate = float(np.abs(seen.turn_deg_s[run[0] : run[1] + 1]).max())
         what = f"a turn at {rate:.0f} degrees a second, which takes a bank of {worst:.0f} degrees or more."
         findings.append(replace(view.finding(row, run, worst, "deg", what, error=89), failed=True))

@@ -23,7 +23,7 @@ _OUTWARD_NM = 1.0  # beyond the arc, the tolerance of its distance
 _BEGUN_NM = 2.0  # of the station, where the clock is started
 _ALONG_DEG = 30.0  # of its course: on the line, and not across it
 _PARALLEL_DEG = 10.0
-_FAR_INSIDE = 1.75  # times the tolerance of an arc, for as long as is no longer prompt
+_FAR_INSIDE = 1.5  # times the tolerance of an arc, for as long as is no longer prompt
 _LONGEST_S = 300.0  # a turn on to a line is over by then
 _AWAY_DEG = 20.0, 100.0, 150.0  # off the outbound course: the turn has begun, goes on, and leads round
 _NO_LEG_S, _ON_COURSE_DEG = 20.0, 15.0  # longer than the turn itself takes: a leg between
@@ -79,7 +79,10 @@ def to_final(view: View, row: Row) -> Judgement:
     run = (int(worst), int(worst), seen.step_s)
     if arc_flown and (early := _left_early(view, turned[-1], off, row.limit["early_nm"])) is not None:
         found = _early_words(view, row, early, turned[-1], off)
-        far = found.worst > _FAR_INSIDE * row.limit["early_nm"] and found.length_s >= view.rubric.prompt_s
+        far = (
+            found.worst > _FAR_INSIDE * row.limit["early_nm"]
+            and _until_held_s(view, early, off) >= view.rubric.prompt_s
+        )
         findings.append(replace(found, failed=far or not _held_in_time(view, line)))
     elif late or (overshoot > limit and not _never_back(view, line, course, off, limit)):
         what = f"through the final line by {overshoot:.0f} degrees{began}."
@@ -500,6 +503,13 @@ def _left_for_good(view: View, arc: Span, run: Run) -> bool:
     before = np.flatnonzero((view.numbers <= run[0]) & (inward < _CUT_DEG))
     left = int(before[-1]) if len(before) else run[0]
     return bool(seen.dme_nm[left] > arc.piece.arc_nm - _ON_ARC_NM)
+
+
+def _until_held_s(view: View, early: Run, off: Floats) -> float:
+    """Time from where the arc's tolerance was left to where the needle of the line was within half scale. [s]"""
+    seen = view.seen
+    held = np.flatnonzero((view.numbers > early[0]) & (np.abs(off) <= view.rubric.established_deg))
+    return float(seen.time_s[held[0] if len(held) else len(seen) - 1] - seen.time_s[early[0]])
 
 
 def _early_words(view: View, row: Row, run: Run, arc: Span, off: Floats) -> Finding:
