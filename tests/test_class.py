@@ -354,6 +354,9 @@ def test_a_mistake_is_told_by_more_than_its_code():
         twice = "Right side, and twice the correction: you cross to the upwind side."
         one = class_look.Mistake("DOUBLE/two", ["a", "b"], f"{before}{twice} The nose goes there.")
         assert class_look.first_words(one) == twice
+    short = class_look.Mistake("CHASE", ["a"], "Too much. The needle comes back by itself. Wait.")
+    assert class_look.first_words(short) == "Too much. The needle comes back by itself."
+    assert class_look.first_words(class_look.Mistake("X", ["a"], "Too much.")) == "Too much."
     own = "Two things: a cut of 30 degrees; and it leads away from the line."
     assert class_look.first_words(class_look.Mistake("X", ["a"], own)) == own
     assert class_look.told_as(class_look.Mistake("LR", ["a"], text)) == "turned the wrong way, left for right"

@@ -537,10 +537,12 @@ _GUESSED = re.compile(
     r"|Not yet[^.]*\.\s+(?:You (?:gave|chose) .*?[;.]\s+)?|\d+ of \d+ cases\.\s+)+"
 )
 """What stands before the sentence that names a mistake."""
+_FEWEST_WORDS = 3
+"""Fewer words name no mistake: “Too much.”"""
 
 
 def first_words(mistake: Mistake) -> str:
-    """Give the first sentence of what one of those who made a mistake is told of it.
+    """Give the first sentence of what is told of a mistake; after one of a word or two, the next as well.
 
     Parameters
     ----------
@@ -552,7 +554,8 @@ def first_words(mistake: Mistake) -> str:
     str
         One sentence; empty where nothing is told.
     """
-    return re.split(r"(?<=[.!?])\s", _GUESSED.sub("", mistake.text, count=1), maxsplit=1)[0].strip()
+    first, *rest = re.split(r"(?<=[.!?])\s+", _GUESSED.sub("", mistake.text, count=1).strip(), maxsplit=2)
+    return f"{first} {rest[0]}" if rest and len(first.split()) < _FEWEST_WORDS else first
 
 
 def told_as(mistake: Mistake) -> str:
