@@ -212,10 +212,11 @@ def test_a_sum_that_is_printed_gives_the_result_printed_with_it():
     """Independent method: the sum is read off the worked answer and worked out, for forty students."""
     found = set()
     for key, question in QUESTIONS.items():
-        if not re.search(r" [x/+-] .*(=|\bis\b)", question.model):
+        if not re.search(r" [x/+-] .*(=|\bis\b)", f"{question.model} {question.why}", re.DOTALL):
             continue
         for number in range(40):
-            text = judging.model_answer(question, judging.draw(question, f"reader {number}"))
+            givens = judging.draw(question, f"reader {number}")
+            text = f"{judging.model_answer(question, givens)} {question.fill(question.why, givens)}"
             for written, gives, printed in sums_written_in(text):
                 found.add(key)
                 half_a_step = 0.5 * 10 ** -len(printed.partition(".")[2])
