@@ -402,7 +402,9 @@ def hold_wind(view: View, row: Row) -> Judgement:
         if wanted - outbound <= _LESS_DEG:
             continue
         beside_nm = abs(float(_across_nm(view)[_rolled_out(view, lap)]))
-        little = wanted - outbound <= _LITTLE_DEG and outbound > _MORE_THAN_ONCE * abs(inbound)
+        # A crab this small tells nothing where the heading was worked out.
+        unknown = "heading_deg" not in view.seen.recorded and abs(inbound) <= _HELD_DEG
+        little = wanted - outbound <= _LITTLE_DEG and (unknown or outbound > _MORE_THAN_ONCE * abs(inbound))
         # The turn ended on the line, or near it where little was owed: it was paid.
         if beside_nm < _MET_NM or (little and beside_nm < _ASTRAY_NM):
             continue
