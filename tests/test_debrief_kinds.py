@@ -1541,3 +1541,13 @@ def test_the_corner_cut_from_the_arc(out_s, failed):
     after = ((216, out_s, 0), (281, 220, 0)) if out_s else ((281, 200, 0),)
     report = on_arc(5.0, steps=6 if out_s else 8, after=after)
     assert [found.failed for found in report.judgement("to_final").findings if found.error == 31] == failed
+
+
+def test_a_descent_that_levels_just_before_the_fix_was_begun_early():
+    """Definition: down through the floor in one go and level in sight of the fix, it was the next descent."""
+    track = recorded()
+    leg = next(part for part in judged(track).parts if part.text.startswith("KESTU to OVK"))
+    on = (track.time_s >= leg.start_s - 5.0) & (track.time_s <= leg.end_s)
+    late = np.interp(track.time_s, [leg.end_s - 125.0, leg.end_s - 25.0], [2440.0, 1250.0])
+    report = judged(with_columns(track, alt_ft=np.where(on, late, track.alt_ft)))
+    assert errors(report, "floor") == {33}

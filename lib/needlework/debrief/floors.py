@@ -272,6 +272,8 @@ def _levelled_between(view: View, at: int, lower_ft: float) -> bool:
     alt, floor_ft = view.seen.alt_ft, view.floor_today_ft(leg)
     level = (view.split.at == view.split.at[at]) & (np.abs(view.seen.vs_fpm) < _LEVEL_FPM)
     low = view.runs(level & (alt < floor_ft - view.tell_at_ft) & (alt > lower_ft + _NEXT_FT), _HELD_S)
+    if leg.end is not None and low and view.away_nm(leg.end)[low[0][0]] < _BEFORE_NM:
+        return False  # level at last, just before the fix: until there it was a descent
     held = view.runs(level & (alt >= floor_ft - view.tell_at_ft) & (alt < floor_ft + _NEXT_FT), _HELD_S)
     return bool(low) and not any(run[0] < low[0][0] for run in held)
 
