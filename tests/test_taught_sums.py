@@ -225,6 +225,7 @@ def test_a_sum_that_is_printed_gives_the_result_printed_with_it():
 
 
 def test_what_the_rule_gives_and_what_it_is_exactly_are_both_right():
+    """Independent method: the rule of sixty and the sine, worked out here for every draw."""
     question = QUESTIONS["ir-recall-width"]
     apart = 0
     for dme_nm in (10, 12, 14, 16):

@@ -22,6 +22,7 @@ _ROLL_S, _ROLL_FT = 4.0, 8.0  # level on the runway at the end of a recording
 _FT_A_MILE = 300.0
 _TOUCH_S = 3.0
 _BESIDE_M = 40.0  # of the centre line: half of the widest runways there are, and some metres
+_BLIND_M = 150.0  # the same by instruments that show no runway: as far as a flight of the panel ends on it
 
 
 def touchdown(view: View, row: Row) -> Judgement:
@@ -56,7 +57,8 @@ def touchdown(view: View, row: Row) -> Judgement:
         off_m = np.where(np.abs(off_m) < np.abs(on_line_m), off_m, on_line_m)
         down = np.flatnonzero(here & (view.numbers > last))
         beside_m = float(np.median(off_m[down[: view.samples(_TOUCH_S)]])) if len(down) else 0.0
-        if abs(beside_m) > _BESIDE_M + seen.position_nm * NM_M:
+        most_m = _BLIND_M if "needle_1_deg" in seen.recorded else _BESIDE_M
+        if abs(beside_m) > most_m + seen.position_nm * NM_M:
             side = "right" if beside_m > 0 else "left"
             run = (int(down[0]), int(down[-1]), float(seen.time_s[down[-1]] - seen.time_s[down[0]]) + seen.step_s)
             what = f"touched down {abs(beside_m):.0f} m to the {side} of the centre line, beside the runway."
