@@ -159,7 +159,7 @@ def with_a_browser(lesson: str) -> None:
         )
         user.page.locator(surface.READY).wait_for()
         _tell("with the lesson open")
-        user.page.wait_for_timeout(1.2 * of_the_course.GIVE_BACK_EVERY_MS)
+        user.page.wait_for_timeout(1.2 * of_the_course._GIVE_BACK_EVERY_MS)
         _tell("half a minute later")
 
 
