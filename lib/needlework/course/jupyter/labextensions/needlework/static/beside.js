@@ -56,7 +56,7 @@ export class Beside {
     // The same plate twice in a sitting, once with a fault in it: its section tells which.
     for (const each of shown) {
       const alike = shown.filter((other) => other.name === each.name).length > 1;
-      const title = alike ? this.section(each.cell)?.name.replace(/[*`]/g, "").replace(/^\d+ /, "") : "";
+      const title = alike ? this.view.bare(this.section(each.cell)) : "";
       each.label = title ? `${each.name}: ${title}` : each.name;
     }
     return shown;
@@ -91,19 +91,23 @@ export class Beside {
     if (one && one.cell !== this.cell) this.put(plates, one);
   }
 
+  // The last of some plates that stands no lower in the sitting than a place.
+  above(plates, spot) {
+    const here = this.view.here(), end = here.indexOf(spot);
+    return plates.findLast((each) => here.includes(each.cell) && here.indexOf(each.cell) <= end);
+  }
+
   // The plate a question names, or the last one above it in its section; of two that it names the one nearest above it.
   of(spot, plates) {
-    const here = this.view.here(), above = (each) => here.includes(each.cell) && here.indexOf(each.cell) <= here.indexOf(spot);
     const words = this.about(spot), meant = plates.filter((each) => named(words, each.name));
-    const near = (meant.length ? meant : plates.filter((each) => this.section(each.cell) === this.section(spot))).findLast(above);
-    return near ?? meant.at(-1);
+    const those = meant.length ? meant : plates.filter((each) => this.section(each.cell) === this.section(spot));
+    return this.above(those, spot) ?? meant.at(-1);
   }
 
   // The plate of the place that is read, else the last one above it.
   meant(plates) {
-    const { view } = this, here = view.here(), spot = this.spot();
-    const above = plates.findLast((each) => here.includes(each.cell) && here.indexOf(each.cell) <= here.indexOf(spot));
-    return (spot && this.of(spot, plates)) ?? above ?? plates[0];
+    const spot = this.spot();
+    return (spot && this.of(spot, plates)) ?? this.above(plates, spot) ?? plates[0];
   }
 
   // The cell that is worked in, or the first one in sight.

@@ -360,8 +360,11 @@ export class LessonView {
     const top = this.room().top + 80;
     const above = this.sections.filter((section) => section.sitting === this.sitting && section.cell.node.getBoundingClientRect().top <= top);
     const last = above.at(-1);
-    return last && this.sections.indexOf(last) ? last.name.replace(/[*`]/g, "").replace(/^\d+ /, "") : "";
+    return last && this.sections.indexOf(last) ? this.bare(last) : "";
   }
+
+  // A section's name without its number and marks; empty where there is none.
+  bare(section) { return section ? section.name.replace(/[*`]/g, "").replace(/^\d+ /, "") : ""; }
 
   show(cell) {
     this.turn(this.place.get(cell) ?? 0);
