@@ -9,7 +9,7 @@ import numpy as np
 from needlework.basis.quantity import Floats
 from needlework.debrief.evidence import View
 from needlework.debrief.final import landed
-from needlework.debrief.findings import Judgement, Mask, apart, not_judged
+from needlework.debrief.findings import Finding, Judgement, Mask, apart, not_judged
 from needlework.debrief.pieces import along_across, on_the_runway_ft
 from needlework.debrief.rubric import Row
 from needlework.trade.units import NM_M
@@ -52,19 +52,8 @@ def touchdown(view: View, row: Row) -> Judgement:
     high, deep = high_ft > row.limit["high_ft"], used > row.limit["share_percent"]
     facts = {"crossed": f"{max(crossed_ft, 0.0):.0f}", "used": f"{used:.0f}"}
     if not high and not deep:
-        # Down on the final line is taken for down on the runway: the published threshold lies on it.
-        off_m, on_line_m = _off_centre_nm(view) * NM_M, across * NM_M
-        off_m = np.where(np.abs(off_m) < np.abs(on_line_m), off_m, on_line_m)
-        down = np.flatnonzero(here & (view.numbers > last))
-        beside_m = float(np.median(off_m[down[: view.samples(_TOUCH_S)]])) if len(down) else 0.0
-        most_m = _BLIND_M if "needle_1_deg" in seen.recorded else _BESIDE_M
-        if abs(beside_m) > most_m + seen.position_nm * NM_M:
-            side = "right" if beside_m > 0 else "left"
-            run = (int(down[0]), int(down[-1]), float(seen.time_s[down[-1]] - seen.time_s[down[0]]) + seen.step_s)
-            what = f"touched down {abs(beside_m):.0f} m to the {side} of the centre line, beside the runway."
-            found = view.finding(row, run, abs(beside_m), "m", what, error=93, critical=True)
-            return view.judged(row, [replace(found, failed=True)], **facts)
-        return view.judged(row, [], **facts)
+        beside = _beside(view, row, here & (view.numbers > last), across * NM_M)
+        return view.judged(row, [beside] if beside else [], **facts)
     parts = []
     if high:
         wanted_ft = runway.crossing_height_ft
@@ -77,6 +66,24 @@ def touchdown(view: View, row: Row) -> Judgement:
     worst, unit = (high_ft, "ft") if high else (used, "percent")
     found = view.finding(row, run, worst, unit, f"{'; '.join(parts)}.", error=90, critical=critical)
     return view.judged(row, [replace(found, failed=True)], **facts)
+
+
+def _beside(view: View, row: Row, down: Mask, on_line_m: Floats) -> Finding | None:
+    """What is to be said of wheels that came down beside the runway; None where they came down on it."""
+    seen = view.seen
+    # Down on the final line is taken for down on the runway: the published threshold lies on it.
+    off_m = _off_centre_nm(view) * NM_M
+    off_m = np.where(np.abs(off_m) < np.abs(on_line_m), off_m, on_line_m)[down]
+    beside_m = float(np.median(off_m[: view.samples(_TOUCH_S)])) if len(off_m) else 0.0
+    most_m = _BLIND_M if "needle_1_deg" in seen.recorded else _BESIDE_M
+    if abs(beside_m) <= most_m + seen.position_nm * NM_M:
+        return None
+    first, last = (int(each) for each in np.flatnonzero(down)[[0, -1]])
+    run = (first, last, float(seen.time_s[last] - seen.time_s[first]) + seen.step_s)
+    side = "right" if beside_m > 0 else "left"
+    what = f"touched down {abs(beside_m):.0f} m to the {side} of the centre line, beside the runway."
+    found = view.finding(row, run, abs(beside_m), "m", what, error=93, critical=True)
+    return replace(found, failed=True)
 
 
 def _off_centre_nm(view: View) -> Floats:
