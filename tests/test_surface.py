@@ -659,6 +659,7 @@ def test_a_debrief_keeps_nobody_out(served, tmp_path, monkeypatch):
 @pytest.fixture(scope="class")
 def shared(served):
     """The first lesson, opened once for a class of tests."""
+    (served.root / progress.FILE_NAME).unlink(missing_ok=True)
     surface.again(served.root, PASSAGE)
     with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
         # An impatient hand: in a notebook these make a heading of a text, open it and cut it.
