@@ -6,7 +6,7 @@ import json
 import pytest
 import tiny_lesson
 from needlework.basis.errors import BadData
-from needlework.building import release
+from needlework.building import page_stamp, release
 from needlework.course import command
 
 
@@ -171,6 +171,15 @@ def test_a_damaged_notebook_is_told_in_one_sentence(tmp_path, text):
     path.write_text(text)
     with pytest.raises(BadData, match=r"bad.ipynb is not a notebook that can be read"):
         release.release(tmp_path / "solutions", tmp_path / "lessons")
+
+
+@pytest.mark.parametrize("text", ["<<<<<<< marks of a merge", "{}", "[]"])
+def test_a_damaged_page_is_told_in_one_sentence(tmp_path, text):
+    (tmp_path / "static").mkdir()
+    (tmp_path / "package.json").write_text(text, encoding="utf-8")
+    with pytest.raises(BadData, match=r"package\.json is damaged: expected JSON with jupyterlab"):
+        page_stamp.stamp(tmp_path)
+    assert (tmp_path / "package.json").read_text(encoding="utf-8") == text
 
 
 def test_release_command(capsys):
