@@ -140,6 +140,10 @@ HEADS = {
     "US date and time apart": ("Date,Time,Latitude,Longitude,Altitude (feet)", "{us},{clock},{lat},{lon},{ft}"),
     "milliseconds since 1970": ("timestamp_ms,lat,lng,altitude_m", "{ms},{lat},{lon},{m}"),
     "letters": ("time,latitude,longitude,alt_ft", "{t},{lat_n},{lon_w},{ft}"),
+    "letters of their own": (
+        "INDEX,DATE,TIME,LATITUDE,N/S,LONGITUDE,E/W,GPS ALTITUDE (M),SPEED (KM/H)",
+        "1,{us},{clock},{lat_abs},N,{lon_abs},W,{m},180",
+    ),
     "German": ("Zeit;Breite;Länge;Höhe (m)", "{comma};{lat_c};{lon_c};{m_c}"),
     "Spanish": ("tiempo;latitud;longitud;altitud (m)", "{comma};{lat_c};{lon_c};{m_c}"),
     "a title": ("Flight of 25 August\n\ntime;lat;lon;alt (m)", "{comma};{lat_c};{lon_c};{m_c}"),
@@ -157,7 +161,8 @@ def test_heads_of_other_programs(tmp_path, spelling):
             "t": f"{t:.1f}", "lat": f"{lat:.6f}", "lon": f"{lon:.6f}", "ft": f"{alt:.0f}", "m": f"{alt * 0.3048:.1f}",
             "iso": time.strftime("%Y-%m-%dT%H:%M:%SZ", when), "us": time.strftime("%m/%d/%Y", when),
             "clock": time.strftime("%H:%M:%S", when), "ms": f"{(1_787_652_000 + t) * 1000:.0f}",
-            "lat_n": f"N{abs(lat):.6f}", "lon_w": f"{abs(lon):.6f} W",
+            "lat_abs": f"{abs(lat):.6f}", "lon_abs": f"{abs(lon):.6f}", "lat_n": f"N{abs(lat):.6f}",
+            "lon_w": f"{abs(lon):.6f} W",
         }  # fmt: skip
         values |= {f"{name}_c": values[name].replace(".", ",") for name in ("lat", "lon", "m")}
         lines.append(row.format(**values, comma=values["t"].replace(".", ",")))

@@ -106,6 +106,12 @@ _OFFSETS = ("utcofst", "utc_ofst", "utc_offset", "utcoffset", "gmt_offset", "tim
 _PLACES = ("position", "coordinates", "coords", "lat_lon", "lat_long", "latlon", "latlng", "latitude_longitude")
 _DATES = ("datum", "fecha", "data", "date", "date_utc", "utc_date", "gmt_date", "date_gmt", "gps_date", "lcl_date",
           "local_date", "date_local")  # fmt: skip
+_SIDES = {
+    **dict.fromkeys(("n_s", "ns", "lat_dir", "lat_ref", "lat_hem", "lat_hemisphere", "latitude_direction",
+                     "latitude_hemisphere", "latitude_ref", "north_south"), "lat_deg"),
+    **dict.fromkeys(("e_w", "ew", "lon_dir", "lon_ref", "lon_hem", "lon_hemisphere", "longitude_direction",
+                     "longitude_hemisphere", "longitude_ref", "east_west"), "lon_deg"),
+}  # fmt: skip
 _BRACKETS = re.compile(r"^(.*?)[\s_]*[(\[{]\s*([^)\]}]*)\s*[)\]}]\s*$")
 _FORMATS = (
     "%m/%d/%Y %H:%M:%S",
@@ -203,6 +209,11 @@ def is_offset(name: str) -> bool:
 def is_place(name: str) -> bool:
     """Whether a head is that of latitude and longitude in one cell."""
     return plain(name)[0] in _PLACES
+
+
+def side_of(name: str) -> str | None:
+    """The column, latitude or longitude, whose hemisphere a column of letters gives (``N/S``); None for any other."""
+    return _SIDES.get(plain(name)[0])
 
 
 def place(text: str) -> tuple[str, str]:

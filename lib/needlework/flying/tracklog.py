@@ -361,6 +361,7 @@ def _read_csv(path: Path, stream: Any) -> Track:
     columns: dict[int, str] | None = None
     factors: dict[str, float] | None = None
     delimiter, date_at, place_at = ",", None, None
+    sides: dict[int, str] = {}
     kind: HeightKind = "unknown"
     ahead_s = 0.0
     first_row = remark = ""
@@ -380,7 +381,7 @@ def _read_csv(path: Path, stream: Any) -> Track:
         found = _header(name, cells_said, units if len(units) == len(cells_said) else [], notes)
         if found is not None:
             offset_at = next((at for at, cell in enumerate(cells_said) if heads.is_offset(cell)), None)
-            columns, factors, date_at, place_at, kind, ahead_s = found
+            columns, factors, date_at, place_at, kind, ahead_s, sides = found
             break
         notes.append(f"A line before the column names left out: {tried[:40].strip()}.")
         if len(notes) > _MOST_TITLES:
@@ -407,6 +408,8 @@ def _read_csv(path: Path, stream: Any) -> Track:
             cells["time_s"] = f"{row[date_at].strip()} {cells['time_s'].strip()}"
         if place_at is not None:
             cells["lat_deg"], cells["lon_deg"] = heads.place(row[place_at] if place_at < len(row) else "")
+        for at, column in sides.items():
+            cells[column] += row[at] if at < len(row) else ""
         short += len(row) <= max(columns)
         time_s, moment, of_day = _time_of(cells["time_s"], delimiter)
         if time_s is None:
@@ -461,7 +464,7 @@ def _rows(name: str, lines: Iterator[str], delimiter: str) -> Iterator[list[str]
         ) from fault
 
 
-_Header = tuple[dict[int, str], dict[str, float], int | None, int | None, HeightKind, float]
+_Header = tuple[dict[int, str], dict[str, float], int | None, int | None, HeightKind, float, dict[int, str]]
 
 
 def _header(name: str, cells: list[str], units: list[str], notes: list[str]) -> _Header | None:
@@ -471,8 +474,8 @@ def _header(name: str, cells: list[str], units: list[str], notes: list[str]) -> 
     may hold feet as well as metres, is read by it.
 
     Gives the place of each column, the factor to its unit, the place of a date and of a position in one cell, the
-    kind of the heights, and the seconds that the clock is ahead of UTC. Of several heights the altimeter's is taken,
-    which is what the pilot flew by.
+    kind of the heights, the seconds that the clock is ahead of UTC, and the places of letters of a hemisphere with
+    the column each belongs to. Of several heights the altimeter's is taken, which is what the pilot flew by.
 
     None for a row that names none of them, such as a title.
     """
@@ -485,7 +488,10 @@ def _header(name: str, cells: list[str], units: list[str], notes: list[str]) -> 
     kind: HeightKind = "unknown"
     ahead_s = 0.0
     geoid_at: int | None = None
+    sides = {at: column for at, cell in enumerate(cells) if (column := heads.side_of(cell)) is not None}
     for at, cell in enumerate(cells):
+        if at in sides:
+            continue
         exact = cell.lower()
         head = heads.Head(exact, 1.0, "") if exact in _COLUMN else heads.known(cell)
         if units and head is not None and head.silent and (told := heads.known(f"{cell} ({units[at]})")) is not None:
@@ -543,7 +549,8 @@ def _header(name: str, cells: list[str], units: list[str], notes: list[str]) -> 
     if ignored:
         shown = ", ".join(ignored[:8]) + (" and more" if len(ignored) > 8 else "")
         notes.append(f"Columns not used: {shown}.")
-    return columns, factors, date_at, place_at, kind, ahead_s
+    sides = {at: column for at, column in sides.items() if column in columns.values()}
+    return columns, factors, date_at, place_at, kind, ahead_s, sides
 
 
 def _number(column: str, text: str, delimiter: str) -> float:
