@@ -19,7 +19,7 @@ from needlework.desk.collect import full_names
 from needlework.desk.hand_in import Sheet, about, name_of
 
 if TYPE_CHECKING:
-    from needlework.desk.homework import Desk
+    from needlework.desk.homework.marks import Marks
 
 _FEW = 5
 """Of fewer hand-ins nothing is said of a class."""
@@ -252,7 +252,7 @@ class Look:
         return f"{full} ({student})" if full else student
 
 
-def sheet_of(desk: Desk, lesson: str) -> Sheet:
+def sheet_of(desk: Marks, lesson: str) -> Sheet:
     """Give a lesson as it stands on the desk.
 
     Parameters
@@ -272,7 +272,7 @@ def sheet_of(desk: Desk, lesson: str) -> Sheet:
     return Sheet(lesson, *(json.loads(path.read_text(encoding="utf-8")) for path in (source, released)))
 
 
-def told_of(desk: Desk, lesson: str) -> dict[str, dict[str, Any]]:
+def told_of(desk: Marks, lesson: str) -> dict[str, dict[str, Any]]:
     """Read what the judge told of each student's work, where it is of the file that counts.
 
     Parameters
@@ -339,7 +339,7 @@ def counted_of(sheet: Sheet) -> dict[str, Counted]:
     return found
 
 
-def look(desk: Desk, lesson: str) -> Look:
+def look(desk: Marks, lesson: str) -> Look:
     """Look at what a class handed in of a lesson.
 
     Parameters
@@ -779,7 +779,7 @@ def _last(answered: Sequence[bool]) -> int:
 _NOT_TYPED = re.compile(r"[^\w\s.,:+\-*/°()’=]")
 
 
-def comment_command(desk: Desk, lesson: str, question: str, part: str, answer: Answer) -> str:
+def comment_command(desk: Marks, lesson: str, question: str, part: str, answer: Answer) -> str:
     """Give the command with which a comment is typed for everyone with one answer.
 
     Parameters
