@@ -183,9 +183,9 @@ def planted(tmp_path):
             "flying/flight.py", "from IPython import display", "needlework.flying.flight -> IPython", id="flying"
         ),
         pytest.param(
-            "exercises/kinds.py",
+            "exercises/kinds/number.py",
             "def late():\n    import nbgrader",
-            "needlework.exercises.kinds -> nbgrader",
+            "needlework.exercises.kinds.number -> nbgrader",
             id="kernel",
         ),
         pytest.param(

@@ -1,22 +1,20 @@
-"""Kinds of questions: what each asks, what passes, which mistakes it knows; plain functions over plain data."""
+"""A number: what passes, which mistakes come to it, and what is said of one that nothing explains."""
 
 from __future__ import annotations
 
 import functools
 import itertools
 import math
-import random
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from typing import Any, TypeAlias, TypeVar
-
-import numpy as np
+from typing import Any, TypeVar
 
 from needlework.basis.errors import NeedleworkError
 from needlework.exercises import wording
-from needlework.exercises.answers import Unreadable, as_number, as_text, is_blank, short
+from needlework.exercises.answers import Unreadable, as_number
 from needlework.exercises.families import Applied, Member
+from needlework.exercises.kinds.asked import Givens, Question, Slip
 from needlework.exercises.recent import Recent
 from needlework.exercises.verdicts import Outcome, Verdict
 from needlework.trade import units
@@ -24,17 +22,14 @@ from needlework.trade import units
 _Found = TypeVar("_Found")
 _OTHER_WAY_DEG = 150.0  # from here on it hardly matters round which side
 _OTHER_UNIT = 12.0  # no usual mistake with the right unit is that many times off
-_EVERY_LINE = "In every line"
-_COME = " mistakes come to this. Either: "
-_MAY_BE = "It may be this, though it does not give quite this number: "
-_NEAR = "It may be one of these, though none gives quite this number. Either: "
-_LISTED = 160  # letters of a list that is read rather than skipped
+COME = " mistakes come to this. Either: "
+MAY_BE = "It may be this, though it does not give quite this number: "
+NEAR = "It may be one of these, though none gives quite this number. Either: "
 _MOST_CAUSES = 3  # that many are still read; of more nobody can tell
 _MOST_KEPT = 4  # draws whose sums are kept
-_MOST_STEPS = 2  # that many reasons are still read, one after the other
 _POINT_MOVED = "has the decimal point moved?"
 DIGITS = "Have two of its digits changed places?"
-_RATIOS = {
+RATIOS = {
     10.0: f"Ten times too much: {_POINT_MOVED}",
     0.1: f"A tenth of it: {_POINT_MOVED}",
     100.0: f"A hundred times too much: {_POINT_MOVED}",
@@ -88,182 +83,6 @@ _SIZES_IN_DEGREES = frozenset(
 )
 """Words of names that end in ``deg`` for so many degrees; the others are directions."""
 
-Givens: TypeAlias = Mapping[str, Any]
-"""The numbers and texts of one question as drawn for one student."""
-
-
-@dataclass(frozen=True)
-class Slip:
-    """A named mistake: how the wrong value comes about and what it would mean in the air.
-
-    Parameters
-    ----------
-    code : str
-        Name in the list of slips, for example ``"RECIP"``.
-    wrong : callable
-        From the givens, the answer this mistake leads to (a number, letter, order or table row).
-    says : str
-        What to tell the learner: what was done, what it would mean in the air, where to look.
-    variant : str
-        Which of several sentences of the same mistake this is; empty where there is one.
-    inherited : bool
-        True where the mistake comes from the question's family: then it need only be told apart from what passes
-        and from the other mistakes, however little.
-    rare : bool
-        True where numbers may be drawn that do not tell it: from what passes, then it is left out; from another
-        mistake, then both are named.
-    never_passes : bool
-        True for a rare one whose numbers are refused where it would pass.
-
-    Notes
-    -----
-    ``wrong`` is None where only the question's ``named_by`` knows the mistake; it gives None where these
-    numbers do not admit the mistake.
-    """
-
-    code: str
-    wrong: Callable[[Givens], Any] | None
-    says: str
-    variant: str = ""
-    inherited: bool = False
-    rare: bool = False
-    never_passes: bool = False
-
-    @property
-    def name(self) -> str:
-        """Give the code, and after a slash the variant."""
-        return f"{self.code}/{self.variant}" if self.variant else self.code
-
-    @property
-    def causes(self) -> set[str]:
-        """Give the mistakes that are meant: of a variant such as ``mirror-or-recip`` each of them, else the code."""
-        several = self.variant.upper().split("-OR-")
-        return set(several) if len(several) > 1 else {self.code}
-
-
-@dataclass(frozen=True, kw_only=True)
-class Question:
-    """What every kind of question has.
-
-    Parameters
-    ----------
-    key : str
-        Unique name.
-    lesson : str
-        Key of the lesson it belongs to.
-    title : str
-        A few words for lists and reports.
-    prompt : str
-        The question; names in braces are filled from the givens. States unit, reference and precision.
-    points : float
-        Full marks.
-    draw : callable
-        From a seeded :class:`random.Random`, the givens of one student. Empty for questions without numbers.
-    shown : str
-        How the givens are shown under the prompt; names in braces. Empty if the prompt says all.
-    slips : tuple of Slip
-        The named mistakes.
-    hints : tuple of three str
-        Where to look; the rule; the first line of the working.
-    model : str
-        The worked answer; may use the givens and ``{answer}``.
-    why : str
-        Shown after a pass and with the model answer.
-    look : str
-        Where to look when the answer is wrong and no slip fits; by default the first hint.
-    figure : str
-        Name of a ``show_...`` function of :mod:`needlework.showing.pictures`; empty for no picture.
-    figure_values : callable
-        From the givens, the keyword arguments of that function.
-    task : bool
-        True for the graded task at the end of a lesson: no verdict and no hints before it is handed in.
-    row : mapping
-        In a cell that is repeated: what its row of the table adds to the givens.
-    derived : callable
-        From the givens, further names for the texts; nothing is judged by them.
-    usable : callable
-        From the givens, whether these numbers may be used, besides what :meth:`sound` asks.
-    named_by : callable or None
-        From the givens and a wrong answer, the name of the slip behind it, or None; asked after the slips' values.
-    keeps_apart : bool
-        True to leave out, with the numbers drawn, what cannot be told from the right answer; what cannot be told from
-        an earlier slip is then as a rare one.
-    gives : str
-        In a cell of a table: the quantity that its answer is for the cells below it; empty for none.
-    formerly : tuple of str
-        In a cell of a table: labels it had in copies handed out before.
-    """
-
-    key: str
-    lesson: str
-    title: str
-    prompt: str
-    points: float = 1.0
-    draw: Callable[[random.Random], dict[str, Any]] = field(default=lambda _random: {})
-    shown: str = ""
-    slips: tuple[Slip, ...] = ()
-    hints: tuple[str, str, str] = ("", "", "")
-    model: str = ""
-    why: str = ""
-    look: str = ""
-    figure: str = ""
-    figure_values: Callable[[Givens], dict[str, Any]] = field(default=lambda _givens: {})
-    task: bool = False
-    row: Mapping[str, Any] = field(default_factory=dict)
-    derived: Callable[[Givens], dict[str, Any]] = field(default=lambda _givens: {})
-    usable: Callable[[Givens], bool] = field(default=lambda _givens: True)
-    named_by: Callable[[Givens, Any], str | None] | None = None
-    keeps_apart: bool = False
-    gives: str = ""
-    formerly: tuple[str, ...] = ()
-
-    def right(self, givens: Givens) -> Any:
-        """Give the reference answer for these givens."""
-        raise NotImplementedError
-
-    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
-        """Judge a non-blank answer; ``hidden`` adds what only the marking desk tries."""
-        raise NotImplementedError
-
-    def sound(self, givens: Givens) -> bool:
-        """Say whether with these givens every slip can be told from the right answer and from the others."""
-        return bool(self.usable(self.names(givens)))
-
-    def names(self, givens: Givens) -> Givens:
-        """Give the givens together with what the row of the table adds."""
-        return {**givens, **self.row} if self.row else givens
-
-    def mistakes(self, givens: Givens) -> list[tuple[Slip, Any]]:
-        """Give every slip that these numbers admit with the answer it leads to, in the order they are tried."""
-        names = self.names(givens)
-        found = [(slip, slip.wrong(names)) for slip in self.slips if slip.wrong is not None]
-        return [(slip, wrong) for slip, wrong in found if wrong is not None]
-
-    def named(self, givens: Givens, answer: Any) -> Slip | None:
-        """Give the slip that ``named_by`` names for an answer; None if there is none."""
-        name = self.named_by(self.names(givens), answer) if self.named_by else None
-        if name is None:
-            return None
-        found = next((slip for slip in self.slips if slip.name == name), None)
-        if found is None:
-            raise LookupError(f"{self.key}: a wrong answer is named '{name}', and no sentence has that name")
-        return found
-
-    def afterwards(self, givens: Givens, verdict: Verdict) -> list[tuple[str, dict[str, Any]]]:
-        """Name the pictures shown with the verdict: ``show_...`` functions and their keyword arguments."""
-        return []
-
-    def fill(self, template: str, givens: Givens, **more: Any) -> str:
-        """Fill the names in braces of a text of this question."""
-        if "{" not in template and "}" not in template:
-            return template
-        names = self.names(givens)
-        return wording.filled(template, {**names, **self.derived(names), **more})
-
-    def where_to_look(self, givens: Givens) -> str:
-        """Give the sentence that ends an unexplained wrong answer."""
-        return self.fill(self.look or self.hints[0], givens)
-
 
 def digits_exchanged(value: int, least: int) -> list[int]:
     """Give what a whole number becomes with two neighbouring digits exchanged.
@@ -296,7 +115,7 @@ def _is_size(name: str) -> bool:
     return not _SIZES_IN_DEGREES.isdisjoint(name.split("_"))
 
 
-def _copied(asked: Question, givens: Givens, value: float) -> str:
+def copied_given(asked: Question, givens: Givens, value: float) -> str:
     """Tell a number that stands in the question, given as the answer; empty where it does not stand there."""
     told = _told(asked)
     known = [given for name, given in asked.names(givens).items() if name in told]
@@ -325,7 +144,7 @@ def _exchanges(asked: Question, names: Givens) -> list[tuple[dict[str, Any], str
     return found
 
 
-def _another_given(asked: Question, cell: Number, givens: Givens, value: float) -> str:
+def another_given(asked: Question, cell: Number, givens: Givens, value: float) -> str:
     """Tell which number of the question was taken for another of its kind, where the sum comes to the answer so.
 
     Only one such exchange says anything.
@@ -718,7 +537,7 @@ class Number(Question):
         """
         alone = self._alone(givens, value, rounding_only)
         near = bool(alone) and not self._comes_to(alone[0], givens, value)
-        if near and (found := _another_given(self, self, givens, value)):
+        if near and (found := another_given(self, self, givens, value)):
             return "", found
         if near and not self.circle and (typed := self._only_typed(givens, value)):
             return "", typed
@@ -738,9 +557,9 @@ class Number(Question):
                 and self._mistyped(value, self.right(givens), exactly=True) == DIGITS
             ):
                 said.append(DIGITS)
-            many = f"{'Two' if len(said) == 2 else 'Three'}{_COME}" if len(said) > 1 else ""
+            many = f"{'Two' if len(said) == 2 else 'Three'}{COME}" if len(said) > 1 else ""
             if near:
-                many = _NEAR if many else _MAY_BE
+                many = NEAR if many else MAY_BE
             return alone[0].code, many + " Or: ".join(said)
         if rounding_only:
             return "", ""
@@ -769,10 +588,10 @@ class Number(Question):
         if len(near) != 1:
             return "", ""
         exact = gaps[near[0].name][0] <= reach
-        if not exact and (_copied(self, givens, value) or _another_given(self, self, givens, value)):
+        if not exact and (copied_given(self, givens, value) or another_given(self, self, givens, value)):
             return "", ""
         said = f"{self.fill(near[0].says, givens)} It comes out below nought, and the minus was left out."
-        return near[0].code, said if exact else f"{_MAY_BE}{said}"
+        return near[0].code, said if exact else f"{MAY_BE}{said}"
 
     def with_another_given(self, asked: Question, givens: Givens, value: float) -> tuple[str, str]:
         """Name the only mistake that leads to an answer where one number was taken for another as well.
@@ -807,7 +626,7 @@ class Number(Question):
                     continue
                 if abs(self._error(value, float(wrong))) <= reach:
                     found[slip.code, words] = self.fill(slip.says, givens)
-        if len(found) != 1 or _another_given(asked, self, givens, value):
+        if len(found) != 1 or another_given(asked, self, givens, value):
             return "", ""
         ((code, words), says), *_ = found.items()
         return (
@@ -882,7 +701,7 @@ class Number(Question):
         if found := self._compared(givens, value, wanted):
             return f"; {found}. {look}"
         said = f"; that is {self._direction(error, value, wanted)}."
-        seen = _copied(self, givens, value) or _another_given(self, self, givens, value)
+        seen = copied_given(self, givens, value) or another_given(self, self, givens, value)
         seen = seen or self._seen_in_it(givens, value)
         return f"{said} {seen} {look}" if seen else f"{said} {look}"
 
@@ -968,7 +787,7 @@ class Number(Question):
             return ""
         if abs(value + wanted) <= max(grain, self.tolerance) and abs(wanted) > 2.0 * max(grain, self.tolerance):
             return "The size is right, and the sign is the other one."
-        for times, said in _RATIOS.items():
+        for times, said in RATIOS.items():
             # A coincidence within rounding says nothing of a number that is little more than its rounding.
             reach = min(grain, 0.02 * abs(times * wanted))
             if said.endswith(_POINT_MOVED):
@@ -1086,626 +905,3 @@ class Number(Question):
         if wanted and abs(error) > 0.5 * abs(wanted):
             return f"far too {large}"
         return f"too {large}"
-
-
-@dataclass(frozen=True, kw_only=True)
-class Choice(Question):
-    """Pick one letter; every wrong letter stands for one misconception.
-
-    Parameters
-    ----------
-    options : mapping of letter to text
-        What can be picked.
-    correct : str or tuple of str or callable
-        The letter that is right, or the letters where several are accepted, or a function from the givens to them.
-    """
-
-    options: Mapping[str, str]
-    correct: str | tuple[str, ...] | Callable[[Givens], str | tuple[str, ...]]
-
-    def right(self, givens: Givens) -> str:
-        """Give the right letter (the first, where several are accepted)."""
-        return self.accepted(givens)[0]
-
-    def accepted(self, givens: Givens) -> tuple[str, ...]:
-        """Give all letters that are accepted."""
-        found = self.correct(self.names(givens)) if callable(self.correct) else self.correct
-        return (found,) if isinstance(found, str) else tuple(found)
-
-    def mistakes(self, givens: Givens) -> list[tuple[Slip, str]]:
-        """Give the slip behind every wrong letter."""
-        if self.named_by is None:
-            return [(slip, str(wrong)) for slip, wrong in super().mistakes(givens)]
-        right = self.accepted(givens)
-        wrong = [letter for letter in self.options if letter not in right]
-        found = [(self.named(givens, letter), letter) for letter in wrong]
-        return [(slip, letter) for slip, letter in found if slip is not None]
-
-    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
-        """Compare the letter; a wrong letter gets the sentence of its misconception."""
-        letters = ", ".join(self.options)
-        letter = " ".join(re.sub(r"[^\w]+", " ", as_text(answer, next(iter(self.options)))).split())
-        if letter not in self.options:
-            raise Unreadable(f"'{short(letter)}' is not one of {letters}. Write one of them.")
-        if letter in self.accepted(givens):
-            return Verdict(Outcome.PASS, 1.0, f"Right: {letter}.", given=letter)
-        for slip, wrong in self.mistakes(givens):
-            if wrong == letter:
-                return Verdict(Outcome.SLIP, 0.0, self.told_of(slip, givens, letter), slip.code, letter)
-        return Verdict(Outcome.WRONG, 0.0, f"Not yet. You chose {letter}. {self.where_to_look(givens)}", given=letter)
-
-    def told_of(self, slip: Slip, givens: Givens, letter: str) -> str:
-        """Tell a mistake to who chose a letter.
-
-        Parameters
-        ----------
-        slip : Slip
-            The mistake.
-        givens : mapping
-            The numbers of the question.
-        letter : str
-            What was chosen.
-
-        Returns
-        -------
-        str
-            The text of the verdict.
-        """
-        chosen = self.options[letter] or letter
-        said = self.fill(slip.says, givens, chosen=chosen, Chosen=chosen[:1].upper() + chosen[1:])
-        return f"Not yet. You chose {letter}. {said}"
-
-    def sound(self, givens: Givens) -> bool:
-        """No slip may stand for a right letter, and every wrong letter has exactly one slip."""
-        right = set(self.accepted(givens))
-        wrong = sorted(letter for _, letter in self.mistakes(givens))
-        return right <= set(self.options) and wrong == sorted(set(self.options) - right) and super().sound(givens)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Order(Question):
-    """Put shuffled cards in order; the message says which of two cards comes first, and names one that alone stands wrong.
-
-    Parameters
-    ----------
-    cards : mapping of letter to text
-        The cards, in shuffled order.
-    correct : str
-        The right order as letters, for example ``"CADB"``.
-    free : tuple of str
-        Groups of letters whose order among themselves does not matter, for example ``("AD",)``.
-    because : mapping of pair to str
-        For a pair such as ``"CA"``: why C comes before A.
-    """
-
-    cards: Mapping[str, str]
-    correct: str
-    free: tuple[str, ...] = ()
-    because: Mapping[str, str] = field(default_factory=dict)
-
-    def right(self, givens: Givens) -> str:
-        """Give the right order as letters."""
-        return self.correct
-
-    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
-        """Find the first neighbouring pair that stands the wrong way round."""
-        if isinstance(answer, (list, tuple)):
-            answer = "".join(as_text(item) for item in answer)
-        letters = "".join(c for c in as_text(answer, self.correct[::-1]) if c.isalnum())
-        if sorted(letters) != sorted(self.cards):
-            missing = [c for c in self.cards if c not in letters]
-            twice = sorted({c for c in letters if letters.count(c) > 1})
-            strange = sorted({c for c in letters if c not in self.cards})
-            parts = [f"{'missing' if n == 0 else 'given twice' if n == 1 else 'unknown'}: {', '.join(found)}"
-                     for n, found in enumerate((missing, twice, strange)) if found]  # fmt: skip
-            raise Unreadable(f"Each letter {', '.join(self.cards)} once, please; {'; '.join(parts)}.")
-        place = {letter: i for i, letter in enumerate(self.correct)}
-        pairs = [
-            (late, early)
-            for late, early in itertools.combinations(letters, 2)
-            if place[late] > place[early] and not any(late in group and early in group for group in self.free)
-        ]
-        if not pairs:
-            return Verdict(Outcome.PASS, 1.0, f"Right: {letters}.", given=letters)
-        for slip, wrong in self.mistakes(givens):
-            if wrong == letters:
-                text = f"Not yet. You gave {letters}. {self.fill(slip.says, givens)}"
-                return Verdict(Outcome.SLIP, 0.0, text, slip.code, letters)
-        late, early = self._told_first(letters, pairs)
-        reason = self._reason(early, late) or self.where_to_look(givens)
-        alone = [card for card in (early, late) if len(pairs) > 1 and all(card in pair for pair in pairs)]
-        stands = f"Only {alone[0]} stands wrong, too {'late' if alone[0] == early else 'early'}: " if alone else ""
-        text = f"Not yet. You gave {letters}. {stands}{self._before(early, late)}, not after it. {reason}"
-        if also := self._besides(letters, pairs, {late, early}):
-            text += f" {also}"
-        return Verdict(Outcome.WRONG, 0.0, text, given=letters)
-
-    def _told_first(self, letters: str, pairs: list[tuple[str, str]]) -> tuple[str, str]:
-        """Choose the pair to tell: of a single card that stands wrong the place it belongs to, else the nearest two."""
-        near = min(pairs, key=lambda pair: letters.index(pair[1]) - letters.index(pair[0]))
-        far = max(pairs, key=lambda pair: letters.index(pair[1]) - letters.index(pair[0]))
-        alone = any(all(card in pair for pair in pairs) for card in far)
-        return far if alone and self._reason(far[1], far[0]) else near
-
-    def _before(self, early: str, late: str) -> str:
-        return f"{early} (“{self.cards[early]}”) comes before {late} (“{self.cards[late]}”)"
-
-    def _besides(self, letters: str, pairs: list[tuple[str, str]], told: set[str]) -> str:
-        """Tell a second pair that stands the wrong way round; empty where moving one card of the first puts all right."""
-        if any(all(card in pair for pair in pairs) for card in told):
-            return ""
-        late, early = min(
-            (pair for pair in pairs if set(pair) != told),
-            key=lambda pair: (len(told.intersection(pair)), letters.index(pair[1]) - letters.index(pair[0])),
-        )
-        return f"And {self._before(early, late)}. {self._reason(early, late)}".rstrip()
-
-    def _reason(self, early: str, late: str) -> str:
-        """Say why one card comes before another: in its own words, or by the cards that stand between the two."""
-        ways: list[str] = [early]
-        for way in ways:
-            if way[-1] == late:
-                steps = [way[n : n + 2] for n in range(len(way) - 1)]
-                if len(steps) == 1:
-                    return self.because[steps[0]]
-                ends = steps if len(steps) <= _MOST_STEPS else [steps[0], steps[-1]]
-                return " ".join(
-                    f"“{self.cards[step[0]]}” before “{self.cards[step[1]]}”: {self.because[step]}" for step in ends
-                )
-            ways.extend(way + pair[1] for pair in self.because if pair[0] == way[-1] and pair[1] not in way)
-        return ""
-
-    def sound(self, givens: Givens) -> bool:
-        """The right order uses every card once; no slip is the right order."""
-        told = all(wrong != self.correct for _, wrong in self.mistakes(givens))
-        return sorted(self.correct) == sorted(self.cards) and told and super().sound(givens)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Text(Question):
-    """Free text, which nobody but a person can mark: a task, of which ``model`` is an answer for full marks."""
-
-    def right(self, givens: Givens) -> str:
-        """Give the model, filled with these numbers."""
-        return self.fill(self.model, givens)
-
-    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
-        """Say that it waits for a mark, whatever it is."""
-        as_text(answer)
-        return Verdict(Outcome.WAITS, 0.0, "This waits for your instructor's mark.", given=short(answer))
-
-
-@dataclass(frozen=True)
-class _Own:
-    """What a learner gave in a cell that cells below it work on with."""
-
-    label: str
-    cell: Question
-    value: Any
-    right: bool
-
-
-def _plain_value(cell: Question, value: object) -> Any:
-    return as_number(value) if isinstance(cell, Number) else " ".join(as_text(value).split())
-
-
-def _carried_through(cell: Question, givens: Givens, value: object, judged: Verdict, own: list[_Own]) -> Verdict:
-    """Judge a wrong cell once more with what the learner gave above it: what is worked rightly from there is right.
-
-    Parameters
-    ----------
-    cell : Question
-        The cell.
-    givens : mapping
-        The numbers of the table.
-    value : object
-        What was given in it.
-    judged : Verdict
-        What became of it with the right values above it.
-    own : list of _Own
-        The learner's own values above it.
-
-    Returns
-    -------
-    Verdict
-        Right, naming the cells to correct; a mistake that shows only from there; or the verdict as it was.
-    """
-    theirs = replace(cell, row={**cell.row, **{each.cell.gives: each.value for each in own}})
-    try:
-        again = theirs.judge(givens, value)
-        if again.outcome not in (Outcome.PASS, Outcome.SLIP):
-            return judged
-        if again.slip == judged.slip != "":
-            # The same mistake: told as it is where only from their own value its number is this one.
-            return again if _MAY_BE in judged.text and _MAY_BE not in again.text else judged
-        if again.outcome is Outcome.PASS is judged.outcome or again.share < judged.share:
-            return judged
-        used = [each for each in own if _changes(cell, givens, each)]
-    except (ArithmeticError, ValueError, LookupError, NeedleworkError, Unreadable):
-        return judged
-    if not used:
-        return judged
-    # What was right above it is no cause.
-    wrong = [each.label for each in used if not each.right]
-    named = " and ".join(f"“{label}”" for label in wrong or [each.label for each in used])
-    if again.outcome is judged.outcome is Outcome.SLIP:
-        return replace(judged, text=f"{judged.text} Or, worked from your own {named}: {_why_of(again)[1]}")
-    if again.outcome is Outcome.SLIP:
-        begins, why = _why_of(again)
-        return replace(again, text=f"{begins}Worked from your own {named}: {why}")
-    ending = f"; correct {'that one' if len(wrong) == 1 else 'those'}." if wrong else ", rounded as you gave it."
-    return replace(again, text=f"Right from your own {named}{ending}")
-
-
-def _why_of(verdict: Verdict) -> tuple[str, str]:
-    """Part what is told of a mistake: that it is not right and what was given, and what it was."""
-    found = re.match(rf"Not yet[^.]*\. (?:You \w+ {re.escape(verdict.given)}.*?[.;] )?", verdict.text)
-    begins = found[0] if found else ""
-    return begins, verdict.text[len(begins) :]
-
-
-def _changes(cell: Question, givens: Givens, own: _Own) -> bool:
-    """Say whether a value given above a cell changes what is right in it."""
-    theirs = replace(cell, row={**cell.row, own.cell.gives: own.value})
-    return bool(theirs.right(givens) != cell.right(givens))
-
-
-@dataclass(frozen=True, kw_only=True)
-class Table(Question):
-    """Fill a table; every cell is judged by itself and the marks are shared among the cells.
-
-    Parameters
-    ----------
-    cells : callable
-        From the givens, an ordered mapping of cell label to the small question that judges the cell.
-        The student answers with a mapping of the same labels (or a list in the same order).
-    listed : bool
-        True if the labels are shown with the question, where the answer cell does not hold them.
-    gone : tuple of str
-        Labels of cells that copies handed out before still hold; what stands there is left alone.
-    """
-
-    cells: Callable[[Givens], dict[str, Question]]
-    listed: bool = False
-    gone: tuple[str, ...] = ()
-
-    def right(self, givens: Givens) -> dict[str, Any]:
-        """Give the reference answer of every cell."""
-        return {label: cell.right(givens) for label, cell in self.cells(givens).items()}
-
-    def sound(self, givens: Givens) -> bool:
-        """Every cell must be sound."""
-        return super().sound(givens) and all(cell.sound(givens) for cell in self.cells(givens).values())
-
-    def judge(self, givens: Givens, answer: object, hidden: bool = False) -> Verdict:
-        """Judge cell by cell and add up."""
-        cells = self.cells(givens)
-        letters = all(
-            isinstance(cell, Choice) and all(len(each) == 1 for each in cell.options) for cell in cells.values()
-        )
-        if letters and isinstance(answer, str):
-            # Letters in a row are letters, with or without what stands between them.
-            answer = [letter for letter in str.__str__(answer) if letter.isalnum()]
-        filled = labelled(answer, list(cells), {old: new for new, cell in cells.items() for old in cell.formerly},
-                          self.gone, "cell of this table", "cells")  # fmt: skip
-        own: list[_Own] = []
-        verdicts = []
-        for label, cell in cells.items():
-            value = filled.get(label)
-            if is_blank(value):
-                verdicts.append((label, Verdict(Outcome.NOT_ATTEMPTED, 0.0, "No answer yet.")))
-                continue
-            try:
-                judged = cell.judge(givens, value, hidden)
-                if judged.outcome is not Outcome.PASS and own:
-                    judged = _carried_through(cell, givens, value, judged, own)
-                # From nothing at all nothing is worked out.
-                if cell.gives and not (isinstance(cell, Number) and not cell.circle and not as_number(value)):
-                    own.append(_Own(label, cell, _plain_value(cell, value), judged.outcome is Outcome.PASS))
-                verdicts.append((label, judged))
-            except Unreadable as reason:
-                said = reason.why if self.task else str(reason)
-                verdicts.append((label, Verdict(Outcome.ERROR, 0.0, said, given=short(value))))
-        verdicts = self._seen_together(cells, givens, filled, verdicts)
-        share = sum(v.share for _, v in verdicts) / len(verdicts)
-        right = sum(v.outcome is Outcome.PASS for _, v in verdicts)
-        given = "; ".join(f"{label}: {v.given or '-'}" for label, v in verdicts)
-        if right == len(verdicts):
-            said = f"Right: {'both' if right == 2 else f'all {right}'} answers."
-            return Verdict(Outcome.PASS, 1.0, said, given=given, cells=tuple(verdicts))
-        slip = next((v.slip for _, v in verdicts if v.slip), "")
-        outcomes = [v.outcome for _, v in verdicts]
-        worst = next(
-            o
-            for o in (Outcome.SLIP, Outcome.WRONG, Outcome.ERROR, Outcome.CLOSE, Outcome.NOT_ATTEMPTED)
-            if o in outcomes
-        )
-        if worst is Outcome.NOT_ATTEMPTED:
-            worst = Outcome.CLOSE if right else Outcome.WRONG
-        many = len(verdicts)
-        none = "Neither answer is" if many == 2 else f"None of the {many} answers are"
-        others = "the other" if many - right == 1 else "each of the others"
-        text = (
-            f"{right} of {many} answers {'is' if right == 1 else 'are'} right. Read what is said beside {others}."
-            if right
-            else f"{none} right yet. Read what is said beside each."
-        )
-        text += _turned_round(cells, dict(verdicts))
-        return Verdict(worst, share, text, slip, given, tuple(verdicts))
-
-    def _seen_together(
-        self,
-        cells: Mapping[str, Question],
-        givens: Givens,
-        filled: Mapping[str, Any],
-        verdicts: list[tuple[str, Verdict]],
-    ) -> list[tuple[str, Verdict]]:
-        """Tell what only several lines together show: the same value in all of them, or values of other lines."""
-        wrong = [label for label, each in verdicts if each.outcome in (Outcome.SLIP, Outcome.WRONG)]
-        numbers: dict[str, Number] = {}
-        for label in wrong:
-            cell = cells[label]
-            if isinstance(cell, Number):
-                numbers[label] = cell
-        values = {label: as_number(filled[label]) for label in numbers}
-        told = dict(verdicts)
-        # Sorted, so that the words do not hang on chance.
-        for unit in sorted({cell.unit for cell in numbers.values()}):
-            alike = [label for label, cell in cells.items() if isinstance(cell, Number) and cell.unit == unit]
-            theirs = [label for label in alike if label in numbers]
-            if len(alike) > 2 and _all_the_same([filled.get(label) for label in alike]):
-                # Of one cause for all, the lines that can come from another one say nothing.
-                if len({told[label].slip for label in theirs} - {""}) != 1 or not all(told[n].slip for n in theirs):
-                    for label in theirs:
-                        look = cells[label].where_to_look(givens)
-                        told[label] = replace(
-                            told[label], slip="", outcome=Outcome.WRONG,
-                            text=f"Not yet. The same value stands in every line. What changes from one to the next? {look}",
-                        )  # fmt: skip
-                continue
-            told.update(_of_one_cause({label: numbers[label] for label in theirs}, givens, values, told))
-            elsewhere = {
-                label: [
-                    other
-                    for other in theirs
-                    if other != label and numbers[other].judge(givens, values[label]).outcome is Outcome.PASS
-                ]
-                for label in theirs
-            }
-            # Where every wrong value is right in another line, that says more than what else each may come from.
-            all_moved = len(theirs) > 2 and all(elsewhere.values())
-            for label in theirs:
-                if elsewhere[label] and (all_moved or told[label].outcome is Outcome.WRONG):
-                    there = elsewhere[label][0]
-                    text = f"Not yet. {told[label].given} belongs to “{there}”: have lines changed places?"
-                    told[label] = replace(told[label], text=text, slip="", outcome=Outcome.WRONG)
-        told.update(_of_one_ratio(numbers, givens, values, told))
-        told.update(_of_what_went_in(numbers, givens, values, told))
-        told.update(_close_of_the_same_cause(cells, givens, filled, told))
-        told.update(_chosen_from_one_cause({label: cells[label] for label in wrong}, givens, told))
-        for label, cell in numbers.items():
-            if told[label].outcome is not Outcome.WRONG:
-                continue
-            copied = _copied(self, givens, values[label])
-            if not copied and _EVERY_LINE not in told[label].text:
-                copied = _another_given(self, cell, givens, values[label])
-            if copied:
-                text = f"Not yet. {cell.gave(told[label].given)}. {copied} {cell.where_to_look(givens)}"
-                told[label] = replace(told[label], text=text)
-            elif _EVERY_LINE not in told[label].text:
-                code, two = cell.with_another_given(self, givens, values[label])
-                if two:
-                    text = f"Not yet. {cell.gave(told[label].given)}. {two}"
-                    told[label] = replace(told[label], outcome=Outcome.SLIP, text=text, slip=code)
-        return [(label, told[label]) for label, _ in verdicts]
-
-
-def _chosen_from_one_cause(
-    cells: Mapping[str, Question], givens: Givens, told: Mapping[str, Verdict]
-) -> dict[str, Verdict]:
-    """Name the one mistake from which all wrong choices can come, where one alone could come from several."""
-    chosen = {label: cell for label, cell in cells.items() if isinstance(cell, Choice)}
-    slips = {label: cell.named(givens, told[label].given) for label, cell in chosen.items()}
-    causes = [slip.causes for slip in slips.values() if slip is not None]
-    common = set.intersection(*causes) if len(causes) == len(slips) > 1 else set()
-    if len(common) != 1 or all(len(each) == 1 for each in causes):
-        return {}
-    code = common.pop()
-    found: dict[str, Verdict] = {}
-    for label, cell in chosen.items():
-        slip = next((each for each in cell.slips if each.name == code), None)
-        if slip is None:
-            return {}
-        found[label] = replace(told[label], slip=code, text=cell.told_of(slip, givens, told[label].given))
-    return found
-
-
-def _turned_round(cells: Mapping[str, Question], told: Mapping[str, Verdict]) -> str:
-    """Say that of two things to choose from each stands where the other is right; empty where that is not so."""
-    said = ""
-    for pair in dict.fromkeys(tuple(cell.options) for cell in cells.values() if isinstance(cell, Choice)):
-        alike = [label for label, cell in cells.items() if isinstance(cell, Choice) and tuple(cell.options) == pair]
-        wrong = all(told[label].outcome in (Outcome.SLIP, Outcome.WRONG) for label in alike)
-        if len(pair) == 2 and len(alike) > 2 and wrong and len({told[label].given for label in alike}) == 2:
-            said += f" All {len(alike)} are turned round: {pair[0]} where it is {pair[1]}, and {pair[1]} where it is {pair[0]}."
-    return said
-
-
-def _close_of_the_same_cause(
-    cells: Mapping[str, Question], givens: Givens, filled: Mapping[str, Any], told: Mapping[str, Verdict]
-) -> dict[str, Verdict]:
-    """Say of a close answer that it comes from what all wrong lines come from; the marks stay.
-
-    One wrong line is enough where the mistake is made in what both are worked out from.
-    """
-    numbers = {label: cell for label, cell in cells.items() if isinstance(cell, Number)}
-    wrong = [label for label in numbers if told[label].outcome in (Outcome.SLIP, Outcome.WRONG)]
-    codes = {told[label].slip for label in wrong}
-    found: dict[str, Verdict] = {}
-    if len(codes) != 1 or "" in codes or _several(told, {label: numbers[label] for label in wrong}):
-        return found
-    code = codes.pop()
-    for label, cell in numbers.items():
-        if told[label].outcome is not Outcome.CLOSE:
-            continue
-        went_in = cell.goes_in(code) and all(numbers[other].goes_in(code) for other in wrong)
-        if not went_in and (len(wrong) < 2 or cell.unit != numbers[wrong[0]].unit):
-            continue
-        slip = next((s for s in cell.all_that_fit(givens, as_number(filled[label])).values() if s.code == code), None)
-        if slip is not None:
-            where = "the other lines" if len(wrong) > 1 else f"“{wrong[0]}”"
-            text = f"Close. {cell.gave(told[label].given)}. As in {where}: {cell.fill(slip.says, givens)}"
-            found[label] = replace(told[label], text=text)
-    return found
-
-
-def _of_one_cause(
-    cells: Mapping[str, Number], givens: Givens, values: Mapping[str, float], told: Mapping[str, Verdict]
-) -> dict[str, Verdict]:
-    """Name the one mistake, or the one pair, that all wrong lines can come from; nothing where there is none."""
-    if len(cells) < 2:
-        return {}
-    fitting = [cell.all_that_fit(givens, values[label]) for label, cell in cells.items()]
-    if len({told[label].slip for label in cells}) == 1 and not _several(told, cells):
-        code = told[next(iter(cells))].slip
-        # What is named in every line stays, unless in one it only comes near and another fits them all.
-        if not code or all(any(slip.code == code for slip in each.values()) for each in fitting):
-            return {}
-    names, words = _common([{name: slip.says for name, slip in each.items()} for each in fitting])
-    if not names:
-        near = {
-            label: {slip.name: slip for slip in cell._alone(givens, values[label])} for label, cell in cells.items()
-        }
-        names, words = _common([{name: slip.says for name, slip in each.items()} for each in near.values()])
-        if names and not any(
-            cell._comes_to(near[label][names], givens, values[label]) for label, cell in cells.items()
-        ):
-            words = [f"{_MAY_BE}{each}" for each in words]
-    if not names:
-        names, words = _common([cell.two_that_give(givens, values[label]) for label, cell in cells.items()])
-    return _told_so(cells, givens, told, names, words) if names else {}
-
-
-def _of_one_ratio(
-    cells: Mapping[str, Number], givens: Givens, values: Mapping[str, float], told: Mapping[str, Verdict]
-) -> dict[str, Verdict]:
-    """Say in every wrong line that it is the same part of the right value, where no one mistake is named in them all."""
-    if len(cells) < 3 or any(cell.circle or cell.line for cell in cells.values()):
-        return {}
-    codes = {told[label].slip for label in cells}
-    if len(codes) == 1 and "" not in codes:
-        return {}
-    for times, said in _RATIOS.items():
-        if all(cell.is_times(times, givens, values[label]) for label, cell in cells.items()):
-            return {
-                label: replace(
-                    told[label], outcome=Outcome.WRONG, share=0.0, slip="",
-                    text=f"Not yet. {cell.gave(told[label].given)}. {_EVERY_LINE}: {said[0].lower()}{said[1:]} "
-                    f"{cell.where_to_look(givens)}",
-                )
-                for label, cell in cells.items()
-            }  # fmt: skip
-    return {}
-
-
-def _told_so(
-    cells: Mapping[str, Number], givens: Givens, told: Mapping[str, Verdict], names: str, words: list[str]
-) -> dict[str, Verdict]:
-    return {
-        label: replace(
-            told[label], outcome=Outcome.SLIP, share=0.0, slip=names.partition("/")[0],
-            text=f"Not yet. {cell.gave(told[label].given)}. {cell.fill(words[number], givens)}",
-        )
-        for number, (label, cell) in enumerate(cells.items())
-    }  # fmt: skip
-
-
-def _of_what_went_in(
-    cells: Mapping[str, Number], givens: Givens, values: Mapping[str, float], told: Mapping[str, Verdict]
-) -> dict[str, Verdict]:
-    """Name in a line the mistake that another line shows, where both are worked out from what it was made in.
-
-    So too in a line that may come from several: of these the one that another line shows for certain.
-    """
-    fitting = {label: cell.all_that_fit(givens, values[label]) for label, cell in cells.items()}
-    sure = {label: told[label].slip for label in cells if not _several(told, {label: cells[label]})}
-    found: dict[str, Verdict] = {}
-    for label, cell in cells.items():
-        for other, code in sure.items():
-            slip = next((slip for slip in fitting[label].values() if slip.code == code), None)
-            if other == label or slip is None:
-                continue
-            if label in sure and not (cell.goes_in(code) and cells[other].goes_in(code)):
-                continue
-            mine = sure.get(label, "")
-            if mine == code or any(each.code == mine for each in fitting[other].values()):
-                continue
-            found.update(_told_so({label: cell}, givens, told, slip.name, [slip.says]))
-    return found
-
-
-def _several(told: Mapping[str, Verdict], labels: Mapping[str, Number]) -> bool:
-    return any(said in told[label].text for label in labels for said in (_COME, _NEAR))
-
-
-def _common(found: list[dict[str, str]]) -> tuple[str, list[str]]:
-    """Give the name that all have, with the words of each; empty where there is none, or more than one."""
-    common = set(found[0]).intersection(*found[1:]) if found else set()
-    if len(common) != 1:
-        return "", []
-    name = common.pop()
-    return name, [each[name] for each in found]
-
-
-def _all_the_same(answers: list[Any]) -> bool:
-    try:
-        return len({as_number(answer) for answer in answers}) == 1
-    except Unreadable:
-        return False
-
-
-def labelled(
-    answer: object, labels: list[str], formerly: Mapping[str, str], gone: tuple[str, ...], one: str, many: str
-) -> dict[str, Any]:
-    """Read what stands under each label of a table or a plan; raises Unreadable with the one at fault.
-
-    Parameters
-    ----------
-    answer : object
-        A mapping of labels to answers, or the answers in a list.
-    labels : list of str
-        The labels, in order.
-    formerly : mapping
-        For a label of a copy handed out before, the label of today.
-    gone : tuple of str
-        Labels of such copies that are asked no more.
-    one, many : str
-        What a label stands for, for the sentence about one that is not known.
-
-    Returns
-    -------
-    dict
-        The answers by today's labels, in the order of the answer.
-    """
-    if isinstance(answer, dict):
-        known = {old.casefold(): new for old, new in formerly.items()} | {label.casefold(): label for label in labels}
-        old = {label.casefold() for label in gone}
-        filled = {}
-        for key, value in answer.items():
-            name = str(key).strip().casefold()
-            if name in known:
-                filled[known[name]] = value
-            elif name not in old:
-                raise Unreadable(f"“{short(key)}” is not a {one}. The {many} are: {', '.join(labels)}.")
-        return filled
-    if isinstance(answer, np.ndarray):
-        answer = answer.tolist()
-    if isinstance(answer, (list, tuple)):
-        if len(answer) != len(labels):
-            more = len(answer) > len(labels)
-            comma = f" {'A comma inside a number makes two of it' if more else 'Between any two stands a comma'}."
-            listed = ", ".join(labels)
-            listed = f": {listed}" if len(listed) <= _LISTED else ""
-            raise Unreadable(f"{len(answer)} entries where {len(labels)} were asked for{listed}.{comma}")
-        return dict(zip(labels, answer, strict=True))
-    raise Unreadable(f"A table was asked for; keep the lines that stand there and fill them: {', '.join(labels)}.")
