@@ -196,6 +196,24 @@ def circled(text, after_s, side=1, times=1, rate_deg_s=3.0, **habits):
     )
 
 
+def round_the_wrong_side():
+    """Off the final to the right, round and down to the other end: north-west of the runway of Saltmarsh."""
+    track = recorded(end="landing", below_mda_ft=-160.0)
+    seen = judged(track).seen
+    at = int(
+        np.flatnonzero((seen.ground_nm > 4.0) & (np.abs(seen.radial_deg - 214.0) < 5.0) & (seen.alt_ft < 800.0))[0]
+    )
+    legs = [(214, 1, 0), (256, 45, 0), (211, 50, 0), (31, 90, -1)]
+    more = steered("saltmarsh", float(seen.east_nm[at]), float(seen.north_nm[at]), legs, kt=95.0)
+    left_s = more.time_s[-1] - more.time_s
+    alt_ft = np.clip(62.0 + (left_s - 20.0) * 8.0, 62.0, 720.0)
+    kept = track.time_s <= seen.time_s[at]
+    whole = {"lat_deg": more.lat_deg, "lon_deg": more.lon_deg, "alt_ft": alt_ft}
+    joined_up = {name: np.concatenate([getattr(track, name)[kept], added]) for name, added in whole.items()}
+    time_s = np.concatenate([track.time_s[kept], seen.time_s[at] + 1.0 + more.time_s])
+    return judged(Track(time_s, **joined_up), in_sight=True)
+
+
 def holding(hold):
     return judged(recorded(WYGATE, heading=True, wind_from_deg=300, wind_kt=12, hold=hold), "wygate")
 
@@ -286,6 +304,7 @@ SPEAKS = {
     "mda_high": lambda: flown(below_mda_ft=-220),
     "vdp": lambda: flown(WYGATE, end="landing", below_mda_ft=150, down_fpm=900),
     "path_low": low_to_the_runway,
+    "circling": round_the_wrong_side,
     "touchdown": lambda: landing(150.0, 200.0),
     "in_sight": lambda: judged(recorded(end="landing"), in_sight=False),
     "decision": lambda: flown(wait_past_map_nm=0.9),

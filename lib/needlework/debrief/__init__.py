@@ -20,6 +20,7 @@ from needlework.basis.quantity import Floats
 from needlework.debrief import (
     arcs,
     circles,
+    circling,
     final,
     floors,
     holding,
@@ -34,6 +35,7 @@ from needlework.debrief import (
 )
 from needlework.debrief.air import Wind, as_said, nose, told, wind_of
 from needlework.debrief.approaches import approaches
+from needlework.debrief.endings import circled, told_apart
 from needlework.debrief.events import merged
 from needlework.debrief.evidence import Conditions, Judge, View
 from needlework.debrief.findings import Finding, Judgement, apart, clock
@@ -102,6 +104,7 @@ JUDGES: dict[str, Judge] = {
     "mda_high": minimums.mda_high,
     "vdp": minimums.vdp,
     "path_low": minimums.path_low,
+    "circling": circling.circling,
     "touchdown": landing.touchdown,
     "in_sight": minimums.in_sight,
     "decision": missed.decision,
@@ -256,7 +259,9 @@ def debrief(
         procedure, about = elsewhere
         seen, cut = shown(procedure)
     _heights_make_sense(seen, cut)
-    published_mda_ft = procedure.mda_ft(chosen, remote=day.remote, step_down=day.step_down)
+    has_line = any(line.category == chosen for line in procedure.minimums.circling)
+    circles = has_line and circled(cut, seen, procedure) is not None
+    published_mda_ft = procedure.mda_ft(chosen, remote=day.remote, step_down=day.step_down, circling=circles)
     field_ft = procedure.airport.elevation_ft
 
     def right(cut: Split) -> tuple[Floats, Height]:
@@ -276,7 +281,7 @@ def debrief(
         cut = _cut(replace(seen, alt_ft=alt_ft), procedure, entry, chosen, legs)[1]
         alt_ft, height = right(cut)
     seen = replace(seen, alt_ft=alt_ft, height=height, notes=(*seen.notes, *height.sentences))
-    cut = replace(cut, about=about)
+    cut = told_apart(replace(cut, about=about), seen, procedure, day.temperature_c)
     return _judged(track, _view(seen, cut, procedure, rubric, aircraft, chosen, day), rubric.judged)
 
 
@@ -512,6 +517,8 @@ def _missing(view: View) -> tuple[str, ...]:
     for number, piece in enumerate(view.split.pieces):
         if piece.leg is None or number < begins:
             continue
+        if view.split.circled is not None and piece.leg.minimum_ft is None:
+            continue  # the last of the final is left for the circle
         flown_nm = sum(float(step_nm[span.slice].sum()) for span in view.spans() if span.piece is piece)
         if piece.kind == "arc":
             length_nm = float(np.deg2rad(piece.span_deg)) * piece.arc_nm

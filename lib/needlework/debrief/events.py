@@ -32,7 +32,17 @@ _OF_A_CIRCLE = (
 # "row/error" is that row with that error only, on either side.
 _EXPLAINS: dict[str, dict[str, float]] = {
     "floor/68": dict.fromkeys(
-        ("floor", "established_first", "mda/68", "missed_turn", "after_missed_floor", "level", "vdp", "path_low"),
+        (
+            "floor",
+            "established_first",
+            "mda/68",
+            "circling/68",
+            "missed_turn",
+            "after_missed_floor",
+            "level",
+            "vdp",
+            "path_low",
+        ),
         _WHOLE,
     ),
     "circle": dict.fromkeys(_OF_A_CIRCLE, 90.0),
@@ -115,7 +125,10 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "in_sight": {"vdp": _WHOLE, "sink": _WHOLE, "path_low": _WHOLE},
     "vdp": {"sink": _SOON_S, "path_low": _WHOLE},
     "path_low": {"sink": _SOON_S},
+    "circling/75": {"mda/75": _WHOLE, "path_low": _WHOLE},
     "mda/75": {"floor": _SOON_S},
+    "circling/96": {"path_low": _WHOLE},
+    "circling/97": {"circling/99": _WHOLE},
     "mda": {"vdp": _SOON_S, "in_sight": _SOON_S},
     "missed_turn": {"missed_track": 120.0, "gradient": 0.0},
     "missed_side": {"missed_turn": _SOON_S, "missed_track": _WHOLE, "hold_entry": _WHOLE, "gradient": _SOON_S},
@@ -169,6 +182,8 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
         return other.part == "hold"  # the radial was still on its way to a fix that was never reached
     if (finding.row, finding.error, other.row) == ("hold_track", 63, "hold_entry"):
         return True  # the entry was flown about that line, too
+    if (finding.row, finding.error, other.row, other.error) == ("circling", 75, "mda", 75):
+        return True  # the same altitude, from the final on
     if (finding.row, other.row) == ("turn_limit", "turn_time"):
         return True  # so far out, whatever the clock said
     after = explained.get(other.row, explained.get(f"{other.row}/{other.error}"))

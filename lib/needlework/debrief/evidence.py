@@ -284,7 +284,15 @@ class View:
     @property
     def published_mda_ft(self) -> float:
         """The MDA with what the plate's notes add to it today. [ft]"""
-        return self.procedure.mda_ft(self.category, remote=self.given.remote, step_down=self.given.step_down)
+        return self.procedure.mda_ft(
+            self.category, remote=self.given.remote, step_down=self.given.step_down, circling=self.circles
+        )
+
+    @property
+    def circles(self) -> bool:
+        """Whether it was circled to land where the procedure has minimums for that."""
+        lines = self.procedure.minimums.circling
+        return self.split.circled is not None and any(line.category == self.category for line in lines)
 
     @property
     def missed_ft(self) -> float:

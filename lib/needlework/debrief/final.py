@@ -22,7 +22,7 @@ _SUSTAINED_S = 4.0
 _GEAR_BY_FT = 1000.0
 _FLAP_BY_FT = 500.0
 _FROM_MDA_FT = 150.0
-_SWINGS, _SWING_S, _NEARLY_LEVEL_FPM = 3, 40.0, 200.0  # so often, with so little between them: no steps
+_SWINGS, _SWING_S, _EASED = 3, 40.0, 0.4  # so often, eased to such a share of the limit between them: no steps
 _BOTH = 1.4  # two heights, each as unsure
 _UNDER_FT = 60.0  # so far below the MDA it has been left
 
@@ -219,7 +219,7 @@ def _swinging(view: View, row: Row) -> Finding | None:
         between = slice(swings[-1][1] + 1, dive[0]) if swings else slice(0, 0)
         if swings and seen.time_s[dive[0]] - seen.time_s[swings[-1][1]] > _SWING_S:
             swings = []
-        elif swings and not (seen.vs_fpm[between] > -_NEARLY_LEVEL_FPM).any():
+        elif swings and not (seen.vs_fpm[between] > -_EASED * row.limit["limit_fpm"]).any():
             swings[-1] = (swings[-1][0], dive[1], swings[-1][2] + dive[2])
             continue
         swings.append(dive)

@@ -62,7 +62,7 @@ def hold_entry(view: View, row: Row) -> Judgement:
     hand = 1.0 if hold.turn == "right" else -1.0
     inbound = np.abs(apart(seen.track_deg, hold.inbound_course_deg))
     since = seen.time_s - seen.time_s[arrived]
-    after = (view.numbers > arrived) & (since < _LONGEST_S) & (seen.stretch == seen.stretch[arrived])
+    after = _since(view, arrived) & (since < _LONGEST_S) & (seen.stretch == seen.stretch[arrived])
     out = np.flatnonzero(after & (inbound > 120.0))
     back = np.flatnonzero(after & (inbound < _INBOUND_DEG))
     back = back[back > out[0]] if len(out) else back[:0]
@@ -116,6 +116,11 @@ def hold_entry(view: View, row: Row) -> Judgement:
     return view.judged(row, [replace(found, failed=unprotected)])
 
 
+def _since(view: View, arrived: int) -> Mask:
+    """Samples after the fix was reached, up to where the flight left for elsewhere."""
+    return np.asarray((view.numbers > arrived) & ~view.mask(kind="elsewhere"))
+
+
 def _by_leg(view: View, arrived: int) -> tuple[str, ...]:
     """Entries by the course of the line that led to the fix, where it was held: the one a briefing goes by."""
     radial = view.procedure.missed.intercept_radial_deg
@@ -151,7 +156,7 @@ def _turned_late(view: View, row: Row, arrived: int) -> Finding | None:
 def _never_turned(view: View, row: Row, arrived: int) -> Finding | None:
     """On past the fix and past the end of any leg of the hold, with no turn back; else None."""
     seen = view.seen
-    after = (view.numbers > arrived) & (seen.stretch == seen.stretch[arrived])
+    after = _since(view, arrived) & (seen.stretch == seen.stretch[arrived])
     if not after.any() or any(abs(turned) > _BEGUN_TURN_DEG for _, turned in _turns(view, arrived)):
         return None
     last = int(np.flatnonzero(after)[-1])
@@ -169,7 +174,7 @@ def _turned_away(view: View, row: Row, arrived: int) -> Finding | None:
     """Away from the fix, straight and for long, on a heading that no entry has, neither outbound nor inbound."""
     seen, hold = view.seen, view.procedure.hold
     away_nm = _away_nm(view)
-    after = (view.numbers > arrived) & (seen.stretch == seen.stretch[arrived]) & ~view.turning
+    after = _since(view, arrived) & (seen.stretch == seen.stretch[arrived]) & ~view.turning
     elsewhere = np.abs(apart(seen.track_deg, reciprocal(hold.inbound_course_deg))) > _AWAY_DEG
     elsewhere &= np.abs(apart(seen.track_deg, hold.inbound_course_deg)) > _INBOUND_DEG
     for first, last, length in view.runs(after & elsewhere, _AWAY_S):
@@ -310,7 +315,7 @@ def _dropped(view: View, arrived: int, begun: int) -> bool:
 def _outbound_legs(view: View, arrived: int, begun: int) -> list[Run]:
     """Straight parts of an entry that lead outbound."""
     seen, out = view.seen, float(reciprocal(view.procedure.hold.inbound_course_deg))
-    legs = view.runs((view.numbers > arrived) & (view.numbers < begun) & ~view.turning, _LEG_S)
+    legs = view.runs(_since(view, arrived) & (view.numbers < begun) & ~view.turning, _LEG_S)
     return [run for run in legs if abs(float(apart(mean_deg(seen.track_deg[run[0] : run[1] + 1]), out))) < 60.0]
 
 
@@ -350,7 +355,7 @@ def hold_side(view: View, row: Row) -> Judgement:
 
 def _turns(view: View, arrived: int) -> list[tuple[Run, float]]:
     """Turns after the fix was reached, and how far each went, right positive. [deg]"""
-    after = (view.numbers > arrived) & view.mask("hold", "missed", "after")
+    after = _since(view, arrived) & view.mask("hold", "missed", "after")
     heading = np.rad2deg(np.unwrap(np.deg2rad(view.seen.track_deg)))
     return [(run, float(heading[run[1]] - heading[run[0]])) for run in view.runs(after & view.turning, 10.0)]
 
@@ -474,7 +479,7 @@ def _another_course(view: View, row: Row) -> Finding | None:
     if arrived is None:
         return None
     seen, course = view.seen, view.procedure.hold.inbound_course_deg
-    straight = (view.numbers > arrived) & ~view.turning & view.mask("hold", "missed", "after")
+    straight = _since(view, arrived) & ~view.turning & view.mask("hold", "missed", "after")
     legs = [run for run in _unbroken(view, straight) if run[2] >= _LEG_S]
     inward = [run for run in legs if _to_fix(view, run)]
     if not inward:
@@ -667,7 +672,7 @@ def _far_out(view: View, row: Row) -> list[Finding]:
     arrived = _arrival(view)
     if arrived is None:
         return []
-    after = (view.numbers > arrived) & view.mask("hold", "missed", "after")
+    after = _since(view, arrived) & view.mask("hold", "missed", "after")
     if not after.any():
         return []
     leg_nm = _leg_nm(view, arrived)
@@ -692,7 +697,7 @@ def _out_nm(view: View) -> Floats:
 def _leg_nm(view: View, arrived: int) -> float:
     """Length of the leg outbound over the ground. [NM]"""
     hold = view.procedure.hold
-    after = (view.numbers > arrived) & view.mask("hold", "missed", "after")
+    after = _since(view, arrived) & view.mask("hold", "missed", "after")
     return hold.leg_dme_nm or float(np.median(view.seen.gs_kt[after])) / 60.0 * (hold.leg_min or 1.0)
 
 
@@ -742,7 +747,7 @@ def _laps(view: View) -> Iterator[_Lap]:
     if arrived is None:
         return
     seen, course = view.seen, view.procedure.hold.inbound_course_deg
-    straight = (view.numbers > arrived) & ~view.turning
+    straight = _since(view, arrived) & ~view.turning
     to_course = np.abs(apart(seen.track_deg, course))
     legs = [(run, False) for run in _unbroken(view, straight & (to_course > 120.0)) if run[2] >= _LEG_S]
     # Close to the fix a course is still being corrected; a leg inbound is one that gets there.

@@ -15,7 +15,7 @@ from needlework.trade import dme, geodesy
 from needlework.world.procedure import Procedure
 
 _FARTHEST_NM = 60.0
-_POSITION_NM = 0.01  # what any satellite receiver may be off for minutes on end: some 20 m
+POSITION_NM = 0.01  # what any satellite receiver may be off for minutes on end: some 20 m
 _THIN_S = 0.95  # samples closer than this say nothing new about an aeroplane
 _POSITION_WINDOW_S = 6.0
 _ROUGH_FT, _CORNER_S = 12.0, 5.0  # heights rougher than this need more smoothing than so many seconds
@@ -145,7 +145,7 @@ def see(track: Track, procedure: Procedure) -> Seen:
         columns=data,
         notes=_notes(track, step_ft, noise_ft, float(grain_ft)),
         height=prior(track.height_kind),
-        position_nm=_POSITION_NM + 2.0 * rough_nm / np.sqrt(max(1.0, window_s / step_s)),
+        position_nm=POSITION_NM + 2.0 * rough_nm / np.sqrt(max(1.0, window_s / step_s)),
     )
 
 

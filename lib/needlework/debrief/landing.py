@@ -7,9 +7,11 @@ from dataclasses import replace
 import numpy as np
 
 from needlework.basis.quantity import Floats
+from needlework.debrief.endings import runway_frame
 from needlework.debrief.evidence import View
 from needlework.debrief.final import landed
-from needlework.debrief.findings import Finding, Judgement, Mask, apart, not_judged
+from needlework.debrief.findings import Finding, Judgement, Mask, not_judged
+from needlework.debrief.indications import POSITION_NM
 from needlework.debrief.pieces import along_across, on_the_runway_ft
 from needlework.debrief.rubric import Row
 from needlework.trade.units import NM_M
@@ -21,7 +23,8 @@ _SLOWED = 0.85  # of the speed over the threshold: the flare takes some of it, t
 _ROLL_S, _ROLL_FT = 4.0, 8.0  # level on the runway at the end of a recording
 _FT_A_MILE = 300.0
 _TOUCH_S = 3.0
-_BESIDE_M = 40.0  # of the centre line: half of the widest runways there are, and some metres
+_BESIDE_M = 30.0  # of the centre line: half of the widest runways there are
+_ROLLS_KT, _ROLL_LINE_S, _FEW = 25.0, 10.0, 3  # faster it has not turned off yet
 _BLIND_M = 150.0  # the same by instruments that show no runway: as far as a flight of the panel ends on it
 
 
@@ -36,6 +39,9 @@ def touchdown(view: View, row: Row) -> Judgement:
     past_nm = view.final_along_nm - view.along_of("threshold")
     across = along_across(seen, view.procedure, view.procedure.final_course_deg)[1]
     by_runway = np.abs(across - view.procedure.threshold_right_nm) < _BY_RUNWAY_NM + seen.position_nm
+    if (circled := view.split.circled) is not None:
+        past_nm, across = circled.past_nm, circled.across_nm
+        by_runway = (np.abs(across) < _BY_RUNWAY_NM + seen.position_nm) & (view.numbers >= circled.lined_up)
     here = view.mask("final", "landing", "after") & by_runway & (past_nm > -seen.position_nm)
     if not here.any():
         return not_judged(row, "The runway was not reached in the recording.")
@@ -52,7 +58,8 @@ def touchdown(view: View, row: Row) -> Judgement:
     high, deep = high_ft > row.limit["high_ft"], used > row.limit["share_percent"]
     facts = {"crossed": f"{max(crossed_ft, 0.0):.0f}", "used": f"{used:.0f}"}
     if not high and not deep:
-        beside = _beside(view, row, here & (view.numbers > last), across * NM_M)
+        down = here & (view.numbers >= over) & (seen.alt_ft <= ground_ft + _WHEELS_FT + sharp_ft)
+        beside = _beside(view, row, down, across * NM_M)
         return view.judged(row, [beside] if beside else [], **facts)
     parts = []
     if high:
@@ -70,13 +77,15 @@ def touchdown(view: View, row: Row) -> Judgement:
 
 def _beside(view: View, row: Row, down: Mask, on_line_m: Floats) -> Finding | None:
     """What is to be said of wheels that came down beside the runway; None where they came down on it."""
-    seen = view.seen
-    # Down on the final line is taken for down on the runway: the published threshold lies on it.
-    off_m = _off_centre_nm(view) * NM_M
-    off_m = np.where(np.abs(off_m) < np.abs(on_line_m), off_m, on_line_m)[down]
-    beside_m = float(np.median(off_m[: view.samples(_TOUCH_S)])) if len(off_m) else 0.0
+    seen, off_m = view.seen, runway_frame(view.seen, view.procedure)[1] * NM_M
+    # By instruments that show no runway the final line is as good; so it is where the published threshold lies on it,
+    # and the runway's own beside it.
+    if "needle_1_deg" in seen.recorded or view.procedure.threshold_right_nm:
+        off_m = np.where(np.abs(off_m) < np.abs(on_line_m), off_m, on_line_m)
+    rolling = off_m[down & (seen.gs_kt > _ROLLS_KT)]
+    beside_m = float(np.median(rolling[: max(view.samples(_TOUCH_S), _FEW)])) if len(rolling) else 0.0
     most_m = _BLIND_M if "needle_1_deg" in seen.recorded else _BESIDE_M
-    if abs(beside_m) <= most_m + seen.position_nm * NM_M:
+    if abs(beside_m) <= most_m + _unsure_m(view, rolling):
         return None
     first, last = (int(each) for each in np.flatnonzero(down)[[0, -1]])
     run = (first, last, float(seen.time_s[last] - seen.time_s[first]) + seen.step_s)
@@ -86,15 +95,14 @@ def _beside(view: View, row: Row, down: Mask, on_line_m: Floats) -> Finding | No
     return replace(found, failed=True)
 
 
-def _off_centre_nm(view: View) -> Floats:
-    """How far to the right of the runway's centre line, extended both ways, every sample lies. [NM]"""
-    way = view.procedure
-    threshold, heading = way.fix("threshold"), way.runway.heading_deg
-    across = along_across(view.seen, way, heading)[1]
-    at_rad = np.deg2rad(apart(threshold.radial_deg, heading))
-    # The published threshold lies on the final line; the runway's own a little to the side of it.
-    aside_nm = way.threshold_right_nm * float(np.cos(np.deg2rad(way.runway_turn_deg)))
-    return np.asarray(across - threshold.dist_nm * np.sin(at_rad) - aside_nm)
+def _unsure_m(view: View, rolling_m: Floats) -> float:
+    """How far the line of the first of the roll may be off: what no receiver knows better, and the scatter. [m]"""
+    first_m = rolling_m[: max(view.samples(_ROLL_LINE_S), _FEW + 1)]
+    if len(first_m) <= _FEW:
+        return view.seen.position_nm * NM_M
+    number = np.arange(len(first_m))
+    scatter_m = float(np.std(first_m - np.polyval(np.polyfit(number, first_m, 1), number)))
+    return POSITION_NM * NM_M + 2.0 * scatter_m / float(np.sqrt(len(first_m)))
 
 
 def _slowing_from(view: View, here: Mask) -> int:

@@ -31,8 +31,8 @@ _FT_NM = NM_M / FT_M
 
 
 def at_minimums(view: View) -> Mask:
-    """Samples of the last part of the final and what follows it, where the MDA is the floor."""
-    mask = view.mask("final", "landing") | view.mask("missed", kind="climb")
+    """Samples of the last part of the final and of what follows it, a circle to land left out: the MDA counts."""
+    mask = view.mask("final", "landing") & ~view.mask(kind="circling") | view.mask("missed", kind="climb")
     last = [span for span in view.spans("final")][-1:]
     for span in last:
         mask[: span.first] = False
@@ -47,7 +47,7 @@ def mda(view: View, row: Row) -> Judgement:
         return view.judged(row, [_on_the_ground(view, row, *down)])
     if not mask.any():
         return not_judged(row, "The last part of the final was not flown.")
-    if landed(view):  # the last way down is the landing; when it began is another row's matter
+    if landed(view) and view.split.circled is None:  # when the last way down was begun is another row's matter
         left = _last_leaving(view, mask)
         seen_then = left < len(seen) and in_sight_at(view, left) is True
         mask[left if seen_then else _way_down(view, mask) :] = False
@@ -137,6 +137,9 @@ def _why_higher(view: View, flown_ft: float) -> tuple[int, str]:
     """Why a lower MDA was flown on a day that has a higher one: by what was left out, the one nearest to it."""
     given, of = view.given, view.procedure.mda_ft
     left_out: list[tuple[float, tuple[int, str]]] = []
+    if view.circles:
+        straight_in = view.today_ft(of(view.category, remote=given.remote, step_down=given.step_down))
+        left_out.append((straight_in, (75, "the MDA for straight in was flown, and then circled")))
     if view.cold:
         left_out.append((view.published_mda_ft, (6, "the cold was not added")))
     if not given.step_down:
@@ -171,8 +174,8 @@ def mda_high(view: View, row: Row) -> Judgement:
     reached = np.flatnonzero(final & (seen.alt_ft <= view.mda_ft + limit + min(view.tell_ft, _READ_FT)))
     if not len(reached):
         return _never_down(view, row, final, limit)
-    after = final.copy()
-    after[: reached[0]] = False
+    after = final if landed(view) else on_final(view) & at_minimums(view)
+    after &= (view.numbers >= reached[0]) & (view.final_along_nm < view.along_of("MAP"))
     over = np.where(after, seen.alt_ft - view.mda_ft, -1e9)
     findings = _ballooned(view, row, int(reached[0]))
     for run in view.runs(over > limit + view.tell_ft + 0.5, 3.0):
@@ -271,6 +274,8 @@ def vdp(view: View, row: Row) -> Judgement:
     """A descent to land waits for the visual descent point."""
     if not landed(view):
         return not_judged(row, "No landing was made.")
+    if view.split.circled is not None:
+        return not_judged(row, "It was circled: the visual descent point is for straight in.")
     if not has_vdp(view):
         return not_judged(row, "This procedure has no visual descent point today.")
     if not at_minimums(view).any():
@@ -283,7 +288,7 @@ def vdp(view: View, row: Row) -> Judgement:
     findings = []
     for run in view.runs(view.low(short), _A_TENTH_S + seen.step_s if view.tell_ft > _READ_FT else 0.0):
         worst = float(short[run[0] : run[1] + 1].max())
-        away = visual_nm(view) + LAST_DIGIT_NM - float(view.final_along_nm[run[0]])
+        away = visual_nm(view) + LAST_DIGIT_NM - float(view.final_along_nm[_left_at(view, run[0])])
         point = "the visual descent point" if view.given.step_down else "where the path to the runway is met from it"
         what = f"left the MDA {away:.1f} NM before {point} and was {worst:.0f} ft below it there."
         error, cause = (42 if in_sight_at(view, run[0]) is False else 53), ""
@@ -296,12 +301,20 @@ def vdp(view: View, row: Row) -> Judgement:
     return view.judged(row, worst_only(findings))
 
 
+def _left_at(view: View, at: int) -> int:
+    """Sample at which the MDA was last left, up to another one."""
+    above = np.flatnonzero((view.seen.alt_ft >= view.mda_ft) & (view.numbers <= at) & at_minimums(view))
+    return int(above[-1]) if len(above) else at
+
+
 def path_low(view: View, row: Row) -> Judgement:
     """The way down to the runway is not far below the path: there nothing but the eye keeps clear of the ground."""
     if not landed(view):
         return not_judged(row, "No landing was made.")
-    seen, procedure = view.seen, view.procedure
+    seen, procedure, circled = view.seen, view.procedure, view.split.circled
     to_go = view.along_of("threshold") - view.final_along_nm
+    if circled is not None:  # once lined up, the way down is that of any landing
+        to_go = np.where(view.numbers >= circled.lined_up, -circled.past_nm, np.inf)
     here = view.mask("final", "landing") & (seen.alt_ft < view.mda_ft - view.tell_ft)
     here &= (to_go > row.limit["from_nm"]) & (to_go < row.limit["until_nm"])
     if not here.any():
@@ -316,7 +329,7 @@ def path_low(view: View, row: Row) -> Judgement:
         over_ft = float(seen.alt_ft[at]) - procedure.runway.threshold_elevation_ft
         what = (
             f"{over_ft:.0f} ft above the threshold with {to_go[at]:.1f} NM to go, more than "
-            f"{row.limit['below_deg']:.0f} degree below the path, for {run[2]:.0f} s."
+            f"{row.limit['below_deg']:g} degrees below the path, for {run[2]:.0f} s."
         )
         findings.append(view.finding(row, run, float(short[at]), "ft", what, error=87))
     margin = float(np.min(np.where(here, -short, np.inf)))
@@ -327,7 +340,8 @@ def in_sight(view: View, row: Row) -> Judgement:
     """Below the MDA to land only with the runway in sight, and only as long as it stays so."""
     if not landed(view):
         return not_judged(row, "No landing was made.")
-    below = np.flatnonzero(at_minimums(view) & (view.seen.alt_ft < view.mda_ft - view.tell_ft))
+    low = at_minimums(view) | view.mask(kind="circling")
+    below = np.flatnonzero(low & (view.seen.alt_ft < view.mda_ft - view.tell_ft))
     at = int(below[0]) if len(below) else len(view.seen) - 1
     known = in_sight_at(view, at)
     if known is None:

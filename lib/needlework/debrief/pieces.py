@@ -18,11 +18,24 @@ from needlework.world.procedure_parts import Leg, along_nm
 
 Outcome = Literal["landing", "missed", "incomplete"]
 Kind = Literal[
-    "before", "radial", "arc", "timed", "procedure turn", "climb", "turn", "out", "hold", "landing", "after"
+    "before",
+    "radial",
+    "arc",
+    "timed",
+    "procedure turn",
+    "climb",
+    "turn",
+    "out",
+    "hold",
+    "landing",
+    "circling",
+    "after",
+    "elsewhere",
 ]
 
 _BACK_FT = 250.0  # a climb of this much from the lowest point of the final is a go-around
 _DOWN_FT = 150.0
+_CIRCLE_NM = 5.0  # of the threshold: farther away nobody circles to land
 _GROUND_S, _ROLLING_KT, _GROUND_FT = 120.0, 45.0, 500.0  # a recording that begins with a take-off
 _NEAR_FT = 300.0
 _STRAIGHT_NM = 6.0  # how far past the missed approach point the climb straight ahead may go
@@ -117,7 +130,7 @@ def outcome(seen: Seen, procedure: Procedure, category: str) -> tuple[Outcome, i
     lowest = int(on[np.argmin(seen.alt_ft[on])])
     highest_ft = seen.alt_ft[lowest:].max()
     climbed = highest_ft - seen.alt_ft[lowest] > _BACK_FT + 2 * seen.alt_grain_ft
-    if climbed and highest_ft > procedure.mda_ft(category):
+    if climbed and highest_ft > procedure.mda_ft(category) and not _came_round(seen, procedure, category, lowest):
         return "missed", lowest
     if crashed:
         return "incomplete", lowest
@@ -128,12 +141,24 @@ def outcome(seen: Seen, procedure: Procedure, category: str) -> tuple[Outcome, i
         return "landing", lowest  # it stands, wherever it came down
     near = on[(np.abs(along[on] - threshold_nm) < 0.6) & (np.abs(across[on]) < 0.35)]
     low_ft = procedure.crossing_ft + 200.0 + seen.alt_grain_ft
-    beside = on[(np.abs(along[on] - threshold_nm) < 0.6) & (np.abs(across[on]) < _FIELD_NM)]
+    past_nm = along - threshold_nm  # by either end of the runway
+    by_runway = (past_nm > -0.6) & (past_nm < procedure.runway.length_m / NM_M + 0.6) & (np.abs(across) < _FIELD_NM)
+    beside = np.flatnonzero(by_runway & (np.arange(len(seen)) >= on[0]))
     if len(beside) and (seen.alt_ft[beside] < procedure.crossing_ft + seen.alt_grain_ft).any():
         return "landing", lowest  # down at the field, however far from the centre line
     if len(near) and (seen.alt_ft[near] < low_ft).any():
         return "landing", lowest
     return "incomplete", lowest
+
+
+def _came_round(seen: Seen, procedure: Procedure, category: str, lowest: int) -> bool:
+    """Whether a climb from low on the final led no higher than a circle to land, near the field, and down there."""
+    lines = [line.mda_ft for line in procedure.minimums.circling if line.category == category]
+    field_ft = procedure.airport.elevation_ft
+    if not lines or seen.alt_ft[-1] > field_ft + _DOWN_FT + seen.tell_ft:
+        return False
+    near = away_nm(seen, procedure, "threshold")[lowest:].max() < _CIRCLE_NM
+    return bool(near and seen.alt_ft[lowest:].max() < max(lines) + _BACK_FT)
 
 
 def on_the_runway_ft(seen: Seen, ended: Outcome, procedure: Procedure) -> float | None:

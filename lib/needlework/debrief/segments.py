@@ -54,13 +54,29 @@ class Span:
 
 
 @dataclass(frozen=True, eq=False)
+class Circled:
+    """A circle to land: first sample off the final line, first one lined up with the runway, the landing.
+
+    ``other_end``: landed against the direction of the final; ``past_nm`` past the threshold that was landed over, and
+    ``across_nm`` to the right of the centre line as the published runway runs.
+    """
+
+    begun: int
+    lined_up: int
+    landed: int
+    other_end: bool
+    past_nm: Floats
+    across_nm: Floats
+
+
+@dataclass(frozen=True, eq=False)
 class Split:
     """A flight in pieces; ``at`` numbers the piece of every sample.
 
     ``second`` is the next best entry and what it costs more [s of flight square to a leg]; None where
     there is no other entry or one was given. ``price`` is the mean price of a second of it. ``mirrored``: the
     whole approach was flown on the opposite side of the station, every course reversed. ``about``: another station
-    that all of it was flown about.
+    that all of it was flown about. ``circled``: the circle to land.
     """
 
     entry: str
@@ -72,6 +88,7 @@ class Split:
     price: float = 0.0
     mirrored: bool = False
     about: Station | None = None
+    circled: Circled | None = None
 
     def span(self, kind: Kind) -> Span | None:
         """First span of a kind, None if there is none."""
@@ -112,7 +129,7 @@ def split(
     if len(order) > 1:
         second = names[int(order[1])], by_route[int(order[1])] - by_route[best]
     lasted_s = max(float(seen.time_s[-1] - seen.time_s[0]), 1.0)
-    found = Split(names[best], ended, routes[best], at, _spans(routes[best], at), second, by_route[best] / lasted_s)
+    found = Split(names[best], ended, routes[best], at, spans_of(routes[best], at), second, by_route[best] / lasted_s)
     if not any(span.piece.leg is not None for span in found.spans):
         by_hold = away_nm(seen, procedure, procedure.hold.fix) < _BY_HOLD_NM
         if by_hold.mean() > 0.5:
@@ -142,9 +159,9 @@ def split_passage(seen: Seen, inbound_deg: float, outbound_deg: float) -> Split:
         there, back = float(reciprocal(outbound_deg)), float(reciprocal(inbound_deg))
         inbound = replace(inbound, text=f"{there:03.0f} inbound", course_deg=there)
         outbound = replace(outbound, text=f"{back:03.0f} outbound", course_deg=back)
-        spans = _spans((inbound, outbound), at)
+        spans = spans_of((inbound, outbound), at)
         return Split("passage", "incomplete", (inbound, outbound), at, spans, mirrored=True)
-    return Split("passage", "incomplete", (inbound, outbound), at, _spans((inbound, outbound), at))
+    return Split("passage", "incomplete", (inbound, outbound), at, spans_of((inbound, outbound), at))
 
 
 def _from_the_other_end(seen: Seen, nearest: int, inbound_deg: float, outbound_deg: float) -> bool:
@@ -290,7 +307,8 @@ def _first_moments(at: NDArray[np.int_], time_s: Floats) -> NDArray[np.int_]:
     return at
 
 
-def _spans(pieces: tuple[Piece, ...], at: NDArray[np.int_]) -> tuple[Span, ...]:
+def spans_of(pieces: tuple[Piece, ...], at: NDArray[np.int_]) -> tuple[Span, ...]:
+    """Unbroken parts of a flight, one piece each."""
     starts = np.flatnonzero(np.concatenate([[True], np.diff(at) != 0]))
     ends = np.concatenate([starts[1:] - 1, [len(at) - 1]])
     return tuple(Span(pieces[int(at[a])], int(a), int(b)) for a, b in zip(starts, ends, strict=True))

@@ -1,0 +1,162 @@
+"""How a flight ends off the published line: a circle to land, and the way to elsewhere after the hold."""
+
+import numpy as np
+import pytest
+from needlework.debrief.circling import side_not_authorised
+from needlework.flying.tracklog import Track
+from needlework.trade.units import NM_M
+from test_debrief_kinds import errors
+from test_debrief_rows import judged, recorded, steered, the
+from track_maker import EZRICK, SALTMARSH, WYGATE
+
+PATH_FT_NM, TOUCH_M = 318.0, 300.0  # a path of three degrees, down so far beyond the threshold
+
+
+def frame(way, east_nm, north_nm):
+    """Past the threshold along the runway, and right of its centre line. [NM]"""
+    at = np.deg2rad(way.fix("threshold").radial_deg + way.station.declination_deg)
+    east, north = (
+        off - way.fix("threshold").dist_nm * part for off, part in ((east_nm, np.sin(at)), (north_nm, np.cos(at)))
+    )
+    angle = np.deg2rad(way.runway.heading_deg + way.station.declination_deg)
+    aside = way.threshold_right_nm * np.cos(np.deg2rad(way.runway_turn_deg))
+    return east * np.sin(angle) + north * np.cos(angle), east * np.cos(angle) - north * np.sin(angle) - aside
+
+
+def continued(plan, along_nm, legs, alt_ft, straight=False, **habits):
+    """A flight up to so far along its final, then steered by tracks; ``alt_ft`` by miles past the threshold and left.
+
+    ``straight``: led on to the centre line of the runway by the end.
+    """
+    track, way = recorded(plan, **habits), the(plan.name)
+    report = judged(track, plan.name)
+    seen = report.seen
+    angle = np.deg2rad(way.final_course_deg + way.station.declination_deg)
+    final = np.array([piece.segment in ("final", "missed", "hold") for piece in report.split.pieces])[report.split.at]
+    at = int(np.flatnonzero(final & (seen.east_nm * np.sin(angle) + seen.north_nm * np.cos(angle) > along_nm))[0])
+    more = steered(plan.name, float(seen.east_nm[at]), float(seen.north_nm[at]), legs, kt=95.0)
+    kept = track.time_s <= float(seen.time_s[at])
+    narrow = np.cos(np.deg2rad(way.station.lat_deg))
+    east = (more.lon_deg - way.station.lon_deg) * 60.0 * narrow
+    north = (more.lat_deg - way.station.lat_deg) * 60.0
+    past, right = frame(way, east, north)
+    angle = np.deg2rad(way.runway.heading_deg + way.station.declination_deg)
+    shift = -right[-1] * straight * np.interp(np.linspace(0.0, 1.0, len(past)), [0.0, 0.35], [0.0, 1.0])
+    flown = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(east), np.diff(north)))])
+    return Track(
+        np.concatenate([track.time_s[kept], float(seen.time_s[at]) + 1.0 + more.time_s]),
+        np.concatenate([track.lat_deg[kept], more.lat_deg - shift * np.sin(angle) / 60.0]),
+        np.concatenate([track.lon_deg[kept], more.lon_deg + shift * np.cos(angle) / 60.0 / narrow]),
+        np.concatenate([track.alt_ft[kept], alt_ft(past, flown)]),
+    )
+
+
+def circle(plan, side, mda_ft, low_ft=0.0, low_nm=(4.6, 2.6), downwind_s=50, end_ft=0.0):
+    """Circled to the other end, broken off to this side (-1: left), so low for a part of the way, and landed."""
+    way = the(plan.name)
+    heading, back = way.runway.heading_deg, (way.runway.heading_deg + 180.0) % 360.0
+    legs = [(way.final_course_deg, 1, 0), (heading + 45.0 * side, 40, 0), (heading, downwind_s, 0), (back, 90, -side)]
+    ground_ft, length_nm = way.runway.threshold_elevation_ft, way.runway.length_m / NM_M
+
+    def alt_ft(past_nm, flown_nm):
+        # On the way back the touchdown lies at length - 300 m: to go by the way flown.
+        touch = int(np.flatnonzero(past_nm > length_nm)[-1])
+        to_go = flown_nm[touch] + TOUCH_M / NM_M - flown_nm
+        ramp_nm = max(0.3, low_ft / 450.0)
+        at_nm = [low_nm[1] - ramp_nm, low_nm[1], low_nm[0], low_nm[0] + ramp_nm]
+        held = mda_ft - np.interp(to_go, at_nm, [0.0, low_ft, low_ft, 0.0])
+        return np.maximum(np.minimum(held, ground_ft + end_ft + PATH_FT_NM * to_go), ground_ft)
+
+    away_nm = plan.threshold_nm - 1.2
+    track = continued(plan, away_nm, legs, alt_ft, straight=True, below_mda_ft=plan.mda_ft - mda_ft)
+    return judged(track, plan.name, in_sight=True)
+
+
+def said(report):
+    return {(found.row, found.error, found.critical) for found in report.findings if found.row != "speed_final"}
+
+
+@pytest.mark.parametrize(
+    ("plan", "side", "mda_ft"), [(SALTMARSH, -1, 720), (WYGATE, 1, 800), (WYGATE, -1, 800), (EZRICK, 1, 1660)]
+)
+def test_a_circle_to_the_other_end_is_no_fault(plan, side, mda_ft):
+    """ACS IR.VI.D: off the final at the circling minimums, round, and down to the other end of the runway."""
+    report = circle(plan, side, mda_ft)
+    assert report.verdict == "passed"
+    assert not report.findings
+    assert report.judgement("circling").verdict == "met"
+    assert report.judgement("touchdown").verdict == "met"
+    assert report.judgement("vdp").verdict == "not judged"
+
+
+@pytest.mark.parametrize(("low_ft", "low_nm"), [(150.0, (4.6, 2.6)), (110.0, (3.6, 2.6)), (300.0, (4.6, 2.0))])
+def test_below_the_circling_minimums_on_the_way_round(low_ft, low_nm):
+    """ACS IR.VI.D: the circling MDA until a normal descent to the runway can be made from there."""
+    assert said(circle(WYGATE, 1, 800, low_ft, low_nm)) == {("circling", 96, True)}
+
+
+def test_a_steep_last_part_from_the_circling_minimums_is_no_low_circle():
+    """Near neighbour: left for the runway where the path of three degrees, or a steeper one, leads down to it."""
+    assert not errors(circle(WYGATE, 1, 800, end_ft=60.0), "circling")
+
+
+def test_the_straight_in_minimums_flown_and_then_circled():
+    """AIM 5-4-20: circling has minimums of its own; those of the straight-in approach kept are another line read."""
+    report = circle(WYGATE, 1, 660)
+    assert said(report) == {("circling", 75, True)}
+    assert "straight-in MDA of 640 ft" in report.findings[0].cause
+
+
+@pytest.mark.parametrize(("side", "expected"), [(1, {("circling", 97, True)}), (-1, set())])
+def test_the_side_on_which_circling_is_not_authorised(side, expected):
+    """The plate of Saltmarsh: no circling north-west of the runway, which is to the right of the final."""
+    assert said(circle(SALTMARSH, side, 720)) == expected
+
+
+def test_a_circle_miles_from_the_runway():
+    """ICAO Doc 8168 volume I, from memory: the circling area of category A reaches 1.68 NM from the runway."""
+    assert ("circling", 99, True) in said(circle(WYGATE, 1, 800, downwind_s=85))
+
+
+@pytest.mark.parametrize(
+    ("words", "heading_deg", "side"),
+    [
+        ("north-west of the runway", 198.0, 1),
+        ("north-west of the runway", 18.0, -1),
+        ("East of runway 36", 360.0, 1),
+        ("at night", 90.0, 0),
+        ("north of the runway", 355.0, 0),  # along the runway it names no side
+        (None, 90.0, 0),
+    ],
+)
+def test_the_side_by_the_words_of_the_plate(words, heading_deg, side):
+    """Definition: the named quarter lies to the right or left of the runway's direction, or is no side of it."""
+    assert side_not_authorised(words, heading_deg) == side
+
+
+LAPS = ((255, 60, -1), (75, None, -1), (255, 60, -1), (75, None, -1))
+
+
+def left_the_hold(leg, up_ft, after_s=30.0):
+    """Two laps at LIDRA, then one more leg with so much climbed on it."""
+    track = recorded(WYGATE, heading=True, hold=(*LAPS, leg))
+    begun_s = track.time_s[-1] - leg[1] + after_s
+    climbed_ft = np.clip((track.time_s - begun_s) / 60.0 * 500.0, 0.0, up_ft)
+    return judged(Track(track.time_s, track.lat_deg, track.lon_deg, track.alt_ft + climbed_ft), "wygate")
+
+
+@pytest.mark.parametrize(("leg", "up_ft"), [((330, 260, -1), 800), ((160, 260, 1), 800), ((200, 260, 1), 0)])
+def test_on_to_another_field_after_the_hold(leg, up_ft):
+    """Common practice, no source: a hold is left by clearance; what was climbed and turned for it is no fault."""
+    report = left_the_hold(leg, up_ft)
+    assert report.parts[-1].segment == "elsewhere"
+    assert report.judgement("after_missed_level").verdict == "met"
+    assert report.judgement("hold_side").verdict == "met"
+    assert not errors(report, "hold_leg")
+
+
+def test_a_climb_in_the_hold_is_no_way_to_elsewhere():
+    """ACS IR.III.B: altitude within 100 ft in the hold; who stays in it has not left."""
+    report = left_the_hold((255, 120, -1), 400.0)
+    assert errors(report, "after_missed_level")
+    assert report.parts[-1].segment == "hold"
