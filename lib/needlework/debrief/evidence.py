@@ -169,7 +169,7 @@ class View:
         lower = np.clip((np.median(seen.alt_ft) - seen.alt_ft) / _SHEAR_FT, 0.0, 1.0)
         sheared_kt = _SHEAR * wind.kt * lower * (not wind.layers)
         thinner = (1.0 + 0.02 * np.clip(seen.alt_ft, 0.0, 20_000.0) / 1000.0) * self._warmer
-        return np.hypot(east, north) / thinner, np.hypot(1.5 * wind.unsure_kt, sheared_kt)
+        return np.hypot(east, north) / thinner, np.hypot((1.0 if wind.layers else 1.5) * wind.unsure_kt, sheared_kt)
 
     @property
     def _warmer(self) -> float:

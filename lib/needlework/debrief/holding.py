@@ -431,7 +431,9 @@ def hold_wind(view: View, row: Row) -> Judgement:
         findings.append(replace(found, failed=beside > _FAR_BESIDE_NM or blown))
     if told is None:
         return not_judged(row, "There was too little wind across the hold.")
-    return view.judged(row, worst_by_part(findings), **told)
+    failed = any(found.failed for found in findings)  # by any of the laps, whichever is told
+    worst = [replace(found, failed=found.failed or failed) for found in worst_by_part(findings)]
+    return view.judged(row, worst, **told)
 
 
 def _rolled_out(view: View, lap: _Lap) -> int:
@@ -643,7 +645,7 @@ def _short_of_fix(view: View, row: Row) -> Finding | None:
     on_line &= (np.abs(_across_nm(view)) < _WELL_ASTRAY_NM) & (np.abs(out_nm) < _FARTHEST_NM)
     whole = [run for run, _ in _whole_turns(view, view.climb_at)]
     turns = [run for run in whole if on_line[run[0]]]
-    if len(turns) < _SEVERAL:
+    if len(turns) < _SEVERAL and not _one_lap(view, whole, turns):
         return None
     off_nm = out_nm[[run[0] for run in turns]]
     least_nm = row.limit["fix_nm"] + seen.position_nm + _LAST_NM
@@ -655,6 +657,19 @@ def _short_of_fix(view: View, row: Row) -> Finding | None:
         f"the laps were flown {abs(short_nm):.1f} NM {side} {hold.fix}, as it is seen inbound; it was never reached."
     )
     return _laps_elsewhere(view, row, turns, abs(short_nm), what, _OTHER_FIX)
+
+
+def _one_lap(view: View, whole: list[Run], on_line: list[Run]) -> bool:
+    """Whether a turn begun on the line of the hold was followed by another one that led back on to it."""
+    if not on_line:
+        return False
+    back = [run for run in whole if run[0] > on_line[0][1]]
+    if not back:
+        return False
+    course = view.procedure.hold.inbound_course_deg
+    again = (view.numbers > back[0][1]) & ~view.turning & (np.abs(_across_nm(view)) < _ASTRAY_NM)
+    again &= np.abs(apart(view.seen.track_deg, course)) < _INBOUND_DEG
+    return bool(view.runs(again, _LEG_S))
 
 
 def _laps_elsewhere(view: View, row: Row, turns: list[Run], off_nm: float, what: str, cause: str) -> Finding:

@@ -213,7 +213,7 @@ def speed_after_missed(view: View, row: Row) -> Judgement:
     climbing &= view.numbers < (up[0] if len(up) else len(seen))
     climbing &= seen.vs_fpm > _LEVEL_FPM  # level a little below the altitude is no climb any more
     low = np.where(climbing, craft.climb_kt, np.nan)
-    high = np.where(climbing, max(craft.climb_kt, craft.final_kt), np.nan)
+    high = low.copy()
     hold = view.split.span("hold")
     if hold is not None:
         settled = view.mask("hold") & (seen.time_s > seen.time_s[hold.first] + _SETTLE_S) & ~climbing

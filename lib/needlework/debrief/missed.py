@@ -102,6 +102,14 @@ def decision(view: View, row: Row) -> Judgement:
     )
 
 
+def _climbed_early(view: View) -> bool:
+    """Whether the climb was begun well before a missed approach point that is found by the clock."""
+    if view.climb_at is None or _by_clock_nm(view) == 0.0:
+        return False
+    early_nm = view.along_of("MAP") - float(view.final_along_nm[view.climb_at])
+    return early_nm > view.rubric.row("decision").limit["early_nm"] + _by_clock_nm(view)
+
+
 def _straight_up(view: View, at: int) -> bool:
     """Whether a descent in one line was turned into the climb at the minimums: so it is flown, wherever they come."""
     seen = view.seen
@@ -164,7 +172,10 @@ def missed_turn(view: View, row: Row) -> Judgement:
     point = missed.turn_after
     early = view.along_of(point) - float(view.final_along_nm[at])
     gs_nm_s = float(seen.gs_kt[at]) / 3600.0
+    banked_nm = view.along_of(point) - float(view.final_along_nm[_banked_at(view, at)])
     grace = 0.1 + gs_nm_s * seen.step_s + seen.position_nm + _by_clock_nm(view)
+    if _climbed_early(view):  # the clock was not waited for: what it may be off excuses nothing
+        early, grace = max(early, banked_nm), grace - _by_clock_nm(view)
     turn_ft = view.today_ft(missed.climb_to_ft)
     run = (at, at, seen.step_s)
     if early > grace:
@@ -403,12 +414,16 @@ def _never_met(view: View, row: Row, at: int) -> list[Finding]:
 
 
 def _held_elsewhere(view: View, since: int) -> float:
-    """How near to its fix a hold was flown that never came to it [NM]; 0 where none was flown, or at its fix."""
+    """How far from its fix a hold was begun, as far out as the fix lies [NM]; 0 where none was flown, or at its fix."""
     after = view.numbers > since
     if not after.any():
         return 0.0
     turned = np.ptp(np.rad2deg(np.unwrap(np.deg2rad(view.seen.track_deg[after]))))
-    nearest = float(view.away_nm(view.procedure.hold.fix)[after].min())
+    away, fix = view.away_nm(view.procedure.hold.fix), view.procedure.fix(view.procedure.hold.fix)
+    abeam = np.flatnonzero(after & (view.seen.ground_nm >= fix.dist_nm))
+    nearest = float(away[after].min())
+    if len(abeam):  # how near the laps came to it later is a matter of their width
+        nearest = max(nearest, float(away[since : abeam[0] + 1].min()))
     return nearest if turned > _ROUND_DEG and nearest > _ELSEWHERE_NM else 0.0
 
 
@@ -591,7 +606,10 @@ def _needle_out(view: View, row: Row, at: int) -> list[Finding]:
         error, cause = why_off(view, leg, run, off)
         what = f"{side} of radial {piece.course_deg:03.0f} by {worst:.0f} degrees for {run[2]:.0f} s."
         one = view.finding(row, run, worst, "deg", what, error=error, cause=cause, critical=False)
-        found.append(replace(one, segment=piece.text))
+        # In a turn the needle is not judged, and yet what it then still shows was not put right.
+        out = (np.abs(off) > row.limit["needle_deg"] + view.unsure_deg) & view.inside(leg)
+        lasted_s = next(length for first, last, length in view.runs(out) if first <= run[0] <= last)
+        found.append(replace(one, segment=piece.text, failed=one.failed or lasted_s >= view.rubric.prompt_s))
     return found
 
 
