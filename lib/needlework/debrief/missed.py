@@ -414,7 +414,7 @@ def _never_met(view: View, row: Row, at: int) -> list[Finding]:
 
 
 def _held_elsewhere(view: View, since: int) -> float:
-    """How far from its fix a hold was begun, as far out as the fix lies [NM]; 0 where none was flown, or at its fix."""
+    """How far from its fix a hold was begun, as far out as the fix lies; 0 where none was flown, or at it. [NM]"""
     after = view.numbers > since
     if not after.any():
         return 0.0
