@@ -182,6 +182,8 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
         return other.part == "hold"  # the radial was still on its way to a fix that was never reached
     if (finding.row, finding.error, other.row) == ("hold_track", 63, "hold_entry"):
         return True  # the entry was flown about that line, too
+    if (finding.row, finding.error) == ("floor", 68) and (other.row in explained or f"{other.row}/68" in explained):
+        return other.row in explained or other.error == 68  # one setting, from the first descent on
     if (finding.row, finding.error, other.row, other.error) == ("circling", 75, "mda", 75):
         return True  # the same altitude, from the final on
     if (finding.row, other.row) == ("turn_limit", "turn_time"):
