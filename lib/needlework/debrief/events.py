@@ -99,6 +99,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
         "established_first": _SOON_S,
         "arc_join": _SOON_S,
         "needle_before_final/7": _SOON_S,
+        "full_scale": _SOON_S,
     },
     "needle_final": {
         "outbound/81": 60.0,

@@ -11,7 +11,7 @@ from needlework.basis.quantity import Floats
 from needlework.debrief import arcs
 from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, not_judged, worst_by_part, worst_only
-from needlework.debrief.pieces import Piece
+from needlework.debrief.pieces import Piece, departed
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
 from needlework.world.procedure_parts import Leg
@@ -33,6 +33,9 @@ _SHOWN_FT = 10.0  # half a graduation
 _LEVEL_FPM, _LEVEL_S, _LEVEL_FT = 200.0, 60.0, 60.0  # level at another altitude
 _SLIDES_FPM = 30.0  # on the whole of a long time: an altitude held badly, and no climb
 _WAY_IN_NM, _AT_ENTRY_NM = 5.0, 1.5  # of the first fix: what was level there was meant for it
+_GOES_ON_S = 30.0
+_SLIP_FT = 250.0  # less may be lost unseen at any rate
+_NEXT_ONE_FT = 75.0  # how exactly an altitude is held that was meant
 _EARLY_FT = 60.0  # a climb that is left for less is a waver of the hand
 
 
@@ -148,8 +151,9 @@ def floor(view: View, row: Row) -> Judgement:
                 row, run, float(short[worst]), "ft", what, error=error, cause=cause, critical=deep, beyond=deep
             )
         )
-    if (low := _low_before(view, row)) is not None:
-        findings.insert(0, low)
+    low = _low_before(view, row)
+    if low is not None and not any(one.critical and one.start_s <= low.end_s + _GOES_ON_S for one in findings):
+        findings.insert(0, low)  # else the leg itself was begun so low, and it is one event
     if not findings:
         perhaps = view.perhaps_low(short) & (on_final | (short + view.tell_at_ft > row.limit["say_ft"]))
         findings += view.unclear(row, perhaps, short, "the floor")
@@ -167,6 +171,7 @@ def _low_before(view: View, row: Row) -> Finding | None:
     away_nm = view.away_nm(entry.fix)
     short = entry.minimum_ft - seen.alt_ft
     low = view.inside(span) & (away_nm < _WAY_IN_NM) & (np.abs(seen.vs_fpm) < _LEVEL_FPM + seen.vs_grain_fpm)
+    low &= view.numbers >= departed(seen, view.procedure)
     low &= short > row.limit["before_final_ft"] + view.notice_at_ft
     runs = [run for run in view.runs(low, view.rubric.prompt_s) if away_nm[run[1]] < _AT_ENTRY_NM]
     if not runs:
@@ -204,15 +209,38 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
     following = view.split.pieces[min(view.split.pieces.index(piece) + 1, len(view.split.pieces) - 1)]
     if _leaving(view, at, piece):
         return 65, ""
+    meant_ft = _meant_lower_ft(view, at)
     if _came_back(view, at, piece.leg):  # nobody climbs back who has taken the next altitude
-        return 64, ""
+        return (64 if meant_ft is None else 94), ""
     if following.leg is not None and following.leg.minimum_ft is not None and published is not None:
         alt_ft, next_ft = float(view.seen.alt_ft[at]), following.leg.minimum_ft
         near_next = next_ft - 150.0 < alt_ft < view.today_ft(next_ft) + 150.0  # by either rule of the cold, or none
         near_next |= bool(view.seen.vs_fpm[at] < -250.0)  # on its way down to it
+        if meant_ft is not None:
+            near_next = next_ft - _NEXT_ONE_FT < meant_ft < view.today_ft(next_ft) + _NEXT_ONE_FT
         if near_next and following.leg.minimum_ft < published and not _up_again(view, at, following):
             return 28, ""
-    return 64, ""
+    return (64 if meant_ft is None else 94), ""
+
+
+def _meant_lower_ft(view: View, at: int) -> float | None:
+    """An altitude below the floor that was flown level for long on purpose; None where the floor was slid off.
+
+    On purpose is what was begun the leg with, or gone down to and levelled at.
+    """
+    leg = view.split.pieces[int(view.split.at[at])].leg
+    if leg is None or leg.minimum_ft is None:
+        return None
+    alt, floor_ft = view.seen.alt_ft, view.floor_today_ft(leg)
+    level = (view.split.at == view.split.at[at]) & (np.abs(view.seen.vs_fpm) < _LEVEL_FPM)
+    low = view.runs(level & (alt < floor_ft - view.tell_at_ft - _SHOWN_FT), _LEVEL_S)
+    low = [run for run in low if np.ptp(alt[_of(run)]) < 2.0 * _LEVEL_FT]
+    if not low:
+        return None
+    kept = view.runs(level & (alt >= floor_ft - view.tell_at_ft), _HELD_S)
+    meant_ft = float(np.median(alt[_of(low[0])]))
+    slid = not _went_down(view, low[0][0]) or meant_ft > floor_ft - _SLIP_FT
+    return None if slid and any(run[0] < low[0][0] for run in kept) else meant_ft
 
 
 def _up_again(view: View, at: int, following: Piece) -> bool:

@@ -12,12 +12,14 @@ from needlework.basis.quantity import Floats
 from needlework.debrief.height import Height, prior
 from needlework.flying.tracklog import Track
 from needlework.trade import dme, geodesy
+from needlework.trade.units import NM_M
 from needlework.world.procedure import Procedure
 
 _FARTHEST_NM = 60.0
 POSITION_NM = 0.01  # what any satellite receiver may be off for minutes on end: some 20 m
 _THIN_S = 0.95  # samples closer than this say nothing new about an aeroplane
 _POSITION_WINDOW_S = 6.0
+_BEND_S = 3.0  # a turn on to a line may be over in seven seconds
 _ROUGH_FT, _CORNER_S = 12.0, 5.0  # heights rougher than this need more smoothing than so many seconds
 _FINE_FT = 2.0  # altitudes noisier or coarser than this have a grain that verdicts must respect
 _STEPS_FT = (100.0, 50.0, 25.0, 20.0, 10.0)
@@ -30,10 +32,11 @@ class Seen:
     ``east_nm``, ``north_nm`` on the plane round the station (true axes); ``radial_deg`` by the station's
     alignment; ``ground_nm`` and ``dme_nm`` (slant; as recorded where it was); ``alt_ft`` with the grain
     ``alt_grain_ft`` to either side inside which nothing can be said and the steps ``alt_step_ft`` it comes
-    in; ``track_deg`` and ``heading_deg``
-    magnetic (heading: the track where it was not recorded); ``turn_deg_s`` right positive; ``stretch``
-    numbers the parts between pauses. ``recorded`` names the columns the recording holds. ``height`` says
-    what the altitudes are worth, ``position_nm`` how far a smoothed position may be off by noise.
+    in; ``track_deg`` and ``heading_deg`` magnetic (heading: the track where it was not recorded);
+    ``turn_deg_s`` right positive; ``across_ms2`` the acceleration across the track, right positive, and as
+    its grain what noise alone may make of it; ``stretch`` numbers the parts between pauses. ``recorded``
+    names the columns the recording holds. ``height`` says what the altitudes are worth, ``position_nm``
+    how far a smoothed position may be off by noise.
     """
 
     time_s: Floats
@@ -51,6 +54,8 @@ class Seen:
     gs_kt: Floats
     heading_deg: Floats
     turn_deg_s: Floats
+    across_ms2: Floats
+    across_grain_ms2: float
     stretch: NDArray[np.int_]
     step_s: float
     recorded: frozenset[str]
@@ -96,6 +101,8 @@ def see(track: Track, procedure: Procedure) -> Seen:
     stretch = np.concatenate([[0], np.cumsum(np.diff(time_s) > max(15.0, 5 * step_s))])
     window_s = max(_POSITION_WINDOW_S, 1.1 * step_s)
     rough_nm = float(np.hypot(_noise(time_s, east, stretch, step_s), _noise(time_s, north, stretch, step_s)))
+    bend_s = max(_BEND_S, 1.1 * step_s)
+    bent = [_fitted(time_s, each, stretch, bend_s, step_s)[2] * NM_M for each in (east, north)]
     east, east_kt = _fit(time_s, east, stretch, window_s, step_s)
     north, north_kt = _fit(time_s, north, stretch, window_s, step_s)
     gs_kt = np.hypot(east_kt, north_kt) * 3600.0
@@ -139,6 +146,8 @@ def see(track: Track, procedure: Procedure) -> Seen:
         gs_kt=gs_kt,
         heading_deg=heading_deg,
         turn_deg_s=_turn_rate(time_s, heading_deg, stretch, step_s),
+        across_ms2=(bent[0] * north_kt - bent[1] * east_kt) / np.maximum(np.hypot(east_kt, north_kt), 1e-9),
+        across_grain_ms2=_bend_grain(rough_nm * NM_M, bend_s, step_s),
         stretch=stretch,
         step_s=step_s,
         recorded=frozenset(track.columns),
@@ -215,6 +224,20 @@ def _fit(
     time_s: Floats, values: Floats, stretch: NDArray[np.int_], window_s: float, step_s: float, degree: int = 2
 ) -> tuple[Floats, Floats]:
     """Value and rate per second at every sample of the least-squares parabola (or line) through its neighbours."""
+    return _fitted(time_s, values, stretch, window_s, step_s, degree)[:2]
+
+
+def _bend_grain(rough: float, window_s: float, step_s: float) -> float:
+    """How far noise of single values alone bends the parabola through them: three standard deviations."""
+    lag = step_s * np.arange(-int(window_s / step_s + 1e-6), int(window_s / step_s + 1e-6) + 1)
+    squared = lag**2 - np.mean(lag**2)
+    return float(3.0 * 2.0 * rough / np.sqrt(np.sum(squared**2)))
+
+
+def _fitted(
+    time_s: Floats, values: Floats, stretch: NDArray[np.int_], window_s: float, step_s: float, degree: int = 2
+) -> tuple[Floats, Floats, Floats]:
+    """The same, and the second derivative (0 where there are too few neighbours to tell it)."""
     size = len(time_s)
     reach = min(int(np.ceil(window_s / max(step_s, 0.5))) + 2, size - 1)
     moments = np.zeros((2 * degree + 1, size))
@@ -230,6 +253,7 @@ def _fit(
                 sums[power, here] += values[there] * term
             term = term * lag
     fitted, rate = values.copy(), np.gradient(values, time_s)  # alone between two pauses: from pause to pause
+    bend = np.zeros(size)
     count = moments[0]
     for terms in range(2, degree + 2):
         enough = count >= (terms if terms == 2 else terms + (step_s < window_s / 2))
@@ -239,7 +263,8 @@ def _fit(
         right = np.stack([sums[i, enough] for i in range(terms)])
         solved = np.linalg.solve(np.moveaxis(matrix, 2, 0), right.T[..., None])[..., 0]
         fitted[enough], rate[enough] = solved[:, 0], solved[:, 1]
-    return fitted, rate
+        bend[enough] = 2.0 * solved[:, 2] if terms > 2 else 0.0
+    return fitted, rate, bend
 
 
 def _turn_rate(time_s: Floats, heading_deg: Floats, stretch: NDArray[np.int_], step_s: float) -> Floats:

@@ -15,6 +15,7 @@ from needlework.trade.units import NM_M
 _LEVEL_FPM, _LEVEL_S = 250.0, 20.0
 _HELD_S = 30.0  # an altitude held for so long was not flown through
 _SAME_FT = 70.0  # two level parts at one altitude, with an excursion between them
+_AT_IT_FT = 100.0  # above the altitude of a leg: flown at it
 _OFF_S = 5.0
 _PUT_RIGHT_S, _PLAIN = 15.0, 1.5  # times the limit
 _COARSE_FT = 50.0
@@ -72,9 +73,22 @@ def _left_and_back(view: View, parts: list[Run], chosen: Mask) -> list[tuple[flo
     for before, after in ((a, b) for n, a in enumerate(parts) for b in parts[n + 1 :]):
         first, then = _middle(view, before), _middle(view, after)
         between = chosen & (view.numbers > before[1]) & (view.numbers < after[0])
-        if abs(first - then) < _SAME_FT and between.any():
+        if abs(first - then) >= _SAME_FT or not between.any():
+            continue
+        stepped = [each for each in parts if before[1] < each[0] < after[0] and _steps_down(view, before, each)]
+        if not stepped:  # else it is the second altitude that was left, upwards
             found.append(((first + then) / 2, between))
     return found
+
+
+def _steps_down(view: View, before: Run, after: Run) -> bool:
+    """Whether two level parts were flown at the altitudes of two legs, the second one lower as published."""
+    at_it = []
+    for run in (before, after):  # it may begin a little before its leg, and end a little after it
+        legs = [view.split.pieces[number].leg for number in set(view.split.at[run[0] : run[1] + 1].tolist())]
+        above = [_middle(view, run) - view.floor_today_ft(leg) for leg in legs if leg and leg.minimum_ft]
+        at_it.append(any(-view.tell_ft <= feet <= _AT_IT_FT for feet in above))
+    return all(at_it) and _middle(view, before) - _middle(view, after) > _AT_IT_FT
 
 
 def _wandered(view: View, row: Row, run: Run, held_ft: float) -> Finding:
@@ -246,16 +260,14 @@ def limits(view: View, row: Row) -> Judgement:
 
 
 def bank(view: View, row: Row) -> Judgement:
-    """No turn far steeper than instrument flight asks for, by the rate of turn over the ground.
+    """No turn far steeper than instrument flight asks for, by how the track bends.
 
-    What turns the track is the part of the lift across it: the bank that it shows was flown at least.
+    What bends it is the part of the lift across it: the bank that it shows was flown at least.
     """
     seen = view.seen
     if seen.step_s > row.limit["step_s"]:
         return not_judged(row, "The recording has too few points of a turn to tell its bank.")
-    straight = np.abs(seen.turn_deg_s[~view.turning])
-    rough = _ROUGH * float(np.median(straight)) if len(straight) else 0.0  # by the positions alone
-    m_s2 = seen.gs_kt * _MS_KT * np.deg2rad(np.maximum(np.abs(seen.turn_deg_s) - rough, 0.0))
+    m_s2 = np.maximum(np.abs(seen.across_ms2) - seen.across_grain_ms2, 0.0)
     shown = np.rad2deg(np.arctan2(m_s2, _G_MS2))
     flying = view.mask("initial", "intermediate", "final", "missed", "hold") & (seen.gs_kt > _FLYING_KT)
     findings = []
@@ -263,7 +275,8 @@ def bank(view: View, row: Row) -> Judgement:
         worst = float(shown[run[0] : run[1] + 1].max())
         if worst <= row.limit["limit_deg"]:  # what is shown was smoothed: at its peak it was more
             continue
-        rate = float(np.abs(seen.turn_deg_s[run[0] : run[1] + 1]).max())
+        at = run[0] + int(np.argmax(shown[run[0] : run[1] + 1]))
+        rate = float(np.rad2deg(m_s2[at] / (seen.gs_kt[at] * _MS_KT)))
         what = f"a turn at {rate:.0f} degrees a second, which takes a bank of {worst:.0f} degrees or more."
         findings.append(replace(view.finding(row, run, worst, "deg", what, error=89), failed=True))
     most = float(shown[flying].max()) if flying.any() else 0.0

@@ -59,6 +59,17 @@ def passages(view: View) -> list[tuple[int, int, int]]:
     return found
 
 
+def _of_the_procedure(view: View) -> list[tuple[int, int, int]]:
+    """The passages from where the procedure begins on; what was meant at an earlier one nobody knows."""
+    leg = next((span for span in view.spans() if span.piece.leg is not None), None)
+    if leg is None:
+        return passages(view)
+    every = passages(view)
+    earlier = [one for one in every if one[0] <= leg.first]
+    begins = earlier[-1:] if leg.piece.start_nm == 0.0 else []
+    return begins + [one for one in every if one[0] > leg.first]
+
+
 def _brought(view: View, first: int) -> Mask:
     """Samples of the mile or so before the station, where the heading to keep is taken from."""
     number, seen = view.numbers, view.seen
@@ -85,11 +96,7 @@ def cone(view: View, row: Row) -> Judgement:
     seen, limit = view.seen, row.limit["limit_deg"]
     source = "heading" if "heading_deg" in seen.recorded else "track"
     findings, worst_deg, judged = [], 0.0, False
-    begun = next((span.first for span in view.spans() if span.piece.leg is not None), 0)
-    again = [nearest for first, nearest, _ in passages(view) if first <= begun]
-    for first, nearest, last in passages(view):
-        if again and nearest < again[-1]:
-            continue  # the procedure is begun overhead at a later time: nobody knows what was meant at this one
+    for first, nearest, last in _of_the_procedure(view):
         brought = _brought(view, first)
         if not brought.any():
             continue
@@ -230,7 +237,7 @@ def _early_nm(
 def outbound(view: View, row: Row) -> Judgement:
     """Outbound soon after the first steady FROM, and on a heading that stays with the course."""
     seen, worst_s, judged, findings = view.seen, 0.0, False, []
-    for first, nearest, _ in passages(view):
+    for first, nearest, _ in _of_the_procedure(view):
         course = _course_after(view, nearest)
         brought = _brought(view, first)
         if course is None or not brought.any():

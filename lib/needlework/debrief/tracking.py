@@ -36,7 +36,9 @@ _LEE_DEG = 2.0  # of a correction on the wrong side: it counts twice
 _LEE_MOST = 2.5  # times the drift
 _CENTRED_DEG = 1.5  # a needle this far off weighs a quarter of a centred one
 _ALIKE_S = 30.0
+_GAINS = -1.0, 5.0  # degrees of heading that anybody flies for a degree of needle
 _KEPT_DEG = 2.5  # a needle that is this good on the whole was tracked
+_ONE_RADIAL_DEG = 3.0  # to either side of one that is held
 _STEADY_DEG, _STEADY_S = 2.5, 25.0  # another radial is flown when the offset stays like this for so long
 _ONE_BEARING_DEG = 0.5  # a bearing as it is read
 _HOMED_DEG, _HOMED_SHARE = (
@@ -65,6 +67,7 @@ _TURNED_OFF_DEG = 15.0  # more than a correction
 _LED_OFF = "a heading that led off the line, held until the needle was at its stop"
 _CUT = "a heading held away from the line, as with the needle taken the wrong way round"
 _WANDERED = "a line that was held was let go, by the wind or the heading, and taken up again late"
+_SLID = "a line that was held was let go, and flown beside with the needle not brought back"
 _BACK_SHARE = 0.75  # of the needle at its farthest: on its way back
 _LEE = "correction downwind: with the needle centred, the nose was on the lee side"
 _NO_DRIFT = "no drift correction, or all of it taken out at the centre"
@@ -149,6 +152,8 @@ def needle(
                 longer = [one for one in straight if one[2] > view.rubric.established_s] or straight
                 part_of = max(longer, key=lambda one: float(np.abs(off[one[0] : one[1] + 1]).max()))
             error, cause = (63, _ANOTHER) if said and final else why_off(view, span, part_of, off)
+            if error == 63 and (flown := _radial_flown(view, span, run)) is not None:
+                what = f"{flown}; {what}"
             out_s = run[2]
             if never:  # within three quarters and never steady on the line is a matter of points
                 out_s = carried_s + float((np.abs(off) > limit + view.unsure_deg)[part].sum() * seen.step_s)
@@ -163,6 +168,26 @@ def needle(
     if not judged_any:
         return not_judged(row, "No such leg was flown far enough from the station to tell.")
     return view.judged(row, worst_by_part(findings), worst=f"{worst_deg:.0f}", miles=f"{miles:.0f}")
+
+
+def _radial_flown(view: View, span: Span, run: Run) -> str | None:
+    """Which radial was flown instead of the published one, in words; None where it was no single one."""
+    for first in (run[0], _settled(view, run)):  # what led up to it is no part of a line that was then held
+        part = view.numbers[first : run[1] + 1][view.readable[first : run[1] + 1]]
+        if not len(part):
+            return None
+        middle = mean_deg(view.seen.radial_deg[part])
+        off = apart(view.seen.radial_deg[part], middle)
+        if float(np.ptp(np.percentile(off, [15, 85]))) <= _ONE_RADIAL_DEG:
+            break
+    else:
+        return None
+    flown = (middle + float(np.median(off))) % 360.0
+    course = float(span.piece.course_deg or 0.0)
+    published = course if abs(float(apart(flown, course))) < 90.0 else (course + 180.0) % 360.0
+    if round(flown) % 360 == round(published) % 360:
+        return None
+    return f"radial {round(flown) % 360 or 360:03d} was flown where {round(published) % 360 or 360:03d} is published"
 
 
 def _closing(off: Floats) -> bool:
@@ -319,6 +344,8 @@ def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     error, cause = _why_off(view, span, run, off)
     if error == 63 and _wandered(view, span, run, off):
         return 7, _WANDERED
+    if error == 63 and _was_held(view, span, run, off):
+        return 7, _SLID
     worked_out = view.wind is not None and not view.wind.layers and "heading_deg" not in view.seen.recorded
     if (error, cause) == (10, _NO_DRIFT) and worked_out:
         cause = f"{_EITHER[:-1]}: tell the wind, if you know it)"
@@ -335,6 +362,16 @@ def _wandered(view: View, span: Span, run: Run, off: Floats) -> bool:
     peak = run[0] + int(np.argmax(side * off[run[0] : run[1] + 1]))
     after = usable & (view.numbers > peak)
     return bool(after.any() and float((side * off[after]).min()) < _BACK_SHARE * side * float(off[peak]))
+
+
+def _was_held(view: View, span: Span, run: Run, off: Floats) -> bool:
+    """Whether a leg inbound was tracked on its own line for long before it was left: no other one was set there."""
+    seen, course = view.seen, float(span.piece.course_deg or 0.0)
+    if seen.ground_nm[run[1]] > seen.ground_nm[run[0]]:  # near the station every radial is near every other
+        return False
+    before = view.inside(span) & view.readable & (view.numbers < run[0])
+    held = before & (np.abs(off) < _KEPT_DEG) & (np.abs(apart(seen.track_deg, course)) < _PARALLEL_DEG)
+    return bool(held.sum() * seen.step_s >= _STEADY_S)
 
 
 def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
@@ -709,7 +746,9 @@ def wind(view: View, row: Row) -> Judgement:
     percent = f"{min(max(share, 0.0), 1.0):.0%}"
     if share >= wanted:
         return view.judged(row, [], share=percent, asked=f"{asked:.0f}")
-    span, need = _where_most(view)
+    span, need, flown_share = _where_most(view)
+    if share < _LEE_SHARE and flown_share >= wanted:  # the nose stood to the wind there
+        return not_judged(row, "Where the wind asked for most, it was laid off.")
     run = (span.first, span.last, float(view.seen.time_s[span.last] - view.seen.time_s[span.first]))
     lee = share < _LEE_SHARE
     flown = "it was laid off on the wrong side" if lee else f"{percent} of it was flown"
@@ -735,16 +774,18 @@ def _lines(view: View) -> list[Span]:
     return [span for span in view.spans("initial", "intermediate", "final") if span.piece.kind in ("radial", "timed")]
 
 
-def _where_most(view: View) -> tuple[Span, float]:
-    """Radial leg on which the wind asked for most, and how much."""
+def _where_most(view: View) -> tuple[Span, float, float]:
+    """Radial leg on which the wind asked for most, how much, and the share of it that the nose lay off there."""
     legs = []
     for span in _lines(view):
         usable = view.inside(span) & view.readable
         if usable.sum() * view.seen.step_s > 20.0:
             drift = apart(view.seen.track_deg, view.seen.heading_deg)[usable]
-            legs.append((abs(float(np.median(drift))), span.first, span))
-    most, _, span = max(legs)
-    return span, most
+            nose = apart(view.seen.heading_deg, float(span.piece.course_deg or 0.0))[usable]
+            middle = float(np.median(drift))
+            legs.append((abs(middle), span.first, span, -float(np.median(nose)) / (middle or 1.0)))
+    most, _, span, share = max(legs)
+    return span, most, share
 
 
 def wind_share(view: View) -> tuple[float | None, float, float]:
@@ -779,6 +820,8 @@ def wind_share(view: View) -> tuple[float | None, float, float]:
     if asked < 1.0 or np.linalg.cond(normal) > 1e8:
         return None, 0.0, asked
     found = np.linalg.solve(normal, (design * weight[:, None]).T @ nose)
+    if "heading_deg" not in seen.recorded and not _GAINS[0] <= found[1] <= _GAINS[1]:
+        return None, 0.0, asked  # one needle held off on one leg: its cut and the correction cannot be told apart
     scatter = float((weight * (nose - design @ found) ** 2).sum() / weight.sum())
     # Neighbouring samples say the same thing: one new word every _ALIKE_S.
     unsure = float(np.sqrt(np.linalg.inv(normal)[0, 0] * scatter * max(1.0, _ALIKE_S / seen.step_s)))

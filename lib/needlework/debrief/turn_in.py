@@ -19,6 +19,7 @@ from needlework.trade.vor import FULL_SCALE_DEG
 
 _THROUGH_DEG = 1.0  # a needle this far past the centre has gone through
 _CUT_DEG, _ON_ARC_NM = 20.0, 0.6  # so far inside the tangent an arc is left, and not slid off
+_OUTWARD_DEG = 45.0  # of it: it may be met on a cut
 _OUTWARD_NM = 1.0  # beyond the arc, the tolerance of its distance
 _BEGUN_NM = 2.0  # of the station, where the clock is started
 _ALONG_DEG = 30.0  # of its course: on the line, and not across it
@@ -116,9 +117,12 @@ def _outward(view: View, arc: Span, line: Span, course_deg: float) -> Run | None
     """The time in which the final line was flown outbound at the end of the arc; None where it was not."""
     seen = view.seen
     out = (view.numbers >= arc.first) & (view.numbers <= line.last)
-    out &= np.abs(apart(seen.track_deg, course_deg + 180.0)) < _ON_COURSE_DEG
+    out &= np.abs(apart(seen.track_deg, course_deg + 180.0)) < _OUTWARD_DEG
     out &= np.abs(apart(seen.radial_deg, course_deg + 180.0)) < _ON_COURSE_DEG
     runs = view.runs(out & (seen.ground_nm > arc.piece.arc_nm), view.rubric.prompt_s)
+    straight = [float((~view.turning[run[0] : run[1] + 1]).sum()) * seen.step_s for run in runs]
+    # A turn through it is no way out.
+    runs = [run for run, lasted_s in zip(runs, straight, strict=True) if lasted_s >= view.rubric.prompt_s]
     runs = [run for run in runs if seen.ground_nm[run[1]] - arc.piece.arc_nm > _OUTWARD_NM + seen.position_nm]
     return runs[0] if runs else None
 
@@ -126,7 +130,8 @@ def _outward(view: View, arc: Span, line: Span, course_deg: float) -> Run | None
 def _never_back(view: View, line: Span, course_deg: float, off: Floats, limit: float) -> bool:
     """Whether the line was never held, nor come back to by the end of the leg: another was flown, none overshot."""
     beyond = np.flatnonzero(view.inside(line) & view.readable & (np.abs(off) > limit))
-    if not len(beyond) or view.established(line, off).any():
+    along = np.abs(apart(view.seen.track_deg, course_deg)) < _ALONG_DEG  # a line that is crossed is not held
+    if not len(beyond) or (view.established(line, off) & along & (np.abs(off) <= limit)).any():
         return False
     since = slice(int(beyond[0]), line.last + 1)
     across = np.abs(along_across(view.seen, view.procedure, course_deg)[1][since])
