@@ -39,6 +39,8 @@ ARGUMENTS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    # A second page finds JupyterLab's scripts compiled by the first.
+    "--process-per-site",
 ]
 START_SECONDS = 240  # a machine with other work
 CELL_SECONDS = 300
@@ -115,21 +117,53 @@ class Page:
         self.command("notebook:run-all-cells")
         self._page.set_default_timeout(WAIT_MS)
 
-    def open(self, notebook: str) -> None:
-        """Put another notebook in place of this one, in a JupyterLab that is loaded already."""
+    def close_all(self) -> None:
+        """Close every notebook in JupyterLab unsaved, and end what works it out."""
         self._page.evaluate(
-            """async path => {
-              const app = window.jupyterapp;
-              for (const each of [...app.shell.widgets('main')]) {
+            """async () => {
+              for (const each of [...window.jupyterapp.shell.widgets('main')]) {
                 await each.context?.sessionContext?.shutdown();
                 if (each.context?.model) each.context.model.dirty = false;
                 each.dispose();
               }
-              await app.commands.execute('docmanager:open', { path });
-            }""",
-            notebook,
+            }"""
+        )
+
+    def open(self, notebook: str) -> None:
+        """Put another notebook in place of this one, in a JupyterLab that is loaded already."""
+        self.close_all()
+        self._page.evaluate(
+            "path => window.jupyterapp.commands.execute('docmanager:open', { path }).then(() => null)", notebook
         )
         self.wait_for_function("() => window.jupyterapp.shell.currentWidget?.content?.widgets?.length")
+
+    def at_rest(self) -> None:
+        """Wait until nothing of the notebook has moved from one picture of the screen to the next, six times."""
+        self._page.evaluate(
+            """async () => {
+              const { node } = window.jupyterapp.shell.currentWidget.content;
+              const outer = node.querySelector('.jp-WindowedPanel-outer') ?? node;
+              const parts = () => [...outer.querySelectorAll('.jp-Cell, .nw-whatif, .nw-board')];
+              const sides = ({ x, y, width, height }) => [x, y, width, height];
+              const places = () => parts().map((each) => sides(each.getBoundingClientRect())).join();
+              for (let before = '', still = 0; still < 6;) {
+                await new Promise(requestAnimationFrame);
+                const now = places();
+                still = now === before ? still + 1 : 0;
+                before = now;
+              }
+            }"""
+        )
+
+    def kernel_done(self) -> None:
+        """Wait until the kernel has done what it was asked for, and the page has drawn it."""
+        self._page.evaluate(
+            """async () => {
+              const { kernel } = window.jupyterapp.shell.currentWidget.context.sessionContext.session;
+              await kernel.requestKernelInfo();
+              for (let n = 0; n < 2; n++) await new Promise(requestAnimationFrame);
+            }"""
+        )
 
     def cell(self, index: int) -> Any:
         """Locate a cell by its place, counted from 0."""
@@ -181,6 +215,8 @@ class Lab:
             self._stack.callback(browser.close)
             self._context = browser.new_context()
             self._context.set_default_timeout(WAIT_MS)
+            # The process of all its pages lives as long as one of them.
+            self._context.new_page().goto(f"http://{self.address}/api/status?token={self.token}")
         return self._context
 
     def close(self) -> None:
@@ -197,20 +233,13 @@ class Lab:
         reduced_motion: bool = False,
         ready: bool = True,
         theme: str = "JupyterLab Light",
-        touch: bool = False,
     ) -> Iterator[Page]:
         """Open a notebook (a path below the server's folder) in a fresh page, with a kernel that ends with it.
 
         Without a theme none is chosen, on a computer that is dark.
         """
         _set(self._settings, theme)
-        context = self._browser()
-        running = self._sessions()
-        if touch:
-            context = context.browser.new_context(has_touch=True)
-            context.set_default_timeout(WAIT_MS)
-        made = context.new_page()
-        try:
+        with self._kernels_end(), contextlib.closing(self._browser().new_page()) as made:
             made.set_viewport_size({"width": width, "height": height})
             motion, scheme = "reduce" if reduced_motion else "no-preference", "light" if theme else "dark"
             made.emulate_media(reduced_motion=motion, color_scheme=scheme)
@@ -231,20 +260,26 @@ class Lab:
                     timeout=START_SECONDS * 1000,
                 )
             yield page
-        finally:
-            made.close()
-            # No kernel is left to the next page on the same notebook.
-            for session in self._sessions() - running:
-                self._ask("DELETE", f"sessions/{session}")
 
     @contextlib.contextmanager
     def bare_page(self) -> Iterator[Page]:
-        """Give a fresh page with nothing in it, for files that need no JupyterLab."""
-        made = self._browser().new_page()
-        try:
+        """Give a fresh page with nothing in it, for what needs no JupyterLab."""
+        with self._kernels_end(), contextlib.closing(self._browser().new_page()) as made:
             yield Page(made, self)
+
+    def forget(self) -> None:
+        """Let the browser forget what pages of this server have kept in it."""
+        self._browser().pages[0].evaluate("localStorage.clear()")
+
+    @contextlib.contextmanager
+    def _kernels_end(self) -> Iterator[None]:
+        """Leave no kernel to the next page on the same notebook."""
+        running = self._sessions()
+        try:
+            yield
         finally:
-            made.close()
+            for session in self._sessions() - running:
+                self._ask("DELETE", f"sessions/{session}")
 
     def _sessions(self) -> set[str]:
         return {str(session["id"]) for session in json.loads(self._ask("GET", "sessions"))}

@@ -16,7 +16,7 @@ from needlework.course import command, start_page
 from needlework.exercises import judging, progress
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.exercises.flown import FilledPlan, FlownByHand
-from needlework.exercises.kinds import Choice, Order, Question, Table
+from needlework.exercises.kinds import Choice, Question, Table
 from needlework.exercises.rules import Rule
 
 READY = "[data-lesson=ready]"
@@ -58,12 +58,72 @@ def typed(value: Any, unit: str = "") -> str:
     return f"{text} {unit}" if unit in ("ft", "kt", "NM") else text
 
 
+# What a card asks of the page, all in one call: each question to a browser costs more than its answer.
+_IN_PAGE = """
+const notebook = () => window.jupyterapp.shell.currentWidget.content;
+const until = async (found, what, ms = 90_000) => {
+  for (const end = performance.now() + ms; performance.now() < end;) {
+    const there = found();
+    if (there) return there;
+    await new Promise((next) => setTimeout(next, 20));
+  }
+  throw new Error(`it did not come about: ${what}`);
+};
+const fieldOf = (title) => until(() => document.getElementById(title)?.closest('.nl-field'), title);
+// To read every cell's text at every look costs more than all the rest.
+const cellOf = (text) => {
+  const known = (notebook().cellsOfTest ??= {});
+  if (known[text]?.isDisposed !== false) {
+    known[text] = notebook().widgets.find((cell) =>
+      cell.model.type === 'code' && cell.model.sharedModel.getSource().includes(text));
+  }
+  return known[text];
+};
+const sourceOf = (key) => cellOf(`ask("${key}")`)?.model.sharedModel.getSource() ?? '';
+const saidOf = (key) => {
+  const model = cellOf(`check("${key}"`)?.model;
+  for (let n = 0; n < (model?.outputs.length ?? 0); n++) {
+    const said = model.outputs.get(n).data['application/vnd.needlework+json'];
+    if (said && (said.verdict || said.answer) && model.executionState !== 'running')
+      return JSON.stringify([model.executionCount, said]);
+  }
+  return null;
+};
+const type = async (input, text) => {
+  const free = () => input.checkVisibility({ visibilityProperty: true }) && !input.disabled && !input.readOnly;
+  await until(free, 'a field to type in');
+  input.focus();
+  input.select();
+  document.execCommand(text ? 'insertText' : 'delete', false, text);
+  if (input.value !== text) throw new Error(`“${text}” was typed, “${input.value}” stands there`);
+};
+const put = async (control, text) => {
+  const cards = control.querySelector('.nl-cards'), input = control.querySelector('input[type=text]');
+  const radio = [...control.querySelectorAll('input[type=radio]')].find((each) => each.value === text);
+  if (cards) {
+    const letters = () => [...cards.children].map((card) => card.querySelector('b').textContent);
+    [...text].forEach((letter, place) => {
+      const up = cards.querySelector(`[aria-label="Move ${letter} up"]`);
+      for (let at = letters().indexOf(letter); at > place; at--) up.click();
+    });
+  } else if (radio) radio.click();
+  else await type(input, text);
+};
+"""
+
+
 class Card:
     """One question of an open lesson: its field, its button, its verdict."""
 
     def __init__(self, page: Any, key: str, again: bool = False) -> None:
         self.page, self.key = page, key
-        self.field = page.locator(f".nl-field:has(#nl-title-{'again-' if again else ''}{key})")
+        self._title = f"nl-title-{'again-' if again else ''}{key}"
+        self.field = page.locator(f".nl-field:has(#{self._title})")
+
+    def _ask(self, body: str, *more: Any) -> Any:
+        return self.page.evaluate(
+            f"async ([key, title, ...more]) => {{ {_IN_PAGE} {body} }}", [self.key, self._title, *more]
+        )
 
     def show(self) -> None:
         """Turn to its sitting and bring it into sight."""
@@ -79,105 +139,74 @@ class Card:
 
     def fill(self, answer: Any) -> None:
         """Put an answer into the field, as typed or picked, without asking for the verdict."""
-        question = QUESTIONS[self.key]
-        if isinstance(answer, Mapping):
-            controls = self.field.locator(".nl-table > .nl-control")
-            for place, value in enumerate(answer.values()):
-                self._one(controls.nth(place), value)
-        elif isinstance(question, Order):
-            self._order(answer)
-        else:
-            self._one(self.field.locator(".nl-control").first, answer)
+        self._ask(
+            """const controls = [...(await fieldOf(title)).querySelectorAll('.nl-control')];
+            for (const [n, text] of more[0].entries()) await put(controls[n], text);""",
+            [str(each) for each in (answer.values() if isinstance(answer, Mapping) else [answer])],
+        )
 
-    def _one(self, control: Any, value: Any) -> None:
-        radio = control.locator(f'input[type=radio][value="{value}"]')
-        if radio.count():
-            # A picture that comes late moves what stands below it: the click then meets nothing.
-            radio.evaluate("each => each.click()")
-        else:
-            control.locator("input[type=text]").fill(str(value))
+    def refused(self, text: str) -> str | None:
+        """Type what cannot be read and leave the field; give the text of the cell once the field has said so.
 
-    def _order(self, wanted: str) -> None:
-        for place, letter in enumerate(wanted):
-            letters = [text[0] for text in self.field.locator(".nl-cards li b").all_inner_texts()]
-            for _ in range(letters.index(letter) - place):
-                # As above: a late picture would move the arrow away between press and release.
-                self.field.get_by_label(f"Move {letter} up").evaluate("each => each.click()")
+        None where nothing is typed.
+        """
+        return self._ask(  # type: ignore[no-any-return]
+            """const field = await fieldOf(title), input = field.querySelector('input[type=text]');
+            if (!input) return null;
+            await type(input, more[0]);
+            input.blur();
+            await until(() => field.querySelector('.nl-read.nl-wrong')?.checkVisibility(), 'a sentence');
+            return sourceOf(key);""",
+            text,
+        )
 
     def sources(self, answers: list[list[str]]) -> list[str]:
         """Put answers in one after the other, a text for each control, and give the text of the cell after each."""
         return list(
-            self.page.evaluate(
-                """([key, answers]) => {
-                const field = document.getElementById(`nl-title-${key}`).closest('.nl-field');
-                const cell = window.jupyterapp.shell.currentWidget.content.widgets
-                  .find((each) => each.model.sharedModel.getSource().includes(`ask("${key}")`));
-                const controls = [...field.querySelectorAll('.nl-control')];
+            self._ask(
+                """const controls = [...(await fieldOf(title)).querySelectorAll('.nl-control')];
                 const told = (node, name) => node.dispatchEvent(new Event(name, { bubbles: true }));
-                const order = (cards, letter, place) => {
-                  const letters = () => [...cards.children].map((card) => card.querySelector('b').textContent);
-                  for (let at = letters().indexOf(letter); at > place; at--) {
-                    field.querySelector(`[aria-label="Move ${letter} up"]`).click();
+                const held = [];
+                for (const texts of more[0]) {
+                  for (const [n, text] of texts.entries()) {
+                    const input = controls[n].querySelector('input[type=text]');
+                    if (input) { input.value = text; told(input, 'input'); told(input, 'change'); }
+                    else await put(controls[n], text);
                   }
-                };
-                return answers.map((texts) => {
-                  texts.forEach((text, n) => {
-                    const control = controls[n], cards = control.querySelector('.nl-cards');
-                    const input = control.querySelector('input[type=text]');
-                    const radios = [...control.querySelectorAll("input[type=radio]")];
-                    const radio = radios.find((each) => each.value === text);
-                    if (cards) [...text].forEach((letter, place) => order(cards, letter, place));
-                    else if (radio) radio.click();
-                    else { input.value = text; told(input, 'input'); told(input, 'change'); }
-                  });
-                  return cell.model.sharedModel.getSource();
-                }); }""",
-                [self.key, answers],
+                  held.push(sourceOf(key));
+                }
+                return held;""",
+                answers,
             )
         )
 
     def check(self) -> dict[str, Any]:
-        """Ask for the verdict, and give what it says as data."""
+        """Ask for the verdict with the mouse, and give what it says as data."""
         before = self._said()
-        self.field.locator(".nl-ways .nl-main").click()
+        button = self.page.evaluate_handle(
+            f"async ([title]) => {{ {_IN_PAGE} return (await fieldOf(title)).querySelector('.nl-ways .nl-main'); }}",
+            [self._title],
+        ).as_element()
+        button.click()
         return self.verdict(before)
 
-    def verdict(self, before: Any = None) -> dict[str, Any]:
+    def verdict(self, before: str | None = None) -> dict[str, Any]:
         """Wait for a verdict, and give it as data."""
-        deadline = time.monotonic() + browser.CELL_SECONDS
-        while time.monotonic() < deadline:
-            said = self._said()
-            if said and said != before:
-                return dict(json.loads(said[1]))
-            self.page.wait_for_timeout(20)
-        raise AssertionError(f"no verdict on {self.key}")
-
-    def _said(self) -> Any:
-        """The count of runs of the checking cell and its data; None before there is any."""
-        return self.page.evaluate(
-            """key => { const notebook = window.jupyterapp.shell.currentWidget.content;
-            // To read every cell's text at every look costs more than all the rest.
-            const known = (notebook.checksOfTest ??= {});
-            const model = (known[key] ??= notebook.widgets.map((cell) => cell.model).find((each) =>
-              each.type === 'code' && each.sharedModel.getSource().startsWith(`check("${key}"`)));
-            for (let n = 0; n < (model?.outputs.length ?? 0); n++) {
-              const said = model.outputs.get(n).data['application/vnd.needlework+json'];
-              if (said && (said.verdict || said.answer) && model.executionState !== 'running')
-                return [model.executionCount, JSON.stringify(said)];
-            } return null; }""",
-            self.key,
+        said = self._ask(
+            """const new_one = () => { const said = saidOf(key); return said !== more[0] && said; };
+            return until(new_one, `a verdict on ${key}`, more[1]);""",
+            before,
+            browser.CELL_SECONDS * 1000,
         )
+        return dict(json.loads(said)[1])
+
+    def _said(self) -> str | None:
+        """The count of runs of the checking cell and its data; None before there is any."""
+        return self._ask("return saidOf(key);")  # type: ignore[no-any-return]
 
     def source(self) -> str:
         """The text of its answer's cell."""
-        return str(
-            self.page.evaluate(
-                """key => { for (const cell of window.jupyterapp.shell.currentWidget.content.widgets) {
-                const source = cell.model.sharedModel.getSource();
-                if (source.includes(`ask("${key}")`)) return source; } return ''; }""",
-                self.key,
-            )
-        )
+        return str(self._ask("return sourceOf(key);"))
 
 
 def answer_for(question: Question, student: str = "") -> Any:

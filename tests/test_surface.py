@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import contextlib
 import json
 import os
 import re
@@ -37,14 +38,11 @@ def served(tmp_path_factory):
         yield running
 
 
-@pytest.fixture
-def opened(served):
-    """A fresh copy of the first lesson, opened and ready."""
+def anew(served):
+    """Put a fresh copy of the first lesson there, of which neither journal nor browser knows an answer."""
     (served.root / progress.FILE_NAME).unlink(missing_ok=True)
     surface.again(served.root, PASSAGE)
-    with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
-        page.locator(surface.READY).wait_for()
-        yield page
+    served.forget()
 
 
 def saved(served, lesson=PASSAGE):
@@ -127,16 +125,33 @@ def typed(question, value):
     return surface.typed(value, getattr(question, "unit", ""))
 
 
-@pytest.fixture(scope="class")
-def lab_page(served):
-    """One JupyterLab in which lesson after lesson is opened."""
+@pytest.fixture(scope="module")
+def one_lab(served):
     with served.page("start.ipynb", ready=False) as page:
         yield page
 
 
-class TestFields:
-    """One JupyterLab for all lessons, which ends with the last."""
+@pytest.fixture
+def lab_page(one_lab):
+    """One JupyterLab for all who open what they need in it; nothing is open in it before and after."""
+    one_lab.bring_to_front()
+    one_lab.close_all()
+    one_lab.errors.clear()
+    one_lab.outside.clear()
+    yield one_lab
+    one_lab.close_all()
 
+
+@pytest.fixture
+def start_page(lab_page, served):
+    """The start page as it is for somebody who has not begun; a test that needs it otherwise opens it anew."""
+    anew(served)
+    lab_page.open("start.ipynb")
+    lab_page.locator("[data-start=ready]").wait_for()
+    return lab_page
+
+
+class TestFields:
     @pytest.mark.parametrize("lesson", list(LESSONS))
     def test_a_lesson_through_its_fields(self, served, lab_page, lesson):
         """Definition: right, wrong and nonsense get through the field what they get in the notebook; no code seen.
@@ -157,13 +172,10 @@ class TestFields:
                 continue
             card = Card(page, key)
             card.show()
-            before = card.source()
             # A rule may be any text.
-            for field in [] if isinstance(question, Rule) else card.field.locator("input[type=text]").all()[:1]:
-                field.fill("abc;")
-                field.blur()
-                card.field.locator(".nl-read.nl-wrong").first.wait_for()
-                assert card.source() == before, key
+            if not isinstance(question, Rule):
+                before = card.source()
+                assert card.refused("abc;") in (before, None), key
             wrong = slips(question)
             givens = judging.draw(question)
             for value, held in zip(wrong, in_cell(card, wrong), strict=True):
@@ -194,9 +206,8 @@ class TestFields:
             if lesson == "whole-approach":
                 # Every flight of it is flown by a plate, wherever that is drawn.
                 page.get_by_role("button", name="Plate beside").wait_for()
-            # The other sittings are hidden: once they are looked through as well, for names that are given twice.
-            others = ".nl-away" if sitting.get_attribute("data-sitting") != "0" else ""
-            assert faults_for_everyone(page, ".nl-lesson", others) == [], (lesson, sitting.inner_text())
+            first = sitting.get_attribute("data-sitting") == "0"
+            assert faults_for_everyone(page, ".nl-lesson", ".nl-away", first) == [], (lesson, sitting.inner_text())
         page.set_viewport_size({"width": 1280, "height": 900})
         assert page.complaints() == []
 
@@ -222,7 +233,7 @@ def a_plate_beside_its_question(page):
         page.keyboard.press("F2")
         plate = page.locator(".nl-beside img")
         plate.wait_for()
-        page.wait_for_timeout(300)
+        page.at_rest()
         assert field.evaluate("each => each === document.activeElement")
         box, room = field.bounding_box(), page.locator(".nl-beside").bounding_box()
         assert box["y"] >= 0 and box["y"] + box["height"] <= height, (width, "the field is in sight")
@@ -254,39 +265,6 @@ def a_plate_beside_its_question(page):
     page.set_viewport_size({"width": 1280, "height": 900})
 
 
-def test_a_pilot_by_keyboard_alone(opened, served):
-    """Definition: letters pick, Enter asks for the verdict, Enter again goes on; sources hold what was typed."""
-    opened.locator(".nl-begun input").focus()
-    opened.keyboard.press("Enter")
-    # What stands before the question is read first, a screen at a time.
-    assert read_on(opened) >= 1, "what stands before it"
-    assert opened.evaluate("document.activeElement.type") == "radio"
-    # What is typed over a text that is read goes into the field it leads to.
-    opened.locator(".nl-begun input").focus()
-    opened.keyboard.press("Enter")
-    assert opened.locator(".nl-stop:focus").count()
-    opened.keyboard.press("b")
-    assert opened.evaluate("document.activeElement.value") == "B"
-    # There is nothing before the first question: one stays there.
-    opened.keyboard.press("Shift+Enter")
-    assert opened.evaluate("document.activeElement.type") == "radio"
-    opened.keyboard.press("a")
-    opened.keyboard.press("Enter")
-    assert Card(opened, "sp-recall-flag").verdict()["verdict"]["key"] == "sp-recall-flag"
-    opened.keyboard.press("Enter")
-    read_on(opened)
-    course = surface.right("sp-recall-course")
-    opened.keyboard.type(f"{course:03.0f}")
-    opened.keyboard.press("Enter")
-    card = Card(opened, "sp-recall-course")
-    assert card.verdict()["verdict"]["outcome"] == "PASS"
-    assert f"course_in = {course:g}  # degrees" in card.source()
-    # Letters typed in a lesson are answers; the notebook beneath has as many cells as before.
-    assert opened.evaluate("window.jupyterapp.shell.currentWidget.content.widgets.length") == len(saved(served).cells)
-    opened.keyboard.press("Control+z")
-    assert opened.evaluate("document.activeElement.value") != f"{course:03.0f}"
-
-
 KEPT = "Object.keys(localStorage).some((key) => /unsaved.*station-passage/.test(key))"
 """Whether the browser keeps anything of the lesson that its file has not got."""
 
@@ -302,35 +280,77 @@ def read_on(page):
     return screens
 
 
-def test_an_answer_given_as_the_page_is_closed_is_there_again(served):
-    """Definition: what was pressed and what is half typed comes back, unless the file is newer."""
-    path = served.root / PASSAGE / f"{PASSAGE}.ipynb"
-    surface.again(served.root, PASSAGE)
+@pytest.fixture(scope="class")
+def begun(served):
+    """A fresh copy of the first lesson, opened once, with Enter pressed all the while it gets ready."""
+    anew(served)
     with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
-        page.locator(surface.READY).wait_for()
-        Card(page, "sp-recall-course").field.locator("input").fill("04")
-        page.locator(".nl-begun input").fill("Fin")
-        page.locator(".nl-field:has(#nl-title-sp-recall-flag) input[value=B]").evaluate("each => each.click()")
-    assert not holds(served, 'flag_after_turn = "B"'), "closed before it could be saved"
-    with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
-        page.locator(surface.READY).wait_for()
-        assert Card(page, "sp-recall-flag").field.locator("input[value=B]").is_checked()
-        assert Card(page, "sp-recall-course").field.locator("input").input_value() == "04"
-        page.locator(".nl-banner", has_text="they are there again").wait_for()
-        name = page.locator(".nl-begun input")
-        assert name.input_value() == "Fin"
-        until(page, lambda: holds(served, 'flag_after_turn = "B"') and holds(served, "course_in = 4 "))
-        until(page, lambda: holds(served, 'student = ""'))  # there again, and nothing drawn from it
-        name.fill("")
-        until(page, lambda: not page.evaluate(KEPT))
-        Card(page, "sp-recall-flag").fill("A")
-    surface.again(served.root, PASSAGE)
-    later = time.time() + 60
-    os.utime(path, (later, later))
-    with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
-        page.locator(surface.READY).wait_for()
-        assert not page.locator(".nl-field:has(#nl-title-sp-recall-flag) input:checked").count()
-        assert page.complaints() == []
+        page.wait_for_function("() => document.querySelector('.nl-lesson') && !document.querySelector('.nl-veil')")
+        pressed = 0
+        while not page.locator(surface.READY).count():
+            page.keyboard.press("Enter")
+            pressed += 1
+            page.wait_for_timeout(20)
+        assert pressed > 5
+        shown = "document.querySelector('.nl-sittings [aria-current=true]').dataset.sitting"
+        page.stood = page.evaluate(f"[{shown}, Boolean(document.activeElement.closest('.nl-foot'))]")
+        yield page
+
+
+class TestFromTheBeginning:
+    """A lesson of which nothing is answered, opened once."""
+
+    def test_running_on_by_enter_stays_where_it_is_ready_and_turns_nothing(self, begun):
+        """Definition: Enter while a lesson gets ready leaves no sitting; at a flight it presses no key."""
+        assert begun.stood == ["0", False]
+        Card(begun, "sp-hand").show()
+        begun.locator(".nw-board[tabindex]").first.wait_for()
+        faces, said = begun.locator(".nw-board[tabindex] .nw-face"), "all => all.map((each) => each.ariaLabel)"
+        before = faces.evaluate_all(said)
+        begun.evaluate("document.activeElement.blur()")
+        reached = False
+        for _ in range(60):
+            begun.keyboard.press("Enter")
+            # What a key would turn is told by the kernel, and drawn.
+            begun.kernel_done()
+            reached = reached or begun.evaluate("document.activeElement.matches('.nw-board')")
+        assert reached
+        assert faces.evaluate_all(said) == before
+
+    def test_a_pilot_by_keyboard_alone(self, begun, served):
+        """Definition: letters pick, Enter asks for the verdict, Enter again goes on; sources hold what was typed."""
+        begun.locator(".nl-sittings .nl-button").first.click()
+        begun.locator(".nl-begun input").focus()
+        begun.keyboard.press("Enter")
+        # What stands before the question is read first, a screen at a time.
+        assert read_on(begun) >= 1, "what stands before it"
+        assert begun.evaluate("document.activeElement.type") == "radio"
+        # What is typed over a text that is read goes into the field it leads to.
+        begun.locator(".nl-begun input").focus()
+        begun.keyboard.press("Enter")
+        assert begun.locator(".nl-stop:focus").count()
+        begun.keyboard.press("b")
+        assert begun.evaluate("document.activeElement.value") == "B"
+        # There is nothing before the first question: one stays there.
+        begun.keyboard.press("Shift+Enter")
+        assert begun.evaluate("document.activeElement.type") == "radio"
+        begun.keyboard.press("a")
+        begun.keyboard.press("Enter")
+        assert Card(begun, "sp-recall-flag").verdict()["verdict"]["key"] == "sp-recall-flag"
+        begun.keyboard.press("Enter")
+        read_on(begun)
+        course = surface.right("sp-recall-course")
+        begun.keyboard.type(f"{course:03.0f}")
+        begun.keyboard.press("Enter")
+        card = Card(begun, "sp-recall-course")
+        assert card.verdict()["verdict"]["outcome"] == "PASS"
+        assert f"course_in = {course:g}  # degrees" in card.source()
+        # Letters typed in a lesson are answers; the notebook beneath has as many cells as before.
+        assert begun.evaluate("window.jupyterapp.shell.currentWidget.content.widgets.length") == len(
+            saved(served).cells
+        )
+        begun.keyboard.press("Control+z")
+        assert begun.evaluate("document.activeElement.value") != f"{course:03.0f}"
 
 
 def kernel_pid(page):
@@ -341,81 +361,6 @@ def kernel_pid(page):
         const asked = kernel.requestExecute({ code: '', silent: true, user_expressions: said });
         return Number((await asked.done).content.user_expressions.pid.data['text/plain']); }"""
     )
-
-
-def test_a_verdict_that_was_asked_for_comes(opened, served):
-    """Definition: the kernel dies, the page is closed at once: each pressed verdict comes, counted once."""
-    flag = Card(opened, "sp-recall-flag")
-    flag.show()
-    os.kill(kernel_pid(opened), signal.SIGKILL)
-    flag.field.locator("input[value=B]").evaluate("each => each.click()")
-    flag.field.locator("input[value=B]").press("Enter")
-    opened.locator(".nl-banner", has_text="answers are as they were").wait_for(timeout=120_000)
-    assert flag.verdict()["verdict"]["outcome"] == "PASS"
-    assert not opened.locator(".nl-verdict.nl-stale:not(.nl-blank)").count()
-    until(opened, lambda: progress.read(served.root).record("sp-recall-flag").tries == 1)
-    until(opened, lambda: not opened.evaluate(KEPT))
-    card = Card(opened, "sp-cone")
-    card.show()
-    card.fill("50")
-    card.field.locator("input").press("Enter")
-    opened.wait_for_timeout(100)
-    opened.close()
-    with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
-        page.locator(surface.READY).wait_for()
-        again = Card(page, "sp-cone")
-        assert again.field.is_visible(), "opened in another sitting"
-        until(page, lambda: again.verdict()["verdict"]["outcome"] != "NOT_ATTEMPTED")
-        until(page, lambda: not page.evaluate(KEPT))
-        page.locator(".nl-verdict:not(.nl-blank):not(.nl-stale)", has_text="50").first.wait_for()
-    assert progress.read(served.root).record("sp-cone").tries == 1
-
-
-def test_running_on_by_enter_stays_where_it_is_ready_and_turns_nothing(served):
-    """Definition: Enter while a lesson gets ready leaves no sitting; at a flight it presses no key."""
-    (served.root / progress.FILE_NAME).unlink(missing_ok=True)
-    surface.again(served.root, PASSAGE)
-    with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
-        page.wait_for_function("() => document.querySelector('.nl-lesson') && !document.querySelector('.nl-veil')")
-        pressed = 0
-        while not page.locator(surface.READY).count():
-            page.keyboard.press("Enter")
-            pressed += 1
-            page.wait_for_timeout(20)
-        assert pressed > 5
-        assert page.locator(".nl-sittings [aria-current=true]").get_attribute("data-sitting") == "0"
-        assert page.evaluate("!document.activeElement.closest('.nl-foot')")
-        Card(page, "sp-hand").show()
-        page.locator(".nw-board[tabindex]").first.wait_for()
-        faces, said = page.locator(".nw-board[tabindex] .nw-face"), "all => all.map((each) => each.ariaLabel)"
-        before = faces.evaluate_all(said)
-        page.evaluate("document.activeElement.blur()")
-        reached = False
-        for _ in range(60):
-            page.keyboard.press("Enter")
-            page.wait_for_timeout(30)
-            reached = reached or page.evaluate("document.activeElement.matches('.nw-board')")
-        assert reached
-        assert faces.evaluate_all(said) == before
-
-
-def test_two_tabs_with_answers_to_different_questions_come_together(opened, served):
-    """Definition: what only one of the two has an answer to counts, and nothing is asked."""
-    lying = served.root / PASSAGE / f"{PASSAGE}.ipynb"
-    Card(opened, "sp-recall-flag").fill("B")
-    until(opened, lambda: holds(served, 'flag_after_turn = "B"'))
-    book = saved(served)
-    for cell in book.cells:
-        cell.source = re.sub("course_in = None", "course_in = 108", cell.source)
-    nbformat.write(book, lying)
-    Card(opened, "sp-recall-passage").fill("A")
-    until(opened, lambda: holds(served, 'first_action = "A"'))
-    assert holds(served, "course_in = 108")
-    assert holds(served, 'flag_after_turn = "B"')
-    assert Card(opened, "sp-recall-course").field.locator("input").input_value() == "108"
-    opened.locator(".nl-banner", has_text="what was answered there is taken in").wait_for()
-    assert [each.name for each in lying.parent.glob("*.ipynb")] == [lying.name]
-    assert opened.locator(".jp-Dialog").all_inner_texts() == []
 
 
 NONSENSE = {
@@ -431,27 +376,92 @@ READINGS = [
 ]  # fmt: skip
 
 
-def test_opening_counts_no_try_and_brings_answers_back(opened, served):
-    """Definition: a lesson opened again shows its answers, counts nothing, and is no changed copy by that."""
-    card = Card(opened, "sp-recall-flag")
-    card.show()
-    card.fill("B")
-    card.check()
-    until(opened, lambda: holds(served, 'flag_after_turn = "B"'))
-    before = progress.read(served.root).record("sp-recall-flag")
-    assert before.tries == 1
-    with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
-        page.locator(surface.READY).wait_for()
-        assert not page.locator(".nl-veil, .nl-opening").count()
-        again = Card(page, "sp-recall-flag")
-        assert again.field.locator("input[value=B]").is_checked()
-        assert again.verdict()["verdict"]["key"] == "sp-recall-flag"
-        assert page.get_by_text(f"Right so far: {before.passed:d} of").count()
+class Tab:
+    """The first lesson in a page that is closed and opened again."""
+
+    def __init__(self, served):
+        self.served, self.page, self.open_ones = served, None, contextlib.ExitStack()
+
+    def open(self):
+        self.page = self.open_ones.enter_context(self.served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False))
+        self.page.locator(surface.READY).wait_for()
+        return self.page
+
+    def there(self):
+        return self.open() if self.page is None or self.page.is_closed() else self.page
+
+    def end(self):
+        """Close the page, and end what works its answers out."""
+        self.open_ones.close()
+
+
+@pytest.fixture(scope="class")
+def tab(served):
+    anew(served)
+    made = Tab(served)
+    yield made
+    made.end()
+
+
+class TestClosed:
+    """Every test has its own questions, and leaves the lesson open."""
+
+    def test_a_verdict_that_was_asked_for_comes(self, tab, served):
+        """Definition: the kernel dies, the page is closed at once: each pressed verdict comes, counted once."""
+        page = tab.there()
+        flag = Card(page, "sp-recall-flag")
+        flag.show()
+        os.kill(kernel_pid(page), signal.SIGKILL)
+        flag.field.locator("input[value=B]").evaluate("each => each.click()")
+        flag.field.locator("input[value=B]").press("Enter")
+        page.locator(".nl-banner", has_text="answers are as they were").wait_for(timeout=120_000)
+        assert flag.verdict()["verdict"]["outcome"] == "PASS"
+        assert not page.locator(".nl-verdict.nl-stale:not(.nl-blank)").count()
+        until(page, lambda: progress.read(served.root).record("sp-recall-flag").tries == 1)
+        until(page, lambda: not page.evaluate(KEPT))
+        card = Card(page, "sp-cone")
+        card.show()
+        card.fill("50")
+        card.field.locator("input").press("Enter")
+        page.wait_for_timeout(100)
+        page.close()
+        page = tab.open()
+        again = Card(page, "sp-cone")
+        assert again.field.is_visible(), "opened in another sitting"
+        until(page, lambda: again.verdict()["verdict"]["outcome"] != "NOT_ATTEMPTED")
+        until(page, lambda: not page.evaluate(KEPT))
+        page.locator(".nl-verdict:not(.nl-blank):not(.nl-stale)", has_text="50").first.wait_for()
+        assert progress.read(served.root).record("sp-cone").tries == 1
+
+    def test_an_answer_given_as_the_page_is_closed_is_there_again(self, tab, served):
+        """Definition: what was pressed and what is half typed comes back, unless the file is newer."""
+        page = tab.there()
+        Card(page, "sp-cone-faded").field.locator("input").fill("04")
+        page.locator(".nl-begun input").fill("Fin")
+        page.locator(".nl-field:has(#nl-title-sp-predict) input[value=B]").evaluate("each => each.click()")
+        tab.end()
+        assert not holds(served, 'half_a_mile_out = "B"'), "closed before it could be saved"
+        page = tab.open()
+        assert Card(page, "sp-predict").field.locator("input[value=B]").is_checked()
+        assert Card(page, "sp-cone-faded").field.locator("input").input_value() == "04"
+        page.locator(".nl-banner", has_text="they are there again").wait_for()
+        name = page.locator(".nl-begun input")
+        assert name.input_value() == "Fin"
+        until(page, lambda: holds(served, 'half_a_mile_out = "B"') and holds(served, "cone_seconds_1 = 4 "))
+        until(page, lambda: holds(served, 'student = ""'))  # there again, and nothing drawn from it
+        name.fill("")
+        until(page, lambda: not page.evaluate(KEPT))
+        Card(page, "sp-predict").fill("A")
+        tab.end()
+        surface.again(served.root, PASSAGE)
+        later = time.time() + 60
+        os.utime(served.root / PASSAGE / f"{PASSAGE}.ipynb", (later, later))
+        page = tab.open()
+        assert not page.locator(".nl-field:has(#nl-title-sp-predict) input:checked").count()
         assert page.complaints() == []
-    assert progress.read(served.root).record("sp-recall-flag") == before
 
 
-def test_foreign_code_does_not_run_by_itself(served, tmp_path):
+def test_foreign_code_does_not_run_by_itself(lab_page, served, tmp_path):
     """Definition: a cell that is not the course's waits for the learner, and the page says so."""
     surface.again(served.root, PASSAGE)
     book = saved(served)
@@ -460,32 +470,35 @@ def test_foreign_code_does_not_run_by_itself(served, tmp_path):
     answer = next(cell for cell in book.cells if 'ask("sp-cone")' in cell.source)
     answer.source = f'ask("sp-cone")\ncone_seconds_2 = open({str(left)!r}, "w").close() or 5'
     nbformat.write(book, served.root / PASSAGE / f"{PASSAGE}.ipynb")
-    with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
-        page.locator(surface.READY).wait_for()
-        assert not left.exists()
-        assert "not the course's" in page.locator(".nl-banner").inner_text()
-        # The answer with code of the learner's own is asked, shown as it is, and has a button of its own.
-        card = Card(page, "sp-cone")
-        card.show()
-        assert card.field.locator(".nl-run").is_visible() and not card.field.locator("input").first.is_visible()
-        card.field.locator(".nl-run").click()
-        assert card.verdict()["verdict"]["key"] == "sp-cone"
-        assert left.exists()
+    page = lab_page
+    page.open(f"{PASSAGE}/{PASSAGE}.ipynb")
+    page.locator(surface.READY).wait_for()
+    assert not left.exists()
+    assert "not the course's" in page.locator(".nl-banner").inner_text()
+    # The answer with code of the learner's own is asked, shown as it is, and has a button of its own.
+    card = Card(page, "sp-cone")
+    card.show()
+    assert card.field.locator(".nl-run").is_visible() and not card.field.locator("input").first.is_visible()
+    card.field.locator(".nl-run").click()
+    assert card.verdict()["verdict"]["key"] == "sp-cone"
+    assert left.exists()
 
 
-def test_an_unknown_lesson_is_opened_and_not_run(served):
+def test_an_unknown_lesson_is_opened_and_not_run(lab_page, served):
     """Definition: a lesson that nobody here knows runs only when the learner says so."""
     surface.again(served.root, PASSAGE)
     book = saved(served)
     book.metadata["needlework"] = {"lesson": "from-elsewhere"}
     place = served.root / "mailed.ipynb"
     nbformat.write(book, place)
-    with served.page("mailed.ipynb", ready=False) as page:
-        page.locator(surface.READY).wait_for()
-        assert "neither the course's" in page.locator(".nl-banner").inner_text()
-        assert not page.locator(".nl-ask").count()
-        page.get_by_role("button", name="Run it all the same").click()
-        page.locator(".nl-ask .nl-field").first.wait_for()
+    page = lab_page
+    page.open("mailed.ipynb")
+    page.locator(surface.READY).wait_for()
+    assert "neither the course's" in page.locator(".nl-banner").inner_text()
+    assert not page.locator(".nl-ask").count()
+    page.get_by_role("button", name="Run it all the same").click()
+    page.locator(".nl-ask .nl-field").first.wait_for()
+    page.close_all()
     place.unlink()
 
 
@@ -501,84 +514,87 @@ def worked_of(served):
     )
 
 
-def test_start_page_is_true_while_the_course_is_open(served):
+def test_start_page_is_true_while_the_course_is_open(start_page, served):
     """Definition: what was answered since the course was opened counts on the page at once."""
-    (served.root / progress.FILE_NAME).unlink(missing_ok=True)
-    surface.again(served.root, PASSAGE)
-    with served.page("start.ipynb", ready=False) as page:
-        page.locator("[data-start=ready]").wait_for()
-        assert page.get_by_role("button", name="Begin", exact=True).is_visible()
-        question = QUESTIONS["sp-recall-flag"]
-        progress.note_try(question.key, "PASS", 1.0, where=served.root)
-        page.evaluate("window.dispatchEvent(new Event('focus'))")
-        page.get_by_role("button", name="Go on", exact=True).wait_for()
-        assert page.get_by_text(f"1 of {len(LESSONS[PASSAGE].questions)} questions right").count()
-        shutil.copy(served.root / PASSAGE / f"{PASSAGE}.ipynb", served.root / "homework-3.ipynb")
-        page.evaluate("window.dispatchEvent(new Event('focus'))")
-        page.get_by_text("homework-3.ipynb").wait_for()
-        # The same with the sign of a desk is homework, and stands first.
-        signed = json.loads((served.root / "homework-3.ipynb").read_text(encoding="utf-8"))
-        for cell in signed["cells"]:
-            source = "".join(cell["source"])
-            cell["source"] = (
-                source.replace(", student)", ', student, homework="bcdf")') if "begin(" in source else source
-            )
-        due = {
-            "cell_type": "markdown",
-            "id": "due",
-            "metadata": {},
-            "source": "**Due:** Friday 3 May 2030, 18:00 (UTC).",
-        }
-        signed["cells"].insert(1, due)
-        (served.root / "homework-3.ipynb").write_text(json.dumps(signed), encoding="utf-8")
-        page.evaluate("window.dispatchEvent(new Event('focus'))")
-        page.get_by_text("due Friday 3 May 2030, 18:00 (UTC)").wait_for()
-        assert page.locator(".nl-sheet section h2").first.inner_text() == "Homework"
-        (served.root / "homework-3.ipynb").unlink()
-        progress.note_try("sp-recall-course", "SLIP", 0.0, where=served.root)
-        page.evaluate("window.dispatchEvent(new Event('focus'))")
-        page.get_by_text(re.compile(r"You go on at question 2 of \d+: its answer is not right yet\.")).wait_for()
-        page.get_by_role("button", name="Go on", exact=True).click()
-        page.locator(surface.READY).wait_for()
-        # The first question that is not right yet, whole, with its field ready and the text above it.
-        card = page.locator(".jp-Cell:has(#nl-title-sp-recall-course)")
-        page.wait_for_function(
-            "document.activeElement.closest('.jp-Cell')?.querySelector('#nl-title-sp-recall-course')"
-        )
-        page.wait_for_timeout(500)
-        box = card.bounding_box()
-        assert box["y"] > 50 and box["y"] + box["height"] <= page.viewport_size["height"]
-        page.go_back()
-        page.locator(".nl-page").wait_for()
-        page.get_by_role("button", name="Go on", exact=True).click()
-        card.wait_for()
-        page.get_by_role("button", name="All lessons").click()
-        page.locator(".nl-page").wait_for()
-        assert page.complaints() == []
+    page = start_page
+    assert page.get_by_role("button", name="Begin", exact=True).is_visible()
+    question = QUESTIONS["sp-recall-flag"]
+    progress.note_try(question.key, "PASS", 1.0, where=served.root)
+    page.evaluate("window.dispatchEvent(new Event('focus'))")
+    page.get_by_role("button", name="Go on", exact=True).wait_for()
+    assert page.get_by_text(f"1 of {len(LESSONS[PASSAGE].questions)} questions right").count()
+    shutil.copy(served.root / PASSAGE / f"{PASSAGE}.ipynb", served.root / "homework-3.ipynb")
+    page.evaluate("window.dispatchEvent(new Event('focus'))")
+    page.get_by_text("homework-3.ipynb").wait_for()
+    # The same with the sign of a desk is homework, and stands first.
+    signed = json.loads((served.root / "homework-3.ipynb").read_text(encoding="utf-8"))
+    for cell in signed["cells"]:
+        source = "".join(cell["source"])
+        cell["source"] = source.replace(", student)", ', student, homework="bcdf")') if "begin(" in source else source
+    due = {
+        "cell_type": "markdown",
+        "id": "due",
+        "metadata": {},
+        "source": "**Due:** Friday 3 May 2030, 18:00 (UTC).",
+    }
+    signed["cells"].insert(1, due)
+    (served.root / "homework-3.ipynb").write_text(json.dumps(signed), encoding="utf-8")
+    page.evaluate("window.dispatchEvent(new Event('focus'))")
+    page.get_by_text("due Friday 3 May 2030, 18:00 (UTC)").wait_for()
+    assert page.locator(".nl-sheet section h2").first.inner_text() == "Homework"
+    (served.root / "homework-3.ipynb").unlink()
+    progress.note_try("sp-recall-course", "SLIP", 0.0, where=served.root)
+    page.evaluate("window.dispatchEvent(new Event('focus'))")
+    page.get_by_text(re.compile(r"You go on at question 2 of \d+: its answer is not right yet\.")).wait_for()
+    page.get_by_role("button", name="Go on", exact=True).click()
+    page.locator(surface.READY).wait_for()
+    # The first question that is not right yet, whole, with its field ready and the text above it.
+    card = page.locator(".jp-Cell:has(#nl-title-sp-recall-course)")
+    page.wait_for_function("document.activeElement.closest('.jp-Cell')?.querySelector('#nl-title-sp-recall-course')")
+    page.at_rest()
+    box = card.bounding_box()
+    assert box["y"] > 50 and box["y"] + box["height"] <= page.viewport_size["height"]
+    page.go_back()
+    page.locator(".nl-page").wait_for()
+    page.get_by_role("button", name="Go on", exact=True).click()
+    card.wait_for()
+    page.get_by_role("button", name="All lessons").click()
+    page.locator(".nl-page").wait_for()
+    assert page.complaints() == []
 
 
 LABS_OWN = ("jp-WindowedPanel-viewport", "data-windowed-list-index")
 """What JupyterLab itself writes round a lesson: its list of cells, and the cells."""
 
 
-def faults_for_everyone(page, place, without=""):
+def faults_for_everyone(page, place, without="", through=False):
     """List what an accessibility engine finds in a part of the page that is ours, one line each.
 
-    ``without`` names what is hidden and need not be looked through: it is taken out of the page meanwhile.
+    ``without`` names what is hidden and need not be looked through: it is taken out of the page meanwhile. With
+    ``through`` the rules that look at hidden things too, as at names given twice, are asked before about everything.
     """
     if not page.evaluate("() => 'axe' in window"):
         page.evaluate(Axe().axe_script)
     found = page.evaluate(
-        """([place, without]) => {
+        """async ([place, without, through]) => {
+        const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'best-practice'];
+        const ask = (runOnly) => axe.run({ include: [[place]] }, { resultTypes: ['violations'], runOnly })
+          .then((said) => said.violations);
+        let faults = [];
+        if (through) {
+          // Colours are asked of every text, and told only of what is seen.
+          const seen = ['color-contrast', 'link-in-text-block'];
+          const all = new Set(axe.getRules(tags).map((rule) => rule.ruleId).filter((id) => !seen.includes(id)));
+          const through = axe._audit.rules.filter((rule) => !rule.excludeHidden && all.has(rule.id));
+          faults = await ask({ type: 'rule', values: through.map((rule) => rule.id) });
+        }
         const hidden = without ? [...document.querySelectorAll(without)] : [];
         if (hidden.some((node) => node.offsetParent)) throw new Error("what is left out is in sight");
         const held = hidden.map((node) => [node, new Comment()]);
         for (const [node, mark] of held) node.replaceWith(mark);
         const back = () => { for (const [node, mark] of held) mark.replaceWith(node); };
-        return axe.run({ include: [[place]] }, { resultTypes: ['violations'],
-        runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'best-practice'] })
-        .then((said) => said.violations).finally(back); }""",
-        [place, without],
+        return [...faults, ...await ask(tags).finally(back)]; }""",
+        [place, without, through],
     )
     return [
         f"{fault['id']}: {node['html'][:200]}"
@@ -624,11 +640,9 @@ def test_notebook_shows_the_same_page(served):
     nothing = f"(window._JUPYTERLAB ??= {{}}).needlework = {{init() {{}}, get: {module}}}"
     complaints = []
     for without in (True, False):
-        with served.page("start.ipynb", ready=False) as page:
+        with served.bare_page() as page:
             if without:
                 page.route("**/entry.js*", lambda route: route.fulfill(body=nothing, content_type="text/javascript"))
-            page.locator(".jp-Notebook").first.wait_for(state="attached")
-            page.errors.clear()
             page.goto(f"http://{served.address}/notebooks/{PASSAGE}/{PASSAGE}.ipynb?token={served.token}")
             if without:
                 # Without the page the notebook is as it always was.
@@ -659,14 +673,19 @@ def test_a_debrief_keeps_nobody_out(served, tmp_path, monkeypatch):
 @pytest.fixture(scope="class")
 def shared(served):
     """The first lesson, opened once for a class of tests."""
-    (served.root / progress.FILE_NAME).unlink(missing_ok=True)
-    surface.again(served.root, PASSAGE)
+    anew(served)
     with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
         # An impatient hand: in a notebook these make a heading of a text, open it and cut it.
         for key in ("1", "Enter", "x", "Escape", "2", "d", "d"):
             page.keyboard.press(key)
         page.locator(surface.READY).wait_for()
         yield page
+
+
+def test_no_page_asks_whether_jupyterlab_is_to_be_built(lab_page):
+    """Definition: nobody here builds it; the answer would start Node, where there is one, for every page."""
+    told = "JSON.parse(document.getElementById('jupyter-config-data').textContent)"
+    assert lab_page.evaluate(f"[{told}.buildCheck, {told}.buildAvailable]") == [False, False]
 
 
 @pytest.mark.slow
@@ -757,6 +776,24 @@ class TestOneOpening:
             banner.wait_for(state="hidden")
         shared.errors.clear()  # the browser's own, of what was held back
 
+    def test_two_tabs_with_answers_to_different_questions_come_together(self, shared, served):
+        """Definition: what only one of the two has an answer to counts, and nothing is asked."""
+        lying = served.root / PASSAGE / f"{PASSAGE}.ipynb"
+        Card(shared, "sp-one-dot").fill("B")
+        until(shared, lambda: holds(served, 'one_dot_right = "B"'))
+        book = saved(served)
+        for cell in book.cells:
+            cell.source = re.sub("outbound_heading = None", "outbound_heading = 108", cell.source)
+        nbformat.write(book, lying)
+        Card(shared, "sp-moment").fill("A")
+        until(shared, lambda: holds(served, 'passed_at = "A"'))
+        assert holds(served, "outbound_heading = 108")
+        assert holds(served, 'one_dot_right = "B"')
+        assert Card(shared, "sp-outbound").field.locator("input").input_value() == "108"
+        shared.locator(".nl-banner", has_text="what was answered there is taken in").wait_for()
+        assert [each.name for each in lying.parent.glob("*.ipynb")] == [lying.name]
+        assert shared.locator(".jp-Dialog").all_inner_texts() == []
+
     def test_what_cannot_be_read_gets_one_sentence_and_changes_nothing(self, shared):
         """Definition: one sentence under the field, tied to it; the cell keeps what it held, and no try counts."""
         for key, texts in NONSENSE.items():
@@ -796,7 +833,7 @@ class TestOneOpening:
             assert hint.evaluate("each => each === document.activeElement"), rung
         assert hint.is_disabled()
         # On a tablet, with the buttons at its lower edge, the last hint is in sight.
-        shared.wait_for_timeout(200)
+        shared.at_rest()
         last = card.field.locator(".nl-hint").last.bounding_box()
         assert last["y"] + last["height"] <= shared.viewport_size["height"]
         shared.set_viewport_size({"width": 1280, "height": 900})
@@ -983,6 +1020,28 @@ class TestOneOpening:
         assert card.source().endswith("course_in = 77  # mine")
         shared.get_by_role("button", name="Hide code").click()
 
+    def test_opening_counts_no_try_and_brings_answers_back(self, shared, served):
+        """Definition: a lesson opened again shows its answers, counts nothing, and is no changed copy by that."""
+        card = Card(shared, "sp-flag-lost")
+        had = progress.read(served.root).record(card.key).tries
+        card.show()
+        card.fill("B")
+        card.check()
+        until(shared, lambda: holds(served, 'flag_blank = "B"'))
+        before = progress.read(served.root).record(card.key)
+        assert before.tries == had + 1
+        with served.page(f"{PASSAGE}/{PASSAGE}.ipynb", ready=False) as page:
+            page.locator(surface.READY).wait_for()
+            assert not page.locator(".nl-veil, .nl-opening").count()
+            again = Card(page, "sp-flag-lost")
+            assert again.field.locator("input[value=B]").is_checked()
+            assert again.verdict()["verdict"]["key"] == "sp-flag-lost"
+            journal = progress.read(served.root)
+            right = sum(journal.record(key).passed for key in LESSONS[PASSAGE].questions)
+            assert page.get_by_text(f"Right so far: {right} of").count()
+            assert page.complaints() == []
+        assert progress.read(served.root).record(card.key) == before
+
     def test_a_dead_kernel_is_told_and_started_again(self, shared):
         """Definition: the lesson says what happened and goes on by itself; no message in front of it."""
         card = Card(shared, "sp-recall-flag")
@@ -1040,82 +1099,79 @@ def days_ago(served, days, *tries):
     (served.root / progress.FILE_NAME).write_text("".join(lines))
 
 
-def test_what_is_due_comes_back_and_leads_to_its_place(served):
+def test_what_is_due_comes_back_and_leads_to_its_place(lab_page, served):
     """Definition: the page says the minutes; a sitting takes answers as a lesson does; a wrong one leads back."""
     for lesson in (PASSAGE, "intercepting-a-radial"):
         surface.again(served.root, lesson)
     shutil.rmtree(served.root / "reviews", ignore_errors=True)
     due = ("sp-recall-course", "ir-recall-selector", "sp-exit")
     days_ago(served, 4, ("sp-recall-course", "SLIP"), ("ir-recall-selector", "PASS"), ("sp-exit", "PASS"))
-    with served.page("start.ipynb", ready=False) as page:
-        page.get_by_text("2 minutes today", exact=True).wait_for()
-        minutes, count = LESSONS[PASSAGE].sittings[0], sum(each.sitting == 1 for each in LESSONS[PASSAGE].outlines)
-        assert page.get_by_role("button", name=f"Sitting 1 {minutes} min 0 of {count}, 1 due").is_visible()
-        page.get_by_role("button", name="Begin these").click()
-        page.locator(surface.READY).wait_for()
-        (sitting,) = progress.read(served.root).sittings
-        assert set(sitting.drawn) == set(due)
-        card = Card(page, "sp-recall-course", again=True)
-        givens = judging.draw(QUESTIONS[card.key], drawn=sitting.drawn[card.key])
-        assert givens["radial_deg"] != judging.draw(QUESTIONS[card.key])["radial_deg"]
-        card.fill(surface.typed(givens["radial_deg"], "degrees magnetic"))
-        assert card.check()["verdict"]["slip"] == "RECIP"
-        page.locator(".nl-verdict a:visible").click()
-        page.locator(".nl-title:visible", has_text=LESSONS[PASSAGE].title).wait_for()
-        page.wait_for_function(
-            "document.activeElement.closest('.nl-field')?.querySelector('#nl-title-sp-recall-course')"
-        )
-        page.get_by_role("button", name="All lessons").locator("visible=true").click()
-        page.get_by_text("1 minute today", exact=True).wait_for()
-        page.get_by_role("button", name="Go on with these").click()
-        for key in due[1:]:
-            card = Card(page, key, again=True)
-            question = QUESTIONS[key]
-            came = coming_back.fresh(question, {"seed": ""}, sitting.drawn[key])
-            card.fill(came.right({}))
-            assert card.check()["verdict"]["outcome"] == "PASS", key
-        page.get_by_text("Every question of this sitting is answered.").wait_for()
-        page.locator(".nl-banner:visible button").click()
-        page.get_by_text("Nothing today. The next questions come back on").wait_for()
-        assert page.complaints() == []
+    page = lab_page
+    page.open("start.ipynb")
+    page.get_by_text("2 minutes today", exact=True).wait_for()
+    minutes, count = LESSONS[PASSAGE].sittings[0], sum(each.sitting == 1 for each in LESSONS[PASSAGE].outlines)
+    assert page.get_by_role("button", name=f"Sitting 1 {minutes} min 0 of {count}, 1 due").is_visible()
+    page.get_by_role("button", name="Begin these").click()
+    page.locator(surface.READY).wait_for()
+    (sitting,) = progress.read(served.root).sittings
+    assert set(sitting.drawn) == set(due)
+    card = Card(page, "sp-recall-course", again=True)
+    givens = judging.draw(QUESTIONS[card.key], drawn=sitting.drawn[card.key])
+    assert givens["radial_deg"] != judging.draw(QUESTIONS[card.key])["radial_deg"]
+    card.fill(surface.typed(givens["radial_deg"], "degrees magnetic"))
+    assert card.check()["verdict"]["slip"] == "RECIP"
+    page.locator(".nl-verdict a:visible").click()
+    page.locator(".nl-title:visible", has_text=LESSONS[PASSAGE].title).wait_for()
+    page.wait_for_function("document.activeElement.closest('.nl-field')?.querySelector('#nl-title-sp-recall-course')")
+    page.get_by_role("button", name="All lessons").locator("visible=true").click()
+    page.get_by_text("1 minute today", exact=True).wait_for()
+    page.get_by_role("button", name="Go on with these").click()
+    for key in due[1:]:
+        card = Card(page, key, again=True)
+        question = QUESTIONS[key]
+        came = coming_back.fresh(question, {"seed": ""}, sitting.drawn[key])
+        card.fill(came.right({}))
+        assert card.check()["verdict"]["outcome"] == "PASS", key
+    page.get_by_text("Every question of this sitting is answered.").wait_for()
+    page.locator(".nl-banner:visible button").click()
+    page.get_by_text("Nothing today. The next questions come back on").wait_for()
+    assert page.complaints() == []
     assert (served.root / "reviews" / f"{sitting.name}.ipynb").is_file()
 
 
-def test_whoever_is_sure_goes_to_the_task_and_on(served):
+def test_whoever_is_sure_goes_to_the_task_and_on(start_page, served):
     """Definition: a task right at the first try makes its lesson known; the page moves on to the next lesson."""
-    (served.root / progress.FILE_NAME).unlink(missing_ok=True)
-    surface.again(served.root, PASSAGE)
-    with served.page("start.ipynb", ready=False) as page:
-        page.locator("[data-start=ready]").wait_for()
-        page.locator(".nl-lessons > li", has_text=LESSONS[PASSAGE].title).first.get_by_role(
-            "button", name="Already sure? Go to the task"
-        ).click()
-        page.locator(surface.READY).wait_for()
-        card = Card(page, "sp-task")
-        page.wait_for_function("document.activeElement.closest('.nl-field')?.querySelector('#nl-title-sp-task')")
-        card.fill(surface.answer_for(QUESTIONS["sp-task"]))
-        card.check()
-        page.get_by_role("button", name="Judge my task").click()
-        keys = list(LESSONS)
-        following = LESSONS[keys[keys.index(PASSAGE) + 1]]
-        page.get_by_role("button", name=f"Go on with {following.title}").wait_for()
-        page.get_by_role("button", name="All lessons").click()
-        row = page.locator(".nl-lessons > li", has_text=LESSONS[PASSAGE].title).first
-        row.locator(".nl-mark", has_text="known").wait_for()
-        assert row.get_by_text("✓ known").count() == len(LESSONS[PASSAGE].sittings)
-        assert page.complaints() == []
+    page = start_page
+    page.locator(".nl-lessons > li", has_text=LESSONS[PASSAGE].title).first.get_by_role(
+        "button", name="Already sure? Go to the task"
+    ).click()
+    page.locator(surface.READY).wait_for()
+    card = Card(page, "sp-task")
+    page.wait_for_function("document.activeElement.closest('.nl-field')?.querySelector('#nl-title-sp-task')")
+    card.fill(surface.answer_for(QUESTIONS["sp-task"]))
+    card.check()
+    page.get_by_role("button", name="Judge my task").click()
+    keys = list(LESSONS)
+    following = LESSONS[keys[keys.index(PASSAGE) + 1]]
+    page.get_by_role("button", name=f"Go on with {following.title}").wait_for()
+    page.get_by_role("button", name="All lessons").click()
+    row = page.locator(".nl-lessons > li", has_text=LESSONS[PASSAGE].title).first
+    row.locator(".nl-mark", has_text="known").wait_for()
+    assert row.get_by_text("✓ known").count() == len(LESSONS[PASSAGE].sittings)
+    assert page.complaints() == []
 
 
-def test_pages_to_print_take_one_side_of_paper(served):
+def test_pages_to_print_take_one_side_of_paper(lab_page, served):
     """ISO 216: A4 is 210 by 297 mm; all rules, and six weak spots, are on one side, and nothing keeps anybody out."""
     wrong = [each.key for lesson in LESSONS.values() for each in lesson.outlines if each.kind in ("number", "choice")]
     days_ago(served, 2, *((key, "SLIP") for key in wrong[::7]))
-    with served.page("start.ipynb", ready=False) as page:
-        page.locator("[data-start=ready]").wait_for()
-        places = [
-            page.locator(f".nl-paper a[href$='{name}']").evaluate("each => each.href")
-            for name in ("rules", "weak-spots")
-        ]
+    lab_page.open("start.ipynb")
+    lab_page.locator("[data-start=ready]").wait_for()
+    places = [
+        lab_page.locator(f".nl-paper a[href$='{name}']").evaluate("each => each.href")
+        for name in ("rules", "weak-spots")
+    ]
+    with served.bare_page() as page:
         for name, place in zip(("rules", "weak-spots"), places, strict=True):
             page.goto(place)
             page.locator("h1").wait_for()
