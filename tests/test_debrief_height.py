@@ -5,6 +5,7 @@ import dataclasses
 import numpy as np
 import pytest
 from needlework.debrief import height as heights
+from needlework.debrief.geoid import geoid_m
 from test_debrief_rows import judged, recorded, the
 
 FIELD_FT = 66.0  # of the procedure that is flown here
@@ -160,3 +161,45 @@ def test_every_recording_says_what_it_can_tell():
     chosen[kept] = True
     (said,) = [note for note in judged(track.part(chosen)).notes if note.startswith("What it can tell")]
     assert "every 4 s, the longest pause 36 s" in said
+
+
+@pytest.mark.parametrize(
+    ("lat_deg", "lon_deg", "sea_level_m"), [(0.0, 80.0, -103.0), (-10.0, 150.0, 77.0), (64.0, -20.0, 63.0)]
+)
+def test_the_geoid_is_known_to_a_dozen_metres(lat_deg, lon_deg, sea_level_m):
+    """EGM2008: lowest south of India, highest near New Guinea; Iceland, between the rows, from memory."""
+    assert geoid_m(lat_deg, lon_deg) == pytest.approx(sea_level_m, abs=4.0)
+
+
+@pytest.mark.parametrize(("offset_ft", "expected"), [(-270.0, {68}), (-150.0, set())])
+def test_more_than_the_ellipsoid_is_a_wrong_setting(offset_ft, expected):
+    """EGM2008: where sea level and ellipsoid lie a dozen metres apart, eighty metres are no kind of height."""
+    _, report = satellite(offset_ft, 0.0)
+    assert {found.error for found in report.findings if found.critical} == expected
+
+
+def test_where_sea_level_lies_far_below_the_ellipsoid_an_offset_is_one(monkeypatch):
+    """Near neighbour: the same heights where the geoid lies eighty metres down are a receiver's."""
+    monkeypatch.setattr(heights, "geoid_m", lambda *_: -80.0)
+    _, report = satellite(-270.0, 0.0)
+    assert not report.findings
+    assert report.height.offset_ft == pytest.approx(-270.0, abs=20.0)
+
+
+@pytest.mark.parametrize(("told", "rows"), [(True, ["mda_high"]), (False, [])])
+def test_a_setting_too_low_leads_high_all_the_way(told, rows):
+    """ICAO standard atmosphere: 10 hPa are 270 ft; where somebody said it was an altimeter, it was the pilot."""
+    track = recorded()
+    report = judged(dataclasses.replace(track, alt_ft=track.alt_ft + 270.0), height_told=told)
+    assert [found.row for found in report.findings] == rows
+    assert {found.error for found in report.findings} == ({68} if told else set())
+    assert report.passed is not told
+
+
+def test_a_leg_flown_higher_is_no_wrong_setting():
+    """Near neighbour: an altitude above the lowest of one leg is a pilot's right, and the rest is as published."""
+    track = recorded()
+    arc = next(part for part in judged(track).parts if part.text.startswith("the arc"))
+    high = (track.time_s > arc.start_s) & (track.time_s < arc.end_s)
+    report = judged(dataclasses.replace(track, alt_ft=track.alt_ft + np.where(high, 270.0, 0.0)), height_told=True)
+    assert 68 not in {found.error for found in report.findings}

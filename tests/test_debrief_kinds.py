@@ -1551,3 +1551,53 @@ def test_a_descent_that_levels_just_before_the_fix_was_begun_early():
     late = np.interp(track.time_s, [leg.end_s - 125.0, leg.end_s - 25.0], [2440.0, 1250.0])
     report = judged(with_columns(track, alt_ft=np.where(on, late, track.alt_ft)))
     assert errors(report, "floor") == {33}
+
+
+def test_a_rate_that_eases_between_dives_swings():
+    """FSF: no stabilised approach; three dives eased to a few hundred feet a minute and no more are one fault."""
+    track = recorded(end="missed")
+    final = [part for part in judged(track).parts if part.segment == "final"]
+    since = track.time_s - final[0].start_s - 10.0
+    down = (since > 0.0) & (since < 90.0)
+    wave = np.where(down, 60.0 * (1.0 - np.cos(2.0 * np.pi * since / 30.0)), 0.0)
+    report = judged(with_columns(track, alt_ft=track.alt_ft + wave))
+    assert errors(report, "sink") == {73}
+    assert report.verdict == "not passed"
+
+
+def test_up_again_from_the_minimums_before_the_missed_approach_point():
+    """ACS IR.VI.A.S12: +100 to the VDP or MAP; without a landing a slow climb past the VDP is no missed approach."""
+    track, way = recorded(), the("saltmarsh")
+    seen = judged(track).seen
+    to_go_nm = way.fix("MAP").dist_nm - np.interp(track.time_s, seen.time_s, seen.ground_nm)
+    low = track.alt_ft < way.mda_ft("A") + 60.0
+    up = np.where(low & (to_go_nm > 0.0), np.interp(to_go_nm, [0.5, 0.9], [180.0, 0.0]), 0.0)
+    begun = track.time_s > track.time_s[np.flatnonzero(low)[-1]]
+    after = np.where(begun, 180.0, up)
+    assert 41 in errors(judged(with_columns(track, alt_ft=track.alt_ft + after)), "mda_high")
+    assert not errors(judged(track), "mda_high")
+
+
+def one_lap(nm, laps, last_s=90):
+    """Laps about another distance on the radial of the missed approach, the fix never reached."""
+    rows = maker.make(WYGATE, maker.Habits())
+    east, north = rows[:, 1], rows[:, 2]
+    out = np.flatnonzero((np.hypot(east, north) > nm) & (np.arange(len(rows)) > 0.8 * len(rows)))[0]
+    before = maker.record(WYGATE, rows[:out])
+    legs = [(75, 1, 0)]
+    for _ in range(laps):
+        legs += [(255, 60, -1), (75, 60, -1)]
+    legs[-1] = (75, last_s, -1)
+    lap = steered("wygate", float(east[out]), float(north[out]), legs, alt_ft=float(rows[out, 3]), kt=95.0)
+    columns = ("lat_deg", "lon_deg", "alt_ft")
+    put = {name: np.concatenate([getattr(before, name), getattr(lap, name)]) for name in columns}
+    time_s = np.concatenate([before.time_s, before.time_s[-1] + 1.0 + lap.time_s])
+    return judged(Track(time_s, **put), "wygate")
+
+
+@pytest.mark.parametrize(("nm", "laps", "critical"), [(8.0, 1, [True]), (8.0, 2, [True]), (10.0, 1, [False])])
+def test_one_lap_about_another_place(nm, laps, critical):
+    """Definition: out along the radial, round, back and round on to it again, miles before the fix: a hold there."""
+    report = one_lap(nm, laps, last_s=40)
+    assert [found.critical for found in report.judgement("hold_leg").findings] == critical
+    assert report.verdict == "not passed"

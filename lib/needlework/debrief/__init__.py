@@ -372,6 +372,8 @@ def _set(seen: Seen, day: Conditions, field_ft: float) -> Seen:
     """Heights as an altimeter shows them, where the setting or the temperature of the day is known."""
     if seen.height.kind == "satellite" and day.temperature_c is not None:
         return replace(seen, alt_ft=altimeter_ft(seen.alt_ft, field_ft, day.temperature_c))
+    if seen.height.kind == "altimeter" and day.height_told:
+        return replace(seen, height=replace(seen.height, told=True))
     if seen.height.kind != "pressure" or day.setting_hpa is None:
         return seen
     knob_ft = float(altimetry.pressure_altitude_ft(indicated_ft=0.0, setting_hpa=day.setting_hpa))

@@ -119,12 +119,13 @@ def left_at(cut: Split, seen: Seen, procedure: Procedure, missed_ft: float) -> i
     there = np.flatnonzero((number > first) & (number < begun) & (away < _WAS_THERE_NM))
     if not len(there):
         return None
-    held_s = float((np.abs(seen.alt_ft[first:begun] - missed_ft) < _HELD_FT).sum()) * seen.step_s
+    held_ft = min(float(np.median(seen.alt_ft[there[0] : begun])), missed_ft)
+    held_s = float((np.abs(seen.alt_ft[first:begun] - held_ft) < _HELD_FT).sum()) * seen.step_s
     climbs = held_s > _HELD_S and float(np.median(seen.alt_ft[-5:])) > missed_ft + _HELD_FT
     outbound = abs(float(np.mod(way_deg - procedure.hold.inbound_course_deg, 360.0)) - 180.0)
     after_laps = np.ptp(track[there[0] : begun]) > _ROUND_DEG and outbound > _ELSEWHERE_DEG
     if not climbs and not after_laps:
         return None
-    while begun > first and seen.vs_fpm[begun - 1] > _CLIMB_FPM and seen.alt_ft[begun - 1] > missed_ft - _HELD_FT:
+    while begun > first and seen.vs_fpm[begun - 1] > _CLIMB_FPM and seen.alt_ft[begun - 1] > held_ft - _HELD_FT:
         begun -= 1
     return begun

@@ -126,6 +126,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "in_sight": {"vdp": _WHOLE, "sink": _WHOLE, "path_low": _WHOLE},
     "vdp": {"sink": _SOON_S, "path_low": _WHOLE},
     "path_low": {"sink": _SOON_S},
+    "mda_high/68": {"after_missed_level/68": _WHOLE, "gate": _WHOLE},
     "circling/75": {"mda/75": _WHOLE, "path_low": _WHOLE},
     "mda/75": {"floor": _SOON_S},
     "circling/96": {"path_low": _WHOLE},
@@ -174,6 +175,8 @@ def merged(findings: Sequence[Finding]) -> tuple[Finding, ...]:
 
 def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool:
     """Whether another finding belongs to the event of this one."""
+    if (finding.row, finding.error, other.row, other.error) == ("hold_leg", None, "hold_entry", 84):
+        return True  # laps about another place: it was flown to on purpose
     if other.row == "hold_entry" and finding.row in ("hold_side", "hold_leg", "hold_wind"):
         # From the fix on the wrong hand, too far or with no wind laid off: the entry was where it began.
         return finding.row == "hold_side" or finding.critical or (finding.row, other.error) == ("hold_wind", 51)
@@ -185,6 +188,8 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
         return True  # the entry was flown about that line, too
     if (finding.row, finding.error) == ("floor", 68) and (other.row in explained or f"{other.row}/68" in explained):
         return other.row in explained or other.error == 68  # one setting, from the first descent on
+    if (finding.row, finding.error, other.row, other.error) == ("mda_high", 68, "after_missed_level", 68):
+        return True
     if (finding.row, finding.error, other.row, other.error) == ("circling", 75, "mda", 75):
         return True  # the same altitude, from the final on
     if (finding.row, other.row) == ("turn_limit", "turn_time"):

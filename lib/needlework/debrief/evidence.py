@@ -46,7 +46,7 @@ class Conditions:
     nobody knows. ``remote``: flown on another field's altimeter setting. ``step_down``: the step-down fix
     could be identified. ``setting_hpa``: the day's setting, for heights by pressure. ``sight_from_nm`` and
     ``sight_until_nm``: the same as DME on the final. ``winds``: altitude [ft], from [deg true] and speed [kt] of each
-    wind that is known.
+    wind that is known. ``height_told``: somebody said of which kind the heights of the recording are.
     """
 
     remote: bool = False
@@ -59,6 +59,7 @@ class Conditions:
     sight_until_nm: float | None = None
     setting_hpa: float | None = None
     winds: tuple[tuple[float, float, float], ...] = ()
+    height_told: bool = False
 
     @property
     def sight_said(self) -> bool:

@@ -19,8 +19,10 @@ from typing import get_args
 import numpy as np
 
 from needlework.basis.quantity import Constant, Floats
+from needlework.debrief.geoid import geoid_m
 from needlework.flying.raw import HeightKind
 from needlework.trade import altimetry
+from needlework.trade.units import FT_M
 from needlework.world.procedure import Procedure
 from needlework.world.procedure_parts import Leg
 
@@ -39,6 +41,7 @@ _HABIT_FT = 25.0  # more or less than that, by habit
 _AS_FLOWN_FT = -5.0, 75.0  # off a published altitude by this much, all the way, is how people fly
 # Below what is published where the runway shows that the heights are right, for most of so long.
 _PILOT_LOW_FT, _MOST_ALIKE, _LONG_S = 120.0, 0.6, 180.0
+_NEARLY_ALL = 0.8
 _FAR_BELOW_FT = -50.0  # nobody flies so far below everything that is published
 _FAR_ABOVE_FT = 120.0  # few fly so far above everything that is published
 _RUNWAY_FT, _RUNWAY_S = 40.0, 120.0  # shown on the runway: more is a setting; weighs as a level part of that length
@@ -51,6 +54,7 @@ _MOST_AGREE = 0.5  # of the level flight
 _LEVEL_FPM, _LEVEL_S = 200.0, 30.0
 _A_FEW = 0.15  # of the level flight at one setting
 _MOST_OFF_FT = 450.0  # ellipsoid to sea level is a hundred metres at most; more is no offset
+_DATUM_FT = 165.0  # fifty metres: more than any error of a satellite height, the table of the geoid and the air
 _ELLIPSOID_FT = 130.0  # usual size of an offset, where there is one
 _AIR_SHARE = 0.055  # usual size of a share of the height: sixteen degrees off standard, warm or cold
 _LAYERS_SHARE = 0.012  # what is left of it where the temperature at the field is known: the layers above differ
@@ -73,7 +77,8 @@ class Height:
     ``sentences`` say so. ``within_ft`` holds at the minimums; ``by_height`` has pairs of an altitude and
     what it is good to there, where that is not the same at every height. ``above_ft``: all of the flight lies so far
     above what is published that an altitude called too high proves nothing within it. [ft] ``told``: an altimeter's
-    by the setting of the day that somebody gave; ``set_wrong``: by it all of the flight lies below what is published.
+    as somebody said, by the setting of the day; ``set_wrong``: by it all of the flight lies below what is published,
+    ``set_high``: above it.
     """
 
     kind: HeightKind = "altimeter"
@@ -85,6 +90,7 @@ class Height:
     above_ft: float = 0.0
     told: bool = False
     set_wrong: bool = False
+    set_high: bool = False
 
     def within_at_ft(self, alt_ft: Floats) -> Floats:
         """How far off a limit each of these altitudes must lie to tell anything. [ft]"""
@@ -194,6 +200,8 @@ def put_right(
         elif seen.height.kind == "unknown":
             # True heights of a pilot who added the cold look like an altimeter's of one who did not.
             either_share = abs(air_share(field_ft, temperature_c))
+    if strict and (seen.height.told or runway_ft is not None) and _pilot_high(levels, temperature_c):
+        return seen.alt_ft, replace(seen.height, set_high=True)
     if strict and temperature_c is None and cold and (added_ft := _cold_added_ft(levels, cold)) > 0.0:
         return seen.alt_ft, replace(seen.height, above_ft=added_ft, sentences=(_COLD_ADDED,))
     if not strict and runway_ft is not None and abs(runway_ft) < most_ft:
@@ -203,8 +211,8 @@ def put_right(
     if not strict:
         by_runway_ft = runway_ft if runway_ft is not None and abs(runway_ft) < most_ft else None
         unchecked = seen.alt_ft - (by_runway_ft or 0.0), _unchecked(seen.height.kind, field_ft, usual, by_runway_ft)
-    if not strict and runway_ft is not None and _pilot_low(levels, runway_ft, usual):
-        return unchecked[0], replace(unchecked[1], set_wrong=True, sentences=(_PILOT_LOW,))
+    if runway_ft is not None and _pilot_low(levels, 0.0 if strict else runway_ft, 0.0 if strict else usual.share):
+        return unchecked[0], replace(unchecked[1], set_wrong=True, sentences=() if strict else (_PILOT_LOW,))
     if len(levels) < (3 if strict else 2) or len(floors) < (3 if strict else 1):
         return unchecked
     models = _fitting(levels, usual)
@@ -227,6 +235,15 @@ def put_right(
     if strict and contradicted:  # what an altimeter showed right on some legs it showed right on all
         return seen.alt_ft, seen.height
     best = max(models, key=lambda model: model.log_odds)
+    if seen.height.kind == "satellite" and runway_ft is None:
+        least_ft, most_ft = _recorders_ft(procedure)
+        off_ft = best.offset_ft - _USUAL_FT
+        if not least_ft < off_ft < most_ft and not least_ft < offset - _USUAL_FT < most_ft:
+            if contradicted:
+                return unchecked
+            within_ft = max(abs(least_ft), abs(most_ft)) - _DATUM_FT + float(CALIBRATED_FT)
+            no_recorder = Height("satellite", within_ft, sentences=(_NO_RECORDER,))
+            return seen.alt_ft, replace(no_recorder, set_wrong=off_ft < 0.0, set_high=off_ft > 0.0)
     base_ft = max(float(CALIBRATED_FT), best.left_ft) + seen.alt_grain_ft
     above = np.arange(0.0, _TOP_FT + _STEP_FT, _STEP_FT)
     said = np.array([model.offset_ft + model.share * above for model in models])
@@ -256,7 +273,14 @@ def put_right(
     )
 
 
-def _pilot_low(levels: list[_Level], runway_ft: float, usual: _Usual) -> bool:
+def _recorders_ft(procedure: Procedure) -> tuple[float, float]:
+    """From and to where satellite heights may lie off those above sea level: the ellipsoid, and some more. [ft]"""
+    station = procedure.station
+    ellipsoid_ft = geoid_m(station.lat_deg, station.lon_deg) / FT_M
+    return min(ellipsoid_ft, 0.0) - _DATUM_FT, max(ellipsoid_ft, 0.0) + _DATUM_FT
+
+
+def _pilot_low(levels: list[_Level], runway_ft: float, share: float) -> bool:
     """Whether heights that were right on the runway show nearly all of the flight far below, by one number of feet.
 
     What the recording is off by it is off on the runway as well: so it was the pilot's altimeter.
@@ -267,10 +291,19 @@ def _pilot_low(levels: list[_Level], runway_ft: float, usual: _Usual) -> bool:
     if len(off) < 2 or weight.sum() < _LONG_S or np.median(off) > -_PILOT_LOW_FT:
         return False
     alike = np.abs(off - np.median(off)) < 2.0 * _ALIKE_FT
-    by_air = np.abs(np.median(off)) < _SURE * usual.share * float(
-        np.median(above)
-    )  # cold makes a share of the height
+    by_air = np.abs(np.median(off)) < _SURE * share * float(np.median(above))  # cold makes a share of the height
     return bool(weight[alike].sum() > _MOST_ALIKE * weight.sum() and not by_air)
+
+
+def _pilot_high(levels: list[_Level], temperature_c: float | None) -> bool:
+    """Whether an altimeter's heights show all of the flight far above, by one number of feet and no cold added."""
+    off = np.array([level.off_ft - _USUAL_FT for level in levels])
+    weight = np.array([min(level.length_s, 120.0) for level in levels])
+    if len(off) < _FEWEST - 1 or (temperature_c is not None and temperature_c < 0.0):
+        return False
+    alike = np.abs(off - np.median(off)) < 2.0 * _ALIKE_FT
+    high = np.median(off) > _FAR_ABOVE_FT and off.min() > _FAR_ABOVE_FT / 2
+    return bool(high and weight[alike].sum() > _NEARLY_ALL * weight.sum())
 
 
 def _two_settings(levels: list[_Level], best: _Model) -> bool:
@@ -328,6 +361,10 @@ _BY_RUNWAY = (
 )
 _PILOT_LOW = (
     "On the runway the heights were right, and every level part before it lies as far below what is published: the "
+    "pilot's altimeter stood on another setting."
+)
+_NO_RECORDER = (
+    "Every level part lies as far off what is published, by more than sea level and ellipsoid lie apart here: the "
     "pilot's altimeter stood on another setting."
 )
 _COLD_ADDED = (

@@ -12,6 +12,7 @@ from needlework.debrief.findings import Finding, Judgement, Mask, Run, not_judge
 from needlework.debrief.rubric import Row
 from needlework.trade.units import NM_M
 
+SET_HIGH = "every level part lies as far above: the altimeter stood on another setting than the day's"
 _LEVEL_FPM, _LEVEL_S = 250.0, 20.0
 _HELD_S = 30.0  # an altitude held for so long was not flown through
 _SAME_FT = 70.0  # two level parts at one altitude, with an excursion between them
@@ -118,7 +119,8 @@ def after_missed_level(view: View, row: Row) -> Judgement:
         what = f"{worst:.0f} ft above {wanted:,.0f} ft, the missed approach altitude, for {run[2]:.0f} s."
         length = view.runs(since & (view.numbers < run[0]) & (np.abs(seen.alt_ft - wanted) < limit), _HELD_S)
         sure = bool(worst > limit + view.seen.height.above_ft + float(view.tell_at_ft[run[0] : run[1] + 1].max()))
-        findings.append(view.finding(row, run, worst, "ft", what, error=64 if length else 58, sure=sure))
+        error, cause = (68, SET_HIGH) if view.seen.height.set_high else (64 if length else 58, "")
+        findings.append(view.finding(row, run, worst, "ft", what, error=error, cause=cause, sure=sure))
     most = float(np.abs(seen.alt_ft[since] - wanted).max())
     return view.judged(row, worst_by_part(findings), worst=f"{most:.0f}")
 

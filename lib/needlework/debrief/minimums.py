@@ -9,6 +9,7 @@ import numpy as np
 from needlework.debrief.evidence import View
 from needlework.debrief.final import landed, on_final
 from needlework.debrief.findings import Finding, Judgement, Mask, Run, not_judged, worst_only
+from needlework.debrief.levels import SET_HIGH
 from needlework.debrief.pieces import off_the_runway
 from needlework.debrief.rubric import Row
 from needlework.debrief.visual import LAST_DIGIT_NM, has_vdp, in_sight_at, sight_s, visual_nm
@@ -69,10 +70,10 @@ def mda(view: View, row: Row) -> Judgement:
         if at_point and view.climb_at is not None:  # not to look for the runway: the way up was begun there
             error, cause = 46, "sank as the missed approach was begun: flap before power, or no power"
         published = view.procedure.mda_ft(view.category)
-        if view.mda_ft > published and worst <= view.mda_ft - published + 0.5 * view.tell_ft:
-            error, cause = _why_higher(view, view.mda_ft - worst)
-        elif seen.height.set_wrong:
+        if seen.height.set_wrong:
             error, cause = 68, "as all the way before it"
+        elif view.mda_ft > published and worst <= view.mda_ft - published + 0.5 * view.tell_ft:
+            error, cause = _why_higher(view, view.mda_ft - worst)
         elif _perhaps_seen(view, run):
             what += " With the runway in sight it was right: whether it was, nobody said."
             findings.append(view.finding(row, run, worst, "ft", what, sure=False))
@@ -241,6 +242,9 @@ def _never_down(view: View, row: Row, final: Mask, limit: float) -> Judgement:
     end = "way down" if landed(view) else "missed approach point"
     what = f"level {over:.0f} ft above minimums for {run[2]:.0f} s, and never lower before the {end}."
     sure = over > limit + view.tell_ft + seen.height.above_ft
+    if seen.height.set_high:
+        found = view.finding(row, run, over, "ft", what, error=68, cause=SET_HIGH)
+        return view.judged(row, [replace(found, failed=True)])
     # Too high is safe, and a look at the runway less: the standard speaks of holding the MDA once it is reached.
     found = view.finding(row, run, over, "ft", what, error=59, sure=sure, beyond=False)
     at_map_ft = float(seen.alt_ft[np.flatnonzero(on)[-1]]) - view.mda_ft
@@ -265,7 +269,9 @@ def _too_shallow(view: View, row: Row, on: Mask, limit: float) -> Judgement | No
         return None
     what = f"still {over:.0f} ft above minimums at the missed approach point, on the way down all the time."
     sure = over > limit + view.tell_ft + seen.height.above_ft
-    found = view.finding(row, (at, at, seen.step_s), over, "ft", what, error=37, sure=sure, beyond=False)
+    error, cause = (68, SET_HIGH) if seen.height.set_high else (37, "")
+    run = (at, at, seen.step_s)
+    found = view.finding(row, run, over, "ft", what, error=error, cause=cause, sure=sure, beyond=False)
     far = over > row.limit["far_ft"] + view.tell_ft + seen.height.above_ft
     return view.judged(row, [replace(found, failed=sure and far)])
 

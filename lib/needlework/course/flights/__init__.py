@@ -322,6 +322,7 @@ def _given(options: argparse.Namespace) -> Conditions:
         setting_hpa=options.setting,
         winds=_winds(getattr(options, "winds", None) or getattr(options, "wind", None)),
         in_sight=in_sight,
+        height_told=options.height not in (None, "unknown"),
         **sight,
     )
 
