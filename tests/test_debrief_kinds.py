@@ -1601,3 +1601,43 @@ def test_one_lap_about_another_place(nm, laps, critical):
     report = one_lap(nm, laps, last_s=40)
     assert [found.critical for found in report.judgement("hold_leg").findings] == critical
     assert report.verdict == "not passed"
+
+
+def test_the_minimums_without_the_step_down_fix_where_somebody_spoke_of_the_minimums():
+    """Definition: who says what was in sight says when a fix was not identified; of a recording alone nobody does."""
+    track = recorded(WYGATE, below_mda_ft=-390.0)
+    bare, told = judged(track, "wygate"), judged(track, "wygate", in_sight=False)
+    assert not errors(bare, "mda_high")
+    assert errors(told, "mda_high") == {59}
+    assert not errors(judged(track, "wygate", in_sight=False, step_down=False), "mda_high")
+
+
+def test_held_low_at_the_minimums_is_no_dip():
+    """ACS IR.VI.A.S12: level under the MDA for a minute is an altitude that was held, and not a level-off too low."""
+    (found,) = judged(recorded(below_mda_ft=45.0, down_fpm=950.0), in_sight=False).judgement("mda").findings
+    assert found.critical
+    assert "held" in found.cause
+    track = recorded(below_mda_ft=-30.0)
+    low = np.flatnonzero(track.alt_ft < the("saltmarsh").mda_ft("A") + 35.0)
+    since = track.time_s - track.time_s[low[0]]
+    dip = judged(with_columns(track, alt_ft=track.alt_ft - np.interp(since, [0, 8, 14, 24], [0, 85, 85, 0])))
+    (found,) = dip.judgement("mda").findings
+    assert (found.error, "held" in found.cause) == (40, False)
+
+
+@pytest.mark.parametrize(("wind_from_deg", "error"), [(214.0 - 13.0, 63), (290.0, 63)])
+def test_another_radial_flown_in_a_wind_along_the_line_is_no_drift(wind_from_deg, error):
+    """Definition: where the wind asks for nothing, nothing was left out; the radial that was held was meant."""
+    winds = ((0.0, wind_from_deg, 17.0),)
+    track = recorded(heading=True, wind_from_deg=wind_from_deg, wind_kt=17.0, radial_off_deg=10.0)
+    report = judged(track, winds=winds)
+    assert errors(report, "needle_final") == {error}
+
+
+def test_a_line_left_farther_and_farther_is_no_other_radial():
+    """Definition: tracked from the station for a minute and then led off to the stop, with nothing held at last."""
+    start = np.deg2rad(82 - 13 + 180)
+    legs = [(82, 200, 0), (90, 20, 0), (98, 20, 0), (106, 60, 0)]
+    track = steered("tarvue", 3 * np.sin(start), 3 * np.cos(start), legs, alt_ft=1640.0)
+    report = judged(track, "tarvue")
+    assert 63 not in errors(report, "needle_final")

@@ -66,7 +66,7 @@ def mda(view: View, row: Row) -> Judgement:
         )
         at_point = float(view.final_along_nm[run[0]]) > view.along_of("MAP") - _AT_MAP_NM
         back_up = run[1] + 1 < len(seen) and mask[min(run[1] + 1, len(seen) - 1)] and worst <= _DIP_FT
-        error, cause = (40, "") if back_up or _caught(view, run, worst) else (42, "")
+        error, cause = (40, _held_low(view, run)) if back_up or _caught(view, run, worst) else (42, "")
         if at_point and view.climb_at is not None:  # not to look for the runway: the way up was begun there
             error, cause = 46, "sank as the missed approach was begun: flap before power, or no power"
         published = view.procedure.mda_ft(view.category)
@@ -86,6 +86,14 @@ def mda(view: View, row: Row) -> Judgement:
         findings += view.unclear(row, view.perhaps_low(short), short, "minimums")
     margin = float(np.min(np.where(mask, seen.alt_ft - view.mda_ft, np.inf)))
     return view.judged(row, worst_only(findings), margin=f"{max(margin, 0.0):.0f}")
+
+
+def _held_low(view: View, run: Run) -> str:
+    """In other words than a dip, what was level a little below the minimums for long; empty where it was a dip."""
+    level = np.abs(view.seen.vs_fpm[run[0] : run[1] + 1]) < _LEVEL_FPM
+    held_s = float(level.sum()) * view.seen.step_s
+    low = "held below the MDA for long: the altitude not watched, or another one in mind"
+    return low if held_s >= view.rubric.prompt_s else ""
 
 
 def _seen_below(view: View, mask: Mask) -> Mask:
@@ -233,7 +241,11 @@ def _never_down(view: View, row: Row, final: Mask, limit: float) -> Judgement:
     if over <= limit + view.tell_ft:
         return nobody
     other_ft = _without_step_ft(view)
-    if view.given.step_down and abs(view.mda_ft + over - other_ft) <= limit + view.tell_ft:
+    if (
+        view.given.step_down
+        and not view.given.sight_said
+        and abs(view.mda_ft + over - other_ft) <= limit + view.tell_ft
+    ):
         what = (
             f"level about {other_ft:,.0f} ft, the minimums without the step-down fix: right if it could "
             "not be identified, and high if it could. The recording cannot tell."

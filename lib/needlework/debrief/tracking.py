@@ -37,6 +37,7 @@ _LEE_MOST = 2.5  # times the drift
 _CENTRED_DEG = 1.5  # a needle this far off weighs a quarter of a centred one
 _ALIKE_S = 30.0
 _GAINS = -1.0, 5.0  # degrees of heading that anybody flies for a degree of needle
+_ENDING_S, _STILL_LEAVES_DEG = 20.0, 1.5  # a needle that moves so much at the end has settled nowhere
 _KEPT_DEG = 2.5  # a needle that is this good on the whole was tracked
 _ONE_RADIAL_DEG = 3.0  # to either side of one that is held
 _STEADY_DEG, _STEADY_S = 2.5, 25.0  # another radial is flown when the offset stays like this for so long
@@ -344,7 +345,7 @@ def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     error, cause = _why_off(view, span, run, off)
     if error == 63 and _wandered(view, span, run, off):
         return 7, _WANDERED
-    if error == 63 and _was_held(view, span, run, off):
+    if error == 63 and (_was_held(view, span, run, off) or _sliding(view, span, run, off)):
         return 7, _SLID
     worked_out = view.wind is not None and not view.wind.layers and "heading_deg" not in view.seen.recorded
     if (error, cause) == (10, _NO_DRIFT) and worked_out:
@@ -374,6 +375,16 @@ def _was_held(view: View, span: Span, run: Run, off: Floats) -> bool:
     return bool(held.sum() * seen.step_s >= _STEADY_S)
 
 
+def _sliding(view: View, span: Span, run: Run, off: Floats) -> bool:
+    """Whether a line was held well before and left farther and farther to the end: another one is held at last."""
+    seen, usable = view.seen, view.inside(span) & view.readable
+    before = usable & (view.numbers < run[0]) & (np.abs(off) < _KEPT_DEG)
+    if before.sum() * seen.step_s < view.rubric.prompt_s:
+        return False
+    ending = np.flatnonzero(usable & (view.numbers <= run[1]) & (seen.time_s > seen.time_s[run[1]] - _ENDING_S))
+    return len(ending) > 1 and abs(float(off[ending[-1]])) - abs(float(off[ending[0]])) > _STILL_LEAVES_DEG
+
+
 def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     """Likely cause of a needle that left: number of the common error, and a few words more."""
     seen, course = view.seen, float(span.piece.course_deg or 0.0)
@@ -398,7 +409,7 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
         return 18, "flown parallel to the line, beside it, and never cut back to it"
     if course_as_heading(view, slice(run[0], run[1] + 1), course):
         return 10, _NO_DRIFT
-    habit = _habit(view)
+    habit = _habit(view) if _asked_here(view, part, course) else None
     steady, away = _steady_deg(view, part, off)
     if steady is None:  # what led up to it is no part of a line that was then held
         steady, away = _steady_deg(view, slice(_settled(view, run), run[1] + 1), off)
@@ -716,6 +727,18 @@ def _habit(view: View) -> tuple[int, str] | None:
     if share is None or asked < DRIFT_DEG or share + unsure >= _ENOUGH:
         return None
     return (8, _LEE) if share < _LEE_SHARE else (10, _NO_DRIFT)
+
+
+def _asked_here(view: View, part: slice, course_deg: float) -> bool:
+    """Whether the wind of a stretch asked for a correction, and the nose did not lie off to it by most of that."""
+    if not view.nose_known:
+        return True
+    straight = view.readable[part]
+    if not straight.any():
+        return False
+    drift = float(np.median(apart(view.seen.track_deg[part], view.seen.heading_deg[part])[straight]))
+    nose = float(np.median(apart(view.seen.heading_deg[part], course_deg)[straight]))
+    return abs(drift) >= DRIFT_DEG and -nose * np.sign(drift) < _ENOUGH * abs(drift)
 
 
 def _cuts(view: View, part: slice, least_deg: float = _WEAVE_DEG) -> int:
