@@ -409,7 +409,7 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
         return 18, "flown parallel to the line, beside it, and never cut back to it"
     if course_as_heading(view, slice(run[0], run[1] + 1), course):
         return 10, _NO_DRIFT
-    habit = _habit(view) if _asked_here(view, part, course) else None
+    habit = _habit(view) if _asked_here(view, part) else None
     steady, away = _steady_deg(view, part, off)
     if steady is None:  # what led up to it is no part of a line that was then held
         steady, away = _steady_deg(view, slice(_settled(view, run), run[1] + 1), off)
@@ -729,16 +729,13 @@ def _habit(view: View) -> tuple[int, str] | None:
     return (8, _LEE) if share < _LEE_SHARE else (10, _NO_DRIFT)
 
 
-def _asked_here(view: View, part: slice, course_deg: float) -> bool:
-    """Whether the wind of a stretch asked for a correction, and the nose did not lie off to it by most of that."""
-    if not view.nose_known:
-        return True
+def _asked_here(view: View, part: slice) -> bool:
+    """Whether the wind of a stretch asked for a correction: where it did not, no habit of it explains anything."""
     straight = view.readable[part]
-    if not straight.any():
-        return False
-    drift = float(np.median(apart(view.seen.track_deg[part], view.seen.heading_deg[part])[straight]))
-    nose = float(np.median(apart(view.seen.heading_deg[part], course_deg)[straight]))
-    return abs(drift) >= DRIFT_DEG and -nose * np.sign(drift) < _ENOUGH * abs(drift)
+    if not view.nose_known or not straight.any():
+        return True
+    drift = apart(view.seen.track_deg[part], view.seen.heading_deg[part])[straight]
+    return abs(float(np.median(drift))) >= DRIFT_DEG
 
 
 def _cuts(view: View, part: slice, least_deg: float = _WEAVE_DEG) -> int:
