@@ -6,7 +6,7 @@ from needlework.debrief import debrief
 from needlework.flying.tracklog import Track
 from test_debrief_approaches import joined
 from test_debrief_kinds import errors, inbound_on, steps_to_the_line
-from test_debrief_rows import FINCH, RUBRIC, in_part, judged, recorded, steered, the, with_columns
+from test_debrief_rows import FINCH, RUBRIC, in_part, judged, recorded, steered, tarvue, the, with_columns
 from track_maker import WYGATE
 
 
@@ -113,13 +113,60 @@ def test_outbound_at_the_end_of_the_arc_on_a_cut(out_deg):
     assert [found.error for found in report.judgement("to_final").findings if found.critical] == [9]
 
 
-@pytest.mark.parametrize(("inbound_deg", "row", "error"), [
-    (33, "needle_before_final", 63), (0, "to_final", 30),
+@pytest.mark.parametrize(("legs", "row", "error"), [
+    (((75, 150, 0), (5, 210, 0), (23, 60, 0)), "needle_before_final", 63),
+    (((75, 70, 0), (353, 110, 0), (23, 200, 0)), "to_final", 30),
 ], ids=["another radial", "overshot"])  # fmt: skip
-def test_through_the_line_to_another_one(inbound_deg, row, error):
+def test_through_the_line_to_another_one(legs, row, error):
     """Definition: who crosses the final line and tracks another radial in has overshot nothing."""
-    legs = [*steps_to_the_line(), (75, 150, 0), (inbound_deg, 210, 0), (23, 60, 0)]
     start = np.deg2rad(88 - 13)
-    report = judged(steered("wygate", 3 * np.sin(start), 3 * np.cos(start), legs, alt_ft=3040.0), "wygate")
+    every = [*steps_to_the_line(), *legs]
+    report = judged(steered("wygate", 3 * np.sin(start), 3 * np.cos(start), every, alt_ft=3040.0), "wygate")
     assert error in errors(report, row)
     assert ({"to_final", "needle_before_final"} - {row}).isdisjoint({found.row for found in report.findings})
+
+
+# --- parts left out, and flown elsewhere -----------------------------------------------------------
+
+
+def test_the_arc_left_out():
+    """Definition: out along the radial at its end and turned round there, no part of an arc was flown."""
+    start = np.deg2rad(210 - 13)
+    legs = [(30, 100, 0), (34, 440, 0), (34 + 45, 40, 0), (214, 900, -1)]
+    track = steered("saltmarsh", 3 * np.sin(start), 3 * np.cos(start), legs, alt_ft=3640.0)
+    finding = only(judged(track), "arc_join")
+    assert (finding.error, finding.critical) == (79, True)
+    assert "no part of the 10 NM arc" in finding.what
+    assert judged(recorded()).judgement("arc_join").verdict == "met"
+
+
+def test_straight_in_without_the_procedure_turn():
+    """Common practice, no source: a procedure turn that is published is flown, from overhead and out first."""
+    start = np.deg2rad(230 - 13)
+    legs = [(50, 145, 0), (82, 170, 0)]
+    track = steered("tarvue", 4 * np.sin(start), 4 * np.cos(start), legs, alt_ft=1700.0)
+    report = judged(track, "tarvue")
+    finding = only(report, "turn_side")
+    assert (finding.error, finding.failed, finding.critical) == (83, True, False)
+    assert not any(found.row == "outbound" for found in report.findings)
+    assert tarvue().judgement("turn_side").verdict == "met"
+
+
+@pytest.mark.parametrize(("out_s", "said"), [(17, {77}), (60, set())])
+def test_a_leg_of_the_procedure_turn_that_is_hardly_flown(out_s, said):
+    """Common practice, no source: half the minute of its leg leaves no room to turn back on to the line."""
+    legs = [(207, 145, 0), (262, 120, 0), (217, out_s, -1), (37, 45, 1), (82, 120, 1)]
+    start = np.deg2rad(27 - 13)
+    report = judged(steered("tarvue", 4 * np.sin(start), 4 * np.cos(start), legs, alt_ft=2640.0), "tarvue")
+    assert errors(report, "turn_time") == said
+
+
+@pytest.mark.parametrize(("held_ft", "error"), [(1650.0, 28), (1800.0, 94)])
+def test_low_outbound_and_in_the_procedure_turn(held_ft, error):
+    """Definition: gone down outbound to the altitude of the leg inbound, or to none that is published."""
+    legs = [(207, 145, 0), (262, 120, 0), (217, 60, -1), (37, 60, 1), (82, 120, 1)]
+    start = np.deg2rad(27 - 13)
+    track = steered("tarvue", 4 * np.sin(start), 4 * np.cos(start), legs, alt_ft=2640.0)
+    down = np.interp(track.time_s, [165.0, 165.0 + (2640.0 - held_ft) / 10.0], [2640.0, held_ft])
+    finding = only(judged(with_columns(track, alt_ft=down), "tarvue"), "floor")
+    assert (finding.error, finding.critical) == (error, True)

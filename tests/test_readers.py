@@ -169,6 +169,40 @@ def test_heads_of_other_programs(tmp_path, spelling):
     near(read(tmp_path, "x.csv", "\n".join(lines)), feet=1.0)
 
 
+def test_latest_first_and_thousands(tmp_path):
+    """Definition: a list that begins with the latest sample, and heights written with their thousands apart."""
+    lines = [
+        f'"{t:.1f}","{lat:.6f}","{lon:.6f}","{alt:,.0f}"'
+        for t, lat, lon, alt in zip(TRACK.time_s, TRACK.lat_deg, TRACK.lon_deg, TRACK.alt_ft, strict=True)
+    ]
+    track = read(tmp_path, "x.csv", "\n".join(["time,lat,lon,alt_ft", *lines[::-1]]))
+    near(track, feet=1.0)
+    assert "The latest sample stood first: turned round." in track.notes
+    near(read(tmp_path, "y.csv", "\n".join(["time,lat,lon,alt_ft", *lines])), feet=1.0)
+
+
+def test_an_ending_that_says_nothing(tmp_path):
+    """Definition: what a .txt or .log holds is told by how it begins."""
+    near(read(tmp_path, "x.log", nmea(TRACK)))
+    near(read(tmp_path, "y.txt", igc(TRACK)))
+    rows = zip(TRACK.time_s, TRACK.lat_deg, TRACK.lon_deg, TRACK.alt_ft, strict=True)
+    near(read(tmp_path, "z.txt", "\n".join(["time\tlat\tlon\talt_ft", *("\t".join(map(str, row)) for row in rows)])))
+
+
+def test_place_marks_with_times(tmp_path):
+    """KML 2.2: a Placemark with a TimeStamp and a Point is a sample; a Point without a time is none."""
+    marks = "".join(
+        f"<Placemark><TimeStamp><when>{time.strftime('%Y-%m-%dT%H:%M:%SZ', time.gmtime(1_787_652_000 + t))}</when>"
+        f"</TimeStamp><Point><coordinates>{lon:.6f},{lat:.6f},{alt * 0.3048:.1f}</coordinates></Point></Placemark>"
+        for t, lat, lon, alt in zip(TRACK.time_s, TRACK.lat_deg, TRACK.lon_deg, TRACK.alt_ft, strict=True)
+    )
+    home = "<Placemark><Point><coordinates>-45,37,10</coordinates></Point></Placemark>"
+    kml = f'<kml xmlns="http://www.opengis.net/kml/2.2"><Document>{{}}{home}</Document></kml>'
+    near(read(tmp_path, "x.kml", kml.format(marks)))
+    with pytest.raises(BadData, match="carry no times"):
+        read(tmp_path, "y.kml", kml.format(""))
+
+
 def test_heads_run_together_under_a_row_of_units(tmp_path):
     """Definition: names without gaps, units in a remark above them, and a local clock with its zone in a column."""
     for name, unit, kind in (

@@ -18,6 +18,7 @@ _FEW_WRONG_DEG, _WRONG_WAY_S = 5.0, 45.0  # the nose along the arc the wrong way
 _JOIN_S = 45.0
 _CAME_S = 180.0  # before the arc, where it is plain from which side it was met
 _OUTSIDE_S, _BEYOND_S = 5.0, 10.0
+_PUT_RIGHT_S, _PLAIN_NM = 45.0, 0.75  # three quarters of the tolerance
 _USED_SHARE, _TWIST_DEG = 0.8, 12.0  # selector 2 in use, and so many degrees of arc without a twist
 _ONE_STEP_DEG = 20.0  # more of the arc than this on one heading: a step was left out
 _LEAVING_DEG, _ALONG_DEG = 55.0, 45.0
@@ -31,6 +32,8 @@ _HELD_S, _HELD_NM = 60.0, 0.35  # as steady as this for so long, a distance is h
 _MORE = 1.5  # times
 _CUT_DEG, _CUT_S = 20.0, 20.0
 _LEAVES_DEG = 35.0  # before the end of the arc, where one may leave it; farther away a cut inwards is a correction
+_MIDDLE = 0.3, 0.7  # of the radials of an arc
+_ASTRAY_DEG = 30.0
 _BACK_NM, _BACK_S = 0.5, 20.0  # of the arc, for so long: on it again
 _TURNING_OFF_DEG = 15.0  # before the end of the arc, where the turn off it is begun
 _MOST = 0.6  # of the time
@@ -134,6 +137,8 @@ def way_round(view: View, row: Row) -> Judgement:
 def arc_join(view: View, row: Row) -> Judgement:
     """Distance off the arc when the turn on to it is done."""
     spans, at = spans_of(view), rolled_out(view)
+    if (left_out := _left_out(view, row)) is not None:
+        return view.judged(row, [left_out])
     if (early := _far_too_early(view, row, spans)) is not None:
         return view.judged(row, [early])
     if _chord(view, spans):
@@ -165,6 +170,29 @@ def arc_join(view: View, row: Row) -> Judgement:
     finding = replace(finding, failed=abs(error_nm) > row.limit["limit_nm"] + seen.position_nm)
     credit = 0.5 if abs(error_nm) <= row.limit["limit_nm"] else 0.0
     return Judgement(row, "missed", "DME after the turn on to the arc", credit, (finding,))
+
+
+def _left_out(view: View, row: Row) -> Finding | None:
+    """From the leg to the arc to the line at its end, and never near the arc between; None where it was flown."""
+    seen, pieces = view.seen, view.split.pieces
+    arc_pieces = [piece for piece in pieces if piece.kind == "arc"]
+    line = next((span for span in view.spans("intermediate", "final", kind="radial")), None)
+    begun = next((span for span in view.spans("initial")), None)
+    if not arc_pieces or line is None or begun is None or begun.piece.kind == "arc" or begun.first >= line.first:
+        return None
+    first, span_deg = arc_pieces[0], sum(piece.span_deg for piece in arc_pieces)
+    between = (view.numbers >= begun.first) & (view.numbers <= line.first)
+    flown_deg = np.mod(first.side * (seen.radial_deg - first.radial_deg), 360.0)
+    near = between & (np.abs(seen.ground_nm - first.arc_nm) < _FARTHEST_NM)
+    middle = near & (flown_deg > _MIDDLE[0] * span_deg) & (flown_deg < _MIDDLE[1] * span_deg)
+    other_way = near & (flown_deg > span_deg + _ASTRAY_DEG) & (flown_deg < 360.0 - _ASTRAY_DEG)
+    apart_nm = view.away_nm(str(arc_pieces[-1].leg.end if arc_pieces[-1].leg else ""))
+    reached = between & (apart_nm < _FARTHEST_NM)
+    if middle.any() or other_way.any() or not reached.any():
+        return None
+    run = (begun.first, line.first, float(seen.time_s[line.first] - seen.time_s[begun.first]))
+    what = f"no part of the {first.arc_nm:g} NM arc was flown: to the line at its end another way."
+    return view.finding(row, run, float(span_deg), "deg", what, error=79)
 
 
 def _chord(view: View, spans: list[Span]) -> bool:
@@ -280,6 +308,8 @@ def arc(view: View, row: Row) -> Judgement:
         error, cause = (26, "") if woven else _why_off_arc(view, begun, run, side, off)
         run = _whole(view, run, begun, off, row.limit["goal_nm"])
         at = run[0] + int(np.argmax(np.abs(off[run[0] : run[1] + 1])))
+        if run[2] < _PUT_RIGHT_S and abs(float(off[at])) < _PLAIN_NM:
+            continue  # half the tolerance, and put right
         where, worst = "outside" if off[at] > 0 else "inside", abs(float(off[at]))
         what = f"{worst:.1f} NM {where} the arc, off it for {run[2]:.0f} s."
         part = slice(run[0], run[1] + 1)
@@ -345,17 +375,14 @@ def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tu
         used = float(np.isfinite(seen.columns["course_2_deg"][begun : left + 1]).mean()) > _USED_SHARE
         if not len(turned) and degrees > _TWIST_DEG and used:
             return 22, "turn without twist: selector 2 was not turned"
+    if _steady(view, run, off) and not _was_on_it(view, begun, run, off):
+        return 78, ""
     furthest = left + int(np.argmax(np.abs(off[left : run[1] + 1])))
     straight = _longest_straight_deg(view, begun, furthest, side)
     if straight > _ONE_STEP_DEG:
         return 22, f"twist without turn, or turn without twist: one heading for {straight:.0f} degrees of the arc"
     part = slice(left, run[1] + 1)
     beyond = off[part]
-    held = float((np.abs(beyond - np.median(beyond)) < _HELD_NM / 2).mean())
-    thirds = [float(np.median(third)) for third in np.array_split(beyond, 3) if len(third)]
-    steady = run[2] > _HELD_S and (held > _MOST or np.ptp(thirds) < _HELD_NM)
-    if steady and not _was_on_it(view, begun, run, off):
-        return 78, ""
     if not view.nose_known:
         return (25, "tangent habit, or wind from the station's side") if off[left] > 0 else (27, _SLID_IN)
     tangent = seen.radial_deg + 90.0 * side
@@ -372,6 +399,18 @@ def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tu
         return 27, _SLID_IN
     side_said = "inside" if inside >= 0 else "outside"
     return 25, f"tangent habit: the nose was {abs(inside):.0f} degrees {side_said} the tangent on the whole"
+
+
+def _steady(view: View, run: Run, off: Floats) -> bool:
+    """Whether another distance was held: for most of a run, or from the way to it on and closely."""
+    beyond = off[run[0] : run[1] + 1]
+    held = float((np.abs(beyond - np.median(beyond)) < _HELD_NM / 2).mean())
+    thirds = [float(np.median(third)) for third in np.array_split(beyond, 3) if len(third)]
+    if run[2] > _HELD_S and (held > _MOST or np.ptp(thirds) < _HELD_NM):
+        return True
+    first = run[0] + len(beyond) // 2
+    long = float(view.seen.time_s[run[1]] - view.seen.time_s[first]) > 2.0 * _HELD_S
+    return long and float(np.ptp(np.percentile(off[first : run[1] + 1], [5, 95]))) < _HELD_NM
 
 
 def _was_on_it(view: View, begun: int, run: Run, off: Floats) -> bool:

@@ -46,13 +46,18 @@ _EXPLAINS: dict[str, dict[str, float]] = {
         _WHOLE,
     ),
     "circle": dict.fromkeys(_OF_A_CIRCLE, 90.0),
-    "arc_join/79": dict.fromkeys(("arc", "to_final", "floor/28", "floor/65"), _WHOLE),
+    "arc_join/79": {
+        **dict.fromkeys(("arc", "to_final", "floor/28", "floor/65"), _WHOLE),
+        **dict.fromkeys(("needle_before_final", "circle"), 0.0),
+    },
     "to_final/31": {"needle_before_final/63": _SOON_S, "arc": _SOON_S, "gate": 240.0},
     "needle_final/63": {"needle_before_final": _SOON_S, "to_final": _SOON_S, "full_scale": _SOON_S, "gate": _SOON_S},
     "reversed": dict.fromkeys(("course_set", "way_round", "outbound", "needle_before_final", "needle_final"), _WHOLE),
     "needle_before_final/19": {"outbound/81": _WHOLE, "outbound/16": _WHOLE},
     "outbound/9": {"needle_before_final": 240.0, "cone": _SOON_S, "course_set/12": _SOON_S},
     "needle_before_final/18": {"outbound/81": _WHOLE},
+    "outbound/63": dict.fromkeys(("needle_before_final/63", "turn_heading", "turn_time"), _WHOLE),
+    "outbound/95": {"cone": 120.0},
     "outbound/16": {"needle_before_final": 150.0, "cone": _SOON_S},
     "outbound/81": {"needle_before_final": 150.0, "cone": _SOON_S},
     "to_final/30": {"needle_before_final/63": 60.0},
@@ -192,6 +197,8 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
         return True
     if (finding.row, finding.error, other.row, other.error) == ("circling", 75, "mda", 75):
         return True  # the same altitude, from the final on
+    if (finding.row, finding.error, other.row) == ("outbound", 63, "turn_time"):
+        return True  # of the leg that was flown beside it, nothing was left for its own
     if (finding.row, other.row) == ("turn_limit", "turn_time"):
         return True  # so far out, whatever the clock said
     after = explained.get(other.row, explained.get(f"{other.row}/{other.error}"))

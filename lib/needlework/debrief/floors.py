@@ -34,6 +34,7 @@ _LEVEL_FPM, _LEVEL_S, _LEVEL_FT = 200.0, 60.0, 60.0  # level at another altitude
 _SLIDES_FPM = 30.0  # on the whole of a long time: an altitude held badly, and no climb
 _WAY_IN_NM, _AT_ENTRY_NM = 5.0, 1.5  # of the first fix: what was level there was meant for it
 _GOES_ON_S = 30.0
+_WAY_BACK_DEG = 110.0  # of the course inbound
 _SLIP_FT = 250.0  # less may be lost unseen at any rate
 _NEXT_ONE_FT = 75.0  # how exactly an altitude is held that was meant
 _EARLY_FT = 60.0  # a climb that is left for less is a waver of the hand
@@ -206,7 +207,10 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
         if piece.segment == "intermediate" and (level or _levelled_between(view, at, lower)):
             return 64, ""
         return 33, ""
-    following = view.split.pieces[min(view.split.pieces.index(piece) + 1, len(view.split.pieces) - 1)]
+    pieces = view.split.pieces
+    following = pieces[min(pieces.index(piece) + 1, len(pieces) - 1)]
+    while _same_floor(piece, following):
+        following = pieces[pieces.index(following) + 1]
     if _leaving(view, at, piece):
         return 65, ""
     meant_ft = _meant_lower_ft(view, at)
@@ -223,6 +227,25 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
     return (64 if meant_ft is None else 94), ""
 
 
+def _of_one_floor(view: View, at: int) -> Mask:
+    """Samples of the legs one after another that share their floor with a sample's: a timed leg and its turn."""
+    pieces = view.split.pieces
+    number = int(view.split.at[at])
+    same = {number}
+    for step in (-1, 1):
+        other = number + step
+        while 0 <= other < len(pieces) and _same_floor(pieces[number], pieces[other]):
+            same.add(other)
+            other += step
+    return np.isin(view.split.at, sorted(same))
+
+
+def _same_floor(one: Piece, other: Piece) -> bool:
+    if one.leg is None or other.leg is None or one.segment != other.segment:
+        return False
+    return one.leg.minimum_ft == other.leg.minimum_ft
+
+
 def _meant_lower_ft(view: View, at: int) -> float | None:
     """An altitude below the floor that was flown level for long on purpose; None where the floor was slid off.
 
@@ -232,12 +255,12 @@ def _meant_lower_ft(view: View, at: int) -> float | None:
     if leg is None or leg.minimum_ft is None:
         return None
     alt, floor_ft = view.seen.alt_ft, view.floor_today_ft(leg)
-    level = (view.split.at == view.split.at[at]) & (np.abs(view.seen.vs_fpm) < _LEVEL_FPM)
+    level = _of_one_floor(view, at) & (np.abs(view.seen.vs_fpm) < _LEVEL_FPM)
     low = view.runs(level & (alt < floor_ft - view.tell_at_ft - _SHOWN_FT), _LEVEL_S)
     low = [run for run in low if np.ptp(alt[_of(run)]) < 2.0 * _LEVEL_FT]
     if not low:
         return None
-    kept = view.runs(level & (alt >= floor_ft - view.tell_at_ft), _HELD_S)
+    kept = view.runs(level & (alt >= floor_ft - view.tell_at_ft) & (alt < floor_ft + _NEXT_FT), _HELD_S)
     meant_ft = float(np.median(alt[_of(low[0])]))
     slid = not _went_down(view, low[0][0]) or meant_ft > floor_ft - _SLIP_FT
     return None if slid and any(run[0] < low[0][0] for run in kept) else meant_ft
@@ -309,9 +332,18 @@ def _levelled_between(view: View, at: int, lower_ft: float) -> bool:
 def _leaving(view: View, at: int, piece: Piece) -> bool:
     """Whether the altitude was left in the turn towards the next line, which was not held yet."""
     if piece.kind == "procedure turn":
-        return not _came_back(view, at, piece.leg)
+        return not _came_back(view, at, piece.leg) and _on_the_way_back(view, at, piece)
     left = arcs.turn_in(view) if piece.kind == "arc" else None
     return left is not None and view.split.at[min(left + 1, len(view.seen) - 1)] >= view.split.at[at] and at >= left
+
+
+def _on_the_way_back(view: View, at: int, piece: Piece) -> bool:
+    """Whether an altitude was left on the way back of a procedure turn, and not on the way out."""
+    floor_ft = view.floor_today_ft(piece.leg) if piece.leg is not None else 0.0
+    below = (view.seen.alt_ft < floor_ft - view.tell_at_ft) & (view.numbers <= at)
+    above = np.flatnonzero(~below & (view.numbers < at))
+    left = int(above[-1]) if len(above) else 0
+    return float(np.abs(apart(view.seen.track_deg[left], float(piece.course_deg or 0.0)))) < _WAY_BACK_DEG
 
 
 def _went_down(view: View, at: int) -> bool:

@@ -294,6 +294,7 @@ def _reciprocal(view: View, row: Row, nearest: int, course_deg: float) -> list[F
     beside = np.abs(apart(seen.radial_deg, course_deg + 180.0)) < _ALONG_DEG
     since = (view.numbers > nearest) & (seen.time_s < seen.time_s[nearest] + _LONGEST_S)
     since &= seen.stretch == seen.stretch[nearest]
+    since &= ~view.mask("final", "landing", "missed")  # it may be the final's own course
     runs = view.runs(since & other & beside, 2.0 * view.rubric.prompt_s)
     runs = [run for run in runs if seen.time_s[run[0]] <= seen.time_s[nearest] + _LOOK_S]
     if not runs:  # met on cuts of its own, it was tracked all the same

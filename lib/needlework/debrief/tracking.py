@@ -346,7 +346,9 @@ def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
     if error == 63 and _wandered(view, span, run, off):
         return 7, _WANDERED
     if error == 63 and (_was_held(view, span, run, off) or _sliding(view, span, run, off)):
-        return 7, _SLID
+        part = slice(_settled(view, run), run[1] + 1)
+        by_wind = _by_wind(view, span, part, None) if _steady_deg(view, part, off)[0] is None else None
+        return by_wind or (7, _SLID)
     worked_out = view.wind is not None and not view.wind.layers and "heading_deg" not in view.seen.recorded
     if (error, cause) == (10, _NO_DRIFT) and worked_out:
         cause = f"{_EITHER[:-1]}: tell the wind, if you know it)"
@@ -356,7 +358,9 @@ def why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
 def _wandered(view: View, span: Span, run: Run, off: Floats) -> bool:
     """Whether the line itself was held before, and come back to on the same leg: nobody meant another one."""
     usable = view.inside(span) & view.readable
+    course = float(span.piece.course_deg or 0.0)
     before = usable & (view.numbers < run[0]) & (np.abs(off) < view.rubric.established_deg)
+    before &= np.abs(apart(view.seen.track_deg, course)) < _LEFT_DEG  # crossed is not held
     if before.sum() * view.seen.step_s < view.rubric.prompt_s:
         return False
     side = float(np.sign(np.median(off[run[0] : run[1] + 1])))
@@ -421,7 +425,7 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
         if _came_back(view, span, run, off):
             return _let_go(view, span, run, off) or (18, _CUT)
         return 63, f"{_ANOTHER}: the heading was far more off the course than any wind asked for"
-    if steady is None and _away_upwind(view, span, run):
+    if steady is None and _away_upwind(view, span, run, off):
         return 18, "corrected away from the needle, as with its sense taken the wrong way round"
     by_wind = _by_wind(view, span, part, steady)
     if by_wind is not None and not _upwind(view, run, off):
@@ -511,11 +515,14 @@ def _upwind(view: View, run: Run, off: Floats) -> bool:
     return abs(drift) >= DRIFT_DEG and drift * float(np.median(off[part][straight])) > 0
 
 
-def _away_upwind(view: View, span: Span, run: Run) -> bool:
+def _away_upwind(view: View, span: Span, run: Run, off: Floats) -> bool:
     """Whether a line was left on a cut held away from it, towards the side the wind comes from: no wind does that."""
     if not view.nose_known:
         return False
     seen, course = view.seen, float(span.piece.course_deg or 0.0)
+    met = view.inside(span) & (view.numbers < run[0]) & ~view.near
+    if not (met & (np.abs(off) < view.rubric.established_deg)).any():  # what was not met was not left
+        return False
     lead = (view.numbers >= max(span.first, run[0] - view.samples(_LONG_S))) & (view.numbers <= run[1])
     across = along_across(seen, view.procedure, course)[1]
     side = float(np.sign(across[run[0]]))

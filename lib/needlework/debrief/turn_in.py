@@ -21,9 +21,12 @@ _THROUGH_DEG = 1.0  # a needle this far past the centre has gone through
 _CUT_DEG, _ON_ARC_NM = 20.0, 0.6  # so far inside the tangent an arc is left, and not slid off
 _OUTWARD_DEG = 45.0  # of it: it may be met on a cut
 _OUTWARD_NM = 1.0  # beyond the arc, the tolerance of its distance
+_OUTBOUND_NM = 1.0  # so far out along its course at the most, no leg outbound was flown
 _BEGUN_NM = 2.0  # of the station, where the clock is started
 _ALONG_DEG = 30.0  # of its course: on the line, and not across it
 _PARALLEL_DEG = 10.0
+_TO_IT_DEG = 6.0  # straight to the station
+_ANOTHER_S, _ANOTHER_DEG = 60.0, 2.0  # so long and so steadily on one radial: it was tracked
 _FAR_INSIDE = 1.5  # times the tolerance of an arc, for as long as is no longer prompt
 _LONGEST_S = 300.0  # a turn on to a line is over by then
 _AWAY_DEG = 20.0, 100.0, 150.0  # off the outbound course: the turn has begun, goes on, and leads round
@@ -36,6 +39,7 @@ _BACK_DEG, _BACK_S = 70.0, 20.0  # of the heading back: later it is the turn on 
 _JOINS_S = 100.0  # from that leg to the way back, through half a turn
 _ROUND_DEG = 150.0
 _LONG, _TOO_LONG = 1.5, 1.8  # times the published minute
+_HARDLY = 0.6  # of the published minute, the turn into the leg with it
 _TOO_SHORT, _BY_CLOCK = 0.5, 0.2  # of the published time; more by the clock alone, which a wind may ask for
 _RETURNS = 0.6  # of the farthest: who never comes nearer again overshot nothing
 
@@ -130,6 +134,8 @@ def _outward(view: View, arc: Span, line: Span, course_deg: float) -> Run | None
 def _never_back(view: View, line: Span, course_deg: float, off: Floats, limit: float) -> bool:
     """Whether the line was never held, nor come back to by the end of the leg: another was flown, none overshot."""
     beyond = np.flatnonzero(view.inside(line) & view.readable & (np.abs(off) > limit))
+    if _another_held(view, line, course_deg, off, limit):
+        return True
     along = np.abs(apart(view.seen.track_deg, course_deg)) < _ALONG_DEG  # a line that is crossed is not held
     if not len(beyond) or (view.established(line, off) & along & (np.abs(off) <= limit)).any():
         return False
@@ -137,6 +143,18 @@ def _never_back(view: View, line: Span, course_deg: float, off: Floats, limit: f
     across = np.abs(along_across(view.seen, view.procedure, course_deg)[1][since])
     long = view.seen.time_s[line.last] - view.seen.time_s[since.start] > view.rubric.prompt_s
     return bool(long and across[-1] > max(_RETURNS * float(across.max()), _BESIDE_NM))
+
+
+def _another_held(view: View, line: Span, course_deg: float, off: Floats, limit: float) -> bool:
+    """Whether one radial beside the line was tracked in, and no way back was flown."""
+    seen = view.seen
+    beside = view.inside(line) & view.readable & (np.abs(off) > limit)
+    beside &= np.abs(apart(seen.track_deg, seen.radial_deg + 180.0)) < _TO_IT_DEG
+    beside &= np.abs(apart(seen.track_deg, course_deg)) < _ALONG_DEG
+    for first, last, _ in view.runs(beside, _ANOTHER_S):
+        if float(np.ptp(np.percentile(off[first : last + 1], [10, 90]))) <= _ANOTHER_DEG:
+            return True
+    return False
 
 
 def _parallel(view: View, line: Span, course_deg: float, off: Floats, beyond_deg: float) -> Run | None:
@@ -197,6 +215,8 @@ def _late_deg(view: View, begun: int, span: Span, off: Floats) -> float:
 def turn_side(view: View, row: Row) -> Judgement:
     """The procedure turn is flown on its published side."""
     span = view.split.span("procedure turn")
+    if (straight_in := _straight_in(view, row)) is not None:
+        return view.judged(row, [straight_in])
     if span is None or span.piece.leg is None:
         return not_judged(row, "No procedure turn was flown.")
     leg = span.piece.leg
@@ -231,6 +251,26 @@ def turn_side(view: View, row: Row) -> Judgement:
         f"the procedure turns to the {words[wanted]}."
     )
     return view.judged(row, [view.finding(row, run, far_nm, "NM", what, error=61)])
+
+
+def _straight_in(view: View, row: Row) -> Finding | None:
+    """From the arrival straight in, with neither the leg outbound nor the turn flown; None where they were."""
+    piece = next((each for each in view.split.pieces if each.kind == "procedure turn"), None)
+    final = next((each for each in view.spans("final")), None)
+    if piece is None or piece.course_deg is None or final is None:
+        return None
+    seen, station = view.seen, view.procedure.station.ident
+    along = along_across(seen, view.procedure, piece.course_deg + 180.0)[0]
+    near = view.runs((seen.ground_nm < _BEGUN_NM) & (view.numbers <= final.first + view.samples(_NO_LEG_S)))
+    if not near or near[0][0] == 0:
+        return None
+    at = near[0][0] + int(np.argmin(seen.ground_nm[near[0][0] : near[0][1] + 1]))
+    came_deg = abs(float(apart(seen.track_deg[near[0][0]], piece.course_deg)))  # along the line it was led on to it
+    if came_deg < _ALONG_DEG or float(along[at : max(final.first, at) + 1].max()) > _OUTBOUND_NM:
+        return None
+    run = (at, max(final.first, at), float(seen.time_s[max(final.first, at)] - seen.time_s[at]))
+    what = f"straight in from the arrival over {station}: neither the leg outbound nor the procedure turn was flown."
+    return replace(view.finding(row, run, 0.0, "", what, error=83, critical=False), failed=True)
 
 
 @dataclass(frozen=True)
@@ -429,6 +469,11 @@ def _long_leg(view: View, row: Row) -> Finding | None:
         away = abs(float(np.sin(np.deg2rad(float(apart(float(leg.heading_out_deg or 0.0), course))))))
         made_nm = abs(float(across[last] - across[first]))
         times = min(times, made_nm / max(tas_kt * wanted_s / 3600.0 * away, 0.1))
+    begun_s = float(view.seen.time_s[last] - view.seen.time_s[turned.begun])
+    if begun_s < _HARDLY * wanted_s and times < _TOO_SHORT:
+        what = f"{heading:03.0f} was flown for {flown_s:.0f} s in the procedure turn, where {wanted_s:.0f} are "
+        what += "published: too short a way from the line to turn back on to it."
+        return view.finding(row, turned.leg, wanted_s - flown_s, "s", what, error=77, beyond=False)
     if times <= _LONG:
         return None
     what = f"{heading:03.0f} was flown for {flown_s:.0f} s in the procedure turn, where {wanted_s:.0f} are published."

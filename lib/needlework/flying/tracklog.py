@@ -20,6 +20,7 @@ from __future__ import annotations
 import bisect
 import csv
 import os
+import re
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -58,6 +59,11 @@ _DAY_S = 86_400.0
 _MOST_TITLES = 5
 _FASTEST_KT = 600.0
 _EPOCH = datetime(2026, 11, 25, 9, 0, 0, tzinfo=UTC)
+_ANY_TEXT = (".txt", ".log", ".tsv")  # endings that say nothing of what is inside
+_FIRST_BYTES = 4_096
+_THOUSANDS = re.compile(r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?")
+_PLACES_AND_TIME = ("time_s", "lat_deg", "lon_deg")
+_LATEST_FIRST = 0.9  # of the steps go backwards
 _Choice = TypeVar("_Choice")
 
 
@@ -311,10 +317,10 @@ def read(path: str | os.PathLike[str]) -> Track:
     source = Path(path)
     if source.exists() and not source.is_file():
         raise BadData(f"{source}: is not a file: expected a .csv, .gpx, .kml, .igc or .nmea file")
-    reader = _by_suffix(source, _READERS)
+    reader = None if source.suffix.lower() in _ANY_TEXT else _by_suffix(source, _READERS)
     try:
         with source.open("rb") as stream:
-            return reader(source, stream)
+            return (reader or _by_content(stream))(source, stream)
     except OSError as fault:
         raise BadData(f"{source}: cannot be opened ({fault.strerror}): check the name and the folder") from fault
 
@@ -464,6 +470,17 @@ def _rows(name: str, lines: Iterator[str], delimiter: str) -> Iterator[list[str]
         ) from fault
 
 
+def _by_content(stream: Any) -> Callable[[Path, Any], Track]:
+    """Say who reads a file whose ending says nothing, by its first characters."""
+    begins = stream.read(_FIRST_BYTES).lstrip()
+    stream.seek(0)
+    if begins.startswith(b"<"):
+        return _read_xml
+    if re.match(rb"(\S+ +)?\$[A-Z]{5},", begins):
+        return _read_nmea
+    return _read_igc if begins.startswith(b"A") and b"HFDTE" in begins else _read_csv
+
+
 _Header = tuple[dict[int, str], dict[str, float], int | None, int | None, HeightKind, float, dict[int, str]]
 
 
@@ -558,8 +575,9 @@ def _number(column: str, text: str, delimiter: str) -> float:
     text = text.strip().strip('"')
     if column.startswith("flag_") and text.upper() in _FLAG_VALUES:
         return _FLAG_VALUES[text.upper()]
-    if delimiter != ",":
-        text = text.replace(",", ".")
+    if column not in _PLACES_AND_TIME and _THOUSANDS.fullmatch(text) and delimiter == ",":
+        text = text.replace(",", "")
+    text = text.replace(",", ".")
     try:
         return float(text) if "_" not in text else float("nan")
     except ValueError:
@@ -623,6 +641,7 @@ class _Points(ContentHandler):
         self._here: dict[str, str] | None = None
         self._whens: list[str] = []
         self._coords: list[str] = []
+        self._points: list[str] = []
 
     def startElement(self, name: str, attrs: Any) -> None:  # noqa: N802 (the parser's own name)
         """Note where we are."""
@@ -654,14 +673,26 @@ class _Points(ContentHandler):
             self._whens.append(text)
         elif tag == "coord" and len(self._coords) < _MOST_POINTS:
             self._coords.append(text)
-        elif tag == "coordinates":
-            self.untimed += 1
+        elif tag == "coordinates" and len(self._points) < _MOST_POINTS:
+            self._points.append(text)
+        elif tag == "Placemark":
+            self._finish_points()
         elif tag == "altitudeMode" and text == "relativeToGround":
             self.above_ground = True
         elif tag == "Track":
             self.finish()
         if len(self.rows) + min(len(self._whens), len(self._coords)) >= _MOST_POINTS:
             raise _Enough
+
+    def _finish_points(self) -> None:
+        """Take the place mark read so far: one place with one time is a sample, any other has no time."""
+        if len(self._points) == len(self._whens) == 1 and not self._coords and len(self._points[0].split()) == 1:
+            lon, lat, alt = [*self._points[0].split(","), "", "", ""][:3]
+            self._take(self._whens[0], lat, lon, alt)
+            self._whens = []
+        else:
+            self.untimed += len(self._points)
+        self._points = []
 
     def finish(self) -> None:
         """Pair the times and places of a KML track read so far."""
@@ -713,6 +744,7 @@ def _read_xml(path: Path, stream: Any) -> Track:
     except (SAXParseException, ValueError, LookupError) as fault:
         broken = f"line {fault.getLineNumber()}" if isinstance(fault, SAXParseException) else "its encoding"
     handler.finish()
+    handler.untimed += len(handler._points)
     if not taken:
         raise BadData(f"{name}: is empty: expected a track in GPX 1.1 or KML")
     if not handler.rows:
@@ -790,6 +822,11 @@ def _mended(
     arrays = {column: values[usable] for column, values in arrays.items()}
     _enough(name, len(arrays["time_s"]), len(usable))
 
+    if (np.diff(arrays["time_s"]) < 0).mean() > _LATEST_FIRST:
+        arrays = {column: values[::-1] for column, values in arrays.items()}
+        notes.append("The latest sample stood first: turned round.")
+        if start_utc is not None:
+            start_utc -= timedelta(seconds=float(arrays["time_s"][-1] - arrays["time_s"][0]))
     ordered = _longest_rise(arrays["time_s"])
     if len(ordered) < len(arrays["time_s"]):
         lost = len(arrays["time_s"]) - len(ordered)
