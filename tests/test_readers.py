@@ -140,6 +140,11 @@ HEADS = {
     "US date and time apart": ("Date,Time,Latitude,Longitude,Altitude (feet)", "{us},{clock},{lat},{lon},{ft}"),
     "milliseconds since 1970": ("timestamp_ms,lat,lng,altitude_m", "{ms},{lat},{lon},{m}"),
     "letters": ("time,latitude,longitude,alt_ft", "{t},{lat_n},{lon_w},{ft}"),
+    "other words": ("Time,Latitude,Longitude,Altimeter ft,IAS kt", "{t},{lat},{lon},{ft},98"),
+    "more words": (
+        "Time (s),Aircraft lat,Aircraft lon,Altitude rate,Target altitude,Height above mean sea level (m)",
+        "{t},{lat},{lon},12,9000,{m}",
+    ),
     "letters of their own": (
         "INDEX,DATE,TIME,LATITUDE,N/S,LONGITUDE,E/W,GPS ALTITUDE (M),SPEED (KM/H)",
         "1,{us},{clock},{lat_abs},N,{lon_abs},W,{m},180",

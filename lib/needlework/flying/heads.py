@@ -101,6 +101,19 @@ _known("bank_deg", "deg", "deg", "bank", "roll", "bank_angle")
 
 _GEOIDS = ("geoid", "geoid_separation", "geoid_height", "geoid_undulation", "undulation", "geoidal_separation")
 
+# Words of which a head may be made up that is none of the names above, and what they mean.
+_WORDS = {
+    **dict.fromkeys(("alt", "altimeter", "altitude", "elev", "elevation", "height", "hgt"), "altitude"),
+    **dict.fromkeys(("lat", "latitude"), "latitude"),
+    **dict.fromkeys(("lon", "long", "lng", "longitude"), "longitude"),
+}
+_ROUNDABOUT = frozenset(
+    ("aircraft", "plane", "own", "gps", "gnss", "satellite", "baro", "barometric", "pressure", "press", "std",
+     "indicated", "ind", "qnh", "corrected", "corr", "true", "geometric", "ellipsoid", "ellipsoidal", "above", "sea",
+     "level", "mean", "msl", "amsl", "recorded", "measured", "logged", "position", "pos", "wgs84", "decimal", "dec",
+     "degrees", "deg", "north", "east", "value", "raw")
+)  # fmt: skip
+
 _RUN_TOGETHER = {name.replace("_", ""): name for name in _NAMES}  # AltMSL
 _OFFSETS = ("utcofst", "utc_ofst", "utc_offset", "utcoffset", "gmt_offset", "time_zone", "zone")
 _PLACES = ("position", "coordinates", "coords", "lat_lon", "lat_long", "latlon", "latlng", "latitude_longitude")
@@ -171,6 +184,8 @@ def known(name: str) -> Head | None:
                 words, unit = base, words.removeprefix(f"{base}_")
                 break
     if words not in _NAMES:
+        words, unit = _by_its_words(words, unit)
+    if words not in _NAMES:
         return None
     column, held, silent = _NAMES[words]
     if held == "s" and zone_s(name) is not None:
@@ -179,6 +194,24 @@ def known(name: str) -> Head | None:
         return Head(column, 0.001 if words.endswith("_ms") else 1.0, silent, column == "alt_ft")
     factor = _UNITS[held].get(unit)
     return None if factor is None else Head(column, factor[0], factor[1] or silent)
+
+
+def _by_its_words(words: str, unit: str) -> tuple[str, str]:
+    """Find the place or height that a head of other words means: ``Aircraft altimeter ft`` gives altitude and ft.
+
+    Every word must be known: a rate, a target or a height above the ground is none of these.
+    """
+    meant, units = set(), [unit] if unit else []
+    for word in words.split("_"):
+        if (column := _WORDS.get(word)) is not None:
+            meant.add(column)
+        elif word in _UNITS["ft"]:
+            units.append(word)
+        elif word not in _ROUNDABOUT:
+            return words, unit
+    if len(meant) != 1 or len(units) > 1:
+        return words, unit
+    return meant.pop(), "".join(units)
 
 
 def zone_s(name: str) -> float | None:
@@ -226,11 +259,13 @@ def height_kind(name: str) -> HeightKind:
     """What a head says of where its heights come from."""
     words, unit = plain(name)
     words = _RUN_TOGETHER.get(words, words)
-    if "press" in words or words == "alt_p":
+    if "press" in words or words == "alt_p" or "std" in words.split("_"):
         return "pressure"
     if name.strip() == "alt_ft":  # the course's own
         return "altimeter"
-    if "baro" in (words + unit) or "indicated" in words or words in ("alt_ind", "alt_b"):
+    if {"altimeter", "qnh"} & {*words.split("_")} or "baro" in (words + unit) or "indicated" in words:
+        return "altimeter"
+    if words in ("alt_ind", "alt_b"):
         return "altimeter"
     if any(part in words for part in ("gps", "gnss", "hae", "ellips", "satellite")):
         return "satellite"
