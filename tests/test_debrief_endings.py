@@ -160,3 +160,40 @@ def test_a_climb_in_the_hold_is_no_way_to_elsewhere():
     report = left_the_hold((255, 120, -1), 400.0)
     assert errors(report, "after_missed_level")
     assert report.parts[-1].segment == "hold"
+
+
+def broken_off(low_ft, **given):
+    """A landing at Saltmarsh broken off so high above the runway, and the missed approach flown from there."""
+    down, up = recorded(end="landing"), recorded()
+    low = np.flatnonzero((down.alt_ft < 62.0 + low_ft) & (down.time_s > 0.5 * down.time_s[-1]))
+    at = int(low[0]) if len(low) else len(down) - 1
+    seen, climbed = judged(down).seen, judged(up).seen
+    past = np.flatnonzero((climbed.alt_ft > 700.0) & (climbed.time_s > climbed.time_s[np.argmin(climbed.alt_ft)]))[0]
+    join_s = (float(climbed.alt_ft[past]) - float(down.alt_ft[at])) / 700.0 * 60.0
+    angle = np.deg2rad(214.0 - 13.0)
+    ahead_nm = seen.ground_nm[min(at, len(seen) - 1)] + 95.0 / 3600.0 * join_s - climbed.ground_nm[past]
+    rest = up.time_s >= climbed.time_s[past]
+    number = np.arange(1.0, join_s)
+    mean_nm = 95.0 / 3600.0 / 60.0
+    north, east = np.cos(angle), np.sin(angle) / np.cos(np.deg2rad(36.9))
+    lat = np.concatenate([down.lat_deg[: at + 1], down.lat_deg[at] + number * mean_nm * north])
+    lon = np.concatenate([down.lon_deg[: at + 1], down.lon_deg[at] + number * mean_nm * east])
+    alt = np.concatenate([down.alt_ft[: at + 1], down.alt_ft[at] + number * 700.0 / 60.0])
+    time_s = np.concatenate([down.time_s[: at + 1], down.time_s[at] + number])
+    shifted = {
+        "lat_deg": np.concatenate([lat, up.lat_deg[rest] + ahead_nm / 60.0 * north]),
+        "lon_deg": np.concatenate([lon, up.lon_deg[rest] + ahead_nm / 60.0 * east]),
+        "alt_ft": np.concatenate([alt, up.alt_ft[rest]]),
+    }
+    later = time_s[-1] + 1.0 + up.time_s[rest] - up.time_s[rest][0]
+    return judged(Track(np.concatenate([time_s, later]), **shifted), **given)
+
+
+@pytest.mark.parametrize("low_ft", [60.0, 200.0])
+def test_a_landing_broken_off_with_the_runway_in_sight_is_no_fault(low_ft):
+    """14 CFR 91.175 c: below the MDA with the runway in sight; to go around from there is a good decision."""
+    rows = ("mda", "decision")
+    assert not any(errors(broken_off(low_ft, in_sight=True), row) for row in rows)
+    assert not any(errors(broken_off(low_ft, sight_from_nm=3.5), row) for row in rows)
+    assert not any(errors(broken_off(low_ft), row) for row in rows)  # nobody said: it cannot be told
+    assert errors(broken_off(low_ft, in_sight=False), "mda") == {42}

@@ -18,6 +18,7 @@ _GREW_NM = 0.25
 _FAST_FPM = 1300.0  # three degrees at a ground speed of half as much again as usual, and a little more
 _PASSING_S, _BACK_S_DEG = 60.0, 12.0
 _LANDS_S = 60.0  # from the dive to the wheels
+_DIVES_S = 10.0
 # So far off the arc, the next line is met where nothing is drawn.
 _MILES_NM, _BEYOND_S = 2.0, 240.0
 
@@ -136,7 +137,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "mda/75": {"floor": _SOON_S},
     "circling/96": {"path_low": _WHOLE},
     "circling/97": {"circling/99": _WHOLE},
-    "mda": {"vdp": _SOON_S, "in_sight": _SOON_S},
+    "mda": {"vdp": _SOON_S, "in_sight": _SOON_S, "sink": 0.0},
     "missed_turn": {"missed_track": 120.0, "gradient": 0.0},
     "missed_side": {"missed_turn": _SOON_S, "missed_track": _WHOLE, "hold_entry": _WHOLE, "gradient": _SOON_S},
     "decision": {"missed_turn": _SOON_S},
@@ -214,6 +215,10 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
         return False
     if finding.row == "speed_final" and other.row == "sink" and (finding.error != 32 or other.worst > _FAST_FPM):
         return False  # what the speed makes of the path is no dive
+    if {finding.row, other.row} == {"sink", "mda"}:
+        dive = finding if finding.row == "sink" else other
+        if (dive.length_s >= _DIVES_S) != (finding is dive):
+            return False  # a long dive led below the minimums; of a short one that is the matter
     if finding.row == "gradient" and other.row == "decision" and (other.critical or other.failed):
         return False  # so late it is no look of a shallow climb
     # The farther through, the longer the way back.

@@ -25,6 +25,7 @@ _MIDDLE = 0.3, 0.7  # of an arc
 _WORKED_OUT_S = 40.0  # gusts and turns make a speed that is worked out rough
 _BEFORE_S = 120.0
 _SLOW_S = 30.0  # no gust
+_PERHAPS_KT, _PERHAPS_S = 3.0, 60.0
 _SPEED_GRAIN_KT = 4.0  # of gusts and positions in a speed that is worked out
 _BANKED_S, _ROUGH, _FLYING_KT = 3.0, 3.0, 50.0
 _NEARLY = 0.9  # of the limit, for as long as that
@@ -212,7 +213,25 @@ def speeds(view: View, row: Row, low_kt: Floats, high_kt: Floats) -> Judgement:
             float(over[worst]) > times * row.limit["limit_kt"] + float(unsure_kt[worst]) + _SPEED_GRAIN_KT
         )
         findings.append(view.finding(row, run, float(over[worst]), "kt", what, error=error, beyond=told))
+    findings = findings or _perhaps_off(view, row, over, np.where(ias > high_kt, high_kt, low_kt))
     return view.judged(row, worst_by_part(findings), worst=f"{max(float(np.nanmax(over)), 0.0):.0f}")
+
+
+def _perhaps_off(view: View, row: Row, over: Floats, aim_kt: Floats) -> list[Finding]:
+    """What is to be said of a speed that was worked out and lies off, for long, by no more than its wind may be."""
+    assert view.airspeed is not None
+    runs = view.runs(over > row.limit["limit_kt"] + _PERHAPS_KT, _SPEED_S)
+    length = sum(run[2] for run in runs)
+    if "ias_kt" in view.seen.recorded or length < _PERHAPS_S:
+        return []
+    longest = max(runs, key=lambda run: run[2])
+    part = slice(longest[0], longest[1] + 1)
+    ias, aim = float(np.median(view.airspeed[0][part])), float(np.median(aim_kt[part]))
+    what = (
+        f"about {ias:.0f} kt for {length:.0f} s where {aim:.0f} was wanted, by a wind that was worked out: whether "
+        "so far off, this recording cannot tell. Tell the wind."
+    )
+    return [view.finding(row, longest, float(over[part].max()), "kt", what, sure=False)]
 
 
 def speed_after_missed(view: View, row: Row) -> Judgement:

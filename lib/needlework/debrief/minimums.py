@@ -12,7 +12,7 @@ from needlework.debrief.findings import Finding, Judgement, Mask, Run, not_judge
 from needlework.debrief.levels import SET_HIGH
 from needlework.debrief.pieces import off_the_runway
 from needlework.debrief.rubric import Row
-from needlework.debrief.visual import LAST_DIGIT_NM, has_vdp, in_sight_at, sight_s, visual_nm
+from needlework.debrief.visual import LAST_DIGIT_NM, broken_off, has_vdp, in_sight_at, sight_s, visual_nm
 from needlework.trade.units import FT_M, NM_M
 
 _READ_FT = 20.0  # what an altimeter is read to
@@ -99,9 +99,11 @@ def _held_low(view: View, run: Run) -> str:
 def _seen_below(view: View, mask: Mask) -> Mask:
     """Samples below the MDA on a way down that was begun with the runway in sight, and of the climb from it.
 
-    Only where somebody says from where on it was in sight; when it was lost, time to act is left.
+    Only where somebody says that it was in sight, or from where on; when it was lost, time to act is left.
     """
     seen, (begin, end) = view.seen, sight_s(view)
+    if begin is None and view.given.in_sight and broken_off(view)[0]:
+        return np.asarray(mask & (view.final_along_nm > visual_nm(view) - seen.position_nm))
     if begin is None:
         return np.zeros(len(mask), dtype=bool)
     until = np.inf if end is None else end + _ACT_S + seen.step_s

@@ -14,6 +14,7 @@ from needlework.debrief.pieces import along_across
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
 from needlework.debrief.tracking import course_as_heading, snaking, why_off
+from needlework.debrief.visual import broken_off
 from needlework.trade.vor import FULL_SCALE_DEG
 
 _SOON_S = 60.0  # a recording that ends sooner after something was due says nothing about it
@@ -91,9 +92,13 @@ def decision(view: View, row: Row) -> Judgement:
             cause = "the time of another ground speed, or the clock started early"
             found = view.finding(row, run, -late, "NM", what, error=38, cause=cause, critical=False)
             return view.judged(row, [replace(found, failed=-late > 2.0 * row.limit["early_nm"] + grain)])
-    if late <= allowed:
+    landing, in_sight = broken_off(view)
+    if late <= allowed or (landing and in_sight):  # gone around from the way down to a runway that was seen
         return view.judged(row, [], decided=_place(view, at))
     run = (at, at, late / max(gs_nm_s, 1e-3))
+    if landing and in_sight is None:
+        what += " With the runway in sight it was a landing broken off: whether it was, nobody said."
+        return view.judged(row, [view.finding(row, run, late, "NM", what, sure=False)])
     error, cause = 44, ""
     if view.climb_at is not None and _by_clock_nm(view) > 0.0:
         error, cause = 38, "the time of another ground speed, or the clock started late"

@@ -7,6 +7,7 @@ import numpy as np
 from needlework.basis.quantity import Constant
 from needlework.debrief.evidence import View
 
+_BELOW_FT, _WELL_BELOW_FT, _BOTTOM_S = 40.0, 150.0, 20.0
 LAST_DIGIT_NM = Constant(0.05, "NM", "common-practice", "half the last digit of a DME")
 
 
@@ -30,6 +31,27 @@ def visual_nm(view: View) -> float:
 def past_visual_point(view: View, at: int) -> bool:
     """Whether a sample lies past the visual descent point."""
     return has_vdp(view) and bool(view.final_along_nm[at] > visual_nm(view))
+
+
+def broken_off(view: View) -> tuple[bool, bool | None]:
+    """Whether a climb was begun from a way down to the runway, and whether the runway was in sight on it.
+
+    Such a way down begins where the path to the runway may be met, and leads well below the minimums; None where
+    nobody knows what was in sight.
+    """
+    climb = view.climb_at
+    if climb is None:
+        return False, None
+    # The climb is followed back to where it left; the bottom of the way down lies within some seconds of it.
+    near = np.abs(view.seen.time_s - view.seen.time_s[climb]) < _BOTTOM_S
+    at = int(np.flatnonzero(near)[np.argmin(view.seen.alt_ft[near])])
+    in_sight = in_sight_at(view, at)
+    deep_ft = _BELOW_FT if in_sight else _WELL_BELOW_FT  # where nobody said, a sink at the point is no way down
+    low = float(view.seen.alt_ft[at]) < view.mda_ft - deep_ft - view.tell_ft
+    above = np.flatnonzero((view.seen.alt_ft >= view.mda_ft) & (view.numbers < at))
+    begun = int(above[-1]) if len(above) else 0
+    seen_there = float(view.final_along_nm[begun]) > visual_nm(view) - view.seen.position_nm
+    return bool(low and seen_there), in_sight
 
 
 def in_sight_at(view: View, at: int) -> bool | None:
