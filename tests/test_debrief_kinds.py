@@ -1641,3 +1641,40 @@ def test_a_line_left_farther_and_farther_is_no_other_radial():
     track = steered("tarvue", 3 * np.sin(start), 3 * np.cos(start), legs, alt_ft=1640.0)
     report = judged(track, "tarvue")
     assert 63 not in errors(report, "needle_final")
+
+
+def test_a_weak_climb_is_not_explained_by_its_speed():
+    """AIM 5-4-21 b: two hundred feet a minute climb too little at any speed; that is the event, and critical."""
+    report = flown(weak_climb_fpm=200.0, craft=FINCH, hold=())
+    (found,) = [each for each in report.findings if each.row == "gradient"]
+    assert found.critical
+    assert "too little climb" in found.cause
+
+
+@pytest.mark.parametrize(("seconds", "rows"), [(4.0, ["mda"]), (14.0, ["sink"])])
+def test_a_short_dive_through_the_minimums_is_a_matter_of_the_minimums(seconds, rows):
+    """Common practice, no source: one event, one finding; a dive of some seconds is how somebody ducked under."""
+    track = recorded(below_mda_ft=-30.0)
+    low = np.flatnonzero(track.alt_ft < the("saltmarsh").mda_ft("A") + 31.0)
+    begun_s = float(track.time_s[low[0]]) + 3.0
+    down_ft = 1500.0 / 60.0 * seconds
+    at_s = [begun_s, begun_s + seconds, begun_s + seconds + 3.0, begun_s + seconds + 14.0]
+    more = np.interp(track.time_s, at_s, [0.0, down_ft + 40.0, down_ft + 40.0, 0.0])
+    report = judged(with_columns(track, alt_ft=track.alt_ft - more), in_sight=False)
+    assert [found.row for found in report.findings if found.row in ("mda", "sink")] == rows
+    assert any(found.critical for found in report.findings)
+
+
+def test_a_speed_that_may_be_off_is_said_and_no_finding():
+    """Definition: what only a wind that was worked out makes of a speed is no finding and no praise."""
+    report = judged(recorded(kt=100.0, wind_from_deg=300.0, wind_kt=20.0), craft=FINCH)
+    verdict = report.judgement("speed_final")
+    assert not [found for found in report.findings if found.row == "speed_final"]
+    assert verdict.verdict == "cannot tell"
+    assert any("Tell the wind" in note for note in report.notes)
+
+
+@pytest.mark.parametrize(("outbound_s", "expected"), [(200, {52}), (60, set())])
+def test_outbound_as_the_recording_ends(outbound_s, expected):
+    """Definition: two minutes and more beyond the end of the leg, the turn inbound was not made, lap or no lap."""
+    assert errors(flown(WYGATE, hold=((255, outbound_s, -1),)), "hold_leg") == expected

@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from needlework.debrief.findings import Finding
 
+TOO_WEAK = "too little climb"
 _SOON_S = 30.0
 _WHOLE = 1e9
 _GREW_NM = 0.25
@@ -219,6 +220,8 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
         dive = finding if finding.row == "sink" else other
         if (dive.length_s >= _DIVES_S) != (finding is dive):
             return False  # a long dive led below the minimums; of a short one that is the matter
+    if (finding.row, other.row) == ("speed_after_missed", "gradient") and TOO_WEAK in other.cause:
+        return False  # with so little climb no speed would do
     if finding.row == "gradient" and other.row == "decision" and (other.critical or other.failed):
         return False  # so late it is no look of a shallow climb
     # The farther through, the longer the way back.

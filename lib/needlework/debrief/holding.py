@@ -585,6 +585,8 @@ def hold_leg(view: View, row: Row) -> Judgement:
     far = _far_out(view, row)
     if far:
         return view.judged(row, far)
+    if (away := _not_turned_back(view, row)) is not None:
+        return view.judged(row, [away])
     if not laps:
         return not_judged(row, "No whole lap of the hold was recorded.")
     if (beside := _not_at_fix(view, row, laps)) is not None:
@@ -699,6 +701,22 @@ def _far_out(view: View, row: Row) -> list[Finding]:
         )
         return [view.finding(row, run, worst, "NM", what, error=52)]
     return []
+
+
+def _not_turned_back(view: View, row: Row) -> Finding | None:
+    """Outbound well beyond the end of the leg as the recording ends; None where it was turned, or still within it."""
+    arrived = _arrival(view)
+    if arrived is None:
+        return None
+    outward = np.abs(apart(view.seen.track_deg, float(reciprocal(view.procedure.hold.inbound_course_deg))))
+    legs = view.runs(_since(view, arrived) & (outward < _INBOUND_DEG) & ~view.turning, _LEG_S)
+    if not legs or view.seen.time_s[-1] - view.seen.time_s[legs[-1][1]] > _WAVER_S:
+        return None
+    beyond_nm = float(_out_nm(view)[legs[-1][1]]) - _leg_nm(view, arrived)
+    if beyond_nm <= row.limit["failed_nm"] + view.seen.position_nm:
+        return None
+    what = f"outbound for {legs[-1][2]:.0f} s, {beyond_nm:.1f} NM beyond the end of the leg, and not turned inbound."
+    return replace(view.finding(row, legs[-1], beyond_nm, "NM", what, error=52, critical=False), failed=True)
 
 
 def _out_nm(view: View) -> Floats:

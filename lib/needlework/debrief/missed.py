@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from needlework.basis.quantity import Floats
+from needlework.debrief.events import TOO_WEAK
 from needlework.debrief.evidence import View
 from needlework.debrief.final import landed, on_final
 from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, mean_deg, not_judged
@@ -320,7 +321,7 @@ def _why_shallow(view: View, at: int, end: int) -> tuple[int, str]:
     rate = float(np.median(seen.vs_fpm[part]))
     if view.aircraft is not None and rate > 0.85 * view.aircraft.climb_fpm:
         return 71, "a climb as strong as the aircraft has, and a ground speed too high for it (tail wind, or fast)"
-    return 71, "too little climb: power, speed or flap; or it was levelled off on the way"
+    return 71, f"{TOO_WEAK}: power, speed or flap; or it was levelled off on the way"
 
 
 def missed_track(view: View, row: Row) -> Judgement:
