@@ -160,7 +160,8 @@ def arc_join(view: View, row: Row) -> Judgement:
         return view.judged(row, [], **praise)
     side = "outside" if error_nm > 0 else "inside"
     came = spans[0].first > 0 and seen.ground_nm[max(spans[0].first - view.samples(_CAME_S), 0)] < arc_nm
-    lead = "too little lead" if came == (error_nm > 0) else "too much lead"
+    late = came == (error_nm > 0)
+    lead = f"the turn on to the arc begun too {'late: too little' if late else 'soon: too much'} lead"
     what = f"after the turn on to the arc the DME read {seen.dme_nm[worst]:.1f}: {abs(error_nm):.1f} NM {side}."
     run = (at, worst, float(seen.time_s[worst] - seen.time_s[at]) + seen.step_s)
     if abs(error_nm) > _THROUGH_NM and came == (error_nm > 0):

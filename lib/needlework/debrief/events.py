@@ -55,7 +55,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "to_final/31": {"needle_before_final/63": _SOON_S, "arc": _SOON_S, "gate": 240.0},
     "needle_final/63": {"needle_before_final": _SOON_S, "to_final": _SOON_S, "full_scale": _SOON_S, "gate": _SOON_S},
     "reversed": dict.fromkeys(("course_set", "way_round", "outbound", "needle_before_final", "needle_final"), _WHOLE),
-    "needle_before_final/19": {"outbound/81": _WHOLE, "outbound/16": _WHOLE},
+    "needle_before_final/19": {"outbound/81": _WHOLE, "outbound/16": _WHOLE, "cone": _SOON_S},
     "outbound/9": {"needle_before_final": 240.0, "cone": _SOON_S, "course_set/12": _SOON_S},
     "needle_before_final/18": {"outbound/81": _WHOLE},
     "outbound/63": dict.fromkeys(("needle_before_final/63", "turn_heading", "turn_time"), _WHOLE),

@@ -17,6 +17,9 @@ from needlework.trade import vor
 from needlework.trade.arc import lead_radial_deg
 from needlework.trade.vor import FULL_SCALE_DEG
 
+_LATE = "the turn on to the final line begun too late"
+_LONG_OUT = "outbound too long: the clock not started, or not watched"
+_SHORT_OUT = "turned too soon: the clock not watched, or in a hurry to be inbound"
 _THROUGH_DEG = 1.0  # a needle this far past the centre has gone through
 _CUT_DEG, _ON_ARC_NM = 20.0, 0.6  # so far inside the tangent an arc is left, and not slid off
 _OUTWARD_DEG = 45.0  # of it: it may be met on a cut
@@ -91,7 +94,7 @@ def to_final(view: View, row: Row) -> Judgement:
         findings.append(replace(found, failed=far or not _held_in_time(view, line)))
     elif late or (overshoot > limit and not _never_back(view, line, course, off, limit)):
         what = f"through the final line by {overshoot:.0f} degrees{began}."
-        found = view.finding(row, run, overshoot, "deg", what, error=30)
+        found = view.finding(row, run, overshoot, "deg", what, cause=_LATE, error=30)
         lost = overshoot > row.limit["needle_deg"] + float(view.unsure_deg[worst])
         findings.append(replace(found, failed=lost))
     else:
@@ -102,7 +105,8 @@ def to_final(view: View, row: Row) -> Judgement:
             found = view.finding(row, (boundary, boundary, 120.0), abs(float(off[boundary])), "deg", what, error=31)
             looked = np.abs(off[boundary : line.last + 1])[: view.samples(120)]
             beyond_s = float((looked > row.limit["needle_deg"]).sum()) * seen.step_s
-            findings.append(replace(found, failed=beyond_s >= view.rubric.prompt_s))
+            late = beyond_s >= view.rubric.prompt_s and not _held_in_time(view, line)
+            findings.append(replace(found, failed=late))
     if not findings and (blind := _parallel(view, line, course, off, row.limit["needle_deg"])) is not None:
         worst_deg = float(np.median(np.abs(off[blind[0] : blind[1] + 1])))
         what = (
@@ -445,7 +449,8 @@ def turn_time(view: View, row: Row) -> Judgement:
     if abs(share - 1.0) <= row.limit["share_percent"] / 100.0:
         return view.judged(row, [], flown=f"{flown_nm:.1f}", wanted=f"{wanted_nm:.1f}")
     what = f"outbound for {run[2]:.0f} s and {flown_nm:.1f} NM where the time in still air makes {wanted_nm:.1f}."
-    found = view.finding(row, run, abs(flown_nm - wanted_nm), "NM", what, error=77)
+    cause = _LONG_OUT if share > 1.0 else _SHORT_OUT
+    found = view.finding(row, run, abs(flown_nm - wanted_nm), "NM", what, cause=cause, error=77)
     return view.judged(row, [replace(found, failed=share > _TOO_LONG or share < _TOO_SHORT)])
 
 
@@ -503,7 +508,8 @@ def _by_the_clock(view: View, row: Row, span: Span, straight: Mask) -> Judgement
     if abs(flown_s / max(wanted_s, 1.0) - 1.0) <= row.limit["clock_percent"] / 100.0:
         return not_judged(row, "The wind cannot be told, and the time is one that a wind may ask for.")
     what = f"outbound for {flown_s:.0f} s where {wanted_s:.0f} are published: more than a wind would change it by."
-    found = view.finding(row, (begun, ended, flown_s), flown_s - wanted_s, "s", what, error=77)
+    cause = _LONG_OUT if flown_s > wanted_s else _SHORT_OUT
+    found = view.finding(row, (begun, ended, flown_s), flown_s - wanted_s, "s", what, cause=cause, error=77)
     wild = not _TOO_SHORT * (1.0 - _BY_CLOCK) < flown_s / max(wanted_s, 1.0) < _TOO_LONG * (1.0 + _BY_CLOCK)
     return view.judged(row, [replace(found, failed=wild)])
 
