@@ -376,12 +376,16 @@ def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tu
         used = float(np.isfinite(seen.columns["course_2_deg"][begun : left + 1]).mean()) > _USED_SHARE
         if not len(turned) and degrees > _TWIST_DEG and used:
             return 22, "turn without twist: selector 2 was not turned"
-    if _steady(view, run, off) and not _was_on_it(view, begun, run, off):
+    another = _steady(view, run, off) and not _was_on_it(view, begun, run, off)
+    if another and _longest_straight_deg(view, (run[0] + run[1]) // 2, run[1], side) <= _ONE_STEP_DEG:
         return 78, ""
     furthest = left + int(np.argmax(np.abs(off[left : run[1] + 1])))
     straight = _longest_straight_deg(view, begun, furthest, side)
     if straight > _ONE_STEP_DEG:
-        return 22, f"twist without turn, or turn without twist: one heading for {straight:.0f} degrees of the arc"
+        said = f"the heading not turned with the arc: one heading for {straight:.0f} degrees of it"
+        return 22, f"{said} (twist without turn, or turn without twist)"
+    if another:
+        return 78, ""
     part = slice(left, run[1] + 1)
     beyond = off[part]
     if not view.nose_known:

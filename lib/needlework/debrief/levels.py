@@ -198,7 +198,8 @@ def speeds(view: View, row: Row, low_kt: Floats, high_kt: Floats) -> Judgement:
     runs = view.runs(over > limit + 0.5, _SPEED_S)
     if "ias_kt" not in view.seen.recorded and runs:  # worked out: all of it together, turns and gusts between
         length = sum(run[2] for run in runs)
-        runs = [(runs[0][0], runs[-1][1], length)] if length >= _WORKED_OUT_S else []
+        longest = max(runs, key=lambda run: run[2])  # where it is told
+        runs = [(longest[0], runs[-1][1], length)] if length >= _WORKED_OUT_S else []
     for run in runs:
         part = slice(run[0], run[1] + 1)
         worst = run[0] + int(np.nanargmax(over[part]))
