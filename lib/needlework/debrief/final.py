@@ -233,7 +233,8 @@ def _swinging(view: View, row: Row) -> Finding | None:
     worst = float(-seen.vs_fpm[first : last + 1].min())
     what = f"the rate of descent swung between level and {worst:.0f} fpm {len(dives)} times on the final."
     low = bool((seen.alt_ft[last] < view.procedure.airport.elevation_ft + 1000.0) and landed(view))
-    return replace(view.finding(row, run, worst, "fpm", what, error=73, critical=low), failed=True)
+    cause = "no steady rate of descent: pitch and power chased"
+    return replace(view.finding(row, run, worst, "fpm", what, error=73, cause=cause, critical=low), failed=True)
 
 
 def sink(view: View, row: Row) -> Judgement:

@@ -195,7 +195,7 @@ def missed_turn(view: View, row: Row) -> Judgement:
         turned_ft = float(seen.alt_ft[banked])
         what = f"turned at {turned_ft:,.0f} ft; the procedure climbs straight ahead to {turn_ft:,.0f} ft first."
         uncorrected = view.cold and turned_ft > missed.climb_to_ft - row.limit["limit_ft"]
-        cause = "the cold was not added" if uncorrected else ""
+        cause = "the cold was not added" if uncorrected else "turns at the point, before the altitude is reached"
         return view.judged(
             row, [view.finding(row, run, low, "ft", what, cause=cause, error=6 if uncorrected else 45)]
         )
