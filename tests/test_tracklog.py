@@ -1,7 +1,10 @@
 """Recordings: written, read back, mended, refused."""
 
+import gzip
+import io
 import math
 import tracemalloc
+import zipfile
 from datetime import UTC, datetime
 
 import gpxpy
@@ -39,6 +42,19 @@ def csv_of(path, rows, header="time_s,lat_deg,lon_deg,alt_ft"):
 
 def good_rows(number=60):
     return [f"{at},{36.9 + at * 0.0004:.6f},-45.2,{3000 - 8 * at}" for at in range(number)]
+
+
+def zipped(files, locked=False):
+    """Pack files into an archive; ``locked`` says in it that the first one needs a password."""
+    target = io.BytesIO()
+    with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, text in files.items():
+            archive.writestr(name, text)
+    packed = bytearray(target.getvalue())
+    if locked:
+        packed[6] |= 1
+        packed[packed.index(b"PK\1\2") + 8] |= 1
+    return bytes(packed)
 
 
 def refusal(path):
@@ -297,6 +313,34 @@ def test_tail_of_zeros(tmp_path):
     assert "bytes that are no text" in track.notes[0]
 
 
+# --- packed ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("ending", [".csv", ".gpx", ".kml"])
+def test_packed_recordings_are_read_as_they_are(tmp_path, ending):
+    """Definition: what websites and mail programs pack, and what a Mac packs beside it, needs no unpacking."""
+    plain = write(a_track(), tmp_path / f"flight{ending}")
+    text, here = plain.read_bytes(), read(plain)
+    files = {f"a/flight{ending}": text, f"__MACOSX/a/._flight{ending}": "x", "read me.html": "<p>"}
+    (tmp_path / f"gz{ending}.gz").write_bytes(gzip.compress(text, mtime=0))
+    (tmp_path / "zip.zip").write_bytes(zipped(files))
+    (tmp_path / "kmz.kmz").write_bytes(zipped({f"doc{ending}": text}))
+    for name in (f"gz{ending}.gz", "zip.zip", "kmz.kmz"):
+        there = read(tmp_path / name)
+        assert np.array_equal(there.time_s, here.time_s)
+        assert np.array_equal(there.alt_ft, here.alt_ft)
+        assert there.name == name.partition(".")[0] + ending
+
+
+@pytest.mark.parametrize("code", ["utf-16", "utf-16-be"])
+def test_unicode_text_of_a_spreadsheet(tmp_path, code):
+    """Definition: two bytes a letter, with the mark at the beginning that says so."""
+    plain = csv_of(tmp_path / "flight.csv", good_rows())
+    mark = "\ufeff" if code == "utf-16-be" else ""
+    (tmp_path / "wide.txt").write_bytes((mark + plain.read_text("utf-8").replace(",", "\t")).encode(code))
+    assert np.array_equal(read(tmp_path / "wide.txt").alt_ft, read(plain).alt_ft)
+
+
 # --- refused in one sentence -----------------------------------------------------------------
 
 
@@ -322,7 +366,17 @@ def test_tail_of_zeros(tmp_path):
         ("x.gpx", b"<gpx><trk><trkseg><trkpt", "is damaged at line 1 before the first point"),
         ("x.kml", b"<kml><LineString><coordinates>1,2,3</coordinates></LineString></kml>", "carry no times"),
         ("x.kml", b"<a>" * 100, "nests deeper than any track file"),
-        ("x.kmz", b"PK", "is a packed .kmz: unpack it"),
+        ("x.kmz", b"PK", "is damaged and cannot be unpacked: fetch it again"),
+        ("x.csv.gz", b"time_s,lat_deg", "is damaged and cannot be unpacked"),
+        (
+            "x.csv.gz",
+            gzip.compress(b"time_s,lat_deg,lon_deg,alt_ft\n1,2,3,4\n" * 999, mtime=0)[:-12],
+            "is damaged and cannot be unpacked",
+        ),
+        ("x.gz", gzip.compress(b"1,2", mtime=0), "no ending is not a known format"),
+        ("x.zip", zipped({}), "holds no recording: unpack it"),
+        ("x.zip", zipped({"a.csv": "", "b.gpx": ""}), "holds 2 recordings: unpack it"),
+        ("x.zip", zipped({"a.csv": ""}, locked=True), "is locked or packed in a way of its own: unpack it, and give"),
         ("x.fit", b"", ".fit is not a known format: expected .csv, .gpx, .kml"),
         ("x", b"", "no ending is not a known format"),
     ],

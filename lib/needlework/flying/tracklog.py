@@ -18,6 +18,7 @@ sentence.
 from __future__ import annotations
 
 import bisect
+import codecs
 import csv
 import os
 import re
@@ -37,7 +38,7 @@ from numpy.typing import NDArray
 
 from needlework.basis.errors import BadData
 from needlework.basis.quantity import Floats
-from needlework.flying import heads, igc, nmea, trimming
+from needlework.flying import heads, igc, nmea, packed, trimming
 from needlework.flying.raw import HeightKind, Raw
 from needlework.trade.units import FT_M, NM_M
 
@@ -299,6 +300,8 @@ def _kml_text(track: Track) -> str:
 def read(path: str | os.PathLike[str]) -> Track:
     """Read a track from a ``.csv``, ``.gpx``, ``.kml``, ``.igc`` or ``.nmea`` file made by any program.
 
+    It may be packed as ``.gz``, or alone in a ``.zip`` or ``.kmz``.
+
     Parameters
     ----------
     path : path
@@ -317,18 +320,22 @@ def read(path: str | os.PathLike[str]) -> Track:
     source = Path(path)
     if source.exists() and not source.is_file():
         raise BadData(f"{source}: is not a file: expected a .csv, .gpx, .kml, .igc or .nmea file")
-    reader = None if source.suffix.lower() in _ANY_TEXT else _by_suffix(source, _READERS)
+    if source.suffix.lower() not in packed.PACKED:
+        _reader_of(source)
     try:
-        with source.open("rb") as stream:
-            return (reader or _by_content(stream))(source, stream)
+        with packed.opened(source, {*_READERS, *_ANY_TEXT}) as (inside, stream):
+            return (_reader_of(inside) or _by_content(stream))(inside, stream)
     except OSError as fault:
         raise BadData(f"{source}: cannot be opened ({fault.strerror}): check the name and the folder") from fault
 
 
+def _reader_of(path: Path) -> Callable[[Path, Any], Track] | None:
+    """Say who reads a file by its ending; None where only what it holds can tell."""
+    return None if path.suffix.lower() in _ANY_TEXT else _by_suffix(path, _READERS)
+
+
 def _by_suffix(path: Path, choices: Mapping[str, _Choice]) -> _Choice:
     suffix = path.suffix.lower()
-    if suffix == ".kmz":
-        raise BadData(f"{path.name}: is a packed .kmz: unpack it and give the .kml file inside")
     if suffix not in choices:
         raise BadData(f"{path.name}: {suffix or 'no ending'} is not a known format: expected {', '.join(choices)}")
     return choices[suffix]
@@ -336,7 +343,10 @@ def _by_suffix(path: Path, choices: Mapping[str, _Choice]) -> _Choice:
 
 def _lines(name: str, stream: Any, notes: list[str]) -> Iterator[str]:
     """Yield the lines of a text file, each of bounded length, as far as the file is text and its bound allows."""
-    taken = 0
+    taken, begins = 0, stream.read(2)
+    stream.seek(0)
+    if begins in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE):  # "Unicode text" of a spreadsheet
+        stream = codecs.EncodedFile(stream, "utf-8", "utf-16")
     while raw := stream.readline(_LONGEST_LINE):
         first, taken = not taken, taken + len(raw)
         damage = ""

@@ -75,7 +75,9 @@ def _add_debrief(commands: Any) -> None:
         help="debrief recordings from any simulator, receiver or recorder",
         epilog=f"{_known()} A DME such as 4.1 and a time of the recording such as 12:30 may be given for moments.",
     )
-    judging.add_argument("track", nargs="*", help="recordings: .csv, .gpx, .kml, .igc or .nmea")
+    judging.add_argument(
+        "track", nargs="*", help="recordings: .csv, .gpx, .kml, .igc or .nmea, packed (.gz, .zip) or not"
+    )
     judging.add_argument("--procedure", help="name of a procedure or a file of your own")
     judging.add_argument("--entry", help="fix where the approach began (default: found from the track)")
     judging.add_argument(
@@ -271,7 +273,7 @@ def _finish(
     stem: str,
 ) -> None:
     """Judge, print, keep with the progress and write."""
-    report = _report(options, track, flown, craft)
+    report = judged(options, track, flown, craft)
     print(debrief.text(report))
     earlier = ""
     if getattr(options, "history", False):
@@ -283,9 +285,10 @@ def _finish(
     print(f"Report: {written[0]}\nPictures: {', '.join(str(path) for path in written[1:])}")
 
 
-def _report(
+def judged(
     options: argparse.Namespace, track: Track, flown: procedure.Procedure, craft: aircraft.Aircraft | None
 ) -> Debrief:
+    """Debrief a recording as the command line says."""
     if options.height is not None:
         track = tracklog.of_kind(track, options.height)
     if getattr(options, "passage", None):
