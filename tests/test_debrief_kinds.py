@@ -224,14 +224,85 @@ def test_the_wind_is_told_by_turns():
     assert report.wind.kt == pytest.approx(20.0, abs=2 * report.wind.unsure_kt)
 
 
-@pytest.mark.parametrize(("kt", "failed"), [(101.0, False), (118.0, True), (135.0, True)])
-def test_a_speed_worked_out_fails_only_far_off(kt, failed):
-    """Definition: what a told wind leaves of the ground speed is less sure than a reading, and good to ten knots."""
-    fast = judged(recorded(kt=kt), craft=FINCH, winds=((0.0, 0.0, 0.0),))
-    found = fast.judgement("speed_final").findings
-    assert [one.error for one in found] == [32]
-    assert any(one.failed for one in found) == failed
-    assert judged(recorded(), craft=FINCH, winds=((0.0, 0.0, 0.0),)).judgement("speed_final").verdict == "met"
+@pytest.mark.parametrize(("kt", "said"), [(80.0, []), (95.0, []), (101.0, [(32, True)]), (66.0, [(67, True)])])
+@pytest.mark.parametrize("winds", [((0.0, 0.0, 0.0),), ()], ids=["wind told", "wind worked out"])
+def test_a_speed_worked_out_fails_where_it_was_kept(kt, said, winds):
+    """ACS IR.VI.A.S12: 10 kt; kept for a minute beyond them and beyond what the wind may be off, it was flown."""
+    report = judged(recorded(kt=kt), craft=FINCH, winds=winds)
+    assert [(one.error, one.failed) for one in report.findings if one.row == "speed_final"] == said
+    assert ("below the threshold speed" in "".join(one.what for one in report.findings)) == (kt < FINCH.threshold_kt)
+    if not said:
+        assert report.judgement("speed_final").verdict == "met"
+
+
+def test_a_slow_final_is_one_finding():
+    """Definition: one speed, kept from the leg before the final on, is one event."""
+    slow = [one for one in judged(recorded(kt=64.0), craft=FINCH, winds=((0.0, 0.0, 0.0),)).findings]
+    assert len([one for one in slow if one.row.startswith("speed") and one.part in ("intermediate", "final")]) == 1
+
+
+@pytest.mark.parametrize("wind_kt", [0.0, 25.0])
+def test_the_gate_praises_what_is_known(wind_kt):
+    """Definition: nobody praises a speed or a configuration that the recording does not hold."""
+    unknown = judged(recorded(wind_from_deg=300.0, wind_kt=wind_kt)).judgement("gate")
+    assert unknown.verdict == "met"
+    assert unknown.fact.endswith("line, rate of descent (not known: speed, configuration).")
+    assert "not known" not in configured(2, 80.0, kt=80.0).judgement("gate").fact
+
+
+def test_no_praise_for_what_was_not_flown():
+    """Definition: left before the arc, nothing of the arc, the final or the minimums was done well."""
+    track = recorded()
+    arc = next(part for part in judged(track).parts if "arc" in part.text)
+    report = judged(track.part(track.time_s < arc.start_s + 40.0))
+    assert report.verdict == "not complete"
+    for key in ("way_round", "arc", "to_final", "needle_final", "full_scale", "gate", "sink", "mda", "decision"):
+        assert report.judgement(key).verdict == "not judged", key
+
+
+def test_a_sink_in_the_missed_approach_is_no_altitude_kept():
+    """Definition: who sank hundreds of feet below the altitude did not keep within them of it."""
+    report = in_part("radial 165", -400.0, first_s=40.0, last_s=100.0)
+    assert report.judgement("after_missed_floor").verdict == "missed"
+    assert report.judgement("after_missed_level").verdict != "met"
+
+
+@pytest.mark.parametrize("away", [
+    ((340, 40, -1), (300, 200, 0)), ((18, 300, -1),), ((168, 20, 1), (18, 300, 1)),
+], ids=["back", "outwards", "right round"])  # fmt: skip
+def test_an_arc_left_for_elsewhere_is_not_complete(away):
+    """Definition: turned away from an arc that was held, and straight on: broken off, and no arc flown badly."""
+    report = on_arc(5.0, steps=3, after=away)
+    assert report.verdict == "not complete"
+    assert not [one for one in report.findings if one.row in ("way_round", "arc", "arc_join", "to_final")]
+
+
+def test_the_wrong_way_from_the_leg_on_is_no_way_elsewhere():
+    """Definition: an arc that was never held the right way was not broken off."""
+    start = np.deg2rad(18 - 12)
+    legs = [(198, (20.0 - EZRICK_ARC_NM - 0.55) * 36.0, 0), *[(288 - 10 * step, 79, 0) for step in range(4)]]
+    track = steered("ezrick", 20 * np.sin(start), 20 * np.cos(start), legs, alt_ft=4740.0)
+    assert errors(judged(track, "ezrick"), "way_round") == {21}
+
+
+@pytest.mark.parametrize(("up_ft", "last_s", "said"), [
+    (190.0, 1e9, True), (80.0, 1e9, False), (190.0, 150.0, True), (800.0, 1e9, False),
+])  # fmt: skip
+def test_another_altitude_taken_on_a_leg(up_ft, last_s, said):
+    """ACS IR.VI.A.S9: 100 ft; a climb from the altitude held to another one is no altitude kept, wherever it ends."""
+    report = in_part("OVK to GELPO", up_ft, first_s=120.0, last_s=last_s)
+    assert (64 in errors(report, "level")) == said
+
+
+@pytest.mark.parametrize("legs", [((284, 150, 0), (278, 150, 0)), ((285, 170, 0), (277, 120, 0))])
+@pytest.mark.parametrize("across_nm", [-0.7, -0.5])
+def test_a_line_crossed_is_no_line_held(legs, across_nm):
+    """Definition: met for a moment on the way to the other side, and tracked beside there: another radial."""
+    out, right = np.deg2rad(268 - 13), np.deg2rad(268 - 13 + 90)
+    east, north = (0.5 * trig(out) + across_nm * trig(right) for trig in (np.sin, np.cos))
+    arc = [(173 - 10 * step, 72, 0) for step in range(4)]
+    report = judged(steered("wygate", east, north, (*legs, (255, 40, 0), *arc), alt_ft=3440.0), "wygate")
+    assert errors(report, "needle_before_final") == {63}
 
 
 def test_straight_on_through_the_arc_and_back_is_never_joined():

@@ -9,7 +9,7 @@ found that way is good enough to say on which side the nose was held, and is cal
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,7 +33,9 @@ _TOLD_KT = 3.0  # a forecast wind is no better
 class Wind:
     """Mean wind of the flight: from [deg true], speed and how unsure it is [kt], and what told it.
 
-    ``layers``: altitude [ft], from and speed of each wind that somebody told, rising.
+    ``layers``: altitude [ft], from and speed of each wind that somebody told, rising. ``spread_kt2``: how unsure it
+    is by direction (east-east, east-north, north-north), where it was worked out: along the way flown most it may
+    be known well, and across it badly. [kt squared]
     """
 
     from_deg_true: float
@@ -41,6 +43,14 @@ class Wind:
     unsure_kt: float
     told_by: str
     layers: tuple[tuple[float, float, float], ...] = ()
+    spread_kt2: tuple[float, float, float] | None = None
+
+    def unsure_along_kt(self, east: Floats, north: Floats) -> Floats:
+        """How unsure the part of it along directions is. [kt]"""
+        if self.spread_kt2 is None:
+            return np.full(len(east), self.unsure_kt)
+        e, n = (each / np.maximum(np.hypot(east, north), 1e-6) for each in (east, north))
+        return np.sqrt(self.spread_kt2[0] * e**2 + 2.0 * self.spread_kt2[1] * e * n + self.spread_kt2[2] * n**2)
 
     @property
     def text(self) -> str:
@@ -175,13 +185,15 @@ def _by_circle(seen: Seen, east: Floats, north: Floats, usable: NDArray[np.bool_
     assert found is not None
     if float(np.sqrt(np.average(left_kt**2, weights=weight))) > _ROUGHEST_KT:
         return None
-    unsure2 = _STEADIEST_KT**2
+    spread = _STEADIEST_KT**2 * np.eye(2) / 2.0
     for part in np.array_split(np.unique(window), _PARTS):
         without = _solved(about, about_squared, weight * ~np.isin(window, part))
         if without is None:
             return None
-        unsure2 += float(np.sum((without - found) ** 2))
-    return _named(float(found[0]), float(found[1]), float(np.sqrt(unsure2)), "ground speeds in different directions")
+        spread = spread + np.outer(without - found, without - found)
+    unsure_kt = float(np.sqrt(np.trace(spread)))
+    wind = _named(float(found[0]), float(found[1]), unsure_kt, "ground speeds in different directions")
+    return wind and replace(wind, spread_kt2=(float(spread[0, 0]), float(spread[0, 1]), float(spread[1, 1])))
 
 
 def _solved(design: Floats, values: Floats, weight: Floats) -> Floats | None:

@@ -39,6 +39,8 @@ _TURNING_OFF_DEG = 15.0  # before the end of the arc, where the turn off it is b
 _MOST = 0.6  # of the time
 _CHORD_SHARE = 0.6  # of the radials between the ends of the arc on one heading: a straight line from one to the other
 _THROUGH_NM = 2.5  # so far past the arc it was no turn made badly
+_LITTLE_DEG = 10.0  # of an arc: less of it shows nothing
+_TOO_LITTLE = "Too little of the arc was flown to tell."
 _SLID_IN = "wind forgotten as the arc turns, or the nose too far inside"
 
 
@@ -127,6 +129,8 @@ def way_round(view: View, row: Row) -> Judgement:
     way = {1: "clockwise", -1: "counter-clockwise"}
     reverse = on & (np.abs(apart(seen.track_deg, seen.radial_deg - 90.0 * side)) < _ALONG_DEG) & (back > 0.0)
     if degrees < (_FEW_WRONG_DEG if view.runs(reverse, _WRONG_WAY_S) else _WRONG_WAY_DEG):
+        if float(flown.max()) < _LITTLE_DEG:
+            return not_judged(row, _TOO_LITTLE)
         return view.judged(row, [], way=way[side])
     begun = int(np.flatnonzero(back[: worst + 1] < 3.0)[-1])
     run = (begun, worst, float(seen.time_s[worst] - seen.time_s[begun]))
@@ -299,9 +303,9 @@ def arc(view: View, row: Row) -> Judgement:
     off = seen.dme_nm - arc_nm
     flown = np.zeros(len(seen), dtype=bool)
     flown[begun : end + 1] = True
+    degrees = abs(float(apart(seen.radial_deg[end], seen.radial_deg[begun])))
     if not flown.any():
         return not_judged(row, "The arc was too short to tell.")
-    degrees = abs(float(apart(seen.radial_deg[end], seen.radial_deg[begun])))
     worst_nm = float(np.abs(off[flown]).max())
     findings = []
     woven = _woven(view, row, spans, begun, off)
@@ -321,6 +325,8 @@ def arc(view: View, row: Row) -> Judgement:
         findings.append(
             view.finding(row, run, worst, "NM", what, cause=cause, error=error, critical=critical, beyond=beyond)
         )
+    if not findings and degrees < _LITTLE_DEG:
+        return not_judged(row, _TOO_LITTLE)
     judgement = view.judged(row, worst_by_part(findings), worst=f"{worst_nm:.1f}", degrees=f"{degrees:.0f}")
     goal_nm, limit_nm = row.limit["goal_nm"], row.limit["limit_nm"]
     # Between the goal and the limit: a part of the points, and no praise.

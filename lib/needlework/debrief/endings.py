@@ -26,6 +26,7 @@ _STRAIGHT_DEG, _STRAIGHT_S, _LAST_S = 20.0, 90.0, 30.0
 _GONE_NM, _WAS_THERE_NM, _HELD_FT, _HELD_S = 4.5, 4.0, 150.0, 45.0
 _ELSEWHERE_DEG = 40.0  # of the outbound course: nearer it may be a leg of the hold
 _TURN_DEG_S, _CLIMB_FPM = 1.0, 250.0
+_ON_ARC_NM, _ALONG_ARC_DEG, _BACK_DEG = 1.0, 45.0, 45.0
 
 
 def runway_frame(seen: Seen, procedure: Procedure) -> tuple[Floats, Floats]:
@@ -47,6 +48,10 @@ def told_apart(cut: Split, seen: Seen, procedure: Procedure, temperature_c: floa
         at = np.where(cut.at == last, last + 1, cut.at)
         at[circle.begun :] = last
         return replace(cut, pieces=pieces, at=at, spans=spans_of(pieces, at), circled=circle)
+    if (off := broken_off(cut, seen)) is not None:
+        at = cut.at.copy()
+        at[off:] = len(cut.pieces) - 1
+        return replace(cut, at=at, spans=spans_of(cut.pieces, at))
     missed_ft = with_cold_ft(procedure.missed.altitude_ft, procedure.airport.elevation_ft, temperature_c)
     left = left_at(cut, seen, procedure, missed_ft)
     if left is None:
@@ -91,6 +96,32 @@ def circled(cut: Split, seen: Seen, procedure: Procedure) -> Circled | None:
     lined_up = int(np.flatnonzero(off[:landed])[-1]) + 1
     past_end_nm = length_nm - past_nm if other_end else past_nm
     return Circled(begun, lined_up, landed, other_end, past_end_nm, beside_nm)
+
+
+def broken_off(cut: Split, seen: Seen) -> int | None:
+    """First sample of the way off an arc that was held and then left for good; None where it was not.
+
+    Turned back or outwards and straight on to the end of the recording: that is no arc flown badly. Inwards it may
+    be the way to the final line, and straight on along the tangent a heading that was not changed.
+    """
+    arcs = [span for span in cut.spans if span.piece.kind == "arc"]
+    if cut.outcome != "incomplete" or not arcs or cut.pieces[-1].kind != "after":
+        return None
+    if any(span.first > arcs[-1].last and span.piece.leg is not None for span in cut.spans):
+        return None
+    piece, number = arcs[-1].piece, np.arange(len(seen))
+    tangent = seen.radial_deg + 90.0 * piece.side
+    off_deg = np.abs(np.mod(seen.track_deg - tangent + 180.0, 360.0) - 180.0)
+    on = (number >= arcs[0].first) & (np.abs(seen.ground_nm - piece.arc_nm) < _ON_ARC_NM) & (off_deg < _ALONG_ARC_DEG)
+    last = int(np.flatnonzero(on)[-1]) if on.any() else 0
+    if on.sum() * seen.step_s < _STRAIGHT_S or seen.time_s[-1] - seen.time_s[last] < _STRAIGHT_S:
+        return None
+    ending = seen.time_s > seen.time_s[-1] - _STRAIGHT_S
+    track = np.rad2deg(np.unwrap(np.deg2rad(seen.track_deg)))
+    if np.ptp(track[ending]) > _STRAIGHT_DEG:
+        return None
+    turned = float(np.mod(np.median(track[ending]) - tangent[last] + 180.0, 360.0) - 180.0) * piece.side
+    return last + 1 if turned < -_BACK_DEG or turned > 180.0 - _BACK_DEG else None
 
 
 def left_at(cut: Split, seen: Seen, procedure: Procedure, missed_ft: float) -> int | None:

@@ -18,6 +18,7 @@ _WHOLE = 1e9
 _GREW_NM = 0.25
 _FAST_FPM = 1300.0  # three degrees at a ground speed of half as much again as usual, and a little more
 _PASSING_S, _BACK_S_DEG = 60.0, 12.0
+_LEADS_IN_S = 240.0  # of the leg before the final, on which its speed is taken up
 _LANDS_S = 60.0  # from the dive to the wheels
 _DIVES_S = 10.0
 # So far off the arc, the next line is met where nothing is drawn.
@@ -128,7 +129,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "floor": {"level": _SOON_S, "established_first": _SOON_S, "sink": 0.0},
     "gear": {"ready": _WHOLE, "gate": _WHOLE},
     "ready": {"gate": _WHOLE, "speed_final": _SOON_S},
-    "speed_final": {"gate": _SOON_S, "ready": _SOON_S, "sink": _SOON_S},
+    "speed_final": {"gate": _SOON_S, "ready": _SOON_S, "sink": _SOON_S, "speed_before_final": 0.0},
     "sink": {"gate": _SOON_S, "mda": 0.0, "touchdown": _LANDS_S},
     "in_sight": {"vdp": _WHOLE, "sink": _WHOLE, "path_low": _WHOLE},
     "vdp": {"sink": _SOON_S, "path_low": _WHOLE},
@@ -222,6 +223,8 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
             return False  # a long dive led below the minimums; of a short one that is the matter
     if (finding.row, other.row) == ("speed_after_missed", "gradient") and TOO_WEAK in other.cause:
         return False  # with so little climb no speed would do
+    if finding.row == "speed_final" and other.row == "speed_before_final":  # one speed, kept on past the final fix
+        return finding.start_s - _LEADS_IN_S <= other.start_s and other.end_s > finding.start_s - _PASSING_S
     if finding.row == "gradient" and other.row == "decision" and (other.critical or other.failed):
         return False  # so late it is no look of a shallow climb
     # The farther through, the longer the way back.

@@ -31,8 +31,9 @@ _CLIMBED_FT = 120.0  # above the lowest: a climb, no waver
 _LEAVES_FT = 12.0  # above the level before: the climb has begun
 _LEVEL_BEFORE_S = 90.0
 _FEW_S = 5.0  # between two samples
-_GOOD_WIND_KT = 4.0
-_SHEAR, _SHEAR_FT = 0.6, 2000.0  # at the ground half of the wind of 2,000 ft is left as a rule, and it has turned
+_USABLE_WIND_KT = 14.0  # a wind more unsure than this tells no airspeed
+_SHEAR, _SHEAR_FT = 0.6, 2000.0  # at the ground half of the wind of 2,000 ft is left as a rule,
+_VEER = 0.4  # and it has turned by twenty degrees or so: share of it that then blows along another way
 _HOVERS_FPM, _HOVERS_FT = 80.0, 25.0  # level a little higher than before; a shallow climb is steeper
 _LEVEL_FPM, _LEVEL_AGAIN_S, _AWAY_FT, _SAME_FT = 200.0, 12.0, 500.0, 60.0
 
@@ -164,13 +165,18 @@ class View:
         seen, wind = self.seen, self.wind
         if "ias_kt" in seen.recorded:
             return seen.columns["ias_kt"], np.zeros(len(seen))
-        if wind is None or wind.unsure_kt > _GOOD_WIND_KT:
+        if wind is None or wind.unsure_kt > _USABLE_WIND_KT:
             return None
         east, north = through_air(seen, wind, self.procedure.station.declination_deg)
-        lower = np.clip((np.median(seen.alt_ft) - seen.alt_ft) / _SHEAR_FT, 0.0, 1.0)
-        sheared_kt = _SHEAR * wind.kt * lower * (not wind.layers)
+        tas_kt = np.hypot(east, north)
         thinner = (1.0 + 0.02 * np.clip(seen.alt_ft, 0.0, 20_000.0) / 1000.0) * self._warmer
-        return np.hypot(east, north) / thinner, np.hypot((1.0 if wind.layers else 1.5) * wind.unsure_kt, sheared_kt)
+        if wind.layers:
+            return tas_kt / thinner, np.full(len(seen), wind.unsure_kt)
+        lower = np.clip((np.median(seen.alt_ft) - seen.alt_ft) / _SHEAR_FT, 0.0, 1.0)
+        from_rad = np.deg2rad(wind.from_deg_true)
+        along = (east * np.sin(from_rad) + north * np.cos(from_rad)) / np.maximum(tas_kt, 1.0)
+        sheared_kt = wind.kt * lower * np.hypot(_SHEAR * along, _VEER * np.sqrt(np.clip(1.0 - along**2, 0.0, 1.0)))
+        return tas_kt / thinner, np.hypot(1.5 * wind.unsure_along_kt(east, north), sheared_kt)
 
     @property
     def _warmer(self) -> float:

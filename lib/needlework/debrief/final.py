@@ -59,8 +59,8 @@ def full_scale(view: View, row: Row) -> Judgement:
     """A needle that stays at full scale on the final ends the approach."""
     off = view.off_deg(view.procedure.final_course_deg)
     usable = on_final(view) & view.readable
-    if not usable.any():
-        return not_judged(row, "The final was not flown.")
+    if usable.sum() * view.seen.step_s < view.rubric.prompt_s:
+        return not_judged(row, "The final was not flown, or too little of it.")
     findings = []
     beyond = np.abs(off) >= row.limit["limit_deg"] - 0.1 + view.unsure_deg
     for run in view.runs(usable & beyond, row.limit["limit_s"]):
@@ -192,10 +192,26 @@ def gate(view: View, row: Row) -> Judgement:
     if "configuration" in seen.recorded and _median(seen.columns["configuration"][part]) < 0.5:
         wrong.append("flap still up")
     if not wrong:
-        return view.judged(row, [], height=f"{max(1000.0, float(seen.alt_ft[at] - field)):,.0f}")
+        height = f"{max(1000.0, float(seen.alt_ft[at] - field)):,.0f}"
+        return view.judged(row, [], height=height, known=_known_at_gate(view, part, row))
     what = f"1,000 ft above the field and not settled: {', '.join(wrong)}."
     finding = view.finding(row, (at, end, _LOOK_S), 0.0, "", what, error=73, critical=landed(view))
     return view.judged(row, [finding])
+
+
+def _known_at_gate(view: View, part: slice, row: Row) -> str:
+    """What of being settled the recording shows, in words; what it does not show is named, and not praised."""
+    shown = {
+        "line": True,
+        "rate of descent": True,
+        "speed": view.airspeed is not None
+        and view.aircraft is not None
+        and float(np.max(view.airspeed[1][part])) <= row.limit["limit_kt"] / 2,
+        "configuration": "configuration" in view.seen.recorded,
+    }
+    hidden = [name for name, known in shown.items() if not known]
+    said = ", ".join(name for name, known in shown.items() if known)
+    return f"{said} (not known: {', '.join(hidden)})" if hidden else said
 
 
 def _median(values: Floats) -> float:

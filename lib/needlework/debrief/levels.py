@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -19,10 +20,11 @@ _SAME_FT = 70.0  # two level parts at one altitude, with an excursion between th
 _AT_IT_FT = 100.0  # above the altitude of a leg: flown at it
 _OFF_S = 5.0
 _PUT_RIGHT_S, _PLAIN = 15.0, 1.5  # times the limit
-_COARSE_FT = 50.0
+_COARSE_FT, _MEANT_FT = 50.0, 500.0
 _SPEED_S = 10.0
 _MIDDLE = 0.3, 0.7  # of an arc
 _WORKED_OUT_S = 40.0  # gusts and turns make a speed that is worked out rough
+_KEPT_S = 60.0  # a speed worked out, kept beyond tolerance and uncertainty for so long, was flown
 _BEFORE_S = 120.0
 _SLOW_S = 30.0  # no gust
 _PERHAPS_KT, _PERHAPS_S = 3.0, 60.0
@@ -62,7 +64,30 @@ def level(view: View, row: Row) -> Judgement:
             _wandered(view, row, each, held_ft)
             for each in view.runs(gap & (off > limit + max(seen.alt_grain_ft, 10.0)), _OFF_S)
         ]
+    findings += [_wandered(view, row, run, held_ft) for run, held_ft in _taken_higher(view, parts, limit)]
     return view.judged(row, worst_by_part(findings), worst=f"{worst_ft:.0f}")
+
+
+def _taken_higher(view: View, parts: list[Run], limit_ft: float) -> list[tuple[Run, float]]:
+    """Level parts above the one held before on the same leg, and that altitude: nothing published asks for a climb.
+
+    Up to the altitude of the leg, or of the one before it taken up again, is another matter; so is a climb of
+    hundreds of feet, which was meant.
+    """
+    seen, found = view.seen, []
+    for before, after in pairwise(parts):
+        leg = view.split.pieces[int(view.split.at[before[1]])].leg
+        held_ft, over_ft = _middle(view, before), _middle(view, after) - _middle(view, before)
+        if leg is None or leg.minimum_ft is None or view.split.at[before[1]] != view.split.at[after[0]]:
+            continue
+        grain_ft = max(seen.alt_grain_ft, 10.0)
+        kept = held_ft > view.floor_today_ft(leg) - view.tell_ft and min(before[2], after[2]) >= _HELD_S
+        earlier = any(
+            abs(_middle(view, each) - _middle(view, after)) < _SAME_FT for each in parts if each[1] < before[0]
+        )
+        if kept and not earlier and limit_ft + grain_ft < over_ft < _MEANT_FT:
+            found.append((after, held_ft))
+    return found
 
 
 def _middle(view: View, run: Run) -> float:
@@ -122,6 +147,8 @@ def after_missed_level(view: View, row: Row) -> Judgement:
         sure = bool(worst > limit + view.seen.height.above_ft + float(view.tell_at_ft[run[0] : run[1] + 1].max()))
         error, cause = (68, SET_HIGH) if view.seen.height.set_high else (64 if length else 58, "")
         findings.append(view.finding(row, run, worst, "ft", what, error=error, cause=cause, sure=sure))
+    if not findings and (high[since] < -(limit + view.tell_at_ft[since])).any():
+        return not_judged(row, "The missed approach altitude was left downwards; that is another row's matter.")
     most = float(np.abs(seen.alt_ft[since] - wanted).max())
     return view.judged(row, worst_by_part(findings), worst=f"{most:.0f}")
 
@@ -195,27 +222,66 @@ def speeds(view: View, row: Row, low_kt: Floats, high_kt: Floats) -> Judgement:
         return not_judged(row, "That part was not flown.")
     over = np.where(known, np.maximum(ias - high_kt, low_kt - ias), 0.0)
     findings = []
-    runs = view.runs(over > limit + 0.5, _SPEED_S)
-    if "ias_kt" not in view.seen.recorded and runs:  # worked out: all of it together, turns and gusts between
-        length = sum(run[2] for run in runs)
-        longest = max(runs, key=lambda run: run[2])  # where it is told
-        runs = [(longest[0], runs[-1][1], length)] if length >= _WORKED_OUT_S else []
-    for run in runs:
+    for run in _speed_runs(view, over > limit + 0.5, ias > high_kt):
         part = slice(run[0], run[1] + 1)
         worst = run[0] + int(np.nanargmax(over[part]))
         fast = ias[worst] > high_kt[worst]
         aim = high_kt[worst] if fast else low_kt[worst]
         what = f"{ias[worst]:.0f} kt where {aim:.0f} was wanted, for {run[2]:.0f} s."
-        error = 32 if fast and row.segment == "final" else 67
-        # Worked out, a speed is said and fails nobody; more than twice the tolerance off no wind explains it,
-        # and where the wind was told, more than the tolerance and what that wind may be off.
+        error, cause = (32 if fast and row.segment == "final" else 67), ""
+        least_kt = view.aircraft.threshold_kt if view.aircraft else 0.0
+        if ias[worst] + unsure_kt[worst] < least_kt:
+            what = f"{ias[worst]:.0f} kt where {aim:.0f} was wanted, below the threshold speed of {least_kt:.0f} kt, "
+            what += f"for {run[2]:.0f} s."
+            cause = "slower than over the threshold: little is left above the stall (power not matched to the phase)"
+        # Worked out, a speed fails where it was kept for long beyond the tolerance and what the wind may be off, or
+        # so far beyond it that no wind explains it.
         times = 1.0 if view.wind is not None and view.wind.layers else 2.0
-        told = "ias_kt" in view.seen.recorded or (
-            float(over[worst]) > times * row.limit["limit_kt"] + float(unsure_kt[worst]) + _SPEED_GRAIN_KT
+        told = (
+            "ias_kt" in view.seen.recorded
+            or run[2] >= _KEPT_S
+            or float(over[worst]) > times * row.limit["limit_kt"] + float(unsure_kt[worst]) + _SPEED_GRAIN_KT
         )
-        findings.append(view.finding(row, run, float(over[worst]), "kt", what, error=error, beyond=told))
+        findings.append(view.finding(row, run, float(over[worst]), "kt", what, error=error, cause=cause, beyond=told))
     findings = findings or _perhaps_off(view, row, over, np.where(ias > high_kt, high_kt, low_kt))
-    return view.judged(row, worst_by_part(findings), worst=f"{max(float(np.nanmax(over)), 0.0):.0f}")
+    if not findings and (none := _speed_not_known(view, row, over, known, unsure_kt)) is not None:
+        return none
+    return view.judged(row, worst_by_part(findings), worst=f"{_sustained(view, over):.0f}")
+
+
+def _speed_runs(view: View, beyond: Mask, fast: Mask) -> list[Run]:
+    """Stretches beyond the tolerance; where the speed was worked out, all that is too fast as one, and too slow.
+
+    Turns and gusts lie between them, and are no end of it.
+    """
+    runs = view.runs(beyond, _SPEED_S)
+    if "ias_kt" in view.seen.recorded:
+        return runs
+    found, least_s = [], _WORKED_OUT_S if view.wind is not None and view.wind.layers else _KEPT_S
+    for side in (fast, ~fast):
+        own = [run for run in runs if side[run[0]]]
+        length = sum(run[2] for run in own)
+        if length >= least_s:
+            longest = max(own, key=lambda run: run[2])  # where it is told
+            found.append((longest[0], own[-1][1], length))
+    return sorted(found)
+
+
+def _speed_not_known(view: View, row: Row, over: Floats, known: Mask, unsure_kt: Floats) -> Judgement | None:
+    """A speed that the recording does not show well enough to be praised; None where it does."""
+    unsure, held_kt, limit = float(np.median(unsure_kt[known])), _sustained(view, over), row.limit["limit_kt"]
+    if unsure > limit:
+        return not_judged(row, f"The wind is not known well enough: by it the airspeed may be {unsure:.0f} kt off.")
+    if held_kt > limit + 0.5:
+        return not_judged(row, f"The airspeed worked out was up to {held_kt:.0f} kt off, which the wind may explain.")
+    return None
+
+
+def _sustained(view: View, over: Floats) -> float:
+    """The most that lasted as long as is asked for a finding: a gust, or a position that jumps, is no speed. [kt]"""
+    count = min(view.samples(_SPEED_S), len(over))
+    held = np.lib.stride_tricks.sliding_window_view(np.maximum(over, 0.0), count).min(axis=1)
+    return float(held.max())
 
 
 def _perhaps_off(view: View, row: Row, over: Floats, aim_kt: Floats) -> list[Finding]:

@@ -28,6 +28,7 @@ _AT_MAP_NM = 0.3  # a sink that begins there is no search for the runway
 _ABOVE_FIELD_FT, _SAME_FT = 200.0, 60.0  # level flight below the MDA, and no flare
 _A_TENTH_S = 5.0  # the last digit of a DME at 70 kt: where heights are unsure, so little may be theirs
 _ACT_S = 5.0  # from losing sight to climbing
+_NOT_NEAR_FT = 300.0  # so far above them, keeping to the minimums was never asked
 _FT_NM = NM_M / FT_M
 
 
@@ -85,6 +86,8 @@ def mda(view: View, row: Row) -> Judgement:
     if not findings:
         findings += view.unclear(row, view.perhaps_low(short), short, "minimums")
     margin = float(np.min(np.where(mask, seen.alt_ft - view.mda_ft, np.inf)))
+    if not findings and margin > _NOT_NEAR_FT + view.tell_ft:
+        return not_judged(row, "The flight did not come down to the minimums.")
     return view.judged(row, worst_only(findings), margin=f"{max(margin, 0.0):.0f}")
 
 
@@ -196,7 +199,9 @@ def mda_high(view: View, row: Row) -> Judgement:
         what = f"climbed away to {worst:.0f} ft above minimums, for {run[2]:.0f} s."
         sure = worst > limit + view.tell_ft + seen.height.above_ft
         findings.append(view.finding(row, run, worst, "ft", what, error=41, sure=sure))
-    return view.judged(row, worst_only(findings), worst=f"{max(float(over.max()), 0.0):.0f}")
+    levelled = np.flatnonzero(after & (np.abs(seen.vs_fpm) < _LEVEL_FPM))  # what comes before it is the way down
+    held_ft = float(over[levelled[0] :].max()) if len(levelled) else float(over.max())
+    return view.judged(row, worst_only(findings), worst=f"{max(held_ft, 0.0):.0f}")
 
 
 def _ballooned(view: View, row: Row, reached: int) -> list[Finding]:

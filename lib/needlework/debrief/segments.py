@@ -125,6 +125,7 @@ def split(
     order = np.argsort(by_route)
     best = int(order[0])
     at = _first_moments(at - int(np.flatnonzero(route_of == best)[0]), seen.time_s)
+    at = _no_leg_between(at, seen.time_s, routes[best])
     second = None
     if len(order) > 1:
         second = names[int(order[1])], by_route[int(order[1])] - by_route[best]
@@ -304,6 +305,20 @@ def _first_moments(at: NDArray[np.int_], time_s: Floats) -> NDArray[np.int_]:
     if len(ends):
         at = at.copy()
         at[: ends[-1] + 1] = at[ends[-1] + 1]
+    return at
+
+
+def _no_leg_between(at: NDArray[np.int_], time_s: Floats, pieces: tuple[Piece, ...]) -> NDArray[np.int_]:
+    """Give a last leg of a few moments, reached past others that were left out, to what follows the procedure."""
+    spans = spans_of(pieces, at)
+    if len(spans) < 3 or spans[-1].piece.kind != "after" or pieces[-1].kind != "after":
+        return at
+    before, last = spans[-3], spans[-2]
+    skipped = int(at[last.first]) - int(at[before.last]) > 1
+    if last.piece.leg is None or not skipped or time_s[last.last] - time_s[last.first] > _TOLD_S:
+        return at
+    at = at.copy()
+    at[last.slice] = len(pieces) - 1
     return at
 
 

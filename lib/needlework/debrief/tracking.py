@@ -360,7 +360,7 @@ def _wandered(view: View, span: Span, run: Run, off: Floats) -> bool:
     usable = view.inside(span) & view.readable
     course = float(span.piece.course_deg or 0.0)
     before = usable & (view.numbers < run[0]) & (np.abs(off) < view.rubric.established_deg)
-    before &= np.abs(apart(view.seen.track_deg, course)) < _LEFT_DEG  # crossed is not held
+    before &= np.abs(apart(view.seen.track_deg, course)) < _PARALLEL_DEG  # crossed is not held
     if before.sum() * view.seen.step_s < view.rubric.prompt_s:
         return False
     side = float(np.sign(np.median(off[run[0] : run[1] + 1])))
