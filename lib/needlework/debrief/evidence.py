@@ -463,7 +463,7 @@ class View:
             fact = row.quantity if len(missed) == 1 else f"{row.quantity}, {len(missed)} times"
             return Judgement(row, "missed", fact, 0.5 if brief else 0.0, tuple(findings))
         if findings:
-            return Judgement(row, "cannot tell", "cannot be told from this recording", 0.0, tuple(findings))
+            return Judgement(row, "cannot tell", "It cannot be told from this recording.", 0.0, tuple(findings))
         return Judgement(row, "met", one(row.praise.format(**facts)), 1.0)
 
 

@@ -26,6 +26,7 @@ _BY_MAP_NM = 0.4
 _CLIMBING_S, _REALLY = 120.0, 0.7  # share of the climb that follows: less is a balloon
 _AT_MAP_NM = 0.3  # a sink that begins there is no search for the runway
 _ABOVE_FIELD_FT, _SAME_FT = 200.0, 60.0  # level flight below the MDA, and no flare
+_PLAINLY = 2.0  # times what the recording is unsure of: no tenth of a mile, and no height, explains it
 _A_TENTH_S = 5.0  # the last digit of a DME at 70 kt: where heights are unsure, so little may be theirs
 _ACT_S = 5.0  # from losing sight to climbing
 _NOT_NEAR_FT = 300.0  # so far above them, keeping to the minimums was never asked
@@ -198,7 +199,9 @@ def mda_high(view: View, row: Row) -> Judgement:
             continue  # a little, and put right at once
         what = f"climbed away to {worst:.0f} ft above minimums, for {run[2]:.0f} s."
         sure = worst > limit + view.tell_ft + seen.height.above_ft
-        findings.append(view.finding(row, run, worst, "ft", what, error=41, sure=sure))
+        found = view.finding(row, run, worst, "ft", what, error=41, sure=sure)
+        to_map = not landed(view) and float(view.final_along_nm[run[1]]) > view.along_of("MAP") - _AT_MAP_NM
+        findings.append(replace(found, failed=found.failed or (sure and to_map and run[2] >= _PUT_RIGHT_S)))
     levelled = np.flatnonzero(after & (np.abs(seen.vs_fpm) < _LEVEL_FPM))  # what comes before it is the way down
     held_ft = float(over[levelled[0] :].max()) if len(levelled) else float(over.max())
     return view.judged(row, worst_only(findings), worst=f"{max(held_ft, 0.0):.0f}")
@@ -216,14 +219,23 @@ def _ballooned(view: View, row: Row, reached: int) -> list[Finding]:
     begun = int(steep[0])
     if seen.stretch[begun] != seen.stretch[at]:
         return []  # in the pause nobody saw how it climbed
+    at_map = np.flatnonzero((view.numbers >= at) & (view.final_along_nm >= view.along_of("MAP")))
+    begun = min(begun, int(at_map[0])) if len(at_map) else begun
     length = float(seen.time_s[begun] - seen.time_s[at])
     over = float(seen.alt_ft[begun]) - view.mda_ft
     before_map = float(view.final_along_nm[at]) < view.along_of("MAP") - _BY_MAP_NM
-    if length < view.rubric.prompt_s or over <= row.limit["limit_ft"] + view.tell_ft or not before_map:
+    # Level up there it was kept, and not put right; on the way up all the time it is a climb begun early.
+    high = (view.numbers >= at) & (view.numbers <= begun) & (seen.alt_ft > view.mda_ft + row.limit["limit_ft"])
+    kept = bool(view.runs(high & (np.abs(seen.vs_fpm) < _ROUNDED_FPM + seen.vs_grain_fpm), _ROUNDED_S))
+    long_s = _PUT_RIGHT_S if kept else view.rubric.prompt_s
+    if length < long_s or over <= row.limit["limit_ft"] + view.tell_ft or not before_map:
         return []
-    what = f"away from the MDA before the missed approach point, {over:.0f} ft above it when the climb was begun."
+    away_nm = view.along_of("MAP") - float(view.final_along_nm[at])
+    then = "and kept there to it" if kept else "on the way up all the time"
+    what = f"climbed away {away_nm:.1f} NM before the missed approach point to {over:.0f} ft above the MDA, {then}."
     sure = over > row.limit["limit_ft"] + view.tell_ft + seen.height.above_ft
-    return [view.finding(row, (at, begun, length), over, "ft", what, error=41, sure=sure, beyond=False)]
+    found = view.finding(row, (at, begun, length), over, "ft", what, error=41, sure=sure, beyond=False)
+    return [replace(found, failed=sure and kept)]
 
 
 def _never_down(view: View, row: Row, final: Mask, limit: float) -> Judgement:
@@ -311,8 +323,10 @@ def vdp(view: View, row: Row) -> Judgement:
     early[: _last_leaving(view, at_minimums(view))] = False
     short = np.where(early, view.mda_ft - seen.alt_ft, -1e9)
     findings = []
-    for run in view.runs(view.low(short), _A_TENTH_S + seen.step_s if view.tell_ft > _READ_FT else 0.0):
+    for run in view.runs(view.low(short)):
         worst = float(short[run[0] : run[1] + 1].max())
+        if view.tell_ft > _READ_FT and run[2] < _A_TENTH_S + seen.step_s and worst < _PLAINLY * view.tell_ft:
+            continue
         away = visual_nm(view) + LAST_DIGIT_NM - float(view.final_along_nm[_left_at(view, run[0])])
         point = "the visual descent point" if view.given.step_down else "where the path to the runway is met from it"
         what = f"left the MDA {away:.1f} NM before {point} and was {worst:.0f} ft below it there."

@@ -5,7 +5,7 @@ from __future__ import annotations
 import typing
 from collections import Counter
 
-from needlework.debrief.findings import Finding, clock
+from needlework.debrief.findings import Finding, Judgement, clock
 from needlework.debrief.pieces import off_the_runway
 from needlework.debrief.training import Training, next_training
 from needlework.flying.tracklog import CAUTION
@@ -97,15 +97,20 @@ def text(report: Debrief) -> str:
     lines += _block("What to work on, in flying order:", [f"{_mark(one)} {one.text}" for one in report.findings])
     lines += _block("Train next:", [f"> {one.text}" for one in next_training(report)])
     lines += _block("What went well:", [f"+ {one}" for one in well(report)])
-    reasons = Counter(one.fact for one in report.of("not judged"))
+    reasons = Counter(one.fact for one in _left(report))
     left = [_not_judged(report, fact) for fact in reasons]
     lines += _block("Not judged:", left)
     lines += _block("About the recording:", [f". {note}" for note in report.notes])
     return "\n".join(lines) + "\n"
 
 
+def _left(report: Debrief) -> tuple[Judgement, ...]:
+    """Rows without a verdict: what was not flown or not recorded, and what the recording is too rough for."""
+    return (*report.of("not judged"), *report.of("cannot tell"))
+
+
 def _not_judged(report: Debrief, fact: str) -> str:
-    rows = [f"{one.row.segment}: {one.row.quantity}" for one in report.of("not judged") if one.fact == fact]
+    rows = [f"{one.row.segment}: {one.row.quantity}" for one in _left(report) if one.fact == fact]
     return f". {', '.join(rows)}. {fact}"
 
 
