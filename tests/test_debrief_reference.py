@@ -8,7 +8,7 @@ from needlework.world import aircraft, procedure, weather
 
 RUBRIC = load_rubric(known=frozenset(JUDGES))
 PAIRS = [("saltmarsh", "Finch"), ("wygate", "Plover"), ("ezrick", "Plover"), ("tarvue", "Finch")]
-NAMED = {  # number of the common error that names the fault
+NAMED = {  # number of the common error that names the fault, or numbers
     "late lead": 30,
     "needle chased": 11,
     "no drift correction": 10,
@@ -16,7 +16,7 @@ NAMED = {  # number of the common error that names the fault
     "selector turned the wrong way": 24,
     "selector not turned": 22,
     "missed step-down": 33,
-    "early descent below minimums": 42,
+    "early descent below minimums": (42, 75),
     "turn before the missed approach point": 45,
     "wrong course set": 9,
     "single drift in the hold": 51,
@@ -54,7 +54,7 @@ def found(report, fault):
     """Whether a fault was named, in its segment (by where it was, or by the rubric's row)."""
     segment = reference_pilot.FAULTS[fault].segment
     for finding in report.findings:
-        if finding.error == NAMED[fault]:
+        if finding.error in np.atleast_1d(NAMED[fault]):
             inside = [part.segment for part in report.parts if part.start_s <= finding.start_s <= part.end_s]
             if segment in ("any", report.judgement(finding.row).row.segment, *inside):
                 return True

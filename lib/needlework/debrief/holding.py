@@ -148,9 +148,22 @@ def _turned_late(view: View, row: Row, arrived: int) -> Finding | None:
     if at <= arrived or past_nm <= row.limit["late_nm"]:
         return None
     run = (arrived, at, float(seen.time_s[at] - seen.time_s[arrived]))
-    what = f"flew on {past_nm:.1f} NM past {hold.fix} before the turn into the hold, which begins at the fix."
-    found = view.finding(row, run, past_nm, "NM", what, error=84, critical=past_nm > row.limit["critical_nm"])
-    return replace(found, failed=past_nm > row.limit["failed_nm"])
+    return _flown_past(view, row, run, past_nm, "the turn into the hold")
+
+
+def _flown_past(view: View, row: Row, run: Run, past_nm: float, turn: str) -> Finding:
+    """What is said of a turn at the fix that was made only farther on."""
+    critical = past_nm > row.limit["critical_nm"]
+    before = f"without holding; {turn}" if critical else f"before {turn}, which"
+    what = f"flew on {past_nm:.1f} NM past {view.procedure.hold.fix} {before} begins at the fix."
+    found = view.finding(row, run, past_nm, "NM", what, error=84, critical=critical)
+    return replace(_of_the_hold(view, found), failed=past_nm > row.limit["failed_nm"])
+
+
+def _of_the_hold(view: View, found: Finding) -> Finding:
+    """A finding told as one of the hold, where the flight was filed otherwise because none was flown."""
+    piece = next((piece for piece in view.split.pieces if piece.segment == "hold"), None)
+    return found if piece is None else replace(found, segment=piece.text, part=piece.segment)
 
 
 def _never_turned(view: View, row: Row, arrived: int) -> Finding | None:
@@ -167,7 +180,7 @@ def _never_turned(view: View, row: Row, arrived: int) -> Finding | None:
     what = f"flew on {past_nm:.1f} NM past {view.procedure.hold.fix} and never turned into the hold."
     beyond_nm = past_nm - _leg_nm(view, arrived)
     found = view.finding(row, run, past_nm, "NM", what, error=84, critical=beyond_nm > row.limit["critical_nm"])
-    return replace(found, failed=True)
+    return replace(_of_the_hold(view, found), failed=True)
 
 
 def _turned_away(view: View, row: Row, arrived: int) -> Finding | None:
@@ -218,9 +231,7 @@ def _dropped_late(view: View, row: Row, arrived: int) -> Finding | None:
     if past_nm <= row.limit["late_nm"]:
         return None
     run = (arrived, at, float(seen.time_s[at] - seen.time_s[arrived]))
-    what = f"flew on {past_nm:.1f} NM past {hold.fix} before the turn of the teardrop, which begins at the fix."
-    found = view.finding(row, run, past_nm, "NM", what, error=84, critical=past_nm > row.limit["critical_nm"])
-    return replace(found, failed=past_nm > row.limit["failed_nm"])
+    return _flown_past(view, row, run, past_nm, "the turn of the teardrop")
 
 
 def _blown(view: View, arrived: int, back: int) -> bool:
@@ -605,8 +616,10 @@ def hold_leg(view: View, row: Row) -> Judgement:
         if abs(beyond) > row.limit["limit_nm"] + _LAST_NM + sampled_nm:
             side = "late" if beyond > 0 else "early"
             what = f"turned inbound at {turned_nm:.1f} DME, {abs(beyond):.1f} NM {side}: it ends at {end_nm:.0f}."
-            said = "turn at the number briefed"
-            found = view.finding(row, lap.outbound, abs(beyond), "NM", what, error=52, next_time=said, critical=False)
+            cause, said = _by_number(view, late=beyond > 0)
+            found = view.finding(
+                row, lap.outbound, abs(beyond), "NM", what, error=52, cause=cause, next_time=said, critical=False
+            )
             findings.append(replace(found, failed=abs(beyond) > row.limit["failed_nm"]))
     return view.judged(row, worst_by_part(findings), leg=f"Turned inbound at {end_nm:.0f} DME")
 
@@ -696,10 +709,15 @@ def _far_out(view: View, row: Row) -> list[Finding]:
     beyond = np.where(after, _out_nm(view) - leg_nm, -99.0)
     for run in view.runs(beyond > row.limit["critical_nm"])[:1]:
         worst = float(beyond[run[0] : run[1] + 1].max())
-        what = (
-            f"{worst + leg_nm:.1f} NM outbound, {worst:.1f} NM beyond the end of the leg: outside what is protected."
-        )
-        return [view.finding(row, run, worst, "NM", what, error=52)]
+        ends = f"{worst:.1f} NM beyond the end of the leg: outside what is protected."
+        turned = any(abs(turn) > _BEGUN_TURN_DEG for turning, turn in _turns(view, arrived) if turning[0] < run[0])
+        if not turned:
+            what = f"flew on {worst + leg_nm:.1f} NM past {view.procedure.hold.fix} with no turn back, {ends}"
+            return [_of_the_hold(view, view.finding(row, run, worst, "NM", what, error=84))]
+        what = f"{worst + leg_nm:.1f} NM outbound, {ends}"
+        cause, said = _by_number(view)
+        found = view.finding(row, run, worst, "NM", what, error=52, cause=cause, next_time=said)
+        return [_of_the_hold(view, found)]
     return []
 
 
@@ -717,6 +735,14 @@ def _not_turned_back(view: View, row: Row) -> Finding | None:
         return None
     what = f"outbound for {legs[-1][2]:.0f} s, {beyond_nm:.1f} NM beyond the end of the leg, and not turned inbound."
     return replace(view.finding(row, legs[-1], beyond_nm, "NM", what, error=52, critical=False), failed=True)
+
+
+def _by_number(view: View, *, late: bool = True) -> tuple[str, str]:
+    """Cause and cure of a leg that ends at a number of the DME; empty where the clock ends it."""
+    if view.procedure.hold_turn_dme() is None:
+        return "", ""
+    did = "flown past, the DME not watched" if late else "not waited for"
+    return f"the DME at the end of the leg {did}, or another number taken for it", "turn at the number briefed"
 
 
 def _out_nm(view: View) -> Floats:
@@ -753,8 +779,8 @@ def _timed(view: View, row: Row, laps: list[_Lap], wanted_s: float) -> Judgement
             continue
         change = f"{abs(inbound_s):.0f} s {'less' if inbound_s > 0 else 'more'} outbound"
         what = (
-            f"the leg inbound took {lap.inbound[2]:.0f} s where {wanted_s:.0f} were wanted, the one outbound "
-            f"{lap.outbound[2]:.0f} s: {change}."
+            f"the leg outbound took {lap.outbound[2]:.0f} s and the one inbound {lap.inbound[2]:.0f} s, where "
+            f"{wanted_s:.0f} are wanted: {change}."
         )
         found = view.finding(row, lap.outbound, round(abs(inbound_s)), "s", what, error=52, critical=False)
         gs_kt = float(np.median(view.seen.gs_kt[lap.outbound[0] : lap.outbound[1] + 1]))

@@ -142,7 +142,9 @@ def after_missed_level(view: View, row: Row) -> Judgement:
         worst = float(high[run[0] : run[1] + 1].max())
         if run[2] < _PUT_RIGHT_S and worst < _PLAIN * limit + view.tell_ft:
             continue  # a little, and put right at once
-        what = f"{worst:.0f} ft above {wanted:,.0f} ft, the missed approach altitude, for {run[2]:.0f} s."
+        usual = float(np.median(high[run[0] : run[1] + 1]))
+        above = f"{worst:.0f}" if run[2] < _HELD_S else f"about {usual:.0f} (at most {worst:.0f})"
+        what = f"{above} ft above {wanted:,.0f} ft, the missed approach altitude, for {run[2]:.0f} s."
         length = view.runs(since & (view.numbers < run[0]) & (np.abs(seen.alt_ft - wanted) < limit), _HELD_S)
         sure = bool(worst > limit + view.seen.height.above_ft + float(view.tell_at_ft[run[0] : run[1] + 1].max()))
         error, cause = (68, SET_HIGH) if view.seen.height.set_high else (64 if length else 58, "")

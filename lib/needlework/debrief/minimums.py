@@ -69,6 +69,8 @@ def mda(view: View, row: Row) -> Judgement:
         at_point = float(view.final_along_nm[run[0]]) > view.along_of("MAP") - _AT_MAP_NM
         back_up = run[1] + 1 < len(seen) and mask[min(run[1] + 1, len(seen) - 1)] and worst <= _DIP_FT
         error, cause = (40, _held_low(view, run)) if back_up or _caught(view, run, worst) else (42, "")
+        if error == 42 and _went_to_another(view, run):
+            error, cause = 75, _which(view, run)
         if at_point and view.climb_at is not None:  # not to look for the runway: the way up was begun there
             error, cause = 46, "sank as the missed approach was begun: flap before power, or no power"
         published = view.procedure.mda_ft(view.category)
@@ -76,6 +78,8 @@ def mda(view: View, row: Row) -> Judgement:
             error, cause = 68, "as all the way before it"
         elif view.mda_ft > published and worst <= view.mda_ft - published + 0.5 * view.tell_ft:
             error, cause = _why_higher(view, view.mda_ft - worst)
+        elif not view.cold and _raised_before(view, worst):
+            error, cause = 6, "the altitudes before were raised, as for cold, and the MDA was not"
         elif _perhaps_seen(view, run):
             what += " With the runway in sight it was right: whether it was, nobody said."
             findings.append(view.finding(row, run, worst, "ft", what, sure=False))
@@ -98,6 +102,42 @@ def _held_low(view: View, run: Run) -> str:
     held_s = float(level.sum()) * view.seen.step_s
     low = "held below the MDA for long: the altitude not watched, or another one in mind"
     return low if held_s >= view.rubric.prompt_s else ""
+
+
+def _went_to_another(view: View, run: Run) -> bool:
+    """Whether a descent led through the MDA without a stop there, and was levelled off below it and held.
+
+    Who looks for the runway leaves an MDA that was held; who took another number for it flies level there.
+    """
+    seen = view.seen
+    low = (view.numbers >= run[0]) & (view.numbers <= run[1]) & (np.abs(seen.vs_fpm) < _LEVEL_FPM)
+    level = [each for each in view.runs(low, _LEVEL_S) if np.ptp(seen.alt_ft[each[0] : each[1] + 1]) < _SAME_FT]
+    before = at_minimums(view) & (view.numbers < run[0]) & (np.abs(seen.vs_fpm) < _LEVEL_FPM)
+    stopped = before & (seen.alt_ft < view.mda_ft + _SAME_FT + view.tell_ft)
+    return bool(level) and not view.runs(stopped, _ROUNDED_S)
+
+
+def _which(view: View, run: Run) -> str:
+    """In words, what an altitude held below the MDA was taken from."""
+    low = slice(run[0], run[1] + 1)
+    held_ft = float(np.median(view.seen.alt_ft[low][np.abs(view.seen.vs_fpm[low]) < _LEVEL_FPM]))
+    for line in view.procedure.minimums.straight_in:
+        if abs(view.today_ft(line.mda_ft) - held_ft) < _READ_FT + view.tell_ft and line.mda_ft < view.mda_ft:
+            return f"the MDA of category {line.category} was flown, and category {view.category} has its own"
+    return (
+        f"straight on down through the MDA and level at about {held_ft:,.0f} ft: another altitude taken for it, "
+        "misread, or gone down to look"
+    )
+
+
+def _raised_before(view: View, below_ft: float) -> bool:
+    """Whether the heights before lie above what is published by a share of themselves, and the MDA alone does not.
+
+    That share was taken off everywhere, so that an MDA flown as printed lies below it by its own part.
+    """
+    height = view.seen.height
+    above_ft = view.mda_ft - view.procedure.airport.elevation_ft
+    return height.share > 0.0 and below_ft <= height.share * above_ft + view.tell_ft
 
 
 def _seen_below(view: View, mask: Mask) -> Mask:
@@ -259,16 +299,7 @@ def _never_down(view: View, row: Row, final: Mask, limit: float) -> Judgement:
     over = float(np.median(seen.alt_ft[run[0] : run[1] + 1])) - view.mda_ft
     if over <= limit + view.tell_ft:
         return nobody
-    other_ft = _without_step_ft(view)
-    if (
-        view.given.step_down
-        and not view.given.sight_said
-        and abs(view.mda_ft + over - other_ft) <= limit + view.tell_ft
-    ):
-        what = (
-            f"level about {other_ft:,.0f} ft, the minimums without the step-down fix: right if it could "
-            "not be identified, and high if it could. The recording cannot tell."
-        )
+    if not view.given.sight_said and (what := _another_line(view, view.mda_ft + over, limit)):
         return view.judged(row, [view.finding(row, run, over, "ft", what, sure=False)])
     end = "way down" if landed(view) else "missed approach point"
     what = f"level {over:.0f} ft above minimums for {run[2]:.0f} s, and never lower before the {end}."
@@ -283,9 +314,22 @@ def _never_down(view: View, row: Row, final: Mask, limit: float) -> Judgement:
     return view.judged(row, [replace(found, failed=sure and far)])
 
 
-def _without_step_ft(view: View) -> float:
-    """The MDA of the day for who cannot identify the step-down fix; that of the day where there is none."""
-    return view.today_ft(view.procedure.mda_ft(view.category, remote=view.given.remote, step_down=False))
+def _another_line(view: View, level_ft: float, limit: float) -> str:
+    """What is to be said of a level that is one of the minimums of another day; empty where it is none."""
+    given, of, minimums = view.given, view.procedure.mda_ft, view.procedure.minimums
+    lines = []
+    if given.step_down and minimums.without_step_down_ft:
+        without = of(view.category, remote=given.remote, step_down=False)
+        said = "without the step-down fix: right if it could not be identified, and high if it could"
+        lines.append((without, said))
+    if not given.remote and minimums.remote_setting_add_ft:
+        said = f"with the setting of {minimums.remote_setting_from}: right if that was set, and high if not"
+        lines.append((of(view.category, remote=True, step_down=given.step_down), said))
+    for published_ft, said in lines:
+        line_ft = view.today_ft(published_ft)
+        if abs(level_ft - line_ft) <= limit + view.tell_ft:
+            return f"level about {line_ft:,.0f} ft, the minimums {said}. The recording cannot tell."
+    return ""
 
 
 def _too_shallow(view: View, row: Row, on: Mask, limit: float) -> Judgement | None:
@@ -322,13 +366,17 @@ def vdp(view: View, row: Row) -> Judgement:
     # What was left and taken up again is the minimums' matter: here it is the way down to the runway.
     early[: _last_leaving(view, at_minimums(view))] = False
     short = np.where(early, view.mda_ft - seen.alt_ft, -1e9)
+    first, below_ft = _below_at_ft(view, visual_nm(view) - seen.position_nm)
+    early[first], short[first] = True, below_ft
     findings = []
     for run in view.runs(view.low(short)):
         worst = float(short[run[0] : run[1] + 1].max())
-        if view.tell_ft > _READ_FT and run[2] < _A_TENTH_S + seen.step_s and worst < _PLAINLY * view.tell_ft:
+        brief = run[2] < _A_TENTH_S + 2.0 * seen.step_s
+        if (view.tell_ft > _READ_FT or run[0] == first) and brief and worst < _PLAINLY * view.tell_ft:
             continue
         away = visual_nm(view) + LAST_DIGIT_NM - float(view.final_along_nm[_left_at(view, run[0])])
         point = "the visual descent point" if view.given.step_down else "where the path to the runway is met from it"
+        worst = max(worst, _below_at_ft(view, visual_nm(view) + LAST_DIGIT_NM)[1])
         what = f"left the MDA {away:.1f} NM before {point} and was {worst:.0f} ft below it there."
         error, cause = (42 if in_sight_at(view, run[0]) is False else 53), ""
         higher_ft = view.mda_ft - view.procedure.mda_ft(view.category)
@@ -338,6 +386,16 @@ def vdp(view: View, row: Row) -> Judgement:
     if not findings:
         findings += view.unclear(row, view.perhaps_low(short), short, "minimums")
     return view.judged(row, worst_only(findings))
+
+
+def _below_at_ft(view: View, along_nm: float) -> tuple[int, float]:
+    """First sample past a place of the final, and how far below the MDA that place itself was passed. [ft]"""
+    past = np.flatnonzero(view.mask("final", "landing") & (view.final_along_nm >= along_nm))
+    at = int(past[0]) if len(past) else len(view.seen) - 1
+    if not len(past) or view.seen.stretch[at - 1] != view.seen.stretch[at]:
+        return at, -1e9
+    two = [at - 1, at]
+    return at, float(view.mda_ft - np.interp(along_nm, view.final_along_nm[two], view.seen.alt_ft[two]))
 
 
 def _left_at(view: View, at: int) -> int:

@@ -87,15 +87,17 @@ def decision(view: View, row: Row) -> Judgement:
         what = f"the climb began {late:.1f} NM past the missed approach point."
     if late < -(row.limit["early_nm"] + grain) and view.climb_at is not None and _by_clock_nm(view) > 0.0:
         low = float(seen.alt_ft[at]) < view.mda_ft + _ON_FT / 2 + view.tell_ft
-        if low and not _straight_up(view, at):  # from the minimums, so it was the clock that said so
+        # From the minimums, or with the turn as well before it: so it was the clock that said so.
+        if (low and not _straight_up(view, at)) or _turned_early(view):
             what = f"the climb began {-late:.1f} NM before the missed approach point, which is found by the clock."
             run = (at, at, -late / max(gs_nm_s, 1e-3))
             cause = "the time of another ground speed, or the clock started early"
             found = view.finding(row, run, -late, "NM", what, error=38, cause=cause, critical=False)
-            return view.judged(row, [replace(found, failed=-late > 2.0 * row.limit["early_nm"] + grain)])
+            return view.judged(row, [replace(found, failed=bool(-late > 2.0 * row.limit["early_nm"] + grain))])
     landing, in_sight = broken_off(view)
     if late <= allowed or (landing and in_sight):  # gone around from the way down to a runway that was seen
-        return view.judged(row, [], decided=_place(view, at))
+        before = f", {-late:.1f} NM before the point" if late < -(row.limit["early_nm"] + grain) else ""
+        return view.judged(row, [], decided=f"{_place(view, at)}{before}")
     run = (at, at, late / max(gs_nm_s, 1e-3))
     if landing and in_sight is None:
         what += " With the runway in sight it was a landing broken off: whether it was, nobody said."
@@ -175,16 +177,10 @@ def missed_turn(view: View, row: Row) -> Judgement:
         never = _turned_late(view, row, len(seen) - 1)
         said = not_judged(row, "The turn of the missed approach was not recorded.")
         return said if never is None else view.judged(row, [never])
-    point = missed.turn_after
-    early = view.along_of(point) - float(view.final_along_nm[at])
-    gs_nm_s = float(seen.gs_kt[at]) / 3600.0
-    banked_nm = view.along_of(point) - float(view.final_along_nm[_banked_at(view, at)])
-    grace = 0.1 + gs_nm_s * seen.step_s + seen.position_nm + _by_clock_nm(view)
-    if _climbed_early(view):  # the clock was not waited for: what it may be off excuses nothing
-        early, grace = max(early, banked_nm), grace - _by_clock_nm(view)
+    point, early = missed.turn_after, _turned_before_nm(view, at)
     turn_ft = view.today_ft(missed.climb_to_ft)
     run = (at, at, seen.step_s)
-    if early > grace:
+    if early > 0.0:
         place = "the missed approach point" if point == "MAP" else point
         what = f"turned {early:.1f} NM before {place}. Only the line straight ahead is protected there."
         return view.judged(row, [view.finding(row, run, early, "NM", what, error=45)])
@@ -201,6 +197,34 @@ def missed_turn(view: View, row: Row) -> Judgement:
         )
     late = _turned_late(view, row, banked)
     return view.judged(row, [] if late is None else [late])
+
+
+def _turned_before_nm(view: View, at: int) -> float:
+    """How far before its point the turn of the missed approach was begun, 0 where no more than may be. [NM]"""
+    seen, point = view.seen, view.procedure.missed.turn_after
+    grace = 0.1 + float(seen.gs_kt[at]) / 3600.0 * seen.step_s + seen.position_nm + _by_clock_nm(view)
+    early = _short_of_nm(view, point, at)
+    if _climbed_early(view):  # the clock was not waited for: what it may be off excuses nothing
+        early, grace = max(early, _short_of_nm(view, point, _banked_at(view, at))), grace - _by_clock_nm(view)
+    return early if early > grace else 0.0
+
+
+def _turned_early(view: View) -> bool:
+    """Whether the turn of the missed approach was begun before its point."""
+    at = turn_at(view)
+    return at is not None and _turned_before_nm(view, at) > 0.0
+
+
+def _short_of_nm(view: View, name: str, at: int) -> float:
+    """How far a sample lies before a fix of the line straight ahead: along it, or by the DME, which is what is read.
+
+    Beside the line, and past the station, the DME shows its number where the line is not there yet.
+    """
+    along_nm, past = view.along_of(name), float(view.final_along_nm[at])
+    short = along_nm - past
+    if along_nm > 0.0 and past > 0.0 and view.procedure.fix(name).dme_nm is not None:
+        short = min(short, view.procedure.fix(name).dist_nm - float(view.seen.dme_nm[at]))
+    return short
 
 
 def _turned_late(view: View, row: Row, turned: int) -> Finding | None:

@@ -41,6 +41,8 @@ def next_training(report: Debrief) -> tuple[Training, ...]:
     for number in order[:_MOST]:
         error = report.rubric.error(number)
         first = next(finding for finding in report.findings if finding.error == number)
-        again = f'Fly {first.segment} again in the same wind, and say before it: "{error.next_time}".'
+        again = (
+            f'Fly {first.segment} again in the same wind, and say before it: "{first.next_time or error.next_time}".'
+        )
         found.append(Training(number, error.name, len(by_error[number]), error.lesson, error.exercise, again))
     return tuple(found)
