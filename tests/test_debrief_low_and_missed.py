@@ -145,6 +145,6 @@ def test_beside_the_line_the_dme_tells_the_turning_point(off_deg):
 @pytest.mark.parametrize(("past_s", "said"), [(420, {84}), (30, set())])
 def test_past_the_holding_fix_is_no_leg_too_long(past_s, said):
     """Definition: no lap was begun, so no time of a leg was kept badly."""
-    report = judged(recorded(WYGATE, hold=((75, past_s, 0), (255, 240, -1))), "wygate")
+    report = judged(recorded(WYGATE, hold=((75, past_s, 0), (255, 60, -1))), "wygate")
     assert {one.error for one in report.findings if one.error in (52, 84)} == said
     assert {one.part for one in report.findings} <= {"hold"}
