@@ -49,7 +49,7 @@ def zipped(files, locked=False):
     target = io.BytesIO()
     with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as archive:
         for name, text in files.items():
-            archive.writestr(name, text)
+            archive.writestr(zipfile.ZipInfo(name), text)  # of 1980, and not of now
     packed = bytearray(target.getvalue())
     if locked:
         packed[6] |= 1
