@@ -294,6 +294,50 @@ def test_another_altitude_taken_on_a_leg(up_ft, last_s, said):
     assert (64 in errors(report, "level")) == said
 
 
+@pytest.mark.parametrize(
+    ("swing_ft", "period_s", "said"), [(150.0, 70.0, True), (140.0, 120.0, True), (40.0, 70.0, False)]
+)
+def test_an_altitude_that_is_never_held(swing_ft, period_s, said):
+    """ACS IR.VI.A.S9: 100 ft; up and down through more, again and again, is said as one thing."""
+    track = recorded()
+    parts = {part.segment: part for part in judged(track).parts if part.segment in ("initial", "intermediate")}
+    until_s = parts["initial"].end_s
+    swing = (
+        swing_ft * np.sin(track.time_s * 2.0 * np.pi / period_s) * ((track.time_s > 200.0) & (track.time_s < until_s))
+    )
+    found = judged(with_columns(track, alt_ft=track.alt_ft + 120.0 + swing)).judgement("level").findings
+    assert [("up and down" in one.what, one.error, one.failed) for one in found] == [(True, 64, True)] * said
+
+
+@pytest.mark.parametrize(("high_ft", "said"), [(250.0, []), (1000.0, [100])])
+def test_the_final_fix_passed_far_above_its_altitude(high_ft, said):
+    """TERPS 8260.3: no final is steeper than 400 ft/NM; from far above its fix more leads down to the minimums."""
+    track = recorded()
+    fix_s = next(part.start_s for part in judged(track).parts if part.segment == "final")
+    held_ft = np.interp(fix_s, track.time_s, track.alt_ft) + high_ft
+    late = np.where(track.time_s < fix_s, held_ft, held_ft - (track.time_s - fix_s) * 1000.0 / 60.0)
+    report = judged(
+        with_columns(
+            track, alt_ft=np.where(track.time_s < fix_s - 200.0, track.alt_ft, np.maximum(track.alt_ft, late))
+        )
+    )
+    assert [one.error for one in report.findings if one.row == "fix_high"] == said
+    assert not any(one.failed for one in report.findings if one.row == "fix_high")
+
+
+@pytest.mark.parametrize(
+    ("plan", "leg"), [(maker.SALTMARSH, "the arc R345"), (WYGATE, "WYG to NULBO"), (maker.EZRICK, "the arc")]
+)
+def test_low_from_the_beginning_of_a_leg_is_another_altitude(plan, leg):
+    """Definition: an altitude begun wrong and held is one misread; nothing was left too soon."""
+    track = recorded(plan)
+    part = next(part for part in judged(track, plan.name).parts if part.text.startswith(leg))
+    low = -250.0 * np.clip((track.time_s - part.start_s) / 20.0, 0.0, 1.0) * (track.time_s < part.end_s)
+    report = judged(with_columns(track, alt_ft=track.alt_ft + low), plan.name)
+    assert errors(report, "floor") == {94}
+    assert not report.judgement("established_first").findings
+
+
 @pytest.mark.parametrize("legs", [((284, 150, 0), (278, 150, 0)), ((285, 170, 0), (277, 120, 0))])
 @pytest.mark.parametrize("across_nm", [-0.7, -0.5])
 def test_a_line_crossed_is_no_line_held(legs, across_nm):
@@ -330,6 +374,18 @@ def test_another_arc_that_was_held_is_no_arc_never_joined(arc_nm):
     report = ring(arc_nm)
     assert [(found.error, found.critical) for found in report.judgement("arc").findings] == [(78, True)]
     assert 79 not in {finding.error for finding in report.findings}
+
+
+@pytest.mark.parametrize(("arc_nm", "row", "error"), [(15.0, "arc", 78), (16.5, "arc_join", 79)])
+def test_round_miles_beyond_an_arc_that_was_flown_through(arc_nm, row, error):
+    """Common practice, no source: flown through by miles, an arc was never joined; by two, its number was misread."""
+    start = np.deg2rad(18 - 12)
+    legs = [(18, (arc_nm - 2.0 - 0.55) * 36.0, 0)]
+    legs += [(113 + 10 * step, STEP_S * arc_nm / EZRICK_ARC_NM - 3.0, 0) for step in range(8)]
+    track = steered("ezrick", 2 * np.sin(start), 2 * np.cos(start), legs, alt_ft=4740.0)
+    (found,) = [one for one in judged(track, "ezrick").findings if one.row.startswith("arc")]
+    assert (found.row, found.error, found.critical) == (row, error, True)
+    assert f"{arc_nm:.0f}" in found.what or f"{arc_nm:.1f}" in found.what
 
 
 def test_an_arc_that_was_joined_and_left_inwards_was_joined():

@@ -273,6 +273,7 @@ SPEAKS = {
     "flags": flags_gone,
     "floor": lambda: flown(early_step=3),
     "established_first": lambda: in_part("DOVAN to KESTU", -500.0, last_s=60.0, lead_late_deg=8.0),
+    "fix_high": lambda: in_part("OVK to PARDO", 700.0),
     "level": lambda: in_part("OVK to GELPO", 200.0, first_s=60.0, last_s=130.0),
     "speed_before_final": lambda: in_part("OVK to GELPO", 140.0, "ias_kt"),
     "limits": lambda: configured(1, 130.0),

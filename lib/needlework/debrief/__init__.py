@@ -75,6 +75,7 @@ JUDGES: dict[str, Judge] = {
     "flags": stations.flags,
     "floor": floors.floor,
     "established_first": floors.established_first,
+    "fix_high": final.fix_high,
     "level": levels.level,
     "speed_before_final": levels.speed_before_final,
     "limits": levels.limits,

@@ -151,6 +151,8 @@ def arc_join(view: View, row: Row) -> Judgement:
         return _never_joined(view, row)
     if not _along_anywhere(view, spans):
         if (held_nm := _held_elsewhere_nm(view, spans)) is not None:
+            if (through := _round_beyond(view, row, spans, held_nm)) is not None:
+                return view.judged(row, [through])
             return not_judged(row, f"An arc of {held_nm:.1f} NM was flown; that is another row's matter.")
         never = _never_joined(view, row)
         return _across(view, row, spans) if never.verdict == "not judged" else never
@@ -257,6 +259,20 @@ def _held_elsewhere_nm(view: View, spans: list[Span]) -> float | None:
     return held if passed > 0.0 and straight < _STRAIGHT_SHARE * passed else None
 
 
+def _round_beyond(view: View, row: Row, spans: list[Span], held_nm: float) -> Finding | None:
+    """Flown on through the arc and then round miles beyond it; None where the arc was not passed, or nearer by."""
+    seen, arc_nm = view.seen, spans[0].piece.arc_nm
+    leg = next((span for span in view.spans("initial", kind="radial") if span.last < spans[0].first), None)
+    if leg is None or abs(held_nm - arc_nm) <= _THROUGH_NM:
+        return None
+    if (float(seen.ground_nm[leg.first]) - arc_nm) * (held_nm - arc_nm) > 0.0:
+        return None
+    at = int(np.flatnonzero((view.numbers > leg.first) & ((seen.ground_nm - arc_nm) * (held_nm - arc_nm) > 0.0))[0])
+    run = (at, spans[-1].last, float(seen.time_s[spans[-1].last] - seen.time_s[at]))
+    what = f"straight on through the {arc_nm:g} NM arc, and round at {held_nm:.1f} DME, never on it."
+    return view.finding(row, run, abs(held_nm - arc_nm), "NM", what, error=79)
+
+
 def _across(view: View, row: Row, spans: list[Span]) -> Judgement:
     """Straight across inside the arc to the final line, and the arc never met."""
     seen, piece = view.seen, spans[0].piece
@@ -319,6 +335,9 @@ def arc(view: View, row: Row) -> Judgement:
         what = f"{worst:.1f} NM {where} the arc, off it for {run[2]:.0f} s."
         part = slice(run[0], run[1] + 1)
         held_nm = float(np.median(np.abs(off[part])))
+        if error == 78:
+            held = arc_nm + float(np.median(off[part]))
+            what = f"{held:.1f} DME held where {arc_nm:g} is published: {what}"
         critical = error == 78 and held_nm > row.limit["limit_nm"] + seen.position_nm + _LAST_NM
         critical |= _unprotected(view, row, part, off)
         beyond = worst > row.limit["limit_nm"]

@@ -13,7 +13,7 @@ from needlework.debrief.levels import speeds
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
 from needlework.debrief.tracking import needle
-from needlework.debrief.visual import past_visual_point, sight_s
+from needlework.debrief.visual import past_visual_point, sight_s, visual_nm
 from needlework.world.aircraft import Aircraft
 
 _SETTLED_S = 40.0  # on the final the line is met established
@@ -23,6 +23,7 @@ _GEAR_BY_FT = 1000.0
 _FLAP_BY_FT = 500.0
 _FROM_MDA_FT = 150.0
 _SWINGS, _SWING_S, _EASED = 3, 40.0, 0.4  # so often, eased to such a share of the limit between them: no steps
+_ON_LINE_DEG, _AT_FIX_NM = 10.0, 0.5
 _BOTH = 1.4  # two heights, each as unsure
 _UNDER_FT = 60.0  # so far below the MDA it has been left
 
@@ -53,6 +54,28 @@ def _beside_s(view: View, row: Row, span: Span) -> float:
     off = view.off_deg(float(span.piece.course_deg or 0.0))
     beyond = np.abs(off) > row.limit["limit_deg"] + view.unsure_deg
     return float((view.inside(span) & view.readable & beyond).sum() * view.seen.step_s)
+
+
+def fix_high(view: View, row: Row) -> Judgement:
+    """Down to the altitude of the final fix by the time it is passed: from far above it only a dive leads down."""
+    seen, fix = view.seen, view.procedure.final_fix
+    leg = next((leg for leg in view.procedure.legs if leg.end == fix and leg.segment != "final"), None)
+    fix_nm = view.along_of(fix)
+    on_line = on_final(view) & (np.abs(view.off_deg(view.procedure.final_course_deg)) < _ON_LINE_DEG) | view.near
+    past = np.flatnonzero(on_final(view) & on_line & (view.final_along_nm >= fix_nm))
+    if leg is None or leg.minimum_ft is None or not len(past) or view.final_along_nm[past[0]] > fix_nm + _AT_FIX_NM:
+        return not_judged(row, "The final fix was not passed.")
+    at = int(past[0])
+    published_ft = leg.minimum_ft if leg.at_end_ft is None else leg.at_end_ft
+    alt_ft = float(seen.alt_ft[at])
+    over_ft = alt_ft - view.today_ft(published_ft)
+    steep = (alt_ft - view.mda_ft) / max(visual_nm(view) - fix_nm, 0.5)
+    if over_ft <= row.limit["limit_ft"] + view.tell_ft or steep <= row.limit["limit_ft_nm"]:
+        return view.judged(row, [], over=f"{max(over_ft, 0.0):.0f}")
+    what = f"{over_ft:.0f} ft above {alt_ft - over_ft:,.0f} ft at {fix}: from there {steep:.0f} ft/NM lead down."
+    sure = over_ft > row.limit["limit_ft"] + view.tell_ft + seen.height.above_ft
+    run = (at, at, seen.step_s)
+    return view.judged(row, [view.finding(row, run, over_ft, "ft", what, error=100, sure=sure, beyond=False)])
 
 
 def full_scale(view: View, row: Row) -> Judgement:

@@ -21,6 +21,7 @@ _AT_IT_FT = 100.0  # above the altitude of a leg: flown at it
 _OFF_S = 5.0
 _PUT_RIGHT_S, _PLAIN = 15.0, 1.5  # times the limit
 _COARSE_FT, _MEANT_FT = 50.0, 500.0
+_SWUNG = 3  # times up again: once or twice are excursions
 _SPEED_S = 10.0
 _MIDDLE = 0.3, 0.7  # of an arc
 _WORKED_OUT_S = 40.0  # gusts and turns make a speed that is worked out rough
@@ -49,7 +50,9 @@ def level(view: View, row: Row) -> Judgement:
         level &= np.abs(view.between_fpm) < _LEVEL_FPM
     parts = view.runs(chosen & level, _LEVEL_S)
     if not parts:
-        return not_judged(row, "Nothing was flown level before the final.")
+        none = not_judged(row, "Nothing was flown level before the final.")
+        swung = _swung(view, row) if chosen.any() else []
+        return view.judged(row, swung) if swung else none
     findings, worst_ft = [], 0.0
     for run in parts:
         off = np.abs(seen.alt_ft[run[0] : run[1] + 1] - np.median(seen.alt_ft[run[0] : run[1] + 1]))
@@ -65,6 +68,8 @@ def level(view: View, row: Row) -> Judgement:
             for each in view.runs(gap & (off > limit + max(seen.alt_grain_ft, 10.0)), _OFF_S)
         ]
     findings += [_wandered(view, row, run, held_ft) for run, held_ft in _taken_higher(view, parts, limit)]
+    for whole in _swung(view, row):  # said as one thing
+        findings = [whole, *(one for one in findings if one.end_s < whole.start_s or one.start_s > whole.end_s)]
     return view.judged(row, worst_by_part(findings), worst=f"{worst_ft:.0f}")
 
 
@@ -88,6 +93,35 @@ def _taken_higher(view: View, parts: list[Run], limit_ft: float) -> list[tuple[R
         if kept and not earlier and limit_ft + grain_ft < over_ft < _MEANT_FT:
             found.append((after, held_ft))
     return found
+
+
+def _swung(view: View, row: Row) -> list[Finding]:
+    """An altitude never held: up and down by more than the tolerance from one to the next, again and again.
+
+    A descent from leg to leg leads down and not up again; an excursion leads back once.
+    """
+    seen, least_ft = view.seen, row.limit["limit_ft"] + view.seen.alt_grain_ft
+    part = view.numbers[view.mask("initial", "intermediate")]
+    turns, side = [int(part[0])], 0
+    for at in part[1:]:
+        away = float(seen.alt_ft[at] - seen.alt_ft[turns[-1]])
+        if side and away * side >= 0.0:
+            turns[-1] = int(at)  # on in the same direction: the last turning point moves with it
+        elif abs(away) > least_ft:
+            side = 1 if away > 0.0 else -1
+            turns.append(int(at))
+    ups = [
+        (a, b)
+        for a, b in pairwise(turns)
+        if seen.alt_ft[b] > seen.alt_ft[a] + least_ft and seen.time_s[b] - seen.time_s[a] < _BEFORE_S
+    ]
+    if len(ups) < _SWUNG:
+        return []
+    first, last = ups[0][0], ups[-1][1]
+    swing_ft = float(np.median([seen.alt_ft[b] - seen.alt_ft[a] for a, b in ups]))
+    run = (first, last, float(seen.time_s[last] - seen.time_s[first]))
+    what = f"the altitude went up and down through {swing_ft:.0f} ft {len(ups)} times, and was not held."
+    return [view.finding(row, run, swing_ft, "ft", what, error=64)]
 
 
 def _middle(view: View, run: Run) -> float:
