@@ -6,8 +6,10 @@ import math
 import numpy as np
 import pytest
 from needlework.debrief import text
+from needlework.debrief.pieces import place
 from needlework.flying import reference_pilot
 from needlework.flying.tracklog import Track
+from needlework.trade import geodesy
 from needlework.world import weather
 from test_debrief_rows import FINCH, SALTMARSH, WYGATE, judged, recorded, steered, the, with_columns
 from track_maker import EZRICK
@@ -148,3 +150,129 @@ def test_past_the_holding_fix_is_no_leg_too_long(past_s, said):
     report = judged(recorded(WYGATE, hold=((75, past_s, 0), (255, 60, -1))), "wygate")
     assert {one.error for one in report.findings if one.error in (52, 84)} == said
     assert {one.part for one in report.findings} <= {"hold"}
+
+
+def on_from(plan, legs, kt=95.0):
+    """Saltmarsh, Wygate or Ezrick up to the missed approach point, and on by legs.
+
+    A leg is (track, seconds, side of the turn), ("to", fix) or ("along", course, until so far past the station).
+    """
+    track, way = recorded(plan), the(plan.name)
+    seen = judged(track, plan.name).seen
+    start_s = next(p.start_s for p in judged(track, plan.name).parts if p.text.startswith("the climb"))
+    at, var = int(np.searchsorted(track.time_s, start_s)), way.station.declination_deg
+    east, north, flown, rows = float(seen.east_nm[at]), float(seen.north_nm[at]), float(seen.track_deg[at]) + var, []
+
+    def go(wanted, side=0):
+        nonlocal east, north, flown
+        turn = (wanted - flown + 180) % 360 - 180
+        turn += 360 * side if side and abs(turn) > 20 and (turn > 0) != (side > 0) else 0
+        flown += max(-3.0, min(3.0, turn))
+        east += kt / 3600 * math.sin(math.radians(flown))
+        north += kt / 3600 * math.cos(math.radians(flown))
+        rows.append((east, north))
+        return abs(turn) < 3.0
+
+    for kind, value, side in legs:
+        if kind == "to":
+            fix_east, fix_north = place(way, value)
+            straight = False
+            while math.hypot(fix_east - east, fix_north - north) > 0.1:
+                bearing = math.degrees(math.atan2(fix_east - east, fix_north - north))
+                straight = go(bearing, 0 if straight else side) or straight
+        elif kind == "along":
+            course = math.radians(value + var)
+            while east * math.sin(course) + north * math.cos(course) < side:
+                across = east * math.cos(course) - north * math.sin(course)
+                go(value + var - max(-40.0, min(40.0, 60.0 * across)))
+        else:
+            while not go(kind + var, side):
+                pass
+            for _ in range(value):
+                go(kind + var)
+    table = np.array(rows)
+    lat, lon = geodesy.fix_position(
+        station_lat_deg=way.station.lat_deg, station_lon_deg=way.station.lon_deg, declination_deg=var,
+        radial_deg=np.mod(np.rad2deg(np.arctan2(table[:, 0], table[:, 1])) - var, 360),
+        dist_nm=np.hypot(table[:, 0], table[:, 1]),
+    )  # fmt: skip
+    more_s = np.arange(1.0, len(table) + 1)
+    alt_ft = np.minimum(track.alt_ft[at] + more_s * 11.0, plan.missed_ft + 40.0)
+    whole = [
+        np.concatenate([before[: at + 1], after])
+        for before, after in (
+            (track.time_s, track.time_s[at] + more_s),
+            (track.lat_deg, lat),
+            (track.lon_deg, lon),
+            (track.alt_ft, alt_ft),
+        )
+    ]
+    return judged(Track(*whole), plan.name)
+
+
+STRAIGHT_S = {"saltmarsh": 60, "wygate": 170, "ezrick": 100}
+ALL = pytest.mark.parametrize("plan", [SALTMARSH, WYGATE, EZRICK], ids=lambda plan: plan.name)
+
+
+def up(plan):
+    return [(plan.final_deg, STRAIGHT_S[plan.name], 0)]
+
+
+@ALL
+def test_the_other_end_of_the_radial(plan):
+    """AIM 5-4-21: out on the reciprocal is nowhere near what was surveyed for the missed approach."""
+    turn = (plan.missed_heading_deg, 40, plan.missed_side)
+    other = on_from(plan, [*up(plan), turn, ("along", plan.missed_radial_deg + 180, plan.missed_nm)])
+    assert [(one.error, one.critical, one.part) for one in other.findings] == [(63, True, "missed")]
+    assert on_from(plan, [*up(plan), turn, ("along", plan.missed_radial_deg, plan.missed_nm)]).findings == ()
+
+
+@ALL
+def test_a_turn_that_goes_on_past_its_heading(plan):
+    """ACS IR.VI.C.S7: 70 degrees past the heading for half a minute, before the radial is taken up."""
+    past = plan.missed_heading_deg + 70 * plan.missed_side
+    report = on_from(
+        plan, [*up(plan), (past, 40, plan.missed_side), ("along", plan.missed_radial_deg, plan.missed_nm)]
+    )
+    assert [(one.error, one.failed) for one in report.findings] == [(74, True)]
+
+
+@ALL
+def test_straight_to_the_fix_is_named(plan):
+    """Definition: who flies straight to the fix has not held a heading badly."""
+    fix = the(plan.name).missed.fix
+    report = on_from(plan, [*up(plan), ("to", fix, plan.missed_side), (plan.missed_radial_deg, 20, 0)])
+    (found,) = report.judgement("missed_track").findings
+    assert f", straight to {fix}, where" in found.what
+
+
+@ALL
+def test_a_hold_about_the_other_end_of_its_course(plan):
+    """AIM 5-3-8: laps beyond the fix, come to against the inbound course, lie where nothing protects them."""
+    hold = the(plan.name).hold
+    side, against = (1 if hold.turn == "right" else -1), float(hold.inbound_course_deg + 180) % 360
+    lap = ((hold.inbound_course_deg, 60, side), (against, None, side))
+    report = judged(recorded(plan, hold=lap * 3), plan.name)
+    assert {(one.row, one.error, one.critical) for one in report.findings} == {("hold_side", 66, True)}
+
+
+@ALL
+def test_round_and_round_is_no_hold(plan):
+    """Definition: a hold has legs; turns with no straight flight between them are circles."""
+    side = 1 if the(plan.name).hold.turn == "right" else -1
+    circle = ((plan.missed_radial_deg + 180, 0, side), (plan.missed_radial_deg, 0, side))
+    report = judged(recorded(plan, hold=circle * 3), plan.name)
+    assert [(one.row, one.failed) for one in report.findings] == [("hold_leg", True)]
+
+
+@ALL
+@pytest.mark.parametrize(("high_ft", "critical"), [(0, [True]), (800, [False])], ids=["at the MDA", "far above it"])
+def test_past_the_point_far_above_the_minimums(plan, high_ft, critical):
+    """AIM 5-4-21 b: above the climb that begins at the point nothing is nearer than it is on that climb."""
+    track = recorded(plan, wait_past_map_nm=0.8)
+    level_ft = plan.mda_ft + high_ft + 40.0
+    low = track.time_s > track.time_s[np.argmax(track.alt_ft < level_ft + 1.0)]
+    report = judged(
+        with_columns(track, alt_ft=np.where(low, np.maximum(track.alt_ft, level_ft), track.alt_ft)), plan.name
+    )
+    assert [one.critical for one in report.judgement("decision").findings] == critical

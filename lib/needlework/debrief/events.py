@@ -189,7 +189,8 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
         return True  # laps about another place: it was flown to on purpose
     if other.row == "hold_entry" and finding.row in ("hold_side", "hold_leg", "hold_wind"):
         # From the fix on the wrong hand, too far or with no wind laid off: the entry was where it began.
-        return finding.row == "hold_side" or finding.critical or (finding.row, other.error) == ("hold_wind", 51)
+        whole = finding.critical or finding.unit == "circles" or (finding.row, other.error) == ("hold_wind", 51)
+        return finding.row == "hold_side" or whole
     if (finding.row, other.row) == ("turn_side", "turn_time"):
         return finding.error == 83  # no leg of the turn was flown: all of its time went into the one before
     if (finding.row, other.row) == ("hold_leg", "missed_track"):

@@ -50,6 +50,7 @@ _OTHER_FIX = "another distance taken for that of the fix"
 _HURRIED = 1.0 / 3.0
 _LEG_MIN = 1.0, 20.0  # three times the drift is the most that is asked
 _BLOWN_NM = 1.0  # of the line where the turn inbound ends
+_ROUND_DEG = 330.0  # in one turn: no leg was flown between its two halves
 _FAR_BESIDE_NM = 1.5  # the fix is not met at all
 
 
@@ -342,6 +343,8 @@ def hold_side(view: View, row: Row) -> Judgement:
     arrived = _arrival(view)
     if arrived is None:
         return not_judged(row, "The hold was not reached.")
+    if (beyond := _other_end(view, row, arrived)) is not None:
+        return view.judged(row, [beyond])
     turns = _whole_turns(view, arrived)
     hand = 1.0 if view.procedure.hold.turn == "right" else -1.0
     # The entry has turns of its own; from the first whole turn after the first way inbound on, all are laps.
@@ -362,6 +365,28 @@ def hold_side(view: View, row: Row) -> Judgement:
     what = f"{turns_said}; the hold turns {view.procedure.hold.turn}."
     length = float(view.seen.time_s[-1] - view.seen.time_s[run[0]])
     return view.judged(row, [view.finding(row, (run[0], run[1], length), len(wrong), "turns", what, error=66)])
+
+
+def _other_end(view: View, row: Row, arrived: int) -> Finding | None:
+    """Laps beyond the fix, which is come to against the inbound course; None if not so, or once the right way."""
+    seen, out_nm = view.seen, _out_nm(view)
+    inbound = view.procedure.hold.inbound_course_deg
+    straight = _since(view, arrived) & ~view.turning & view.mask("hold", "missed", "after")
+    legs = [run for run in _unbroken(view, straight) if run[2] >= _LEG_S]
+    if any(_to_fix(view, run) and float(out_nm[run[0]]) > 0.0 for run in legs):
+        return None
+    against = float(reciprocal(inbound))
+    back = [run for run in legs if _to_fix(view, run, against) and float(out_nm[run[0]]) < -_CAME_NM]
+    if not back or not any(abs(turned) > _WHOLE_TURN_DEG for _, turned in _turns(view, back[0][1])):
+        return None
+    run = (arrived, back[-1][1], float(seen.time_s[back[-1][1]] - seen.time_s[arrived]))
+    fix = view.procedure.hold.fix
+    what = f"{fix} was come to on {against:03.0f}, and the laps lie beyond it; inbound is {inbound:03.0f}."
+    cause, said = (
+        "the inbound course read from the wrong end",
+        "inbound is towards the fix: on which course",
+    )
+    return view.finding(row, run, float(len(back)), "laps", what, error=66, cause=cause, next_time=said)
 
 
 def _turns(view: View, arrived: int) -> list[tuple[Run, float]]:
@@ -521,12 +546,12 @@ def _another_course(view: View, row: Row) -> Finding | None:
     return view.finding(row, run, abs(off), "deg", what, error=63)
 
 
-def _to_fix(view: View, run: Run) -> bool:
-    """Whether a straight leg leads to the holding fix, on whatever course it may be taken for inbound."""
+def _to_fix(view: View, run: Run, course_deg: float | None = None) -> bool:
+    """Whether a straight leg leads to the holding fix, on any course near the inbound, or near a given one."""
     away, part = _away_nm(view), slice(run[0], run[1] + 1)
     near = float(away[part].min())
     at = run[0] + int(np.argmin(away[part]))
-    course = view.procedure.hold.inbound_course_deg
+    course = view.procedure.hold.inbound_course_deg if course_deg is None else course_deg
     return bool(
         near < _BY_FIX_NM / 2
         and float(away[run[0]]) > near + _CAME_NM
@@ -596,6 +621,8 @@ def hold_leg(view: View, row: Row) -> Judgement:
     far = _far_out(view, row)
     if far:
         return view.judged(row, far)
+    if (round_and_round := _circles(view, row)) is not None:
+        return view.judged(row, [round_and_round])
     if (away := _not_turned_back(view, row)) is not None:
         return view.judged(row, [away])
     if not laps:
@@ -649,6 +676,32 @@ def _not_at_fix(view: View, row: Row, laps: list[_Lap]) -> Finding | None:
         what = f"turned outbound {away} on {len(turns)} laps; the turn begins at the fix."
         cause = "turned before the fix was there" if middle_nm > 0.0 else "the passage of the fix was missed"
     return _laps_elsewhere(view, row, turns, abs(middle_nm), what, cause)
+
+
+def _circles(view: View, row: Row) -> Finding | None:
+    """Round and round at the fix, with no leg between the turns; None if not so."""
+    arrived = _arrival(view)
+    if arrived is None:
+        return None
+    round_s = [turn for turn in _turns(view, arrived) if abs(turn[1]) > _ROUND_DEG]
+    if not round_s:
+        return None
+    run, turned = round_s[0]
+    times = max(1, round(abs(turned) / 360.0))
+    what = f"{times} {'times' if times > 1 else 'time'} round at {view.procedure.hold.fix}; a hold has legs."
+    said = "turn, leg, turn, leg: the clock or the DME ends it"
+    found = view.finding(
+        row,
+        run,
+        float(times),
+        "circles",
+        what,
+        error=52,
+        cause="circles in place of laps",
+        next_time=said,
+        critical=False,
+    )
+    return replace(_of_the_hold(view, found), failed=True)
 
 
 def _short_of_fix(view: View, row: Row) -> Finding | None:

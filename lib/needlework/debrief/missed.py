@@ -11,7 +11,7 @@ from needlework.debrief.events import TOO_WEAK
 from needlework.debrief.evidence import View
 from needlework.debrief.final import landed, on_final
 from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, mean_deg, not_judged
-from needlework.debrief.pieces import along_across
+from needlework.debrief.pieces import along_across, place
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
 from needlework.debrief.tracking import course_as_heading, snaking, why_off
@@ -35,6 +35,11 @@ _HELD_S, _HELD_DEG = 60.0, 2.5
 _PLAIN_DEG, _BANKED_DEG_S = 55.0, 0.6
 _AT_FIX_NM, _THERE_NM = 0.5, 0.6
 _ROUND_DEG, _ELSEWHERE_NM = 330.0, 2.0  # once round, and beyond what an entry leaves the fix by
+_ELSEWHERE_DEG, _OTHER_END_DEG = 60.0, 150.0  # nothing like the radial, and its other end
+_STRAIGHT_TO_NM, _STRAIGHT_TO_DEG = (
+    2.0,
+    8.0,
+)  # nearer than that the bearing turns with any error
 _FAR_OFF = 1.5  # of the tolerance of a heading
 _OUTWARD_DEG, _TURNED_ON_DEG = 15.0, 10.0
 _ASTRAY_S, _ASTRAY_DEG = 20.0, 15.0  # of a heading straight ahead, off the line and away from it
@@ -105,8 +110,11 @@ def decision(view: View, row: Row) -> Judgement:
     error, cause = 44, ""
     if view.climb_at is not None and _by_clock_nm(view) > 0.0:
         error, cause = 38, "the time of another ground speed, or the clock started late"
+    # As high as the climb from the point leads, the ground is as far below as it is then.
+    climbed_ft = view.mda_ft + view.procedure.missed.gradient_ft_nm * late
+    deep = float(seen.alt_ft[at]) < climbed_ft + view.tell_ft
     return view.judged(
-        row, [view.finding(row, run, late, "NM", what, error=error, cause=cause, critical=late > deadly)]
+        row, [view.finding(row, run, late, "NM", what, error=error, cause=cause, critical=deep and late > deadly)]
     )
 
 
@@ -439,8 +447,12 @@ def _never_met(view: View, row: Row, at: int) -> list[Finding]:
             what.removesuffix(".")
             + f", and the hold flown {elsewhere:.1f} NM or more from {view.procedure.hold.fix}."
         )
-    found = view.finding(row, run, float(np.median(off[outward])), "deg", what, error=63, critical=elsewhere > 0.0)
-    return [found]
+    usual = float(np.median(off[outward]))
+    cause = "the radial flown from its other end: its reciprocal" if usual > _OTHER_END_DEG else ""
+    critical = elsewhere > 0.0 or usual > _ELSEWHERE_DEG
+    found = view.finding(row, run, usual, "deg", what, error=63, cause=cause, critical=critical)
+    piece = next((piece for piece in view.split.pieces if piece.kind == "out"), None)
+    return [found if piece is None else replace(found, segment=piece.text, part=piece.segment)]
 
 
 def _held_elsewhere(view: View, since: int) -> float:
@@ -527,13 +539,28 @@ def _heading(view: View, row: Row, at: int, on: int | None) -> list[Finding]:
         out = np.abs(apart(view.seen.track_deg[part], view.seen.radial_deg[part]))
         if float(out.max()) < _OUTWARD_DEG and float(np.ptp(view.off_deg(flown)[part])) < _HELD_DEG:
             continue  # out along one radial, which is no heading
-        if worst > 60.0:  # that is no heading held badly: it is another way, which other rows name
+        if worst > 60.0 and on is None:  # that is no heading held badly: it is another way, which other rows name
             return []
         word = "heading" if view.nose_known else "track"
-        what = f"{word} {flown:03.0f} for {run[2]:.0f} s where {wanted:03.0f} is published."
+        direct = f", straight to {view.procedure.missed.fix}," if _straight_to_fix(view, run[0]) else ""
+        what = f"{word} {flown:03.0f} for {run[2]:.0f} s{direct} where {wanted:03.0f} is published."
         found = view.finding(row, run, worst, "deg", what, error=74, critical=False)
         return [replace(found, failed=found.failed or worst > _FAR_OFF * limit)]
     return []
+
+
+def _straight_to_fix(view: View, first: int) -> bool:
+    """Whether the flight leads from a sample straight to the fix of the missed approach, and gets there."""
+    seen, name = view.seen, view.procedure.missed.fix
+    east_nm, north_nm = place(view.procedure, name)
+    away = view.away_nm(name)
+    there = np.flatnonzero((view.numbers > first) & (away < _STRAIGHT_TO_NM))
+    if not len(there):
+        return False
+    part = slice(first, int(there[0]))
+    bearing = np.rad2deg(np.arctan2(east_nm - seen.east_nm[part], north_nm - seen.north_nm[part]))
+    off = np.abs(apart(seen.track_deg[part], bearing - view.procedure.station.declination_deg))
+    return bool((off < _STRAIGHT_TO_DEG).all() and away[first] > 2.0 * _STRAIGHT_TO_NM)
 
 
 def _through(view: View, row: Row, at: int) -> list[Finding]:
