@@ -294,6 +294,21 @@ def test_another_altitude_taken_on_a_leg(up_ft, last_s, said):
     assert (64 in errors(report, "level")) == said
 
 
+@pytest.mark.parametrize("back_deg", [352, 7, 22, 37, 52])
+def test_a_way_back_far_across_the_line_is_no_other_side(back_deg):
+    """Definition: the side of a procedure turn is the one its leg leads to, whatever the turn back leads through."""
+    report = around((217, 60, -1), (back_deg, 60, 1), (82, 120, 1))
+    assert report.judgement("turn_side").verdict == "met"
+    assert {30, 31, 92} & {one.error for one in report.findings}
+
+
+@pytest.mark.parametrize(("noise_m", "praised"), [(0.0, True), (40.0, False)])
+def test_no_bank_is_praised_that_no_position_shows(noise_m, praised):
+    """Definition: positions that jump by tens of metres a second show no bank."""
+    track = maker.record(maker.SALTMARSH, maker.make(maker.SALTMARSH), noise_m=noise_m)
+    assert (judged(track).judgement("bank").verdict == "met") == praised
+
+
 @pytest.mark.parametrize(
     ("swing_ft", "period_s", "said"), [(150.0, 70.0, True), (140.0, 120.0, True), (40.0, 70.0, False)]
 )

@@ -31,6 +31,7 @@ _SLOW_S = 30.0  # no gust
 _PERHAPS_KT, _PERHAPS_S = 3.0, 60.0
 _SPEED_GRAIN_KT = 4.0  # of gusts and positions in a speed that is worked out
 _BANKED_S, _ROUGH, _FLYING_KT = 3.0, 3.0, 50.0
+_UNEVEN = 0.4  # of the limit: what turns show is less than what the positions make up
 _NEARLY = 0.9  # of the limit, for as long as that
 _MS_KT, _G_MS2 = NM_M / 3600.0, 9.81
 _SETTLE_S = 45.0  # to come to a new speed
@@ -403,5 +404,8 @@ def bank(view: View, row: Row) -> Judgement:
         rate = float(np.rad2deg(m_s2[at] / (seen.gs_kt[at] * _MS_KT)))
         what = f"a turn at {rate:.0f} degrees a second, which takes a bank of {worst:.0f} degrees or more."
         findings.append(replace(view.finding(row, run, worst, "deg", what, error=89), failed=True))
+    grain_deg = float(np.rad2deg(np.arctan2(seen.across_grain_ms2, _G_MS2)))
+    if not findings and grain_deg > _UNEVEN * row.limit["limit_deg"]:
+        return not_judged(row, "The positions are too uneven to tell the bank of a turn.")
     most = float(shown[flying].max()) if flying.any() else 0.0
     return view.judged(row, worst_only(findings), worst=f"{most:.0f}")

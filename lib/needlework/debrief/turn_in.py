@@ -318,7 +318,7 @@ def _leg_of_turn(view: View) -> _TurnLeg | None:
         for run, end in zip(legs, soon, strict=True)
         if run[1] < end and np.abs(turned[run[1] : end] - turned[run[1]]).max() > _ROUND_DEG
     ]
-    legs = led or legs or _shallow_leg(view, away, off)
+    legs = _without_way_back(led or legs, off, turned) or _shallow_leg(view, away, off)
     if not legs or (not led and seen.time_s[back] - seen.time_s[legs[-1][1]] > _JOINS_S):
         return None
     leg = legs[-1]
@@ -336,6 +336,18 @@ def _leg_of_turn(view: View) -> _TurnLeg | None:
     round_deg = np.rad2deg(np.unwrap(np.deg2rad(seen.track_deg[leg[1] : span.last + 1])))
     far = np.flatnonzero(np.abs(round_deg - round_deg[0]) > _ROUND_DEG)
     return _TurnLeg(begun, leg, side, float(np.sign(round_deg[far[0]] - round_deg[0])) if len(far) else 0.0)
+
+
+def _without_way_back(legs: list[Run], off: Floats, turned: Floats) -> list[Run]:
+    """Legs without one at the end that leads across the line, reached in a turn far larger than any into a leg."""
+    kept = list(legs)
+    while len(kept) > 1:
+        (_, ended, before_s), (begun, _, _) = kept[-2], kept[-1]
+        crossed = off[ended] * off[begun] < 0.0 and abs(float(turned[begun] - turned[ended])) > _LEG_DEG[1]
+        if not crossed or before_s < _NO_LEG_S:
+            break
+        kept.pop()
+    return kept
 
 
 def _shallow_leg(view: View, away: Mask, off: Floats) -> list[Run]:
