@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from needlework.basis.errors import BadData
-from needlework.basis.quantity import Floats
+from needlework.basis.quantity import Constant, Floats
 from needlework.debrief.height import Height, prior
 from needlework.flying.tracklog import Track
 from needlework.trade import dme, geodesy
@@ -16,7 +16,7 @@ from needlework.trade.units import NM_M
 from needlework.world.procedure import Procedure
 
 _FARTHEST_NM = 60.0
-POSITION_NM = 0.01  # what any satellite receiver may be off for minutes on end: some 20 m
+POSITION_NM = Constant(0.01, "NM", "common-practice", "a satellite receiver may be 20 m off for minutes on end")
 _THIN_S = 0.95  # samples closer than this say nothing new about an aeroplane
 _POSITION_WINDOW_S = 6.0
 _BEND_S = 3.0  # a turn on to a line may be over in seven seconds
