@@ -276,3 +276,11 @@ def test_past_the_point_far_above_the_minimums(plan, high_ft, critical):
         with_columns(track, alt_ft=np.where(low, np.maximum(track.alt_ft, level_ft), track.alt_ft)), plan.name
     )
     assert [one.critical for one in report.judgement("decision").findings] == critical
+
+
+@pytest.mark.parametrize("plan", [SALTMARSH, WYGATE], ids=lambda plan: plan.name)
+def test_turned_where_it_is_due_and_not_far_enough(plan):
+    """Definition: the turn was made, to another heading; the line straight ahead was not left by drift."""
+    report = on_from(plan, [*up(plan), (plan.missed_radial_deg, 240, plan.missed_side)])
+    (found,) = report.judgement("missed_track").findings
+    assert (found.error, found.what.startswith(f"turned only to {plan.missed_radial_deg:03.0f}")) == (74, True)

@@ -410,6 +410,16 @@ def _astray(view: View, at: int) -> list[Run]:
     return view.runs(away, _ASTRAY_S)[:1]
 
 
+def _turned_too_little(view: View, run: Run) -> bool:
+    """Whether what leads off the line straight ahead was the turn, begun where it is due and to its side."""
+    seen, missed = view.seen, view.procedure.missed
+    side = 1.0 if missed.turn == "right" else -1.0
+    due = float(seen.alt_ft[run[0]]) > view.today_ft(missed.climb_to_ft) - view.tell_ft
+    due &= _short_of_nm(view, missed.turn_after, run[0]) < _AT_FIX_NM
+    off = float(np.median(apart(seen.track_deg[run[0] : run[1] + 1], missed.course_deg)))
+    return bool(due and missed.heading_deg is not None and off * side > _TURNED_DEG)
+
+
 def _off_straight(view: View, row: Row, at: int) -> list[Finding]:
     """What is to be said of a climb that leads away from the line straight ahead."""
     course = view.procedure.missed.course_deg
@@ -421,6 +431,9 @@ def _off_straight(view: View, row: Row, at: int) -> list[Finding]:
         what = (
             f"{worst:.0f} degrees off {course:03.0f} straight ahead for {run[2]:.0f} s, {beside_nm:.1f} NM beside it."
         )
+        if _turned_too_little(view, run):
+            flown, wanted = mean_deg(view.seen.track_deg[part]), float(view.procedure.missed.heading_deg or 0.0)
+            what = f"turned only to {flown:03.0f}, for {run[2]:.0f} s, where heading {wanted:03.0f} is published."
         one = view.finding(row, run, worst, "deg", what, error=74, critical=beside_nm > row.limit["straight_nm"])
         found.append(replace(one, failed=run[2] >= view.rubric.prompt_s))
     return found
