@@ -175,6 +175,7 @@ def test_a_damaged_notebook_is_told_in_one_sentence(tmp_path, text):
 
 @pytest.mark.parametrize("text", ["<<<<<<< marks of a merge", "{}", "[]"])
 def test_a_damaged_page_is_told_in_one_sentence(tmp_path, text):
+    """Definition: what a merge or an editor left in the page's file is named, and stays as it is."""
     (tmp_path / "static").mkdir()
     (tmp_path / "package.json").write_text(text, encoding="utf-8")
     with pytest.raises(BadData, match=r"package\.json is damaged: expected JSON with jupyterlab"):
