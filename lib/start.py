@@ -369,7 +369,10 @@ def run_tests(words):
         say("only pytest runs, as you gave words for it; 'test' alone checks style, types and floors as well.")
         return hand_over([*pytest, *words])
     failed = complaints()
-    code = subprocess.call(pytest, env=inside())
+    # Hundreds of processes load the course: what it compiles to is kept, and beside the environment, not in the tree.
+    kept = dict(inside(), PYTHONPYCACHEPREFIX=str(VENV / "compiled"))
+    kept.pop("PYTHONDONTWRITEBYTECODE", None)
+    code = subprocess.call(pytest, env=kept)
     if failed:
         say("the tests are above; before them these complained: " + ", ".join(failed) + ".")
     return code or (1 if failed else 0)

@@ -12,7 +12,7 @@ from needlework.world import aircraft, procedure, weather
 # One worker flies the clean flights that the faulty ones are held against, and keeps no more than these.
 pytestmark = pytest.mark.xdist_group("reference")
 FLIGHTS_EACH = 130
-OTHER_FLIGHTS_EACH = 60
+OTHER_FLIGHTS_EACH = 40
 FAULTY_EACH = 24
 WAYS = [
     ("saltmarsh", "OVK", "finch"),

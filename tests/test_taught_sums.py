@@ -8,7 +8,7 @@ from needlework.exercises import judging
 from needlework.exercises.catalogue import QUESTIONS
 from needlework.exercises.verdicts import Outcome
 
-STUDENTS = 200
+STUDENTS = 80
 VARIATION_DEG = 13
 
 
