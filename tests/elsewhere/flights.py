@@ -69,11 +69,11 @@ class Case:
         """Debrief it as the command does, one report an approach. Raises BadData where it is refused."""
         options = PARSER.parse_args(["debrief", str(self.path), *self.said[way]])
         flown, craft = procedure.load(options.procedure), aircraft.load(options.aircraft)
-        return [
-            flights.judged(options, part, flown, craft)
-            for track in tracklog.flights(tracklog.read(self.path))
-            for part in approaches(track, flown, options.category or craft.category)
-        ]
+        tracks = tracklog.flights(tracklog.read(self.path))
+        if not options.passage:
+            category = options.category or craft.category
+            tracks = [part for track in tracks for part in approaches(track, flown, category)]
+        return [flights.judged(options, track, flown, craft) for track in tracks]
 
 
 @dataclass(frozen=True)
