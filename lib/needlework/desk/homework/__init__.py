@@ -17,12 +17,5 @@ __all__ = ["Desk", "default_desk", "settings_for"]
 class Desk(Given, Taken, Marked, OfTheClass, HandedBack):
     """One desk: ``source``, ``release``, ``submitted``, ``autograded``, ``feedback``, a gradebook, and the results.
 
-    Parameters
-    ----------
-    folder : pathlib.Path
-        Its folder, outside the course's own.
-    solutions : pathlib.Path
-        Where the solved lessons are.
-    named : str, optional
-        A folder of lessons of the instructor's own; by default the settings on the desk say which.
+    It is made as :class:`~needlework.desk.homework.place.Place` is.
     """
