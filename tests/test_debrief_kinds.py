@@ -277,6 +277,19 @@ def test_an_arc_left_for_elsewhere_is_not_complete(away):
     assert not [one for one in report.findings if one.row in ("way_round", "arc", "arc_join", "to_final")]
 
 
+@pytest.mark.parametrize(("up_ft", "left"), [(900.0, True), (300.0, False), (0.0, False)])
+def test_who_climbs_away_on_the_arc_has_left_it(up_ft, left):
+    """Definition: far above all that was held, and to the end of the recording, nobody flies the arc."""
+    track = recorded()
+    begun_s = next(part.start_s for part in judged(track).parts if "arc" in part.text)
+    flown = track.part(track.time_s < begun_s + 240.0)
+    climb_ft = np.clip((flown.time_s - begun_s - 30.0) * 800.0 / 60.0, 0.0, up_ft)
+    report = judged(dataclasses.replace(flown, alt_ft=flown.alt_ft + climb_ft))
+    away_s = next((part.start_s for part in report.parts if part.text == "after the procedure"), np.inf)
+    assert (away_s < begun_s + 60.0) == left
+    assert (report.verdict == "not complete" and not report.findings) or not left
+
+
 def test_the_wrong_way_from_the_leg_on_is_no_way_elsewhere():
     """Definition: an arc that was never held the right way was not broken off."""
     start = np.deg2rad(18 - 12)
