@@ -7,6 +7,7 @@ another one when the table says so and when it lies within the other's time, or 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -15,6 +16,7 @@ from needlework.debrief.findings import Finding
 TOO_WEAK = "too little climb"
 _SOON_S = 30.0
 _WHOLE = 1e9
+_EVER = math.inf  # before it as well
 _GREW_NM = 0.25
 _FAST_FPM = 1300.0  # three degrees at a ground speed of half as much again as usual, and a little more
 _PASSING_S, _BACK_S_DEG = 60.0, 12.0
@@ -43,10 +45,11 @@ _EXPLAINS: dict[str, dict[str, float]] = {
             "missed_turn",
             "after_missed_floor",
             "level",
+            "sink",
             "vdp",
             "path_low",
         ),
-        _WHOLE,
+        _EVER,  # one setting, from the first descent on
     ),
     "circle": dict.fromkeys(_OF_A_CIRCLE, 90.0),
     "arc_join/79": {
@@ -59,7 +62,8 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "needle_before_final/19": {"outbound/81": _WHOLE, "outbound/16": _WHOLE, "cone": _SOON_S},
     "outbound/9": {"needle_before_final": 240.0, "cone": _SOON_S, "course_set/12": _SOON_S},
     "needle_before_final/18": {"outbound/81": _WHOLE},
-    "outbound/63": dict.fromkeys(("needle_before_final/63", "turn_heading", "turn_time"), _WHOLE),
+    # Of the leg that was flown beside it, nothing was left for its own time.
+    "outbound/63": {**dict.fromkeys(("needle_before_final/63", "turn_heading"), _WHOLE), "turn_time": _EVER},
     "outbound/95": {"cone": 120.0},
     "outbound/16": {"needle_before_final": 150.0, "cone": _SOON_S},
     "outbound/81": {"needle_before_final": 150.0, "cone": _SOON_S},
@@ -78,7 +82,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "turn_side/88": {"cone": _WHOLE, "turn_heading": _WHOLE},
     "turn_heading": {"turn_time": _WHOLE, "to_final": _WHOLE},
     "turn_time": {"cone/13": _WHOLE, "established_first": _WHOLE},
-    "turn_limit": {"to_final": _SOON_S, "turn_time": _WHOLE},
+    "turn_limit": {"to_final": _SOON_S, "turn_time": _EVER},  # so far out, whatever the clock said
     "course_set": {
         "needle_before_final": 90.0,
         "needle_final": 90.0,
@@ -134,8 +138,8 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "in_sight": {"vdp": _WHOLE, "sink": _WHOLE, "path_low": _WHOLE},
     "vdp": {"sink": _SOON_S, "path_low": _WHOLE},
     "path_low": {"sink": _SOON_S},
-    "mda_high/68": {"after_missed_level/68": _WHOLE, "gate": _WHOLE},
-    "circling/75": {"mda/75": _WHOLE, "path_low": _WHOLE},
+    "mda_high/68": {"after_missed_level/68": _EVER, "gate": _WHOLE},
+    "circling/75": {"mda/75": _EVER, "path_low": _WHOLE},  # the same altitude, from the final on
     "mda/75": {"floor": _SOON_S},
     "circling/96": {"path_low": _WHOLE},
     "circling/97": {"circling/99": _WHOLE},
@@ -151,7 +155,8 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "missed_turn/85": {"missed_track": _WHOLE, "hold_entry": _WHOLE},
     "missed_track": {"hold_entry": _SOON_S},
     "hold_side": {"hold_entry": _WHOLE, "hold_wind": _WHOLE, "hold_leg": _WHOLE, "hold_track": _WHOLE},
-    "hold_track/63": {"hold_wind": _WHOLE, "hold_entry": _WHOLE, "hold_leg": _WHOLE},
+    # The entry was flown about that line, too.
+    "hold_track/63": {"hold_wind": _WHOLE, "hold_entry": _EVER, "hold_leg": _WHOLE},
     "hold_entry/84": {"hold_leg/52": 0.0, "hold_leg/84": _WHOLE},
     "hold_entry": {"hold_wind": 0.0},
     "hold_leg": {"hold_entry": _WHOLE},
@@ -195,21 +200,9 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
         return finding.error == 83  # no leg of the turn was flown: all of its time went into the one before
     if (finding.row, other.row) == ("hold_leg", "missed_track"):
         return other.part == "hold"  # the radial was still on its way to a fix that was never reached
-    if (finding.row, finding.error, other.row) == ("hold_track", 63, "hold_entry"):
-        return True  # the entry was flown about that line, too
-    if (finding.row, finding.error) == ("floor", 68) and (other.row in explained or f"{other.row}/68" in explained):
-        return other.row in explained or other.error == 68  # one setting, from the first descent on
-    if (finding.row, finding.error, other.row, other.error) == ("mda_high", 68, "after_missed_level", 68):
-        return True
-    if (finding.row, finding.error, other.row, other.error) == ("circling", 75, "mda", 75):
-        return True  # the same altitude, from the final on
-    if (finding.row, finding.error, other.row) == ("outbound", 63, "turn_time"):
-        return True  # of the leg that was flown beside it, nothing was left for its own
-    if (finding.row, other.row) == ("turn_limit", "turn_time"):
-        return True  # so far out, whatever the clock said
     after = explained.get(other.row, explained.get(f"{other.row}/{other.error}"))
-    if after is None:
-        return False
+    if after is None or after == _EVER:
+        return after == _EVER
     if finding.row == "arc" and other.row == "arc_join" and finding.error == 26:
         return True  # a weave begins where the arc does, wherever it was widest
     if finding.row == "arc" and other.row == "arc_join":  # grew after the turn, or was held on purpose
