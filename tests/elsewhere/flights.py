@@ -24,8 +24,7 @@ from typing import Any
 
 from needlework.basis.errors import BadData
 from needlework.course import flights
-from needlework.debrief import Debrief, approaches
-from needlework.flying import tracklog
+from needlework.debrief import Debrief
 from needlework.world import aircraft, procedure
 
 HERE = Path(__file__).resolve().parent
@@ -69,11 +68,8 @@ class Case:
         """Debrief it as the command does, one report an approach. Raises BadData where it is refused."""
         options = PARSER.parse_args(["debrief", str(self.path), *self.said[way]])
         flown, craft = procedure.load(options.procedure), aircraft.load(options.aircraft)
-        tracks = tracklog.flights(tracklog.read(self.path))
-        if not options.passage:
-            category = options.category or craft.category
-            tracks = [part for track in tracks for part in approaches(track, flown, category)]
-        return [flights.judged(options, track, flown, craft) for track in tracks]
+        parts = flights.recorded(options, str(self.path), flown, craft)
+        return [flights.judged(options, part, flown, craft) for part in parts]
 
 
 @dataclass(frozen=True)

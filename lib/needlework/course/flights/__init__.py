@@ -218,10 +218,7 @@ def _debrief(options: argparse.Namespace) -> int:
         raise BadData(f"debrief needs --procedure: expected one of {', '.join(procedure.names())}, or a file")
     flown = procedure.load(options.procedure)
     craft = aircraft.load(options.aircraft) if options.aircraft else None
-    tracks = [track for name in options.track for track in tracklog.flights(tracklog.read(name))]
-    if not options.passage:
-        category = options.category or (craft.category if craft is not None else "A")
-        tracks = [part for track in tracks for part in debrief.approaches(track, flown, category)]
+    tracks = [part for name in options.track for part in recorded(options, name, flown, craft)]
     tracks.sort(key=lambda track: track.start_utc.timestamp() if track.start_utc else 0.0)
     folder = _out(options)
     _made(folder)
@@ -240,6 +237,17 @@ def _debrief(options: argparse.Namespace) -> int:
         print(history.text(history.kept()), end="")
     _tell_remarks(flown)
     return 1 if left_out else 0
+
+
+def recorded(
+    options: argparse.Namespace, name: str, flown: procedure.Procedure, craft: aircraft.Aircraft | None
+) -> list[Track]:
+    """Read a recording: each approach in it, or each flight where a passage is judged on its own."""
+    tracks = tracklog.flights(tracklog.read(name))
+    if options.passage:
+        return list(tracks)
+    category = options.category or (craft.category if craft is not None else "A")
+    return [part for track in tracks for part in debrief.approaches(track, flown, category)]
 
 
 def _tell_remarks(flown: procedure.Procedure) -> None:
