@@ -260,8 +260,7 @@ def debrief(
         procedure, about = elsewhere
         seen, cut = shown(procedure)
     _heights_make_sense(seen, cut)
-    has_line = any(line.category == chosen for line in procedure.minimums.circling)
-    circles = has_line and circled(cut, seen, procedure) is not None
+    circles = procedure.may_circle(chosen) and circled(cut, seen, procedure) is not None
     published_mda_ft = procedure.mda_ft(chosen, remote=day.remote, step_down=day.step_down, circling=circles)
     field_ft = procedure.airport.elevation_ft
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TypeAlias
 
@@ -298,8 +298,7 @@ class View:
     @property
     def circles(self) -> bool:
         """Whether it was circled to land where the procedure has minimums for that."""
-        lines = self.procedure.minimums.circling
-        return self.split.circled is not None and any(line.category == self.category for line in lines)
+        return self.split.circled is not None and self.procedure.may_circle(self.category)
 
     @property
     def missed_ft(self) -> float:
@@ -414,6 +413,11 @@ class View:
             sure=sure,
             failed=sure and beyond and length >= self.rubric.prompt_s and row.source in self.rubric.standard_sources,
         )
+
+    def told_in(self, kind: Kind, found: Finding) -> Finding:
+        """A finding told as one of a part that was due, where the flight was filed otherwise as none was flown."""
+        piece = next((piece for piece in self.split.pieces if piece.kind == kind), None)
+        return found if piece is None else replace(found, segment=piece.text, part=piece.segment)
 
     def unclear(self, row: Row, mask: Mask, short_ft: Floats, of_what: str) -> list[Finding]:
         """At most one finding that says that the heights of the recording allow no verdict."""

@@ -158,13 +158,7 @@ def _flown_past(view: View, row: Row, run: Run, past_nm: float, turn: str) -> Fi
     before = f"without holding; {turn}" if critical else f"before {turn}, which"
     what = f"flew on {past_nm:.1f} NM past {view.procedure.hold.fix} {before} begins at the fix."
     found = view.finding(row, run, past_nm, "NM", what, error=84, critical=critical)
-    return replace(_of_the_hold(view, found), failed=past_nm > row.limit["failed_nm"])
-
-
-def _of_the_hold(view: View, found: Finding) -> Finding:
-    """A finding told as one of the hold, where the flight was filed otherwise because none was flown."""
-    piece = next((piece for piece in view.split.pieces if piece.segment == "hold"), None)
-    return found if piece is None else replace(found, segment=piece.text, part=piece.segment)
+    return replace(view.told_in("hold", found), failed=past_nm > row.limit["failed_nm"])
 
 
 def _never_turned(view: View, row: Row, arrived: int) -> Finding | None:
@@ -181,7 +175,7 @@ def _never_turned(view: View, row: Row, arrived: int) -> Finding | None:
     what = f"flew on {past_nm:.1f} NM past {view.procedure.hold.fix} and never turned into the hold."
     beyond_nm = past_nm - _leg_nm(view, arrived)
     found = view.finding(row, run, past_nm, "NM", what, error=84, critical=beyond_nm > row.limit["critical_nm"])
-    return replace(_of_the_hold(view, found), failed=True)
+    return replace(view.told_in("hold", found), failed=True)
 
 
 def _turned_away(view: View, row: Row, arrived: int) -> Finding | None:
@@ -701,7 +695,7 @@ def _circles(view: View, row: Row) -> Finding | None:
         next_time=said,
         critical=False,
     )
-    return replace(_of_the_hold(view, found), failed=True)
+    return replace(view.told_in("hold", found), failed=True)
 
 
 def _short_of_fix(view: View, row: Row) -> Finding | None:
@@ -766,11 +760,11 @@ def _far_out(view: View, row: Row) -> list[Finding]:
         turned = any(abs(turn) > _BEGUN_TURN_DEG for turning, turn in _turns(view, arrived) if turning[0] < run[0])
         if not turned:
             what = f"flew on {worst + leg_nm:.1f} NM past {view.procedure.hold.fix} with no turn back, {ends}"
-            return [_of_the_hold(view, view.finding(row, run, worst, "NM", what, error=84))]
+            return [view.told_in("hold", view.finding(row, run, worst, "NM", what, error=84))]
         what = f"{worst + leg_nm:.1f} NM outbound, {ends}"
         cause, said = _by_number(view)
         found = view.finding(row, run, worst, "NM", what, error=52, cause=cause, next_time=said)
-        return [_of_the_hold(view, found)]
+        return [view.told_in("hold", found)]
     return []
 
 

@@ -36,10 +36,7 @@ _PLAIN_DEG, _BANKED_DEG_S = 55.0, 0.6
 _AT_FIX_NM, _THERE_NM = 0.5, 0.6
 _ROUND_DEG, _ELSEWHERE_NM = 330.0, 2.0  # once round, and beyond what an entry leaves the fix by
 _ELSEWHERE_DEG, _OTHER_END_DEG = 60.0, 150.0  # nothing like the radial, and its other end
-_STRAIGHT_TO_NM, _STRAIGHT_TO_DEG = (
-    2.0,
-    8.0,
-)  # nearer than that the bearing turns with any error
+_STRAIGHT_TO_NM, _STRAIGHT_TO_DEG = 2.0, 8.0  # nearer the bearing turns with any error
 _FAR_OFF = 1.5  # of the tolerance of a heading
 _OUTWARD_DEG, _TURNED_ON_DEG = 15.0, 10.0
 _ASTRAY_S, _ASTRAY_DEG = 20.0, 15.0  # of a heading straight ahead, off the line and away from it
@@ -463,9 +460,7 @@ def _never_met(view: View, row: Row, at: int) -> list[Finding]:
     usual = float(np.median(off[outward]))
     cause = "the radial flown from its other end: its reciprocal" if usual > _OTHER_END_DEG else ""
     critical = elsewhere > 0.0 or usual > _ELSEWHERE_DEG
-    found = view.finding(row, run, usual, "deg", what, error=63, cause=cause, critical=critical)
-    piece = next((piece for piece in view.split.pieces if piece.kind == "out"), None)
-    return [found if piece is None else replace(found, segment=piece.text, part=piece.segment)]
+    return [view.told_in("out", view.finding(row, run, usual, "deg", what, error=63, cause=cause, critical=critical))]
 
 
 def _held_elsewhere(view: View, since: int) -> float:

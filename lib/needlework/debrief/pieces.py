@@ -153,12 +153,11 @@ def outcome(seen: Seen, procedure: Procedure, category: str) -> tuple[Outcome, i
 
 def _came_round(seen: Seen, procedure: Procedure, category: str, lowest: int) -> bool:
     """Whether a climb from low on the final led no higher than a circle to land, near the field, and down there."""
-    lines = [line.mda_ft for line in procedure.minimums.circling if line.category == category]
     field_ft = procedure.airport.elevation_ft
-    if not lines or seen.alt_ft[-1] > field_ft + _DOWN_FT + seen.tell_ft:
+    if not procedure.may_circle(category) or seen.alt_ft[-1] > field_ft + _DOWN_FT + seen.tell_ft:
         return False
     near = away_nm(seen, procedure, "threshold")[lowest:].max() < _CIRCLE_NM
-    return bool(near and seen.alt_ft[lowest:].max() < max(lines) + _BACK_FT)
+    return bool(near and seen.alt_ft[lowest:].max() < procedure.mda_ft(category, circling=True) + _BACK_FT)
 
 
 def on_the_runway_ft(seen: Seen, ended: Outcome, procedure: Procedure) -> float | None:

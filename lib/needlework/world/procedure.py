@@ -307,6 +307,10 @@ class Procedure:
         known = one_of(line.category for line in lines)
         raise BadData(f"{self.name} has no {kind} minimums for category {category}: expected {known}")
 
+    def may_circle(self, category: str = "A") -> bool:
+        """Whether the procedure has minimums of a category for a circle to land."""
+        return any(line.category == category for line in self.minimums.circling)
+
     def has_vdp(self, *, remote: bool = False) -> bool:
         """Whether a visual descent point may be used; ``remote``: with another field's altimeter setting."""
         return not (remote and self.minimums.vdp_not_with_remote) and any(fix.name == "VDP" for fix in self.fixes)
