@@ -140,6 +140,16 @@ def test_two_settings_explain_the_level_parts_as_well(put_right_from):
     )
 
 
+@pytest.mark.parametrize("kind", ["pressure", "unknown"])
+@pytest.mark.parametrize("off_ft", [-600.0, 350.0])
+def test_one_altitude_held_for_long_does_not_outvote_the_rest(put_right_from, kind, off_ft):
+    """Definition: an altitude chosen once is one witness of the setting, in however many laps it was held."""
+    chosen = [(35.0, above, 120.0) for above in (3200.0, 2800.0, 1800.0, 500.0)]
+    height = put_right_from([*chosen, *[(off_ft, 3300.0, each) for each in (90.0, 130.0, 650.0)]], kind)
+    assert abs(put_back_ft(height, FIELD_FT + 3300.0 + off_ft, 0.0, 0.0) - FIELD_FT - 3300.0 - off_ft) < 50.0  # feet
+    assert float(height.within_at_ft(np.array([FIELD_FT + 3300.0]))[0]) < abs(off_ft) / 2
+
+
 def test_heights_far_above_everything_prove_nothing_too_high():
     """Definition: level parts that all lie 300 ft high are a setting or a habit, nothing flown through."""
     track = recorded()

@@ -52,6 +52,7 @@ _HELD_FT = 22.0  # how steadily a published altitude is held from one level part
 _BEFORE = 2.0  # level parts that this is worth, before those of the flight are seen
 _MOST_AGREE = 0.5  # of the level flight
 _LEVEL_FPM, _LEVEL_S = 200.0, 30.0
+_WITNESS_S = 120.0  # held so long, an altitude says all it can
 _A_FEW = 0.15  # of the level flight at one setting
 _MOST_OFF_FT = 450.0  # ellipsoid to sea level is a hundred metres at most; more is no offset
 _DATUM_FT = 165.0  # fifty metres: more than any error of a satellite height, the table of the geoid and the air
@@ -312,12 +313,29 @@ def _two_settings(levels: list[_Level], best: _Model) -> bool:
     Then either may be the recorder's, and the other the pilot's altitude.
     """
     left = np.array([level.off_ft - best.offset_ft - best.share * level.above_ft for level in levels])
-    weight = np.minimum([level.length_s for level in levels], 120.0)
+    weight = _weights(levels)
     with_it, others = np.abs(left) < _ALIKE_FT, np.abs(left) > _FAR_APART_FT
     if not others.any():
         return False
     alike = others & (np.abs(left - np.median(left[others])) < _ALIKE_FT)
     return bool(alike.sum() > 1 and weight[alike].sum() > _MOST_AGREE * weight[with_it].sum())
+
+
+def _weights(levels: list[_Level]) -> Floats:
+    """What each level part says of the recording: an altitude chosen once is one witness, however often it was held.
+
+    So the laps of a hold at an altitude that was remembered wrongly do not outvote the rest of the flight.
+    """
+    weight = np.minimum([level.length_s for level in levels], _WITNESS_S) / _WITNESS_S
+    for number, level in enumerate(levels):
+        same = [
+            each
+            for each, other in enumerate(levels)
+            if other.published_ft == level.published_ft and abs(other.off_ft - level.off_ft) < _ALIKE_FT
+        ]
+        if number == same[0]:
+            weight[same] /= max(1.0, float(weight[same].sum()))
+    return np.asarray(weight)
 
 
 def _contradicted(levels: list[_Level], offset_ft: float, share: float) -> bool:
@@ -487,7 +505,7 @@ def _fit(levels: list[_Level], offset_ft: float, share: float) -> _Model:
     """
     off = np.array([level.off_ft for level in levels])
     above = np.array([level.above_ft for level in levels])
-    weight = np.minimum([level.length_s for level in levels], 120.0) / 120.0
+    weight = _weights(levels)
     free = 2 if share else 1
     design = np.column_stack([np.ones_like(above), above])[:, :free]
     pull = np.diag([1.0 / offset_ft**2, 1.0 / share**2 if share else 0.0][:free])
