@@ -138,6 +138,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "in_sight": {"vdp": _WHOLE, "sink": _WHOLE, "path_low": _WHOLE},
     "vdp": {"sink": _SOON_S, "path_low": _WHOLE},
     "path_low": {"sink": _SOON_S},
+    "fix_high": {"mda_high/100": _WHOLE},
     "mda_high/68": {"after_missed_level/68": _EVER, "gate": _WHOLE},
     "circling/75": {"mda/75": _EVER, "path_low": _WHOLE},  # the same altitude, from the final on
     "mda/75": {"floor": _SOON_S},

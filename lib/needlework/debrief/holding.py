@@ -490,11 +490,13 @@ def hold_track(view: View, row: Row) -> Judgement:
         if not ending.any():
             continue
         judged = True
-        least = float(np.abs(off[ending]).min())
+        least, unsure_deg = float(np.abs(off[ending]).min()), float(view.unsure_deg[ending].max())
         worst_deg = max(worst_deg, least)
-        if least > row.limit["limit_deg"] + float(view.unsure_deg[ending].max()):
+        # Beyond half scale no line is held; beyond the tolerance it is not passed.
+        if least > view.rubric.established_deg + unsure_deg:
             what = f"inbound {least:.0f} degrees or more off {course:03.0f} up to the fix."
-            findings.append(view.finding(row, lap.inbound, least, "deg", what, error=82))
+            beyond = least > row.limit["limit_deg"] + unsure_deg
+            findings.append(view.finding(row, lap.inbound, least, "deg", what, error=82, beyond=beyond))
     if not judged:
         return not_judged(row, "The way inbound was too short or too near the station to tell.")
     return view.judged(row, worst_by_part(findings), worst=f"{worst_deg:.0f}")

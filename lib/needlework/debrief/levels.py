@@ -20,6 +20,7 @@ _SAME_FT = 70.0  # two level parts at one altitude, with an excursion between th
 _AT_IT_FT = 100.0  # above the altitude of a leg: flown at it
 _OFF_S = 5.0
 _PUT_RIGHT_S, _PLAIN = 15.0, 1.5  # times the limit
+_NOT_PROMPT = 2.0  # times the limit: who levels off with it in mind gets nowhere near
 _COARSE_FT, _MEANT_FT = 50.0, 500.0
 _SWUNG = 3  # times up again: once or twice are excursions
 _SPEED_S = 10.0
@@ -28,6 +29,7 @@ _WORKED_OUT_S = 40.0  # gusts and turns make a speed that is worked out rough
 _KEPT_S = 60.0  # a speed worked out, kept beyond tolerance and uncertainty for so long, was flown
 _BEFORE_S = 120.0
 _SLOW_S = 30.0  # no gust
+_BELOW_KT = 2.0  # below the threshold speed: what a needle is read to
 _PERHAPS_KT, _PERHAPS_S = 3.0, 60.0
 _SPEED_GRAIN_KT = 4.0  # of gusts and positions in a speed that is worked out
 _BANKED_S, _ROUGH, _FLYING_KT = 3.0, 3.0, 50.0
@@ -183,7 +185,9 @@ def after_missed_level(view: View, row: Row) -> Judgement:
         length = view.runs(since & (view.numbers < run[0]) & (np.abs(seen.alt_ft - wanted) < limit), _HELD_S)
         sure = bool(worst > limit + view.seen.height.above_ft + float(view.tell_at_ft[run[0] : run[1] + 1].max()))
         error, cause = (68, SET_HIGH) if view.seen.height.set_high else (64 if length else 58, "")
-        findings.append(view.finding(row, run, worst, "ft", what, error=error, cause=cause, sure=sure))
+        found = view.finding(row, run, worst, "ft", what, error=error, cause=cause, sure=sure)
+        far = sure and worst > _NOT_PROMPT * limit  # however soon it ended
+        findings.append(replace(found, failed=found.failed or far))
     if not findings and (high[since] < -(limit + view.tell_at_ft[since])).any():
         return not_judged(row, "The missed approach altitude was left downwards; that is another row's matter.")
     most = float(np.abs(seen.alt_ft[since] - wanted).max())
@@ -259,14 +263,16 @@ def speeds(view: View, row: Row, low_kt: Floats, high_kt: Floats) -> Judgement:
         return not_judged(row, "That part was not flown.")
     over = np.where(known, np.maximum(ias - high_kt, low_kt - ias), 0.0)
     findings = []
-    for run in _speed_runs(view, over > limit + 0.5, ias > high_kt):
+    least_kt = view.aircraft.threshold_kt if view.aircraft else 0.0
+    # Where an aim lies above the threshold speed by less than its tolerance, slower than that is slow all the same.
+    slow = known & (low_kt > least_kt) & (ias < least_kt - np.maximum(unsure_kt, _BELOW_KT))
+    for run in _speed_runs(view, (over > limit + 0.5) | _lasting(view, slow, _SLOW_S), ias > high_kt):
         part = slice(run[0], run[1] + 1)
         worst = run[0] + int(np.nanargmax(over[part]))
         fast = ias[worst] > high_kt[worst]
         aim = high_kt[worst] if fast else low_kt[worst]
         what = f"{ias[worst]:.0f} kt where {aim:.0f} was wanted, for {run[2]:.0f} s."
         error, cause = (32 if fast and row.segment == "final" else 67), ""
-        least_kt = view.aircraft.threshold_kt if view.aircraft else 0.0
         if ias[worst] + unsure_kt[worst] < least_kt:
             what = f"{ias[worst]:.0f} kt where {aim:.0f} was wanted, below the threshold speed of {least_kt:.0f} kt, "
             what += f"for {run[2]:.0f} s."
@@ -302,6 +308,14 @@ def _speed_runs(view: View, beyond: Mask, fast: Mask) -> list[Run]:
             longest = max(own, key=lambda run: run[2])  # where it is told
             found.append((longest[0], own[-1][1], length))
     return sorted(found)
+
+
+def _lasting(view: View, mask: Mask, least_s: float) -> Mask:
+    """Samples of a mask in runs of so long."""
+    lasting = np.zeros(len(mask), dtype=bool)
+    for first, last, _ in view.runs(mask, least_s):
+        lasting[first : last + 1] = True
+    return lasting
 
 
 def _speed_not_known(view: View, row: Row, over: Floats, known: Mask, unsure_kt: Floats) -> Judgement | None:

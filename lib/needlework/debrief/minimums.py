@@ -9,6 +9,7 @@ import numpy as np
 from needlework.debrief.evidence import View
 from needlework.debrief.final import landed, on_final
 from needlework.debrief.findings import Finding, Judgement, Mask, Run, not_judged, worst_only
+from needlework.debrief.floors import floors_ft
 from needlework.debrief.levels import SET_HIGH
 from needlework.debrief.pieces import off_the_runway
 from needlework.debrief.rubric import Row
@@ -29,6 +30,7 @@ _ABOVE_FIELD_FT, _SAME_FT = 200.0, 60.0  # level flight below the MDA, and no fl
 _PLAINLY = 2.0  # times what the recording is unsure of: no tenth of a mile, and no height, explains it
 _A_TENTH_S = 5.0  # the last digit of a DME at 70 kt: where heights are unsure, so little may be theirs
 _ACT_S = 5.0  # from losing sight to climbing
+_NEAR_FLOOR_FT = 150.0  # above a floor: level there until its fix
 _NOT_NEAR_FT = 300.0  # so far above them, keeping to the minimums was never asked
 _FT_NM = NM_M / FT_M
 
@@ -342,13 +344,49 @@ def _too_shallow(view: View, row: Row, on: Mask, limit: float) -> Judgement | No
     over = float(seen.alt_ft[at]) - view.mda_ft
     if over <= limit + view.tell_ft:
         return None
-    what = f"still {over:.0f} ft above minimums at the missed approach point, on the way down all the time."
+    how, error, cause, said = _why_above(view, at)
+    what = f"still {over:.0f} ft above minimums at the missed approach point, {how}."
     sure = over > limit + view.tell_ft + seen.height.above_ft
-    error, cause = (68, SET_HIGH) if seen.height.set_high else (37, "")
+    if seen.height.set_high:
+        error, cause, said = 68, SET_HIGH, ""
     run = (at, at, seen.step_s)
-    found = view.finding(row, run, over, "ft", what, error=error, cause=cause, sure=sure, beyond=False)
+    found = view.finding(
+        row, run, over, "ft", what, error=error, cause=cause, next_time=said, sure=sure, beyond=False
+    )
     far = over > row.limit["far_ft"] + view.tell_ft + seen.height.above_ft
     return view.judged(row, [replace(found, failed=sure and far)])
+
+
+def _why_above(view: View, at: int) -> tuple[str, int, str, str]:
+    """Why the minimums were not reached: how it was flown, number of the error, cause and cure where it has its own.
+
+    Each explanation makes so many feet of it: those above the altitude of the final fix as it was passed; those that
+    the descent, as steep as it was flown, makes of the miles that were level past the fix; and those that a path to
+    the minimums, begun at the fix, would have made more. The one that makes most is told.
+    """
+    seen, fix = view.seen, view.procedure.final_fix
+    leg = next((leg for leg in view.procedure.legs if leg.end == fix and leg.segment != "final"), None)
+    here = np.flatnonzero(on_final(view) & (view.final_along_nm >= view.along_of(fix)) & (view.numbers <= at))
+    slow = "on the way down all the time", 37, "", ""
+    if leg is None or leg.minimum_ft is None or len(here) < 2:
+        return slow
+    moved_nm = np.diff(view.final_along_nm[here])
+    level = np.abs(seen.vs_fpm[here][1:]) < _LEVEL_FPM + seen.vs_grain_fpm
+    floors = floors_ft(view)[here][1:]
+    waits = level & ~(seen.alt_ft[here][1:] < floors + _NEAR_FLOOR_FT + view.tell_ft)  # on a floor it has to
+    down_ft = float(seen.alt_ft[here[0]] - seen.alt_ft[at])
+    level_nm = float(moved_nm[waits].sum())
+    steep_ft_nm = down_ft / max(float(moved_nm[~level].sum()), 0.1)
+    published_ft = view.today_ft(leg.minimum_ft if leg.at_end_ft is None else leg.at_end_ft)
+    high_ft, late_ft = float(seen.alt_ft[here[0]]) - published_ft, level_nm * steep_ft_nm
+    shallow_ft = float(seen.alt_ft[at]) - view.mda_ft - high_ft - late_ft
+    if high_ft > max(late_ft, shallow_ft):
+        how = f"from {high_ft:.0f} ft above {published_ft:,.0f} ft at {fix}"
+        return how, 100, "", ""
+    if late_ft > shallow_ft:
+        how = f"level for {level_nm:.1f} NM past {fix} before it went on down"
+        return how, 100, "the descent begun late: level on past the final fix", "at the final fix: down"
+    return slow
 
 
 def vdp(view: View, row: Row) -> Judgement:

@@ -19,6 +19,7 @@ from needlework.debrief.visual import broken_off
 from needlework.trade.vor import FULL_SCALE_DEG
 
 _SOON_S = 60.0  # a recording that ends sooner after something was due says nothing about it
+_FAR_EARLY = 2.5  # times what is said
 _CLOCK_SHARE = 0.05  # of the distance by the clock: half a step of a timing box of 10 kt
 _LEVEL_FPM, _LEVEL_S = 120.0, 15.0
 _PAUSED = 0.25  # share of a climb: nobody saw more of it
@@ -75,8 +76,8 @@ def decision(view: View, row: Row) -> Judgement:
     seen, at = view.seen, view.climb_at
     final = on_final(view)
     gs_nm_s = float(np.median(seen.gs_kt[final])) / 3600.0 if final.any() else 0.025
-    grain = gs_nm_s * (seen.step_s / 2 + 60.0 * seen.alt_grain_ft / 500.0) + seen.position_nm
-    grain += _by_clock_nm(view)
+    recorded_nm = gs_nm_s * (seen.step_s / 2 + 60.0 * seen.alt_grain_ft / 500.0) + seen.position_nm
+    grain = recorded_nm + _by_clock_nm(view)
     allowed = max(row.limit["limit_nm"], row.limit["limit_s"] * gs_nm_s) + grain
     deadly = max(row.limit["critical_nm"], row.limit["critical_s"] * gs_nm_s) + grain
     if at is None:
@@ -95,7 +96,8 @@ def decision(view: View, row: Row) -> Judgement:
             run = (at, at, -late / max(gs_nm_s, 1e-3))
             cause = "the time of another ground speed, or the clock started early"
             found = view.finding(row, run, -late, "NM", what, error=38, cause=cause, critical=False)
-            return view.judged(row, [replace(found, failed=bool(-late > 2.0 * row.limit["early_nm"] + grain))])
+            # So early, no step of a timing box explains it.
+            return view.judged(row, [replace(found, failed=-late > _FAR_EARLY * row.limit["early_nm"] + recorded_nm)])
     landing, in_sight = broken_off(view)
     if late <= allowed or (landing and in_sight):  # gone around from the way down to a runway that was seen
         before = f", {-late:.1f} NM before the point" if late < -(row.limit["early_nm"] + grain) else ""

@@ -1,0 +1,94 @@
+"""Kinds of faults from the final fix on, each beside the near neighbour that is none or is another one."""
+
+import math
+
+import numpy as np
+import pytest
+from needlework.debrief import debrief
+from needlework.flying import reference_pilot
+from needlework.world import aircraft, procedure, weather
+from test_debrief_rows import FINCH, RUBRIC, holding, judged, recorded, the, with_columns
+from track_maker import SALTMARSH
+
+
+def only(report, key):
+    (found,) = report.judgement(key).findings
+    return found
+
+
+@pytest.mark.parametrize(("peak_ft", "failed"), [(170.0, False), (270.0, True)])
+def test_far_through_the_altitude_is_not_prompt(peak_ft, failed):
+    """ACS IR.VI.C.S7: 100 ft, put right promptly; common practice, no source: twice that is not, however short."""
+    track = recorded()
+    start_s = next(part.start_s for part in judged(track).parts if part.text.startswith("radial 165"))
+    bump_ft = np.interp(track.time_s, start_s + np.array([20.0, 40.0, 60.0]), [0.0, peak_ft, 0.0])
+    report = judged(with_columns(track, alt_ft=track.alt_ft + bump_ft))
+    assert [found.failed for found in report.judgement("after_missed_level").findings] == [failed]
+
+
+@pytest.mark.parametrize(("early_s", "failed"), [(40.0, False), (46.0, True)])
+def test_a_climb_by_the_clock_begun_far_too_early(early_s, failed):
+    """Common practice, no source: a little is said; three quarters of a mile are no step of a timing box."""
+    way, craft = procedure.load("tarvue"), aircraft.load("Finch")
+    day = weather.Day("Calm", "none", weather.parse("000/00"), 15.0, 1013.25)
+    track = reference_pilot.fly(way, craft, [day]).one(0).track()
+    clean = debrief(track, way, craft, rubric=RUBRIC)
+    climb_s = next(part.start_s for part in clean.parts if part.text == "the climb straight ahead")
+    early = np.interp(track.time_s + early_s, track.time_s, track.alt_ft)
+    alt_ft = np.where(track.time_s > climb_s - early_s - 20.0, early, track.alt_ft)
+    found = only(debrief(with_columns(track, alt_ft=alt_ft), way, craft, rubric=RUBRIC), "decision")
+    assert (found.error, found.critical, found.failed) == (38, False, failed)
+
+
+@pytest.mark.parametrize(("ias_kt", "critical"), [(67.0, []), (65.0, [True])])
+def test_climbed_slower_than_over_the_threshold(ias_kt, critical):
+    """Definition: where ten knots reach below the threshold speed, slower than that is slow all the same."""
+    track = recorded()
+    climbing = np.gradient(track.alt_ft, track.time_s) > 5.0
+    assert FINCH.climb_kt - 10.0 <= 65.0 < FINCH.threshold_kt - 2.0
+    report = judged(with_columns(track, ias_kt=np.where(climbing, ias_kt, 90.0)), craft=FINCH)
+    slow = [found for found in report.judgement("speed_after_missed").findings if "threshold speed" in found.what]
+    assert [found.critical for found in slow] == critical
+
+
+def by_profile(places_nm, feet):
+    """A flight at Saltmarsh with the altitudes of its final given by the distance past the station."""
+    track = recorded()
+    report = judged(track)
+    final = [part for part in report.parts if part.segment == "final"]
+    course = math.radians(the("saltmarsh").final_course_deg + SALTMARSH.declination_deg)
+    along = report.seen.east_nm * math.sin(course) + report.seen.north_nm * math.cos(course)
+    inside = (track.time_s >= final[0].start_s) & (track.time_s <= final[-1].end_s)
+    wanted = np.where(inside, np.interp(along, places_nm, feet), track.alt_ft)
+    before = (track.time_s < final[0].start_s) & (track.time_s > final[0].start_s - 300.0)
+    wanted = np.where(before, np.maximum(wanted, feet[0]), wanted)
+    last_ft = wanted[inside][-1]
+    after = track.time_s > final[-1].end_s
+    return with_columns(track, alt_ft=np.where(after, np.maximum(wanted, last_ft), wanted))
+
+
+@pytest.mark.parametrize(
+    ("places_nm", "feet", "row", "said"),
+    [
+        ([0.0, 4.8], [1800.0, 900.0], "mda_high", "fpm for the wrong speed"),
+        ([0.0, 2.4, 4.8], [1800.0, 1800.0, 920.0], "mda_high", "level for"),
+        ([0.0, 4.8], [2700.0, 1100.0], "fix_high", "still high at the final fix"),
+    ],
+    ids=["shallow", "late", "high at the fix"],
+)
+def test_why_the_minimums_were_not_reached(places_nm, feet, row, said):
+    """Definition: too shallow, begun late and begun too high end as far above; the path shows which."""
+    report = judged(by_profile(places_nm, feet))
+    told = [found for found in report.findings if found.row in ("mda_high", "fix_high")]
+    assert [found.row for found in told] == [row]
+    assert said in told[0].text
+
+
+@pytest.mark.parametrize(("beside", "verdict", "failed"), [(286, "missed", False), (298, "missed", True)])
+def test_beyond_half_scale_inbound_is_no_line_held(beside, verdict, failed):
+    """IPH4: half scale is established; ACS IR.III.B: three quarters is the tolerance."""
+    report = holding(((255, 60, -1), (75, None, -1), (beside, 130, -1), (75, 90, -1), (255, 60, -1)))
+    judgement = report.judgement("hold_track")
+    assert judgement.verdict == verdict
+    assert [found.failed for found in judgement.findings] == [failed]
+    assert judgement.findings[0].worst > 5.0
