@@ -2,11 +2,12 @@
 
 import numpy as np
 import pytest
+from needlework.debrief import Conditions, debrief
 from needlework.debrief.circling import side_not_authorised
 from needlework.flying.tracklog import Track
 from needlework.trade.units import NM_M
 from test_debrief_kinds import errors
-from test_debrief_rows import judged, recorded, steered, the
+from test_debrief_rows import RUBRIC, judged, recorded, steered, the
 from track_maker import EZRICK, SALTMARSH, WYGATE
 
 PATH_FT_NM, TOUCH_M = 318.0, 300.0  # a path of three degrees, down so far beyond the threshold
@@ -51,8 +52,11 @@ def continued(plan, along_nm, legs, alt_ft, straight=False, **habits):
     )
 
 
-def circle(plan, side, mda_ft, low_ft=0.0, low_nm=(4.6, 2.6), downwind_s=50, end_ft=0.0):
-    """Circled to the other end, broken off to this side (-1: left), so low for a part of the way, and landed."""
+def circle(plan, side, mda_ft, low_ft=0.0, low_nm=(4.6, 2.6), downwind_s=50, end_ft=0.0, b_ft=None):
+    """Circled to the other end, broken off to this side (-1: left), so low for a part of the way, and landed.
+
+    ``b_ft``: circling minimums of category B, where other than published.
+    """
     way = the(plan.name)
     heading, back = way.runway.heading_deg, (way.runway.heading_deg + 180.0) % 360.0
     legs = [(way.final_course_deg, 1, 0), (heading + 45.0 * side, 40, 0), (heading, downwind_s, 0), (back, 90, -side)]
@@ -69,7 +73,11 @@ def circle(plan, side, mda_ft, low_ft=0.0, low_nm=(4.6, 2.6), downwind_s=50, end
 
     away_nm = plan.threshold_nm - 1.2
     track = continued(plan, away_nm, legs, alt_ft, straight=True, below_mda_ft=plan.mda_ft - mda_ft)
-    return judged(track, plan.name, in_sight=True)
+    if b_ft is not None:
+        lines = tuple(line.model_copy(update={"mda_ft": {"B": b_ft}.get(line.category, line.mda_ft)})
+                      for line in way.minimums.circling)  # fmt: skip
+        way = way.model_copy(update={"minimums": way.minimums.model_copy(update={"circling": lines})})
+    return debrief(track, way, None, given=Conditions(in_sight=True), rubric=RUBRIC)
 
 
 def said(report):
@@ -113,9 +121,15 @@ def test_the_side_on_which_circling_is_not_authorised(side, expected):
     assert said(circle(SALTMARSH, side, 720)) == expected
 
 
-def test_a_circle_miles_from_the_runway():
-    """ICAO Doc 8168 volume I, from memory: the circling area of category A reaches 1.68 NM from the runway."""
-    assert ("circling", 99, True) in said(circle(WYGATE, 1, 800, downwind_s=85))
+@pytest.mark.parametrize(("b_ft", "verdict"), [(None, "cannot tell"), (900.0, "missed")])
+def test_a_circle_miles_from_the_runway(b_ft, verdict):
+    """ICAO Doc 8168 volume I, table I-4-7-1: 1.68 NM for category A, 2.66 for B.
+
+    Where B has the minimums of A, its area was looked at for them as well; where they are higher, it was not.
+    """
+    report = circle(WYGATE, 1, 800, downwind_s=85, b_ft=b_ft)
+    assert report.judgement("circling").verdict == verdict
+    assert (("circling", 99, True) in said(report)) == (verdict == "missed")
 
 
 @pytest.mark.parametrize(

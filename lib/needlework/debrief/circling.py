@@ -50,11 +50,8 @@ def to_go_nm(view: View, circled: Circled) -> Floats:
 
 def _below(view: View, row: Row, circled: Circled, here: Mask) -> list[Finding]:
     """Below the circling minimums from where a normal path does not lead down to the runway yet."""
-    seen, runway = view.seen, view.procedure.runway
-    to_go = to_go_nm(view, circled)
-    angle = np.deg2rad(view.procedure.descent_angle_deg - row.limit["below_deg"])
-    path_ft = runway.threshold_elevation_ft + to_go * _FT_NM * float(np.tan(angle))
-    short = np.where(here, np.minimum(view.mda_ft, path_ft) - seen.alt_ft, -1e9)
+    seen, to_go = view.seen, to_go_nm(view, circled)
+    short = np.where(here, np.minimum(view.mda_ft, _path_ft(view, row, to_go)) - seen.alt_ft, -1e9)
     findings = []
     for run in view.runs(view.low(short) & (to_go > row.limit["from_nm"]), _SHORTEST_S):
         part = slice(run[0], run[1] + 1)
@@ -75,6 +72,12 @@ def _below(view: View, row: Row, circled: Circled, here: Mask) -> list[Finding]:
             error, cause = 68, "as all the way before it"
         findings.append(view.finding(row, run, worst, "ft", what, error=error, cause=cause))
     return worst_only(findings)
+
+
+def _path_ft(view: View, row: Row, to_go_nm: Floats) -> Floats:
+    """Altitude of the shallowest path that is normal, along the way that was flown. [ft]"""
+    angle = np.deg2rad(view.procedure.descent_angle_deg - row.limit["below_deg"])
+    return np.asarray(view.procedure.runway.threshold_elevation_ft + to_go_nm * _FT_NM * float(np.tan(angle)))
 
 
 def _leg(view: View, circled: Circled, at: int) -> str:
@@ -108,17 +111,39 @@ def _wrong_side(view: View, row: Row, circled: Circled, here: Mask) -> list[Find
 
 
 def _far(view: View, row: Row, here: Mask) -> list[Finding]:
-    """So far from the runway that no circling area reaches there."""
+    """So far from the runway that no circling area reaches there.
+
+    Where the minimums of a wider category were kept as well, the area of that one was looked at for obstacles at an
+    altitude no higher; how wide it was drawn (the US areas are smaller) the plate does not say.
+    """
     if (circled := view.split.circled) is None:
         return []
-    length_nm = view.procedure.runway.length_m / NM_M
+    seen, length_nm = view.seen, view.procedure.runway.length_m / NM_M
     past_nm = circled.past_nm
     away = np.hypot(np.maximum(np.maximum(-past_nm, past_nm - length_nm), 0.0), circled.across_nm)
-    reach_nm = row.limit[f"{view.category.lower()}_nm"]
-    beyond = np.where(here & (np.abs(circled.across_nm) > _WELL_ASIDE_NM), away - reach_nm, -1.0)
+    path_ft = _path_ft(view, row, to_go_nm(view, circled))
+    own_nm = row.limit[f"{view.category.lower()}_nm"]
+    reach_nm = np.full(len(seen), own_nm)
+    for line in view.procedure.minimums.circling:
+        of_line_ft = view.today_ft(
+            view.procedure.mda_ft(
+                line.category, remote=view.given.remote, step_down=view.given.step_down, circling=True
+            )
+        )
+        kept = seen.alt_ft >= np.minimum(of_line_ft, path_ft) - view.tell_at_ft
+        reach_nm[kept] = np.maximum(reach_nm[kept], row.limit[f"{line.category.lower()}_nm"])
+    aside = here & (np.abs(circled.across_nm) > _WELL_ASIDE_NM)
     findings = []
-    for run in view.runs(beyond > view.seen.position_nm, _ASIDE_S):
+    for run in view.runs(aside & (away > reach_nm + seen.position_nm), _ASIDE_S):
+        at = run[0] + int(np.argmax((away - reach_nm)[run[0] : run[1] + 1]))
+        what = f"circled {away[at]:.1f} NM from the runway; for category {view.category} the area ends at {own_nm:g}."
+        findings.append(view.finding(row, run, float(away[at]), "NM", what, error=99))
+    for run in [] if findings else view.runs(aside & (away > own_nm + seen.position_nm), _ASIDE_S):
         worst = float(away[run[0] : run[1] + 1].max())
-        what = f"circled {worst:.1f} NM from the runway; for category {view.category} the area ends at {reach_nm:g}."
-        findings.append(view.finding(row, run, worst, "NM", what, error=99))
+        what = (
+            f"circled {worst:.1f} NM from the runway: beyond {own_nm:g} NM, where the area of category "
+            f"{view.category} ends, and within that of a wider one whose minimums were kept as well; whether that "
+            "one was drawn so wide, the plate does not say."
+        )
+        findings.append(view.finding(row, run, worst, "NM", what, sure=False))
     return worst_only(findings)
