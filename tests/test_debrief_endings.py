@@ -1,5 +1,7 @@
 """How a flight ends off the published line: a circle to land, and the way to elsewhere after the hold."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from needlework.debrief import Conditions, debrief
@@ -74,9 +76,12 @@ def circle(plan, side, mda_ft, low_ft=0.0, low_nm=(4.6, 2.6), downwind_s=50, end
     away_nm = plan.threshold_nm - 1.2
     track = continued(plan, away_nm, legs, alt_ft, straight=True, below_mda_ft=plan.mda_ft - mda_ft)
     if b_ft is not None:
-        lines = tuple(line.model_copy(update={"mda_ft": {"B": b_ft}.get(line.category, line.mda_ft)})
-                      for line in way.minimums.circling)  # fmt: skip
-        way = way.model_copy(update={"minimums": way.minimums.model_copy(update={"circling": lines})})
+        of_b = next(line for line in way.minimums.circling if line.category == "B")
+        lines = (
+            of_b.model_copy(update={"mda_ft": b_ft}),
+            *(each for each in way.minimums.circling if each is not of_b),
+        )
+        way = replace(way, minimums=way.minimums.model_copy(update={"circling": lines}))
     return debrief(track, way, None, given=Conditions(in_sight=True), rubric=RUBRIC)
 
 
@@ -211,3 +216,41 @@ def test_a_landing_broken_off_with_the_runway_in_sight_is_no_fault(low_ft):
     assert not any(errors(broken_off(low_ft, sight_from_nm=3.5), row) for row in rows)
     assert not any(errors(broken_off(low_ft), row) for row in rows)  # nobody said: it cannot be told
     assert errors(broken_off(low_ft, in_sight=False), "mda") == {42}
+
+
+@pytest.mark.parametrize(
+    ("aside_m", "along_final", "critical"),
+    [(0.0, False, []), (75.0, False, [93]), (-75.0, False, [93]), (0.0, True, [])],
+    ids=["on the runway", "right of it", "left of it", "on along the final line"],
+)
+def test_the_roll_shows_which_line_was_flown(aside_m, along_final, critical):
+    """The plate of Wygate: the published threshold lies on the final line, the runway's own 87 m to the left of it.
+
+    Who rolls along the runway was lined up with it; who was never shown one goes on along the final line.
+    """
+    way, legs = the("wygate"), [(23, 90, 0)]
+
+    def alt_ft(past_nm, _flown_nm):
+        path_ft = way.runway.threshold_elevation_ft + PATH_FT_NM * (TOUCH_M / NM_M - past_nm)
+        return np.clip(path_ft, way.runway.threshold_elevation_ft, 660.0)
+
+    track = continued(WYGATE, WYGATE.threshold_nm - 2.0, legs, alt_ft, below_mda_ft=-20.0)
+    past_nm, right_nm = frame(way, *place_of(way, track))
+    if not along_final:
+        last = (past_nm > -1.5) & (track.time_s > track.time_s[-1] - 120.0)
+        moved_nm = np.interp(past_nm, [-1.2, -0.3], [0.0, 1.0]) * last * (aside_m / NM_M - right_nm)
+        angle = np.deg2rad(way.runway.heading_deg + way.station.declination_deg)
+        track = replace(
+            track,
+            lat_deg=track.lat_deg - moved_nm * np.sin(angle) / 60.0,
+            lon_deg=track.lon_deg + moved_nm * np.cos(angle) / 60.0 / np.cos(np.deg2rad(track.lat_deg)),
+        )
+    report = judged(track.part(past_nm < 0.5), "wygate", in_sight=True)
+    assert [found.error for found in report.judgement("touchdown").findings] == critical
+    assert report.judgement("touchdown").verdict == ("missed" if critical else "met")
+
+
+def place_of(way, track):
+    """East and north of the station. [NM]"""
+    north = (track.lat_deg - way.station.lat_deg) * 60.0
+    return (track.lon_deg - way.station.lon_deg) * 60.0 * np.cos(np.deg2rad(track.lat_deg)), north

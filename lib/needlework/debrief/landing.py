@@ -78,9 +78,10 @@ def touchdown(view: View, row: Row) -> Judgement:
 def _beside(view: View, row: Row, down: Mask, on_line_m: Floats) -> Finding | None:
     """What is to be said of wheels that came down beside the runway; None where they came down on it."""
     seen, off_m = view.seen, runway_frame(view.seen, view.procedure)[1] * NM_M
-    # By instruments that show no runway the final line is as good; so it is where the published threshold lies on it,
-    # and the runway's own beside it.
-    if "needle_1_deg" in seen.recorded or view.procedure.threshold_right_nm:
+    # By instruments that show no runway the final line is as good; so it is where that line was held to the end, and
+    # the published threshold lies on it, and the runway's own beside it.
+    along_final = view.procedure.threshold_right_nm and not _lined_up(view, down, off_m, on_line_m)
+    if "needle_1_deg" in seen.recorded or along_final:
         off_m = np.where(np.abs(off_m) < np.abs(on_line_m), off_m, on_line_m)
     rolling = off_m[down & (seen.gs_kt > _ROLLS_KT)]
     beside_m = float(np.median(rolling[: max(view.samples(_TOUCH_S), _FEW)])) if len(rolling) else 0.0
@@ -93,6 +94,12 @@ def _beside(view: View, row: Row, down: Mask, on_line_m: Floats) -> Finding | No
     what = f"touched down {abs(beside_m):.0f} m to the {side} of the centre line, beside the runway."
     found = view.finding(row, run, abs(beside_m), "m", what, error=93, critical=True)
     return replace(found, failed=True)
+
+
+def _lined_up(view: View, down: Mask, off_m: Floats, on_line_m: Floats) -> bool:
+    """Whether the roll went along the runway, and not on along the final line: the one it kept its distance from."""
+    rolling = np.flatnonzero(down & (view.seen.gs_kt > _ROLLS_KT))[: max(view.samples(_ROLL_LINE_S), _FEW + 1)]
+    return len(rolling) > _FEW and bool(np.ptp(off_m[rolling]) < np.ptp(on_line_m[rolling]))
 
 
 def _unsure_m(view: View, rolling_m: Floats) -> float:
