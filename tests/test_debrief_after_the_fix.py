@@ -92,3 +92,28 @@ def test_beyond_half_scale_inbound_is_no_line_held(beside, verdict, failed):
     assert judgement.verdict == verdict
     assert [found.failed for found in judgement.findings] == [failed]
     assert judgement.findings[0].worst > 5.0
+
+
+def every(track, seconds):
+    return track.part(np.mod(np.round(track.time_s), seconds) == 0)
+
+
+@pytest.mark.parametrize("seconds", [1, 4, 5, 8])
+@pytest.mark.parametrize("noise_ft", [0.0, 3.0, 8.0])
+def test_few_samples_and_uneven_heights_are_no_swings(seconds, noise_ft):
+    """Independent method: a steady descent, sampled seldom and with heights that waver, sinks no faster for it."""
+    track = recorded()
+    rough_ft = np.random.default_rng(seconds).normal(0.0, 1.0, len(track)) * noise_ft
+    report = judged(every(with_columns(track, alt_ft=track.alt_ft + rough_ft), seconds))
+    assert not report.judgement("sink").findings
+
+
+@pytest.mark.parametrize("seconds", [1, 3, 4, 5])
+def test_a_pumped_final_is_seen_in_few_samples(seconds):
+    """Common practice, no source: level, dive, level again and again is no steady descent, however it was sampled."""
+    track = recorded()
+    final = [part for part in judged(track).parts if part.segment == "final"]
+    since_s = track.time_s - final[0].start_s - 20.0
+    saw_ft = np.where((since_s > 0.0) & (since_s < 96.0), 42.0 * np.sin(since_s * 2.0 * np.pi / 24.0), 0.0)
+    found = only(judged(every(with_columns(track, alt_ft=track.alt_ft + saw_ft), seconds)), "sink")
+    assert (found.error, found.failed) == (73, True)

@@ -243,6 +243,15 @@ def _median(values: Floats) -> float:
     return float(np.median(known)) if len(known) else float("nan")
 
 
+def _sinks_fpm(view: View) -> Floats:
+    """How fast it sinks at least, what the recording is unsure of taken off: over some seconds, or between samples."""
+    seen = view.seen
+    rate = np.asarray(-seen.vs_fpm - seen.vs_grain_fpm)
+    if view.between_fpm is None:
+        return rate
+    return np.maximum(rate, -view.between_fpm - 60.0 * _BOTH * seen.alt_grain_ft / seen.step_s)
+
+
 def _swinging(view: View, row: Row) -> Finding | None:
     """The rate of descent swung from level to beyond its limit and back, again and again; None if it did not.
 
@@ -252,13 +261,15 @@ def _swinging(view: View, row: Row) -> Finding | None:
     final = view.mask("final", "landing")
     if view.climb_at is not None:
         final[view.climb_at :] = False
-    dives = view.runs(final & (seen.vs_fpm + seen.vs_grain_fpm < -row.limit["limit_fpm"]), _SUSTAINED_S)
+    sinks = _sinks_fpm(view)
+    eased = seen.vs_fpm if view.between_fpm is None else np.maximum(seen.vs_fpm, view.between_fpm)
+    dives = view.runs(final & (sinks > row.limit["limit_fpm"]), _SUSTAINED_S)
     swings: list[Run] = []
     for dive in dives:
         between = slice(swings[-1][1] + 1, dive[0]) if swings else slice(0, 0)
         if swings and seen.time_s[dive[0]] - seen.time_s[swings[-1][1]] > _SWING_S:
             swings = []
-        elif swings and not (seen.vs_fpm[between] > -_EASED * row.limit["limit_fpm"]).any():
+        elif swings and not (eased[between] > -_EASED * row.limit["limit_fpm"]).any():
             swings[-1] = (swings[-1][0], dive[1], swings[-1][2] + dive[2])
             continue
         swings.append(dive)
@@ -269,7 +280,7 @@ def _swinging(view: View, row: Row) -> Finding | None:
     first = swings[0][0]
     last = next(run[1] for run in reversed(dives))
     run = (first, last, float(seen.time_s[last] - seen.time_s[first]))
-    worst = float(-seen.vs_fpm[first : last + 1].min())
+    worst = float(np.maximum(sinks, -seen.vs_fpm)[first : last + 1].max())
     what = f"the rate of descent swung between level and {worst:.0f} fpm {len(dives)} times on the final."
     low = bool((seen.alt_ft[last] < view.procedure.airport.elevation_ft + 1000.0) and landed(view))
     cause = "no steady rate of descent: pitch and power chased"
@@ -286,9 +297,7 @@ def sink(view: View, row: Row) -> Judgement:
         return not_judged(row, "Nothing was flown below 1,000 ft above the field.")
     if (swung := _swinging(view, row)) is not None:
         return view.judged(row, [swung])
-    rate = -seen.vs_fpm - seen.vs_grain_fpm
-    if view.between_fpm is not None:
-        rate = np.maximum(rate, -view.between_fpm - 60.0 * _BOTH * seen.alt_grain_ft / seen.step_s)
+    rate = _sinks_fpm(view)
     findings = []
     whole = view.runs(view.mask("final", "landing") & (rate > row.limit["limit_fpm"] + 25.0), view.rubric.prompt_s)
     for run in view.runs(low & (rate > row.limit["limit_fpm"] + 25.0), _SUSTAINED_S):
