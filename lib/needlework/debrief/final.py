@@ -244,7 +244,7 @@ def _median(values: Floats) -> float:
 
 
 def _sinks_fpm(view: View) -> Floats:
-    """How fast it sinks at least, what the recording is unsure of taken off: over some seconds, or between samples."""
+    """How fast it sinks at least, over some seconds or between samples: what is unsure taken off. [fpm]"""
     seen = view.seen
     rate = np.asarray(-seen.vs_fpm - seen.vs_grain_fpm)
     if view.between_fpm is None:

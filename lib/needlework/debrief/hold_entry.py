@@ -1,0 +1,276 @@
+"""Judge of the entry of a hold: where its first turn was made, and on which side it led back."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from needlework.debrief import hold_pattern as pattern
+from needlework.debrief.evidence import View
+from needlework.debrief.findings import Finding, Judgement, Run, apart, mean_deg, not_judged
+from needlework.debrief.rubric import Row
+from needlework.trade.angles import reciprocal
+from needlework.trade.holding import DRIFT_MOST_DEG, entries
+
+_LONGEST_S = 600.0  # an entry is over by then, in any wind: legs of four miles, a teardrop longer than they are
+_SHORT_LEG_S = 6.0  # of a teardrop begun late, hardly any time is left for its leg
+_DROP_DEG = 20.0, 50.0  # the leg of a teardrop against the way to the fix: thirty, and some wind
+_AWAY_DEG, _AWAY_S = 55.0, 40.0  # off the outbound course: more than a teardrop and its wind
+_TURNED_DEG = 12.0  # a turn on to the leg of a teardrop, and no waver
+_LEG_ENDS_NM = 1.0  # beyond the end of the leg outbound and the width of its turn the length is the matter
+_TEARDROP_DEG = 13.0
+_DROPPED_DEG = 10.0  # a leg of a teardrop, as far as it shows over the ground: what leads across the line is the wind
+_UNSEEN_DEG = 10.0  # what the wind may make of a leg where the nose is not known
+
+
+def hold_entry(view: View, row: Row) -> Judgement:
+    """Entry by the side of its turn inbound: the holding side (direct, teardrop) or the other one (parallel)."""
+    arrived = pattern.arrival(view)
+    if arrived is None:
+        return not_judged(row, "The hold was not reached.")
+    seen, hold = view.seen, view.procedure.hold
+    hand = 1.0 if hold.turn == "right" else -1.0
+    inbound = np.abs(apart(seen.track_deg, hold.inbound_course_deg))
+    since = seen.time_s - seen.time_s[arrived]
+    after = pattern.since(view, arrived) & (since < _LONGEST_S) & (seen.stretch == seen.stretch[arrived])
+    out = np.flatnonzero(after & (inbound > 120.0))
+    back = np.flatnonzero(after & (inbound < pattern.INBOUND_DEG))
+    back = back[back > out[0]] if len(out) else back[:0]
+    if (late := _turned_late(view, row, arrived) or _dropped_late(view, row, arrived)) is not None:
+        return view.judged(row, [late])
+    if not len(back):
+        never = _never_turned(view, row, arrived) or _turned_away(view, row, arrived)
+        return (
+            view.judged(row, [never]) if never else not_judged(row, "The recording ends before the entry was flown.")
+        )
+    outbound = int(out[out < back[0]][-1])
+    turn = np.unwrap(np.deg2rad(seen.track_deg[outbound : back[0] + 1]))
+    protected = (turn[-1] - turn[0]) * hand > 0
+    heading = pattern.recent_deg(view, view.seen.heading_deg, arrived)
+    good = entries(heading_deg=heading, inbound_course_deg=hold.inbound_course_deg, side=hold.turn)
+    # The sectors are by the heading in one book and by where one comes from in the other: either is accepted.
+    track = pattern.recent_deg(view, view.seen.track_deg, arrived)
+    good += tuple(
+        way
+        for way in entries(heading_deg=track, inbound_course_deg=hold.inbound_course_deg, side=hold.turn)
+        if way not in good
+    )
+    good += tuple(way for way in _by_leg(view, arrived) if way not in good)
+    begun = pattern.turn_begun(view, outbound)
+    dropped = "teardrop" in good and _dropped(view, arrived, begun)
+    astray = _astray_nm(view, arrived, begun, int(back[0])) if protected and not dropped else 0.0
+    astray = max(astray, _far_astray_nm(view, arrived, int(back[0])))
+    cut = _teardrop_deg(view, arrived, begun) if good == ("direct",) else 0.0
+    allowed = "parallel" not in good or len(good) > 1 if protected else "parallel" in good
+    outward = abs(
+        float(apart(pattern.recent_deg(view, view.seen.track_deg, arrived), reciprocal(hold.inbound_course_deg)))
+    )
+    on_the_line = outward < pattern.INBOUND_DEG and not _dropped(
+        view, arrived, begun
+    )  # no leg that a wind could spoil
+    if allowed and protected and astray and not on_the_line and _blown(view, arrived, int(back[0])):
+        run = (arrived, int(back[0]), float(seen.time_s[back[0]] - seen.time_s[arrived]))
+        what = f"the wind carried the entry {astray:.1f} NM on to the unprotected side; nothing was laid off for it."
+        found = view.finding(row, run, astray, "NM", what, error=51, critical=False)
+        return view.judged(row, [replace(found, failed=False)])
+    allowed &= not astray and cut <= _TEARDROP_DEG
+    name = next((entry for entry in good if (entry == "parallel") != protected), good[0])
+    if allowed:
+        return view.judged(row, [], entry=name)
+    run = (arrived, int(back[0]), float(seen.time_s[back[0]] - seen.time_s[arrived]))
+    side = "holding" if protected else "unprotected"
+    asks = f"heading {heading:03.0f} at the fix asks for a {' or '.join(good)} entry"
+    what = f"turned inbound on the {side} side; {asks}."
+    if astray:
+        what = f"the entry led {astray:.1f} NM on to the unprotected side; {asks}."
+    elif cut > _TEARDROP_DEG:
+        what = f"outbound {cut:.0f} degrees off the outbound course, as in a teardrop; {asks}."
+    unprotected = bool(astray) or not protected
+    found = view.finding(row, run, astray, "NM" if astray else "", what, error=50, critical=unprotected)
+    return view.judged(row, [replace(found, failed=unprotected)])
+
+
+def _by_leg(view: View, arrived: int) -> tuple[str, ...]:
+    """Entries by the course of the line that led to the fix, where it was held: the one a briefing goes by."""
+    radial = view.procedure.missed.intercept_radial_deg
+    if radial is None or abs(float(apart(view.seen.radial_deg[arrived], radial))) > view.rubric.established_deg:
+        return ()
+    if abs(float(apart(pattern.recent_deg(view, view.seen.track_deg, arrived), radial))) > _DROP_DEG[0]:
+        return ()
+    hold = view.procedure.hold
+    return entries(heading_deg=radial, inbound_course_deg=hold.inbound_course_deg, side=hold.turn)
+
+
+def _turned_late(view: View, row: Row, arrived: int) -> Finding | None:
+    """Straight on past the fix where the hold begins with a turn at it; None where no such turn is asked, or late."""
+    seen, hold = view.seen, view.procedure.hold
+    came = pattern.recent_deg(view, seen.track_deg, arrived)
+    for direction in (came, pattern.recent_deg(view, seen.heading_deg, arrived)):
+        if entries(heading_deg=direction, inbound_course_deg=hold.inbound_course_deg, side=hold.turn) != ("direct",):
+            return None
+    if abs(float(apart(came, hold.inbound_course_deg))) > pattern.INBOUND_DEG:
+        return None  # across the hold, some way on is a part of the turn
+    after = (view.numbers >= arrived) & (seen.stretch == seen.stretch[arrived])
+    turned = np.flatnonzero(after & (np.abs(apart(seen.track_deg, came)) > pattern.INBOUND_DEG))
+    at = pattern.turn_begun(view, int(turned[0])) if len(turned) else int(np.flatnonzero(after)[-1])
+    past_nm = float(pattern.away_nm(view)[at]) - seen.position_nm - float(seen.gs_kt[at]) / 3600.0 * seen.step_s
+    if at <= arrived or past_nm <= row.limit["late_nm"]:
+        return None
+    run = (arrived, at, float(seen.time_s[at] - seen.time_s[arrived]))
+    return _flown_past(view, row, run, past_nm, "the turn into the hold")
+
+
+def _flown_past(view: View, row: Row, run: Run, past_nm: float, turn: str) -> Finding:
+    """What is said of a turn at the fix that was made only farther on."""
+    critical = past_nm > row.limit["critical_nm"]
+    before = f"without holding; {turn}" if critical else f"before {turn}, which"
+    what = f"flew on {past_nm:.1f} NM past {view.procedure.hold.fix} {before} begins at the fix."
+    found = view.finding(row, run, past_nm, "NM", what, error=84, critical=critical)
+    return replace(view.told_in("hold", found), failed=past_nm > row.limit["failed_nm"])
+
+
+def _never_turned(view: View, row: Row, arrived: int) -> Finding | None:
+    """On past the fix and past the end of any leg of the hold, with no turn back; else None."""
+    seen = view.seen
+    after = pattern.since(view, arrived) & (seen.stretch == seen.stretch[arrived])
+    if not after.any() or any(abs(turned) > pattern.BEGUN_TURN_DEG for _, turned in pattern.turns(view, arrived)):
+        return None
+    last = int(np.flatnonzero(after)[-1])
+    past_nm = float(pattern.away_nm(view)[last]) - seen.position_nm
+    if past_nm <= pattern.leg_nm(view, arrived) + row.limit["failed_nm"]:
+        return None
+    run = (arrived, last, float(seen.time_s[last] - seen.time_s[arrived]))
+    what = f"flew on {past_nm:.1f} NM past {view.procedure.hold.fix} and never turned into the hold."
+    beyond_nm = past_nm - pattern.leg_nm(view, arrived)
+    found = view.finding(row, run, past_nm, "NM", what, error=84, critical=beyond_nm > row.limit["critical_nm"])
+    return replace(view.told_in("hold", found), failed=True)
+
+
+def _turned_away(view: View, row: Row, arrived: int) -> Finding | None:
+    """Away from the fix, straight and for long, on a heading that no entry has, neither outbound nor inbound."""
+    seen, hold = view.seen, view.procedure.hold
+    away_nm = pattern.away_nm(view)
+    after = pattern.since(view, arrived) & (seen.stretch == seen.stretch[arrived]) & ~view.turning
+    elsewhere = np.abs(apart(seen.track_deg, reciprocal(hold.inbound_course_deg))) > _AWAY_DEG
+    elsewhere &= np.abs(apart(seen.track_deg, hold.inbound_course_deg)) > pattern.INBOUND_DEG
+    for first, last, length in view.runs(after & elsewhere, _AWAY_S):
+        gone_nm = float(away_nm[last]) - seen.position_nm
+        if gone_nm < float(away_nm[first]) + row.limit["late_nm"]:
+            continue
+        flown = mean_deg(seen.track_deg[first : last + 1])
+        what = f"turned to {flown:03.0f} and flew {gone_nm:.1f} NM away from {hold.fix}."
+        far = gone_nm > row.limit["critical_nm"]
+        found = view.finding(row, (first, last, length), gone_nm, "NM", what, error=50, critical=far)
+        return replace(found, failed=gone_nm > row.limit["failed_nm"])
+    return None
+
+
+def _dropped_late(view: View, row: Row, arrived: int) -> Finding | None:
+    """Straight on past the fix, and only then on to the leg of a teardrop, which begins at it; else None."""
+    seen, hold = view.seen, view.procedure.hold
+    outward = -1.0 if hold.turn == "right" else 1.0
+    came = pattern.recent_deg(view, seen.track_deg, arrived)
+    if abs(float(apart(came, reciprocal(hold.inbound_course_deg)))) > pattern.INBOUND_DEG:
+        return None
+    after = (view.numbers >= arrived) & (seen.stretch == seen.stretch[arrived])
+    turns = view.runs(after & view.turning, 2.0)
+    begun = [
+        first
+        for first, last, _ in turns
+        if abs(float(apart(seen.track_deg[last], seen.track_deg[first]))) > _TURNED_DEG
+    ]
+    if not begun:
+        return None
+    at = begun[0]
+    # So late, hardly any time is left for its leg.
+    legs = view.runs((view.numbers > at) & after & ~view.turning, _SHORT_LEG_S)
+    whole = [turned for run, turned in pattern.turns(view, at) if abs(turned) > pattern.WHOLE_TURN_DEG]
+    if not legs or not whole or whole[0] * outward > 0:
+        return None
+    drop = outward * float(apart(mean_deg(seen.track_deg[legs[0][0] : legs[0][1] + 1]), came))
+    if not _TURNED_DEG < drop < _DROP_DEG[1]:
+        return None
+    past_nm = float(pattern.away_nm(view)[at]) - seen.position_nm - float(seen.gs_kt[at]) / 3600.0 * seen.step_s
+    if past_nm <= row.limit["late_nm"]:
+        return None
+    run = (arrived, at, float(seen.time_s[at] - seen.time_s[arrived]))
+    return _flown_past(view, row, run, past_nm, "the turn of the teardrop")
+
+
+def _blown(view: View, arrived: int, back: int) -> bool:
+    """Whether the wind pushed a turn made to the right hand off to the unprotected side, nothing being laid off."""
+    if view.wind is None:
+        return False
+    hold = view.procedure.hold
+    hand = 1.0 if hold.turn == "right" else -1.0
+    course_true = hold.inbound_course_deg + view.procedure.station.declination_deg
+    across_kt = hand * view.wind.kt * float(np.sin(np.deg2rad(view.wind.from_deg_true - course_true)))
+    lasted_s = float(view.seen.time_s[back] - view.seen.time_s[arrived])
+    # Off the holding side and away from it: what the wind makes of the time, and the width of the turn besides.
+    return across_kt * lasted_s / 3600.0 > pattern.ASTRAY_NM
+
+
+def _astray_nm(view: View, arrived: int, begun: int, back: int) -> float:
+    """How far a turn to the hand of the hold, begun on the line, led to the unprotected side; 0 where it did not."""
+    across = pattern.across_nm(view)
+    if float(across[begun]) > pattern.ON_LINE_NM or begun <= arrived:
+        return 0.0
+    if float(across[arrived : begun + 1].max()) > pattern.ASTRAY_NM:
+        return 0.0  # it began on the holding side: what led across the line is the wind, or what was laid off for it
+    beyond = -float(across[begun : back + 1].min())
+    return beyond if beyond > pattern.ASTRAY_NM else 0.0
+
+
+def _far_astray_nm(view: View, arrived: int, back: int) -> float:
+    """How far an entry of any kind led to the unprotected side, where that is no matter of its turns; else 0."""
+    within = pattern.out_nm(view)[arrived : back + 1] < pattern.leg_nm(view, arrived) + _LEG_ENDS_NM
+    if not within.any():
+        return 0.0
+    beyond = -float(pattern.across_nm(view)[arrived : back + 1][within].min())
+    return beyond if beyond > pattern.WELL_ASTRAY_NM else 0.0
+
+
+def _teardrop_deg(view: View, arrived: int, begun: int) -> float:
+    """How far to the holding side the leg outbound of an entry led, over the ground, drift allowed for. [deg]"""
+    legs = _outbound_legs(view, arrived, begun)
+    if not legs:
+        return 0.0
+    seen, part = view.seen, slice(legs[0][0], legs[-1][1] + 1)
+    off = pattern.to_holding_side_deg(view, part)
+    if not view.nose_known:
+        return off - _UNSEEN_DEG
+    drift = float(np.median(apart(seen.track_deg[part], seen.heading_deg[part])))
+    pushed = drift if view.procedure.hold.turn == "left" else -drift  # to the holding side
+    inward = _crab_deg(view)
+    # By the drift seen here as well: the wind that was worked out may be that of another height.
+    laid_off = min(max(0.0, -3.0 * pushed, 0.0 if inward is None else 3.0 * inward), DRIFT_MOST_DEG)
+    return off - pushed - laid_off  # the nose, but for three times the drift laid off for a push off that side
+
+
+def _crab_deg(view: View) -> float | None:
+    """How far the nose lies off the inbound course to hold it, positive where outbound it lies to the holding side.
+
+    None where the wind is not known.
+    """
+    if view.wind is None:
+        return None
+    hold, after = view.procedure.hold, view.mask("hold")
+    tas_kt = max(float(np.median(view.seen.gs_kt[after])) if after.any() else 90.0, 60.0)
+    from_deg = view.wind.from_deg_true - hold.inbound_course_deg - view.procedure.station.declination_deg
+    crab = float(np.rad2deg(np.arcsin(np.clip(view.wind.kt * np.sin(np.deg2rad(from_deg)) / tas_kt, -0.9, 0.9))))
+    # A wind from the right of the inbound course blows to its left: off the holding side of a hold to the right.
+    return crab if hold.turn == "right" else -crab
+
+
+def _dropped(view: View, arrived: int, begun: int) -> bool:
+    """Whether one of the straight parts of an entry was the leg of a teardrop."""
+    parts = [slice(run[0], run[1] + 1) for run in _outbound_legs(view, arrived, begun)]
+    return any(pattern.to_holding_side_deg(view, part) > _DROPPED_DEG for part in parts)
+
+
+def _outbound_legs(view: View, arrived: int, begun: int) -> list[Run]:
+    """Straight parts of an entry that lead outbound."""
+    seen, out = view.seen, float(reciprocal(view.procedure.hold.inbound_course_deg))
+    legs = view.runs(pattern.since(view, arrived) & (view.numbers < begun) & ~view.turning, pattern.LEG_S)
+    return [run for run in legs if abs(float(apart(mean_deg(seen.track_deg[run[0] : run[1] + 1]), out))) < 60.0]

@@ -1,0 +1,175 @@
+"""The hold as it was flown: when its fix was reached, its turns, its laps, and where every sample lies in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from needlework.basis.quantity import Floats
+from needlework.debrief.evidence import View
+from needlework.debrief.findings import Mask, Run, apart, mean_deg
+from needlework.debrief.pieces import place
+from needlework.trade.angles import reciprocal
+
+_AT_FIX_NM, BY_FIX_NM = 0.6, 1.5
+INBOUND_DEG = 40.0  # of the inbound course: on the way in
+WAVER_S, _WAVER_DEG = 15.0, 15.0
+LEG_S = 12.0  # shorter than this it is no leg
+_LEVEL_WINGS_S = 8.0
+_LONG_LEG_S = 40.0  # so long it is one, wherever it leads
+WHOLE_TURN_DEG, BEGUN_TURN_DEG = 120.0, 60.0
+ON_LINE_NM, ASTRAY_NM, WELL_ASTRAY_NM = 0.4, 0.6, 1.5  # beside the inbound line
+HELD_DEG = 5.0  # what a heading is held to, and what a heading that is worked out is good to
+
+
+def arrival(view: View) -> int | None:
+    """Sample nearest the holding fix, the first time it is reached after the missed approach."""
+    if view.climb_at is None:
+        return None
+    away = away_nm(view)
+    left = np.flatnonzero((view.numbers > view.climb_at) & (away > 2 * _AT_FIX_NM))
+    if not len(left):
+        return None
+    runs = view.runs((view.numbers > left[0]) & (away < _AT_FIX_NM))
+    if not runs:
+        return None
+    first, last, _ = runs[0]
+    return first + int(np.argmin(away[first : last + 1]))
+
+
+def since(view: View, arrived: int) -> Mask:
+    """Samples after the fix was reached, up to where the flight left for elsewhere."""
+    return np.asarray((view.numbers > arrived) & ~view.mask(kind="elsewhere"))
+
+
+def away_nm(view: View) -> Floats:
+    """Distance of every sample from the holding fix. [NM]"""
+    return view.away_nm(view.procedure.hold.fix)
+
+
+def across_nm(view: View) -> Floats:
+    """How far every sample lies from the inbound line, on the holding side positive. [NM]"""
+    hold = view.procedure.hold
+    hand = 1.0 if hold.turn == "right" else -1.0
+    course = np.deg2rad(hold.inbound_course_deg + view.procedure.station.declination_deg)
+    east, north = place(view.procedure, hold.fix)
+    return np.asarray(
+        hand * ((view.seen.east_nm - east) * np.cos(course) - (view.seen.north_nm - north) * np.sin(course))
+    )
+
+
+def out_nm(view: View) -> Floats:
+    """How far outbound of the holding fix every sample lies. [NM]"""
+    seen, hold = view.seen, view.procedure.hold
+    course = np.deg2rad(hold.inbound_course_deg + view.procedure.station.declination_deg)
+    east, north = place(view.procedure, hold.fix)
+    return np.asarray(-((seen.east_nm - east) * np.sin(course) + (seen.north_nm - north) * np.cos(course)))
+
+
+def leg_nm(view: View, arrived: int) -> float:
+    """Length of the leg outbound over the ground. [NM]"""
+    hold = view.procedure.hold
+    after = since(view, arrived) & view.mask("hold", "missed", "after")
+    return hold.leg_dme_nm or float(np.median(view.seen.gs_kt[after])) / 60.0 * (hold.leg_min or 1.0)
+
+
+def recent_deg(view: View, direction_deg: Floats, at: int) -> float:
+    """Mean of a direction over the seconds before a sample."""
+    near = (view.seen.time_s > view.seen.time_s[at] - 15.0) & (view.seen.time_s <= view.seen.time_s[at])
+    return mean_deg(direction_deg[near])
+
+
+def turn_begun(view: View, at: int) -> int:
+    """First sample of the turn a sample lies in."""
+    while at > 0 and view.turning[at - 1]:
+        at -= 1
+    return at
+
+
+def turns(view: View, arrived: int) -> list[tuple[Run, float]]:
+    """Turns after the fix was reached, and how far each went, right positive. [deg]"""
+    after = since(view, arrived) & view.mask("hold", "missed", "after")
+    heading = np.rad2deg(np.unwrap(np.deg2rad(view.seen.track_deg)))
+    return [(run, float(heading[run[1]] - heading[run[0]])) for run in view.runs(after & view.turning, 10.0)]
+
+
+def whole_turns(view: View, since: int) -> list[tuple[Run, float]]:
+    """Turns from one leg of a hold to the other; one that the recording ends in is seen by its beginning."""
+    ends = len(view.seen) - 1 - view.samples(5.0)
+    return [
+        turn
+        for turn in turns(view, since)
+        if abs(turn[1]) > (BEGUN_TURN_DEG if turn[0][1] >= ends else WHOLE_TURN_DEG)
+    ]
+
+
+@dataclass(frozen=True)
+class Lap:
+    """One lap after the entry: its straight legs as first sample, last sample and length [s]."""
+
+    number: int
+    outbound: Run
+    inbound: Run
+
+
+def laps(view: View) -> Iterator[Lap]:
+    """Whole laps after the entry: straight outbound, turned, straight inbound to the fix."""
+    arrived = arrival(view)
+    if arrived is None:
+        return
+    seen, course = view.seen, view.procedure.hold.inbound_course_deg
+    straight = since(view, arrived) & ~view.turning
+    to_course = np.abs(apart(seen.track_deg, course))
+    legs = [(run, False) for run in unbroken(view, straight & (to_course > 120.0)) if run[2] >= LEG_S]
+    # Close to the fix a course is still being corrected; a leg inbound is one that gets there.
+    away = away_nm(view)
+    legs += [
+        (run, True)
+        for run in unbroken(view, straight & (to_course < INBOUND_DEG))
+        if run[2] >= LEG_S
+        if float(away[run[0] : run[1] + 1].min()) < BY_FIX_NM or run[2] > _LONG_LEG_S
+    ]
+    number, outbound = 0, None
+    entered = False
+    for run, inward in sorted(legs):
+        if not inward:
+            outbound = run
+        elif outbound is not None and entered:
+            number += 1
+            at_fix = run[0] + int(np.argmin(away[run[0] : run[1] + 1]))
+            length = float(seen.time_s[at_fix] - seen.time_s[run[0]])
+            yield Lap(number, outbound, (run[0], at_fix, length))
+            outbound = None
+        else:
+            entered, outbound = True, None
+
+
+def unbroken(view: View, mask: Mask) -> list[Run]:
+    """Runs of a mask, joined where a waver parts them that leads nowhere else."""
+    seen, joined = view.seen, list[Run]()
+    for run in view.runs(mask):
+        before = joined[-1] if joined else None
+        if before is not None and seen.stretch[before[1]] == seen.stretch[run[0]]:
+            turned = abs(float(apart(seen.track_deg[run[0]], seen.track_deg[before[1]])))
+            if seen.time_s[run[0]] - seen.time_s[before[1]] <= WAVER_S and turned < _WAVER_DEG:
+                length = float(seen.time_s[run[1]] - seen.time_s[before[0]]) + seen.step_s
+                joined[-1] = before[0], run[1], length
+                continue
+        joined.append(run)
+    return joined
+
+
+def rolled_out(view: View, lap: Lap) -> int:
+    """Sample where the turn inbound ended, whatever cut back to the line came after it."""
+    between = (view.numbers > lap.outbound[1]) & (view.numbers < lap.inbound[0]) & ~view.turning
+    straight = view.runs(between, _LEVEL_WINGS_S)
+    return straight[0][0] if straight else lap.inbound[0]
+
+
+def to_holding_side_deg(view: View, part: slice) -> float:
+    """How far to the holding side of the outbound course a part leads; outbound it lies to the other hand. [deg]"""
+    hold = view.procedure.hold
+    side = -1.0 if hold.turn == "right" else 1.0
+    return side * float(apart(mean_deg(view.seen.track_deg[part]), float(reciprocal(hold.inbound_course_deg))))

@@ -1,0 +1,40 @@
+"""The hold: what leg and turns asked for and what was laid off; where its turns were due; on which side it lay."""
+
+import numpy as np
+import pytest
+from needlework.debrief.hold_drift import DOWNWIND, ENOUGH, NONE, ONCE, Drift
+from test_debrief_rows import laps_through_the_air
+
+
+@pytest.mark.parametrize("leg_nm", [1.6, 4.0])
+@pytest.mark.parametrize(("factor", "inbound_deg"), [(3.0, 6.0), (3.0, 10.0), (2.0, 12.0)])
+@pytest.mark.parametrize(("times", "said"), [(None, ENOUGH), (1.0, ONCE), (0.0, NONE), (-1.0, DOWNWIND)])
+def test_each_explanation_is_told_from_what_it_predicts(leg_nm, factor, inbound_deg, times, said):
+    """AIM 5-3-8: what is not laid off outbound for leg and turns is drifted by the end of the turn inbound."""
+    laid_off = min((factor if times is None else times) * inbound_deg, 30.0)
+    wanted = min(factor * inbound_deg, 30.0)
+    downwind_nm = leg_nm * np.deg2rad(max(wanted - laid_off, 0.0))
+    assert Drift(inbound_deg, laid_off, factor, downwind_nm, leg_nm).explained == said
+
+
+@pytest.mark.parametrize("outbound_deg", [0.0, 9.0])
+def test_what_was_paid_for_otherwise_is_no_fault(outbound_deg):
+    """Definition: the turn ended on the line; whatever the nose showed outbound, the wind was paid for."""
+    assert Drift(9.0, outbound_deg, 2.0, 0.0, 4.0).explained in ("", ENOUGH)
+
+
+@pytest.mark.parametrize("wind_true_deg", [345.0, 165.0, 300.0])
+@pytest.mark.parametrize("wind_kt", [12.0, 20.0])
+@pytest.mark.parametrize(("times", "said"), [(3.0, None), (2.0, None), (0.0, NONE), (-1.0, DOWNWIND)])
+def test_the_correction_of_the_laps(wind_true_deg, wind_kt, times, said):
+    """Independent method: laps by headings through the moving air, with so many times the correction outbound."""
+    report = laps_through_the_air(times, wind_true_deg=wind_true_deg, wind_kt=wind_kt)
+    judgement = report.judgement("hold_wind")
+    assert judgement.verdict == ("missed" if said else "met")
+    assert {found.cause for found in judgement.findings} == ({said} if said else set())
+
+
+def test_no_more_outbound_than_inbound():
+    """AIM 5-3-8: the turns drift as well, so once is too little; and it is told from none at all."""
+    (found,) = laps_through_the_air(1.0, wind_true_deg=165.0, wind_kt=12.0).judgement("hold_wind").findings
+    assert found.cause == ONCE
