@@ -523,7 +523,7 @@ def test_an_earlier_copy_of_the_rubric_still_opens(tmp_path):
     for row in rows:
         if 'key = "hold_side"' in row or 'key = "missed_side"' in row:
             continue
-        row = row.replace("limit_deg = 10, failed_deg = 25, early_nm = 0.5", "limit_deg = 12").replace(
+        row = row.replace("limit_deg = 10, failed_deg = 20, early_nm = 0.5", "limit_deg = 12").replace(
             '"AIM-1-1-3"', '"AIM-1-1-12"'
         )
         row = row.replace("before_final_ft = 100", "limit_ft = 0")
@@ -532,7 +532,7 @@ def test_an_earlier_copy_of_the_rubric_still_opens(tmp_path):
     path.write_text("[[rows]]".join(older).split("[[errors]]\nnumber = 79")[0], encoding="utf-8")
     rubric = load(path, frozenset(JUDGES))
     assert {row.key for row in rubric.rows} == set(JUDGES)
-    assert rubric.row("cone").limit == {"limit_deg": 12, "failed_deg": 25, "early_nm": 0.5}
+    assert rubric.row("cone").limit == {"limit_deg": 12, "failed_deg": 20, "early_nm": 0.5}
     assert rubric.row("floor").limit == RUBRIC.row("floor").limit
     assert rubric.row("decision").critical
     assert rubric.prompt_s == RUBRIC.prompt_s

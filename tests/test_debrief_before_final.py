@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
-from needlework.debrief import debrief
+from needlework.debrief import debrief, debrief_passage
 from needlework.flying.tracklog import Track
 from test_debrief_approaches import joined
-from test_debrief_kinds import errors, inbound_on, steps_to_the_line
+from test_debrief_kinds import errors, inbound_on, on_arc, steps_to_the_line
 from test_debrief_rows import FINCH, RUBRIC, in_part, judged, recorded, steered, tarvue, the, with_columns
 from track_maker import WYGATE
 
@@ -170,3 +170,167 @@ def test_low_outbound_and_in_the_procedure_turn(held_ft, error):
     down = np.interp(track.time_s, [165.0, 165.0 + (2640.0 - held_ft) / 10.0], [2640.0, held_ft])
     finding = only(judged(with_columns(track, alt_ft=down), "tarvue"), "floor")
     assert (finding.error, finding.critical) == (error, True)
+
+
+# --- on to the arc, and off it ---------------------------------------------------------------------
+
+
+def out_to_the_arc(*legs, out_s=510, alt_ft=3440.0):
+    """From WYG out on radial 268, at the altitude of that leg, and on from there; the arc turns to the left."""
+    start = np.deg2rad(88 - 13)
+    return steered("wygate", 2 * np.sin(start), 2 * np.cos(start), [(268, out_s, 0), *legs], alt_ft=alt_ft)
+
+
+@pytest.mark.parametrize(("side", "said"), [(1, [95]), (-1, [])])
+@pytest.mark.parametrize("steady_deg", [173, 213])
+def test_the_long_way_round_on_to_the_arc(side, said, steady_deg):
+    """Common practice, no source: three quarters of a circle where a quarter leads on to the arc."""
+    arc = [(steady_deg, 20, side), *((173 - 10 * step, 72, 0) for step in range(1, 5))]
+    report = judged(out_to_the_arc(*arc, out_s=480 if side > 0 else 470), "wygate")
+    assert [found.error for found in report.judgement("arc_join").findings if found.error == 95] == said
+    assert all(found.failed and not found.critical for found in report.judgement("arc_join").findings if said)
+    assert report.judgement("circle").verdict == ("not judged" if said else "met")
+
+
+def test_a_way_along_the_arc_and_back_is_no_long_way_round():
+    """Definition: on to the arc the wrong way, a minute along it, and round: that is the wrong way round."""
+    report = judged(out_to_the_arc((358, 60, 1), (173, 60, 1), (163, 72, 0), (153, 72, 0)), "wygate")
+    assert 95 not in errors(report, "arc_join")
+    assert errors(report, "way_round") == {21}
+
+
+@pytest.mark.parametrize("then", [(), ((178, 240, 1),), ((268, 300, 1),)], ids=["on", "away", "back"])
+@pytest.mark.parametrize("inbound_deg", [20, 90, 160])
+@pytest.mark.parametrize(("name", "course_deg"), [("wygate", 268), ("saltmarsh", 310), ("jarvu", 212), ("keld", 250)])
+def test_the_reciprocal_flown_out_from_the_station_and_nothing_else(name, course_deg, inbound_deg, then):
+    """Definition: the other end of the course for miles: that no arc was joined is what came of it."""
+    inbound_deg += course_deg
+    start = np.deg2rad(inbound_deg + 180 + the(name).station.declination_deg)
+    legs = [
+        (inbound_deg, 185, 0),
+        (course_deg + 180, 300, 0),
+        *((deg - 268 + course_deg, s, side) for deg, s, side in then),
+    ]
+    report = judged(steered(name, 5 * np.sin(start), 5 * np.cos(start), legs, alt_ft=3640.0), name)
+    (found,) = report.findings
+    assert found.row in ("outbound", "reversed")
+    assert (found.error, found.critical) == (9, True)
+
+
+@pytest.mark.parametrize(("up_ft", "verdict"), [(1000.0, "not complete"), (0.0, "not passed")])
+def test_who_climbs_away_on_the_turn_to_the_arc_never_meant_to_fly_it(up_ft, verdict):
+    """Definition: a climb of a thousand feet begun before the arc, and straight on: the approach was given up."""
+    track = out_to_the_arc((208, 260, 0))
+    climb_ft = np.clip((track.time_s - 480.0) * 15.0, 0.0, up_ft)
+    report = judged(with_columns(track, alt_ft=track.alt_ft + climb_ft), "wygate")
+    assert report.verdict == verdict
+    assert bool(report.findings) == (verdict == "not passed")
+
+
+def inside_the_arc(back):
+    """Turned on to the arc of 12 NM at 10.3 and round there; ``back``: out to it in the end."""
+    legs = [(173 - 11.5 * step, 70, 0) for step in range(3)]
+    if back:
+        legs += [(190, 58, 0), *((133 - 9.8 * step, 72, 0) for step in range(3))]
+    else:
+        legs += [(173 - 11.5 * step, 70, 0) for step in range(3, 7)]
+    return judged(out_to_the_arc(*legs, out_s=423), "wygate")
+
+
+@pytest.mark.parametrize("back", [True, False])
+def test_a_turn_begun_too_soon_is_no_other_arc(back):
+    """Common practice, no source: who takes it back and holds the arc knew its number, and turned too soon."""
+    report = inside_the_arc(back)
+    (found,) = [one for one in report.findings if one.row in ("arc", "arc_join")]
+    assert (found.row, found.error, found.critical) == (("arc_join", 20, False) if back else ("arc", 78, False))
+    assert report.verdict == "not passed"
+
+
+@pytest.mark.parametrize(("beside_s", "failed"), [(50, False), (130, True)])
+def test_turned_all_the_way_and_beside_the_final_line(beside_s, failed):
+    """IPH4: the turn is finished as the needle comes in; ACS IR.VI.A.S9, three quarters, left for minutes."""
+    report = on_arc(5.0, after=((281, beside_s, 0), (241, 90, 0), (281, 120, 0)))
+    found = only(report, "to_final")
+    assert (found.error, found.failed, found.critical) == (31, failed, False)
+    assert "beside it" in found.what
+
+
+# --- a passage flown alone -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("up_ft", "said"), [(260.0, [64]), (-260.0, [64]), (60.0, [])])
+def test_an_altitude_left_in_a_passage_flown_alone(up_ft, said):
+    """ACS IR.VI.A.S9: 100 ft of the altitude that was held, with no procedure about it as well."""
+    track = steered("saltmarsh", *beside_the_station(), [(130, 182, 0), (190, 240, 0)], alt_ft=3600.0)
+    off_ft = np.interp(track.time_s, [120.0, 150.0, 240.0, 270.0], [0.0, up_ft, up_ft, 0.0])
+    report = passage_of(with_columns(track, alt_ft=track.alt_ft + off_ft))
+    assert [found.error for found in report.findings] == said
+    assert (report.verdict == "passed") == (not said)
+
+
+def beside_the_station():
+    start = np.deg2rad(310 - 13)
+    return 5 * np.sin(start), 5 * np.cos(start)
+
+
+def passage_of(track):
+    return debrief_passage(track, the("saltmarsh"), None, 130.0, 190.0, rubric=RUBRIC)
+
+
+@pytest.mark.parametrize(("rate_deg_s", "said"), [(9.0, [89]), (3.0, [])])
+def test_the_bank_of_a_passage_flown_alone(rate_deg_s, said):
+    """Physics: at 100 kt nine degrees a second are 40 degrees of bank; thirty are the most on instruments."""
+    legs = [(130, 182, 0), (190, 240, 0)]
+    track = steered("saltmarsh", *beside_the_station(), legs, alt_ft=3600.0, rate_deg_s=rate_deg_s)
+    assert [found.error for found in passage_of(track).findings] == said
+
+
+def test_a_circle_in_a_passage_flown_alone():
+    """Common practice, no source: once round on a radial is asked for by nobody."""
+    legs = [(130, 60, 0), (0, 1, 1), (130, 122, 1), (190, 240, 0)]
+    assert errors(passage_of(steered("saltmarsh", *beside_the_station(), legs, alt_ft=3600.0)), "circle") == {91}
+
+
+def test_a_passage_flown_alone_has_no_protected_area():
+    """Definition: beyond what is protected about a segment is critical on a segment; alone there is none."""
+    legs = [(130, 380, 0), (190, 200, 0)]
+    report = passage_of(steered("saltmarsh", *beside_the_station(), legs, alt_ft=3600.0))
+    assert report.verdict == "not passed"
+    assert not [found for found in report.findings if found.critical]
+
+
+def test_a_cut_taken_out_before_the_station_is_no_turn_begun_early():
+    """P-340 p. 6-21: on to the course inbound, and only after the station to the one outbound."""
+    east, north = (1.0 * np.sin(np.deg2rad(220 - 13)), 1.0 * np.cos(np.deg2rad(220 - 13)))
+    start = beside_the_station()
+    legs = [(112, 125, 0), (130, 40, 0), (190, 160, 0)]
+    track = steered("saltmarsh", start[0] - 1.3 * east, start[1] - 1.3 * north, legs, alt_ft=3600.0)
+    assert not errors(passage_of(track), "cone")
+
+
+@pytest.mark.parametrize(("rate_deg_s", "said"), [(9.0, [89]), (4.0, [])])
+@pytest.mark.parametrize("every", [4, 5, 6])
+def test_few_samples_of_a_steep_turn(rate_deg_s, said, every):
+    """Physics: what the directions from point to point turn by in their time was turned at least."""
+    legs = [(130, 182, 0), (220, 240, 0)]
+    track = steered("saltmarsh", *beside_the_station(), legs, alt_ft=3600.0, rate_deg_s=rate_deg_s)
+    few = track.part(np.arange(len(track)) % every == 0)
+    bank = passage_of(few).judgement("bank")
+    assert [found.error for found in bank.findings] == said
+    assert (bank.verdict == "not judged") == (not said)
+
+
+# --- one altitude, one event -----------------------------------------------------------------------
+
+
+def test_an_altitude_held_far_too_low_is_no_descent_begun_early():
+    """Definition: a thousand feet low from the station to the end of the arc: nothing was left at its end."""
+    track = recorded()
+    parts = judged(track).parts
+    begun = next(part for part in parts if part.text == "OVK to GELPO").start_s
+    ends = next(part for part in parts if part.segment == "intermediate").start_s + 60.0
+    low = np.where((track.time_s > begun) & (track.time_s < ends), 2600.0, track.alt_ft)
+    report = judged(with_columns(track, alt_ft=np.minimum(track.alt_ft, low)))
+    (found,) = [one for one in report.findings if one.critical]
+    assert (found.row, found.error) == ("floor", 94)
+    assert not [one for one in report.findings if one.row in ("established_first", "level")]

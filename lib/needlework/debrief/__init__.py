@@ -126,7 +126,9 @@ JUDGES: dict[str, Judge] = {
 }
 """Who judges which row of the rubric."""
 
-PASSAGE_ROWS = ("reversed", "identified", "course_set", "needle_before_final", "cone", "outbound")
+PASSAGE_ROWS = (
+    *("reversed", "identified", "course_set", "level", "bank", "circle", "needle_before_final", "cone", "outbound"),
+)
 """Rows that judge a station passage flown on its own."""
 
 Verdict = Literal["passed", "not passed", "not complete"]
@@ -299,7 +301,8 @@ def debrief_passage(
 ) -> Debrief:
     """Judge a passage of a procedure's station flown on its own, in on one course and out on another.
 
-    Only what belongs to a passage is judged: idents, courses set, needle, hands still, the turn outbound.
+    Only what belongs to a passage is judged: idents, courses set, altitude held, bank, needle, hands still, the turn
+    outbound.
     """
     rubric = rubric or load_rubric(known=frozenset(JUDGES))
     seen = see(track, procedure)

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from needlework.basis.quantity import Floats
+from needlework.debrief.endings import climbed_away
 from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Run, apart, not_judged, worst_by_part
 from needlework.debrief.rubric import Row
@@ -39,6 +40,8 @@ _TURNING_OFF_DEG = 15.0  # before the end of the arc, where the turn off it is b
 _MOST = 0.6  # of the time
 _CHORD_SHARE = 0.6  # of the radials between the ends of the arc on one heading: a straight line from one to the other
 _THROUGH_NM = 2.5  # so far past the arc it was no turn made badly
+_LONG_WAY_DEG, _LONG_WAY_S, _STRAIGHT_ON_S = 190.0, 240.0, 20.0  # more than half round, at half the standard rate
+_TURNED_S = 30.0  # of the turn on to the arc: so soon after it a distance is what that turn made of it
 _LITTLE_DEG = 10.0  # of an arc: less of it shows nothing
 _TOO_LITTLE = "Too little of the arc was flown to tell."
 _SLID_IN = "wind forgotten as the arc turns, or the nose too far inside"
@@ -143,6 +146,8 @@ def arc_join(view: View, row: Row) -> Judgement:
     spans, at = spans_of(view), rolled_out(view)
     if (left_out := _left_out(view, row)) is not None:
         return view.judged(row, [left_out])
+    if (long_way := _long_way(view, row, spans)) is not None:
+        return view.judged(row, [long_way])
     if (early := _far_too_early(view, row, spans)) is not None:
         return view.judged(row, [early])
     if _chord(view, spans):
@@ -177,6 +182,37 @@ def arc_join(view: View, row: Row) -> Judgement:
     finding = replace(finding, failed=abs(error_nm) > row.limit["limit_nm"] + seen.position_nm)
     credit = 0.5 if abs(error_nm) <= row.limit["limit_nm"] else 0.0
     return Judgement(row, "missed", "DME after the turn on to the arc", credit, (finding,))
+
+
+def _long_way(view: View, row: Row, spans: list[Span]) -> Finding | None:
+    """Turned on to the arc by the longer of the two ways, in one turn; None where it was not.
+
+    Some way along the arc the wrong way round and back is no turn, and another row's matter.
+    """
+    legs = [span for span in view.spans("initial", kind="radial") if spans and span.last < spans[0].first]
+    if not legs or legs[-1].piece.course_deg is None:
+        return None
+    seen, piece = view.seen, spans[0].piece
+    on_leg = (view.numbers >= legs[-1].first) & (view.numbers <= spans[0].first) & ~view.turning
+    on_leg &= np.abs(apart(seen.track_deg, legs[-1].piece.course_deg)) < _ASTRAY_DEG
+    if not on_leg.any():
+        return None
+    begun = int(np.flatnonzero(on_leg)[-1])
+    tangent = seen.radial_deg + 90.0 * piece.side
+    wanted = float(apart(tangent[begun], seen.track_deg[begun]))
+    turned = seen.track_deg[begun] + np.cumsum(apart(seen.track_deg, np.roll(seen.track_deg, 1))[begun + 1 :])
+    turned -= seen.track_deg[begun]
+    soon = seen.time_s[begun + 1 :] - seen.time_s[begun] < _LONG_WAY_S
+    on = np.flatnonzero(soon & (np.abs(apart(seen.track_deg, tangent))[begun + 1 :] < _ALONG_DEG / 2))
+    if not len(on) or not float(turned[on[0]]) * wanted < 0.0 or abs(float(turned[on[0]])) < _LONG_WAY_DEG:
+        return None
+    until = begun + 1 + int(on[0])
+    if view.runs(~view.turning & (view.numbers > begun) & (view.numbers < until), _STRAIGHT_ON_S):
+        return None
+    round_deg = abs(float(turned[on[0]]))
+    what = f"turned {round_deg:.0f} degrees the long way round on to the arc; the other way it is {abs(wanted):.0f}."
+    run = (begun, until, float(seen.time_s[until] - seen.time_s[begun]))
+    return replace(view.finding(row, run, round_deg, "deg", what, error=95, critical=False), failed=True)
 
 
 def _left_out(view: View, row: Row) -> Finding | None:
@@ -297,6 +333,9 @@ def _never_joined(view: View, row: Row) -> Judgement:
     outward = leg.piece.start_nm >= 0.0 or view.seen.ground_nm[leg.last] > view.seen.ground_nm[leg.first]
     past = (view.seen.ground_nm - arc_piece.arc_nm) * (1.0 if outward else -1.0)
     past = np.where(view.numbers >= leg.first, past, -99.0)
+    minimum_ft = leg.piece.leg.minimum_ft if leg.piece.leg is not None else None
+    if (left := climbed_away(view.seen, leg.first, minimum_ft or 0.0)) is not None:
+        past[left:] = -99.0  # who climbs away has given it up
     line = next((span for span in view.spans("intermediate", kind="radial")), None)
     if line is not None:  # in along the final line it is no arc that is flown through
         past[np.abs(view.off_deg(float(line.piece.course_deg or 0.0))) <= view.rubric.established_deg] = -99.0
@@ -338,7 +377,7 @@ def arc(view: View, row: Row) -> Judgement:
         if error == 78:
             held = arc_nm + float(np.median(off[part]))
             what = f"{held:.1f} DME held where {arc_nm:g} is published: {what}"
-        critical = error == 78 and held_nm > row.limit["limit_nm"] + seen.position_nm + _LAST_NM
+        critical = error == 78 and held_nm + _LAST_NM >= row.limit["critical_nm"] + seen.position_nm
         critical |= _unprotected(view, row, part, off)
         beyond = worst > row.limit["limit_nm"]
         findings.append(
@@ -401,7 +440,9 @@ def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tu
         used = float(np.isfinite(seen.columns["course_2_deg"][begun : left + 1]).mean()) > _USED_SHARE
         if not len(turned) and degrees > _TWIST_DEG and used:
             return 22, "turn without twist: selector 2 was not turned"
-    another = _steady(view, run, off) and not _was_on_it(view, begun, run, off)
+    another = (
+        _steady(view, run, off) and not _was_on_it(view, begun, run, off) and not _regained(view, begun, run, off)
+    )
     if another and _longest_straight_deg(view, (run[0] + run[1]) // 2, run[1], side) <= _ONE_STEP_DEG:
         return 78, ""
     furthest = left + int(np.argmax(np.abs(off[left : run[1] + 1])))
@@ -449,6 +490,14 @@ def _was_on_it(view: View, begun: int, run: Run, off: Floats) -> bool:
     before = np.abs(off[begun : run[0]]) < _BACK_NM
     after = np.abs(off[run[1] + 1 : arc_last + 1]) < _BACK_NM
     return bool(before.sum() * view.seen.step_s > _HELD_S and after.sum() * view.seen.step_s > _BACK_S)
+
+
+def _regained(view: View, begun: int, run: Run, off: Floats) -> bool:
+    """Whether an arc met too soon or too late was taken up after all, and held: its number was known."""
+    arc_last = max((span.last for span in spans_of(view)), default=0)
+    if view.seen.time_s[run[0]] - view.seen.time_s[begun] > _TURNED_S:
+        return False
+    return bool(view.runs((np.abs(off) < _BACK_NM) & (view.numbers > run[1]) & (view.numbers <= arc_last), _HELD_S))
 
 
 def _longest_straight_deg(view: View, begun: int, left: int, side: int) -> float:

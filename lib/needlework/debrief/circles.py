@@ -9,11 +9,12 @@ import numpy as np
 
 from needlework.basis.quantity import Floats
 from needlework.debrief.evidence import View
-from needlework.debrief.findings import Judgement, Run
+from needlework.debrief.findings import Judgement, Run, not_judged
 from needlework.debrief.rubric import Row
 
 _CIRCLE_DEG, _CIRCLE_S = 330.0, 240.0  # at half the standard rate a full turn takes this long
 _TIGHT_S = 150.0
+_MOST_OF_IT_DEG, _TURNING_DEG_S = 210.0, 0.8  # no leg begins or ends with so much
 _ORBIT_S = 45.0  # between the end of one circle and the next, which is one orbit more
 
 
@@ -27,7 +28,25 @@ def circle(view: View, row: Row) -> Judgement:
         low = span.piece.segment in ("final", "missed")
         found = view.finding(row, (first, last, length), 360.0 * times, "deg", what, error=91, critical=low)
         findings.append(replace(found, failed=True))
+    if not findings and _nearly(view):
+        return not_judged(row, "Most of a circle was turned where less would have done: another row's matter.")
     return view.judged(row, findings)
+
+
+def _nearly(view: View) -> bool:
+    """Whether most of a circle was turned in one go on the way in, out of a procedure turn."""
+    seen = view.seen
+    legs = view.mask("initial", "intermediate", "final")
+    begins_s = float(seen.time_s[int(np.argmax(legs))])  # the turn at the first fix is cut in two there
+    legs |= view.mask("before") & (seen.time_s > begins_s - _TIGHT_S) & (seen.time_s < begins_s)
+    for span in view.spans():
+        if span.piece.kind in ("procedure turn", "timed"):
+            legs[span.slice] = False
+    turned = np.unwrap(seen.track_deg, period=360.0)
+    for first, last, _ in view.runs(legs & (np.abs(seen.turn_deg_s) > _TURNING_DEG_S)):
+        if abs(turned[last] - turned[first]) > _MOST_OF_IT_DEG:
+            return True
+    return False
 
 
 def _joined(view: View) -> Iterator[tuple[Run, str, int]]:

@@ -116,7 +116,7 @@ def broken_off(cut: Split, seen: Seen) -> int | None:
     on = (number >= arcs[0].first) & (np.abs(seen.ground_nm - piece.arc_nm) < _ON_ARC_NM) & (off_deg < _ALONG_ARC_DEG)
     last = int(np.flatnonzero(on)[-1]) if on.any() else 0
     minimum_ft = max(span.piece.leg.minimum_ft or 0.0 for span in arcs if span.piece.leg is not None)
-    if (climbing := _climbed_away(seen, arcs[0].first, minimum_ft)) is not None:
+    if (climbing := climbed_away(seen, arcs[0].first, minimum_ft)) is not None:
         return min(climbing, last + 1) if on.any() else climbing
     if on.sum() * seen.step_s < _STRAIGHT_S or seen.time_s[-1] - seen.time_s[last] < _STRAIGHT_S:
         return None
@@ -128,8 +128,8 @@ def broken_off(cut: Split, seen: Seen) -> int | None:
     return last + 1 if turned < -_BACK_DEG or turned > 180.0 - _BACK_DEG else None
 
 
-def _climbed_away(seen: Seen, first: int, minimum_ft: float) -> int | None:
-    """First sample, on an arc, of a climb far above what was held before it, to the end; None where none is."""
+def climbed_away(seen: Seen, first: int, minimum_ft: float) -> int | None:
+    """First sample, from another one on, of a climb far above what was held, to the end; None where none is."""
     before = seen.alt_ft[max(first - max(int(_STRAIGHT_S / seen.step_s), 1), 0) : first + 1]
     held_ft = max(float(np.median(before)), minimum_ft)
     low = np.flatnonzero(seen.alt_ft[first:] < held_ft + _HELD_FT) + first

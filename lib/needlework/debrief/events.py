@@ -52,15 +52,23 @@ _EXPLAINS: dict[str, dict[str, float]] = {
         _EVER,  # one setting, from the first descent on
     ),
     "circle": dict.fromkeys(_OF_A_CIRCLE, 90.0),
+    "floor/94": {"established_first": _SOON_S, "level": _SOON_S},  # so low before: no descent of its own
     "arc_join/79": {
         **dict.fromkeys(("arc", "to_final", "floor/28", "floor/65"), _WHOLE),
         **dict.fromkeys(("needle_before_final", "circle"), 0.0),
     },
     "to_final/31": {"needle_before_final/63": _SOON_S, "arc": _SOON_S, "gate": 240.0},
     "needle_final/63": {"needle_before_final": _SOON_S, "to_final": _SOON_S, "full_scale": _SOON_S, "gate": _SOON_S},
-    "reversed": dict.fromkeys(("course_set", "way_round", "outbound", "needle_before_final", "needle_final"), _WHOLE),
+    "reversed": dict.fromkeys(
+        ("course_set", "way_round", "outbound", "needle_before_final", "needle_final", "arc_join", "arc"), _WHOLE
+    ),
     "needle_before_final/19": {"outbound/81": _WHOLE, "outbound/16": _WHOLE, "cone": _SOON_S},
-    "outbound/9": {"needle_before_final": 240.0, "cone": _SOON_S, "course_set/12": _SOON_S},
+    "outbound/9": {
+        "needle_before_final": 240.0,
+        "cone": _SOON_S,
+        "course_set/12": _SOON_S,
+        "arc_join/79": _WHOLE,
+    },
     "needle_before_final/18": {"outbound/81": _WHOLE},
     # Of the leg that was flown beside it, nothing was left for its own time.
     "outbound/63": {**dict.fromkeys(("needle_before_final/63", "turn_heading"), _WHOLE), "turn_time": _EVER},

@@ -33,6 +33,7 @@ _BELOW_KT = 2.0  # below the threshold speed: what a needle is read to
 _PERHAPS_KT, _PERHAPS_S = 3.0, 60.0
 _SPEED_GRAIN_KT = 4.0  # of gusts and positions in a speed that is worked out
 _BANKED_S, _ROUGH, _FLYING_KT = 3.0, 3.0, 50.0
+_FEW_AT_MOST_S = 16.0  # over three points: in a turn at any rate half a circle may lie between more
 _UNEVEN = 0.4  # of the limit: what turns show is less than what the positions make up
 _NEARLY = 0.9  # of the limit, for as long as that
 _MS_KT, _G_MS2 = NM_M / 3600.0, 9.81
@@ -404,9 +405,9 @@ def bank(view: View, row: Row) -> Judgement:
     What bends it is the part of the lift across it: the bank that it shows was flown at least.
     """
     seen = view.seen
-    if seen.step_s > row.limit["step_s"]:
-        return not_judged(row, "The recording has too few points of a turn to tell its bank.")
-    m_s2 = np.maximum(np.abs(seen.across_ms2) - seen.across_grain_ms2, 0.0)
+    few = seen.step_s > row.limit["step_s"]
+    bent_ms2 = _from_point_to_point_ms2(view) if few else np.abs(seen.across_ms2)
+    m_s2 = np.maximum(bent_ms2 - seen.across_grain_ms2, 0.0)
     shown = np.rad2deg(np.arctan2(m_s2, _G_MS2))
     flying = view.mask("initial", "intermediate", "final", "missed", "hold") & (seen.gs_kt > _FLYING_KT)
     findings = []
@@ -418,8 +419,23 @@ def bank(view: View, row: Row) -> Judgement:
         rate = float(np.rad2deg(m_s2[at] / (seen.gs_kt[at] * _MS_KT)))
         what = f"a turn at {rate:.0f} degrees a second, which takes a bank of {worst:.0f} degrees or more."
         findings.append(replace(view.finding(row, run, worst, "deg", what, error=89), failed=True))
+    if few and not findings:
+        return not_judged(row, "The recording has too few points of a turn to tell its bank.")
     grain_deg = float(np.rad2deg(np.arctan2(seen.across_grain_ms2, _G_MS2)))
     if not findings and grain_deg > _UNEVEN * row.limit["limit_deg"]:
         return not_judged(row, "The positions are too uneven to tell the bank of a turn.")
     most = float(shown[flying].max()) if flying.any() else 0.0
     return view.judged(row, worst_only(findings), worst=f"{most:.0f}")
+
+
+def _from_point_to_point_ms2(view: View) -> Floats:
+    """How far the track bends from one straight line between points to the next: no more than it did. [m/s2]"""
+    seen = view.seen
+    east, north, time_s = (np.asarray(each) for each in (seen.east_nm * NM_M, seen.north_nm * NM_M, seen.time_s))
+    length_m, lasted_s = np.hypot(np.diff(east), np.diff(north)), np.diff(time_s)
+    way = np.arctan2(np.diff(east), np.diff(north))
+    turned = np.abs(np.mod(np.diff(way) + np.pi, 2.0 * np.pi) - np.pi)
+    whole = (lasted_s[1:] + lasted_s[:-1] < _FEW_AT_MOST_S) & (seen.stretch[2:] == seen.stretch[:-2])
+    rate = np.where(whole, 2.0 * turned / (lasted_s[1:] + lasted_s[:-1]), 0.0)
+    speed = (length_m[1:] + length_m[:-1]) / (lasted_s[1:] + lasted_s[:-1])
+    return np.concatenate([[0.0], rate * speed, [0.0]])

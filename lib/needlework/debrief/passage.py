@@ -37,6 +37,7 @@ _FARTHEST_NM, _TOWARDS_DEG = 2.5, 10.0  # a turn so far before the station was m
 _OTHER_END_DEG, _AWAY_NM = 30.0, 1.5
 _OPENING_DEG, _ON_IT_DEG = 70.0, 7.5  # of the way straight out: the distance opens; of a radial, within its tolerance
 _ANOTHER_DEG, _ANOTHER_S = (15.0, 90.0), 60.0  # off the course of a timed leg, held for so long: another one
+_FAR_ANOTHER_DEG = 25.0  # miles beside the leg where it is turned
 _LONG_WAY_DEG = 150.0, 190.0  # a turn that has a shorter way; and more than half round
 _ONE_RADIAL_DEG, _ALONG_RADIAL_DEG = 4.0, 12.0  # a radial that is held, and the track along it
 _WIDER = 1.25  # over the ground
@@ -84,7 +85,12 @@ def _course_after(view: View, nearest: int) -> float | None:
         piece = span.piece
         if span.last > nearest and piece.kind in ("radial", "timed") and piece.start_nm == 0.0:
             return piece.course_deg
-    return None
+    # Where nothing of the procedure was flown after it, the leg that was due.
+    first = next((piece for piece in view.split.pieces if piece.leg is not None), None)
+    flown = any(span.piece.leg is not None and span.last > nearest for span in view.spans())
+    if first is None or flown or first.start_nm != 0.0 or first.kind not in ("radial", "timed"):
+        return None
+    return first.course_deg
 
 
 def cone(view: View, row: Row) -> Judgement:
@@ -112,9 +118,11 @@ def cone(view: View, row: Row) -> Judgement:
         part = part[~_edge(view)[part]]
         if not small:  # the sample nearest to the station may lie behind it, and the turn has begun there
             part = part[np.abs(apart(seen.radial_deg[part], kept)) > 90.0]
+            part = part[np.abs(apart(seen.radial_deg[part], seen.track_deg[part])) > 90.0]
         if not len(part):
             continue
-        off = _beyond(apart(direction[part], kept), part >= nearest, change if small else 0.0)
+        to_course = _to_course(view, first)
+        off = _beyond(apart(direction[part], kept), part >= nearest, change if small else to_course, to_course)
         swing, size = float(np.ptp(off)), float(np.abs(off).max())
         worst_deg = max(worst_deg, size)
         # Over the ground the nose shows larger, with the wind against it: within the limit to either side is kept.
@@ -191,11 +199,19 @@ def _jitter_deg(view: View, at: int) -> float:
     return float(np.rad2deg(np.sqrt(2.0) * seen.position_nm / max(over_nm, 0.05)))
 
 
-def _beyond(off: Floats, after: Mask, change: float) -> Floats:
-    """How far off the old heading, or after the station off the way from the old to the new one."""
-    low, high = min(0.0, change), max(0.0, change)
-    between = np.clip(off, low, high)
-    return np.asarray(np.where(after, off - between, off))
+def _to_course(view: View, first: int) -> float:
+    """Turn on to the course of the leg to the station from a cut that was brought in; 0 where none was. [deg]"""
+    course = view.split.pieces[int(view.split.at[first])].course_deg
+    if course is None:
+        return 0.0
+    turn = float(apart(course, mean_deg(view.seen.track_deg[_brought(view, first)])))
+    return turn if abs(turn) > _NEW_COURSE_DEG else 0.0
+
+
+def _beyond(off: Floats, after: Mask, change: float, to_course: float) -> Floats:
+    """How far off the way from the old heading to the course inbound, or after the station to the new one."""
+    ends = np.where(after, change, to_course)
+    return np.asarray(off - np.clip(off, np.minimum(0.0, ends), np.maximum(0.0, ends)))
 
 
 def _stays(off: Floats, after: Mask, limit: float) -> bool:
@@ -296,7 +312,7 @@ def _reciprocal(view: View, row: Row, nearest: int, course_deg: float) -> list[F
     since &= seen.stretch == seen.stretch[nearest]
     since &= ~view.mask("final", "landing", "missed")  # it may be the final's own course
     runs = view.runs(since & other & beside, 2.0 * view.rubric.prompt_s)
-    runs = [run for run in runs if seen.time_s[run[0]] <= seen.time_s[nearest] + _LOOK_S]
+    runs = [run for run in runs if seen.time_s[run[0]] <= seen.time_s[nearest] + 2.0 * _LOOK_S]
     if not runs:  # met on cuts of its own, it was tracked all the same
         radial_off = np.abs(apart(seen.radial_deg, course_deg + 180.0))
         opening = np.abs(apart(seen.track_deg, seen.radial_deg)) < _OPENING_DEG
@@ -353,7 +369,9 @@ def _another_timed(view: View, row: Row, nearest: int, course_deg: float) -> Fin
         if float(np.ptp(off[part])) <= 2.0 * _ONE_RADIAL_DEG:
             radial = (course_deg + float(np.median(off[part]))) % 360.0
             what = f"outbound on {radial:03.0f} for {run[2]:.0f} s, where the leg goes out on {course_deg:03.0f}."
-            return view.finding(row, run, float(np.median(size[part])), "deg", what, error=63)
+            worst = float(np.median(size[part]))
+            found = view.finding(row, run, worst, "deg", what, error=63, critical=worst > _FAR_ANOTHER_DEG)
+            return replace(found, failed=True)
     return None
 
 

@@ -91,14 +91,14 @@ def before(seen: Seen, procedure: Procedure, legs: Floats, off: int = 0) -> Floa
     ``off``: number of samples of a take-off, which cross nothing.
     """
     priced = np.full(len(seen), _ELSEWHERE)
-    crossed = [_crossed(seen, procedure, way.fix, off) for way in procedure.entries]
+    crossed = [crossed_at(seen, procedure, way.fix, off) for way in procedure.entries]
     begun = [at for at in (*crossed, _flown(seen, legs)) if at is not None]
     if begun:
         priced[min(begun) :] = _BEGUN
     return priced
 
 
-def _crossed(seen: Seen, procedure: Procedure, entry: str, off: int) -> int | None:
+def crossed_at(seen: Seen, procedure: Procedure, entry: str, off: int) -> int | None:
     """Sample nearest the entry fix the first time it is crossed; None if it never is."""
     away = away_nm(seen, procedure, entry)
     near = np.flatnonzero(away < _CROSSED_NM + float(np.median(seen.gs_kt)) / 3600.0 * seen.step_s / 2)

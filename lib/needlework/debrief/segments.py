@@ -21,7 +21,7 @@ from needlework.basis.errors import BadData
 from needlework.basis.quantity import Floats
 from needlework.debrief.indications import Seen
 from needlework.debrief.pieces import Kind, Outcome, Piece, along_across, away_nm, departed, outcome, pieces_of
-from needlework.debrief.prices import LOST, arriving, before, price
+from needlework.debrief.prices import LOST, arriving, before, crossed_at, price
 from needlework.trade.angles import reciprocal
 from needlework.world.datafiles import did_you_mean
 from needlework.world.procedure import Procedure
@@ -31,6 +31,7 @@ __all__ = ["Kind", "Outcome", "Piece", "Span", "Split", "along_across", "split",
 
 _SKIP_S = 12.0  # leaving a leg out costs as much as flying this long square to one: no less than flying through it
 _AFTER_S = 60.0
+_OUT_S = 60.0  # twice as long as is prompt
 _CLOSE_S = 60.0  # another entry that costs so little more could have been meant
 _OVERHEAD_NM = 4.0  # a wind of a third of the airspeed, uncorrected over ten miles, leads three miles aside
 _BY_HOLD_NM = 8.0  # legs of a minute or two, and their turns
@@ -131,7 +132,15 @@ def split(
         second = names[int(order[1])], by_route[int(order[1])] - by_route[best]
     lasted_s = max(float(seen.time_s[-1] - seen.time_s[0]), 1.0)
     found = Split(names[best], ended, routes[best], at, spans_of(routes[best], at), second, by_route[best] / lasted_s)
-    if not any(span.piece.leg is not None for span in found.spans):
+    flown = {span.piece.kind for span in found.spans if span.piece.leg is not None}
+    # Never as low as its fix, nobody was on the final: what lies along it, and the legs to it, led elsewhere.
+    if ended == "incomplete" and lowest == 0 and "arc" not in flown:
+        for name, route in zip(names, routes, strict=True):
+            if (crossed := _other_end(seen, procedure, name, route)) is not None:
+                at = np.where(np.arange(len(seen)) < crossed, 0, len(route) - 1)
+                at[crossed] = 1
+                return replace(found, entry=name, pieces=route, at=at, spans=spans_of(route, at))
+    if not flown:
         by_hold = away_nm(seen, procedure, procedure.hold.fix) < _BY_HOLD_NM
         if by_hold.mean() > 0.5:
             raise BadData(
@@ -143,6 +152,23 @@ def split(
             "expected at least one leg; choose the procedure that was flown"
         )
     return found
+
+
+def _other_end(seen: Seen, procedure: Procedure, entry: str, route: tuple[Piece, ...]) -> int | None:
+    """Sample over the station after which the first leg's other end was flown out for long; None where it was not."""
+    first = route[1]
+    if first.kind not in ("radial", "timed") or first.start_nm != 0.0 or first.course_deg is None:
+        return None
+    over = crossed_at(seen, procedure, entry, departed(seen, procedure))
+    if over is None:
+        return None
+    other = float(reciprocal(first.course_deg))
+    if abs(np.mod(procedure.final_course_deg - other + 180.0, 360.0) - 180.0) < _REVERSED_DEG:
+        return None  # it is where the final leads
+    off_deg = [np.abs(np.mod(each - other + 180.0, 360.0) - 180.0) for each in (seen.track_deg, seen.radial_deg)]
+    soon = (seen.time_s > seen.time_s[over]) & (seen.time_s < seen.time_s[over] + _AFTER_S + 2.0 * _OUT_S)
+    out = soon & (off_deg[0] < _REVERSED_DEG) & (off_deg[1] < _REVERSED_DEG)
+    return over if float(_weights(seen)[out].sum()) >= _OUT_S else None
 
 
 def split_passage(seen: Seen, inbound_deg: float, outbound_deg: float) -> Split:

@@ -30,6 +30,7 @@ _TIMED_S = 60.0  # the same on a leg flown by the clock, which is short
 DRIFT_DEG = Constant(3.0, "deg", "common-practice", "less wind correction than this is no cause of anything")
 _SETTLE_S = 3.0  # a needle outside for less than this is a flicker
 _BEYOND_S = 10.0
+_PLAINLY = 1.25  # times full scale: at the stop itself a needle may be hardly out
 _BELOW_FT = 100.0  # an altitude of its own, and not the one before held badly
 _ENOUGH, _LEE_SHARE = 0.55, -0.2  # shares of the wind correction: less is none of it, less still the wrong side
 _LEE_DEG = 2.0  # of a correction on the wrong side: it counts twice
@@ -56,7 +57,6 @@ _HELD_HEADING_DEG = 8.0
 _MOST_DRIFT_DEG = 20.0  # of a cross-wind of a third of the airspeed; more is another radial
 _PARALLEL_DEG = 10.0
 _FEW_DEG, _BEFORE_S = (3.0, 10.0), 60.0  # of a change of course at a station; so long on the old one it was left set
-_AT_CENTRE_DEG = 0.5  # of a needle: nothing that anybody sees
 _LONG_S, _SEVERAL = 60.0, 3  # legs that are a habit
 _ANOTHER = "another radial was flown, as with a wrong course set or a radial misread"
 _WEAVES, _WEAVE_DEG = 3, 15.0  # this many cuts of this size, side about: snaking
@@ -199,6 +199,8 @@ def _closing(off: Floats) -> bool:
 def _unprotected(view: View, row: Row, span: Span, part: slice) -> bool:
     """Whether a leg was flown beyond what is protected on either side of it, and not on the way back to it."""
     seen = view.seen
+    if span.piece.leg is None:  # a passage flown alone is no segment of anything
+        return False
     across = along_across(seen, view.procedure, float(span.piece.course_deg or 0.0))[1][part]
     back = np.gradient(across, seen.time_s[part]) * np.sign(across) < 0.0 if len(across) > 1 else across > np.inf
     return bool(((np.abs(across) > row.limit["primary_nm"]) & ~back).sum() * seen.step_s > _BEYOND_S)
@@ -220,7 +222,7 @@ def _down_beside(view: View, span: Span, run: Run, off: Floats) -> bool:
         return False
     part = slice(run[0], run[1] + 1)
     low = view.seen.alt_ft[part] < held_ft - np.maximum(view.tell_at_ft[part], _BELOW_FT)
-    stopped = np.abs(off[part]) > vor.FULL_SCALE_DEG + view.unsure_deg[part]
+    stopped = np.abs(off[part]) > _PLAINLY * vor.FULL_SCALE_DEG + view.unsure_deg[part]
     return bool((low & stopped & ~view.near[part]).sum() * view.seen.step_s > _BEYOND_S)
 
 
@@ -456,7 +458,7 @@ def _let_go(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str] | 
     if not len(along) or abs(float(off[along[-1]])) > view.rubric.established_deg:
         return None
     side = float(np.sign(np.median(off[run[0] : run[1] + 1])))
-    if side * float(off[along[-1]]) > _AT_CENTRE_DEG:  # it was off to that side already
+    if side * float(off[along[-1]]) > _KEPT_DEG:  # it was off to that side already, for all to see
         return None
     return 7, _LED_OFF
 

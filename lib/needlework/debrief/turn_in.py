@@ -27,7 +27,7 @@ _OUTWARD_NM = 1.0  # beyond the arc, the tolerance of its distance
 _OUTBOUND_NM = 1.0  # so far out along its course at the most, no leg outbound was flown
 _BEGUN_NM = 2.0  # of the station, where the clock is started
 _ALONG_DEG = 30.0  # of its course: on the line, and not across it
-_PARALLEL_DEG = 10.0
+_PARALLEL_DEG, _LONG_BESIDE = 10.0, 3.0  # so many times as long as is prompt, a needle was not cut back to
 _TO_IT_DEG = 6.0  # straight to the station
 _ANOTHER_S, _ANOTHER_DEG = 60.0, 2.0  # so long and so steadily on one radial: it was tracked
 _FAR_INSIDE = 1.5  # times the tolerance of an arc, for as long as is no longer prompt
@@ -43,7 +43,10 @@ _JOINS_S = 100.0  # from that leg to the way back, through half a turn
 _ROUND_DEG = 150.0
 _LONG, _TOO_LONG = 1.5, 1.8  # times the published minute
 _HARDLY = 0.6  # of the published minute, the turn into the leg with it
-_TOO_SHORT, _BY_CLOCK = 0.5, 0.2  # of the published time; more by the clock alone, which a wind may ask for
+_TOO_SHORT, _BY_CLOCK = (
+    0.55,
+    0.2,
+)  # half of the published way, and what a turn takes to show; more by the clock alone, which a wind may ask for
 _RETURNS = 0.6  # of the farthest: who never comes nearer again overshot nothing
 
 
@@ -97,6 +100,16 @@ def to_final(view: View, row: Row) -> Judgement:
         found = view.finding(row, run, overshoot, "deg", what, cause=_LATE, error=30)
         lost = overshoot > row.limit["needle_deg"] + float(view.unsure_deg[worst])
         findings.append(replace(found, failed=lost))
+    elif (blind := _parallel(view, line, course, off, row.limit["needle_deg"])) is not None:
+        worst_deg = float(np.median(np.abs(off[blind[0] : blind[1] + 1])))
+        what = (
+            f"turned all the way to {course:03.0f} before the line was there: flown beside it for {blind[2]:.0f} s, "
+            f"the needle {worst_deg:.0f} degrees off."
+        )
+        found = view.finding(row, blind, worst_deg, "deg", what, error=31)
+        findings.append(
+            replace(found, failed=blind[2] >= _LONG_BESIDE * view.rubric.prompt_s or not _held_in_time(view, line))
+        )
     else:
         never = ~(np.abs(off[boundary : line.last + 1]) <= view.rubric.established_deg)
         long = seen.time_s[line.last] - seen.time_s[boundary] > 120.0
@@ -107,14 +120,6 @@ def to_final(view: View, row: Row) -> Judgement:
             beyond_s = float((looked > row.limit["needle_deg"]).sum()) * seen.step_s
             late = beyond_s >= view.rubric.prompt_s and not _held_in_time(view, line)
             findings.append(replace(found, failed=late))
-    if not findings and (blind := _parallel(view, line, course, off, row.limit["needle_deg"])) is not None:
-        worst_deg = float(np.median(np.abs(off[blind[0] : blind[1] + 1])))
-        what = (
-            f"turned all the way to {course:03.0f} before the line was there: flown beside it for {blind[2]:.0f} s, "
-            f"the needle {worst_deg:.0f} degrees off."
-        )
-        found = view.finding(row, blind, worst_deg, "deg", what, error=31)
-        findings.append(replace(found, failed=blind[2] >= view.rubric.prompt_s))
     judgement = view.judged(row, findings, worst=f"{max(overshoot, 0.0):.0f}")
     if findings and overshoot <= limit:
         return Judgement(row, "missed", judgement.fact, 0.5, judgement.findings)
