@@ -9,6 +9,7 @@ import numpy as np
 from needlework.debrief import hold_pattern as pattern
 from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Run, apart, mean_deg, not_judged
+from needlework.debrief.hold_turns import FLOWN_PAST, late_at_fix, not_turned
 from needlework.debrief.rubric import Row
 from needlework.trade.angles import reciprocal
 from needlework.trade.holding import DRIFT_MOST_DEG, entries
@@ -37,13 +38,14 @@ def hold_entry(view: View, row: Row) -> Judgement:
     out = np.flatnonzero(after & (inbound > 120.0))
     back = np.flatnonzero(after & (inbound < pattern.INBOUND_DEG))
     back = back[back > out[0]] if len(out) else back[:0]
-    if (late := _turned_late(view, row, arrived) or _dropped_late(view, row, arrived)) is not None:
+    if (late := late_at_fix(view, row, arrived)) is not None:
         return view.judged(row, [late])
     if not len(back):
-        never = _never_turned(view, row, arrived) or _turned_away(view, row, arrived)
-        return (
-            view.judged(row, [never]) if never else not_judged(row, "The recording ends before the entry was flown.")
-        )
+        never = not_turned(view, row, arrived)
+        if never is None or never.error != FLOWN_PAST:
+            never = _turned_away(view, row, arrived)
+        ends = not_judged(row, "The recording ends before the entry was flown.")
+        return view.judged(row, [never]) if never else ends
     outbound = int(out[out < back[0]][-1])
     turn = np.unwrap(np.deg2rad(seen.track_deg[outbound : back[0] + 1]))
     protected = (turn[-1] - turn[0]) * hand > 0
@@ -102,51 +104,6 @@ def _by_leg(view: View, arrived: int) -> tuple[str, ...]:
     return entries(heading_deg=radial, inbound_course_deg=hold.inbound_course_deg, side=hold.turn)
 
 
-def _turned_late(view: View, row: Row, arrived: int) -> Finding | None:
-    """Straight on past the fix where the hold begins with a turn at it; None where no such turn is asked, or late."""
-    seen, hold = view.seen, view.procedure.hold
-    came = pattern.recent_deg(view, seen.track_deg, arrived)
-    for direction in (came, pattern.recent_deg(view, seen.heading_deg, arrived)):
-        if entries(heading_deg=direction, inbound_course_deg=hold.inbound_course_deg, side=hold.turn) != ("direct",):
-            return None
-    if abs(float(apart(came, hold.inbound_course_deg))) > pattern.INBOUND_DEG:
-        return None  # across the hold, some way on is a part of the turn
-    after = (view.numbers >= arrived) & (seen.stretch == seen.stretch[arrived])
-    turned = np.flatnonzero(after & (np.abs(apart(seen.track_deg, came)) > pattern.INBOUND_DEG))
-    at = pattern.turn_begun(view, int(turned[0])) if len(turned) else int(np.flatnonzero(after)[-1])
-    past_nm = float(pattern.away_nm(view)[at]) - seen.position_nm - float(seen.gs_kt[at]) / 3600.0 * seen.step_s
-    if at <= arrived or past_nm <= row.limit["late_nm"]:
-        return None
-    run = (arrived, at, float(seen.time_s[at] - seen.time_s[arrived]))
-    return _flown_past(view, row, run, past_nm, "the turn into the hold")
-
-
-def _flown_past(view: View, row: Row, run: Run, past_nm: float, turn: str) -> Finding:
-    """What is said of a turn at the fix that was made only farther on."""
-    critical = past_nm > row.limit["critical_nm"]
-    before = f"without holding; {turn}" if critical else f"before {turn}, which"
-    what = f"flew on {past_nm:.1f} NM past {view.procedure.hold.fix} {before} begins at the fix."
-    found = view.finding(row, run, past_nm, "NM", what, error=84, critical=critical)
-    return replace(view.told_in("hold", found), failed=past_nm > row.limit["failed_nm"])
-
-
-def _never_turned(view: View, row: Row, arrived: int) -> Finding | None:
-    """On past the fix and past the end of any leg of the hold, with no turn back; else None."""
-    seen = view.seen
-    after = pattern.since(view, arrived) & (seen.stretch == seen.stretch[arrived])
-    if not after.any() or any(abs(turned) > pattern.BEGUN_TURN_DEG for _, turned in pattern.turns(view, arrived)):
-        return None
-    last = int(np.flatnonzero(after)[-1])
-    past_nm = float(pattern.away_nm(view)[last]) - seen.position_nm
-    if past_nm <= pattern.leg_nm(view, arrived) + row.limit["failed_nm"]:
-        return None
-    run = (arrived, last, float(seen.time_s[last] - seen.time_s[arrived]))
-    what = f"flew on {past_nm:.1f} NM past {view.procedure.hold.fix} and never turned into the hold."
-    beyond_nm = past_nm - pattern.leg_nm(view, arrived)
-    found = view.finding(row, run, past_nm, "NM", what, error=84, critical=beyond_nm > row.limit["critical_nm"])
-    return replace(view.told_in("hold", found), failed=True)
-
-
 def _turned_away(view: View, row: Row, arrived: int) -> Finding | None:
     """Away from the fix, straight and for long, on a heading that no entry has, neither outbound nor inbound."""
     seen, hold = view.seen, view.procedure.hold
@@ -164,38 +121,6 @@ def _turned_away(view: View, row: Row, arrived: int) -> Finding | None:
         found = view.finding(row, (first, last, length), gone_nm, "NM", what, error=50, critical=far)
         return replace(found, failed=gone_nm > row.limit["failed_nm"])
     return None
-
-
-def _dropped_late(view: View, row: Row, arrived: int) -> Finding | None:
-    """Straight on past the fix, and only then on to the leg of a teardrop, which begins at it; else None."""
-    seen, hold = view.seen, view.procedure.hold
-    outward = -1.0 if hold.turn == "right" else 1.0
-    came = pattern.recent_deg(view, seen.track_deg, arrived)
-    if abs(float(apart(came, reciprocal(hold.inbound_course_deg)))) > pattern.INBOUND_DEG:
-        return None
-    after = (view.numbers >= arrived) & (seen.stretch == seen.stretch[arrived])
-    turns = view.runs(after & view.turning, 2.0)
-    begun = [
-        first
-        for first, last, _ in turns
-        if abs(float(apart(seen.track_deg[last], seen.track_deg[first]))) > _TURNED_DEG
-    ]
-    if not begun:
-        return None
-    at = begun[0]
-    # So late, hardly any time is left for its leg.
-    legs = view.runs((view.numbers > at) & after & ~view.turning, _SHORT_LEG_S)
-    whole = [turned for run, turned in pattern.turns(view, at) if abs(turned) > pattern.WHOLE_TURN_DEG]
-    if not legs or not whole or whole[0] * outward > 0:
-        return None
-    drop = outward * float(apart(mean_deg(seen.track_deg[legs[0][0] : legs[0][1] + 1]), came))
-    if not _TURNED_DEG < drop < _DROP_DEG[1]:
-        return None
-    past_nm = float(pattern.away_nm(view)[at]) - seen.position_nm - float(seen.gs_kt[at]) / 3600.0 * seen.step_s
-    if past_nm <= row.limit["late_nm"]:
-        return None
-    run = (arrived, at, float(seen.time_s[at] - seen.time_s[arrived]))
-    return _flown_past(view, row, run, past_nm, "the turn of the teardrop")
 
 
 def _blown(view: View, arrived: int, back: int) -> bool:

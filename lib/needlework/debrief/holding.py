@@ -9,6 +9,7 @@ import numpy as np
 from needlework.debrief import hold_pattern as pattern
 from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Run, apart, mean_deg, not_judged, worst_by_part
+from needlework.debrief.hold_turns import FLOWN_PAST, by_number, not_turned
 from needlework.debrief.rubric import Row
 from needlework.trade.angles import reciprocal
 from needlework.trade.holding import DRIFT_MOST_DEG
@@ -215,16 +216,15 @@ def _beside_the_wind(view: View, inward: Run, outward: list[Run]) -> bool:
 
 def hold_leg(view: View, row: Row) -> Judgement:
     """Where the turn inbound begins, for legs by DME; how long the leg inbound takes, for legs by the clock."""
-    if pattern.arrival(view) is None and (short := _short_of_fix(view, row)) is not None:
+    arrived = pattern.arrival(view)
+    if arrived is None and (short := _short_of_fix(view, row)) is not None:
         return view.judged(row, [short])
-    laps = list(pattern.laps(view))
-    far = _far_out(view, row)
-    if far:
-        return view.judged(row, far)
+    on = None if arrived is None else not_turned(view, row, arrived)
+    if on is not None and (on.critical or on.error != FLOWN_PAST):
+        return view.judged(row, [on])
     if (round_and_round := _circles(view, row)) is not None:
         return view.judged(row, [round_and_round])
-    if (away := _not_turned_back(view, row)) is not None:
-        return view.judged(row, [away])
+    laps = list(pattern.laps(view))
     if not laps:
         return not_judged(row, "No whole lap of the hold was recorded.")
     if (beside := _not_at_fix(view, row, laps)) is not None:
@@ -243,7 +243,7 @@ def hold_leg(view: View, row: Row) -> Judgement:
         if abs(beyond) > row.limit["limit_nm"] + _LAST_NM + sampled_nm:
             side = "late" if beyond > 0 else "early"
             what = f"turned inbound at {turned_nm:.1f} DME, {abs(beyond):.1f} NM {side}: it ends at {end_nm:.0f}."
-            cause, said = _by_number(view, late=beyond > 0)
+            cause, said = by_number(view, late=beyond > 0)
             found = view.finding(
                 row, lap.outbound, abs(beyond), "NM", what, error=52, cause=cause, next_time=said, critical=False
             )
@@ -348,58 +348,6 @@ def _laps_elsewhere(view: View, row: Row, turns: list[Run], off_nm: float, what:
     far = off_nm > row.limit["elsewhere_nm"]
     found = view.finding(row, run, off_nm, "NM", what, cause=cause, next_time=said, critical=far)
     return replace(found, failed=off_nm > row.limit["failed_nm"])
-
-
-def _far_out(view: View, row: Row) -> list[Finding]:
-    """Outbound so far beyond the end of the leg, on the entry or on a lap, that nothing protects the hold there."""
-    arrived = pattern.arrival(view)
-    if arrived is None:
-        return []
-    after = pattern.since(view, arrived) & view.mask("hold", "missed", "after")
-    if not after.any():
-        return []
-    leg_nm = pattern.leg_nm(view, arrived)
-    beyond = np.where(after, pattern.out_nm(view) - leg_nm, -99.0)
-    for run in view.runs(beyond > row.limit["critical_nm"])[:1]:
-        worst = float(beyond[run[0] : run[1] + 1].max())
-        ends = f"{worst:.1f} NM beyond the end of the leg: outside what is protected."
-        turned = any(
-            abs(turn) > pattern.BEGUN_TURN_DEG
-            for turning, turn in pattern.turns(view, arrived)
-            if turning[0] < run[0]
-        )
-        if not turned:
-            what = f"flew on {worst + leg_nm:.1f} NM past {view.procedure.hold.fix} with no turn back, {ends}"
-            return [view.told_in("hold", view.finding(row, run, worst, "NM", what, error=84))]
-        what = f"{worst + leg_nm:.1f} NM outbound, {ends}"
-        cause, said = _by_number(view)
-        found = view.finding(row, run, worst, "NM", what, error=52, cause=cause, next_time=said)
-        return [view.told_in("hold", found)]
-    return []
-
-
-def _not_turned_back(view: View, row: Row) -> Finding | None:
-    """Outbound well beyond the end of the leg as the recording ends; None where it was turned, or still within it."""
-    arrived = pattern.arrival(view)
-    if arrived is None:
-        return None
-    outward = np.abs(apart(view.seen.track_deg, float(reciprocal(view.procedure.hold.inbound_course_deg))))
-    legs = view.runs(pattern.since(view, arrived) & (outward < pattern.INBOUND_DEG) & ~view.turning, pattern.LEG_S)
-    if not legs or view.seen.time_s[-1] - view.seen.time_s[legs[-1][1]] > pattern.WAVER_S:
-        return None
-    beyond_nm = float(pattern.out_nm(view)[legs[-1][1]]) - pattern.leg_nm(view, arrived)
-    if beyond_nm <= row.limit["failed_nm"] + view.seen.position_nm:
-        return None
-    what = f"outbound for {legs[-1][2]:.0f} s, {beyond_nm:.1f} NM beyond the end of the leg, and not turned inbound."
-    return replace(view.finding(row, legs[-1], beyond_nm, "NM", what, error=52, critical=False), failed=True)
-
-
-def _by_number(view: View, *, late: bool = True) -> tuple[str, str]:
-    """Cause and cure of a leg that ends at a number of the DME; empty where the clock ends it."""
-    if view.procedure.hold_turn_dme() is None:
-        return "", ""
-    did = "flown past, the DME not watched" if late else "not waited for"
-    return f"the DME at the end of the leg {did}, or another number taken for it", "turn at the number briefed"
 
 
 def _timed(view: View, row: Row, laps: list[pattern.Lap], wanted_s: float) -> Judgement:
