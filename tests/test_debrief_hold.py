@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from needlework.debrief.hold_drift import DOWNWIND, ENOUGH, NONE, ONCE, Drift
-from test_debrief_rows import laps_through_the_air
+from test_debrief_rows import WYGATE, flown, holding, judged, laps_through_the_air, recorded
 
 
 @pytest.mark.parametrize("leg_nm", [1.6, 4.0])
@@ -38,3 +38,37 @@ def test_no_more_outbound_than_inbound():
     """AIM 5-3-8: the turns drift as well, so once is too little; and it is told from none at all."""
     (found,) = laps_through_the_air(1.0, wind_true_deg=165.0, wind_kt=12.0).judgement("hold_wind").findings
     assert found.cause == ONCE
+
+
+@pytest.mark.parametrize(
+    ("leg", "wind", "critical"),
+    [
+        ((195, 75, 0), None, [True]),
+        ((195, 75, 0), (60.0, 25.0), [True]),
+        ((165, 60, 0), None, []),
+        ((180, 60, 0), None, []),
+        ((180, 60, 0), (60.0, 25.0), []),
+    ],
+    ids=["teardrop", "teardrop in wind", "parallel", "parallel, a little off", "parallel, blown"],
+)
+def test_a_teardrop_to_the_wrong_hand_is_no_parallel_entry(leg, wind, critical):
+    """AIM 5-3-8 j: parallel is along the course; thirty degrees off it on the unprotected side is no entry at all."""
+    hold = (leg, (345, None, -1))
+    if wind is None:
+        report = flown(hold=hold)
+    else:
+        report = judged(recorded(heading=True, wind_from_deg=wind[0], wind_kt=wind[1], hold=hold))
+    assert [found.critical for found in report.judgement("hold_entry").findings] == critical
+
+
+def test_a_leg_blown_past_the_fix_is_no_way_to_elsewhere():
+    """Definition: what leads back nearer to the fix is a leg of the hold; left is what is nearest to it."""
+    report = holding(((255, 60, -1), (75, None, -1), (255, 60, -1), (63, 400, -1)))
+    away = report.parts[-1]
+    assert away.text == "the way elsewhere"
+    fix, seen = np.deg2rad(75.0 + WYGATE.declination_deg), report.seen
+    away_nm = np.hypot(seen.east_nm - 12.0 * np.sin(fix), seen.north_nm - 12.0 * np.cos(fix))
+    last = seen.time_s > away.start_s - 60.0
+    nearest_s = float(seen.time_s[last][np.argmin(away_nm[last])])
+    assert away.start_s == pytest.approx(nearest_s, abs=10.0)  # seconds
+    assert report.judgement("hold_wind").verdict != "not judged"

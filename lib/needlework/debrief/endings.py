@@ -24,6 +24,7 @@ _TURNED_DEG, _ROUND_DEG = 150.0, 300.0  # on to the other end; round to the same
 _LOW_FT, _ROLLING_KT = 80.0, 35.0
 _STRAIGHT_DEG, _STRAIGHT_S, _LAST_S = 20.0, 90.0, 30.0
 _AWAY_FT = 500.0  # so far above what was held nobody means to fly the arc
+_CAME_NM = 0.5
 _GONE_NM, _WAS_THERE_NM, _HELD_FT, _HELD_S = 4.5, 4.0, 150.0, 45.0
 _ELSEWHERE_DEG = 40.0  # of the outbound course: nearer it may be a leg of the hold
 _TURN_DEG_S, _CLIMB_FPM = 1.0, 250.0
@@ -158,7 +159,8 @@ def left_at(cut: Split, seen: Seen, procedure: Procedure, missed_ft: float) -> i
     nearest = straight + int(np.argmin(away[straight:]))  # towards the fix it is no leaving yet
     if straight <= first or seen.time_s[-1] - seen.time_s[nearest] < _STRAIGHT_S:
         return None
-    begun = straight
+    # What led back nearer the fix was a leg of the hold, however far beside its line: left is what is nearest.
+    begun = nearest if away[straight] - away[nearest] > _CAME_NM else straight
     while begun > first and abs(float(seen.turn_deg_s[begun - 1])) > _TURN_DEG_S:
         begun -= 1
     there = np.flatnonzero((number > first) & (number < begun) & (away < _WAS_THERE_NM))

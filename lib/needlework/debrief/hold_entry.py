@@ -60,6 +60,8 @@ def hold_entry(view: View, row: Row) -> Judgement:
     )
     good += tuple(way for way in _by_leg(view, arrived) if way not in good)
     begun = pattern.turn_begun(view, outbound)
+    run = (arrived, int(back[0]), float(seen.time_s[back[0]] - seen.time_s[arrived]))
+    asks = f"heading {heading:03.0f} at the fix asks for a {' or '.join(good)} entry"
     dropped = "teardrop" in good and _dropped(view, arrived, begun)
     astray = _astray_nm(view, arrived, begun, int(back[0])) if protected and not dropped else 0.0
     astray = max(astray, _far_astray_nm(view, arrived, int(back[0])))
@@ -72,17 +74,20 @@ def hold_entry(view: View, row: Row) -> Judgement:
         view, arrived, begun
     )  # no leg that a wind could spoil
     if allowed and protected and astray and not on_the_line and _blown(view, arrived, int(back[0])):
-        run = (arrived, int(back[0]), float(seen.time_s[back[0]] - seen.time_s[arrived]))
         what = f"the wind carried the entry {astray:.1f} NM on to the unprotected side; nothing was laid off for it."
         found = view.finding(row, run, astray, "NM", what, error=51, critical=False)
         return view.judged(row, [replace(found, failed=False)])
+    other_deg, other_nm = (0.0, 0.0) if protected else _to_the_other_side(view, arrived, begun)
+    if allowed and other_nm:
+        what = f"outbound {other_deg:.0f} degrees off the outbound course to the unprotected side, {other_nm:.1f} NM "
+        what += f"across the line, as in a teardrop to the wrong hand; {asks}."
+        found = view.finding(row, run, other_nm, "NM", what, error=50, critical=True)
+        return view.judged(row, [replace(found, failed=True)])
     allowed &= not astray and cut <= _TEARDROP_DEG
     name = next((entry for entry in good if (entry == "parallel") != protected), good[0])
     if allowed:
         return view.judged(row, [], entry=name)
-    run = (arrived, int(back[0]), float(seen.time_s[back[0]] - seen.time_s[arrived]))
     side = "holding" if protected else "unprotected"
-    asks = f"heading {heading:03.0f} at the fix asks for a {' or '.join(good)} entry"
     what = f"turned inbound on the {side} side; {asks}."
     if astray:
         what = f"the entry led {astray:.1f} NM on to the unprotected side; {asks}."
@@ -157,19 +162,39 @@ def _far_astray_nm(view: View, arrived: int, back: int) -> float:
 
 
 def _teardrop_deg(view: View, arrived: int, begun: int) -> float:
-    """How far to the holding side the leg outbound of an entry led, over the ground, drift allowed for. [deg]"""
+    """How far to the holding side the nose lay on the leg outbound of an entry, the wind allowed for. [deg]"""
     legs = _outbound_legs(view, arrived, begun)
-    if not legs:
-        return 0.0
-    seen, part = view.seen, slice(legs[0][0], legs[-1][1] + 1)
-    off = pattern.to_holding_side_deg(view, part)
+    return _nose_deg(view, slice(legs[0][0], legs[-1][1] + 1), 1.0) if legs else 0.0
+
+
+def _to_the_other_side(view: View, arrived: int, begun: int) -> tuple[float, float]:
+    """How far to the unprotected side of the outbound course a leg led that no wind explains. [deg, NM]
+
+    As a teardrop leads to the holding side: over the ground, and how far across the line; twice 0 where none did.
+    """
+    across, farthest = pattern.across_nm(view), (0.0, 0.0)
+    for first, last, _ in _outbound_legs(view, arrived, begun):
+        part = slice(first, last + 1)
+        led_nm = float(min(across[first] - across[last], -across[last]))  # back to the line is no way across it
+        if led_nm > max(pattern.ON_LINE_NM, farthest[1]) and _nose_deg(view, part, -1.0) > _TEARDROP_DEG:
+            farthest = -pattern.to_holding_side_deg(view, part), led_nm
+    return farthest
+
+
+def _nose_deg(view: View, part: slice, side: float) -> float:
+    """How far the nose of a part lay to the holding side (or the other: -1), the wind allowed for. [deg]
+
+    By the track, less what a wind may make of it, where the nose is not known.
+    """
+    seen = view.seen
+    off = side * pattern.to_holding_side_deg(view, part)
     if not view.nose_known:
         return off - _UNSEEN_DEG
     drift = float(np.median(apart(seen.track_deg[part], seen.heading_deg[part])))
-    pushed = drift if view.procedure.hold.turn == "left" else -drift  # to the holding side
-    inward = _crab_deg(view)
+    pushed = side * (drift if view.procedure.hold.turn == "left" else -drift)
+    crab = _crab_deg(view)
     # By the drift seen here as well: the wind that was worked out may be that of another height.
-    laid_off = min(max(0.0, -3.0 * pushed, 0.0 if inward is None else 3.0 * inward), DRIFT_MOST_DEG)
+    laid_off = min(max(0.0, -3.0 * pushed, 0.0 if crab is None else 3.0 * side * crab), DRIFT_MOST_DEG)
     return off - pushed - laid_off  # the nose, but for three times the drift laid off for a push off that side
 
 
