@@ -73,8 +73,10 @@ def by_profile(places_nm, feet):
         ([0.0, 4.8], [1800.0, 900.0], "mda_high", "fpm for the wrong speed"),
         ([0.0, 2.4, 4.8], [1800.0, 1800.0, 920.0], "mda_high", "level for"),
         ([0.0, 4.8], [2700.0, 1100.0], "fix_high", "still high at the final fix"),
+        ([0.0, 4.8], [1800.0, 1790.0], "mda_high", "never begun"),
+        ([0.0, 2.0, 4.8], [1800.0, 930.0, 920.0], "mda_high", "levels off high"),
     ],
-    ids=["shallow", "late", "high at the fix"],
+    ids=["shallow", "late", "high at the fix", "never", "levelled off"],
 )
 def test_why_the_minimums_were_not_reached(places_nm, feet, row, said):
     """Definition: too shallow, begun late and begun too high end as far above; the path shows which."""
@@ -117,3 +119,11 @@ def test_a_pumped_final_is_seen_in_few_samples(seconds):
     saw_ft = np.where((since_s > 0.0) & (since_s < 96.0), 42.0 * np.sin(since_s * 2.0 * np.pi / 24.0), 0.0)
     found = only(judged(every(with_columns(track, alt_ft=track.alt_ft + saw_ft), seconds)), "sink")
     assert (found.error, found.failed) == (73, True)
+
+
+def test_a_climb_away_that_came_down_again_is_no_decision():
+    """ACS IR.VI.A.S12: away from the MDA and back before the point is a balloon; the climb is the last one."""
+    places = [0.0, 2.6, 3.2, 3.6, 4.1, 4.6]
+    report = judged(by_profile(places, [1800.0, 600.0, 600.0, 800.0, 600.0, 600.0]))
+    assert only(report, "mda_high").error == 41
+    assert "4.6" in report.judgement("decision").fact or "4.7" in report.judgement("decision").fact

@@ -1,9 +1,11 @@
 """The hold: what leg and turns asked for and what was laid off; where its turns were due; on which side it lay."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 from needlework.debrief.hold_drift import DOWNWIND, ENOUGH, NONE, ONCE, Drift
-from test_debrief_rows import WYGATE, flown, holding, judged, laps_through_the_air, recorded
+from test_debrief_rows import SALTMARSH, WYGATE, flown, holding, judged, laps_through_the_air, recorded
 
 
 @pytest.mark.parametrize("leg_nm", [1.6, 4.0])
@@ -72,3 +74,23 @@ def test_a_leg_blown_past_the_fix_is_no_way_to_elsewhere():
     nearest_s = float(seen.time_s[last][np.argmin(away_nm[last])])
     assert away.start_s == pytest.approx(nearest_s, abs=10.0)  # seconds
     assert report.judgement("hold_wind").verdict != "not judged"
+
+
+@pytest.mark.parametrize(("on_s", "failed", "critical"), [(20, [], []), (90, [True], [False]), (260, [True], [True])])
+def test_back_at_the_fix_and_straight_on(on_s, failed, critical):
+    """AIM 5-3-8: every turn outbound begins at the fix; on past it nothing is protected before long."""
+    report = flown(hold=((135, 60, 0), (345, None, 1), (345, on_s, 0)))
+    found = [each for each in report.findings if each.row == "hold_leg"]
+    assert [each.failed for each in found] == failed
+    assert [each.critical for each in found] == critical
+
+
+@pytest.mark.parametrize("laps", [2, 3])
+def test_laps_before_the_fix_that_touch_it_outbound(laps):
+    """Definition: turns outbound all begun four miles past the fix are laps at another place, wherever they end."""
+    entry, lap = ((135, 110, 0), (345, None, 1)), ((165, 145, 1), (345, None, 1))
+    report = judged(recorded(dataclasses.replace(SALTMARSH, missed_nm=10), hold=entry + lap * laps), "saltmarsh")
+    (found,) = report.judgement("hold_leg").findings
+    assert (found.critical, found.failed) == (True, True)
+    assert found.cause == "another distance taken for that of the fix"
+    assert not [each for each in report.findings if each.row in ("missed_track", "hold_entry")]

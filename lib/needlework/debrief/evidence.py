@@ -335,6 +335,8 @@ class View:
             lowest
         ):  # up a little and level again before the point: a climb away, no decision
             from_ft, since = float(np.median(alt[run[0] : run[1] + 1])), run[1]
+        if (back := self._back_down(since)) is not None:
+            from_ft, since = alt[back], back
         above = np.flatnonzero(alt[since:] > from_ft + _CLIMBED_FT + seen.alt_grain_ft)
         if not len(above):
             return None
@@ -353,6 +355,16 @@ class View:
                 still = np.flatnonzero(alt[first : plain + 1] <= level + max(_LEAVES_FT, seen.alt_grain_ft))
                 at = max(at, first + int(still[-1]))
         return at
+
+    def _back_down(self, lowest: int) -> int | None:
+        """Lowest sample, before the missed approach point, of an altitude climbed away from and taken up again."""
+        alt, near_ft = self.seen.alt_ft, self.seen.alt_ft[lowest] + _SAME_FT + self.seen.alt_grain_ft
+        before = (self.numbers > lowest) & (self.final_along_nm < self.along_of("MAP"))
+        away = np.flatnonzero(before & (alt > alt[lowest] + _CLIMBED_FT + self.seen.alt_grain_ft))
+        if not len(away):
+            return None
+        near = np.flatnonzero(before & (self.numbers > away[0]) & (alt < near_ft) & ~self.turning)
+        return int(near[np.argmin(alt[near])]) if len(near) else None
 
     def _level_again(self, lowest: int) -> list[Run]:
         """Level parts after the lowest sample, above it but not far, that end before the missed approach point."""

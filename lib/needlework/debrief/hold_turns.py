@@ -116,6 +116,33 @@ def not_turned(view: View, row: Row, arrived: int) -> Finding | None:
     return replace(view.told_in("hold", found), failed=True)
 
 
+def past_inbound(view: View, row: Row, arrived: int) -> Finding | None:
+    """Back to the fix and straight on past it, where the turn outbound is due; None where it was made in time."""
+    seen, hold, out_nm = view.seen, view.procedure.hold, pattern.out_nm(view)
+    turned = [run[1] for run, by in pattern.turns(view, arrived) if abs(by) > pattern.BEGUN_TURN_DEG]
+    if not turned:
+        return None
+    inbound = pattern.since(view, arrived) & ~view.turning & (view.numbers > turned[0])
+    inbound &= np.abs(apart(seen.track_deg, hold.inbound_course_deg)) < pattern.INBOUND_DEG
+    inbound &= np.abs(pattern.across_nm(view)) < pattern.BY_FIX_NM
+    for first, last, _ in pattern.unbroken(view, inbound):
+        past_nm = -float(out_nm[last]) - seen.position_nm - float(seen.gs_kt[last]) / 3600.0 * seen.step_s
+        if float(out_nm[first]) < 0.0 or past_nm <= row.limit["failed_nm"]:
+            continue
+        at_fix = first + int(np.flatnonzero(out_nm[first : last + 1] < 0.0)[0])
+        never = seen.time_s[-1] - seen.time_s[last] < pattern.WAVER_S
+        then = "and never turned outbound" if never else "before the turn outbound, which begins at the fix"
+        what = f"back at {hold.fix}, flew on {past_nm:.1f} NM past it {then}."
+        cause, said = "the passage of the fix was missed, or the hold forgotten", "over the fix: turn, time, talk"
+        run = (at_fix, last, float(seen.time_s[last] - seen.time_s[at_fix]))
+        far = past_nm > row.limit["critical_nm"]
+        found = view.finding(
+            row, run, past_nm, "NM", what, error=FLOWN_PAST, cause=cause, next_time=said, critical=far
+        )
+        return replace(found, failed=True)
+    return None
+
+
 def _still_on(view: View, arrived: int, first_turn: int) -> Run | None:
     """The straight way on that the recording ends in; None where it was turned.
 

@@ -9,7 +9,7 @@ import numpy as np
 from needlework.debrief import hold_pattern as pattern
 from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Run, apart, mean_deg, not_judged, worst_by_part
-from needlework.debrief.hold_turns import FLOWN_PAST, by_number, not_turned
+from needlework.debrief.hold_turns import FLOWN_PAST, by_number, not_turned, past_inbound
 from needlework.debrief.rubric import Row
 from needlework.trade.angles import reciprocal
 from needlework.trade.holding import DRIFT_MOST_DEG
@@ -216,19 +216,20 @@ def _beside_the_wind(view: View, inward: Run, outward: list[Run]) -> bool:
 
 def hold_leg(view: View, row: Row) -> Judgement:
     """Where the turn inbound begins, for legs by DME; how long the leg inbound takes, for legs by the clock."""
-    arrived = pattern.arrival(view)
-    if arrived is None and (short := _short_of_fix(view, row)) is not None:
-        return view.judged(row, [short])
+    arrived, laps = pattern.arrival(view), list(pattern.laps(view))
+    if (elsewhere := _laps_elsewhere(view, row, arrived)) is not None:
+        return view.judged(row, [elsewhere])
     on = None if arrived is None else not_turned(view, row, arrived)
     if on is not None and (on.critical or on.error != FLOWN_PAST):
         return view.judged(row, [on])
     if (round_and_round := _circles(view, row)) is not None:
         return view.judged(row, [round_and_round])
-    laps = list(pattern.laps(view))
+    if arrived is not None and laps and (late := _turned_late(view, row, arrived, laps)) is not None:
+        return view.judged(row, [late])
+    if arrived is not None and (past := past_inbound(view, row, arrived)) is not None:
+        return view.judged(row, [past])
     if not laps:
         return not_judged(row, "No whole lap of the hold was recorded.")
-    if (beside := _not_at_fix(view, row, laps)) is not None:
-        return view.judged(row, [beside])
     turn_dme = view.procedure.hold_turn_dme()
     if turn_dme is None:
         return _timed(view, row, laps, 60.0 * (view.procedure.hold.leg_min or 1.0))
@@ -247,35 +248,41 @@ def hold_leg(view: View, row: Row) -> Judgement:
             found = view.finding(
                 row, lap.outbound, abs(beyond), "NM", what, error=52, cause=cause, next_time=said, critical=False
             )
-            findings.append(replace(found, failed=abs(beyond) > row.limit["failed_nm"]))
+            # Too short it stays within what is protected: not passed where no time is left to find the line.
+            left = 1.0 + beyond / pattern.leg_nm(view, lap.outbound[0])
+            failed = beyond > row.limit["failed_nm"] or left < _HURRIED
+            findings.append(replace(found, failed=failed))
     return view.judged(row, worst_by_part(findings), leg=f"Turned inbound at {end_nm:.0f} DME")
 
 
-def _not_at_fix(view: View, row: Row, laps: list[pattern.Lap]) -> Finding | None:
+def _turned_late(view: View, row: Row, arrived: int, laps: list[pattern.Lap]) -> Finding | None:
     """Turns outbound begun far from the fix, lap for lap, which is where they begin; None if not so."""
-    seen, hold, out_nm, arrived = view.seen, view.procedure.hold, pattern.out_nm(view), pattern.arrival(view)
-    if arrived is None:
-        return None
+    seen, hold, out_nm = view.seen, view.procedure.hold, pattern.out_nm(view)
     inbound = np.abs(apart(seen.track_deg, hold.inbound_course_deg)) < pattern.INBOUND_DEG
     begun = [run for run, turned in pattern.turns(view, arrived) if abs(turned) > pattern.BEGUN_TURN_DEG]
     turns = [run for run in begun[1:] if inbound[run[0]]]  # the first one is the entry's
-    if len(turns) < _SEVERAL:
+    middle_nm = _off_the_fix_nm(view, row, turns)
+    if not middle_nm or len(turns) < _SEVERAL:
         return None
-    first = [run[0] for run in turns]
-    off_nm, step_nm = out_nm[first], seen.gs_kt[first] / 3600.0 * seen.step_s
-    least_nm = row.limit["fix_nm"] + seen.position_nm + _LAST_NM + step_nm
-    if not ((off_nm > least_nm).all() or (off_nm < -least_nm).all()):
-        return None
-    middle_nm = float(np.median(off_nm))
     ends_nm = float(np.median([out_nm[lap.outbound[1]] for lap in laps])) - pattern.leg_nm(view, arrived)
     away = f"{abs(middle_nm):.1f} NM {'before' if middle_nm > 0.0 else 'past'} {hold.fix}"
     if abs(ends_nm - middle_nm) < _ELSEWHERE_NM:
         what = f"the laps have their length and lie {away}, as it is seen on the way inbound."
-        cause = _OTHER_FIX
-    else:
-        what = f"turned outbound {away} on {len(turns)} laps; the turn begins at the fix."
-        cause = "turned before the fix was there" if middle_nm > 0.0 else "the passage of the fix was missed"
-    return _laps_elsewhere(view, row, turns, abs(middle_nm), what, cause)
+        return _off_fix(view, row, turns, abs(middle_nm), what, _OTHER_FIX)
+    what = f"turned outbound {away} on {len(turns)} laps; the turn begins at the fix."
+    cause = "turned before the fix was there" if middle_nm > 0.0 else "the passage of the fix was missed"
+    return _off_fix(view, row, turns, abs(middle_nm), what, cause)
+
+
+def _off_the_fix_nm(view: View, row: Row, turns: list[Run]) -> float:
+    """How far outbound of the fix turns were begun, past it negative; 0 unless all of them were far to one side."""
+    if not turns:
+        return 0.0
+    seen, first = view.seen, [run[0] for run in turns]
+    off_nm = pattern.out_nm(view)[first]
+    least_nm = row.limit["fix_nm"] + seen.position_nm + _LAST_NM + seen.gs_kt[first] / 3600.0 * seen.step_s
+    alike = bool((off_nm > least_nm).all() or (off_nm < -least_nm).all())
+    return float(np.median(off_nm)) if alike else 0.0
 
 
 def _circles(view: View, row: Row) -> Finding | None:
@@ -304,8 +311,8 @@ def _circles(view: View, row: Row) -> Finding | None:
     return replace(view.told_in("hold", found), failed=True)
 
 
-def _short_of_fix(view: View, row: Row) -> Finding | None:
-    """Laps on the line of the hold whose fix was never reached; None if not so."""
+def _laps_elsewhere(view: View, row: Row, arrived: int | None) -> Finding | None:
+    """Laps on the line of the hold whose turns outbound all lie far from the fix; None if not so."""
     if view.climb_at is None:
         return None
     seen, hold, out_nm = view.seen, view.procedure.hold, pattern.out_nm(view)
@@ -313,18 +320,17 @@ def _short_of_fix(view: View, row: Row) -> Finding | None:
     on_line &= (np.abs(pattern.across_nm(view)) < pattern.WELL_ASTRAY_NM) & (np.abs(out_nm) < _FARTHEST_NM)
     whole = [run for run, _ in pattern.whole_turns(view, view.climb_at)]
     turns = [run for run in whole if on_line[run[0]]]
-    if len(turns) < _SEVERAL and not _one_lap(view, whole, turns):
+    if len(turns) < _SEVERAL and (arrived is not None or not _one_lap(view, whole, turns)):
         return None
-    off_nm = out_nm[[run[0] for run in turns]]
-    least_nm = row.limit["fix_nm"] + seen.position_nm + _LAST_NM
-    if not ((off_nm > least_nm).all() or (off_nm < -least_nm).all()):
+    if arrived is not None and turns[0][0] > arrived:
+        return None  # the fix was there first: what came after it is another matter
+    off_nm = _off_the_fix_nm(view, row, turns)
+    if not off_nm:
         return None
-    short_nm = float(np.median(off_nm))
-    side = "before" if short_nm > 0.0 else "past"
-    what = (
-        f"the laps were flown {abs(short_nm):.1f} NM {side} {hold.fix}, as it is seen inbound; it was never reached."
-    )
-    return _laps_elsewhere(view, row, turns, abs(short_nm), what, _OTHER_FIX)
+    side = "before" if off_nm > 0.0 else "past"
+    then = "; it was never reached" if arrived is None else ""
+    what = f"the laps were flown {abs(off_nm):.1f} NM {side} {hold.fix}, as it is seen inbound{then}."
+    return _off_fix(view, row, turns, abs(off_nm), what, _OTHER_FIX)
 
 
 def _one_lap(view: View, whole: list[Run], on_line: list[Run]) -> bool:
@@ -340,7 +346,7 @@ def _one_lap(view: View, whole: list[Run], on_line: list[Run]) -> bool:
     return bool(view.runs(again, pattern.LEG_S))
 
 
-def _laps_elsewhere(view: View, row: Row, turns: list[Run], off_nm: float, what: str, cause: str) -> Finding:
+def _off_fix(view: View, row: Row, turns: list[Run], off_nm: float, what: str, cause: str) -> Finding:
     """What is said of laps whose turns do not begin at the fix."""
     first, last = turns[0][0], turns[-1][1]
     run = (first, last, float(view.seen.time_s[last] - view.seen.time_s[first]))

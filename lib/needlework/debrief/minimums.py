@@ -31,6 +31,7 @@ _PLAINLY = 2.0  # times what the recording is unsure of: no tenth of a mile, and
 _A_TENTH_S = 5.0  # the last digit of a DME at 70 kt: where heights are unsure, so little may be theirs
 _ACT_S = 5.0  # from losing sight to climbing
 _NEAR_FLOOR_FT = 150.0  # above a floor: level there until its fix
+_AT_THE_FIX = "at the final fix: down"
 _NOT_NEAR_FT = 300.0  # so far above them, keeping to the minimums was never asked
 _FT_NM = NM_M / FT_M
 
@@ -310,7 +311,13 @@ def _never_down(view: View, row: Row, final: Mask, limit: float) -> Judgement:
         found = view.finding(row, run, over, "ft", what, error=68, cause=SET_HIGH)
         return view.judged(row, [replace(found, failed=True)])
     # Too high is safe, and a look at the runway less: the standard speaks of holding the MDA once it is reached.
-    found = view.finding(row, run, over, "ft", what, error=59, sure=sure, beyond=False)
+    error, cause, said = 59, "", ""
+    passed = np.flatnonzero(whole & (view.final_along_nm >= view.along_of(view.procedure.final_fix)))
+    if len(passed) and float(seen.alt_ft[passed[0]]) - view.mda_ft - over < _NEAR_FLOOR_FT:
+        error, cause, said = 100, "the descent from the final fix never begun", _AT_THE_FIX
+    found = view.finding(
+        row, run, over, "ft", what, error=error, cause=cause, next_time=said, sure=sure, beyond=False
+    )
     at_map_ft = float(seen.alt_ft[np.flatnonzero(on)[-1]]) - view.mda_ft
     far = not landed(view) and at_map_ft > row.limit["far_ft"] + view.tell_ft + seen.height.above_ft
     return view.judged(row, [replace(found, failed=sure and far)])
@@ -385,7 +392,7 @@ def _why_above(view: View, at: int) -> tuple[str, int, str, str]:
         return how, 100, "", ""
     if late_ft > shallow_ft:
         how = f"level for {level_nm:.1f} NM past {fix} before it went on down"
-        return how, 100, "the descent begun late: level on past the final fix", "at the final fix: down"
+        return how, 100, "the descent begun late: level on past the final fix", _AT_THE_FIX
     return slow
 
 

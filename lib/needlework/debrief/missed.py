@@ -34,6 +34,7 @@ _UNDER_FT = 60.0
 _DRIFT_DEG = 20.0  # of a wind of a third of the airspeed, from the side
 _HELD_S, _HELD_DEG = 60.0, 2.5
 _PLAIN_DEG, _BANKED_DEG_S = 55.0, 0.6
+_TURNED_BACK_DEG = 100.0
 _AT_FIX_NM, _THERE_NM = 0.5, 0.6
 _ROUND_DEG, _ELSEWHERE_NM = 330.0, 2.0  # once round, and beyond what an entry leaves the fix by
 _ELSEWHERE_DEG, _OTHER_END_DEG = 60.0, 150.0  # nothing like the radial, and its other end
@@ -646,6 +647,9 @@ def _radial_leg(view: View, at: int) -> Span | None:
     due_nm = view.procedure.fix(view.procedure.missed.fix).dist_nm - _AT_FIX_NM
     due = np.flatnonzero((view.numbers > first) & (view.seen.ground_nm > due_nm))
     last = int(due[0]) if len(due) else max(span.last if span else first, first)
+    round_at = np.flatnonzero(np.abs(apart(view.seen.track_deg, float(piece.course_deg or 0.0))) > _TURNED_BACK_DEG)
+    round_at = round_at[round_at > first]  # turned back, as for a hold, it is that radial no more
+    last = max(min(last, int(round_at[0]) - 1), first) if len(round_at) else last
     if not view.mask("missed", "hold", "after")[first : last + 1].all():
         return None
     return Span(piece, first, last)
