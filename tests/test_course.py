@@ -13,15 +13,20 @@ import sys
 import time
 import urllib.error
 import urllib.request
+import weakref
 from pathlib import Path
 from types import SimpleNamespace
 
+import matplotlib.pyplot as plt
 import pytest
+from needlework.basis import light
 from needlework.basis.errors import BadData
 from needlework.course import command, export_menu, server, start_page
 from needlework.exercises import progress, recording
 from needlework.exercises.catalogue import LESSONS, QUESTIONS
 from needlework.flying import tracklog
+from needlework.showing.pictures.passage import draw_passage
+from needlework.showing.pictures.style import figure_of
 
 DAY = r"\d{4}-\d\d-\d\d"
 LESSON = "station-passage"
@@ -520,6 +525,22 @@ def test_a_program_is_started_without_what_nobody_asks_for(tmp_path):
     assert found == f"python -m needlework.basis.light {words} False\n"
     words = [sys.executable, "-m", "needlework.basis.light", "json.tool", "--help"]
     assert "usage:" in subprocess.run(words, capture_output=True, text=True).stdout
+
+
+def test_what_pictures_leave_behind_is_looked_for_once(monkeypatch):
+    """Definition: a figure that holds on to itself is gone after a lesson's last cell; else none is sought."""
+    left = weakref.ref(figure_of(draw_passage(height_ft=3000.0, gs_kt=90.0)))
+    plt.close("all")
+    light.clear_away()
+    assert left() is None
+    searched = []
+    monkeypatch.setattr(light.gc, "collect", lambda: searched.append(1))
+    light.clear_away()
+    assert not searched
+    draw_passage(height_ft=3000.0, gs_kt=90.0)
+    plt.close("all")
+    light.clear_away()
+    assert searched == [1]
 
 
 def test_what_a_server_names_and_does_not_use_is_loaded_when_it_is_used():

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import contextlib
 import ctypes
+import gc
 import importlib
 import os
 import runpy
@@ -118,6 +119,24 @@ def give_back() -> None:
     """Give the system the memory that is free between what is used; glibc keeps it otherwise (malloc_trim(3))."""
     with contextlib.suppress(AttributeError, OSError, TypeError):
         ctypes.CDLL(None).malloc_trim(0)
+
+
+_drew = False
+
+
+def drew() -> None:
+    """Remember that a picture was drawn: what it leaves behind holds on to itself, 17 MB for those of a lesson."""
+    global _drew
+    _drew = True
+
+
+def clear_away() -> None:
+    """Give back what pictures have left behind, where any was drawn since the last time."""
+    global _drew
+    if _drew:
+        _drew = False
+        gc.collect()
+        give_back()
 
 
 def begin(program: str) -> None:

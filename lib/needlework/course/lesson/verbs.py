@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import html
 import os
 import re
@@ -564,9 +563,8 @@ def recap(lesson: str) -> None:
         warning=done.warning,
     )
     outputs.show(*boxes.standing(stands), Bundle(standing=stands))
-    # The last cell of a lesson: what its pictures left behind is given back now, 17 MB in each kernel of a class.
-    gc.collect()
-    light.give_back()
+    # The last cell of a lesson, which is run again after every verdict.
+    light.clear_away()
 
 
 def _recap_of_review() -> None:

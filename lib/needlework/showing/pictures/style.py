@@ -8,6 +8,7 @@ import typing
 from collections.abc import Callable, Iterator, Sequence
 from contextvars import ContextVar
 
+from needlework.basis import light
 from needlework.basis.quantity import Constant
 
 if typing.TYPE_CHECKING:
@@ -92,6 +93,7 @@ def styled(draw: Callable[P, R]) -> Callable[P, R]:
     def in_style(*args: P.args, **kwargs: P.kwargs) -> R:
         from matplotlib import style
 
+        light.drew()
         with style.context(["default", _RC]):
             return draw(*args, **kwargs)
 
