@@ -152,49 +152,48 @@ def test_packed_wheels_are_taken_only_where_they_fit(start, tmp_path, monkeypatc
 
 @pytest.mark.slow
 def test_installs_once_and_hands_over(checkout, tmp_path):
-    """Definition: the first start installs, the second only runs; exit code, words and folder pass through."""
+    """Definition: what cannot be installed is one sentence, and the next start tries again, afresh; the next one
+    only runs. uv is asked first and Python's own tools do what it cannot. Exit code, words and folder pass on."""
+    lock, environment = checkout / "lib" / "requirements.lock", checkout / ".venv"
+    fake = tmp_path / "bin"
+    fake.mkdir()
+    (fake / "uv").write_text(f'#!/bin/sh\necho "$1" >> "{tmp_path}/asked"\n[ "$1" = --version ]\n')
+    (fake / "uv").chmod(0o755)
+    # Packages that do not match their hashes are not installed.
+    lock.write_text(f"needlework-nothing @ file:///nowhere --hash=sha256:{'0' * 64}\n")
+    failed = _start(checkout, "open", path=f"{fake}:/usr/bin:/bin")
+    assert failed.returncode == 2
+    assert "installing into" in failed.stderr
+    assert "the packages could not be fetched" in failed.stderr.splitlines()[-1]
+    assert "Traceback" not in failed.stderr
+    assert (tmp_path / "asked").read_text().split() == ["--version", "venv"]
+
+    # An installation that stopped half-way starts afresh.
+    (environment / "half").write_text("")
+    lock.write_text("")
     first = _start(checkout, "open", "--no browser", cwd=tmp_path)
     assert first.returncode == 7, first.stderr
-    assert "installing into" in first.stderr
+    assert "interrupted" in first.stderr
+    assert not (environment / "half").exists()
     _, words, prefix, cwd, python = first.stdout.strip().split("|")
     assert words == "['open', '--no browser']"
-    assert Path(prefix) == checkout / ".venv"
+    assert Path(prefix) == environment
     assert Path(cwd) == tmp_path
-    assert Path(python).is_relative_to(checkout / ".venv")
-    stamp = checkout / ".venv" / "needlework-start.json"
+    assert Path(python).is_relative_to(environment)
+    stamp = environment / "needlework-start.json"
     written = stamp.stat().st_mtime_ns
     second = _start(checkout, "open")
     assert second.returncode == 7
     assert second.stderr == ""
     assert stamp.stat().st_mtime_ns == written
 
-    # An installation that was stopped half-way starts afresh.
-    stamp.write_text("{}")
-    (checkout / ".venv" / "half").write_text("")
+    # A changed list of packages is installed into what is there.
+    (environment / "kept").write_text("")
+    lock.write_text("# changed\n")
     third = _start(checkout, "open")
     assert third.returncode == 7, third.stderr
-    assert "interrupted" in third.stderr
-    assert not (checkout / ".venv" / "half").exists()
-
-    # A changed list of packages is installed into what is there.
-    (checkout / ".venv" / "kept").write_text("")
-    (checkout / "lib" / "requirements.lock").write_text("# changed\n")
-    fourth = _start(checkout, "open")
-    assert fourth.returncode == 7, fourth.stderr
-    assert "installing into" in fourth.stderr
-    assert (checkout / ".venv" / "kept").exists()
-
-
-@pytest.mark.slow
-def test_uv_is_used_where_there_is_one_and_pip_where_it_fails(checkout, tmp_path):
-    """Definition: uv on PATH is asked first; if it cannot, Python's own tools do it."""
-    fake = tmp_path / "bin"
-    fake.mkdir()
-    (fake / "uv").write_text(f'#!/bin/sh\necho "$1" >> "{tmp_path}/asked"\n[ "$1" = --version ]\n')
-    (fake / "uv").chmod(0o755)
-    done = _start(checkout, "open", path=f"{fake}:/usr/bin:/bin")
-    assert done.returncode == 7, done.stderr
-    assert (tmp_path / "asked").read_text().split() == ["--version", "venv"]
+    assert "installing into" in third.stderr
+    assert (environment / "kept").exists()
 
 
 def test_an_environment_of_somebody_else_is_left_alone(checkout):
@@ -206,19 +205,6 @@ def test_an_environment_of_somebody_else_is_left_alone(checkout):
     assert stopped.stderr.count("\n") == 1
     assert "was not made by this course: move it away" in stopped.stderr
     assert (checkout / ".venv" / "mine").read_text() == "mine"
-
-
-@pytest.mark.slow
-def test_a_failed_installation_is_one_sentence_and_the_next_start_tries_again(checkout):
-    """Definition: packages that do not match their hashes are not installed."""
-    lock = checkout / "lib" / "requirements.lock"
-    lock.write_text(f"needlework-nothing @ file:///nowhere --hash=sha256:{'0' * 64}\n")
-    failed = _start(checkout, "open")
-    assert failed.returncode == 2
-    assert "the packages could not be fetched" in failed.stderr.splitlines()[-1]
-    assert "Traceback" not in failed.stderr
-    lock.write_text("")
-    assert _start(checkout, "open").returncode == 7
 
 
 @pytest.mark.parametrize("free", [[600e6], [2e9, 90e6]], ids=["at the start", "on the way"])
