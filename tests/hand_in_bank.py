@@ -233,7 +233,7 @@ FAIR = {
     ),
     "old-format": old_format(),
     "big-table": cone(f"import numpy as np\nx = np.zeros((1000, 1000))\n{ANSWER}"),
-    "quiet-daemon": cone(f"import subprocess\nsubprocess.Popen(['sleep', '600'], start_new_session=True)\n{ANSWER}"),
+    "quiet-daemon": cone(f"import subprocess\nsubprocess.Popen(['sleep', '601.'], start_new_session=True)\n{ANSWER}"),
     "fork": cone(f"import os\nif os.fork() == 0:\n    import time\n    time.sleep(600)\n{ANSWER}"),
 }
 """Right, whatever the form: all the marks of the copy, and nothing to look at."""
@@ -382,7 +382,7 @@ NO_MARK = {
     "sleeper": (cone("import time\ntime.sleep(3600)"), "its code did not come to an end"),
     "many-processes": (
         cone(
-            "import subprocess\nfor _ in range(300):\n    subprocess.Popen(['sleep', '60'])\n"
+            "import subprocess\nfor _ in range(300):\n    subprocess.Popen(['sleep', '61.7'])\n"
             "import time\ntime.sleep(60)"
         ),
         "too much memory or starts too many processes",

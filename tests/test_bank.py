@@ -144,7 +144,7 @@ def _sleeping():
             words = place.read_bytes().split(b"\0")
         except OSError:
             continue
-        if words[:1] == [b"sleep"] and words[1:2] in ([b"600"], [b"60"]):
+        if words[:1] == [b"sleep"] and words[1:2] in ([b"601."], [b"61.7"]):
             found.append(place)
     return found
 

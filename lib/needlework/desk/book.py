@@ -6,7 +6,6 @@ import contextlib
 import functools
 import os
 import sqlite3
-import sys
 import uuid
 import warnings
 from collections.abc import Iterable, Iterator, Mapping
@@ -16,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import nbgrader.api
+from alembic.script import ScriptDirectory
 from nbgrader.api import (
     BaseCell,
     Comment,
@@ -26,37 +26,40 @@ from nbgrader.api import (
     SubmittedAssignment,
     SubmittedNotebook,
 )
+from nbgrader.dbutil import ALEMBIC_DIR
 from sqlalchemy import insert, select, update
 from sqlalchemy.exc import DatabaseError, SAWarning
 
 from needlework.basis.errors import BadData
 from needlework.desk.by_hand import ByHand
 
-# nbgrader starts a program for each new gradebook to ask how its tables are written, which it is told once.
-nbgrader.api.get_alembic_version = functools.cache(nbgrader.api.get_alembic_version)
+
+@functools.cache
+def _way_of_writing() -> str | None:
+    """Say how nbgrader writes its tables; it starts a program for each new gradebook to ask that, two seconds."""
+    return ScriptDirectory(ALEMBIC_DIR).get_current_head()
+
+
+nbgrader.api.get_alembic_version = _way_of_writing
 
 
 @contextlib.contextmanager
 def nbgrader_at_work() -> Iterator[None]:
     """Give nbgrader what it needs around it, and put everything back afterwards.
 
-    It calls ``alembic`` by name when it makes a gradebook, so this interpreter's programs come first on PATH; and
-    it says things to SQLAlchemy that SQLAlchemy warns of, which are no news to an instructor.
+    It says things to SQLAlchemy that SQLAlchemy warns of, which are no news to an instructor.
     """
-    programs = str(Path(sys.executable).parent)
-    wanted = {"PATH": programs + os.pathsep + os.environ.get("PATH", ""), "NEEDLEWORK_GRADING": "1"}
-    before = {name: os.environ.get(name) for name in wanted}
-    os.environ.update(wanted)
+    before = os.environ.get("NEEDLEWORK_GRADING")
+    os.environ["NEEDLEWORK_GRADING"] = "1"
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", SAWarning)
             yield
     finally:
-        for name, value in before.items():
-            if value is None:
-                os.environ.pop(name, None)
-            else:
-                os.environ[name] = value
+        if before is None:
+            os.environ.pop("NEEDLEWORK_GRADING", None)
+        else:
+            os.environ["NEEDLEWORK_GRADING"] = before
 
 
 @contextlib.contextmanager
