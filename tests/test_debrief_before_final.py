@@ -334,3 +334,93 @@ def test_an_altitude_held_far_too_low_is_no_descent_begun_early():
     (found,) = [one for one in report.findings if one.critical]
     assert (found.row, found.error) == ("floor", 94)
     assert not [one for one in report.findings if one.row in ("established_first", "level")]
+
+
+# --- turns the long way, and needles followed ------------------------------------------------------
+
+
+@pytest.mark.parametrize(("side", "said"), [(-1, [95]), (1, [])])
+def test_the_long_way_round_off_the_arc(side, said):
+    """Common practice, no source: three quarters of a circle where a quarter leads on to the final line."""
+    report = on_arc(5.0, after=((236, 60, side), (281, 120, 0)))
+    assert [found.error for found in report.judgement("to_final").findings if found.error == 95] == said
+    assert not said or report.verdict == "not passed"
+
+
+@pytest.mark.parametrize(("legs", "said", "failed"), [
+    (((160, 4, 0), (100, 4, -1), (190, 160, 0)), [11], True),
+    (((110, 3, 0), (190, 160, 0)), [11], False),
+    (((220, 30, 0), (190, 160, 0)), [], False),
+    (((190, 160, 0),), [], False),
+], ids=["both sides", "a little", "past it and on to it", "straight to it"])  # fmt: skip
+def test_a_needle_followed_behind_the_station(legs, said, failed):
+    """P-340 p. 6-21: behind the station any heading from the old to the new course, and not away from it again."""
+    report = passage_of(steered("saltmarsh", *beside_the_station(), [(130, 182, 0), *legs], alt_ft=3600.0))
+    found = report.judgement("cone").findings
+    assert [one.error for one in found] == said
+    assert any(one.failed for one in found) == failed
+
+
+def test_the_reciprocal_flown_beside_its_radial():
+    """Definition: away on the other end of the course for over a minute, whatever turns led to it."""
+    legs = [(130, 182, 0), (190, 20, 1), (10, 110, 1), (190, 160, -1)]
+    report = passage_of(steered("saltmarsh", *beside_the_station(), legs, alt_ft=3600.0))
+    assert [found.critical for found in report.judgement("outbound").findings if found.error == 9] == [True]
+
+
+@pytest.mark.parametrize(("straight_s", "error"), [(-6, 81), (30, 16)])
+def test_a_heading_through_the_line_is_a_cut_where_it_led_to_it(straight_s, error):
+    """Common practice, no source: at the line as the turn ends there was nothing to meet: the heading was wrong."""
+    legs = [(130, 182 + straight_s, 0), (225, 100, 0), (150, 60, 0)]
+    report = passage_of(steered("saltmarsh", *beside_the_station(), legs, alt_ft=3600.0))
+    assert [one.error for one in report.judgement("outbound").findings] == [error]
+
+
+def test_a_needle_out_in_a_turn_is_out_as_long_as_it_is_out():
+    """ACS IR.V.A.S6: three quarters left for half a minute is not put right in time, the turn back counted in."""
+    start = np.deg2rad(88 + the("wygate").station.declination_deg)
+    legs = [(268, 264, 0), (298, 70, 0), (238, 90, 0), (268, 80, 0), (178, 300, 0)]
+    report = judged(steered("wygate", 4 * np.sin(start), 4 * np.cos(start), legs, alt_ft=3440.0), "wygate")
+    (found,) = report.judgement("needle_before_final").findings
+    seen, leg = report.seen, next(part for part in report.parts if part.text == "WYG to NULBO")
+    out = (np.abs(np.mod(seen.radial_deg - 268.0 + 180.0, 360.0) - 180.0) > 7.5) & (seen.ground_nm > 1.5)
+    out &= (seen.time_s > leg.start_s) & (seen.time_s < leg.end_s)
+    assert 30.0 < found.length_s == pytest.approx(float(out.sum()), abs=8.0)  # s: of what places may be off
+
+
+@pytest.mark.parametrize(("back_ft", "error"), [(0.0, 65), (230.0, 64)])
+def test_an_altitude_lost_in_the_turn_off_the_arc(back_ft, error):
+    """Definition: who goes down on purpose does not come up; what was lost and climbed back was lost."""
+    flight = on_arc(5.0, after=((236, 40, 1), (281, 120, 0)))
+    at_s = next(part for part in flight.parts if part.segment == "intermediate").start_s - 25.0
+    time_s = flight.track.time_s
+    lost_ft = np.interp(time_s, at_s + np.array([0.0, 25.0, 45.0, 70.0]), [0.0, 230.0, 230.0, 230.0 - back_ft])
+    held_ft = np.interp(time_s, [0.0, 300.0, 330.0], [4740.0, 4740.0, 4240.0])
+    report = judged(with_columns(flight.track, alt_ft=held_ft - lost_ft), "ezrick")
+    assert only(report, "floor").error == error
+
+
+def test_the_noise_of_a_standing_recording_is_no_circle():
+    """Definition: at a walk the places go round by their noise alone."""
+    track = recorded(WYGATE, end="landing")
+    rng = np.random.default_rng(5)
+    still = np.arange(1.0, 200.0)
+    more = Track(
+        np.concatenate([track.time_s, track.time_s[-1] + still]),
+        np.concatenate([track.lat_deg, track.lat_deg[-1] + rng.normal(0, 2e-5, len(still))]),
+        np.concatenate([track.lon_deg, track.lon_deg[-1] + rng.normal(0, 2e-5, len(still))]),
+        np.concatenate([track.alt_ft, np.full(len(still), track.alt_ft[-1])]),
+    )
+    assert not judged(more, "wygate").judgement("circle").findings
+
+
+@pytest.mark.parametrize(("out_s", "critical"), [(63, False), (90, True)])
+def test_not_quite_on_the_line_and_down(out_s, critical):
+    """CFR 91.175 (i) and ACS IR.VI.A.S9: between half and three quarters a line is flown within its tolerance."""
+    legs = [(262, 260, 0), (217, out_s, -1), (37, 1, 1), (82, 40, 1), (64, 40, 0), (82, 60, 0)]
+    start = np.deg2rad(82 - 13)
+    track = steered("tarvue", 4 * np.sin(start), 4 * np.cos(start), legs, alt_ft=2040.0)
+    begun_s = next(part for part in judged(track, "tarvue").parts if part.text == "to TVU").start_s
+    down_ft = np.interp(track.time_s, [begun_s, begun_s + 20.0], [2040.0, 1740.0])
+    found = judged(with_columns(track, alt_ft=down_ft), "tarvue").judgement("established_first").findings
+    assert [one.critical for one in found] == [critical]

@@ -1299,7 +1299,8 @@ def test_a_cut_away_from_the_needle_is_no_drift(from_deg, away):
     track = passage((130, 20, 0), (150, 90, 0), (110, 40, 0), (190, 100, 0)).track
     given = Conditions(winds=((0.0, from_deg, 25.0),))
     report = debrief_passage(track, the("saltmarsh"), None, 130.0, 190.0, given=given, rubric=RUBRIC)
-    assert (18 in errors(report, "needle_before_final")) == away
+    (error,) = errors(report, "needle_before_final")
+    assert (error not in (8, 10)) == away
 
 
 def test_the_second_turn_of_a_procedure_turn():

@@ -41,6 +41,7 @@ _MOST = 0.6  # of the time
 _CHORD_SHARE = 0.6  # of the radials between the ends of the arc on one heading: a straight line from one to the other
 _THROUGH_NM = 2.5  # so far past the arc it was no turn made badly
 _LONG_WAY_DEG, _LONG_WAY_S, _STRAIGHT_ON_S = 190.0, 240.0, 20.0  # more than half round, at half the standard rate
+_KNOWN_S = 90.0  # who held the right one for so long knew its number
 _TURNED_S = 30.0  # of the turn on to the arc: so soon after it a distance is what that turn made of it
 _LITTLE_DEG = 10.0  # of an arc: less of it shows nothing
 _TOO_LITTLE = "Too little of the arc was flown to tell."
@@ -199,20 +200,31 @@ def _long_way(view: View, row: Row, spans: list[Span]) -> Finding | None:
         return None
     begun = int(np.flatnonzero(on_leg)[-1])
     tangent = seen.radial_deg + 90.0 * piece.side
-    wanted = float(apart(tangent[begun], seen.track_deg[begun]))
-    turned = seen.track_deg[begun] + np.cumsum(apart(seen.track_deg, np.roll(seen.track_deg, 1))[begun + 1 :])
-    turned -= seen.track_deg[begun]
+    if (turned := turned_long_way(view, begun, tangent)) is None:
+        return None
+    until, round_deg = turned
+    short_deg = abs(float(apart(tangent[begun], seen.track_deg[begun])))
+    what = f"turned {round_deg:.0f} degrees the long way round on to the arc; the other way it is {short_deg:.0f}."
+    run = (begun, until, float(seen.time_s[until] - seen.time_s[begun]))
+    return replace(view.finding(row, run, round_deg, "deg", what, error=95, critical=False), failed=True)
+
+
+def turned_long_way(view: View, begun: int, towards_deg: Floats) -> tuple[int, float] | None:
+    """Sample by which, and degrees by which, a direction was turned to the longer of the two ways; None: it was not.
+
+    In one turn that was begun after a sample; a way flown straight in between is no part of one.
+    """
+    seen = view.seen
+    wanted = float(apart(towards_deg[begun], seen.track_deg[begun]))
+    turned = np.cumsum(apart(seen.track_deg, np.roll(seen.track_deg, 1))[begun + 1 :])
     soon = seen.time_s[begun + 1 :] - seen.time_s[begun] < _LONG_WAY_S
-    on = np.flatnonzero(soon & (np.abs(apart(seen.track_deg, tangent))[begun + 1 :] < _ALONG_DEG / 2))
-    if not len(on) or not float(turned[on[0]]) * wanted < 0.0 or abs(float(turned[on[0]])) < _LONG_WAY_DEG:
+    on = np.flatnonzero(soon & (np.abs(apart(seen.track_deg, towards_deg))[begun + 1 :] < _ALONG_DEG / 2))
+    if not len(on) or float(turned[on[0]]) * wanted >= 0.0 or abs(float(turned[on[0]])) < _LONG_WAY_DEG:
         return None
     until = begun + 1 + int(on[0])
     if view.runs(~view.turning & (view.numbers > begun) & (view.numbers < until), _STRAIGHT_ON_S):
         return None
-    round_deg = abs(float(turned[on[0]]))
-    what = f"turned {round_deg:.0f} degrees the long way round on to the arc; the other way it is {abs(wanted):.0f}."
-    run = (begun, until, float(seen.time_s[until] - seen.time_s[begun]))
-    return replace(view.finding(row, run, round_deg, "deg", what, error=95, critical=False), failed=True)
+    return until, abs(float(turned[on[0]]))
 
 
 def _left_out(view: View, row: Row) -> Finding | None:
@@ -485,11 +497,12 @@ def _steady(view: View, run: Run, off: Floats) -> bool:
 
 
 def _was_on_it(view: View, begun: int, run: Run, off: Floats) -> bool:
-    """Whether the arc itself was held before it was left, and come back to: no other distance was meant."""
+    """Whether the arc itself was held before it was left: so long, or come back to, that no other one was meant."""
     arc_last = max((span.last for span in spans_of(view)), default=0)
     before = np.abs(off[begun : run[0]]) < _BACK_NM
     after = np.abs(off[run[1] + 1 : arc_last + 1]) < _BACK_NM
-    return bool(before.sum() * view.seen.step_s > _HELD_S and after.sum() * view.seen.step_s > _BACK_S)
+    before_s, after_s = (float(each.sum()) * view.seen.step_s for each in (before, after))
+    return before_s > _KNOWN_S or (before_s > _HELD_S and after_s > _BACK_S)
 
 
 def _regained(view: View, begun: int, run: Run, off: Floats) -> bool:

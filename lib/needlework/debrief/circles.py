@@ -14,6 +14,7 @@ from needlework.debrief.rubric import Row
 
 _CIRCLE_DEG, _CIRCLE_S = 330.0, 240.0  # at half the standard rate a full turn takes this long
 _TIGHT_S = 150.0
+_FLYING_KT = 45.0
 _MOST_OF_IT_DEG, _TURNING_DEG_S = 210.0, 0.8  # no leg begins or ends with so much
 _ORBIT_S = 45.0  # between the end of one circle and the next, which is one orbit more
 
@@ -66,8 +67,9 @@ def _joined(view: View) -> Iterator[tuple[Run, str, int]]:
 
 def _circles(view: View) -> Iterator[tuple[int, int, str]]:
     """First and last sample and side of every full circle of which no leg of the procedure asks."""
-    seen, on_the_way = view.seen, view.mask("initial", "intermediate", "final")
-    on_the_way |= view.mask("missed")
+    seen = view.seen
+    # At a walk the noise of the positions goes round as well.
+    on_the_way = view.mask("initial", "intermediate", "final", "missed") & (seen.gs_kt > _FLYING_KT)
     turns_too = np.zeros(len(seen), dtype=bool)  # a procedure turn and the turns before and after it take longer
     for span in view.spans():
         if span.piece.kind in ("procedure turn", "timed"):

@@ -86,8 +86,8 @@ _EXPLAINS: dict[str, dict[str, float]] = {
         "outbound": 60.0,
     },
     "turn_side": {"to_final": _WHOLE, "turn_limit": 0.0, "established_first": _SOON_S, "turn_heading": _WHOLE},
-    "turn_side/83": {"turn_time": _WHOLE, "to_final": _WHOLE},
-    "turn_side/88": {"cone": _WHOLE, "turn_heading": _WHOLE},
+    "turn_side/83": {"turn_time": _WHOLE, "to_final": _WHOLE, "established_first": _WHOLE},
+    "turn_side/88": {"cone": _WHOLE, "turn_heading": _WHOLE, "established_first": _WHOLE},
     "turn_heading": {"turn_time": _WHOLE, "to_final": _WHOLE},
     "turn_time": {"cone/13": _WHOLE, "established_first": _WHOLE},
     "turn_limit": {"to_final": _SOON_S, "turn_time": _EVER},  # so far out, whatever the clock said
@@ -240,6 +240,9 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
             return False  # the line was flown beside, and no arc left too soon
         if other.length_s > passing_s and not left_arc:
             return False  # so long beside it is no overshoot
+    if finding.row == "needle_before_final" and finding.error == 63 and (other.row, other.error) == ("to_final", 30):
+        # On the way to another line the published one was met and flown through.
+        return finding.part == "intermediate" and other.start_s <= finding.end_s
     if other.row == "wind":  # a matter of the whole flight: the same cause, wherever it was said
         return other.error == finding.error
     return finding.start_s - _SOON_S <= other.start_s <= finding.end_s + after or (

@@ -214,7 +214,9 @@ def _why_low(view: View, at: int) -> tuple[int, str]:
     if _leaving(view, at, piece):
         return 65, ""
     meant_ft = _meant_lower_ft(view, at)
-    if _came_back(view, at, piece.leg):  # nobody climbs back who has taken the next altitude
+    if _came_back(view, at, piece.leg) or (
+        piece.kind == "arc" and _up_soon(view, at)
+    ):  # nobody climbs back who has taken the next altitude
         return (64 if meant_ft is None else 94), ""
     if following.leg is not None and following.leg.minimum_ft is not None and published is not None:
         alt_ft, next_ft = float(view.seen.alt_ft[at]), following.leg.minimum_ft
@@ -334,7 +336,16 @@ def _leaving(view: View, at: int, piece: Piece) -> bool:
     if piece.kind == "procedure turn":
         return not _came_back(view, at, piece.leg) and _on_the_way_back(view, at, piece)
     left = arcs.turn_in(view) if piece.kind == "arc" else None
+    if left is not None and _up_soon(view, at):
+        return False  # who goes down on purpose does not come up
     return left is not None and view.split.at[min(left + 1, len(view.seen) - 1)] >= view.split.at[at] and at >= left
+
+
+def _up_soon(view: View, at: int) -> bool:
+    """Whether an altitude that was lost was climbed back from soon, on whatever leg."""
+    soon = (view.numbers > at) & (view.seen.time_s < view.seen.time_s[at] + _DESCENT_S)
+    up_ft = view.seen.alt_ft - np.minimum.accumulate(np.where(view.numbers >= at, view.seen.alt_ft, np.inf))
+    return bool((soon & (up_ft > _PLAIN_FT + view.seen.alt_grain_ft)).any())
 
 
 def _on_the_way_back(view: View, at: int, piece: Piece) -> bool:
@@ -426,6 +437,10 @@ def established_first(view: View, row: Row) -> Judgement:
                 until = f"before {view.procedure.station.ident} was reached"
             what = f"{worst:.0f} ft below {held_ft:,.0f} ft {until}."
             critical = worst > row.limit["limit_ft"] + float(view.tell_at_ft[run[0] : run[1] + 1].max())
+            # Between half and three quarters of the scale the needle is within the tolerance of a line that is flown.
+            kept_deg = view.rubric.row("needle_before_final").limit["limit_deg"]
+            lost = ~view.near & (np.abs(off) > kept_deg + view.unsure_deg)
+            critical &= bool(lost[run[0] : run[1] + 1].any())
             findings.append(view.finding(row, run, worst, "ft", what, error=65, critical=critical))
     if not judged:
         return not_judged(row, "No leg with a lower altitude behind a turn was flown.")

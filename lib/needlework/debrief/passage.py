@@ -28,6 +28,7 @@ _BEGUN_DEG, _RATE_DEG_S = 12.0, 3.0  # a turn shows after this much of it, at th
 _SLOW_S = _BEGUN_DEG / _RATE_DEG_S  # a turn at half that rate shows so much later
 _LOOK_S, _LONG_S, _STEADY_S = 60.0, 40.0, 8.0
 _AWAY_DEG = 5.0
+_BEHIND_S, _AGAIN = 40.0, 0.7  # in which it was turned the other way again, by so much of it
 _TAKEN_BACK_S, _TAKEN_BACK_SHARE = 25.0, 0.35
 _ALONG_DEG = 45.0
 _THROUGH_S = 15.0  # on past a line on the heading that met it
@@ -119,7 +120,9 @@ def cone(view: View, row: Row) -> Judgement:
         if not small:  # the sample nearest to the station may lie behind it, and the turn has begun there
             part = part[np.abs(apart(seen.radial_deg[part], kept)) > 90.0]
             part = part[np.abs(apart(seen.radial_deg[part], seen.track_deg[part])) > 90.0]
+        behind = [] if small else _swung_back(view, row, (nearest, last), direction, kept, change, noise)
         if not len(part):
+            findings += behind
             continue
         to_course = _to_course(view, first)
         off = _beyond(apart(direction[part], kept), part >= nearest, change if small else to_course, to_course)
@@ -128,6 +131,7 @@ def cone(view: View, row: Row) -> Judgement:
         # Over the ground the nose shows larger, with the wind against it: within the limit to either side is kept.
         swung = limit if source == "heading" else _SWUNG * limit
         if size - noise / 2 <= (limit if source == "heading" else _WIDER * limit) and swing - noise <= swung:
+            findings += behind
             continue
         if small and _stays(off, part >= nearest, limit):  # another heading was taken up: the next row's matter
             continue
@@ -147,7 +151,8 @@ def cone(view: View, row: Row) -> Judgement:
         )
         found = view.finding(row, run, max(size, swing), "deg", what, error=11)
         wild = max(size - noise / 2, (swing - noise) / _SWUNG)
-        findings.append(replace(found, failed=wild >= row.limit["failed_deg"]))
+        chased = replace(found, failed=wild >= row.limit["failed_deg"])
+        findings.append(max((chased, *behind), key=lambda one: (one.failed, one.worst)))  # one needle, one event
     findings = sorted(_turned_before(view, row) + findings, key=lambda found: found.start_s)
     if not judged and not findings:
         return not_judged(row, "The station was not overflown on the way in.")
@@ -197,6 +202,36 @@ def _jitter_deg(view: View, at: int) -> float:
     seen = view.seen
     over_nm = float(seen.gs_kt[at]) / 3600.0 * 2.0 * max(_FITTED_S, 1.1 * seen.step_s)
     return float(np.rad2deg(np.sqrt(2.0) * seen.position_nm / max(over_nm, 0.05)))
+
+
+def _swung_back(
+    view: View, row: Row, over: tuple[int, int], direction_deg: Floats, kept_deg: float, change: float, noise: float
+) -> list[Finding]:
+    """Behind the station turned away from the new course, and towards it again: the needle followed.
+
+    Who turns on and on takes the longer way, and another row says so; who turns past the course to meet it, and then
+    on to it, does not turn that way again.
+    """
+    seen, (nearest, last) = view.seen, over
+    here = np.flatnonzero((view.numbers >= nearest) & (seen.time_s < seen.time_s[last] + _BEHIND_S))
+    towards = np.sign(change) * (apart(direction_deg[here[0]], kept_deg) + _turned(direction_deg[here]))
+    near = seen.time_s[here] <= seen.time_s[last] + _STEADY_S
+    away = np.where(near, np.maximum.accumulate(np.maximum(towards, 0.0)) - towards, 0.0)
+    turned = int(np.argmax(away))
+    size, back = float(away[turned]), float((towards[turned:] - towards[turned]).max())
+    if size - noise / 2.0 <= row.limit["limit_deg"] or size > 90.0 or back < _AGAIN * size:
+        return []
+    run = (nearest, int(here[turned]), float(seen.time_s[here[turned]] - seen.time_s[nearest]))
+    what = (
+        f"behind the station turned {size:.0f} degrees away from the new course, and back: the needle was followed."
+    )
+    found = view.finding(row, run, size, "deg", what, error=11)
+    return [replace(found, failed=size >= row.limit["failed_deg"])]
+
+
+def _turned(direction_deg: Floats) -> Floats:
+    """How far it was turned since the first of some directions, right positive, windings and all. [deg]"""
+    return np.cumsum(apart(direction_deg, np.concatenate([direction_deg[:1], direction_deg[:-1]])))
 
 
 def _to_course(view: View, first: int) -> float:
@@ -313,6 +348,11 @@ def _reciprocal(view: View, row: Row, nearest: int, course_deg: float) -> list[F
     since &= ~view.mask("final", "landing", "missed")  # it may be the final's own course
     runs = view.runs(since & other & beside, 2.0 * view.rubric.prompt_s)
     runs = [run for run in runs if seen.time_s[run[0]] <= seen.time_s[nearest] + 2.0 * _LOOK_S]
+    opens = np.abs(apart(seen.track_deg, seen.radial_deg)) < 90.0
+    if not runs:  # farther beside it, after turns of its own
+        there = np.abs(apart(seen.radial_deg, course_deg + 180.0)) < 90.0
+        runs = view.runs(since & other & opens & there, 2.0 * view.rubric.prompt_s)
+        runs = [run for run in runs if seen.time_s[run[0]] <= seen.time_s[nearest] + 3.0 * _LOOK_S]
     if not runs:  # met on cuts of its own, it was tracked all the same
         radial_off = np.abs(apart(seen.radial_deg, course_deg + 180.0))
         opening = np.abs(apart(seen.track_deg, seen.radial_deg)) < _OPENING_DEG
@@ -446,7 +486,7 @@ def _wrong_heading(view: View, row: Row, nearest: int, course_deg: float) -> lis
             f"outbound {worst:.0f} degrees off {course_deg:03.0f} over the ground, away from it, for {run[2]:.0f} s."
         )
         found = view.finding(row, run, worst, "deg", what, error=_by_wind(view, astray, course_deg), critical=False)
-        if crossed is not None and worst > _CUT_DEG:
+        if crossed is not None and worst > _CUT_DEG and _to_meet_it(view, crossed, away, course_deg):
             what = f"through {course_deg:03.0f} on a cut of {worst:.0f} degrees that was not taken out."
             found = view.finding(row, run, worst, "deg", what, error=16, critical=False)
         lost = ~view.near & (view.numbers > nearest) & (view.numbers <= astray[-1])
@@ -455,6 +495,13 @@ def _wrong_heading(view: View, row: Row, nearest: int, course_deg: float) -> lis
         failed = worst > _FAR_OFF * row.limit["heading_deg"] or full_s >= view.rubric.prompt_s
         return [replace(found, failed=failed)]
     return []
+
+
+def _to_meet_it(view: View, part: NDArray[np.intp], away: Mask, course_deg: float) -> bool:
+    """Whether a heading led to a line for some time, its needle out, before it led through it: a cut, and meant."""
+    needle = np.abs(apart(view.seen.radial_deg[part], course_deg))
+    out = ~away[part] & ~view.turning[part] & ~view.near[part] & (needle > view.rubric.established_deg)
+    return float(out.sum()) * view.seen.step_s >= _THROUGH_S
 
 
 def _straight_through(view: View, off_course: Mask, away: Mask) -> NDArray[np.intp] | None:

@@ -123,6 +123,8 @@ def needle(
             if waiting.sum() * seen.step_s > settled_s and snaking(view, row, span) is None:
                 outside |= waiting
         runs = view.runs(outside, _SETTLE_S)
+        if not never:
+            runs = _with_turns(view, span, runs, judged, off, limit)
         if never:  # one line that was never met, whatever turns were made beside it
             on, straight = np.flatnonzero(usable), runs
             runs = [(int(on[0]), int(on[-1]), float(usable.sum() * seen.step_s))]
@@ -189,6 +191,18 @@ def _radial_flown(view: View, span: Span, run: Run) -> str | None:
     if round(flown) % 360 == round(published) % 360:
         return None
     return f"radial {round(flown) % 360 or 360:03d} was flown where {round(published) % 360 or 360:03d} is published"
+
+
+def _with_turns(view: View, span: Span, runs: list[Run], judged: Mask, off: Floats, limit_deg: float) -> list[Run]:
+    """Runs with the turns on the way out and back in: what was outside before and after one was outside in it."""
+    here = np.flatnonzero(judged)
+    if not len(here):
+        return runs
+    outside = view.inside(span) & ~view.near & (np.abs(off) > limit_deg + view.unsure_deg)
+    outside &= (view.numbers >= here[0]) & (view.numbers <= here[-1])
+    whole = view.runs(outside)
+    wider = (next((each for each in whole if each[0] <= run[0] and run[1] <= each[1]), run) for run in runs)
+    return list(dict.fromkeys(wider))
 
 
 def _closing(off: Floats) -> bool:
@@ -428,7 +442,8 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
             return _let_go(view, span, run, off) or (18, _CUT)
         return 63, f"{_ANOTHER}: the heading was far more off the course than any wind asked for"
     if steady is None and _away_upwind(view, span, run, off):
-        return 18, "corrected away from the needle, as with its sense taken the wrong way round"
+        mirrored = "corrected away from the needle, as with its sense taken the wrong way round"
+        return _let_go(view, span, run, off) or (18, mirrored)
     by_wind = _by_wind(view, span, part, steady)
     if by_wind is not None and not _upwind(view, run, off):
         return by_wind
@@ -453,7 +468,7 @@ def _why_off(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str]:
 def _let_go(view: View, span: Span, run: Run, off: Floats) -> tuple[int, str] | None:
     """A line left through its centre on a heading away from it: no needle was taken the wrong way; else None."""
     seen, course = view.seen, float(span.piece.course_deg or 0.0)
-    before = view.inside(span) & (view.numbers < run[0]) & view.readable
+    before = view.inside(span) & (view.numbers < run[0]) & ~view.near
     along = np.flatnonzero(before & (np.abs(apart(seen.track_deg, course)) < _PARALLEL_DEG))
     if not len(along) or abs(float(off[along[-1]])) > view.rubric.established_deg:
         return None

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from needlework.basis.quantity import Floats
-from needlework.debrief.arcs import turn_in
+from needlework.debrief.arcs import turn_in, turned_long_way
 from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, mean_deg, not_judged, worst_only
 from needlework.debrief.pieces import along_across
@@ -79,6 +79,8 @@ def to_final(view: View, row: Row) -> Judgement:
             f"arc, where the line leads in on {course:03.0f}."
         )
         return view.judged(row, [view.finding(row, outward, away_nm, "NM", what, error=9, critical=True)])
+    if arc_flown and (long_way := _long_way(view, row, turned[-1], course)) is not None:
+        return view.judged(row, [long_way])
     if arc_flown:
         begun = turn_in(view)
         late_deg = 0.0 if begun is None else _late_deg(view, begun, turned[-1], off)
@@ -138,6 +140,24 @@ def _outward(view: View, arc: Span, line: Span, course_deg: float) -> Run | None
     runs = [run for run, lasted_s in zip(runs, straight, strict=True) if lasted_s >= view.rubric.prompt_s]
     runs = [run for run in runs if seen.ground_nm[run[1]] - arc.piece.arc_nm > _OUTWARD_NM + seen.position_nm]
     return runs[0] if runs else None
+
+
+def _long_way(view: View, row: Row, arc: Span, course_deg: float) -> Finding | None:
+    """Turned off the arc to the final line by the longer of the two ways, in one turn; None where it was not."""
+    seen = view.seen
+    along = np.abs(apart(seen.track_deg, seen.radial_deg + 90.0 * arc.piece.side)) < _CUT_DEG
+    on_arc = np.flatnonzero(view.inside(arc) & along & ~view.turning)
+    if not len(on_arc):
+        return None
+    begun = int(on_arc[-1])
+    if (turned := turned_long_way(view, begun, np.full(len(seen), course_deg))) is None:
+        return None
+    until, round_deg = turned
+    short_deg = abs(float(apart(course_deg, seen.track_deg[begun])))
+    what = f"turned {round_deg:.0f} degrees the long way round to {course_deg:03.0f}; the other way it is "
+    what += f"{short_deg:.0f}."
+    run = (begun, until, float(seen.time_s[until] - seen.time_s[begun]))
+    return replace(view.finding(row, run, round_deg, "deg", what, error=95), failed=True)
 
 
 def _never_back(view: View, line: Span, course_deg: float, off: Floats, limit: float) -> bool:
