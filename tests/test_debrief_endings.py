@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 from needlework.debrief import Conditions, debrief
 from needlework.debrief.circling import side_not_authorised
+from needlework.flying import reference_pilot
 from needlework.flying.tracklog import Track
 from needlework.trade.units import NM_M
+from needlework.world import aircraft, weather
 from test_debrief_kinds import errors
 from test_debrief_rows import RUBRIC, judged, recorded, steered, the
 from track_maker import EZRICK, SALTMARSH, WYGATE
@@ -254,3 +256,14 @@ def place_of(way, track):
     """East and north of the station. [NM]"""
     north = (track.lat_deg - way.station.lat_deg) * 60.0
     return (track.lon_deg - way.station.lon_deg) * 60.0 * np.cos(np.deg2rad(track.lat_deg)), north
+
+
+@pytest.mark.parametrize("name", ["ezrick", "wygate", "jarvu", "saltmarsh"])
+def test_flown_down_by_instruments_that_show_no_runway(name):
+    """Definition: the final line is all such a flight is shown; where it ends, the runway may lie beside it."""
+    way, craft = the(name), aircraft.load("Finch")
+    day = weather.Day("Calm", "none", weather.parse("000/00"), 15.0, 1013.25)
+    track = reference_pilot.fly(way, craft, [day], missed=False, lands=True).one(0).track()
+    report = debrief(track, way, craft, rubric=RUBRIC)
+    assert report.outcome == "landing"
+    assert not [found.text for found in report.findings if found.critical]

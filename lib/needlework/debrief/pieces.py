@@ -171,7 +171,8 @@ def on_the_runway_ft(seen: Seen, ended: Outcome, procedure: Procedure) -> float 
 def off_the_runway(seen: Seen, procedure: Procedure) -> tuple[int, str] | None:
     """Where the flight ended on the ground away from the runway: sample and place in words; None if it did not.
 
-    Who rolled out stood on some runway. What the heights and places may be off is taken for the runway.
+    Who rolled out stood on some runway. What the heights and places may be off is taken for the runway, and the end
+    of the final line, where the published threshold lies, for as good as the runway's own: nobody is shown it.
     """
     runway = procedure.runway
     low = seen.alt_ft <= runway.threshold_elevation_ft + _DOWN_FT_ABOVE + seen.tell_ft
@@ -184,6 +185,7 @@ def off_the_runway(seen: Seen, procedure: Procedure) -> tuple[int, str] | None:
     along, across = along_across(seen, procedure, procedure.final_course_deg)
     past = along[touched:] - along_nm(procedure.fix("threshold"), procedure.final_course_deg)
     beside = np.abs(across[touched:] - procedure.threshold_right_nm)
+    beside = np.minimum(beside, np.abs(across[touched:]))
     slack_nm = seen.position_nm + seen.tell_ft / _FT_A_MILE
     length_nm = runway.length_m / NM_M
     on = (past >= -_SHORT_OF_IT_NM - slack_nm) & (past <= length_nm + slack_nm)
