@@ -7,7 +7,7 @@ import pytest
 from needlework.debrief import debrief
 from needlework.flying import reference_pilot
 from needlework.world import aircraft, procedure, weather
-from test_debrief_rows import FINCH, RUBRIC, holding, judged, recorded, the, with_columns
+from test_debrief_rows import FINCH, RUBRIC, holding, judged, low_to_the_runway, recorded, the, with_columns
 from track_maker import SALTMARSH
 
 
@@ -127,3 +127,12 @@ def test_a_climb_away_that_came_down_again_is_no_decision():
     report = judged(by_profile(places, [1800.0, 600.0, 600.0, 800.0, 600.0, 600.0]))
     assert only(report, "mda_high").error == 41
     assert "4.6" in report.judgement("decision").fact or "4.7" in report.judgement("decision").fact
+
+
+@pytest.mark.parametrize(
+    ("kind", "low_ft", "verdict"),
+    [("unknown", 45.0, "cannot tell"), ("unknown", 0.0, "met"), ("altimeter", 0.0, "met")],
+)
+def test_a_path_within_what_the_heights_are_unsure_of_is_not_praised(kind, low_ft, verdict):
+    """Definition: where the uncertainty of the heights covers the lowest path, neither is shown."""
+    assert low_to_the_runway(low_ft, kind).judgement("path_low").verdict == verdict

@@ -131,14 +131,15 @@ BESIDE = ((255, 60, -1), IN, (298, 130, -1), (75, 90, -1), (255, 60, -1))
 LONG = ((255, 60, -1), IN, (267, 140, -1), IN, (267, 140, -1), IN)
 
 
-def low_to_the_runway(low_ft=120.0):
+def low_to_the_runway(low_ft=120.0, height_kind="altimeter"):
     """Below the path from a mile to half a mile before the runway."""
     track, way = recorded(end="landing"), the("saltmarsh")
     seen = judged(track).seen
     to_go_nm = way.fix("threshold").dist_nm - np.interp(track.time_s, seen.time_s, seen.ground_nm)
     dip_ft = np.interp(to_go_nm, [0.1, 0.4, 1.0, 1.3], [0.0, low_ft, low_ft, 0.0])
     down = track.alt_ft < way.mda_ft("A") - 20.0
-    return judged(with_columns(track, alt_ft=track.alt_ft - np.where(down, dip_ft, 0.0)), in_sight=True)
+    low = with_columns(track, alt_ft=track.alt_ft - np.where(down, dip_ft, 0.0), height_kind=height_kind)
+    return judged(low, in_sight=True)
 
 
 def landing(high_ft, beyond_m=0.0, roll_nm=0.4, aside_m=0.0):

@@ -474,6 +474,8 @@ def path_low(view: View, row: Row) -> Judgement:
             f"{row.limit['below_deg']:g} degrees below the path, for {run[2]:.0f} s."
         )
         findings.append(view.finding(row, run, float(short[at]), "ft", what, error=87))
+    if not findings:
+        findings += view.unclear(row, view.perhaps_low(short), short, "the lowest path to the runway")
     margin = float(np.min(np.where(here, -short, np.inf)))
     return view.judged(row, findings, margin=f"{max(margin, 0.0):.0f}")
 
