@@ -136,3 +136,14 @@ def test_a_climb_away_that_came_down_again_is_no_decision():
 def test_a_path_within_what_the_heights_are_unsure_of_is_not_praised(kind, low_ft, verdict):
     """Definition: where the uncertainty of the heights covers the lowest path, neither is shown."""
     assert low_to_the_runway(low_ft, kind).judgement("path_low").verdict == verdict
+
+
+def test_an_altitude_held_too_low_is_told_as_it_was_held():
+    """Definition: what was held for minutes is the altitude in mind; the deepest of its wavers is not."""
+    track = recorded()
+    start_s = next(part.start_s for part in judged(track).parts if part.text.startswith("radial 165"))
+    waver_ft = np.interp(track.time_s, start_s + np.array([60.0, 80.0, 100.0]), [0.0, 60.0, 0.0])
+    low = np.minimum(track.alt_ft, 3100.0) - waver_ft
+    alt_ft = np.where(track.time_s > start_s - 200.0, low, track.alt_ft)
+    found = only(judged(with_columns(track, alt_ft=alt_ft)), "after_missed_floor")
+    assert "about 500 (at most 560) ft below" in found.what

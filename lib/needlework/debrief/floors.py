@@ -23,7 +23,7 @@ _ALONG_DEG, _ROUND_DEG, _NEAR_ARC_NM = 40.0, 60.0, 4.0  # on the next leg, where
 _OUTBOUND_DEG = 60.0
 _SHORTEST_S = 2.0  # a single sample proves nothing
 _SINKS_FT = 150.0  # lost on the way up: a sink, no waver
-_HELD_S = 20.0
+_HELD_S, _MOSTLY = 20.0, 0.8  # so long and so much of the worst: held, and no dip
 _DESCENT_FPM, _STEEP_S, _DESCENT_S = 350.0, 8.0, 90.0  # so steep for so long, so lately: it was begun on purpose
 _BEFORE_NM = 1.0  # nearer the station it is a matter of when the passage is called
 _WENT_UP_FT = 50.0  # more than how exactly two altitudes are held
@@ -479,7 +479,10 @@ def after_missed_floor(view: View, row: Row) -> Judgement:
         findings.append(view.finding(row, stopped, worst, "ft", what, error=86, critical=True))
     for run in view.runs(short > limit + view.tell_at_ft, 5.0):
         worst = float(short[_of(run)].max())
-        what = f"{worst:.0f} ft below the altitude of {wanted:,.0f} ft for {run[2]:.0f} s."
+        usual = float(np.median(short[_of(run)]))
+        held = run[2] >= _HELD_S and _MOSTLY * worst < usual < worst - _SHOWN_FT
+        below = f"about {usual:.0f} (at most {worst:.0f})" if held else f"{worst:.0f}"
+        what = f"{below} ft below the altitude of {wanted:,.0f} ft for {run[2]:.0f} s."
         # Never up there at all is a climb that was too shallow; sinking is to lose what one had.
         error, cause = (60 if (reached & (view.numbers < run[0])).any() else 71), ""
         if level is not None:
