@@ -23,7 +23,9 @@ _ENOUGH_TIMES, _ENOUGH_DEG = 1.25, 25.0  # who is near the limit passes
 _LESS_DEG = 8.0  # of the correction outbound: what a heading is held to, and what the turns make of it
 _LEG_MIN = 1.0, 20.0  # three times the drift is the most that is asked
 _NOSE_DEG = 3.0  # how well a heading is held that was recorded
-_ENDS_NM, _ENDS_SHARE = 0.12, 0.3  # how well the end of a turn shows the drift: of itself, and of what it shows
+# How well the end of a turn shows the drift, short of what is predicted and beyond it: of itself, and a share of it.
+_SHORT_NM, _SHORT_SHARE = 0.12, 0.3
+_BEYOND_NM, _BEYOND_SHARE = 0.4, 0.9  # other things lead downwind as well, and more than thirty degrees may be asked
 _FITS = 4.0  # two standard deviations
 _BLOWN_NM = 1.0  # of the line where the turn inbound ends
 
@@ -58,23 +60,30 @@ class Drift:
         return min(max(_ENOUGH_TIMES, self.factor / 2) * self.inbound_deg, _ENOUGH_DEG)
 
     @property
+    def short_deg(self) -> float:
+        """How much less than asked was laid off: by nose and ground together, each as good."""
+        by_nose = self.wanted_deg - self.outbound_deg
+        by_ground = float(np.rad2deg(self.downwind_nm / max(self.leg_nm, 0.1)))
+        return by_nose if by_ground < by_nose else (by_nose + min(by_ground, 2.0 * by_nose)) / 2.0
+
+    @property
     def explained(self) -> str:
         """The explanation that fits nose and ground best; empty where none fits."""
         enough_deg = max(self.enough_deg, min(self.outbound_deg, self.wanted_deg))
         laid_off = {ENOUGH: enough_deg, ONCE: self.inbound_deg, NONE: 0.0, DOWNWIND: -self.inbound_deg}
-        odds = {name: self._misfit(degrees) for name, degrees in laid_off.items()}
-        best = min(odds, key=lambda name: odds[name])
-        return best if odds[best] < _FITS else ""
+        misfit = {name: self._misfit(degrees) for name, degrees in laid_off.items()}
+        best = min(misfit, key=lambda name: misfit[name])
+        return best if misfit[best] < _FITS else ""
 
     def _misfit(self, laid_off_deg: float) -> float:
         """Sum of squares, in standard deviations, by which nose and ground miss what so much laid off predicts."""
         predicted_nm = self.leg_nm * np.deg2rad(self.wanted_deg - laid_off_deg)
-        ends_nm = _ENDS_NM + _ENDS_SHARE * predicted_nm
+        off_nm = self.downwind_nm - predicted_nm
+        least_nm, share = (_SHORT_NM, _SHORT_SHARE) if off_nm < 0.0 else (_BEYOND_NM, _BEYOND_SHARE)
         # Of a crab that is not well known, what leg and turns make of it is known worse.
         nose_deg = np.hypot(self.unsure_deg, self.unsure_deg * laid_off_deg / max(self.inbound_deg, 1.0) / 2.0)
-        nose = (self.outbound_deg - laid_off_deg) / nose_deg
-        ground = (self.downwind_nm - predicted_nm) / ends_nm
-        return float(nose**2 + min(ground, 0.0) ** 2)  # blown farther than predicted it is no better paid
+        nose, ground = (self.outbound_deg - laid_off_deg) / nose_deg, off_nm / (least_nm + share * predicted_nm)
+        return float(nose**2 + ground**2)
 
 
 def hold_wind(view: View, row: Row) -> Judgement:
@@ -95,8 +104,7 @@ def hold_wind(view: View, row: Row) -> Judgement:
         if drift.inbound_deg < row.limit["limit_deg"]:
             continue
         told = {"outbound": f"{drift.outbound_deg:.0f}", "inbound": f"{drift.inbound_deg:.0f}"}
-        short_deg = drift.wanted_deg - drift.outbound_deg
-        if drift.outbound_deg >= drift.enough_deg or short_deg <= _LESS_DEG:
+        if drift.outbound_deg >= drift.enough_deg or drift.short_deg <= _LESS_DEG:
             otherwise |= drift.downwind_nm > _BLOWN_NM
             continue
         otherwise |= not drift.explained

@@ -9,7 +9,7 @@ import numpy as np
 from needlework.debrief import hold_pattern as pattern
 from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Run, apart, mean_deg, not_judged
-from needlework.debrief.hold_turns import FLOWN_PAST, late_at_fix, not_turned
+from needlework.debrief.hold_turns import is_flown_past, late_at_fix, not_turned
 from needlework.debrief.rubric import Row
 from needlework.trade.angles import reciprocal
 from needlework.trade.holding import DRIFT_MOST_DEG, entries
@@ -42,7 +42,7 @@ def hold_entry(view: View, row: Row) -> Judgement:
         return view.judged(row, [late])
     if not len(back):
         never = not_turned(view, row, arrived)
-        if never is None or never.error != FLOWN_PAST:
+        if not is_flown_past(never):
             never = _turned_away(view, row, arrived)
         ends = not_judged(row, "The recording ends before the entry was flown.")
         return view.judged(row, [never]) if never else ends

@@ -7,21 +7,25 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from needlework.basis.quantity import Floats
+from needlework.basis.quantity import Constant, Floats
 from needlework.debrief.evidence import View
 from needlework.debrief.findings import Mask, Run, apart, mean_deg
 from needlework.debrief.pieces import place
 from needlework.trade.angles import reciprocal
 
-_AT_FIX_NM, BY_FIX_NM = 0.6, 1.5
-INBOUND_DEG = 40.0  # of the inbound course: on the way in
-WAVER_S, _WAVER_DEG = 15.0, 15.0
-LEG_S = 12.0  # shorter than this it is no leg
+BY_FIX_NM = Constant(1.5, "NM", "common-practice", "as near to the fix a leg was flown to it")
+INBOUND_DEG = Constant(40.0, "deg", "common-practice", "of the inbound course: on the way in")
+WAVER_S = Constant(15.0, "s", "common-practice", "shorter it is a waver of the hand, and no turn")
+LEG_S = Constant(12.0, "s", "common-practice", "shorter than this it is no leg")
+WHOLE_TURN_DEG = Constant(120.0, "deg", "common-practice", "from one leg of a hold to the other")
+BEGUN_TURN_DEG = Constant(60.0, "deg", "common-practice", "no waver: such a turn was begun")
+ON_LINE_NM = Constant(0.4, "NM", "common-practice", "beside the inbound line, and on it")
+ASTRAY_NM = Constant(0.6, "NM", "common-practice", "beside the inbound line, and off it")
+WELL_ASTRAY_NM = Constant(1.5, "NM", "common-practice", "beside it by what no turn explains")
+HELD_DEG = Constant(5.0, "deg", "common-practice", "what a heading that is worked out is good to")
+_AT_FIX_NM, _WAVER_DEG = 0.6, 15.0
 _LEVEL_WINGS_S = 8.0
 _LONG_LEG_S = 40.0  # so long it is one, wherever it leads
-WHOLE_TURN_DEG, BEGUN_TURN_DEG = 120.0, 60.0
-ON_LINE_NM, ASTRAY_NM, WELL_ASTRAY_NM = 0.4, 0.6, 1.5  # beside the inbound line
-HELD_DEG = 5.0  # what a heading is held to, and what a heading that is worked out is good to
 
 
 def arrival(view: View) -> int | None:

@@ -17,9 +17,14 @@ from needlework.debrief.rubric import Row
 from needlework.trade.angles import reciprocal
 from needlework.trade.holding import entries
 
-FLOWN_PAST = 84  # number of the error
+_FLOWN_PAST = 84  # number of the error
 _SHORT_LEG_S = 6.0  # of a teardrop begun late, hardly any time is left for its leg
 _DROP_DEG = 12.0, 50.0  # the leg of a teardrop against the way to the fix: thirty, and some wind; less is a waver
+
+
+def is_flown_past(found: Finding | None) -> bool:
+    """Whether it went on past the fix before any turn was made."""
+    return found is not None and found.error == _FLOWN_PAST
 
 
 def late_at_fix(view: View, row: Row, arrived: int) -> Finding | None:
@@ -39,7 +44,7 @@ def late_at_fix(view: View, row: Row, arrived: int) -> Finding | None:
     before = f"without holding; {turn}" if critical else f"before {turn}, which"
     what = f"flew on {past_nm:.1f} NM past {fix} {before} begins at the fix."
     run = (arrived, begun, float(seen.time_s[begun] - seen.time_s[arrived]))
-    found = view.finding(row, run, past_nm, "NM", what, error=FLOWN_PAST, critical=critical)
+    found = view.finding(row, run, past_nm, "NM", what, error=_FLOWN_PAST, critical=critical)
     return replace(view.told_in("hold", found), failed=past_nm > row.limit["failed_nm"])
 
 
@@ -103,7 +108,7 @@ def not_turned(view: View, row: Row, arrived: int) -> Finding | None:
         run = (arrived, at, float(seen.time_s[at] - seen.time_s[arrived]))
         then = "with no turn back" if turns else "and never turned into the hold"
         what = f"flew on {gone_nm[at]:.1f} NM past {fix} {then}, {ends}."
-        found = view.finding(row, run, float(gone_nm[at]), "NM", what, error=FLOWN_PAST, critical=bool(far))
+        found = view.finding(row, run, float(gone_nm[at]), "NM", what, error=_FLOWN_PAST, critical=bool(far))
         return replace(view.told_in("hold", found), failed=True)
     on_to_the_end = leg is not None and leg[0] <= at <= leg[1]
     run = leg if leg is not None and on_to_the_end else far[0]
@@ -137,7 +142,7 @@ def past_inbound(view: View, row: Row, arrived: int) -> Finding | None:
         run = (at_fix, last, float(seen.time_s[last] - seen.time_s[at_fix]))
         far = past_nm > row.limit["critical_nm"]
         found = view.finding(
-            row, run, past_nm, "NM", what, error=FLOWN_PAST, cause=cause, next_time=said, critical=far
+            row, run, past_nm, "NM", what, error=_FLOWN_PAST, cause=cause, next_time=said, critical=far
         )
         return replace(found, failed=True)
     return None

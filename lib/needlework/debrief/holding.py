@@ -9,7 +9,7 @@ import numpy as np
 from needlework.debrief import hold_pattern as pattern
 from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Run, apart, mean_deg, not_judged, worst_by_part
-from needlework.debrief.hold_turns import FLOWN_PAST, by_number, not_turned, past_inbound
+from needlework.debrief.hold_turns import by_number, is_flown_past, not_turned, past_inbound
 from needlework.debrief.rubric import Row
 from needlework.trade.angles import reciprocal
 from needlework.trade.holding import DRIFT_MOST_DEG
@@ -220,7 +220,7 @@ def hold_leg(view: View, row: Row) -> Judgement:
     if (elsewhere := _laps_elsewhere(view, row, arrived)) is not None:
         return view.judged(row, [elsewhere])
     on = None if arrived is None else not_turned(view, row, arrived)
-    if on is not None and (on.critical or on.error != FLOWN_PAST):
+    if on is not None and (on.critical or not is_flown_past(on)):
         return view.judged(row, [on])
     if (round_and_round := _circles(view, row)) is not None:
         return view.judged(row, [round_and_round])
