@@ -970,14 +970,6 @@ def test_what_nobody_said_is_named():
     assert granted(in_sight=True, temperature_c=15.0, remote=True) == ""
 
 
-def test_a_hold_alone_is_refused_by_what_it_is():
-    """Definition: half an hour about the holding fix is none of the legs of an approach; the sentence says so."""
-    track = holding(((255, 60, -1), (75, None, -1), (255, 60, -1), (75, None, -1))).track
-    hold = next(part for part in judged(track, "wygate").parts if part.segment == "hold")
-    with pytest.raises(BadData, match="little but the hold at LIDRA"):
-        judged(track.part(track.time_s > hold.start_s + 30.0), "wygate")
-
-
 def test_a_station_passed_miles_to_the_side_is_judged():
     """Common practice, no source: three miles beside the station is a fault of the way in, no reason to refuse."""
     assert passage((165, 240, 0), (190, 150, 0)).judgement("needle_before_final").findings[0].worst > 5.0

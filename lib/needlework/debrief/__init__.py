@@ -326,7 +326,7 @@ def _elsewhere(
             cut = shown(moved)[1]
         except BadData:
             continue
-        if cut.price < _PLAUSIBLE and not cut.mirrored:
+        if cut.price < _PLAUSIBLE and not cut.mirrored and not cut.no_approach:
             return moved, other
     return None
 
@@ -347,7 +347,8 @@ def _cut(
         other: Split | None = split(turned, procedure, entry, category, legs)
     except BadData:
         other = None
-    if other is not None and other.price < _PLAUSIBLE and (cut is None or other.price < 0.5 * cut.price):
+    dearest = _PLAUSIBLE if cut is None else min(_PLAUSIBLE, 0.5 * cut.price)
+    if other is not None and not other.no_approach and other.price < dearest:
         return turned, replace(other, mirrored=True)
     if cut is None:
         assert refused is not None
@@ -416,7 +417,8 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
     )
     counted = [judgement for judgement in judgements if judgement.verdict in ("met", "missed")]
     weight = sum(judgement.row.weight for judgement in counted)
-    score = 100.0 * sum(judgement.row.weight * judgement.credit for judgement in counted) / weight if weight else 0.0
+    gained = sum(judgement.row.weight * judgement.credit for judgement in counted)
+    score = 100.0 * gained / weight if weight else 100.0  # of a part that holds nothing to judge nothing was lost
     whole = rows == rubric.judged
     missing = _missing(view) if whole else ()
     parts = tuple(
@@ -518,6 +520,8 @@ def _verdict(findings: tuple[Finding, ...], score: float, pass_mark: float, miss
 
 def _missing(view: View) -> tuple[str, ...]:
     """Parts of the approach that were not flown, or not recorded."""
+    if view.split.no_approach:
+        return ("the approach, from its first leg to the missed approach point",)
     seen, found = view.seen, []
     step_nm = seen.gs_kt * seen.step_s / 3600.0
     begins = _begins_on(view)

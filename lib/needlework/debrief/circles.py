@@ -21,6 +21,8 @@ _ORBIT_S = 45.0  # between the end of one circle and the next, which is one orbi
 
 def circle(view: View, row: Row) -> Judgement:
     """No full circle on a leg: nobody expects it there, and nothing beside the line is promised to be clear."""
+    if view.split.no_approach:
+        return not_judged(row, "No leg of the approach was recorded.")
     findings = []
     for (first, last, length), side, times in _joined(view):
         count = "a full circle" if times == 1 else f"{times} full circles"

@@ -316,6 +316,14 @@ class View:
         return self.seen.tell_at_ft
 
     @cached_property
+    def after_missed_at(self) -> int | None:
+        """Sample from which what follows a missed approach is judged: its climb, or the hold seen alone."""
+        if not self.split.no_approach:
+            return self.climb_at
+        begins = self.split.span("climb") or self.split.span("hold")
+        return None if begins is None else begins.first
+
+    @cached_property
     def climb_at(self) -> int | None:
         """Sample where the climb of a missed approach begins; None if there was none.
 

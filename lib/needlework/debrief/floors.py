@@ -449,10 +449,11 @@ def established_first(view: View, row: Row) -> Judgement:
 
 def after_missed_floor(view: View, row: Row) -> Judgement:
     """Up, and never down again: the way to the missed approach altitude, and that altitude in the hold."""
-    if view.split.outcome != "missed" or view.climb_at is None:
+    begun = view.after_missed_at
+    if begun is None:
         return not_judged(row, "No missed approach was flown.")
     seen, limit = view.seen, row.limit["limit_ft"]
-    since = (view.numbers >= view.climb_at) & view.mask("final", "missed", "hold")
+    since = (view.numbers >= begun) & view.mask("final", "missed", "hold")
     if not since.any():
         return not_judged(row, "No missed approach was recorded.")
     wanted = view.missed_ft

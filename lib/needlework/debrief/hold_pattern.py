@@ -30,13 +30,15 @@ _LONG_LEG_S = 40.0  # so long it is one, wherever it leads
 
 def arrival(view: View) -> int | None:
     """Sample nearest the holding fix, the first time it is reached after the missed approach."""
-    if view.climb_at is None:
+    since_at = view.after_missed_at
+    if since_at is None:
         return None
     away = away_nm(view)
-    left = np.flatnonzero((view.numbers > view.climb_at) & (away > 2 * _AT_FIX_NM))
+    left = np.flatnonzero((view.numbers > since_at) & (away > 2 * _AT_FIX_NM))
     if not len(left):
         return None
-    runs = view.runs((view.numbers > left[0]) & (away < _AT_FIX_NM))
+    alone = view.climb_at is None  # then it begins at the fix
+    runs = view.runs((view.numbers >= (since_at if alone else left[0] + 1)) & (away < _AT_FIX_NM))
     if not runs:
         return None
     first, last, _ = runs[0]

@@ -313,12 +313,13 @@ def _circles(view: View, row: Row) -> Finding | None:
 
 def _laps_elsewhere(view: View, row: Row, arrived: int | None) -> Finding | None:
     """Laps on the line of the hold whose turns outbound all lie far from the fix; None if not so."""
-    if view.climb_at is None:
+    since = view.after_missed_at
+    if since is None:
         return None
     seen, hold, out_nm = view.seen, view.procedure.hold, pattern.out_nm(view)
     on_line = np.abs(apart(seen.track_deg, hold.inbound_course_deg)) < pattern.INBOUND_DEG
     on_line &= (np.abs(pattern.across_nm(view)) < pattern.WELL_ASTRAY_NM) & (np.abs(out_nm) < _FARTHEST_NM)
-    whole = [run for run, _ in pattern.whole_turns(view, view.climb_at)]
+    whole = [run for run, _ in pattern.whole_turns(view, since)]
     turns = [run for run in whole if on_line[run[0]]]
     if len(turns) < _SEVERAL and (arrived is not None or not _one_lap(view, whole, turns)):
         return None

@@ -166,10 +166,11 @@ def _wandered(view: View, row: Row, run: Run, held_ft: float) -> Finding:
 
 def after_missed_level(view: View, row: Row) -> Judgement:
     """The missed approach altitude is neither flown through nor left in the hold."""
-    if view.split.outcome != "missed" or view.climb_at is None:
+    begun = view.after_missed_at
+    if begun is None:
         return not_judged(row, "No missed approach was flown.")
     seen, limit, wanted = view.seen, row.limit["limit_ft"], view.missed_ft
-    since = (view.numbers >= view.climb_at) & view.mask("missed", "hold")
+    since = (view.numbers >= begun) & view.mask("missed", "hold")
     up = np.flatnonzero(since & (seen.alt_ft >= wanted - limit))
     if not len(up):
         return not_judged(row, "The recording ends below the missed approach altitude.")
@@ -359,10 +360,11 @@ def speed_after_missed(view: View, row: Row) -> Judgement:
         return none
     craft = view.aircraft
     assert craft is not None
-    if view.climb_at is None:
+    begun = view.after_missed_at
+    if begun is None:
         return not_judged(row, "No missed approach was flown.")
     seen = view.seen
-    climbing = view.mask("final", "missed", "hold") & (view.numbers > view.climb_at + view.samples(_SETTLE_S))
+    climbing = view.mask("final", "missed", "hold") & (view.numbers > begun + view.samples(_SETTLE_S))
     up = np.flatnonzero(climbing & (seen.alt_ft >= view.missed_ft - 150.0))
     climbing &= view.numbers < (up[0] if len(up) else len(seen))
     climbing &= seen.vs_fpm > _LEVEL_FPM  # level a little below the altitude is no climb any more

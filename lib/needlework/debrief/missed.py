@@ -49,6 +49,8 @@ _WINGS_LEVEL_DEG, _ROUGH = 10.0, 2.5
 def _no_missed(view: View, row: Row) -> Judgement | None:
     if landed(view):
         return not_judged(row, "A landing was made.")
+    if view.split.no_approach:
+        return not_judged(row, "The final was not recorded, nor where the missed approach was begun.")
     if view.climb_at is None and view.split.outcome == "missed":
         return not_judged(row, "The final was not flown.")
     if view.split.outcome == "incomplete" and not (_beyond_map(view) > 0.5):

@@ -35,6 +35,8 @@ _OUT_S = 60.0  # twice as long as is prompt
 _CLOSE_S = 60.0  # another entry that costs so little more could have been meant
 _OVERHEAD_NM = 4.0  # a wind of a third of the airspeed, uncorrected over ten miles, leads three miles aside
 _BY_HOLD_NM = 8.0  # legs of a minute or two, and their turns
+_AT_HOLD_NM, _ALONG_HOLD_DEG, _ALONG_SHARE = 1.5, 40.0, 0.4
+_FITS, _CLIMBS_FT = 0.45, 250.0  # mean price of a second; dearer, it is hardly that
 _REVERSED_DEG = 30.0  # this near both courses turned round, and not near those that were asked
 _TOLD_S = 15.0
 _LONGEST_STEP_S = 10.0  # a pause weighs no more than this
@@ -96,6 +98,11 @@ class Split:
         return next((span for span in self.spans if span.piece.kind == kind), None)
 
     @property
+    def no_approach(self) -> bool:
+        """Whether the recording shows a missed approach or its hold, and nothing of the approach before it."""
+        return self.pieces[0].segment in ("missed", "hold")
+
+    @property
     def close(self) -> bool:
         """Whether the next best entry could have been meant as well."""
         return self.second is not None and self.second[1] < _CLOSE_S
@@ -140,18 +147,48 @@ def split(
                 at = np.where(np.arange(len(seen)) < crossed, 0, len(route) - 1)
                 at[crossed] = 1
                 return replace(found, entry=name, pieces=route, at=at, spans=spans_of(route, at))
+    alone = _no_approach(seen, procedure, found) if not flown or ended == "incomplete" else None
+    if alone is not None:
+        return alone
     if not flown:
-        by_hold = away_nm(seen, procedure, procedure.hold.fix) < _BY_HOLD_NM
-        if by_hold.mean() > 0.5:
-            raise BadData(
-                f"The recording holds little but the hold at {procedure.hold.fix}, and none of the legs of "
-                f"{procedure.name} before it: expected at least one leg; record from the approach on"
-            )
         raise BadData(
             f"The track flies none of the legs of {procedure.name} at {procedure.airport.name}: "
             "expected at least one leg; choose the procedure that was flown"
         )
     return found
+
+
+def _no_approach(seen: Seen, procedure: Procedure, found: Split) -> Split | None:
+    """The flight as a missed approach, its hold or a part of them, with no approach before it; None if not so.
+
+    It must fit better than any approach that was found. Most of a hold lies by its fix, and much of it along the
+    course inbound or its other end; the rest of a missed approach begins in the air, and climbs.
+    """
+    if departed(seen, procedure):
+        return None
+    pieces = tuple(one for one in pieces_of(procedure, found.entry, "missed") if one.segment in ("missed", "hold"))
+    prices = np.stack([np.minimum(price(seen, procedure, piece), LOST) for piece in pieces], axis=1)
+    begin = np.stack([arriving(seen, procedure, piece) for piece in pieces], axis=1)
+    weights = _weights(seen)
+    totals, at = _cheapest(prices, begin, _moves([pieces]), seen)
+    mean = float(totals.min() / weights.sum())
+    by_legs = any(span.piece.leg is not None for span in found.spans)
+    hold = np.asarray(at == len(pieces) - 1)
+    if weights[hold].sum() > 0.5 * weights.sum():
+        off_deg = np.abs(np.mod(seen.track_deg - procedure.hold.inbound_course_deg + 90.0, 180.0) - 90.0)
+        away = away_nm(seen, procedure, procedure.hold.fix)
+        along = hold & (off_deg < _ALONG_HOLD_DEG) & (away < _BY_HOLD_NM)
+        fits = weights[along].sum() > _ALONG_SHARE * weights[hold].sum() and bool((away < _AT_HOLD_NM).any())
+        fits &= not by_legs or mean < found.price
+    else:
+        climbs = float(seen.alt_ft.max() - seen.alt_ft[0]) > _CLIMBS_FT
+        fits = mean < _FITS and (not by_legs or (climbs and mean < found.price))
+    if not fits:
+        return None
+    at = _first_moments(at, seen.time_s)
+    return replace(
+        found, outcome="incomplete", pieces=pieces, at=at, spans=spans_of(pieces, at), second=None, price=mean
+    )
 
 
 def _other_end(seen: Seen, procedure: Procedure, entry: str, route: tuple[Piece, ...]) -> int | None:

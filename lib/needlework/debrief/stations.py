@@ -18,6 +18,8 @@ _NOT_PROMPT = 1.5  # times what is prompt: away from the station, where the need
 
 def turned_round(view: View, row: Row) -> Judgement:
     """The approach is flown on its own side of the station."""
+    if view.split.no_approach:
+        return not_judged(row, "No leg of the approach was recorded.")
     if not view.split.mirrored:
         return view.judged(row, [])
     first = next((span for span in view.spans() if span.piece.leg is not None), None)

@@ -22,10 +22,18 @@ _ENDED = {
 
 def ended(report: Debrief) -> str:
     """Say how the flight ended."""
+    if report.split.no_approach:
+        what = report.split.spans[0].piece.text if len(report.split.spans) == 1 else "a part of the missed approach"
+        return f"the recording shows {what}, and no leg of the approach before it"
     down = off_the_runway(report.seen, report.procedure)
     return (
         f"ended in {_ENDED[report.outcome]}" if down is None else f"ended on the ground, not on the runway: {down[1]}"
     )
+
+
+def flown(report: Debrief) -> str:
+    """Say where the flight came from and how it ended."""
+    return ended(report) if report.split.no_approach else f"flown from {report.entry}, {ended(report)}"
 
 
 def head(report: Debrief) -> tuple[str, ...]:
@@ -43,6 +51,8 @@ def head(report: Debrief) -> tuple[str, ...]:
 def verdict(report: Debrief) -> str:
     """The verdict in one line."""
     said = {"passed": "PASSED", "not passed": "NOT PASSED", "not complete": "NOT COMPLETE"}[report.verdict]
+    if not report.of("met") and not report.of("missed"):
+        return f"{said}: the recording holds nothing that can be judged."
     return f"{said}: {report.score:.0f} of 100 over what could be judged."
 
 
@@ -85,7 +95,7 @@ def text(report: Debrief) -> str:
         CAUTION,
         "",
         *head(report),
-        f"{procedure.airport.name}, {procedure.name}; flown from {report.entry}, {ended(report)}.",
+        f"{procedure.airport.name}, {procedure.name}; {flown(report)}.",
         *way_in(report),
         verdict(report),
         *why(report),

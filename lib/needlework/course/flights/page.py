@@ -56,12 +56,12 @@ def page(report: Debrief, shown: Sequence[Picture] = (), before: str = "") -> st
     flown = report.procedure
     title = f"Debrief: {flown.airport.name}, {flown.name}"
     code, digest = replay.script_of(report)
+    came = words.flown(report)
     parts = [
         f'<p class="caution"><strong>{_e(CAUTION)}</strong><br>{_e(_BEFORE_FLIGHT)}<br>{_e(_ON_YOUR_OWN)}</p>',
         f"<h1>{_e(title)}</h1>",
         f"<p>{'<br>'.join(_e(line) for line in words.head(report))}</p>",
-        f"<p>Flown from {_e(report.entry)}; the flight {_e(words.ended(report))}. "
-        f"Minimums {report.mda_ft:,.0f} ft.</p>",
+        f"<p>{_e(came[0].upper() + came[1:])}. Minimums {report.mda_ft:,.0f} ft.</p>",
         *(f"<p>{_e(line)}</p>" for line in words.way_in(report)),
         f'<p class="verdict">{_e(words.verdict(report).capitalize())}</p>',
         *(

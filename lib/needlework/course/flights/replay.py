@@ -82,7 +82,7 @@ def _lines(report: Debrief) -> list[list[list[float]]]:
         return [_straight(piece, declination) for piece in report.split.pieces]
     gs_kt = float(np.median(report.seen.gs_kt))
     drawn = [path for _, path in paths.route_paths(flown, report.entry, gs_kt)]
-    if report.outcome == "missed":
+    if report.outcome == "missed" or report.split.no_approach:
         hold = flown.hold
         at, inbound = paths.point_of(flown, hold.fix), hold.inbound_course_deg + declination
         radius_nm = float(turns.turn_radius_nm(tas_kt=gs_kt))
