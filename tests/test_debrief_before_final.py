@@ -424,3 +424,38 @@ def test_not_quite_on_the_line_and_down(out_s, critical):
     down_ft = np.interp(track.time_s, [begun_s, begun_s + 20.0], [2040.0, 1740.0])
     found = judged(with_columns(track, alt_ft=down_ft), "tarvue").judgement("established_first").findings
     assert [one.critical for one in found] == [critical]
+
+
+# --- given up ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("turn_deg", [0, 60, -60, 150])
+@pytest.mark.parametrize("share", [0.3, 0.6, 0.95])
+@pytest.mark.parametrize("leg", ["OVK to GELPO", "the arc GELPO to R345", "the arc R345 to DOVAN", "DOVAN to KESTU"])
+def test_who_climbs_away_on_a_leg_is_judged_to_there(leg, share, turn_deg):
+    """Definition: a climb far above every leg, and to the end of the recording, gives the approach up wherever."""
+    track = recorded()
+    report = judged(track)
+    part = next(part for part in report.parts if part.text == leg)
+    at = int(np.searchsorted(track.time_s, part.start_s + share * (part.end_s - part.start_s)))
+    seen, here = report.seen, int(np.searchsorted(report.seen.time_s, track.time_s[at]))
+    way = float(seen.track_deg[here])
+    legs = [(way, 1, 0), (way + turn_deg, 300, int(np.sign(turn_deg)))]
+    away = steered("saltmarsh", seen.east_nm[here], seen.north_nm[here], legs, kt=float(seen.gs_kt[here]))
+    climbed_ft = track.alt_ft[at] + np.minimum(away.time_s * 10.0, 2500.0)
+    rest = {"time_s": track.time_s[at] + 1.0 + away.time_s, "lat_deg": away.lat_deg, "lon_deg": away.lon_deg}
+    columns = {**rest, "alt_ft": climbed_ft}
+    flown = Track(**{name: np.concatenate([getattr(track, name)[: at + 1], columns[name]]) for name in columns})
+    given_up = judged(flown)
+    assert [found.text for found in given_up.findings] == []
+    assert given_up.verdict == "not complete"
+
+
+def test_a_climb_back_to_the_altitude_of_the_leg_gives_nothing_up():
+    """Definition: six hundred feet low and up again to what the leg asks for was low, and went on."""
+    track = recorded()
+    part = next(part for part in judged(track).parts if part.text == "OVK to GELPO")
+    low_ft = np.interp(track.time_s, part.start_s + np.array([10, 60, 150, 200]), [0, 600, 600, 0])
+    report = judged(with_columns(track, alt_ft=track.alt_ft - low_ft).part(track.time_s < part.end_s + 300.0))
+    assert [found.row for found in report.findings if found.critical] == ["floor"]
+    assert not any(part.text == "after the procedure" for part in report.parts)

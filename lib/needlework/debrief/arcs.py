@@ -7,7 +7,6 @@ from dataclasses import replace
 import numpy as np
 
 from needlework.basis.quantity import Floats
-from needlework.debrief.endings import climbed_away
 from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Run, apart, not_judged, worst_by_part
 from needlework.debrief.rubric import Row
@@ -345,9 +344,8 @@ def _never_joined(view: View, row: Row) -> Judgement:
     outward = leg.piece.start_nm >= 0.0 or view.seen.ground_nm[leg.last] > view.seen.ground_nm[leg.first]
     past = (view.seen.ground_nm - arc_piece.arc_nm) * (1.0 if outward else -1.0)
     past = np.where(view.numbers >= leg.first, past, -99.0)
-    minimum_ft = leg.piece.leg.minimum_ft if leg.piece.leg is not None else None
-    if (left := climbed_away(view.seen, leg.first, minimum_ft or 0.0)) is not None:
-        past[left:] = -99.0  # who climbs away has given it up
+    if view.split.away is not None:
+        past[view.split.away :] = -99.0  # who climbs away has given it up
     line = next((span for span in view.spans("intermediate", kind="radial")), None)
     if line is not None:  # in along the final line it is no arc that is flown through
         past[np.abs(view.off_deg(float(line.piece.course_deg or 0.0))) <= view.rubric.established_deg] = -99.0

@@ -23,7 +23,6 @@ _ON_LINE_NM, _BY_FIELD_NM = 0.3, 5.0
 _TURNED_DEG, _ROUND_DEG = 150.0, 300.0  # on to the other end; round to the same one
 _LOW_FT, _ROLLING_KT = 80.0, 35.0
 _STRAIGHT_DEG, _STRAIGHT_S, _LAST_S = 20.0, 90.0, 30.0
-_AWAY_FT = 500.0  # so far above what was held nobody means to fly the arc
 _CAME_NM = 0.5
 _GONE_NM, _WAS_THERE_NM, _HELD_FT, _HELD_S = 4.5, 4.0, 150.0, 45.0
 _ELSEWHERE_DEG = 40.0  # of the outbound course: nearer it may be a leg of the hold
@@ -103,8 +102,8 @@ def circled(cut: Split, seen: Seen, procedure: Procedure) -> Circled | None:
 def broken_off(cut: Split, seen: Seen) -> int | None:
     """First sample of the way off an arc that was held and then left for good; None where it was not.
 
-    Turned back or outwards and straight on to the end of the recording, or climbed away: that is no arc flown badly.
-    Inwards it may be the way to the final line, and straight on along the tangent a heading that was not changed.
+    Turned back or outwards and straight on to the end of the recording: that is no arc flown badly. Inwards it may be
+    the way to the final line, and straight on along the tangent a heading that was not changed.
     """
     arcs = [span for span in cut.spans if span.piece.kind == "arc"]
     if cut.outcome != "incomplete" or not arcs or cut.pieces[-1].kind != "after":
@@ -116,9 +115,6 @@ def broken_off(cut: Split, seen: Seen) -> int | None:
     off_deg = np.abs(np.mod(seen.track_deg - tangent + 180.0, 360.0) - 180.0)
     on = (number >= arcs[0].first) & (np.abs(seen.ground_nm - piece.arc_nm) < _ON_ARC_NM) & (off_deg < _ALONG_ARC_DEG)
     last = int(np.flatnonzero(on)[-1]) if on.any() else 0
-    minimum_ft = max(span.piece.leg.minimum_ft or 0.0 for span in arcs if span.piece.leg is not None)
-    if (climbing := climbed_away(seen, arcs[0].first, minimum_ft)) is not None:
-        return min(climbing, last + 1) if on.any() else climbing
     if on.sum() * seen.step_s < _STRAIGHT_S or seen.time_s[-1] - seen.time_s[last] < _STRAIGHT_S:
         return None
     ending = seen.time_s > seen.time_s[-1] - _STRAIGHT_S
@@ -127,16 +123,6 @@ def broken_off(cut: Split, seen: Seen) -> int | None:
         return None
     turned = float(np.mod(np.median(track[ending]) - tangent[last] + 180.0, 360.0) - 180.0) * piece.side
     return last + 1 if turned < -_BACK_DEG or turned > 180.0 - _BACK_DEG else None
-
-
-def climbed_away(seen: Seen, first: int, minimum_ft: float) -> int | None:
-    """First sample, from another one on, of a climb far above what was held, to the end; None where none is."""
-    before = seen.alt_ft[max(first - max(int(_STRAIGHT_S / seen.step_s), 1), 0) : first + 1]
-    held_ft = max(float(np.median(before)), minimum_ft)
-    low = np.flatnonzero(seen.alt_ft[first:] < held_ft + _HELD_FT) + first
-    if float(np.median(seen.alt_ft[-5:])) < held_ft + _AWAY_FT:
-        return None
-    return int(low[-1]) + 1 if len(low) else first
 
 
 def left_at(cut: Split, seen: Seen, procedure: Procedure, missed_ft: float) -> int | None:

@@ -346,6 +346,8 @@ def _reciprocal(view: View, row: Row, nearest: int, course_deg: float) -> list[F
     since = (view.numbers > nearest) & (seen.time_s < seen.time_s[nearest] + _LONGEST_S)
     since &= seen.stretch == seen.stretch[nearest]
     since &= ~view.mask("final", "landing", "missed")  # it may be the final's own course
+    if view.split.away is not None:
+        since &= view.numbers < view.split.away
     runs = view.runs(since & other & beside, 2.0 * view.rubric.prompt_s)
     runs = [run for run in runs if seen.time_s[run[0]] <= seen.time_s[nearest] + 2.0 * _LOOK_S]
     opens = np.abs(apart(seen.track_deg, seen.radial_deg)) < 90.0

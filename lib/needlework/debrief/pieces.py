@@ -35,6 +35,7 @@ Kind = Literal[
 
 _BACK_FT = 250.0  # a climb of this much from the lowest point of the final is a go-around
 _DOWN_FT = 150.0
+_AWAY_FT, _CLIMBS_S, _STILL_FT = 500.0, 60.0, 60.0  # of a climb away; so little in so long is no part of one
 _CIRCLE_NM = 5.0  # of the threshold: farther away nobody circles to land
 _GROUND_S, _ROLLING_KT, _GROUND_FT = 120.0, 45.0, 500.0  # a recording that begins with a take-off
 _NEAR_FT = 300.0
@@ -149,6 +150,28 @@ def outcome(seen: Seen, procedure: Procedure, category: str) -> tuple[Outcome, i
     if len(near) and (seen.alt_ft[near] < low_ft).any():
         return "landing", lowest
     return "incomplete", lowest
+
+
+def climbed_away(seen: Seen, procedure: Procedure) -> int | None:
+    """First sample of the last climb, to the end far above what was flown before and every leg; None where none is.
+
+    Back to a leg's own altitude it is a climb that was due, and from the runway the way to the first of them.
+    """
+    end_ft = float(np.median(seen.alt_ft[-5:]))
+    highest_ft = max((leg.minimum_ft or 0.0 for leg in procedure.legs), default=0.0)
+    below = np.flatnonzero(seen.alt_ft < end_ft - _AWAY_FT)
+    if not len(below) or end_ft < highest_ft + _NEAR_FT:
+        return None
+    at = int(below[-1])
+    while True:  # down the climb to where it began
+        recent = np.flatnonzero(seen.time_s[: at + 1] > seen.time_s[at] - _CLIMBS_S)
+        lower = int(recent[int(np.argmin(seen.alt_ft[recent]))])
+        if seen.alt_ft[lower] > seen.alt_ft[at] - _STILL_FT:
+            break
+        at = lower
+    still = np.flatnonzero(seen.alt_ft[: int(below[-1]) + 1] < seen.alt_ft[at] + _STILL_FT)
+    begun = int(still[-1])
+    return begun if begun > departed(seen, procedure) else None
 
 
 def _came_round(seen: Seen, procedure: Procedure, category: str, lowest: int) -> bool:

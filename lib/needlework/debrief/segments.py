@@ -20,7 +20,17 @@ from numpy.typing import NDArray
 from needlework.basis.errors import BadData
 from needlework.basis.quantity import Floats
 from needlework.debrief.indications import Seen
-from needlework.debrief.pieces import Kind, Outcome, Piece, along_across, away_nm, departed, outcome, pieces_of
+from needlework.debrief.pieces import (
+    Kind,
+    Outcome,
+    Piece,
+    along_across,
+    away_nm,
+    climbed_away,
+    departed,
+    outcome,
+    pieces_of,
+)
 from needlework.debrief.prices import LOST, arriving, before, crossed_at, price
 from needlework.trade.angles import reciprocal
 from needlework.world.datafiles import did_you_mean
@@ -31,6 +41,7 @@ __all__ = ["Kind", "Outcome", "Piece", "Span", "Split", "along_across", "split",
 
 _SKIP_S = 12.0  # leaving a leg out costs as much as flying this long square to one: no less than flying through it
 _AFTER_S = 60.0
+_NOT_FLOWN = 1e6
 _OUT_S = 60.0  # twice as long as is prompt
 _CLOSE_S = 60.0  # another entry that costs so little more could have been meant
 _OVERHEAD_NM = 4.0  # a wind of a third of the airspeed, uncorrected over ten miles, leads three miles aside
@@ -79,7 +90,8 @@ class Split:
     ``second`` is the next best entry and what it costs more [s of flight square to a leg]; None where
     there is no other entry or one was given. ``price`` is the mean price of a second of it. ``mirrored``: the
     whole approach was flown on the opposite side of the station, every course reversed. ``about``: another station
-    that all of it was flown about. ``circled``: the circle to land.
+    that all of it was flown about. ``circled``: the circle to land. ``away``: sample from which on the approach was
+    given up, climbing away.
     """
 
     entry: str
@@ -90,6 +102,7 @@ class Split:
     second: tuple[str, float] | None = None
     price: float = 0.0
     mirrored: bool = False
+    away: int | None = None
     about: Station | None = None
     circled: Circled | None = None
 
@@ -123,12 +136,36 @@ def split(
     """
     ended, lowest = outcome(seen, procedure, category)
     names = [way.fix for way in procedure.entries] if entry is None else [entry]
+    away = climbed_away(seen, procedure) if ended == "incomplete" and lowest == 0 else None
+    if away is not None:
+        try:
+            return _split(seen, procedure, names, ended, lowest, legs, away)
+        except BadData:  # it was climbed on the way to it
+            pass
+    return _split(seen, procedure, names, ended, lowest, legs)
+
+
+def _split(
+    seen: Seen,
+    procedure: Procedure,
+    names: list[str],
+    ended: Outcome,
+    lowest: int,
+    legs: Mapping[str, float] | None,
+    away: int | None = None,
+) -> Split:
+    """Cut a flight that ended so; ``away``: sample from which on it was flown to elsewhere."""
     routes, prices, begin = _ways(seen, procedure, names, ended, lowest)
     pieces = tuple(piece for route in routes for piece in route)
     route_of = np.repeat(np.arange(len(routes)), [len(route) for route in routes])
+    moves = _moves(routes)
+    if away is not None:
+        after = np.array([piece.kind == "after" for piece in pieces])
+        prices[away:, ~after] = _NOT_FLOWN
+        moves[1:, after] = np.where(np.isfinite(moves[1:, after]), 0.0, np.inf)  # from any leg on it
     for name, time_s in (legs or {}).items():
         _set_by_hand(prices, seen, pieces, route_of, name, time_s)
-    totals, at = _cheapest(prices, begin, _moves(routes), seen)
+    totals, at = _cheapest(prices, begin, moves, seen)
     by_route = [float(totals[route_of == number].min()) for number in range(len(routes))]
     order = np.argsort(by_route)
     best = int(order[0])
@@ -138,7 +175,8 @@ def split(
     if len(order) > 1:
         second = names[int(order[1])], by_route[int(order[1])] - by_route[best]
     lasted_s = max(float(seen.time_s[-1] - seen.time_s[0]), 1.0)
-    found = Split(names[best], ended, routes[best], at, spans_of(routes[best], at), second, by_route[best] / lasted_s)
+    price = by_route[best] / lasted_s
+    found = Split(names[best], ended, routes[best], at, spans_of(routes[best], at), second, price, away=away)
     flown = {span.piece.kind for span in found.spans if span.piece.leg is not None}
     # Never as low as its fix, nobody was on the final: what lies along it, and the legs to it, led elsewhere.
     if ended == "incomplete" and lowest == 0 and "arc" not in flown:
@@ -319,8 +357,8 @@ def _set_by_hand(
         if piece.text.lower() == name.strip().lower():
             same = route_of == route_of[number]
             numbers = np.arange(len(pieces))
-            prices[np.ix_(later, same & (numbers < number))] = 1e6
-            prices[np.ix_(~later, same & (numbers >= number))] = 1e6
+            prices[np.ix_(later, same & (numbers < number))] = _NOT_FLOWN
+            prices[np.ix_(~later, same & (numbers >= number))] = _NOT_FLOWN
 
 
 def _moves(routes: list[tuple[Piece, ...]]) -> Floats:

@@ -63,7 +63,12 @@ def to_final(view: View, row: Row) -> Judgement:
     boundary = line.first
     back = max(turned[-1].first, boundary - view.samples(60))
     came_from = _came_from(turned[-1], course)
-    until = np.flatnonzero((view.numbers >= back) & (seen.time_s <= _caught_s(view, line, course, off)) & ~view.near)
+    until = np.flatnonzero(
+        (view.numbers >= back)
+        & (seen.time_s <= _caught_s(view, line, course, off))
+        & ~view.near
+        & ~view.mask("after")
+    )
     if not len(until):
         return not_judged(row, "The turn on to the final line lies too near the station to tell.")
     beyond = -came_from * off[until]
@@ -461,8 +466,11 @@ def _passed_s(time_s: Floats, values: Floats, limit: float) -> float | None:
 def turn_time(view: View, row: Row) -> Judgement:
     """The leg outbound of a procedure turn goes as far as its time in still air."""
     spans = [span for span in view.spans("initial", kind="timed") if span.piece.leg is not None]
-    if not spans or view.split.span("procedure turn") is None:
+    turn = view.split.span("procedure turn")
+    if not spans or turn is None:
         return not_judged(row, "No timed leg was flown.")
+    if view.split.away is not None and turn.last + 1 >= view.split.away:
+        return not_judged(row, "The approach was given up before the procedure turn was flown.")
     span, seen = spans[-1], view.seen
     leg = span.piece.leg
     assert leg is not None
