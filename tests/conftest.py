@@ -1,5 +1,6 @@
 """The suite works in folders of its own, draws the same cases where CI is set, and spreads its slow tests first."""
 
+import gc
 import os
 import tempfile
 
@@ -41,6 +42,12 @@ def pytest_collection_modifyitems(items):
         for name in shared:
             item.add_marker(pytest.mark.xdist_group(name))
     items.sort(key=lambda item: item.get_closest_marker("slow") is None)
+
+
+def pytest_collection_finish():
+    """Nothing of what was collected goes before the end: who looks for garbage need not go through it every time."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture
