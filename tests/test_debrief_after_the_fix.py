@@ -71,12 +71,13 @@ def by_profile(places_nm, feet):
     ("places_nm", "feet", "row", "said"),
     [
         ([0.0, 4.8], [1800.0, 900.0], "mda_high", "fpm for the wrong speed"),
+        ([0.0, 4.8], [1800.0, 1200.0], "mda_high", "fpm for the wrong speed"),
         ([0.0, 2.4, 4.8], [1800.0, 1800.0, 920.0], "mda_high", "level for"),
         ([0.0, 4.8], [2700.0, 1100.0], "fix_high", "still high at the final fix"),
         ([0.0, 4.8], [1800.0, 1790.0], "mda_high", "never begun"),
         ([0.0, 2.0, 4.8], [1800.0, 930.0, 920.0], "mda_high", "levels off high"),
     ],
-    ids=["shallow", "late", "high at the fix", "never", "levelled off"],
+    ids=["shallow", "very shallow", "late", "high at the fix", "never", "levelled off"],
 )
 def test_why_the_minimums_were_not_reached(places_nm, feet, row, said):
     """Definition: too shallow, begun late and begun too high end as far above; the path shows which."""

@@ -20,6 +20,7 @@ _READ_FT = 20.0  # what an altimeter is read to
 _DIP_FT = 80.0  # a dip that comes back up; deeper is a decision
 _SHORTEST_S = 2.0
 _LEVEL_FPM, _LEVEL_S = 200.0, 15.0
+_SLIDES_FPM = 60.0  # level on the whole
 _ROUNDED_FPM, _ROUNDED_S = 300.0, 6.0
 _LEVELLED_S = 20.0  # shorter it is the rounding of a descent into the climb
 _PUT_RIGHT_S, _PLAIN = 15.0, 1.5  # times the limit
@@ -293,7 +294,11 @@ def _never_down(view: View, row: Row, final: Mask, limit: float) -> Judgement:
     if landed(view):  # down to where the runway lies ahead, and no farther
         on &= view.final_along_nm < visual_nm(view) - seen.position_nm
     by_map = landed(view) or float(np.where(on, view.final_along_nm, -99.0).max()) > view.along_of("MAP") - _BY_MAP_NM
-    level = view.runs(on & (np.abs(seen.vs_fpm) < _LEVEL_FPM + seen.vs_grain_fpm), _LEVELLED_S)
+    runs = view.runs(on & (np.abs(seen.vs_fpm) < _LEVEL_FPM + seen.vs_grain_fpm), _LEVELLED_S)
+    # A path down so shallow is none that was levelled off.
+    level = [
+        run for run in runs if seen.alt_ft[run[0]] - seen.alt_ft[run[1]] < _SLIDES_FPM * run[2] / 60.0 + _SAME_FT
+    ]
     if not by_map or (on & (seen.alt_ft <= view.mda_ft + limit + view.tell_ft)).any():
         return nobody
     if not level:
@@ -378,7 +383,7 @@ def _why_above(view: View, at: int) -> tuple[str, int, str, str]:
     if leg is None or leg.minimum_ft is None or len(here) < 2:
         return slow
     moved_nm = np.diff(view.final_along_nm[here])
-    level = np.abs(seen.vs_fpm[here][1:]) < _LEVEL_FPM + seen.vs_grain_fpm
+    level = np.abs(seen.vs_fpm[here][1:]) < 2.0 * _SLIDES_FPM + seen.vs_grain_fpm
     floors = floors_ft(view)[here][1:]
     waits = level & ~(seen.alt_ft[here][1:] < floors + _NEAR_FLOOR_FT + view.tell_ft)  # on a floor it has to
     down_ft = float(seen.alt_ft[here[0]] - seen.alt_ft[at])
