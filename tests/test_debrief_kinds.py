@@ -85,6 +85,28 @@ def test_the_bank_counts_for_the_turning_altitude():
     assert flown(low_turn_missed_ft=30).judgement("missed_turn").verdict == "met"
 
 
+@pytest.mark.parametrize("low_ft", [0, 30])
+def test_a_heading_that_drifts_before_the_turn_is_no_bank(low_ft):
+    """Definition: eleven degrees in eleven seconds, as in a gust, are no turn; that begins where the bank is laid on."""
+    track = recorded(low_turn_missed_ft=low_ft)
+    report = judged(track)
+    off = np.mod(report.seen.track_deg - the("saltmarsh").missed.course_deg + 180.0, 360.0) - 180.0
+    climb_s = next(part.start_s for part in report.parts if part.text == "the climb straight ahead")
+    turn_s = track.time_s[(track.time_s > climb_s) & (np.abs(off) > 8.0)][0]
+    side = np.sign(off[track.time_s > turn_s + 3.0][0])
+    drift = np.clip((track.time_s - turn_s + 13.0) / 11.0, 0.0, 1.0) * (track.time_s < turn_s + 5.0) * 11.0
+    more = np.deg2rad(side * np.maximum(drift - np.abs(off), 0.0))[1:]
+    narrow = np.cos(np.deg2rad(track.lat_deg[0]))
+    east, north = np.diff(track.lon_deg) * narrow, np.diff(track.lat_deg)
+    east, north = east * np.cos(more) + north * np.sin(more), north * np.cos(more) - east * np.sin(more)
+    moved = with_columns(
+        track,
+        lon_deg=track.lon_deg[0] + np.concatenate([[0.0], np.cumsum(east / narrow)]),
+        lat_deg=track.lat_deg[0] + np.concatenate([[0.0], np.cumsum(north)]),
+    )
+    assert judged(moved).judgement("missed_turn").verdict == "met"
+
+
 def test_a_teardrop_where_direct_is_asked():
     """AIM 5-3-8 j: the sector of the heading at the fix asks for a direct entry; the leg was a teardrop's."""
     wrong = holding(((285, 60, -1), (75, None, -1), (255, 60, -1), (75, None, -1)))

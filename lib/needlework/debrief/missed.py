@@ -33,7 +33,7 @@ _STEADY_S = 25.0
 _UNDER_FT = 60.0
 _DRIFT_DEG = 20.0  # of a wind of a third of the airspeed, from the side
 _HELD_S, _HELD_DEG = 60.0, 2.5
-_PLAIN_DEG, _BANKED_DEG_S = 55.0, 0.6
+_PLAIN_DEG, _BANKED_DEG_S, _BANK_SHARE = 55.0, 0.6, 0.3
 _TURNED_BACK_DEG = 100.0
 _AT_FIX_NM, _THERE_NM = 0.5, 0.6
 _ROUND_DEG, _ELSEWHERE_NM = 330.0, 2.0  # once round, and beyond what an entry leaves the fix by
@@ -173,9 +173,12 @@ def _banked_at(view: View, at: int) -> int:
     way = float(np.sign(rate[first]))
     straight = np.abs(rate[view.mask("final") & ~view.turning & (off < _WINGS_LEVEL_DEG)])
     rough = _ROUGH * float(np.median(straight)) if len(straight) else 0.0  # by the noise of the positions alone
+    plain = first
     while first > 0 and rate[first - 1] * way > max(_BANKED_DEG_S, rough):
         first -= 1
-    return first
+    # A drift of the heading, however it leads, is no bank: that shows by the rate of the turn it became.
+    banked = first + int(np.argmax(rate[first : plain + 1] * way >= _BANK_SHARE * rate[plain] * way))
+    return max(first, min(banked, at))
 
 
 def missed_turn(view: View, row: Row) -> Judgement:
