@@ -148,3 +148,18 @@ def test_an_altitude_held_too_low_is_told_as_it_was_held():
     alt_ft = np.where(track.time_s > start_s - 200.0, low, track.alt_ft)
     found = only(judged(with_columns(track, alt_ft=alt_ft)), "after_missed_floor")
     assert "about 500 (at most 560) ft below" in found.what
+
+
+def test_the_last_of_the_climb_is_no_distance_from_the_altitude():
+    """Definition: what is praised is how the altitude was held, from where it was come to."""
+    report = judged(recorded(margin_ft=30.0))
+    for key in ("after_missed_level", "after_missed_floor"):
+        judgement = report.judgement(key)
+        assert judgement.verdict == "met"
+        assert max(int(word) for word in judgement.fact.split() if word.isdigit()) <= 45, judgement.fact  # feet
+
+
+def test_level_below_the_minimums_is_not_praised_as_down_in_time():
+    """Definition: an altitude far below the MDA is not the MDA held."""
+    assert judged(recorded(below_mda_ft=150.0)).judgement("mda_high").verdict == "not judged"
+    assert judged(recorded()).judgement("mda_high").verdict == "met"

@@ -11,6 +11,7 @@ from needlework.basis.quantity import Floats
 from needlework.debrief import arcs
 from needlework.debrief.evidence import View
 from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, not_judged, worst_by_part, worst_only
+from needlework.debrief.levels import settled_at
 from needlework.debrief.pieces import Piece, departed
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
@@ -502,7 +503,8 @@ def after_missed_floor(view: View, row: Row) -> Judgement:
         findings += view.unclear(
             row, view.perhaps_low(short) & (short > limit), short, "the missed approach altitude"
         )
-    lowest = float(np.min(np.where(short > -1e8, -short, np.inf)))
+    there = (short > -1e8) & settled_at(view, wanted, short > -1e8)
+    lowest = float(np.min(np.where(there, -short, np.inf)))
     return view.judged(row, worst_by_part(findings), lowest=f"{max(0.0, -lowest):.0f}")
 
 

@@ -20,6 +20,7 @@ _SAME_FT = 70.0  # two level parts at one altitude, with an excursion between th
 _AT_IT_FT = 100.0  # above the altitude of a leg: flown at it
 _OFF_S = 5.0
 _PUT_RIGHT_S, _PLAIN = 15.0, 1.5  # times the limit
+_READ_FT = 20.0
 _NOT_PROMPT = 2.0  # times the limit: who levels off with it in mind gets nowhere near
 _COARSE_FT, _MEANT_FT = 50.0, 500.0
 _SWUNG = 3  # times up again: once or twice are excursions
@@ -192,8 +193,18 @@ def after_missed_level(view: View, row: Row) -> Judgement:
         findings.append(replace(found, failed=found.failed or far))
     if not findings and (high[since] < -(limit + view.tell_at_ft[since])).any():
         return not_judged(row, "The missed approach altitude was left downwards; that is another row's matter.")
-    most = float(np.abs(seen.alt_ft[since] - wanted).max())
+    there = since & settled_at(view, wanted, since)  # on the way up the last hundred feet are no error
+    most = float(np.abs(seen.alt_ft[there] - wanted).max()) if there.any() else 0.0
     return view.judged(row, worst_by_part(findings), worst=f"{most:.0f}")
+
+
+def settled_at(view: View, wanted_ft: float, since: Mask) -> Mask:
+    """Samples from where a climb first came to an altitude, or was levelled off near it."""
+    there = since & ((view.seen.alt_ft >= wanted_ft - _READ_FT) | (view.seen.vs_fpm < _LEVEL_FPM))
+    settled = np.zeros(len(there), dtype=bool)
+    if there.any():
+        settled[int(np.argmax(there)) :] = True
+    return settled
 
 
 # --- speeds --------------------------------------------------------------------------------------------

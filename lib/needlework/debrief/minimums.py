@@ -248,6 +248,8 @@ def mda_high(view: View, row: Row) -> Judgement:
         findings.append(replace(found, failed=found.failed or (sure and to_map and run[2] >= _PUT_RIGHT_S)))
     levelled = np.flatnonzero(after & (np.abs(seen.vs_fpm) < _LEVEL_FPM))  # what comes before it is the way down
     held_ft = float(over[levelled[0] :].max()) if len(levelled) else float(over.max())
+    if not findings and len(levelled) and float(np.median(over[levelled])) < -(limit / 2 + view.tell_ft):
+        return not_judged(row, "The flight was level below the minimums; that is another row's matter.")
     return view.judged(row, worst_only(findings), worst=f"{max(held_ft, 0.0):.0f}")
 
 
