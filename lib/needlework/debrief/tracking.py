@@ -123,8 +123,6 @@ def needle(
             if waiting.sum() * seen.step_s > settled_s and snaking(view, row, span) is None:
                 outside |= waiting
         runs = view.runs(outside, _SETTLE_S)
-        if not never:
-            runs = _with_turns(view, span, runs, judged, off, limit)
         if never:  # one line that was never met, whatever turns were made beside it
             on, straight = np.flatnonzero(usable), runs
             runs = [(int(on[0]), int(on[-1]), float(usable.sum() * seen.step_s))]
@@ -142,6 +140,11 @@ def needle(
             continue
         said = [] if runs or "say_deg" not in row.limit else _accepted(view, row, judged, usable, off)
         for part_of, run in _held_together(view, runs or said, off, limit):
+            if runs and not never:
+                run = _with_turns(view, span, run, judged, off, limit)
+                if run[0] < part_of[0]:  # the way out tells why, and not the way back
+                    out = run[0] + int(np.argmax(np.abs(off[run[0] : run[1] + 1])))
+                    part_of = run[0], out, float(seen.time_s[out] - seen.time_s[run[0]]) + seen.step_s
             part = slice(run[0], run[1] + 1)
             at = run[0] + int(np.argmax(np.abs(off[part])))
             side = "right" if off[at] < 0 else "left"
@@ -193,16 +196,14 @@ def _radial_flown(view: View, span: Span, run: Run) -> str | None:
     return f"radial {round(flown) % 360 or 360:03d} was flown where {round(published) % 360 or 360:03d} is published"
 
 
-def _with_turns(view: View, span: Span, runs: list[Run], judged: Mask, off: Floats, limit_deg: float) -> list[Run]:
-    """Runs with the turns on the way out and back in: what was outside before and after one was outside in it."""
+def _with_turns(view: View, span: Span, run: Run, judged: Mask, off: Floats, limit_deg: float) -> Run:
+    """A run with the turns on the way out and back in: what was outside before and after one was outside in it."""
     here = np.flatnonzero(judged)
-    if not len(here):
-        return runs
     outside = view.inside(span) & ~view.near & (np.abs(off) > limit_deg + view.unsure_deg)
-    outside &= (view.numbers >= here[0]) & (view.numbers <= here[-1])
-    whole = view.runs(outside)
-    wider = (next((each for each in whole if each[0] <= run[0] and run[1] <= each[1]), run) for run in runs)
-    return list(dict.fromkeys(wider))
+    outside &= (view.numbers >= here[0]) & (view.numbers <= here[-1]) if len(here) else False
+    outside[run[0] : run[1] + 1] = True
+    wide = next(each for each in view.runs(outside) if each[0] <= run[0] <= each[1])
+    return wide if wide[2] > run[2] else run
 
 
 def _closing(off: Floats) -> bool:
