@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from needlework.debrief.hold_drift import DOWNWIND, ENOUGH, NONE, ONCE, Drift
 from test_debrief_rows import SALTMARSH, WYGATE, flown, holding, judged, laps_through_the_air, recorded
+from track_maker import EZRICK
 
 
 @pytest.mark.parametrize("leg_nm", [1.6, 4.0])
@@ -94,3 +95,19 @@ def test_laps_before_the_fix_that_touch_it_outbound(laps):
     assert (found.critical, found.failed) == (True, True)
     assert found.cause == "another distance taken for that of the fix"
     assert not [each for each in report.findings if each.row in ("missed_track", "hold_entry")]
+
+
+@pytest.mark.parametrize(("entry_deg", "laps", "failed"), [(310, 3, [True]), (310, 1, [False]), (318, 3, [])])
+def test_laps_beside_the_line_far_from_the_station(entry_deg, laps, failed):
+    """Common practice, no source: lap after lap a mile beside the fix, the line was not looked for."""
+    hold = ((entry_deg, 150, 0), (160, 160, 1), *(((340, 150, 1), (160, 150, 1)) * laps))
+    report = judged(recorded(EZRICK, hold=hold), "ezrick")
+    assert [found.failed for found in report.judgement("hold_track").findings] == failed
+    assert {found.row for found in report.findings} == ({"hold_track"} if failed else set())
+
+
+def test_a_hold_that_was_left_is_said_to_be_judged_as_cleared():
+    """Definition: no recording shows a clearance; what is taken for granted is said."""
+    report = holding(((255, 60, -1), (75, None, -1), (255, 60, -1), (75, None, -1), (200, 260, 1)))
+    assert [note for note in report.notes if "left LIDRA on 200" in note]
+    assert not [note for note in holding(((255, 60, -1), (75, None, -1))).notes if "left LIDRA" in note]

@@ -87,7 +87,7 @@ def test_the_bank_counts_for_the_turning_altitude():
 
 @pytest.mark.parametrize("low_ft", [0, 30])
 def test_a_heading_that_drifts_before_the_turn_is_no_bank(low_ft):
-    """Definition: eleven degrees in eleven seconds, as in a gust, are no turn; that begins where the bank is laid on."""
+    """Definition: eleven degrees in eleven seconds are no turn; that begins where the bank is laid on."""
     track = recorded(low_turn_missed_ft=low_ft)
     report = judged(track)
     off = np.mod(report.seen.track_deg - the("saltmarsh").missed.course_deg + 180.0, 360.0) - 180.0

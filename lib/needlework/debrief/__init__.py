@@ -40,7 +40,7 @@ from needlework.debrief.approaches import approaches
 from needlework.debrief.endings import circled, told_apart
 from needlework.debrief.events import merged
 from needlework.debrief.evidence import Conditions, Judge, View
-from needlework.debrief.findings import Finding, Judgement, apart, clock
+from needlework.debrief.findings import Finding, Judgement, apart, clock, mean_deg
 from needlework.debrief.height import Height, altimeter_ft, put_right
 from needlework.debrief.indications import Seen, half_round, see
 from needlework.debrief.pieces import off_the_runway, on_the_runway_ft
@@ -448,6 +448,7 @@ def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
             _worth(seen),
             *(_begun_on(view) if whole else ()),
             *(_granted(view, low=any(finding.row == "mda" for finding in every)) if whole else ()),
+            *_left_the_hold(view),
             *_unclear(every),
             *seen.notes,
             *_part_of_points(judgements),
@@ -478,6 +479,18 @@ def _granted(view: View, *, low: bool) -> tuple[str, ...]:
     return (
         f"No recording shows, and nobody said: {', '.join(said)}. A fault against that cannot be told; judged as on "
         "a day that asks nothing more.",
+    )
+
+
+def _left_the_hold(view: View) -> tuple[str, ...]:
+    """Say what nobody told: whether the way on from the hold was cleared."""
+    span = view.split.span("elsewhere")
+    if span is None:
+        return ()
+    way_deg = mean_deg(view.seen.track_deg[(span.first + span.last) // 2 : span.last + 1])
+    return (
+        f"{clock(float(view.seen.time_s[span.first]))}: left {view.procedure.hold.fix} on {way_deg:03.0f}, taken as "
+        "cleared and not judged. Without a clearance the hold goes on; beyond it nothing is promised to be clear.",
     )
 
 

@@ -86,8 +86,8 @@ def hold_track(view: View, row: Row) -> Judgement:
     if not laps:
         return not_judged(row, "No whole lap of the hold was recorded.")
     seen, course = view.seen, view.procedure.hold.inbound_course_deg
-    off = view.off_deg(course)
-    findings, worst_deg, judged = [], 0.0, False
+    off, across = view.off_deg(course), pattern.across_nm(view)
+    findings, worst_deg, beside, judged = list[Finding](), 0.0, 0, False
     for lap in laps:
         first, last, _ = lap.inbound
         ending = (view.numbers >= first) & (view.numbers <= last) & view.readable
@@ -97,14 +97,25 @@ def hold_track(view: View, row: Row) -> Judgement:
         judged = True
         least, unsure_deg = float(np.abs(off[ending]).min()), float(view.unsure_deg[ending].max())
         worst_deg = max(worst_deg, least)
-        # Beyond half scale no line is held; beyond the tolerance it is not passed.
+        beside_nm = float(np.abs(across[first : last + 1]).min()) - seen.position_nm
+        # Beyond half scale no line is held; beyond the tolerance it is not passed. Far from the station the needle
+        # shows little of what leads past the fix: lap after lap beside it, the line was not looked for.
         if least > view.rubric.established_deg + unsure_deg:
             what = f"inbound {least:.0f} degrees or more off {course:03.0f} up to the fix."
             beyond = least > row.limit["limit_deg"] + unsure_deg
             findings.append(view.finding(row, lap.inbound, least, "deg", what, error=82, beyond=beyond))
+        elif beside_nm > row.limit["beside_nm"] and least > unsure_deg:
+            beside += 1
+            what = (
+                f"inbound {beside_nm:.1f} NM beside the line up to the fix, {least:.0f} degrees off {course:03.0f}."
+            )
+            found = view.finding(row, lap.inbound, least, "deg", what, error=82, beyond=False)
+            findings.append(replace(found, failed=beside >= _SEVERAL))
     if not judged:
         return not_judged(row, "The way inbound was too short or too near the station to tell.")
-    return view.judged(row, worst_by_part(findings), worst=f"{worst_deg:.0f}")
+    failed = any(found.failed for found in findings)  # by any of the laps, whichever is told
+    worst = [replace(found, failed=found.failed or failed) for found in worst_by_part(findings)]
+    return view.judged(row, worst, worst=f"{worst_deg:.0f}")
 
 
 def _another_course(view: View, row: Row) -> Finding | None:
