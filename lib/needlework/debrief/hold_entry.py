@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,14 +15,23 @@ from needlework.trade.angles import reciprocal
 from needlework.trade.holding import DRIFT_MOST_DEG, entries
 
 _LONGEST_S = 600.0  # an entry is over by then, in any wind: legs of four miles, a teardrop longer than they are
-_SHORT_LEG_S = 6.0  # of a teardrop begun late, hardly any time is left for its leg
 _DROP_DEG = 20.0, 50.0  # the leg of a teardrop against the way to the fix: thirty, and some wind
 _AWAY_DEG, _AWAY_S = 55.0, 40.0  # off the outbound course: more than a teardrop and its wind
-_TURNED_DEG = 12.0  # a turn on to the leg of a teardrop, and no waver
 _LEG_ENDS_NM = 1.0  # beyond the end of the leg outbound and the width of its turn the length is the matter
+_OUTBOUND_DEG = 120.0  # of the inbound course
 _TEARDROP_DEG = 13.0
 _DROPPED_DEG = 10.0  # a leg of a teardrop, as far as it shows over the ground: what leads across the line is the wind
 _UNSEEN_DEG = 10.0  # what the wind may make of a leg where the nose is not known
+
+
+@dataclass(frozen=True)
+class _Entry:
+    """An entry as it was flown: from the fix to the way back, and by which hand."""
+
+    arrived: int
+    begun: int
+    back: int
+    protected: bool  # the turn back was made to the hand of the hold
 
 
 def hold_entry(view: View, row: Row) -> Judgement:
@@ -30,72 +39,98 @@ def hold_entry(view: View, row: Row) -> Judgement:
     arrived = pattern.arrival(view)
     if arrived is None:
         return not_judged(row, "The hold was not reached.")
-    seen, hold = view.seen, view.procedure.hold
-    hand = 1.0 if hold.turn == "right" else -1.0
-    inbound = np.abs(apart(seen.track_deg, hold.inbound_course_deg))
-    since = seen.time_s - seen.time_s[arrived]
-    after = pattern.since(view, arrived) & (since < _LONGEST_S) & (seen.stretch == seen.stretch[arrived])
-    out = np.flatnonzero(after & (inbound > 120.0))
-    back = np.flatnonzero(after & (inbound < pattern.INBOUND_DEG))
-    back = back[back > out[0]] if len(out) else back[:0]
     if (late := late_at_fix(view, row, arrived)) is not None:
         return view.judged(row, [late])
-    if not len(back):
+    entry = _flown(view, arrived)
+    if entry is None:
         never = not_turned(view, row, arrived)
         if not is_flown_past(never):
             never = _turned_away(view, row, arrived)
         ends = not_judged(row, "The recording ends before the entry was flown.")
         return view.judged(row, [never]) if never else ends
+    heading = pattern.recent_deg(view, view.seen.heading_deg, arrived)
+    good = _asked(view, arrived, heading)
+    wrong = _wrong(view, row, entry, good, f"heading {heading:03.0f} at the fix asks for a {' or '.join(good)} entry")
+    name = next((way for way in good if (way == "parallel") != entry.protected), good[0])
+    return view.judged(row, [wrong] if wrong else [], entry=name)
+
+
+def _flown(view: View, arrived: int) -> _Entry | None:
+    """What was flown from the fix to the first way back on to the inbound course; None where none came."""
+    seen, hold = view.seen, view.procedure.hold
+    inbound = np.abs(apart(seen.track_deg, hold.inbound_course_deg))
+    since = seen.time_s - seen.time_s[arrived]
+    after = pattern.since(view, arrived) & (since < _LONGEST_S) & (seen.stretch == seen.stretch[arrived])
+    out = np.flatnonzero(after & (inbound > _OUTBOUND_DEG))
+    back = np.flatnonzero(after & (inbound < pattern.INBOUND_DEG))
+    back = back[back > out[0]] if len(out) else back[:0]
+    if not len(back):
+        return None
     outbound = int(out[out < back[0]][-1])
     turn = np.unwrap(np.deg2rad(seen.track_deg[outbound : back[0] + 1]))
-    protected = (turn[-1] - turn[0]) * hand > 0
-    heading = pattern.recent_deg(view, view.seen.heading_deg, arrived)
-    good = entries(heading_deg=heading, inbound_course_deg=hold.inbound_course_deg, side=hold.turn)
-    # The sectors are by the heading in one book and by where one comes from in the other: either is accepted.
-    track = pattern.recent_deg(view, view.seen.track_deg, arrived)
-    good += tuple(
+    hand = 1.0 if hold.turn == "right" else -1.0
+    protected = bool((turn[-1] - turn[0]) * hand > 0)
+    return _Entry(arrived, pattern.turn_begun(view, outbound), int(back[0]), protected)
+
+
+def _asked(view: View, arrived: int, heading_deg: float) -> tuple[str, ...]:
+    """Entries that are right, those of the heading first.
+
+    The sectors are by the heading in one book, by where one comes from in the other, and in a briefing by the line
+    that leads to the fix: any of them is accepted.
+    """
+    hold = view.procedure.hold
+    track_deg = pattern.recent_deg(view, view.seen.track_deg, arrived)
+    ways = [
         way
-        for way in entries(heading_deg=track, inbound_course_deg=hold.inbound_course_deg, side=hold.turn)
-        if way not in good
-    )
-    good += tuple(way for way in _by_leg(view, arrived) if way not in good)
-    begun = pattern.turn_begun(view, outbound)
-    run = (arrived, int(back[0]), float(seen.time_s[back[0]] - seen.time_s[arrived]))
-    asks = f"heading {heading:03.0f} at the fix asks for a {' or '.join(good)} entry"
-    dropped = "teardrop" in good and _dropped(view, arrived, begun)
-    astray = _astray_nm(view, arrived, begun, int(back[0])) if protected and not dropped else 0.0
-    astray = max(astray, _far_astray_nm(view, arrived, int(back[0])))
-    cut = _teardrop_deg(view, arrived, begun) if good == ("direct",) else 0.0
-    allowed = "parallel" not in good or len(good) > 1 if protected else "parallel" in good
-    outward = abs(
-        float(apart(pattern.recent_deg(view, view.seen.track_deg, arrived), reciprocal(hold.inbound_course_deg)))
-    )
-    on_the_line = outward < pattern.INBOUND_DEG and not _dropped(
-        view, arrived, begun
-    )  # no leg that a wind could spoil
-    if allowed and protected and astray and not on_the_line and _blown(view, arrived, int(back[0])):
+        for direction in (heading_deg, track_deg)
+        for way in entries(heading_deg=direction, inbound_course_deg=hold.inbound_course_deg, side=hold.turn)
+    ]
+    return tuple(dict.fromkeys((*ways, *_by_leg(view, arrived))))
+
+
+def _wrong(view: View, row: Row, entry: _Entry, good: tuple[str, ...], asks: str) -> Finding | None:
+    """What is said of an entry that was none of the right ones, or led to the unprotected side; None where it was."""
+    seen, arrived, begun, back = view.seen, entry.arrived, entry.begun, entry.back
+    run = (arrived, back, float(seen.time_s[back] - seen.time_s[arrived]))
+    dropped = _dropped(view, arrived, begun)
+    by_turn = entry.protected and not (dropped and "teardrop" in good)
+    astray = _astray_nm(view, arrived, begun, back) if by_turn else 0.0
+    astray = max(astray, _far_astray_nm(view, arrived, back))
+    right = ("parallel" not in good or len(good) > 1) if entry.protected else "parallel" in good
+    if (
+        right
+        and entry.protected
+        and astray
+        and not _on_the_line(view, arrived, dropped)
+        and _blown(view, arrived, back)
+    ):
         what = f"the wind carried the entry {astray:.1f} NM on to the unprotected side; nothing was laid off for it."
         found = view.finding(row, run, astray, "NM", what, error=51, critical=False)
-        return view.judged(row, [replace(found, failed=False)])
-    other_deg, other_nm = (0.0, 0.0) if protected else _to_the_other_side(view, arrived, begun)
-    if allowed and other_nm:
+        return replace(found, failed=False)
+    other_deg, other_nm = (0.0, 0.0) if entry.protected else _to_the_other_side(view, arrived, begun)
+    if right and other_nm:
         what = f"outbound {other_deg:.0f} degrees off the outbound course to the unprotected side, {other_nm:.1f} NM "
         what += f"across the line, as in a teardrop to the wrong hand; {asks}."
-        found = view.finding(row, run, other_nm, "NM", what, error=50, critical=True)
-        return view.judged(row, [replace(found, failed=True)])
-    allowed &= not astray and cut <= _TEARDROP_DEG
-    name = next((entry for entry in good if (entry == "parallel") != protected), good[0])
-    if allowed:
-        return view.judged(row, [], entry=name)
-    side = "holding" if protected else "unprotected"
-    what = f"turned inbound on the {side} side; {asks}."
+        return replace(view.finding(row, run, other_nm, "NM", what, error=50, critical=True), failed=True)
+    cut = _teardrop_deg(view, arrived, begun) if good == ("direct",) else 0.0
+    if right and not astray and cut <= _TEARDROP_DEG:
+        return None
+    what = f"turned inbound on the {'holding' if entry.protected else 'unprotected'} side; {asks}."
     if astray:
         what = f"the entry led {astray:.1f} NM on to the unprotected side; {asks}."
     elif cut > _TEARDROP_DEG:
         what = f"outbound {cut:.0f} degrees off the outbound course, as in a teardrop; {asks}."
-    unprotected = bool(astray) or not protected
+    unprotected = bool(astray) or not entry.protected
     found = view.finding(row, run, astray, "NM" if astray else "", what, error=50, critical=unprotected)
-    return view.judged(row, [replace(found, failed=unprotected)])
+    return replace(found, failed=unprotected)
+
+
+def _on_the_line(view: View, arrived: int, dropped: bool) -> bool:
+    """Whether it came outbound along the line and flew no leg of a teardrop, so that no leg was a wind's to spoil."""
+    came = pattern.recent_deg(view, view.seen.track_deg, arrived)
+    outward = abs(float(apart(came, reciprocal(view.procedure.hold.inbound_course_deg))))
+    return outward < pattern.INBOUND_DEG and not dropped
 
 
 def _by_leg(view: View, arrived: int) -> tuple[str, ...]:

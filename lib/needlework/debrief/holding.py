@@ -14,7 +14,7 @@ from needlework.debrief.rubric import Row
 from needlework.trade.angles import reciprocal
 from needlework.trade.holding import DRIFT_MOST_DEG
 
-_ENOUGH_TIMES, _ENOUGH_DEG = 1.25, 25.0  # who is near the limit passes
+_ENOUGH_TIMES = 1.25
 _LAST_NM = 0.1  # the last digit of a DME: "at the number" is no finer
 _OTHER_DEG, _ALIKE_DEG = 15.0, 10.0  # three times half scale off, and alike from lap to lap
 _DRIFTS_DEG, _MIRRORED = 5.0, (0.7, 1.3)  # shares of the drift
