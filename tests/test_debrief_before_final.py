@@ -459,3 +459,13 @@ def test_a_climb_back_to_the_altitude_of_the_leg_gives_nothing_up():
     report = judged(with_columns(track, alt_ft=track.alt_ft - low_ft).part(track.time_s < part.end_s + 300.0))
     assert [found.row for found in report.findings if found.critical] == ["floor"]
     assert not any(part.text == "after the procedure" for part in report.parts)
+
+
+@pytest.mark.parametrize("turned_nm", [1.1, 1.33])
+def test_a_small_turn_begun_just_outside_the_last_mile(turned_nm):
+    """P-340 p. 6-21: what was brought in is the heading before the turn, however near the last mile that began."""
+    legs = [(130, (5.0 - turned_nm) * 36.0, 0), (160, 200, 0)]
+    track = steered("saltmarsh", *beside_the_station(), legs, alt_ft=3600.0)
+    few = track.part(np.arange(len(track)) % 2 == 0)
+    report = debrief_passage(few, the("saltmarsh"), None, 130.0, 160.0, rubric=RUBRIC)
+    assert [(found.error, found.failed) for found in report.judgement("cone").findings] == [(13, True)]

@@ -109,6 +109,7 @@ def cone(view: View, row: Row) -> Judgement:
             continue
         direction = seen.heading_deg if source == "heading" else seen.track_deg
         kept = mean_deg(direction[brought])
+        kept += float(np.median(apart(direction[brought], kept)))  # a turn just before it brings little of its own
         scatter = float(np.std(apart(direction[brought], kept)))
         noise = 0.0 if source == "heading" else max(_TRACK_NOISE_DEG, _SCATTERS * scatter, _jitter_deg(view, nearest))
         outbound = _course_after(view, nearest)
