@@ -469,3 +469,24 @@ def test_a_small_turn_begun_just_outside_the_last_mile(turned_nm):
     few = track.part(np.arange(len(track)) % 2 == 0)
     report = debrief_passage(few, the("saltmarsh"), None, 130.0, 160.0, rubric=RUBRIC)
     assert [(found.error, found.failed) for found in report.judgement("cone").findings] == [(13, True)]
+
+
+def test_an_arc_that_was_held_and_slid_off_is_no_other_arc():
+    """Common practice, no source: who held the right distance for minutes knew its number; what came after was drift."""
+    start = np.deg2rad(18 - 12)
+    arc = [(113 + 10 * step, 79, 0) for step in range(3)]
+    slide = [(deg, 29, 0) for deg in (156, 161, 165, 168, 172, 174, 175, 174, 172, 174, 178, 183)]
+    legs = [(198, (20.0 - 13.0 - 0.55) * 36.0, 0), *arc, *slide]
+    report = judged(steered("ezrick", 20 * np.sin(start), 20 * np.cos(start), legs, alt_ft=4740.0), "ezrick")
+    assert 78 not in errors(report, "arc")
+    assert only(report, "arc").what.startswith("1.")
+
+
+@pytest.mark.parametrize(("before_deg", "error"), [(0, 7), (-4, 7)])
+def test_a_heading_away_from_a_needle_hardly_out_is_no_needle_misread(before_deg, error):
+    """Common practice, no source: a needle within a quarter of its scale is followed by nobody the wrong way."""
+    start = np.deg2rad(88 + the("wygate").station.declination_deg)
+    legs = [(268, 200, 0), (268 - before_deg, 64, 0), (298, 90, 0), (238, 110, 0), (268, 80, 0), (178, 300, 0)]
+    track = steered("wygate", 4 * np.sin(start), 4 * np.cos(start), legs, alt_ft=3440.0)
+    report = judged(track, "wygate", winds=((0.0, 360.0, 0.0),))
+    assert only(report, "needle_before_final").error == error
