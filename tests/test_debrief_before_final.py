@@ -472,7 +472,7 @@ def test_a_small_turn_begun_just_outside_the_last_mile(turned_nm):
 
 
 def test_an_arc_that_was_held_and_slid_off_is_no_other_arc():
-    """Common practice, no source: who held the right distance for minutes knew its number; what came after was drift."""
+    """Common practice, no source: who held the right distance for minutes knew it; what came after was drift."""
     start = np.deg2rad(18 - 12)
     arc = [(113 + 10 * step, 79, 0) for step in range(3)]
     slide = [(deg, 29, 0) for deg in (156, 161, 165, 168, 172, 174, 175, 174, 172, 174, 178, 183)]
