@@ -992,6 +992,16 @@ def test_what_nobody_said_is_named():
     assert granted(in_sight=True, temperature_c=15.0, remote=True) == ""
 
 
+@pytest.mark.parametrize(("beside", "found"), [(((300, 40, 0), (285, 60, 0)), True), (((262, 85, 0),), False)])
+def test_a_short_leg_by_the_clock_beside_its_radial(beside, found):
+    """Definition: a timed leg goes on to where the turn off it begins, and all that way belongs to its needle."""
+    start = np.deg2rad(82 - 13)
+    legs = [(262, 145, 0), *beside, (217, 60, -1), (37, 40, 1), (82, 150, 1)]
+    report = judged(steered("tarvue", 4 * np.sin(start), 4 * np.cos(start), legs, alt_ft=2040.0), "tarvue")
+    said = [one.what for one in report.judgement("needle_before_final").findings]
+    assert any("never within half scale of 262" in what for what in said) is found
+
+
 def test_a_station_passed_miles_to_the_side_is_judged():
     """Common practice, no source: three miles beside the station is a fault of the way in, no reason to refuse."""
     assert passage((165, 240, 0), (190, 150, 0)).judgement("needle_before_final").findings[0].worst > 5.0

@@ -27,6 +27,7 @@ from needlework.trade import vor
 _SETTLED_S = 75.0  # of straight flight on a leg: established by then, or never
 _CLOSING_SHARE = 0.7
 _TIMED_S = 60.0  # the same on a leg flown by the clock, which is short
+_OUT_DEG = 40.0  # off the course of a timed leg: on the heading of the turn behind it
 DRIFT_DEG = Constant(3.0, "deg", "common-practice", "less wind correction than this is no cause of anything")
 _SETTLE_S = 3.0  # a needle outside for less than this is a flicker
 _BEYOND_S = 10.0
@@ -112,6 +113,8 @@ def needle(
             worst_deg = max(worst_deg, float(np.abs(off[judged]).max()))
             miles += float(seen.gs_kt[judged].mean() * judged.sum() * seen.step_s / 3600.0)
         wait_s = settled_s
+        if span.piece.kind == "timed":
+            usable |= _out_to_the_turn(view, span)
         if span.piece.kind == "timed" and usable.any() and not _closing(off[usable]):
             wait_s = min(settled_s, _TIMED_S)
         never = not judged.any() and usable.sum() * seen.step_s > wait_s
@@ -142,7 +145,9 @@ def needle(
         for part_of, run in _held_together(view, runs or said, off, limit):
             if runs and not never:
                 run = _with_turns(view, span, run, judged, off, limit)
-                if run[0] < part_of[0]:  # the way out tells why, and not the way back
+                if run != part_of and _radial_flown(view, span, run) is not None:
+                    part_of = run  # one radial from end to end, whatever wavers lay on it
+                elif run[0] < part_of[0]:  # the way out tells why, and not the way back
                     out = run[0] + int(np.argmax(np.abs(off[run[0] : run[1] + 1])))
                     part_of = run[0], out, float(seen.time_s[out] - seen.time_s[run[0]]) + seen.step_s
             part = slice(run[0], run[1] + 1)
@@ -204,6 +209,21 @@ def _with_turns(view: View, span: Span, run: Run, judged: Mask, off: Floats, lim
     outside[run[0] : run[1] + 1] = True
     wide = next(each for each in view.runs(outside) if each[0] <= run[0] <= each[1])
     return wide if wide[2] > run[2] else run
+
+
+def _out_to_the_turn(view: View, span: Span) -> Mask:
+    """What follows a timed leg, straight on to where the turn off it begins: the leg ends there, by whatever number."""
+    out = np.zeros(len(view.seen), dtype=bool)
+    following = next((one for one in view.spans(kind="procedure turn") if one.first == span.last + 1), None)
+    off = np.abs(apart(view.seen.track_deg, float(span.piece.course_deg or 0.0)))
+    left = np.flatnonzero((view.numbers > span.last) & (off > _OUT_DEG))
+    if following is None or not len(left):
+        return out
+    at = int(left[0])
+    while at > span.last and view.turning[at]:
+        at -= 1
+    out[span.last + 1 : min(at, following.last) + 1] = True
+    return out & view.readable
 
 
 def _closing(off: Floats) -> bool:
