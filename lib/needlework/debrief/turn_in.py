@@ -43,10 +43,8 @@ _JOINS_S = 100.0  # from that leg to the way back, through half a turn
 _ROUND_DEG = 150.0
 _LONG, _TOO_LONG = 1.5, 1.8  # times the published minute
 _HARDLY = 0.6  # of the published minute, the turn into the leg with it
-_TOO_SHORT, _BY_CLOCK = (
-    0.55,
-    0.2,
-)  # half of the published way, and what a turn takes to show; more by the clock alone, which a wind may ask for
+_TOO_SHORT = 0.55  # of the published way: half of it, and what a turn takes to show
+_BY_CLOCK = 0.2  # of it, where only the clock tells: a wind may ask for more
 _RETURNS = 0.6  # of the farthest: who never comes nearer again overshot nothing
 
 
