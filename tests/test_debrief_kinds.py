@@ -1521,6 +1521,14 @@ def test_a_correction_laid_off_downwind_in_the_hold_is_no_other_course():
     assert [one.row for one in report.findings if one.row.startswith("hold_")] == ["hold_wind"]
 
 
+def test_the_headings_of_a_circle_are_no_cuts():
+    """Definition: who goes once round points everywhere; that is no cutting from one side of a line to the other."""
+    start = np.deg2rad(130 - 13)
+    legs = [(310, 130, 0), (335, 25, 0), (285, 25, 0), (310, 40, 0), (130, 1, 1), (310, 1, 1), (310, 60, 0)]
+    (found,) = judged(steered("saltmarsh", 2 * np.sin(start), 2 * np.cos(start), legs, alt_ft=3640.0)).findings
+    assert (found.row, found.also) == ("circle", ())
+
+
 def test_an_orbit_of_two_circles_is_one_event():
     """One event, one finding."""
     (found,) = circled("OVK to GELPO", 100.0, times=2).findings

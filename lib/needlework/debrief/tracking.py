@@ -63,6 +63,7 @@ _ANOTHER = "another radial was flown, as with a wrong course set or a radial mis
 _WEAVES, _WEAVE_DEG = 3, 15.0  # this many cuts of this size, side about: snaking
 _MANY, _SOME_DEG = 4, 45.0  # cuts, and through so much
 _MEETING_DEG, _SNAKING_DEG = 20.0, 60.0  # a cut that meets a line; the nose through so much from side to side
+_NO_CUT_DEG = 180.0  # from side to side
 _MEETING = 2  # large changes of heading that meeting a line from either side may take
 _CLOSE_IN_NM = 3.0
 _TURNED_OFF_DEG = 15.0  # more than a correction
@@ -212,7 +213,7 @@ def _with_turns(view: View, span: Span, run: Run, judged: Mask, off: Floats, lim
 
 
 def _out_to_the_turn(view: View, span: Span) -> Mask:
-    """What follows a timed leg, straight on to where the turn off it begins: the leg ends there, by whatever number."""
+    """What follows a timed leg, straight on to where the turn off it begins: that way is of the leg."""
     out = np.zeros(len(view.seen), dtype=bool)
     following = next((one for one in view.spans(kind="procedure turn") if one.first == span.last + 1), None)
     off = np.abs(apart(view.seen.track_deg, float(span.piece.course_deg or 0.0)))
@@ -309,6 +310,8 @@ def snaking(view: View, row: Row, span: Span, *, wild: bool = False) -> Finding 
     if found < (_MEETING if wild else _WEAVES):
         return None
     swing = float(np.ptp(np.percentile(apart(seen.heading_deg[part], float(span.piece.course_deg or 0.0)), [5, 95])))
+    if swing > _NO_CUT_DEG:  # round, or back: another row's matter
+        return None
     off = view.off_deg(float(span.piece.course_deg or 0.0))
     wide = (
         swing >= _SNAKING_DEG
