@@ -27,7 +27,7 @@ _PUT_RIGHT_S, _PLAIN = 15.0, 1.5  # times the limit
 _BY_MAP_NM = 0.4
 _CLIMBING_S, _REALLY = 120.0, 0.7  # share of the climb that follows: less is a balloon
 _AT_MAP_NM = 0.3  # a sink that begins there is no search for the runway
-_FLAT_FT = 20.0
+_FLAT_FT, _FLAT_S = 20.0, 20.0
 _ABOVE_FIELD_FT, _SAME_FT = 200.0, 60.0  # level flight below the MDA, and no flare
 _PLAINLY = 2.0  # times what the recording is unsure of: no tenth of a mile, and no height, explains it
 _A_TENTH_S = 5.0  # the last digit of a DME at 70 kt: where heights are unsure, so little may be theirs
@@ -106,7 +106,8 @@ def _held_low(view: View, run: Run) -> str:
     level = np.abs(view.seen.vs_fpm[run[0] : run[1] + 1]) < _LEVEL_FPM
     held_s = float(level.sum()) * view.seen.step_s
     low = "held below the MDA for long: the altitude not watched, or another one in mind"
-    return low if held_s >= view.rubric.prompt_s or _never_put_right(view, run) else ""
+    went_there = _never_put_right(view, run) and _went_to_another(view, run)
+    return low if held_s >= view.rubric.prompt_s or went_there else ""
 
 
 def _never_put_right(view: View, run: Run) -> bool:
@@ -116,10 +117,10 @@ def _never_put_right(view: View, run: Run) -> bool:
         return False
     before = (view.numbers >= run[0]) & (view.numbers <= view.climb_at)
     flat_ft = _FLAT_FT + seen.alt_grain_ft
-    ending = before & (seen.time_s > seen.time_s[view.climb_at] - _LEVEL_S)
+    ending = before & (seen.time_s > seen.time_s[view.climb_at] - _FLAT_S)
     low_ft = float(seen.alt_ft[run[0] : run[1] + 1].min())
     held_s = float(seen.time_s[view.climb_at] - seen.time_s[run[0]])
-    return held_s >= _LEVEL_S and bool((seen.alt_ft[ending] < low_ft + flat_ft).all())
+    return held_s >= _FLAT_S and bool((seen.alt_ft[ending] < low_ft + flat_ft).all())
 
 
 def _went_to_another(view: View, run: Run) -> bool:
