@@ -77,29 +77,40 @@ def touchdown(view: View, row: Row) -> Judgement:
 
 def _beside(view: View, row: Row, down: Mask, on_line_m: Floats) -> Finding | None:
     """What is to be said of wheels that came down beside the runway; None where they came down on it."""
-    seen, off_m = view.seen, runway_frame(view.seen, view.procedure)[1] * NM_M
-    # By instruments that show no runway the final line is as good; so it is where that line was held to the end, and
-    # the published threshold lies on it, and the runway's own beside it.
-    along_final = view.procedure.threshold_right_nm and not _lined_up(view, down, off_m, on_line_m)
-    if "needle_1_deg" in seen.recorded or along_final:
-        off_m = np.where(np.abs(off_m) < np.abs(on_line_m), off_m, on_line_m)
-    rolling = off_m[down & (seen.gs_kt > _ROLLS_KT)]
-    beside_m = float(np.median(rolling[: max(view.samples(_TOUCH_S), _FEW)])) if len(rolling) else 0.0
-    most_m = _BLIND_M if "needle_1_deg" in seen.recorded else _BESIDE_M
-    if abs(beside_m) <= most_m + _unsure_m(view, rolling):
+    seen, own_m = view.seen, runway_frame(view.seen, view.procedure)[1] * NM_M
+    rolls = down & (seen.gs_kt > _ROLLS_KT)
+    if not rolls.any():
         return None
+    shown = "needle_1_deg" not in seen.recorded
     first, last = (int(each) for each in np.flatnonzero(down)[[0, -1]])
     run = (first, last, float(seen.time_s[last] - seen.time_s[first]) + seen.step_s)
-    side = "right" if beside_m > 0 else "left"
-    what = f"touched down {abs(beside_m):.0f} m to the {side} of the centre line, beside the runway."
-    found = view.finding(row, run, abs(beside_m), "m", what, error=93, critical=True)
-    return replace(found, failed=True)
+
+    def beside_m(line_m: Floats) -> float:
+        return float(np.median(line_m[rolls][: max(view.samples(_TOUCH_S), _FEW)]))
+
+    def on(line_m: Floats) -> bool:
+        return abs(beside_m(line_m)) <= (_BESIDE_M if shown else _BLIND_M) + _unsure_m(view, line_m[rolls])
+
+    if on(own_m):
+        return None
+    off_m = abs(beside_m(own_m))
+    side = "right" if beside_m(own_m) > 0 else "left"
+    # Where the published threshold lies beside the runway's own line, it is the place to land for who knows no other:
+    # the line through it, along the runway or on along the final.
+    if view.procedure.threshold_right_nm and (on(on_line_m) or on(own_m + _aside_m(view))):
+        what = (
+            f"touched down {off_m:.0f} m to the {side} of the centre line, in line with the threshold as radial and "
+            "distance publish it: which of the two was taken for the runway cannot be told."
+        )
+        return view.finding(row, run, off_m, "m", what, sure=False) if shown else None
+    what = f"touched down {off_m:.0f} m to the {side} of the centre line, beside the runway."
+    return replace(view.finding(row, run, off_m, "m", what, error=93, critical=True), failed=True)
 
 
-def _lined_up(view: View, down: Mask, off_m: Floats, on_line_m: Floats) -> bool:
-    """Whether the roll went along the runway, and not on along the final line: the one it kept its distance from."""
-    rolling = np.flatnonzero(down & (view.seen.gs_kt > _ROLLS_KT))[: max(view.samples(_ROLL_LINE_S), _FEW + 1)]
-    return len(rolling) > _FEW and bool(np.ptp(off_m[rolling]) < np.ptp(on_line_m[rolling]))
+def _aside_m(view: View) -> float:
+    """How far to the right of the published threshold the runway's own line leads by. [m]"""
+    procedure = view.procedure
+    return procedure.threshold_right_nm * float(np.cos(np.deg2rad(procedure.runway_turn_deg))) * NM_M
 
 
 def _unsure_m(view: View, rolling_m: Floats) -> float:
