@@ -123,6 +123,47 @@ def test_climb_and_turn_before_a_point_by_the_clock_are_one_event():
     assert [(one.row, one.error, one.critical) for one in found] == [("decision", 38, True)]
 
 
+def at_the_clocks_point():
+    """Tarvue as the reference flies it, and when its climb begins."""
+    day = weather.Day("Calm", "none", weather.parse("000/00"), 15.0, 1013.25)
+    track = reference_pilot.fly(the("tarvue"), FINCH, [day]).one(0).track()
+    track = Track(track.time_s, track.lat_deg, track.lon_deg, track.alt_ft)
+    parts = judged(track, "tarvue").parts
+    return track, next(part.start_s for part in parts if part.text == "the climb straight ahead")
+
+
+@pytest.mark.parametrize("kept", [True, False])
+def test_levelled_off_above_the_minimums_is_no_missed_approach_begun(kept):
+    """Definition: up and level to the point, the MDA was left and the clock kept; up all the way it was not."""
+    track, up_s = at_the_clocks_point()
+    since_s = track.time_s - up_s
+    low_ft = np.where(since_s < 0.0, np.interp(since_s, [-260, -130], [track.alt_ft.max(), 550]), 99999.0)
+    more_ft = np.interp(
+        since_s, [-70, -12, 40, 90] if kept else [-80, 8, 90, 290], [0, 230, 230, 0] if kept else [0, 600, 600, 0]
+    )
+    report = judged(with_columns(track, alt_ft=np.minimum(track.alt_ft, low_ft) + more_ft), "tarvue")
+    found = [one.row for one in report.findings if one.row in ("mda_high", "decision")]
+    assert found == (["mda_high"] if kept else ["decision"])
+
+
+def test_turns_on_the_ground_are_no_snaking():
+    """Definition: from the MDA down the nose follows the runway, and after the roll the taxiway."""
+    track, up_s = at_the_clocks_point()
+    way, at = the("tarvue"), int(np.searchsorted(track.time_s, up_s - 50.0))
+    more = np.arange(1.0, 200.0)
+    flown_s = np.minimum(more, 38.0)
+    columns = {name: getattr(track, name) for name in ("time_s", "lat_deg", "lon_deg", "alt_ft")}
+    ends = {name: one[at] + (one[at] - one[at - 10]) / 10.0 * flown_s for name, one in columns.items()}
+    ends["time_s"] = track.time_s[at] + more
+    ends["alt_ft"] = np.interp(more, [0.0, 38.0], [track.alt_ft[at], way.airport.elevation_ft])
+    landed = Track(**{name: np.concatenate([one[: at + 1], ends[name]]) for name, one in columns.items()})
+    taxied = np.where(more > 80.0, 50.0 * np.sin(more / 8.0), 0.0)
+    nose = np.concatenate([judged(track, "tarvue").seen.heading_deg[: at + 1], way.final_course_deg + taxied])
+    report = judged(with_columns(landed, heading_deg=nose), "tarvue")
+    assert report.outcome == "landing"
+    assert not [one.text for one in report.findings if one.row == "needle_final"]
+
+
 @pytest.mark.parametrize("off_deg", [25.0, -25.0])
 def test_beside_the_line_the_dme_tells_the_turning_point(off_deg):
     """Definition: the DME read 3.4 where the turn asks for 3: not too early, however far along the line that is."""

@@ -155,7 +155,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "mda": {"vdp": _SOON_S, "in_sight": _SOON_S, "sink": 0.0},
     "missed_turn": {"missed_track": 120.0, "gradient": 0.0},
     "missed_side": {"missed_turn": _SOON_S, "missed_track": _WHOLE, "hold_entry": _WHOLE, "gradient": _SOON_S},
-    "decision/38": {"missed_turn/45": _WHOLE},
+    "decision/38": {"missed_turn/45": _WHOLE, "mda_high/41": 0.0},
     "decision": {"missed_turn": _SOON_S},
     "speed_after_missed": {"gradient": _SOON_S},
     "gradient": {"after_missed_floor/71": _WHOLE, "decision/44": 0.0},
@@ -209,6 +209,8 @@ def _same(finding: Finding, other: Finding, explained: dict[str, float]) -> bool
         return finding.error == 83  # no leg of the turn was flown: all of its time went into the one before
     if (finding.row, other.row) == ("hold_leg", "missed_track"):
         return other.part == "hold"  # the radial was still on its way to a fix that was never reached
+    if (finding.row, other.row) == ("decision", "mda_high"):
+        return finding.start_s == other.start_s  # one climb
     after = explained.get(other.row, explained.get(f"{other.row}/{other.error}"))
     if after is None or after == _EVER:
         return after == _EVER

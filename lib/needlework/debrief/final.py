@@ -46,7 +46,15 @@ def needle_final(view: View, row: Row) -> Judgement:
     spans = list(view.spans("final", kind="radial"))
     carried_s = sum(_beside_s(view, row, span) for span in view.spans("intermediate", kind="radial"))
     carried_s = carried_s if carried_s > view.rubric.prompt_s else 0.0
-    return needle(view, row, spans, view.climb_at, _SETTLED_S, row.limit["limit_s"], carried_s)
+    return needle(
+        view, row, spans, view.climb_at, _SETTLED_S, row.limit["limit_s"], carried_s, by_eye=_by_eye_from(view)
+    )
+
+
+def _by_eye_from(view: View) -> int | None:
+    """First sample below the MDA on the way to the runway; None without a landing."""
+    above = np.flatnonzero(view.mask("final") & (view.seen.alt_ft >= view.mda_ft))
+    return int(above[-1]) + 1 if landed(view) and len(above) else None
 
 
 def _beside_s(view: View, row: Row, span: Span) -> float:

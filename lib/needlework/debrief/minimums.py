@@ -268,26 +268,36 @@ def mda_high(view: View, row: Row) -> Judgement:
     return view.judged(row, worst_only(findings), worst=f"{max(held_ft, 0.0):.0f}")
 
 
-def _ballooned(view: View, row: Row, reached: int) -> list[Finding]:
-    """Away from the MDA slowly, long before the climb of the missed approach was really begun."""
+def climbed_away(view: View, limit_ft: float) -> tuple[int, bool] | None:
+    """Where the climb of the missed approach was really begun after a slow one, and whether that was levelled off."""
     seen, at = view.seen, view.climb_at
-    if at is None or at <= reached:
-        return []
+    if at is None:
+        return None
     later = (view.numbers > at) & (seen.time_s < seen.time_s[at] + _CLIMBING_S)
     steep = np.flatnonzero(later & (seen.vs_fpm > _REALLY * float(np.percentile(seen.vs_fpm[later], 80))))
     if not len(steep):
-        return []
+        return None
     begun = int(steep[0])
     if seen.stretch[begun] != seen.stretch[at]:
-        return []  # in the pause nobody saw how it climbed
+        return None  # in the pause nobody saw how it climbed
     at_map = np.flatnonzero((view.numbers >= at) & (view.final_along_nm >= view.along_of("MAP")))
     begun = min(begun, int(at_map[0])) if len(at_map) else begun
+    # Level up there it was kept, and not put right; on the way up all the time it is a climb begun early.
+    high = (view.numbers >= at) & (view.numbers <= begun) & (seen.alt_ft > view.mda_ft + limit_ft)
+    kept = bool(view.runs(high & (np.abs(seen.vs_fpm) < _ROUNDED_FPM + seen.vs_grain_fpm), _ROUNDED_S))
+    return begun, kept
+
+
+def _ballooned(view: View, row: Row, reached: int) -> list[Finding]:
+    """Away from the MDA slowly, long before the climb of the missed approach was really begun."""
+    seen, at = view.seen, view.climb_at
+    away = climbed_away(view, row.limit["limit_ft"])
+    if at is None or at <= reached or away is None:
+        return []
+    begun, kept = away
     length = float(seen.time_s[begun] - seen.time_s[at])
     over = float(seen.alt_ft[begun]) - view.mda_ft
     before_map = float(view.final_along_nm[at]) < view.along_of("MAP") - _BY_MAP_NM
-    # Level up there it was kept, and not put right; on the way up all the time it is a climb begun early.
-    high = (view.numbers >= at) & (view.numbers <= begun) & (seen.alt_ft > view.mda_ft + row.limit["limit_ft"])
-    kept = bool(view.runs(high & (np.abs(seen.vs_fpm) < _ROUNDED_FPM + seen.vs_grain_fpm), _ROUNDED_S))
     long_s = _PUT_RIGHT_S if kept else view.rubric.prompt_s
     if length < long_s or over <= row.limit["limit_ft"] + view.tell_ft or not before_map:
         return []

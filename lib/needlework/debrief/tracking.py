@@ -92,17 +92,20 @@ def needle(
     settled_s: float = _SETTLED_S,
     critical_s: float | None = None,
     carried_s: float = 0.0,
+    by_eye: int | None = None,
 ) -> Judgement:
     """Needle of some legs: from established on within the tolerance, away from the station, not in turns.
 
     Not to be established after ``settled_s`` of straight flight is a fault of its own. ``critical_s``: as
     long outside as this is critical, None where no time is; ``carried_s``: outside on the same line before. [s]
+    ``by_eye``: from there on the nose follows the runway, and tells nothing of the needle.
     """
     limit, seen = row.limit["limit_deg"], view.seen
     findings: list[Finding] = []
     worst_deg, miles, judged_any = 0.0, 0.0, False
     for span in _joined(spans):
         off = view.off_deg(float(span.piece.course_deg or 0.0))
+        on_needle = span if by_eye is None else replace(span, last=min(span.last, by_eye - 1))
         judged = view.established(span, off)
         usable = view.inside(span) & view.readable
         if (left := cut_to_arc(view, span)) is not None:  # from there on it is the turn on to the arc
@@ -124,17 +127,17 @@ def needle(
             outside, judged_any = usable, True
         elif span.piece.start_nm == 0.0 and judged.any():  # from the station: on the line by then, or beside it
             waiting = usable & (np.abs(off) > limit + view.unsure_deg) & (view.numbers < int(np.argmax(judged)))
-            if waiting.sum() * seen.step_s > settled_s and snaking(view, row, span) is None:
+            if waiting.sum() * seen.step_s > settled_s and snaking(view, row, on_needle) is None:
                 outside |= waiting
         runs = view.runs(outside, _SETTLE_S)
         if never:  # one line that was never met, whatever turns were made beside it
             on, straight = np.flatnonzero(usable), runs
             runs = [(int(on[0]), int(on[-1]), float(usable.sum() * seen.step_s))]
-        over = view.inside(span) & ~view.near
+        over = view.inside(on_needle) & ~view.near
         if left is not None:
             over[left:] = False
         over &= np.logical_or.accumulate(over & (np.abs(off) <= limit))  # once it was in, not on the way in
-        weave = snaking(view, row, span, wild=_both_sides(off, over, limit))
+        weave = snaking(view, row, on_needle, wild=_both_sides(off, over, limit))
         kept = bool(judged.any()) and float(np.abs(off[judged]).max()) <= _CENTRED_DEG / 2
         if weave is not None and not kept and (not runs or _both_sides(off, over, row.limit["weave_deg"])):
             judged_any = True
@@ -301,6 +304,8 @@ def snaking(view: View, row: Row, span: Span, *, wild: bool = False) -> Finding 
     ``wild``: it left it on both sides, and no cut was for meeting the line.
     """
     seen, part = view.seen, span.slice
+    if span.last <= span.first:
+        return None
     if wild:  # the turn at the station, or on to the line, is none of them
         away = np.flatnonzero(~view.near[part])
         part = slice(part.start + int(away[0]), part.start + int(away[-1]) + 1) if len(away) else part
