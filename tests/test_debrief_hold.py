@@ -111,3 +111,16 @@ def test_a_hold_that_was_left_is_said_to_be_judged_as_cleared():
     report = holding(((255, 60, -1), (75, None, -1), (255, 60, -1), (75, None, -1), (200, 260, 1)))
     assert [note for note in report.notes if "left LIDRA on 200" in note]
     assert not [note for note in holding(((255, 60, -1), (75, None, -1))).notes if "left LIDRA" in note]
+
+
+@pytest.mark.parametrize(
+    ("out_s", "laps", "legs"),
+    [(130, 1, 1), (130, 2, 1), (14, 2, 1), (60, 1, 0), (60, 2, 0)],
+    ids=["two minutes once", "two minutes, twice", "a quarter of a minute", "a minute once", "a minute, twice"],
+)
+def test_the_leg_of_a_direct_entry_is_one_of_the_hold(out_s, laps, legs):
+    """AIM 5-3-8 j: outbound for a minute, timed from abeam or wings level; the direct entry begins with that leg."""
+    report = holding(((255, out_s, -1), (75, None, -1)) * laps)
+    judgement = report.judgement("hold_leg")  # never untold where the turns are praised
+    assert judgement.verdict == ("missed" if legs else "met")
+    assert len(judgement.findings) >= legs

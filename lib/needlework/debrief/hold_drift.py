@@ -97,7 +97,7 @@ def hold_wind(view: View, row: Row) -> Judgement:
         return not_judged(row, "The recording holds no heading, and none could be worked out.")
     laps = list(pattern.laps(view))
     if not laps:
-        return not_judged(row, "No whole lap of the hold was recorded.")
+        return not_judged(row, "No lap after the entry has legs long enough to tell.")
     findings, told, otherwise = [], None, False  # otherwise: nose and ground do not agree
     for lap in laps:
         drift = _drift(view, lap)

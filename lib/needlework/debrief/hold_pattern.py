@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -25,6 +26,7 @@ WELL_ASTRAY_NM = Constant(1.5, "NM", "common-practice", "beside it by what no tu
 HELD_DEG = Constant(5.0, "deg", "common-practice", "what a heading that is worked out is good to")
 _AT_FIX_NM, _WAVER_DEG = 0.6, 15.0
 _LEVEL_WINGS_S = 8.0
+_OUTWARD_DEG, _OVER_NM = 140.0, 0.1  # the correction of triple drift, at most, and the last digit of a DME
 _LONG_LEG_S = 40.0  # so long it is one, wherever it leads
 
 
@@ -150,6 +152,37 @@ def laps(view: View) -> Iterator[Lap]:
             outbound = None
         else:
             entered, outbound = True, None
+
+
+def outbound_legs(view: View) -> list[Lap]:
+    """Legs outbound between two turns of the hold, with what led back to the fix, however short.
+
+    That of a direct entry is one of them; that of a parallel entry or a teardrop has a length of its own, and begins
+    at the fix and not beside it.
+    """
+    arrived = arrival(view)
+    if arrived is None:
+        return []
+    seen, out, hold, found = view.seen, out_nm(view), view.procedure.hold, list[Lap]()
+    hand = 1.0 if hold.turn == "right" else -1.0
+    away, across, wanted_s = away_nm(view), across_nm(view), 60.0 * (hold.leg_min or 0.0)
+    whole = [run for run, turned in turns(view, arrived) if turned * hand > BEGUN_TURN_DEG]
+    for off, back in itertools.pairwise(whole):
+        first, last = off[1] + 1, back[0] - 1
+        if not view.runs((view.numbers >= first) & (view.numbers <= last) & ~view.turning, _LEVEL_WINGS_S):
+            continue
+        outward = abs(float(apart(mean_deg(seen.track_deg[first : last + 1]), hold.inbound_course_deg)))
+        after = np.flatnonzero((view.numbers > back[1]) & (out < _OVER_NM) & (away < BY_FIX_NM))
+        one = len(after) > 0 and seen.stretch[off[0]] == seen.stretch[after[0]]
+        if not one or outward < _OUTWARD_DEG or across[first] < ON_LINE_NM or away[off[0]] > _AT_FIX_NM:
+            continue
+        # Timed from abeam the fix or from wings level: whichever of them was meant.
+        abeam = first + int(np.argmax(out[first : last + 1] > 0.0))
+        longest_s, shortest_s = (float(seen.time_s[last] - seen.time_s[at]) + seen.step_s for at in (first, abeam))
+        outbound = (first, last, min(max(wanted_s, shortest_s), longest_s))
+        inbound = (back[1] + 1, int(after[0]), float(seen.time_s[after[0]] - seen.time_s[back[1]]))
+        found.append(Lap(len(found) + 1, outbound, inbound))
+    return found
 
 
 def unbroken(view: View, mask: Mask) -> list[Run]:

@@ -23,7 +23,7 @@ _SEVERAL = 2
 _FARTHEST_NM = 8.0  # from the fix it is no hold at it
 _ELSEWHERE_NM = 0.7  # legs of the length they have, about another place
 _OTHER_FIX = "another distance taken for that of the fix"
-_HURRIED = 1.0 / 3.0
+_HURRIED, _NO_LEG, _ONCE = 1.0 / 3.0, 0.2, 1.5
 _ROUND_DEG = 330.0  # in one turn: no leg was flown between its two halves
 
 
@@ -84,7 +84,7 @@ def hold_track(view: View, row: Row) -> Judgement:
         return view.judged(row, [other])
     laps = list(pattern.laps(view))
     if not laps:
-        return not_judged(row, "No whole lap of the hold was recorded.")
+        return not_judged(row, "No lap after the entry has legs long enough to tell.")
     seen, course = view.seen, view.procedure.hold.inbound_course_deg
     off, across = view.off_deg(course), pattern.across_nm(view)
     findings, worst_deg, beside, judged = list[Finding](), 0.0, 0, False
@@ -239,13 +239,14 @@ def hold_leg(view: View, row: Row) -> Judgement:
         return view.judged(row, [late])
     if arrived is not None and (past := past_inbound(view, row, arrived)) is not None:
         return view.judged(row, [past])
+    laps = laps or pattern.outbound_legs(view)
     if not laps:
-        return not_judged(row, "No whole lap of the hold was recorded.")
+        return not_judged(row, "No leg outbound with a turn inbound and a way back to the fix was recorded.")
     turn_dme = view.procedure.hold_turn_dme()
     if turn_dme is None:
         return _timed(view, row, laps, 60.0 * (view.procedure.hold.leg_min or 1.0))
     end_nm, rises = turn_dme
-    findings: list[Finding] = []
+    findings, farther = list[Finding](), 0  # once is put right on the next lap
     for lap in laps:
         turned_nm = float(view.seen.dme_nm[lap.outbound[1]])
         beyond = (turned_nm - end_nm) * (1.0 if rises else -1.0)
@@ -261,7 +262,9 @@ def hold_leg(view: View, row: Row) -> Judgement:
             )
             # Too short it stays within what is protected: not passed where no time is left to find the line.
             left = 1.0 + beyond / pattern.leg_nm(view, lap.outbound[0])
-            failed = beyond > row.limit["failed_nm"] or left < _HURRIED
+            far = beyond > row.limit["failed_nm"]
+            farther += far
+            failed = (far and farther >= _SEVERAL) or beyond > _ONCE * row.limit["failed_nm"] or left < _HURRIED
             findings.append(replace(found, failed=failed))
     return view.judged(row, worst_by_part(findings), leg=f"Turned inbound at {end_nm:.0f} DME")
 
@@ -393,7 +396,9 @@ def _timed(view: View, row: Row, laps: list[pattern.Lap], wanted_s: float) -> Ju
         found = view.finding(row, lap.outbound, round(abs(inbound_s)), "s", what, error=52, critical=False)
         gs_kt = float(np.median(view.seen.gs_kt[lap.outbound[0] : lap.outbound[1] + 1]))
         off_nm = min(abs(inbound_s), abs(outbound_s)) * gs_kt / 3600.0
-        findings.append(replace(found, failed=off_nm > row.limit["failed_nm"] or hurried))
+        # Too short it stays within what is protected, and the clock puts it right on the next lap.
+        hardly = lap.outbound[2] < _NO_LEG * wanted_s
+        findings.append(replace(found, failed=off_nm > row.limit["failed_nm"] or hardly))
     return view.judged(row, worst_by_part(findings), leg=f"Inbound {laps[-1].inbound[2]:.0f} s" if laps else "")
 
 
