@@ -139,6 +139,17 @@ def test_a_circle_miles_from_the_runway(b_ft, verdict):
     assert (("circling", 99, True) in said(report)) == (verdict == "missed")
 
 
+def test_low_on_a_leg_flown_far_too_wide_is_one_event():
+    """Definition: who circles miles out is low on the way back in; what came first is the matter."""
+    (found,) = [
+        one
+        for one in circle(WYGATE, 1, 800, downwind_s=85, b_ft=900.0, low_ft=200.0).findings
+        if one.row == "circling"
+    ]
+    assert (found.error, found.critical) == (99, True)
+    assert any("below the circling minimums" in more for more in found.also)
+
+
 @pytest.mark.parametrize(
     ("words", "heading_deg", "side"),
     [

@@ -7,6 +7,8 @@ import pytest
 import track_maker as maker
 from needlework.basis.errors import BadData
 from needlework.debrief import Conditions, approaches, debrief, debrief_passage
+from needlework.debrief.events import merged
+from needlework.debrief.findings import Finding
 from needlework.flying import reference_pilot
 from needlework.flying.tracklog import Track
 from needlework.world import aircraft, procedure, weather
@@ -55,6 +57,32 @@ def test_an_arc_met_inbound_is_judged_to_its_end(inside_deg, error):
     report = on_arc(inside_deg)
     assert errors(report, "arc") == {error}
     assert report.verdict == "not passed"
+
+
+def on_arc_by(headings, seconds):
+    """In on radial 018 to the 13 NM arc of Ezrick in a calm, then headings, each for so long."""
+    start = np.deg2rad(18 - 12)
+    legs = [(198, (20.0 - EZRICK_ARC_NM - 0.55) * 36.0, 0), *[(heading, seconds, 0) for heading in headings]]
+    track = steered("ezrick", 20 * np.sin(start), 20 * np.cos(start), legs, alt_ft=4740.0)
+    return judged(track, "ezrick", winds=((0.0, 0.0, 0.0),))
+
+
+def test_no_wind_is_blamed_in_a_calm():
+    """Definition: where the wind was told and is none, the nose alone led inside."""
+    report = on_arc_by([108 + 10 * step + 14 for step in range(7)], STEP_S - 3.0)
+    (finding,) = report.judgement("arc").findings
+    assert finding.cause == "the nose too far inside the tangent"
+    assert "wind" not in finding.next_time
+
+
+@pytest.mark.parametrize(
+    ("cuts", "seconds"),
+    [((-24, 40, -35, 40, -35, 35), 50), ((-24, 40, -35, 40, -35, 35), 60), ((24, -30, 40, -40, 40), 50)],
+)
+def test_cuts_through_the_arc_to_both_sides_are_a_chase(cuts, seconds):
+    """Common practice, no source: out to one side and beyond what is wanted to the other is no habit of the nose."""
+    report = on_arc_by([113 + 10 * step * seconds / 80 + cut for step, cut in enumerate(cuts)], seconds)
+    assert errors(report, "arc") == {26}
 
 
 def test_an_arc_held_is_no_fault():
@@ -665,6 +693,37 @@ def test_high_to_the_way_down_before_a_landing():
     report = flown(end="landing", below_mda_ft=-250.0)
     assert errors(report, "mda_high") == {59}
     assert not any(found.failed for found in report.judgement("mda_high").findings)
+
+
+@pytest.mark.parametrize("plan", [maker.SALTMARSH, maker.WYGATE, maker.EZRICK])
+@pytest.mark.parametrize("end", ["missed", "landing"])
+def test_a_dive_through_a_thousand_feet_is_told(plan, end):
+    """IPH4: 1,000 fpm below 1,000 ft; begun above it is no excuse, and a moment kills nobody."""
+    track, way = recorded(plan, end=end), the(plan.name)
+    begun_s = next(part.start_s for part in judged(track, plan.name).parts if part.segment == "final")
+    low = (track.alt_ft < way.airport.elevation_ft + 1000.0) & (track.time_s > begun_s)
+    more_ft = np.interp(track.time_s - track.time_s[np.argmax(low)], [-120, -9, -1, 120], [0, 75, -75, 0])
+    report = judged(with_columns(track, alt_ft=track.alt_ft + more_ft), plan.name, in_sight=end == "landing")
+    assert [one.critical for one in report.judgement("sink").findings] == [False]
+
+
+@pytest.mark.parametrize(
+    ("row", "error", "off_nm", "later_s", "rows"),
+    [
+        ("arc", 22, 5.9, 150.0, ["arc"]),
+        ("to_final", 9, 3.9, 60.0, ["to_final"]),
+        ("arc", 22, 1.4, 150.0, ["arc", "floor"]),
+        ("arc", 22, 5.9, 400.0, ["arc", "floor"]),
+    ],
+)
+def test_a_floor_lost_on_the_way_back_from_miles_off_is_no_event_of_its_own(row, error, off_nm, later_s, rows):
+    """Common practice, no source: where nothing is drawn no floor is kept; critical it stays, under its cause."""
+    words = {"segment": "the arc", "where": "", "what": "off.", "cause": "", "next_time": "", "part": "initial"}
+    led = Finding(row=row, error=error, start_s=0.0, length_s=400.0, worst=off_nm, unit="NM", **words)
+    low = Finding(row="floor", error=65, start_s=400.0 + later_s, length_s=15.0, worst=120.0, unit="ft", **words)
+    found = merged([led, dataclasses.replace(low, critical=True)])
+    assert [one.row for one in found] == rows
+    assert any(one.critical for one in found)
 
 
 def test_two_great_swings_through_the_radial_are_snaking():

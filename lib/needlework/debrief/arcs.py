@@ -44,6 +44,7 @@ _KNOWN_S = 90.0  # who held the right one for so long knew its number
 _TURNED_S = 30.0  # of the turn on to the arc: so soon after it a distance is what that turn made of it
 _LITTLE_DEG = 10.0  # of an arc: less of it shows nothing
 _TOO_LITTLE = "Too little of the arc was flown to tell."
+_TOO_FAR_IN, _NOSE = "the nose too far inside", "nose five inside"
 _SLID_IN = "wind forgotten as the arc turns, or the nose too far inside"
 
 
@@ -390,9 +391,8 @@ def arc(view: View, row: Row) -> Judgement:
         critical = error == 78 and held_nm + _LAST_NM >= row.limit["critical_nm"] + seen.position_nm
         critical |= _unprotected(view, row, part, off)
         beyond = worst > row.limit["limit_nm"]
-        findings.append(
-            view.finding(row, run, worst, "NM", what, cause=cause, error=error, critical=critical, beyond=beyond)
-        )
+        found = view.finding(row, run, worst, "NM", what, cause=cause, error=error, critical=critical, beyond=beyond)
+        findings.append(replace(found, next_time=_NOSE) if cause.startswith(_TOO_FAR_IN) else found)
     if not findings and degrees < _LITTLE_DEG:
         return not_judged(row, _TOO_LITTLE)
     judgement = view.judged(row, worst_by_part(findings), worst=f"{worst_nm:.1f}", degrees=f"{degrees:.0f}")
@@ -425,14 +425,17 @@ def _whole(view: View, run: Run, begun: int, off: Floats, goal_nm: float) -> Run
 
 
 def _woven(view: View, row: Row, spans: list[Span], begun: int, off: Floats) -> bool:
-    """Whether the DME was off by as much as is said to both sides, with large cuts inwards and outwards."""
+    """Whether the DME was off to both sides, with large cuts inwards and outwards."""
     seen, least = view.seen, row.limit["say_nm"] + view.seen.position_nm
     leg = spans[-1].piece.leg
     ends_deg = view.procedure.fix(str(leg.end)).radial_deg if leg and leg.end else np.nan
     on = view.mask("initial", "intermediate", kind="arc") & (view.numbers >= begun)
     on &= ~(np.abs(apart(seen.radial_deg, ends_deg)) < _TURNING_OFF_DEG)
     outward = 90.0 - np.abs(apart(seen.track_deg, seen.radial_deg))
-    both = (on & (off > least)).any() and (on & (off < -least)).any()
+    # Off by as much as is said to one side, and beyond what is wanted to the other.
+    least_other = row.limit["goal_nm"] + view.seen.position_nm
+    most, other = float(off[on].max(initial=0.0)), float(-off[on].min(initial=0.0))
+    both = max(most, other) > least and min(most, other) > least_other
     cuts_s = min(float((on & (side * outward > _CUT_DEG)).sum()) * seen.step_s for side in (1.0, -1.0))
     return bool(both and cuts_s > _CUT_S)
 
@@ -476,6 +479,8 @@ def _why_off_arc(view: View, begun: int, run: Run, side: int, off: Floats) -> tu
         return 27, f"wind forgotten as the arc turns: it pushed outwards by {pushed_out:.0f} degrees"
     if not outside and -pushed_out > DRIFT_DEG and inside > pushed_out:
         return 27, f"wind forgotten as the arc turns: it pushed inwards by {-pushed_out:.0f} degrees"
+    if not outside and abs(pushed_out) < DRIFT_DEG:  # no wind did it
+        return 27, f"{_TOO_FAR_IN} the tangent"
     if not outside:
         return 27, _SLID_IN
     side_said = "inside" if inside >= 0 else "outside"

@@ -104,6 +104,8 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "arc/25": {"arc_join/20": _SOON_S},
     "arc/26": {"arc_join/20": _SOON_S},
     "arc/27": {"arc_join/20": _SOON_S, "floor/65": _BEYOND_S},
+    "arc/22": {"floor/28": _BEYOND_S, "floor/65": _BEYOND_S},
+    "to_final/9": {"floor/28": _BEYOND_S, "floor/65": _BEYOND_S},
     "arc_join": {"arc": 150.0, "level": 0.0},
     "arc": {"to_final": 0.0},
     "to_final": {
@@ -152,6 +154,7 @@ _EXPLAINS: dict[str, dict[str, float]] = {
     "mda/75": {"floor": _SOON_S},
     "circling/96": {"path_low": _WHOLE},
     "circling/97": {"circling/99": _WHOLE},
+    "circling/99": {"circling/96": _WHOLE, "path_low": _WHOLE},  # on a leg so far out the way down is begun too soon
     "mda": {"vdp": _SOON_S, "in_sight": _SOON_S, "sink": 0.0},
     "missed_turn": {"missed_track": 120.0, "gradient": 0.0},
     "missed_side": {"missed_turn": _SOON_S, "missed_track": _WHOLE, "hold_entry": _WHOLE, "gradient": _SOON_S},

@@ -307,14 +307,17 @@ def sink(view: View, row: Row) -> Judgement:
         return view.judged(row, [swung])
     rate = _sinks_fpm(view)
     findings = []
-    whole = view.runs(view.mask("final", "landing") & (rate > row.limit["limit_fpm"] + 25.0), view.rubric.prompt_s)
-    for run in view.runs(low & (rate > row.limit["limit_fpm"] + 25.0), _SUSTAINED_S):
+    steep = view.mask("final", "landing") & (rate > row.limit["limit_fpm"] + 25.0)
+    whole, sustained = view.runs(steep, view.rubric.prompt_s), view.runs(steep, _SUSTAINED_S)
+    for run in view.runs(low & steep, _SUSTAINED_S / 2):
+        if not any(first <= run[0] <= last for first, last, _ in sustained):
+            continue
         worst = float(np.maximum(rate, -seen.vs_fpm)[run[0] : run[1] + 1].max())
         # After it dives who was down at the minimums; who still comes from above them catches up.
         down = float(seen.alt_ft[run[0]]) < view.mda_ft + _FROM_MDA_FT + view.tell_ft
         error = 43 if down and past_visual_point(view, run[0]) else 35
         what = f"{worst:.0f} fpm below 1,000 ft above the field, for {run[2]:.0f} s."
-        critical = landed(view) or run[2] >= row.limit["limit_s"]
+        critical = (landed(view) and run[2] >= _SUSTAINED_S) or run[2] >= row.limit["limit_s"]
         found = view.finding(row, run, worst, "fpm", what, error=error, critical=critical)
         # The end of a dive that was begun higher up, and not put right in time.
         findings.append(replace(found, failed=any(first <= run[0] <= last for first, last, _ in whole)))
