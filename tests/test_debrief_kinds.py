@@ -1146,6 +1146,16 @@ def test_the_first_seconds_on_the_final_are_the_final():
     assert begun.verdict == "not complete"
 
 
+def test_the_altitude_of_a_leg_held_first_was_known():
+    """Definition: held, left and another one held to the fix, it was left too soon, and not misread."""
+    track = recorded()
+    leg = next(part for part in judged(track).parts if part.text.startswith("KESTU to OVK"))
+    ends_s = leg.end_s - np.array([100.0, 72.0, 0.0, -1.0])
+    low = np.interp(track.time_s, ends_s, [0, -300, -300, 0])
+    report = judged(with_columns(track, alt_ft=track.alt_ft + low))
+    assert errors(report, "floor") == {33}
+
+
 def test_a_level_off_missed_is_no_descent_begun_early():
     """Definition: the first altitude held on the leg is too low; who held the right one and left it took the next."""
     track = recorded()

@@ -77,6 +77,16 @@ def test_away_from_the_mda_to_the_missed_approach_point(plan, top_ft, failed):
     assert [one.failed for one in judged(track, plan.name).judgement("mda_high").findings] == failed
 
 
+@pytest.mark.parametrize("high_ft", [60.0, 65.0])
+def test_level_a_hundred_feet_above_the_minimums_is_not_climbed_to(high_ft):
+    """Definition: who levels a little above the MDA on the way down, about the tolerance, did not climb."""
+    at = SALTMARSH.map_nm
+    more = [high_ft, high_ft, high_ft + 25.0, high_ft + 25.0, 0.0]
+    track = by_place(SALTMARSH, [at - 1.5, at - 1.05, at - 1.0, at - 0.4, at - 0.1], more)
+    report = judged(dataclasses.replace(track, height_kind="satellite"))
+    assert not report.judgement("mda_high").findings
+
+
 @pytest.mark.parametrize("plan", [SALTMARSH, WYGATE, EZRICK])
 def test_level_below_the_mda_is_no_look_for_the_runway(plan):
     """Definition: straight through the MDA and level below it another number was flown; from the MDA down, a look."""

@@ -311,6 +311,10 @@ def _steady_below(view: View, at: int, lower_ft: float) -> bool:
     held = view.runs(level & (alt > lower_ft + _NEXT_FT), _LEVEL_S)
     if not held or _came_back(view, at, leg):
         return False
+    at_it = here & (view.numbers < held[-1][0]) & (np.abs(view.seen.vs_fpm) < _LEVEL_FPM)
+    at_it &= np.abs(alt - view.floor_today_ft(leg)) < _LEVEL_FT + view.tell_at_ft
+    if view.runs(at_it, _HELD_S):  # its own altitude was held first: it was known, and left too soon
+        return False
     part = slice(held[-1][0], held[-1][1] + 1)
     return bool(np.ptp(alt[part]) < 2.0 * _LEVEL_FT)
 

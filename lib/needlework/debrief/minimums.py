@@ -256,6 +256,9 @@ def mda_high(view: View, row: Row) -> Judgement:
         worst = float(over[run[0] : run[1] + 1].max())
         if run[2] < _PUT_RIGHT_S and worst < _PLAIN * limit + view.tell_ft:
             continue  # a little, and put right at once
+        lowest_ft = float(seen.alt_ft[reached[0] : run[0] + 1].min())
+        if view.mda_ft + worst - lowest_ft < _READ_FT + view.tell_ft:
+            continue  # held on the way down, and not climbed to
         what = f"climbed away to {worst:.0f} ft above minimums, for {run[2]:.0f} s."
         sure = worst > limit + view.tell_ft + seen.height.above_ft
         found = view.finding(row, run, worst, "ft", what, error=41, sure=sure)
@@ -284,7 +287,10 @@ def climbed_away(view: View, limit_ft: float) -> tuple[int, bool] | None:
     begun = min(begun, int(at_map[0])) if len(at_map) else begun
     # Level up there it was kept, and not put right; on the way up all the time it is a climb begun early.
     high = (view.numbers >= at) & (view.numbers <= begun) & (seen.alt_ft > view.mda_ft + limit_ft)
-    kept = bool(view.runs(high & (np.abs(seen.vs_fpm) < _ROUNDED_FPM + seen.vs_grain_fpm), _ROUNDED_S))
+    level = view.runs(high & (np.abs(seen.vs_fpm) < _ROUNDED_FPM + seen.vs_grain_fpm), _ROUNDED_S)
+    # By the heights as well: what shows the rate may be slow.
+    most_ft_s = (_ROUNDED_FPM + seen.vs_grain_fpm) / 60.0
+    kept = any(seen.alt_ft[last] - seen.alt_ft[first] <= most_ft_s * length_s for first, last, length_s in level)
     return begun, kept
 
 
