@@ -44,6 +44,7 @@ from needlework.debrief.findings import Finding, Judgement, apart, clock, mean_d
 from needlework.debrief.height import Height, altimeter_ft, put_right
 from needlework.debrief.indications import Seen, half_round, see
 from needlework.debrief.pieces import off_the_runway, on_the_runway_ft
+from needlework.debrief.praise import unpraised
 from needlework.debrief.rubric import Row, Rubric
 from needlework.debrief.rubric import load as load_rubric
 from needlework.debrief.segments import Outcome, Split, split, split_passage
@@ -406,7 +407,7 @@ def _view(
 def _judged(track: Track, view: View, rows: tuple[Row, ...]) -> Debrief:
     """Let every row have its say and draw the sum."""
     seen, cut, rubric = view.seen, view.split, view.rubric
-    judgements = tuple(JUDGES[row.key](view, row) for row in rows)
+    judgements = unpraised(tuple(JUDGES[row.key](view, row) for row in rows))
     every = [finding for judgement in judgements for finding in judgement.findings]
     findings = merged([finding for finding in every if finding.sure])
     said = {finding.row for finding in findings}

@@ -450,6 +450,11 @@ class View:
                 f"the altitude recorded lies within {within:.0f} ft of {of_what}, which is {why} of the recording: "
                 "neither kept nor broken can be told from it."
             )
+            if short_ft[worst] > within + 0.5:
+                what = (
+                    f"the altitude recorded lies {short_ft[worst]:.0f} ft below {of_what} for {run[2]:.0f} s, "
+                    f"within {within:.0f} ft: too little, or too short, to count."
+                )
             found.append(self.finding(row, run, float(short_ft[worst]), "ft", what, sure=False))
         return found
 

@@ -79,6 +79,8 @@ def fix_high(view: View, row: Row) -> Judgement:
     over_ft = alt_ft - view.today_ft(published_ft)
     steep = (alt_ft - view.mda_ft) / max(visual_nm(view) - fix_nm, 0.5)
     if over_ft <= row.limit["limit_ft"] + view.tell_ft or steep <= row.limit["limit_ft_nm"]:
+        if over_ft < -view.tell_ft:
+            return not_judged(row, "It was passed below its altitude; that is another row's matter.")
         return view.judged(row, [], over=f"{max(over_ft, 0.0):.0f}")
     what = f"{over_ft:.0f} ft above {alt_ft - over_ft:,.0f} ft at {fix}: from there {steep:.0f} ft/NM lead down."
     sure = over_ft > row.limit["limit_ft"] + view.tell_ft + seen.height.above_ft

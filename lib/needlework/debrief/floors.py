@@ -134,8 +134,9 @@ def floor(view: View, row: Row) -> Judgement:
         if allowed and read and run[2] >= view.rubric.prompt_s:
             unsure_ft = min(unsure_ft, _SHOWN_FT + seen.alt_grain_ft)
         deep = float(short[worst]) > allowed + unsure_ft
-        # Below the floor for certain, if not by how much.
-        told = float(short[worst]) > max(allowed, row.limit["say_ft"] + unsure_ft)
+        # Below the floor for certain, if not by how much; within the tolerance it must have lasted.
+        least_ft = 0.0 if run[2] >= view.rubric.prompt_s else allowed
+        told = float(short[worst]) > max(least_ft, row.limit["say_ft"] + unsure_ft)
         if not (deep or read or told):
             continue
         if not on_final[worst] and float(short[worst]) <= row.limit["say_ft"]:

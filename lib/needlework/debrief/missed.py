@@ -106,6 +106,8 @@ def decision(view: View, row: Row) -> Judgement:
             return view.judged(row, [replace(found, failed=-late > _FAR_EARLY * row.limit["early_nm"] + recorded_nm)])
     landing, in_sight = broken_off(view)
     if late <= allowed or (landing and in_sight):  # gone around from the way down to a runway that was seen
+        if late > row.limit["limit_nm"] + _by_clock_nm(view) and not in_sight:
+            return not_judged(row, f"The climb began {late:.1f} NM past the point, too little to be called late.")
         before = f", {-late:.1f} NM before the point" if late < -(row.limit["early_nm"] + grain) else ""
         return view.judged(row, [], decided=f"{_place(view, at)}{before}")
     run = (at, at, late / max(gs_nm_s, 1e-3))
