@@ -220,7 +220,7 @@ LAPS = {
     "once": (WYGATE, ((255, 60, -1), _IN, (255, 75, -1), _IN, (255, 75, -1), _IN), "missed", "met"),
     "long": (WYGATE, ((255, 60, -1), _IN, (267, 140, -1), _IN, (267, 140, -1), _IN), "met", "missed"),
     "first lap": (WYGATE, ((255, 60, -1), _IN, (267, 140, -1), _IN), "met", "missed"),
-    "entry only": (WYGATE, ((255, 60, -1), _IN), "not judged", "not judged"),
+    "entry only": (WYGATE, ((255, 60, -1), _IN), "not judged", "met"),
     "by DME": (SALTMARSH, ((135, 110, 0), (345, None, 1), (165, 140, 1), (345, None, 1)), "not judged", "met"),
     "by DME, early": (
         SALTMARSH,
