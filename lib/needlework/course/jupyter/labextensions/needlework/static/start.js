@@ -19,6 +19,10 @@ export class StartView {
     new IntersectionObserver((seen) => { if (seen.some((each) => each.isIntersecting)) again(); }).observe(panel.node);
     document.addEventListener("visibilitychange", again);
     window.addEventListener("focus", again);
+    panel.node.addEventListener("pointerdown", () => { this.pressed = true; });
+    for (const end of ["pointerup", "pointercancel"]) window.addEventListener(end, () => {
+      if (this.pressed) setTimeout(() => { this.pressed = false; this.show(); });
+    });
   }
 
   async show() {
@@ -27,7 +31,8 @@ export class StartView {
     if (asked !== this.asked) return;
     if (!seen || this.panel.isDisposed) { if (!this.body) this.panel.removeClass("nl-start"); return; }
     const { tag } = this, text = JSON.stringify(seen);
-    if (text === this.text) return;
+    // A button that is another one by the time it is let go is not pressed: what is new is shown after it.
+    if (text === this.text || this.pressed) return;
     this.text = text;
     if (!this.body) {
       this.body = tag("div", { class: "nl-page", "data-lm-suppress-shortcuts": "true" });
