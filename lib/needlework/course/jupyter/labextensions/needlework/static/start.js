@@ -8,7 +8,7 @@ const spoken = (day) => new Date(`${day}T12:00`).toLocaleDateString("en-GB", { w
 
 export class StartView {
   constructor(app, lab, { fields }, panel) {
-    Object.assign(this, { app, lab, panel, tag: fields.tag, marked: fields.marked, puttingAway: new Set() });
+    Object.assign(this, { app, lab, panel, tag: fields.tag, marked: fields.marked, puttingAway: new Set(), asking: new Map() });
     panel.addClass("nl-start");
     panel.toolbar.hide();
     lab.quiet(false);
@@ -147,17 +147,20 @@ export class StartView {
   // A double click is no answer, and while it is done there is nothing to press.
   nextClass(key, path) {
     const made = this.tag("button", { type: "button", class: "nl-button", title: "Put the last class's work, flights and votes away" }, "Next class");
-    let asked = 0;
+    // The question outlives the button: the page may be read anew before it is answered.
+    const since = () => performance.now() - (this.asking.get(key) ?? -SURE_MS), asks = () => since() < SURE_MS;
     const busy = () => { made.disabled = true; made.textContent = "Putting away …"; };
+    const label = () => {
+      if (made.disabled) return;
+      made.textContent = asks() ? "Put the last class away?" : "Next class";
+      if (asks()) setTimeout(label, SURE_MS - since() + 1);
+    };
+    label();
     if (this.puttingAway.has(key)) busy();
     made.addEventListener("click", async () => {
-      if (!asked) {
-        asked = performance.now();
-        made.textContent = "Put the last class away?";
-        setTimeout(() => { if (made.disabled) return; asked = 0; made.textContent = "Next class"; }, SURE_MS);
-        return;
-      }
-      if (performance.now() - asked < TWICE_MS) return;
+      if (!asks()) { this.asking.set(key, performance.now()); label(); return; }
+      if (since() < TWICE_MS) return;
+      this.asking.delete(key);
       this.puttingAway.add(key);
       busy();
       await this.lab.close(path);
