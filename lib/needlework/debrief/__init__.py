@@ -128,7 +128,15 @@ JUDGES: dict[str, Judge] = {
 """Who judges which row of the rubric."""
 
 PASSAGE_ROWS = (
-    *("reversed", "identified", "course_set", "level", "bank", "circle", "needle_before_final", "cone", "outbound"),
+    "reversed",
+    "identified",
+    "course_set",
+    "level",
+    "bank",
+    "circle",
+    "needle_before_final",
+    "cone",
+    "outbound",
 )
 """Rows that judge a station passage flown on its own."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -92,6 +92,12 @@ def worst_by_part(findings: list[Finding]) -> list[Finding]:
         if key not in best or (finding.critical, finding.worst) > (best[key].critical, best[key].worst):
             best[key] = finding
     return sorted(best.values(), key=lambda finding: finding.start_s)
+
+
+def worst_of_laps(findings: list[Finding]) -> list[Finding]:
+    """The worst of the findings of one part, not passed where any of the laps is not, whichever is told."""
+    failed = any(found.failed for found in findings)
+    return [replace(found, failed=found.failed or failed) for found in worst_by_part(findings)]
 
 
 def worst_only(findings: list[Finding]) -> list[Finding]:

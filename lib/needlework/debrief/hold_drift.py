@@ -14,7 +14,7 @@ import numpy as np
 
 from needlework.debrief import hold_pattern as pattern
 from needlework.debrief.evidence import View
-from needlework.debrief.findings import Finding, Judgement, apart, not_judged, worst_by_part
+from needlework.debrief.findings import Finding, Judgement, apart, not_judged, worst_of_laps
 from needlework.debrief.rubric import Row
 from needlework.trade.angles import reciprocal
 from needlework.trade.holding import DRIFT_MOST_DEG, drift_factor
@@ -116,9 +116,7 @@ def hold_wind(view: View, row: Row) -> Judgement:
         return not_judged(
             row, "What was laid off outbound and where the turn ended do not tell the same of the wind."
         )
-    failed = any(found.failed for found in findings)  # by any of the laps, whichever is told
-    worst = [replace(found, failed=found.failed or failed) for found in worst_by_part(findings)]
-    return view.judged(row, worst, **told)
+    return view.judged(row, worst_of_laps(findings), **told)
 
 
 def _drift(view: View, lap: pattern.Lap) -> Drift:
@@ -129,12 +127,11 @@ def _drift(view: View, lap: pattern.Lap) -> Drift:
     crab = float(np.median(apart(seen.heading_deg, seen.track_deg)[first : last + 1]))
     upwind = float(np.sign(crab))
     flown = float(np.median(apart(seen.heading_deg, float(reciprocal(hold.inbound_course_deg)))[begun : ended + 1]))
-    hand = 1.0 if hold.turn == "right" else -1.0
     return Drift(
         inbound_deg=abs(crab),
         outbound_deg=-upwind * flown,
         factor=float(drift_factor(np.clip(length_s / 60.0, *_LEG_MIN))),
-        downwind_nm=-upwind * hand * float(pattern.across_nm(view)[pattern.rolled_out(view, lap)]),
+        downwind_nm=-upwind * pattern.hand(view) * float(pattern.across_nm(view)[pattern.rolled_out(view, lap)]),
         leg_nm=float(np.median(seen.gs_kt[begun : ended + 1])) * length_s / 3600.0,
         unsure_deg=_NOSE_DEG if "heading_deg" in seen.recorded else pattern.HELD_DEG,
     )

@@ -15,7 +15,7 @@ from needlework.trade.angles import reciprocal
 from needlework.trade.holding import DRIFT_MOST_DEG, entries
 
 _LONGEST_S = 600.0  # an entry is over by then, in any wind: legs of four miles, a teardrop longer than they are
-_DROP_DEG = 20.0, 50.0  # the leg of a teardrop against the way to the fix: thirty, and some wind
+_ALONG_DEG = 20.0  # of the line that leads to the fix
 _AWAY_DEG, _AWAY_S = 55.0, 40.0  # off the outbound course: more than a teardrop and its wind
 _LEG_ENDS_NM = 1.0  # beyond the end of the leg outbound and the width of its turn the length is the matter
 _OUTBOUND_DEG = 120.0  # of the inbound course
@@ -68,8 +68,7 @@ def _flown(view: View, arrived: int) -> _Entry | None:
         return None
     outbound = int(out[out < back[0]][-1])
     turn = np.unwrap(np.deg2rad(seen.track_deg[outbound : back[0] + 1]))
-    hand = 1.0 if hold.turn == "right" else -1.0
-    protected = bool((turn[-1] - turn[0]) * hand > 0)
+    protected = bool((turn[-1] - turn[0]) * pattern.hand(view) > 0)
     return _Entry(arrived, pattern.turn_begun(view, outbound), int(back[0]), protected)
 
 
@@ -138,7 +137,7 @@ def _by_leg(view: View, arrived: int) -> tuple[str, ...]:
     radial = view.procedure.missed.intercept_radial_deg
     if radial is None or abs(float(apart(view.seen.radial_deg[arrived], radial))) > view.rubric.established_deg:
         return ()
-    if abs(float(apart(pattern.recent_deg(view, view.seen.track_deg, arrived), radial))) > _DROP_DEG[0]:
+    if abs(float(apart(pattern.recent_deg(view, view.seen.track_deg, arrived), radial))) > _ALONG_DEG:
         return ()
     hold = view.procedure.hold
     return entries(heading_deg=radial, inbound_course_deg=hold.inbound_course_deg, side=hold.turn)
@@ -167,10 +166,7 @@ def _blown(view: View, arrived: int, back: int) -> bool:
     """Whether the wind pushed a turn made to the right hand off to the unprotected side, nothing being laid off."""
     if view.wind is None:
         return False
-    hold = view.procedure.hold
-    hand = 1.0 if hold.turn == "right" else -1.0
-    course_true = hold.inbound_course_deg + view.procedure.station.declination_deg
-    across_kt = hand * view.wind.kt * float(np.sin(np.deg2rad(view.wind.from_deg_true - course_true)))
+    across_kt = pattern.hand(view) * pattern.from_right_kt(view, view.wind)
     lasted_s = float(view.seen.time_s[back] - view.seen.time_s[arrived])
     # Off the holding side and away from it: what the wind makes of the time, and the width of the turn besides.
     return across_kt * lasted_s / 3600.0 > pattern.ASTRAY_NM
@@ -226,7 +222,7 @@ def _nose_deg(view: View, part: slice, side: float) -> float:
     if not view.nose_known:
         return off - _UNSEEN_DEG
     drift = float(np.median(apart(seen.track_deg[part], seen.heading_deg[part])))
-    pushed = side * (drift if view.procedure.hold.turn == "left" else -drift)
+    pushed = -side * pattern.hand(view) * drift
     crab = _crab_deg(view)
     # By the drift seen here as well: the wind that was worked out may be that of another height.
     laid_off = min(max(0.0, -3.0 * pushed, 0.0 if crab is None else 3.0 * side * crab), DRIFT_MOST_DEG)
@@ -240,12 +236,11 @@ def _crab_deg(view: View) -> float | None:
     """
     if view.wind is None:
         return None
-    hold, after = view.procedure.hold, view.mask("hold")
+    after = view.mask("hold")
     tas_kt = max(float(np.median(view.seen.gs_kt[after])) if after.any() else 90.0, 60.0)
-    from_deg = view.wind.from_deg_true - hold.inbound_course_deg - view.procedure.station.declination_deg
-    crab = float(np.rad2deg(np.arcsin(np.clip(view.wind.kt * np.sin(np.deg2rad(from_deg)) / tas_kt, -0.9, 0.9))))
+    crab = float(np.rad2deg(np.arcsin(np.clip(pattern.from_right_kt(view, view.wind) / tas_kt, -0.9, 0.9))))
     # A wind from the right of the inbound course blows to its left: off the holding side of a hold to the right.
-    return crab if hold.turn == "right" else -crab
+    return pattern.hand(view) * crab
 
 
 def _dropped(view: View, arrived: int, begun: int) -> bool:

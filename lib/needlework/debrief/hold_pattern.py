@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from needlework.basis.quantity import Constant, Floats
+from needlework.debrief.air import Wind
 from needlework.debrief.evidence import View
 from needlework.debrief.findings import Mask, Run, apart, mean_deg
 from needlework.debrief.pieces import place
@@ -52,6 +53,17 @@ def since(view: View, arrived: int) -> Mask:
     return np.asarray((view.numbers > arrived) & ~view.mask(kind="elsewhere"))
 
 
+def hand(view: View) -> float:
+    """1 for a hold to the right, -1 for one to the left."""
+    return 1.0 if view.procedure.hold.turn == "right" else -1.0
+
+
+def from_right_kt(view: View, wind: Wind) -> float:
+    """How much of a wind blows from the right of the inbound course. [kt]"""
+    course_true = view.procedure.hold.inbound_course_deg + view.procedure.station.declination_deg
+    return wind.kt * float(np.sin(np.deg2rad(wind.from_deg_true - course_true)))
+
+
 def away_nm(view: View) -> Floats:
     """Distance of every sample from the holding fix. [NM]"""
     return view.away_nm(view.procedure.hold.fix)
@@ -60,11 +72,10 @@ def away_nm(view: View) -> Floats:
 def across_nm(view: View) -> Floats:
     """How far every sample lies from the inbound line, on the holding side positive. [NM]"""
     hold = view.procedure.hold
-    hand = 1.0 if hold.turn == "right" else -1.0
     course = np.deg2rad(hold.inbound_course_deg + view.procedure.station.declination_deg)
     east, north = place(view.procedure, hold.fix)
     return np.asarray(
-        hand * ((view.seen.east_nm - east) * np.cos(course) - (view.seen.north_nm - north) * np.sin(course))
+        hand(view) * ((view.seen.east_nm - east) * np.cos(course) - (view.seen.north_nm - north) * np.sin(course))
     )
 
 
@@ -164,9 +175,8 @@ def outbound_legs(view: View) -> list[Lap]:
     if arrived is None:
         return []
     seen, out, hold, found = view.seen, out_nm(view), view.procedure.hold, list[Lap]()
-    hand = 1.0 if hold.turn == "right" else -1.0
     away, across, wanted_s = away_nm(view), across_nm(view), 60.0 * (hold.leg_min or 0.0)
-    whole = [run for run, turned in turns(view, arrived) if turned * hand > BEGUN_TURN_DEG]
+    whole = [run for run, turned in turns(view, arrived) if turned * hand(view) > BEGUN_TURN_DEG]
     for off, back in itertools.pairwise(whole):
         first, last = off[1] + 1, back[0] - 1
         if not view.runs((view.numbers >= first) & (view.numbers <= last) & ~view.turning, _LEVEL_WINGS_S):
@@ -183,6 +193,12 @@ def outbound_legs(view: View) -> list[Lap]:
         inbound = (back[1] + 1, int(after[0]), float(seen.time_s[after[0]] - seen.time_s[back[1]]))
         found.append(Lap(len(found) + 1, outbound, inbound))
     return found
+
+
+def straight_legs(view: View, arrived: int) -> list[Run]:
+    """Straight legs after the fix was reached, wherever they lead."""
+    straight = since(view, arrived) & ~view.turning & view.mask("hold", "missed", "after")
+    return [run for run in unbroken(view, straight) if run[2] >= LEG_S]
 
 
 def unbroken(view: View, mask: Mask) -> list[Run]:
@@ -209,6 +225,5 @@ def rolled_out(view: View, lap: Lap) -> int:
 
 def to_holding_side_deg(view: View, part: slice) -> float:
     """How far to the holding side of the outbound course a part leads; outbound it lies to the other hand. [deg]"""
-    hold = view.procedure.hold
-    side = -1.0 if hold.turn == "right" else 1.0
-    return side * float(apart(mean_deg(view.seen.track_deg[part]), float(reciprocal(hold.inbound_course_deg))))
+    outbound = float(reciprocal(view.procedure.hold.inbound_course_deg))
+    return -hand(view) * float(apart(mean_deg(view.seen.track_deg[part]), outbound))

@@ -64,7 +64,7 @@ def _turn_in(view: View, arrived: int, came_deg: float) -> int | None:
 def _turn_off(view: View, arrived: int, came_deg: float) -> int | None:
     """Sample where the turn on to the leg of a teardrop was begun, by what followed it; None where none was flown."""
     seen, hold = view.seen, view.procedure.hold
-    outward = -1.0 if hold.turn == "right" else 1.0
+    outward = -pattern.hand(view)
     if abs(float(apart(came_deg, reciprocal(hold.inbound_course_deg)))) > pattern.INBOUND_DEG:
         return None
     after = (view.numbers >= arrived) & (seen.stretch == seen.stretch[arrived])

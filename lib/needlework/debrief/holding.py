@@ -8,7 +8,16 @@ import numpy as np
 
 from needlework.debrief import hold_pattern as pattern
 from needlework.debrief.evidence import View
-from needlework.debrief.findings import Finding, Judgement, Run, apart, mean_deg, not_judged, worst_by_part
+from needlework.debrief.findings import (
+    Finding,
+    Judgement,
+    Run,
+    apart,
+    mean_deg,
+    not_judged,
+    worst_by_part,
+    worst_of_laps,
+)
 from needlework.debrief.hold_turns import by_number, is_flown_past, not_turned, past_inbound
 from needlework.debrief.rubric import Row
 from needlework.trade.angles import reciprocal
@@ -35,7 +44,7 @@ def hold_side(view: View, row: Row) -> Judgement:
     if (beyond := _other_end(view, row, arrived)) is not None:
         return view.judged(row, [beyond])
     turns = pattern.whole_turns(view, arrived)
-    hand = 1.0 if view.procedure.hold.turn == "right" else -1.0
+    hand = pattern.hand(view)
     # The entry has turns of its own; from the first whole turn after the first way inbound on, all are laps.
     inbound = np.abs(apart(view.seen.track_deg, view.procedure.hold.inbound_course_deg)) < pattern.INBOUND_DEG
     away = pattern.away_nm(view)
@@ -60,8 +69,7 @@ def _other_end(view: View, row: Row, arrived: int) -> Finding | None:
     """Laps beyond the fix, which is come to against the inbound course; None if not so, or once the right way."""
     seen, out_nm = view.seen, pattern.out_nm(view)
     inbound = view.procedure.hold.inbound_course_deg
-    straight = pattern.since(view, arrived) & ~view.turning & view.mask("hold", "missed", "after")
-    legs = [run for run in pattern.unbroken(view, straight) if run[2] >= pattern.LEG_S]
+    legs = pattern.straight_legs(view, arrived)
     if any(_to_fix(view, run) and float(out_nm[run[0]]) > 0.0 for run in legs):
         return None
     against = float(reciprocal(inbound))
@@ -113,9 +121,7 @@ def hold_track(view: View, row: Row) -> Judgement:
             findings.append(replace(found, failed=beside >= _SEVERAL))
     if not judged:
         return not_judged(row, "The way inbound was too short or too near the station to tell.")
-    failed = any(found.failed for found in findings)  # by any of the laps, whichever is told
-    worst = [replace(found, failed=found.failed or failed) for found in worst_by_part(findings)]
-    return view.judged(row, worst, worst=f"{worst_deg:.0f}")
+    return view.judged(row, worst_of_laps(findings), worst=f"{worst_deg:.0f}")
 
 
 def _another_course(view: View, row: Row) -> Finding | None:
@@ -129,8 +135,7 @@ def _another_course(view: View, row: Row) -> Finding | None:
     if arrived is None:
         return None
     seen, course = view.seen, view.procedure.hold.inbound_course_deg
-    straight = pattern.since(view, arrived) & ~view.turning & view.mask("hold", "missed", "after")
-    legs = [run for run in pattern.unbroken(view, straight) if run[2] >= pattern.LEG_S]
+    legs = pattern.straight_legs(view, arrived)
     inward = [run for run in legs if _to_fix(view, run)]
     if not inward:
         return None
@@ -208,12 +213,9 @@ def _beside_the_wind(view: View, inward: Run, outward: list[Run]) -> bool:
     before = [run for run in outward if run[1] < inward[0]]
     if not before:
         return True  # of an entry of another kind
-    course = view.procedure.hold.inbound_course_deg + view.procedure.station.declination_deg
-    if view.wind is None:
-        across_kt = _USUAL_KT
-    else:
-        across_kt = abs(view.wind.kt * float(np.sin(np.deg2rad(view.wind.from_deg_true - course))))
-        across_kt += view.wind.unsure_kt
+    across_kt = _USUAL_KT
+    if view.wind is not None:
+        across_kt = abs(pattern.from_right_kt(view, view.wind)) + view.wind.unsure_kt
     if view.nose_known:  # the wind that was worked out may be that of another height
         for run in (before[-1], inward):
             part = slice(run[0], run[1] + 1)

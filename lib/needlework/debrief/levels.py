@@ -9,7 +9,7 @@ import numpy as np
 
 from needlework.basis.quantity import Floats
 from needlework.debrief.evidence import View
-from needlework.debrief.findings import Finding, Judgement, Mask, Run, not_judged, worst_by_part, worst_only
+from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, not_judged, worst_by_part, worst_only
 from needlework.debrief.rubric import Row
 from needlework.trade.units import NM_M
 
@@ -446,8 +446,8 @@ def _from_point_to_point_ms2(view: View) -> Floats:
     seen = view.seen
     east, north, time_s = (np.asarray(each) for each in (seen.east_nm * NM_M, seen.north_nm * NM_M, seen.time_s))
     length_m, lasted_s = np.hypot(np.diff(east), np.diff(north)), np.diff(time_s)
-    way = np.arctan2(np.diff(east), np.diff(north))
-    turned = np.abs(np.mod(np.diff(way) + np.pi, 2.0 * np.pi) - np.pi)
+    way_deg = np.rad2deg(np.arctan2(np.diff(east), np.diff(north)))
+    turned = np.deg2rad(np.abs(apart(way_deg[1:], way_deg[:-1])))
     whole = (lasted_s[1:] + lasted_s[:-1] < _FEW_AT_MOST_S) & (seen.stretch[2:] == seen.stretch[:-2])
     rate = np.where(whole, 2.0 * turned / (lasted_s[1:] + lasted_s[:-1]), 0.0)
     speed = (length_m[1:] + length_m[:-1]) / (lasted_s[1:] + lasted_s[:-1])

@@ -271,7 +271,7 @@ def mda_high(view: View, row: Row) -> Judgement:
     return view.judged(row, worst_only(findings), worst=f"{max(held_ft, 0.0):.0f}")
 
 
-def climbed_away(view: View, limit_ft: float) -> tuple[int, bool] | None:
+def climb_really_begun(view: View, limit_ft: float) -> tuple[int, bool] | None:
     """Where the climb of the missed approach was really begun after a slow one, and whether that was levelled off."""
     seen, at = view.seen, view.climb_at
     if at is None:
@@ -297,7 +297,7 @@ def climbed_away(view: View, limit_ft: float) -> tuple[int, bool] | None:
 def _ballooned(view: View, row: Row, reached: int) -> list[Finding]:
     """Away from the MDA slowly, long before the climb of the missed approach was really begun."""
     seen, at = view.seen, view.climb_at
-    away = climbed_away(view, row.limit["limit_ft"])
+    away = climb_really_begun(view, row.limit["limit_ft"])
     if at is None or at <= reached or away is None:
         return []
     begun, kept = away

@@ -11,7 +11,7 @@ from needlework.debrief.events import TOO_WEAK
 from needlework.debrief.evidence import View
 from needlework.debrief.final import landed, on_final
 from needlework.debrief.findings import Finding, Judgement, Mask, Run, apart, mean_deg, not_judged
-from needlework.debrief.minimums import climbed_away
+from needlework.debrief.minimums import climb_really_begun
 from needlework.debrief.pieces import along_across, place
 from needlework.debrief.rubric import Row
 from needlework.debrief.segments import Span
@@ -94,7 +94,7 @@ def decision(view: View, row: Row) -> Judgement:
         what = f"the climb began {late:.1f} NM past the missed approach point."
     if late < -(row.limit["early_nm"] + grain) and view.climb_at is not None and _by_clock_nm(view) > 0.0:
         low = float(seen.alt_ft[at]) < view.mda_ft + _ON_FT / 2 + view.tell_ft
-        away = climbed_away(view, view.rubric.row("mda_high").limit["limit_ft"])
+        away = climb_really_begun(view, view.rubric.row("mda_high").limit["limit_ft"])
         low &= away is None or not away[1]  # levelled off above it, the missed approach was not begun
         # From the minimums, or with the turn as well before it: so it was the clock that said so.
         if (low and not _straight_up(view, at)) or _turned_early(view):
